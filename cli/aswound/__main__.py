@@ -1,0 +1,5 @@
+"""``python -m aswound``."""
+
+from aswound.cli.main import run
+
+run()

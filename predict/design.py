@@ -1,0 +1,463 @@
+"""The design as a value: what is to be wound, how it is tested, on which bench, with which tolerances.
+
+Everything is SI (metre, henry, ohm, hertz, kelvin steps, degrees Celsius for temperatures) and frozen. A
+*change* is a pure function that returns a new ``Design`` (``dataclasses.replace``).
+
+One build or many: a field annotated ``Real`` (or ``Count``) holds one number, or an array whose single
+axis counts *builds*. All arrays in one design have the same length. Layout, field, network and
+readings carry that axis through as their leading axis, so one code path serves a single build, the severities of a cause
+and ten thousand random builds.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass, field
+from typing import Any, Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray: TypeAlias = NDArray[np.float64]
+IntArray: TypeAlias = NDArray[np.int64]
+ComplexArray: TypeAlias = NDArray[np.complex128]
+Real: TypeAlias = float | FloatArray
+"""One number, or one per build (axis: builds)."""
+Count: TypeAlias = int | IntArray
+"""One whole number, or one per build."""
+
+Equivalent: TypeAlias = Literal["series", "parallel"]
+MEASURES = (
+    "inductance",
+    "ac_resistance",
+    "quality",
+    "resistance",
+    "ratio",
+    "mutual",
+    "phase",
+    "capacitance",
+    "resonance",
+)
+"""All measures of the file format; ``capacitance`` and ``resonance`` are refused by the reader for now."""
+
+MEASURE_UNITS = {
+    "inductance": "H",
+    "ac_resistance": "ohm",
+    "quality": "1",
+    "resistance": "ohm",
+    "ratio": "1",
+    "mutual": "H",
+    "phase": "rad",
+    "capacitance": "F",
+    "resonance": "Hz",
+}
+
+
+# --- core ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class EDimensions:
+    """Rectangular centre leg between two flat outer legs (E, EFD, EI, planar E). Lengths (m) of the
+    assembled set at mid-tolerance: ``leg_width`` across the window, ``leg_depth`` along the stack,
+    ``window_width`` centre leg to outer leg, ``window_height`` both halves together."""
+
+    leg_width: float
+    leg_depth: float
+    window_width: float
+    window_height: float
+    outer_leg: float
+    back: float
+    outer_depth: float
+    leg_corner: float = 0.0
+
+
+@dataclass(frozen=True)
+class RoundDimensions:
+    """Round centre leg, outer legs that follow it (ETD, EER, PQ, RM, EP). Lengths (m): ``length`` overall along
+    the line of the three legs, ``depth`` of outer legs and yoke."""
+
+    leg_diameter: float
+    window_diameter: float
+    length: float
+    depth: float
+    window_height: float
+    back: float
+
+
+@dataclass(frozen=True)
+class PotDimensions:
+    """Closed round wall. Lengths (m); ``slots`` openings of full angle ``slot_angle`` (rad) each."""
+
+    leg_diameter: float
+    window_diameter: float
+    outer_diameter: float
+    window_height: float
+    back: float
+    slots: int = 2
+    slot_angle: float = 0.0
+    hole_diameter: float = 0.0
+
+
+@dataclass(frozen=True)
+class UDimensions:
+    """Two equal legs. Lengths (m); ``window_width`` leg to leg."""
+
+    leg_width: float
+    leg_depth: float
+    window_width: float
+    window_height: float
+    back: float
+
+
+@dataclass(frozen=True)
+class ToroidDimensions:
+    """Ring of rectangular section. Lengths (m), without coating."""
+
+    outer_diameter: float
+    inner_diameter: float
+    height: float
+
+
+Dimensions: TypeAlias = EDimensions | RoundDimensions | PotDimensions | UDimensions | ToroidDimensions
+FORMS: dict[str, type[Dimensions]] = {
+    "E": EDimensions,
+    "round": RoundDimensions,
+    "pot": PotDimensions,
+    "U": UDimensions,
+    "toroid": ToroidDimensions,
+}
+
+
+def form_of(dimensions: Dimensions) -> str:
+    """The file format's name of a form: "E", "round", "pot", "U" or "toroid"."""
+    return next(name for name, form in FORMS.items() if isinstance(dimensions, form))
+
+
+@dataclass(frozen=True)
+class Material:
+    """A core material at low level, 23 °C.
+
+    initial_permeability : μi, relative; ``math.inf`` if unknown (then the core has no reluctance of its own).
+    tolerance : half width that holds 95 % of production, relative.
+    temperature_coefficient : relative change of μi per kelvin from 23 °C (1/K).
+    level_coefficient : ν of the Rayleigh region, μa = μi (1 + ν B) (1/T).
+    frequencies, real_ratio, loss_tangent : the complex permeability against frequency: (F,) arrays of
+        frequency (Hz, rising), μ'(f)/μi and tan δ(f); interpolated on log f, held constant outside.
+    source : where the figures come from.
+    """
+
+    name: str
+    initial_permeability: Real
+    tolerance: float = 0.25
+    temperature_coefficient: float = 0.004
+    level_coefficient: float = 1.2
+    frequencies: tuple[float, ...] = (1e3,)
+    real_ratio: tuple[float, ...] = (1.0,)
+    loss_tangent: tuple[float, ...] = (0.01,)
+    source: str = ""
+
+
+@dataclass(frozen=True)
+class Core:
+    """The assembled core set.
+
+    effective_area, effective_length : Ae (m²), le (m).
+    gap : total length of the ground gap in the flux path (m). Where ``al`` is given the reader has already
+        solved the gap (and, for ungapped sets, the permeability) so that this model reproduces ``al``.
+    gap_legs : "centre", or "spacer" (half under the centre leg, half under the outer legs).
+    face_gap : residual gap of one pair of mating faces (m); two pairs lie in series. 0 in toroids.
+    al : the inductance factor (H) as specified, or None; a record: predictions come from gap and material.
+    al_tolerance : ± bound of ``al`` that holds 95 % (relative), or None.
+    al_scale : factor on the core's whole permeance (production tolerance of ``al``).
+    stacking_factor : iron share of a laminated section.
+    cover : the part of a turn that lies under the core, or None: from the geometry.
+    """
+
+    name: str
+    dimensions: Dimensions
+    material: Material
+    effective_area: Real
+    effective_length: float
+    gap: Real = 0.0
+    gap_tolerance: float | None = None
+    gap_legs: Literal["centre", "spacer"] = "centre"
+    face_gap: Real = 3e-6
+    al: float | None = None
+    al_tolerance: float | None = None
+    al_scale: Real = 1.0
+    stacking_factor: float = 1.0
+    cover: float | None = None
+
+
+# --- windings and build ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Bobbin:
+    """``wall``: from the leg to the first layer (on a toroid the coating on all faces); ``flange``: at each end (m)."""
+
+    wall: Real = 0.0
+    flange: Real = 0.0
+    permittivity: float = 4.0
+
+
+@dataclass(frozen=True)
+class Wire:
+    """One conductor of a winding, ``in_hand`` of them side by side as one turn.
+
+    kind : "round" (solid), "litz" or "foil".
+    diameter : bare copper diameter (m) of a solid wire, or of one strand of litz; 0 for foil.
+    overall : overall diameter (m) over the insulation; the thickness for foil.
+    strands : strands in one litz conductor, else 1.
+    foil_width : breadth of a foil (m), else 0.
+    open_strands : wires in hand that do not conduct (a fault; they still take their place).
+    label : as the user wrote it, for reports.
+    """
+
+    kind: Literal["round", "litz", "foil"]
+    diameter: Real
+    overall: Real
+    in_hand: int = 1
+    strands: int = 1
+    foil_width: float = 0.0
+    twisted: bool = False
+    open_strands: Count = 0
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Winding:
+    """One winding. ``sections``: how its build steps are joined. ``reversed_steps``: ordinal numbers (from 0,
+    among this winding's own steps) of sections that are connected the wrong way round (a fault)."""
+
+    name: str
+    wire: Wire
+    sections: Literal["series", "parallel"] = "series"
+    total_turns: int | None = None
+    circuit: str = ""
+    start: str = ""
+    finish: str = ""
+    turning: Literal["cw", "ccw"] = "cw"
+    lead_length: float = 0.0
+    metal: str = "copper"
+    sleeving: str = ""
+    note: str = ""
+    reversed_steps: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class WindStep:
+    """``turns`` of ``winding`` wound in one go. None means: the build's default, or decided by the layout rules.
+
+    companions : windings wound together with this one, turn by turn (key ``with``).
+    covered : covered ÷ designed breadth of every layer, pushed to the start flange (a fault; 1 as designed).
+    shift : displacement along the leg of all its layers (m; a tolerance or a fault).
+    """
+
+    winding: str
+    turns: Count
+    layers: int | None = None
+    breadth: Real | None = None
+    from_end: Real | None = None
+    thickness: Real | None = None
+    margin: Real | None = None
+    interlayer: Real | None = None
+    style: Literal["back_and_forth", "same_side"] | None = None
+    close: bool = False
+    beside: bool = False
+    companions: tuple[str, ...] = ()
+    covered: Real = 1.0
+    shift: Real = 0.0
+
+
+@dataclass(frozen=True)
+class TapeStep:
+    """``wraps`` of tape, ``thickness`` (m) each, over the whole breadth."""
+
+    thickness: Real
+    wraps: Count
+    permittivity: float = 3.3
+
+
+@dataclass(frozen=True)
+class SpacerStep:
+    """A radial distance (m) of air, barrier or board."""
+
+    thickness: Real
+    permittivity: float = 1.0
+
+
+Step: TypeAlias = WindStep | TapeStep | SpacerStep
+
+
+@dataclass(frozen=True)
+class Build:
+    """Steps from the leg outwards and what holds for all of them. ``allowance``: winding slack across a
+    layer (relative). ``mean_turn_scale``: factor on every turn's length (a tolerance)."""
+
+    steps: tuple[Step, ...]
+    margin: Real = 0.0
+    allowance: float = 0.02
+    interlayer: Real = 0.0
+    style: Literal["back_and_forth", "same_side"] = "back_and_forth"
+    impregnation: Literal["none", "dipped", "potted"] = "none"
+    drawing: str = ""
+    revision: str = ""
+    note: str = ""
+    mean_turn_scale: Real = 1.0
+
+
+# --- tests and bench -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Member:
+    """A winding or join as it stands in a list: its name, and whether a ``-`` reverses it."""
+
+    name: str
+    reversed: bool = False
+
+
+Port: TypeAlias = tuple[Member, ...]
+"""Windings or joins in series aiding (reversed members opposing)."""
+
+
+@dataclass(frozen=True)
+class Join:
+    """``kind`` "series" or "parallel" of windings or earlier joins."""
+
+    name: str
+    kind: Literal["series", "parallel"]
+    members: Port
+
+
+@dataclass(frozen=True)
+class BenchTest:
+    """One test as specified.
+
+    short : windings or joins, each shorted on itself through its own link; everything else is open.
+    frequency : Hz; None for ``resistance``.
+    level : RMS voltage across the driven terminals (V).
+    equivalent, temperature (°C) : None: the bench's (``resistance``: 20 °C).
+    minimum, maximum : the specification's limits in SI (rad for phase), or None.
+    """
+
+    name: str
+    measure: str
+    drive: Port
+    short: Port = ()
+    sense: Port = ()
+    frequency: float | None = None
+    level: float = 1.0
+    equivalent: Equivalent | None = None
+    temperature: float | None = None
+    minimum: float | None = None
+    maximum: float | None = None
+
+
+@dataclass(frozen=True)
+class Bench:
+    """The meter and the set-up. Meter accuracy terms are expanded (k = 2); ``*_tolerance`` are ± bounds
+    (k = 2), relative. ``temperature_error``: by how much the part is really warmer than stated (K; a fault).
+    ``frequency_scale``: true ÷ set frequency (a fault)."""
+
+    equivalent: Equivalent = "series"
+    temperature: float = 23.0
+    accuracy: float = 0.001
+    floor_resistance: float = 2e-3
+    floor_inductance: float = 2e-9
+    floor_capacitance: float = 0.05e-12
+    resolution: float = 0.0
+    source_resistance: float = 100.0
+    short_inductance: Real = 10e-9
+    short_inductance_tolerance: float = 0.5
+    short_resistance: Real = 1e-3
+    short_resistance_tolerance: float = 0.5
+    lead_inductance: Real = 0.0
+    lead_inductance_tolerance: float = 0.5
+    lead_resistance: Real = 0.0
+    lead_resistance_tolerance: float = 0.5
+    temperature_error: Real = 0.0
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Production tolerances and model errors as *standard deviations* (relative, or m / K where said).
+
+    None means: the default of ``production.DEFAULTS`` (or the core's, the model's own). ``wire`` and ``enamel``
+    are relative to the bare diameter and to the insulation build; ``centring`` is in m, ``temperature`` in K,
+    ``breadth`` and ``face_gap``, ``interlayer``, ``tape``, ``gap`` relative.
+    """
+
+    al: float | None = None
+    mu_i: float | None = None
+    gap: float | None = None
+    face_gap: float | None = None
+    core_area: float | None = None
+    wire: float | None = None
+    enamel: float | None = None
+    tape: float | None = None
+    interlayer: float | None = None
+    breadth: float | None = None
+    centring: float | None = None
+    mean_turn: float | None = None
+    resistivity: float | None = None
+    permittivity: float | None = None
+    temperature: float | None = None
+    model_leakage: float | None = None
+    model_capacitance: float | None = None
+    model_ac_resistance: float | None = None
+    model_inductance: float | None = None
+
+
+@dataclass(frozen=True)
+class ModelFactors:
+    """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread, learned
+    by calibration."""
+
+    leakage: Real = 1.0
+    inductance: Real = 1.0
+    ac_resistance: Real = 1.0
+    resistivity: Real = 1.0
+
+
+@dataclass(frozen=True)
+class Design:
+    """All that is known about a transformer and its tests before it is wound."""
+
+    title: str
+    core: Core
+    bobbin: Bobbin
+    windings: tuple[Winding, ...]
+    build: Build
+    tests: tuple[BenchTest, ...]
+    joins: tuple[Join, ...] = ()
+    bench: Bench = Bench()
+    tolerances: Spread = Spread()
+    working_frequency: float | None = None
+    model: ModelFactors = ModelFactors()
+    cautions: tuple[str, ...] = field(default=())
+
+    def winding(self, name: str) -> Winding:
+        """The winding called ``name`` (KeyError if there is none)."""
+        for winding in self.windings:
+            if winding.name == name:
+                return winding
+        raise KeyError(name)
+
+
+# --- batches ---------------------------------------------------------------------------------------
+
+
+def builds(value: Any) -> int | None:
+    """How many builds a design (or any part of one) holds: the length of its arrays, None for a single build."""
+    if isinstance(value, np.ndarray):
+        return len(value)
+    if isinstance(value, tuple):
+        parts = iter(value)
+    elif dataclasses.is_dataclass(value):
+        parts = (getattr(value, item.name) for item in dataclasses.fields(value))
+    else:
+        return None
+    return next((count for part in parts if (count := builds(part)) is not None), None)

@@ -1,0 +1,103 @@
+"""The one family of exceptions that the library raises.
+
+Every fault says where it is, what was found there, what is allowed, and (where there is one) the
+nearest known name or the cure. A reader collects all faults of a file and raises them together.
+Nothing here prints: only ``aswound.cli`` does.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong with an input.
+
+    place : where, as the user would look for it: ``"winding P: wire.diameter"``, ``"line 4, reading"``.
+    found : what stands there, as text.
+    allowed : what may stand there, as a phrase.
+    hint : the nearest known name or the cure, or "".
+    file : the file's name, or "" for an option or a value from Python.
+    """
+
+    place: str
+    found: str
+    allowed: str
+    hint: str = ""
+    file: str = ""
+
+    def __str__(self) -> str:
+        where = f"{self.file}: {self.place}" if self.file else self.place
+        text = f"{where}: found {self.found}; allowed: {self.allowed}"
+        return f"{text}. {self.hint}" if self.hint else text
+
+
+class AswoundError(Exception):
+    """Root of the family. ``faults`` is never empty."""
+
+    def __init__(self, faults: Fault | Iterable[Fault]) -> None:
+        self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class QuantityError(AswoundError):
+    """A text that is no quantity of the dimension asked for."""
+
+
+class CatalogueError(AswoundError):
+    """An unknown catalogue name, or a faulty row of a catalogue."""
+
+
+class DesignError(AswoundError):
+    """A design that cannot be read, contradicts itself, or asks for what is not supported."""
+
+
+class BuildError(DesignError):
+    """A build that does not fit its window or its breadth."""
+
+
+class ReadingsError(AswoundError):
+    """A readings file with faulty rows."""
+
+
+@dataclass
+class Faults:
+    """Collects faults, so that one report names all of them.
+
+    ``file`` is filled in for every fault added. ``collect()`` is a context manager that turns a raised
+    AswoundError into collected faults; ``raise_as(error_class)`` raises if there are any.
+    """
+
+    file: str = ""
+    found: list[Fault] = field(default_factory=list)
+
+    def add(self, place: str, found: str, allowed: str, hint: str = "") -> None:
+        """Note one fault."""
+        self.found.append(Fault(place, found, allowed, hint, self.file))
+
+    @contextmanager
+    def collect(self, place: str = "") -> Iterator[None]:
+        """Run a block; keep the faults of an AswoundError that it raises, under ``place``."""
+        try:
+            yield
+        except AswoundError as error:
+            for fault in error.faults:
+                where = f"{place}: {fault.place}" if place and fault.place else place or fault.place
+                self.found.append(Fault(where, fault.found, fault.allowed, fault.hint, fault.file or self.file))
+
+    def raise_as(self, error: type[AswoundError]) -> None:
+        """Raise ``error`` with everything collected, if there is anything."""
+        if self.found:
+            raise error(self.found)
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """The known name closest to ``name`` as a hint ("did you mean 'x'?"), or "" if none is close."""
+    names = list(known)
+    by_folded = {known_name.casefold(): known_name for known_name in names}
+    close = difflib.get_close_matches(name.casefold(), by_folded, n=1, cutoff=0.6)
+    return f"Did you mean '{by_folded[close[0]]}'?" if close else ""
