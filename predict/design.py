@@ -5,8 +5,8 @@ Everything is SI (metre, henry, ohm, hertz, kelvin steps, degrees Celsius for te
 
 One build or many: a field annotated ``Real`` (or ``Count``) holds one number, or an array whose single
 axis counts *builds*. All arrays in one design have the same length. Layout, field, network and
-readings carry that axis through as their leading axis, so one code path serves a single build, the severities of a cause
-and ten thousand random builds.
+readings carry that axis through as their leading axis, so one code path serves a single build, the
+severities of a cause and ten thousand random builds.
 """
 
 from __future__ import annotations
@@ -74,8 +74,8 @@ class EDimensions:
 
 @dataclass(frozen=True)
 class RoundDimensions:
-    """Round centre leg, outer legs that follow it (ETD, EER, PQ, RM, EP). Lengths (m): ``length`` overall along
-    the line of the three legs, ``depth`` of outer legs and yoke."""
+    """Round centre leg, outer legs that follow it (ETD, EER, PQ, RM, EP). Lengths (m): ``length`` overall
+    along the line of the three legs, ``depth`` of outer legs and yoke."""
 
     leg_diameter: float
     window_diameter: float
@@ -170,6 +170,7 @@ class Core:
     al : the inductance factor (H) as specified, or None; a record: predictions come from gap and material.
     al_tolerance : ± bound of ``al`` that holds 95 % (relative), or None.
     al_scale : factor on the core's whole permeance (production tolerance of ``al``).
+    loss : tan δ of the assembled set at every frequency, or None: from the material.
     stacking_factor : iron share of a laminated section.
     cover : the part of a turn that lies under the core, or None: from the geometry.
     """
@@ -186,6 +187,7 @@ class Core:
     al: float | None = None
     al_tolerance: float | None = None
     al_scale: Real = 1.0
+    loss: float | None = None
     stacking_factor: float = 1.0
     cover: float | None = None
 
@@ -195,7 +197,8 @@ class Core:
 
 @dataclass(frozen=True)
 class Bobbin:
-    """``wall``: from the leg to the first layer (on a toroid the coating on all faces); ``flange``: at each end (m)."""
+    """``wall``: from the leg to the first layer (on a toroid the coating on all faces); ``flange``: at each
+    end (m)."""
 
     wall: Real = 0.0
     flange: Real = 0.0
@@ -248,7 +251,8 @@ class Winding:
 
 @dataclass(frozen=True)
 class WindStep:
-    """``turns`` of ``winding`` wound in one go. None means: the build's default, or decided by the layout rules.
+    """``turns`` of ``winding`` wound in one go. None means: the build's default, or decided by the layout
+    rules.
 
     companions : windings wound together with this one, turn by turn (key ``with``).
     covered : covered ÷ designed breadth of every layer, pushed to the start flange (a fault; 1 as designed).
@@ -385,9 +389,9 @@ class Bench:
 class Spread:
     """Production tolerances and model errors as *standard deviations* (relative, or m / K where said).
 
-    None means: the default of ``production.DEFAULTS`` (or the core's, the model's own). ``wire`` and ``enamel``
-    are relative to the bare diameter and to the insulation build; ``centring`` is in m, ``temperature`` in K,
-    ``breadth`` and ``face_gap``, ``interlayer``, ``tape``, ``gap`` relative.
+    None means: the default of ``production.DEFAULTS`` (or the core's, the model's own). ``wire`` and
+    ``enamel`` are relative to the bare diameter and to the insulation build; ``centring`` is in m,
+    ``temperature`` in K, ``breadth`` and ``face_gap``, ``interlayer``, ``tape``, ``gap`` relative.
     """
 
     al: float | None = None
@@ -451,7 +455,8 @@ class Design:
 
 
 def builds(value: Any) -> int | None:
-    """How many builds a design (or any part of one) holds: the length of its arrays, None for a single build."""
+    """How many builds a design (or any part of one) holds: the length of its arrays, None for a single
+    build."""
     if isinstance(value, np.ndarray):
         return len(value)
     if isinstance(value, tuple):

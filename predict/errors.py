@@ -87,7 +87,9 @@ class Faults:
         except AswoundError as error:
             for fault in error.faults:
                 where = f"{place}: {fault.place}" if place and fault.place else place or fault.place
-                self.found.append(Fault(where, fault.found, fault.allowed, fault.hint, fault.file or self.file))
+                self.found.append(
+                    Fault(where, fault.found, fault.allowed, fault.hint, fault.file or self.file)
+                )
 
     def raise_as(self, error: type[AswoundError]) -> None:
         """Raise ``error`` with everything collected, if there is anything."""

@@ -1,1 +1,18 @@
-"""aswound."""
+"""The catalogue of causes, one file per class."""
+
+from __future__ import annotations
+
+from . import bench, copper, core, layout, turns, wiring
+from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant
+
+CATALOGUE: tuple[Cause, ...] = (
+    *turns.CAUSES,
+    *core.CAUSES,
+    *layout.CAUSES,
+    *copper.CAUSES,
+    *wiring.CAUSES,
+    *bench.CAUSES,
+)
+"""Every cause that ``explain`` weighs, besides a bad reading (which the evidence treats itself)."""
+
+__all__ = ["CATALOGUE", "COMMON", "OCCASIONAL", "RARE", "Cause", "Variant"]

@@ -1,0 +1,164 @@
+"""The bench: link, leads, display, temperature."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ...predict.design import BenchTest, Design
+from .cause import COMMON, Cause, Variant, evenly
+
+LINK = (8e-9, 80e-9)
+LINK_RESISTANCE_PER_HENRY = 0.1e-3 / 1e-9
+LEADS = (100e-9, 900e-9)
+LEAD_RESISTANCE_PER_HENRY = 0.08e-3 / 1e-9
+WARMER = (8.0, 60.0)
+
+
+def _link(design: Design, place: str) -> list[Variant]:
+    del place
+    bench = design.bench
+    return [
+        Variant(
+            extra,
+            1.0,
+            replace(
+                design,
+                bench=replace(
+                    bench,
+                    short_inductance=bench.short_inductance + extra,
+                    short_resistance=bench.short_resistance + extra * LINK_RESISTANCE_PER_HENRY,
+                ),
+            ),
+            f"the shorting link has {extra * 1e9:.0f} nH more than the bench's entry",
+        )
+        for extra in evenly(*LINK, 8, logarithmic=True)
+    ]
+
+
+def _leads(design: Design, place: str) -> list[Variant]:
+    del place
+    bench = design.bench
+    return [
+        Variant(
+            extra,
+            1.0,
+            replace(
+                design,
+                bench=replace(
+                    bench,
+                    lead_inductance=bench.lead_inductance + extra,
+                    lead_resistance=bench.lead_resistance + extra * LEAD_RESISTANCE_PER_HENRY,
+                ),
+            ),
+            f"leads of {extra * 1e9:.0f} nH are in the reading (fixture not corrected)",
+        )
+        for extra in evenly(*LEADS, 8, logarithmic=True)
+    ]
+
+
+def _alternating(design: Design) -> tuple[str, ...]:
+    return ("bench",) if any(_two_terminal(test) for test in design.tests) else ()
+
+
+def _two_terminal(test: BenchTest) -> bool:
+    return test.measure in ("inductance", "ac_resistance", "quality") or (
+        test.measure == "phase" and not test.sense
+    )
+
+
+def _display(design: Design, place: str) -> list[Variant]:
+    del place
+
+    def other(test: BenchTest) -> BenchTest:
+        shown = test.equivalent or design.bench.equivalent
+        return replace(test, equivalent="parallel" if shown == "series" else "series")
+
+    tests = tuple(
+        other(test) if test.measure in ("inductance", "ac_resistance") else test for test in design.tests
+    )
+    shown = "parallel" if design.bench.equivalent == "series" else "series"
+    return [
+        Variant(None, 1.0, replace(design, tests=tests), f"the meter showed the {shown} equivalent circuit")
+    ]
+
+
+def _temperature(design: Design, place: str) -> list[Variant]:
+    del place
+    bench = design.bench
+    return [
+        Variant(
+            extra,
+            1.0,
+            replace(
+                design, bench=replace(bench, temperature_error=np.add(bench.temperature_error, extra).item())
+            ),
+            f"the part was {extra:.0f} K warmer than stated",
+        )
+        for extra in evenly(*WARMER, 8)
+    ]
+
+
+CAUSES = (
+    Cause(
+        name="short-link",
+        kind="bench",
+        weight=COMMON,
+        places=lambda design: ("bench",) if any(test.short for test in design.tests) else (),
+        variants=_link,
+        confirm=(
+            "Repeat with a shorter and wider link soldered at the pins; read the leakage from "
+            "the other side too, where the link hardly counts."
+        ),
+        remedy=(
+            "No change of the part. Fix the link (solder braid at the bobbin's pins) and enter "
+            "its inductance in [bench]."
+        ),
+        confusable=("leads", "bunched", "insulation"),
+        continuous=True,
+    ),
+    Cause(
+        name="leads",
+        kind="bench",
+        weight=COMMON,
+        places=_alternating,
+        variants=_leads,
+        confirm=(
+            "Read a short at the end of the leads: what it shows is in every reading. Do open "
+            "and short correction at the test frequency."
+        ),
+        remedy=(
+            "No change of the part. Correct the fixture (open, short) or use four-wire clips at the pins."
+        ),
+        confusable=("short-link",),
+        continuous=True,
+    ),
+    Cause(
+        name="display",
+        kind="bench",
+        weight=COMMON,
+        places=lambda design: (
+            ("bench",)
+            if any(test.measure in ("inductance", "ac_resistance") for test in design.tests)
+            else ()
+        ),
+        variants=_display,
+        confirm=("Read quality or phase beside the inductance: series and parallel differ by 1 + 1/Q²."),
+        remedy="No change of the part. State series or parallel with every reading.",
+        confusable=("order", "bunched", "short-link"),
+    ),
+    Cause(
+        name="temperature",
+        kind="bench",
+        weight=COMMON,
+        places=lambda design: ("bench",),
+        variants=_temperature,
+        confirm=(
+            "Let the part lie at room temperature for an hour and read again; all resistances fall alike."
+        ),
+        remedy="No change of the part. Note the part's own temperature with its resistance.",
+        confusable=("wire",),
+        continuous=True,
+    ),
+)

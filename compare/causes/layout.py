@@ -1,0 +1,184 @@
+"""Where the wire lies: order, insulation, breadth."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+
+from ...predict.design import Design, WindStep
+from .cause import (
+    COMMON,
+    Cause,
+    Variant,
+    evenly,
+    has_window,
+    number_of,
+    tape_between,
+    wind_steps,
+    winding_names,
+    with_step,
+)
+
+WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
+COVERED = (0.45, 0.90)
+SAFETY = (
+    "Missing insulation is a safety matter: stop, keep the part away from mains and high "
+    "voltage, and have its insulation tested under the "
+    "applicable safety standard by a qualified person."
+)
+
+
+def _sequence(design: Design) -> list[WindStep]:
+    return [step for step in design.build.steps if isinstance(step, WindStep)]
+
+
+def _reordered(design: Design, order: tuple[int, ...]) -> Design:
+    """The wind steps in another order; each keeps its wire and turns, the place (breadth, ends, margins)
+    stays."""
+    wound = _sequence(design)
+    slots = iter(order)
+    ordered: list[WindStep] = []
+    steps = []
+    for step in design.build.steps:
+        if isinstance(step, WindStep):
+            moved = wound[next(slots)]
+            step = replace(
+                moved,
+                breadth=step.breadth,
+                from_end=step.from_end,
+                margin=step.margin,
+                beside=step.beside,
+                shift=step.shift,
+            )
+            ordered.append(step)
+        steps.append(step)
+    return replace(design, build=replace(design.build, steps=tuple(steps)))
+
+
+def _orders(design: Design) -> list[tuple[int, ...]]:
+    """Other orders of the sections: every grouping by winding (interleaving lost), every exchange of
+    neighbours."""
+    wound = _sequence(design)
+    names = list(dict.fromkeys(step.winding for step in wound))
+    candidates = [
+        tuple(index for name in grouping for index, step in enumerate(wound) if step.winding == name)
+        for grouping in itertools.islice(itertools.permutations(names), 24)
+    ]
+    for index in range(len(wound) - 1):
+        swapped = list(range(len(wound)))
+        swapped[index], swapped[index + 1] = swapped[index + 1], swapped[index]
+        candidates.append(tuple(swapped))
+
+    def signature(order: tuple[int, ...]) -> tuple[tuple[str, float], ...]:
+        return tuple((wound[index].winding, number_of(wound[index].turns)) for index in order)
+
+    seen = {signature(tuple(range(len(wound))))}
+    result = []
+    for order in candidates:
+        if signature(order) not in seen:
+            seen.add(signature(order))
+            result.append(order)
+    return result
+
+
+def _order_place(design: Design) -> tuple[str, ...]:
+    wound = _sequence(design)
+    if not has_window(design) or len({step.winding for step in wound}) < 2 or not _orders(design):
+        return ()
+    split = [step.winding for step in wound if sum(other.winding == step.winding for other in wound) > 1]
+    return (split[0] if split else wound[0].winding,)
+
+
+def _order(design: Design, place: str) -> list[Variant]:
+    del place
+    wound = _sequence(design)
+    planned = " ".join(step.winding for step in wound)
+    return [
+        Variant(
+            None,
+            1.0,
+            _reordered(design, order),
+            "the sections were wound in the order "
+            f"{' '.join(wound[index].winding for index in order)} instead of {planned}",
+        )
+        for order in _orders(design)
+    ]
+
+
+def _insulation(design: Design, place: str) -> list[Variant]:
+    number = int(place.removeprefix("step ")) - 1
+    wraps = int(number_of(design.build.steps[number].wraps))  # type: ignore[union-attr]
+    result = []
+    for amount, weight in WRAP_WEIGHTS.items():
+        if wraps + amount < 0:
+            continue
+        plural = "wrap" if abs(amount) == 1 else "wraps"
+        direction = "too many" if amount > 0 else "missing"
+        title = f"{place} (tape) has {abs(amount)} {plural} {direction}"
+        result.append(Variant(float(amount), weight, with_step(design, number, wraps=wraps + amount), title))
+    return result
+
+
+def _bunched(design: Design, place: str) -> list[Variant]:
+    result = []
+    for covered in evenly(*COVERED, 10):
+        changed = design
+        for number in wind_steps(design, place):
+            changed = with_step(changed, number, covered=covered)
+        title = f"{place} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
+        result.append(Variant(covered, 1.0, changed, title))
+    return result
+
+
+CAUSES = (
+    Cause(
+        name="order",
+        kind="layout",
+        weight=COMMON,
+        places=_order_place,
+        variants=_order,
+        confirm=(
+            "Read the capacitance between the windings: it goes with the number of faces where "
+            "they meet; compare the resistances of "
+            "inner and outer sections; cut one part open."
+        ),
+        remedy=(
+            "Put a drawing of the layers in winding order on the sheet, and check the first part "
+            "by its section."
+        ),
+        confusable=("bunched", "insulation", "short-link"),
+    ),
+    Cause(
+        name="insulation",
+        kind="layout",
+        weight=COMMON,
+        places=lambda design: tuple(f"step {number + 1}" for number in tape_between(design)),
+        variants=_insulation,
+        confirm=(
+            "Read the capacitance between the windings on both sides of that tape (it moves "
+            "against the leakage); count the wraps of an opened part."
+        ),
+        remedy=(
+            "Have the wraps of {where} counted and signed for; name tape type and thickness on the sheet."
+        ),
+        confusable=("bunched", "order"),
+        caution=SAFETY,
+    ),
+    Cause(
+        name="bunched",
+        kind="layout",
+        weight=COMMON,
+        places=lambda design: winding_names(design) if has_window(design) else (),
+        variants=_bunched,
+        confirm=(
+            "Look at {where} from the outside or on an X-ray: the leakage rises far more than "
+            "the capacitance between windings falls."
+        ),
+        remedy=(
+            "Spread {where} over the whole breadth between the margins; use wires in hand or "
+            "foil for few turns."
+        ),
+        confusable=("order", "insulation", "short-link"),
+        continuous=True,
+    ),
+)

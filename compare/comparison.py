@@ -1,0 +1,117 @@
+"""Predicted against read: both uncertainties, limits with guard bands, the readings' consistency."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..predict.design import MEASURE_UNITS, Design
+from ..predict.production import ProductionSpread, spread
+from .consistency import Check, consistency_checks
+from .decision import decide
+from .evaluation import Evaluation, ReadTest, difference, evaluate, relative_deviation
+from .readingsfile import Reading
+
+AGREEMENT = 2.0
+"""|score| up to which a reading agrees with its prediction."""
+
+
+@dataclass(frozen=True)
+class TestComparison:
+    """One test of one sample, SI (rad for phase); uncertainties are standard. ``read`` None: missing.
+
+    deviation : read/predicted − 1, for phase the difference. score : difference over combined standard
+    uncertainty.
+    verdict : "pass", "fail", "undecided", "no limit" or "missing". conformity : probability of meeting the
+    limits.
+    """
+
+    name: str
+    measure: str
+    unit: str
+    frequency: float | None
+    predicted: float
+    predicted_uncertainty: float
+    read: float | None
+    read_uncertainty: float | None
+    deviation: float | None
+    score: float | None
+    agrees: bool | None
+    minimum: float | None
+    maximum: float | None
+    verdict: str
+    conformity: float | None
+    repeats: int
+
+
+@dataclass(frozen=True)
+class SampleComparison:
+    """All tests of one sample and the checks that its readings allow without the design."""
+
+    sample: str
+    tests: tuple[TestComparison, ...]
+    checks: tuple[Check, ...]
+
+    @property
+    def deviates(self) -> bool:
+        """A limit failed, a score beyond 3, or a broken check: the command's exit status 1."""
+        return (
+            any(test.verdict == "fail" for test in self.tests)
+            or any(test.score is not None and abs(test.score) > 3 for test in self.tests)
+            or any(not check.holds for check in self.checks)
+        )
+
+
+def compare(
+    design: Design, readings: Sequence[Reading], *, builds: int = 1000, seed: int = 1
+) -> tuple[SampleComparison, ...]:
+    """Every sample of ``readings`` against the prediction of ``design``.
+
+    The predicted uncertainty holds production, the model's error and the set-up's link and leads
+    (``builds`` random builds). Raises BuildError where the layout is outside the models.
+    """
+    evaluation = evaluate(design, readings)
+    scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
+    return tuple(_sample(evaluation, scatter, name, read) for name, read in evaluation.samples)
+
+
+def _sample(
+    evaluation: Evaluation, scatter: ProductionSpread, name: str, read: tuple[ReadTest, ...]
+) -> SampleComparison:
+    tests = tuple(_test(evaluation, scatter, item) for item in read)
+    return SampleComparison(name, tests, consistency_checks(evaluation.design, read))
+
+
+def _test(evaluation: Evaluation, scatter: ProductionSpread, item: ReadTest) -> TestComparison:
+    test = evaluation.design.tests[item.place]
+    predicted = float(evaluation.prediction.values[item.place])
+    predicted_uncertainty = float(scatter.standard_uncertainty[item.place])
+    deviation = score = agrees = None
+    verdict, conformity = "missing", None
+    if item.value is not None and item.uncertainty is not None:
+        deviation = relative_deviation(test, item.value, predicted)
+        combined = math.hypot(predicted_uncertainty, item.uncertainty)
+        gap = difference(test, item.value, predicted)
+        score = gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
+        agrees = abs(score) <= AGREEMENT
+        decision = decide(item.value, item.uncertainty, test.minimum, test.maximum)
+        verdict, conformity = decision.verdict, decision.conformity
+    return TestComparison(
+        name=test.name,
+        measure=test.measure,
+        unit=MEASURE_UNITS[test.measure],
+        frequency=test.frequency,
+        predicted=predicted,
+        predicted_uncertainty=predicted_uncertainty,
+        read=item.value,
+        read_uncertainty=item.uncertainty,
+        deviation=deviation,
+        score=score,
+        agrees=agrees,
+        minimum=test.minimum,
+        maximum=test.maximum,
+        verdict=verdict,
+        conformity=conformity,
+        repeats=item.repeats,
+    )

@@ -1,0 +1,95 @@
+"""What ``explain`` concludes about one sample, as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class ReadingUnderCause:
+    """One reading beside what a cause predicts for it. SI; ``score``: difference over the standard
+    deviation under the cause; None where the reading is missing."""
+
+    name: str
+    measure: str
+    expected: float
+    read: float | None
+    score: float | None
+
+
+@dataclass(frozen=True)
+class SecondCause:
+    """The other one of a double fault."""
+
+    cause: str
+    where: str
+    amount: float | None
+    title: str
+
+
+@dataclass(frozen=True)
+class RankedCause:
+    """One applicable cause with its probability.
+
+    cause, kind, where : identifiers of the contract (``kind`` is its class). title : in words, with the
+    amount.
+    amount : most probable amount, as wound against as designed, or None. low, high : its 90 % interval, or
+    None.
+    probability : of this entry; all entries, ``as_designed`` and ``unlisted`` sum to one. marginal : that
+    the cause is present at all.
+    also : the second cause of a double fault. confirm, remedy : sentences. confusable : causes with like
+    signatures.
+    readings : what it predicts for every reading beside what was read.
+    """
+
+    cause: str
+    kind: str
+    where: str
+    title: str
+    amount: float | None
+    low: float | None
+    high: float | None
+    probability: float
+    marginal: float
+    also: SecondCause | None
+    confirm: str
+    remedy: str
+    confusable: tuple[str, ...]
+    caution: str
+    readings: tuple[ReadingUnderCause, ...]
+
+
+@dataclass(frozen=True)
+class NextTest:
+    """A measurement worth making next: ``bits`` of information expected about the cause, and why."""
+
+    measure: str
+    drive: str
+    short: str
+    sense: str
+    frequency: float | None
+    bits: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """The causes of one sample's readings, most probable first.
+
+    as_designed, unlisted : probabilities that nothing is wrong beyond production spread, and that the cause
+    is not in the catalogue.
+    readings : every reading beside the plain prediction. notes : what limits this diagnosis, in words.
+    """
+
+    sample: str
+    as_designed: float
+    unlisted: float
+    causes: tuple[RankedCause, ...]
+    readings: tuple[ReadingUnderCause, ...]
+    next_tests: tuple[NextTest, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def deviates(self) -> bool:
+        """The part is less likely as designed than not."""
+        return self.as_designed < 0.5

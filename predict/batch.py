@@ -1,0 +1,77 @@
+"""Many designs of one structure as one design whose numbers are arrays over builds.
+
+Two designs have the same structure when they differ only in fields that may hold an array over builds
+(``Real``, ``Count``): as many steps of the same kinds, the same windings, joins and tests.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Hashable, Sequence
+from typing import Any
+
+import numpy as np
+
+from .design import Design, FloatArray
+
+_CHUNK = 256
+"""Builds predicted at a time; larger batches gain nothing and cost memory."""
+
+
+def _may_vary(item: dataclasses.Field[Any]) -> bool:
+    return "Real" in str(item.type) or "Count" in str(item.type)
+
+
+def structure(value: Any) -> Hashable:
+    """A key that two designs share exactly when they can be stacked."""
+    if isinstance(value, tuple):
+        return tuple(structure(part) for part in value)
+    if dataclasses.is_dataclass(value):
+        parts = []
+        for item in dataclasses.fields(value):
+            part = getattr(value, item.name)
+            parts.append("number" if _may_vary(item) and part is not None else structure(part))
+        return (type(value).__name__, tuple(parts))
+    return value  # type: ignore[no-any-return]
+
+
+def stack(designs: Sequence[Design]) -> Design:
+    """One design of ``len(designs)`` builds; a number stays a number where all agree. All of one
+    ``structure``."""
+    merged: Design = _stack(list(designs))
+    return merged
+
+
+def _stack(values: list[Any]) -> Any:
+    first = values[0]
+    if isinstance(first, tuple):
+        return tuple(_stack(list(parts)) for parts in zip(*values, strict=True))
+    if not dataclasses.is_dataclass(first) or all(value is first for value in values):
+        return first
+    merged = {}
+    for item in dataclasses.fields(first):
+        parts = [getattr(value, item.name) for value in values]
+        if _may_vary(item) and parts[0] is not None:
+            merged[item.name] = parts[0] if all(part == parts[0] for part in parts) else np.array(parts)
+        else:
+            merged[item.name] = _stack(parts)
+    return dataclasses.replace(first, **merged)  # type: ignore[type-var]
+
+
+def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArray]) -> FloatArray:
+    """``predict`` of every design, (D, T): designs of one structure together, in their order.
+
+    ``predict`` takes a design of B builds and returns (B, T).
+    """
+    groups: dict[Hashable, list[int]] = {}
+    for place, design in enumerate(designs):
+        groups.setdefault(structure(design), []).append(place)
+    rows: list[FloatArray | None] = [None] * len(designs)
+    for places in groups.values():
+        for begin in range(0, len(places), _CHUNK):
+            chunk = places[begin : begin + _CHUNK]
+            values = np.atleast_2d(predict(stack([designs[place] for place in chunk])))
+            values = np.broadcast_to(values, (len(chunk), values.shape[-1]))
+            for place, row in zip(chunk, values, strict=True):
+                rows[place] = row
+    return np.stack([row for row in rows if row is not None])

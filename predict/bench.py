@@ -1,0 +1,243 @@
+"""A test on a design → the number that the meter displays."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .design import (
+    BenchTest,
+    ComplexArray,
+    Design,
+    FloatArray,
+    Member,
+    ModelFactors,
+    Port,
+    builds,
+)
+from .display import display
+from .errors import DesignError, Fault, nearest
+from .magnetizing import permeance
+from .network import Solution, Wiring, solve, wire
+from .resistance import alternating_excess, lead_resistance, section_resistance
+from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
+
+DC_TEMPERATURE = 20.0
+"""Temperature (°C) of a resistance test that gives none: resistances are stated at 20 °C."""
+
+TWO_TERMINAL = ("inductance", "ac_resistance", "quality", "capacitance")
+"""Measures (and the phase of an impedance) that read the leads in series."""
+
+
+@dataclass(frozen=True)
+class BenchPrediction:
+    """What the bench shows, T tests of B builds (the leading axis is absent for a single build).
+
+    values : (B, T) displayed quantities in SI. impedance : (B, T) complex impedance (Ω) at the driven
+    terminals with the leads where the meter sees them. flux_density : (B, T) peak core flux density (T)
+    that the level makes.
+    """
+
+    values: FloatArray
+    impedance: ComplexArray
+    flux_density: FloatArray
+
+
+def readings(design: Design) -> FloatArray:
+    """One displayed value per test, SI: (T,), or (B, T) for a design that holds B builds."""
+    return predict_bench(design).values
+
+
+def predict_bench(design: Design) -> BenchPrediction:
+    """Readings of all tests of ``design`` with the impedances and flux densities behind them.
+
+    Raises BuildError where the layout is outside the models. Radians for phase. See the modules ``layout``,
+    ``section_coupling``, ``magnetizing``, ``resistance``, ``network`` for the equations.
+    """
+    sections = sections_of(design)
+    tests = design.tests
+    flows = balanced_ampere_turns(sections, tests) if tests else np.zeros((len(sections.layout.top), 0, 1))
+    coupling = section_interaction(sections, flows) if tests else None
+    alternating: dict[tuple[float, float], ComplexArray] = {}
+    values, impedances, fluxes = [], [], []
+    for place, test in enumerate(tests):
+        assert coupling is not None
+        opposed = np.any(flows[:, place] != 0)
+        value, impedance, flux = _one_test(
+            sections, test, coupling[:, place] if opposed else sections.near * 0.0, alternating
+        )
+        values.append(value)
+        impedances.append(impedance)
+        fluxes.append(flux)
+    count = len(sections.layout.top)
+    result = BenchPrediction(
+        np.stack(values, axis=-1) if values else np.zeros((count, 0)),
+        np.stack(impedances, axis=-1) if values else np.zeros((count, 0), complex),
+        np.stack(fluxes, axis=-1) if values else np.zeros((count, 0)),
+    )
+    if builds(design) is None:
+        return BenchPrediction(result.values[0], result.impedance[0], result.flux_density[0])
+    return result
+
+
+def stated_temperature(design: Design, test: BenchTest) -> float:
+    """Temperature (°C) at which a test is stated: its own, else 20 °C for resistance, else the bench's."""
+    if test.temperature is not None:
+        return test.temperature
+    return DC_TEMPERATURE if test.measure == "resistance" else design.bench.temperature
+
+
+def _one_test(
+    sections: Sections,
+    test: BenchTest,
+    coupling: FloatArray,
+    alternating: dict[tuple[float, float], ComplexArray],
+) -> tuple[FloatArray, ComplexArray, FloatArray]:
+    """Displayed value, impedance and flux density (B,) of one test."""
+    design, layout = sections.design, sections.layout
+    bench = design.bench
+    stated = stated_temperature(design, test)
+    temperature = stated + np.asarray(bench.temperature_error)
+    frequency = 0.0 if test.measure == "resistance" else float(test.frequency or 0.0)
+    omega = 2 * math.pi * frequency
+    wiring = wire(design, layout.branches, test)
+    count = len(layout.top)
+    to_branch = sections.to_branch[:, wiring.branches]
+    resistance = np.einsum(
+        "bkn,bn->bk", (to_branch != 0).astype(float), section_resistance(design, layout, temperature)
+    )
+    passive = resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j
+    if omega > 0:
+        key = (frequency, stated)
+        if key not in alternating:
+            alternating[key] = alternating_excess(
+                design, layout, sections.inner, sections.outer, frequency, temperature
+            )
+        per_turn = alternating[key] + 1j * omega * coupling
+        passive = passive + to_branch @ per_turn @ np.swapaxes(to_branch, 1, 2)
+    turns = np.sum(to_branch, axis=-1)
+    square = turns[:, :, None] * turns[:, None, :]
+    leads = (
+        np.stack(
+            [
+                np.broadcast_to(lead_resistance(design, name, temperature), (count,))
+                for name in wiring.lead_windings
+            ],
+            axis=-1,
+        )
+        if wiring.lead_windings
+        else np.zeros((count, 0))
+    )
+    link = np.broadcast_to(
+        np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)), (count,)
+    )
+
+    def solved(flux_density: FloatArray) -> tuple[Solution, FloatArray]:
+        if omega == 0:
+            return solve(wiring, passive, leads + 0j, link), np.zeros(count)
+        core = permeance(design.core, frequency, temperature, flux_density) * np.asarray(
+            design.model.inductance
+        )
+        core = np.broadcast_to(core, (count,))
+        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads + 0j, link)
+        flux = np.abs(core * np.einsum("bk,bk->b", answer.currents, turns))
+        volts = np.maximum(np.abs(answer.drive), 1e-30)
+        return answer, math.sqrt(2) * flux * test.level / volts / np.asarray(design.core.effective_area)
+
+    answer, flux_density = solved(np.zeros(count))
+    if omega > 0 and design.core.material.level_coefficient:
+        answer, flux_density = solved(flux_density)
+    value, impedance = _displayed(design, test, answer, omega)
+    return value, impedance, flux_density
+
+
+def _displayed(
+    design: Design, test: BenchTest, answer: Solution, omega: float
+) -> tuple[FloatArray, ComplexArray]:
+    """The meter's number and the impedance at its terminals, (B,) each."""
+    bench = design.bench
+    impedance = answer.drive
+    if test.measure in TWO_TERMINAL or (test.measure == "phase" and not test.sense):
+        impedance = impedance + bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
+        return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
+    if test.measure == "resistance":
+        return impedance.real, impedance
+    if test.measure == "ratio":
+        return np.abs(answer.drive / answer.sense), impedance
+    if test.measure == "mutual":
+        return answer.sense.imag / omega, impedance
+    return np.angle(answer.sense / answer.drive), impedance
+
+
+def inductance_matrix(design: Design) -> FloatArray:
+    """Inductance matrix (H) of the windings in their order, (W, W) or (B, W, W): low frequency, no
+    resistance.
+
+    Field lengths are those of the first winding driven against all others, for the whole matrix.
+    """
+    sections = sections_of(design)
+    first = design.windings[0].name
+    tests = tuple(
+        BenchTest(winding.name, "inductance", (Member(winding.name),), frequency=1.0)
+        for winding in design.windings
+    )
+    flows = balanced_ampere_turns(sections, (replace(tests[0], drive=(Member(first),)),))
+    coupling = section_interaction(sections, flows)[:, 0] if np.any(flows) else sections.near * 0.0
+    columns = []
+    for test in tests:
+        row = [
+            _ideal(sections, replace(test, sense=(Member(other.name),)), coupling).sense.imag
+            for other in design.windings
+        ]
+        columns.append(np.stack(row, axis=-1))
+    matrix = np.stack(columns, axis=-2)
+    matrix = (matrix + np.swapaxes(matrix, -1, -2)) / 2
+    return matrix if builds(design) is not None else matrix[0]
+
+
+def leakage(design: Design, drive: str | Sequence[str], short: str | Sequence[str]) -> float | FloatArray:
+    """Leakage inductance (H) at the terminals of ``drive`` with each of ``short`` ideally shorted; (B,) for
+    B builds.
+
+    drive, short : names of windings or joins; a list for drive is in series aiding, a leading "-" reverses
+    one. Low frequency, no resistance. Raises DesignError for an unknown name.
+    """
+    test = BenchTest("leakage", "inductance", _port(design, drive), _port(design, short), frequency=1.0)
+    sections = sections_of(design)
+    coupling = section_interaction(sections, balanced_ampere_turns(sections, (test,)))[:, 0]
+    result = _ideal(sections, test, coupling).drive.imag
+    return result if builds(design) is not None else float(result[0])
+
+
+def _port(design: Design, names: str | Sequence[str]) -> Port:
+    listed: Iterable[str] = [names] if isinstance(names, str) else names
+    known = [winding.name for winding in design.windings] + [join.name for join in design.joins]
+    port = tuple(Member(name.removeprefix("-"), name.startswith("-")) for name in listed)
+    for member in port:
+        if member.name not in known:
+            raise DesignError(
+                Fault("winding", repr(member.name), "one of " + ", ".join(known), nearest(member.name, known))
+            )
+    return port
+
+
+def _ideal(sections: Sections, test: BenchTest, coupling: FloatArray) -> Solution:
+    """The test without resistance, at ω = 1: imaginary voltages are inductances."""
+    design, layout = sections.design, sections.layout
+    wiring: Wiring = wire(design, layout.branches, test)
+    to_branch = sections.to_branch[:, wiring.branches]
+    turns = np.sum(to_branch, axis=-1)
+    count = len(layout.top)
+    core = np.broadcast_to(permeance(design.core).real * np.asarray(design.model.inductance), (count,))
+    inductance = to_branch @ coupling @ np.swapaxes(to_branch, 1, 2)
+    inductance = inductance + core[:, None, None] * turns[:, :, None] * turns[:, None, :]
+    none = np.zeros((count, len(wiring.lead_windings)), complex)
+    return solve(wiring, 1j * inductance, none, np.zeros(count) + 0j)
+
+
+def without_model_factors(design: Design) -> Design:
+    """The design with the model's factors back at 1."""
+    return replace(design, model=ModelFactors())

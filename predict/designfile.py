@@ -1,0 +1,268 @@
+"""TOML design file → Design: every key is read, validated and used, or refused by name; all faults at once.
+
+The sections are declared as tables of keys in ``designfile_core``, ``designfile_winding``,
+``designfile_build``, ``designfile_tests`` and ``designfile_bench``; here the text is read, the sections
+are put together, and everything that is wrong is raised as one DesignError. The format itself is described
+in the user's documentation.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from .catalogue import Catalogue, load_catalogue
+from .design import Design, ToroidDimensions, Winding
+from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
+from .designfile_build import read_build
+from .designfile_core import CORE_KEYS, read_core
+from .designfile_joins import read_joins
+from .designfile_keys import Key, Section, Table, as_table, as_tables, read_section, refuse
+from .designfile_parsers import text
+from .designfile_settings import Origins, apply_bench, apply_settings, from_their_origin
+from .designfile_tests import read_tests
+from .designfile_usual import NO_CAPACITANCE, usual_tests
+from .designfile_winding import read_bobbin, read_windings
+from .errors import CatalogueError, DesignError, Fault, Faults
+
+Settings = Sequence[tuple[str, str]]
+"""(key path, value) pairs of ``--set``; the value is TOML, or else a text."""
+
+
+def _raw(value: Any) -> Any:
+    return value
+
+
+def _paths(value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
+        raise refuse(value, "a list of file names, such as ['our-parts.toml']")
+    return tuple(value)
+
+
+TOP_KEYS = {
+    "title": Key(text),
+    "catalogue": Key(_paths, default=()),
+    "core": Key(_raw, required=True, default={}),
+    "bobbin": Key(_raw, default={}),
+    "winding": Key(_raw, required=True, default=[]),
+    "build": Key(_raw, required=True, default={}),
+    "join": Key(_raw, default=[]),
+    "test": Key(_raw, default=[]),
+    "bench": Key(_raw, default={}),
+    "spread": Key(_raw, default={}),
+    "operation": Key(_raw, default={}),
+    "calibration": Key(_raw, default={}),
+}
+
+
+def load_design(path: str | Path, *, settings: Settings = (), bench: Path | None = None) -> Design:
+    """The Design (SI) of the TOML file ``path``.
+
+    settings : changes by key path, as from ``--set``: ("step2.wraps", "4"), ("core.gap", "0.3 mm"); steps
+    count
+        from 1, windings, joins and tests go by name ("winding.P.wire.diameter").
+    bench : a file with keys of ``[bench]``, at its top level or under [bench], which replace the design's.
+
+    Raises DesignError with every fault of the file, the settings and the bench: file, key path, found,
+    allowed, nearest known name; also for a file that is missing, no text in UTF-8, or no TOML (then with
+    its line).
+    """
+    file = Path(path)
+    content = _text_of(file, "a design file (TOML, UTF-8)")
+    bench_text = None if bench is None else _text_of(bench, "a bench file (TOML, UTF-8)")
+    return _design(content, str(path), file.parent, settings, bench_text, "" if bench is None else str(bench))
+
+
+def parse_design(
+    text: str,
+    *,
+    name: str = "",
+    folder: Path | None = None,
+    settings: Settings = (),
+    bench_text: str | None = None,
+) -> Design:
+    """The Design (SI) of the TOML ``text``; as ``load_design``, with the contents instead of the files.
+
+    name : the file's name in messages. folder : where the relative paths of ``catalogue`` start; without
+    it they are refused.
+    """
+    return _design(text, name, folder, settings, bench_text, "bench")
+
+
+def _text_of(path: Path, allowed: str) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        found = f"a byte that is no UTF-8 at position {error.start}"
+        raise DesignError(Fault("file", found, allowed, "Save it as UTF-8.", str(path))) from error
+    except (OSError, ValueError) as error:
+        reason = (
+            "no such file"
+            if isinstance(error, FileNotFoundError)
+            else getattr(error, "strerror", None) or str(error)
+        )
+        raise DesignError(Fault("file", reason, allowed, file=str(path))) from error
+
+
+def _toml(content: str, file: str) -> dict[str, Any]:
+    """The tables of a TOML text; DesignError with the line if it is none."""
+    try:
+        return tomllib.loads(content)
+    except (ValueError, RecursionError) as error:
+        message = "tables nested too deeply" if isinstance(error, RecursionError) else str(error)
+        where = re.search(r" ?\(at (line (\d+), column \d+|end of document)\)", message)
+        reason = message if where is None else message[: where.start()]
+        line = content.split("\n")[int(where[2]) - 1].strip() if where is not None and where[2] else ""
+        hint = f"{reason}."
+        if re.match(r"[\w.-]+\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
+            hint += " A value with a unit stands in quotes."
+        elif line.startswith("{") and not line.rstrip(",").endswith("}"):
+            hint += " A table { … } stands on one line."
+        raise DesignError(
+            Fault(where[1] if where else "file", repr(line[:80]) if line else reason, "TOML", hint, file)
+        ) from error
+
+
+# --- the whole -------------------------------------------------------------------------------------
+
+
+def _design(
+    content: str, file: str, folder: Path | None, settings: Settings, bench_text: str | None, bench_file: str
+) -> Design:
+    tables = _toml(content, file)
+    faults, origins = Faults(file), Origins()
+    if bench_text is not None:
+        apply_bench(tables, _toml(bench_text, bench_file), bench_file, faults, origins)
+    usual = not tables.get("test")
+    moved_from = _moved_from(tables, settings)
+    _set(tables, settings, usual, faults, origins)
+    design = _read(tables, folder, usual, moved_from, faults)
+    faults.found = from_their_origin(faults.found, origins)
+    faults.raise_as(DesignError)
+    if design is None:
+        raise AssertionError("a design without faults was not read")
+    return design
+
+
+def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults, origins: Origins) -> None:
+    """Apply the settings; those of tests last, when a design without tests has got the usual ones."""
+    of_tests = [item for item in settings if item[0].strip().startswith("test.")]
+    heads = tuple(TOP_KEYS)
+    apply_settings(tables, [item for item in settings if item not in of_tests], heads, faults, origins)
+    if usual:
+        tables["test"] = _usual(tables)
+    apply_settings(tables, of_tests, heads, faults, origins)
+
+
+def _usual(tables: Table) -> list[dict[str, Any]]:
+    """The usual tests, in the file's own form, so that they are read (and set) like stated ones."""
+    core, windings = tables.get("core"), tables.get("winding")
+    laminated = isinstance(core, dict) and core.get("stacking_factor", 1) not in (1, "100 %", "1")
+    rows = windings if isinstance(windings, list) else []
+    names = [row["name"] for row in rows if isinstance(row, dict) and isinstance(row.get("name"), str)]
+    return usual_tests(list(dict.fromkeys(names)), laminated=laminated)
+
+
+def _moved_from(tables: Table, settings: Settings) -> float | None:
+    """The gap (m) that the file states (0 if none) where a setting changes it and leaves ``al``; else
+    None."""
+    paths = {path.strip() for path, _ in settings}
+    core = tables.get("core")
+    if "core.gap" not in paths or "core.al" in paths or not isinstance(core, dict):
+        return None
+    return read_section(core, {"gap": CORE_KEYS["gap"]}, "core", Faults())["gap"] or 0.0
+
+
+def _read(
+    tables: Table, folder: Path | None, usual: bool, moved_from: float | None, faults: Faults
+) -> Design | None:
+    """The Design of the tables; None with the reasons in ``faults``."""
+    top = read_section(tables, TOP_KEYS, "", faults)
+    catalogue = _catalogue(top, folder, faults)
+    part = {
+        key: as_table(top[key], key, faults)
+        for key in ("bobbin", "bench", "spread", "operation", "calibration")
+    }
+    core, bobbin = None, read_bobbin(part["bobbin"], faults)
+    cautions: list[str] = []
+    if "core" in top:
+        table = as_table(top["core"], "core", faults)
+        core, notes = read_core(table, catalogue, faults, moved_from=moved_from)
+        cautions += notes
+    toroid = core is not None and isinstance(core.dimensions, ToroidDimensions)
+    windings = _windings(top, catalogue, faults)
+    build = None
+    if "build" in top:
+        build, notes = read_build(as_table(top["build"], "build", faults), windings, faults, toroid=toroid)
+        cautions += notes
+    joins, terminals = read_joins(as_tables(top["join"], "join", faults), tuple(windings), faults)
+    tests = read_tests(as_tables(top["test"], "test", faults), terminals, faults)
+    bench = read_bench(part["bench"], faults)
+    spread = read_spread(part["spread"], core, faults)
+    frequency = read_operation(part["operation"], faults)
+    calibration = read_calibration(part["calibration"], faults)
+    if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
+        return None
+    if toroid and bobbin.flange:
+        faults.add(
+            "bobbin.flange",
+            str(part["bobbin"]["flange"]),
+            "no flange on a toroid; wall is its coating on all faces",
+        )
+    spread, notes = calibrated_spread(spread, calibration)
+    cautions += [*notes, *_bobbin_cautions(part["bobbin"], toroid)]
+    if usual and len(windings) > 1:
+        cautions.append(NO_CAPACITANCE)
+    return Design(
+        title=top["title"] or Path(faults.file).stem,
+        core=core,
+        bobbin=bobbin,
+        windings=tuple(winding for winding in windings.values() if winding is not None),
+        build=replace(build, mean_turn_scale=calibration.mean_turn),
+        tests=tuple(tests),
+        joins=joins,
+        bench=bench,
+        tolerances=spread,
+        working_frequency=frequency,
+        model=calibration.model,
+        cautions=tuple(cautions),
+    )
+
+
+def _catalogue(top: Section, folder: Path | None, faults: Faults) -> Catalogue | None:
+    """The catalogue with the design's own files; None (and faults) if one cannot be read."""
+    paths = [Path(item) for item in top["catalogue"]]
+    if folder is None and any(not path.is_absolute() for path in paths):
+        top.fault(
+            "catalogue", "a relative path in a design without a folder", "absolute paths, or a design file"
+        )
+        return None
+    try:
+        return load_catalogue([path if folder is None else folder / path for path in paths])
+    except CatalogueError as error:
+        faults.found += error.faults
+        return None
+
+
+def _windings(top: Section, catalogue: Catalogue | None, faults: Faults) -> dict[str, Winding | None]:
+    """The windings by name, in the file's order; None for one with faults."""
+    rows = as_tables(top["winding"], "winding", faults)
+    if "winding" in top and top["winding"] == []:
+        top.fault("winding", "no winding", "at least one table [[winding]]")
+    read = read_windings(rows, catalogue, faults)
+    named = [(row.get("name"), winding) for row, winding in zip(rows, read, strict=True)]
+    return {name: winding for name, winding in named if isinstance(name, str)}
+
+
+def _bobbin_cautions(bobbin: Table, toroid: bool) -> list[str]:
+    """What is taken for a bobbin that the file does not describe."""
+    missing = (
+        [key for key in ("wall",) if key not in bobbin]
+        if toroid
+        else [key for key in ("wall", "flange") if key not in bobbin]
+    )
+    return [f"bobbin.{key} is not given: taken as 0." for key in missing]

@@ -1,0 +1,213 @@
+"""Branches → windings → joins, shorts and the driven port → voltages and currents.
+
+A branch is what one build step winds of one winding; branches couple through one impedance matrix. A test
+wires them into a circuit: sections in series or parallel, windings into joins, shorting links across what
+is shorted. The circuit is solved by modified nodal analysis
+
+    [ Z  −Aᵀ ] [I]   [0]
+    [ A   0  ] [V] = [J]
+
+with A the incidence matrix and one node of every floating part as its reference, for all builds at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from dataclasses import dataclass
+
+import numpy as np
+
+from .design import BenchTest, ComplexArray, Design, FloatArray, IntArray, Member, Port
+from .layout import Branch
+
+_Terminal = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Wiring:
+    """The circuit of one test. Elements: coupled branches first, then leads of windings, then shorting links.
+
+    branches : indices into ``Layout.branches``. lead_windings : the winding of each lead element.
+    links : number of shorting links. incidence : (nodes, elements), the reference nodes left out.
+    drive, sense : (nodes,) vectors that pick a port's voltage out of the node voltages (sense: zeros if
+    there is none).
+    """
+
+    branches: IntArray
+    lead_windings: tuple[str, ...]
+    links: int
+    incidence: FloatArray
+    drive: FloatArray
+    sense: FloatArray
+
+
+class _Nodes:
+    """Which terminals are one node (union–find); a scratch object of ``wire``."""
+
+    def __init__(self) -> None:
+        self.parent: dict[_Terminal, _Terminal] = {}
+
+    def find(self, terminal: _Terminal) -> _Terminal:
+        self.parent.setdefault(terminal, terminal)
+        while self.parent[terminal] != terminal:
+            terminal = self.parent[terminal]
+        return terminal
+
+    def merge(self, one: _Terminal, other: _Terminal) -> None:
+        self.parent[self.find(other)] = self.find(one)
+
+
+def members_of(design: Design, port: Port) -> list[Member]:
+    """The windings of a port, joins resolved, each with its sense in the port."""
+    joins = {join.name: join for join in design.joins}
+    result: list[Member] = []
+    for member in port:
+        if member.name in joins:
+            inner = members_of(design, joins[member.name].members)
+            result += [Member(part.name, part.reversed != member.reversed) for part in inner]
+        else:
+            result.append(member)
+    return result
+
+
+def wire(design: Design, branches: Sequence[Branch], test: BenchTest) -> Wiring:
+    """The circuit of ``test``: only windings that carry current or are sensed take part."""
+    nodes = _Nodes()
+    joins = {join.name: join for join in design.joins}
+
+    def ends(member: Member) -> tuple[_Terminal, _Terminal]:
+        if member.name in joins:
+            join = joins[member.name]
+            if join.kind == "series":
+                plus, minus = chain(join.members)
+            else:
+                pairs = [ends(part) for part in join.members]
+                plus, minus = pairs[0]
+                for other_plus, other_minus in pairs[1:]:
+                    nodes.merge(plus, other_plus)
+                    nodes.merge(minus, other_minus)
+        else:
+            plus, minus = (member.name, "start"), (member.name, "finish")
+        return (minus, plus) if member.reversed else (plus, minus)
+
+    def chain(port: Port) -> tuple[_Terminal, _Terminal]:
+        pairs = [ends(member) for member in port]
+        for (_, minus), (plus, _) in pairwise(pairs):
+            nodes.merge(minus, plus)
+        return pairs[0][0], pairs[-1][1]
+
+    drive = chain(test.drive)
+    shorts = [ends(member) for member in test.short]
+    sense = chain(test.sense) if test.sense else None
+    used = {
+        member.name for port in (test.drive, test.short, test.sense) for member in members_of(design, port)
+    }
+    elements: list[tuple[_Terminal, _Terminal]] = []
+    chosen: list[int] = []
+    leads: list[tuple[str, _Terminal, _Terminal]] = []
+    for winding in design.windings:
+        own = [index for index, branch in enumerate(branches) if branch.winding == winding.name]
+        parallel = winding.sections == "parallel" and len(own) > 1
+        if winding.name not in used and not parallel:
+            continue
+        inside: _Terminal = (winding.name, "start")
+        if winding.lead_length > 0:
+            inside = (winding.name, "inside")
+            leads.append((winding.name, (winding.name, "start"), inside))
+        finish: _Terminal = (winding.name, "finish")
+        here = inside
+        for place, index in enumerate(own):
+            begin, end = (inside, finish) if parallel else (here, (winding.name, f"after {place}"))
+            if not parallel and place == len(own) - 1:
+                end = finish
+            here = end
+            chosen.append(index)
+            elements.append(
+                (end, begin) if branches[index].ordinal in winding.reversed_steps else (begin, end)
+            )
+    elements += [(one, other) for _, one, other in leads]
+    elements += shorts
+    return _assemble(nodes, elements, chosen, tuple(name for name, _, _ in leads), len(shorts), drive, sense)
+
+
+def _assemble(
+    nodes: _Nodes,
+    elements: list[tuple[_Terminal, _Terminal]],
+    chosen: list[int],
+    lead_windings: tuple[str, ...],
+    links: int,
+    drive: tuple[_Terminal, _Terminal],
+    sense: tuple[_Terminal, _Terminal] | None,
+) -> Wiring:
+    names = list(dict.fromkeys(nodes.find(end) for element in elements for end in element))
+    index = {name: place for place, name in enumerate(names)}
+    incidence = np.zeros((len(names), len(elements)))
+    for column, (begin, end) in enumerate(elements):
+        incidence[index[nodes.find(begin)], column] += 1.0
+        incidence[index[nodes.find(end)], column] -= 1.0
+    kept = np.setdiff1d(np.arange(len(names)), _references(incidence))
+
+    def picker(port: tuple[_Terminal, _Terminal] | None) -> FloatArray:
+        vector = np.zeros(len(names))
+        if port is not None:
+            vector[index[nodes.find(port[0])]] += 1.0
+            vector[index[nodes.find(port[1])]] -= 1.0
+        return vector[kept]
+
+    return Wiring(
+        np.array(chosen, np.int64), lead_windings, links, incidence[kept], picker(drive), picker(sense)
+    )
+
+
+def _references(incidence: FloatArray) -> list[int]:
+    """One node of every connected part."""
+    unseen = set(range(len(incidence)))
+    references: list[int] = []
+    while unseen:
+        root = min(unseen)
+        references.append(root)
+        part, frontier = {root}, [root]
+        while frontier:
+            columns = np.flatnonzero(incidence[frontier.pop()])
+            touched = set(np.flatnonzero(np.any(incidence[:, columns] != 0, axis=1)).tolist()) - part
+            part |= touched
+            frontier += touched
+        unseen -= part
+    return references
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Per ampere into the driven port, for (B,) builds: ``drive``, ``sense`` voltages (V) and the
+    ``currents`` (B, branches) in the coupled branches (A)."""
+
+    drive: ComplexArray
+    sense: ComplexArray
+    currents: ComplexArray
+
+
+def solve(wiring: Wiring, coupled: ComplexArray, leads: ComplexArray, link: ComplexArray) -> Solution:
+    """Solve the circuit for one ampere into the driven port.
+
+    coupled : (B, b, b) impedances (Ω) of ``wiring.branches``. leads : (B, l) impedance (Ω) of each lead
+    element.
+    link : (B,) impedance (Ω) of a shorting link. An ideal short is a link of zero.
+    """
+    count, b, _ = coupled.shape
+    elements = wiring.incidence.shape[1]
+    nodes = wiring.incidence.shape[0]
+    size = elements + nodes
+    matrix = np.zeros((count, size, size), complex)
+    matrix[:, :b, :b] = coupled
+    place = np.arange(b, b + leads.shape[-1])
+    matrix[:, place, place] = leads
+    place = np.arange(b + leads.shape[-1], elements)
+    matrix[:, place, place] = np.reshape(link, (-1, 1))
+    matrix[:, :elements, elements:] = -wiring.incidence.T
+    matrix[:, elements:, :elements] = wiring.incidence
+    source = np.zeros((size, 1), complex)
+    source[elements:, 0] = wiring.drive
+    answer = np.linalg.solve(matrix, np.broadcast_to(source, (count, size, 1)))[..., 0]
+    voltages = answer[:, elements:]
+    return Solution(voltages @ wiring.drive, voltages @ wiring.sense, answer[:, :b])

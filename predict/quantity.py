@@ -1,0 +1,599 @@
+"""Text to SI numbers and back: the only place where units exist.
+
+Reading is strict. A regular expression takes the text apart into one number and one unit; the unit must be
+on the short closed list below, spelled in its right case; the value must be finite and within the range of
+its dimension. pint turns only a unit of that list into a factor and never sees what a user typed. A missing
+unit is never guessed. The arithmetic is decimal to the last step: "0.35 mm" is the float nearest to 0.00035.
+
+Writing is engineering notation, rounded before the prefix is chosen (999.96 µH is 1.000 mH).
+
+Every parser raises ``QuantityError`` with one ``Fault`` whose place is "" (the reader of the file fills it
+in); an unknown dimension or display unit is a programming error and raises ``ValueError``.
+Source of symbols and prefixes: BIPM, The International System of Units (SI brochure), from memory.
+"""
+
+from __future__ import annotations
+
+import difflib
+import functools
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from typing import Any, NoReturn
+
+from .errors import Fault, QuantityError
+
+# --- the closed list of units ----------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Dimension:
+    """What a text of one dimension may be.
+
+    units : canonical spellings; the first is the result's.
+    largest, lowest : greatest magnitude and least value accepted, in that unit.
+    suffix : a bare "u" or "k" may stand for the prefixed base unit in a reading.
+    bare : a number without a unit is complete.
+    """
+
+    phrase: str
+    example: str
+    units: tuple[str, ...]
+    largest: float
+    lowest: float = -math.inf
+    suffix: bool = False
+    bare: bool = False
+
+    @property
+    def allowed(self) -> str:
+        need = "" if self.bare else " with its unit"
+        return f'{self.phrase}{need}, such as "{self.example}"'
+
+
+_INDUCTANCE = ("H", "mH", "uH", "nH", "pH")
+_DIMENSIONS = {
+    "length": _Dimension("a length", "0.35 mm", ("m", "cm", "mm", "um", "nm", "mil", "in"), 1e3),
+    "inductance": _Dimension("an inductance", "160 nH", _INDUCTANCE, 1e6, suffix=True),
+    "inductance_factor": _Dimension("an inductance factor", "480 nH", _INDUCTANCE, 1e6, suffix=True),
+    "resistance": _Dimension(
+        "a resistance", "0.24 ohm", ("ohm", "mohm", "uohm", "kohm", "Mohm", "Gohm"), 1e15, suffix=True
+    ),
+    "capacitance": _Dimension(
+        "a capacitance", "47 pF", ("F", "mF", "uF", "nF", "pF", "fF"), 1e6, suffix=True
+    ),
+    "frequency": _Dimension("a frequency", "100 kHz", ("Hz", "kHz", "MHz", "GHz"), 1e12, suffix=True),
+    "temperature": _Dimension("a temperature", "85 degC", ("degC",), 1e4, lowest=-273.15),
+    "temperature_difference": _Dimension("a temperature difference", "5 K", ("K", "mK"), 1e4),
+    "voltage": _Dimension("a voltage", "1 V", ("V", "kV", "mV", "uV"), 1e9, suffix=True),
+    "current": _Dimension("a current", "20 mA", ("A", "mA", "uA"), 1e9, suffix=True),
+    "angle": _Dimension("an angle", "30 deg", ("rad", "deg", "mrad"), 1e6),
+    "number": _Dimension("a plain number", "5.99", (), 1e15, suffix=True, bare=True),
+}
+_RELATIVE = _Dimension("a relative value (a percentage or a plain number)", "5 %", ("%",), 1e6, bare=True)
+_SMALLEST = 1e-30  # a magnitude below this, other than zero, is a slip (and near the end of what floats hold)
+_SUFFIXES = {"p": -12, "n": -9, "u": -6, "m": -3, "k": 3, "M": 6, "G": 9}
+_COUNT_WORDS = {"turn", "turns", "wrap", "wraps", "layer", "layers", "strand", "strands", "pcs"}
+_FOLK_NAMES = {
+    "c": "degC",
+    "celsius": "degC",
+    "r": "ohm",
+    '"': "in",
+    "inch": "in",
+    "inches": "in",
+    "micron": "um",
+}
+
+_DEFINITIONS = """
+femto- = 1e-15 = f-
+pico- = 1e-12 = p-
+nano- = 1e-9 = n-
+micro- = 1e-6 = u-
+milli- = 1e-3 = m-
+centi- = 1e-2 = c-
+kilo- = 1e3 = k-
+mega- = 1e6 = M-
+giga- = 1e9 = G-
+meter = [length] = m
+inch = 0.0254 * meter = in
+mil = 25.4e-6 * meter
+second = [time] = s
+ampere = [current] = A
+volt = [voltage] = V
+kelvin = [temperature] = K
+degree_Celsius = kelvin; offset: 273.15 = degC
+ohm = volt / ampere
+henry = volt * second / ampere = H
+farad = ampere * second / volt = F
+hertz = 1 / second = Hz
+radian = []  = rad
+degree = 0.017453292519943295769236907684886127134 * radian = deg
+percent = 0.01
+"""
+
+
+@functools.cache
+def _registry() -> Any:
+    """A pint registry of our units only, made on first use: importing pint costs more than most commands."""
+    import pint
+
+    registry: Any = pint.UnitRegistry(None, non_int_type=Decimal)
+    for line in _DEFINITIONS.strip().splitlines():
+        registry.define(line)
+    return registry
+
+
+@functools.cache
+def _factor(unit: str, base: str) -> Decimal:
+    """How many ``base`` one ``unit`` is; both from the closed list (degC is its own base: no offset)."""
+    if unit == "%":
+        unit, base = "percent", "dimensionless"
+    factor: Decimal = _registry().Quantity(Decimal(1), unit).to(base).magnitude
+    return factor
+
+
+def _dimension(name: str) -> _Dimension:
+    if name not in _DIMENSIONS:
+        raise ValueError(f"unknown dimension {name!r}; known: {', '.join(_DIMENSIONS)}")
+    return _DIMENSIONS[name]
+
+
+# --- taking a text apart ---------------------------------------------------------------------------
+
+_SPACES = " \t\u00a0\u2009\u202f"  # between number and unit: space, tab, non-breaking and thin spaces
+_UNSIGNED = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_NUMBER = re.compile(rf"[+-]?{_UNSIGNED}")
+_COMPLEX = re.compile(
+    rf"(?:(?P<real>[+-]?{_UNSIGNED})\s*(?=[+-]))?(?P<sign>[+-]?)\s*"
+    rf"(?:(?P<before>{_UNSIGNED})\s*j|j\s*(?P<after>{_UNSIGNED}))(?P<unit>.*)",
+    re.DOTALL,
+)
+_MISSING = re.compile(r"|[+-]?o\.?l\.?|ovld|over|overload|over-?range|-{2,}", re.IGNORECASE)
+_NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORECASE)
+
+
+def _canonical(unit: str) -> str:
+    """One spelling per unit: u for micro (U+00B5, U+03BC), ohm for U+03A9 and U+2126, deg for U+00B0."""
+    spellings = {0xB5: "u", 0x3BC: "u", 0x3A9: "ohm", 0x2126: "ohm", 0xB0: "deg"}
+    return unit.strip(_SPACES).translate(spellings)
+
+
+def _show(value: object) -> str:
+    """``value`` as Python writes it, cut to what a message can hold."""
+    if isinstance(value, int) and abs(value) > 10**18:  # longer ones may not even be convertible to text
+        return "an integer beyond 1e18"
+    text = repr(value[:57] + "..." if isinstance(value, str) and len(value) > 60 else value)
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+def _refuse(found: str, kind: _Dimension, hint: str, condition: str = "") -> NoReturn:
+    raise QuantityError(Fault("", found, kind.allowed + condition, hint))
+
+
+def _type_name(value: object) -> str:
+    names = {bool: "true/false", dict: "a table", list: "a list", type(None): "nothing", str: "a text"}
+    return names.get(type(value), f"of type {type(value).__name__}")
+
+
+def _text(value: object, kind: _Dimension) -> str:
+    """``value`` if it is a text; anything else is refused by its type."""
+    if isinstance(value, str):
+        return value.strip()
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        _refuse(_show(value), kind, f"This is {_type_name(value)}, not {kind.phrase}.")
+    _refuse(_show(value), kind, f'A unit is never guessed: write it with its unit: "{kind.example}".')
+
+
+def _quoted(units: Iterable[str]) -> str:
+    return " or ".join(f'"{unit}"' for unit in units)
+
+
+def _number_hint(text: str, kind: _Dimension) -> str:
+    """Why ``text`` does not begin with a number."""
+    if not text.strip("-"):
+        return "Nothing stands here."
+    if _NOT_FINITE.match(text):
+        return "The value must be finite."
+    if text[0] in "\u2212\u2013\u2014":
+        return 'Write the minus sign as "-".'
+    if re.match(r"[<>~=±≤≥≈]", text):
+        return f"Write the bare value, without {text[0]!r}."
+    return f'Write the number first (digits 0-9, a point), as in "{kind.example}".'
+
+
+def _unit_hint(number: str, rest: str, kind: _Dimension, suffix: bool) -> str:
+    """Why ``rest`` behind ``number`` is no unit of this dimension."""
+    if comma := re.match(r",([0-9]*)", rest):
+        if len(comma[1]) == 3 and not re.fullmatch(r"[+-]?0", number) and "." not in number:
+            return f"Write {number}.{comma[1]} with a point, or {number}{comma[1]} without a separator."
+        if "." in number or re.match(r"[0-9]*[.,]", rest[1:]):
+            return "Write the number with one decimal point and without thousands separators."
+        return f"Write {number}.{comma[1]} with a point." if comma[1] else "Write the number without a comma."
+    if re.match(r"[\s'_’]\s*[0-9]{3}(?![0-9])", rest):
+        return "Write the number without thousands separators."
+    if re.match(r"\.|\s*[0-9]", rest):
+        return "Write one number with one decimal point and without thousands separators."
+    unit = _canonical(rest)
+    if re.search(r"±|\+/?-", unit):
+        return "Write the value alone; its tolerance has a key or column of its own."
+    if unit.startswith("/"):
+        return "Write a decimal number instead of a fraction."
+    if unit.casefold() in _COUNT_WORDS:
+        return "Counts are plain integers, without a unit and without quotes."
+    if unit == "%":
+        return f"A percentage is a relative value; here {kind.phrase} is needed."
+    if kind.units and (per := re.match(r"(\w+)\s*/", unit)) and per[1] in kind.units:
+        return f'Write "{number} {per[1]}" (an inductance factor is per turn squared by its nature).'
+    known = kind.units + (tuple(_SUFFIXES) if suffix else ())
+    if same := [name for name in known if name.casefold() == unit.casefold()]:
+        return f"Did you mean {_quoted(same)}? Units are case sensitive."
+    if kind.units and unit + kind.units[0] in kind.units:
+        return f'Did you mean "{unit}{kind.units[0]}"?'
+    for other in _DIMENSIONS.values():
+        if unit in other.units:
+            return f'"{unit}" is a unit of {other.phrase.split(" ", 1)[1]}; here {kind.phrase} is needed.'
+    if not kind.units or kind is _RELATIVE:
+        return "Write the number without a unit." if not kind.units else 'The only unit here is "%".'
+    if (folk := _FOLK_NAMES.get(unit.casefold())) in kind.units:
+        return f'Did you mean "{folk}"?'
+    close = difflib.get_close_matches(unit, kind.units, n=1, cutoff=0.6)
+    guess = f"Did you mean {_quoted(close)}? " if close else ""
+    return f"{guess}Known units: {', '.join(kind.units)}."
+
+
+def _value(
+    number: str,
+    factor: Decimal,
+    kind: _Dimension,
+    found: str,
+    positive: bool = False,
+    nonnegative: bool = False,
+) -> float:
+    """number × factor as a float, if it lies in the range of its kind."""
+    magnitude = float(number)
+    is_zero = not re.search(r"[1-9]", re.split(r"[eE]", number)[0])
+    if not math.isfinite(magnitude) or (magnitude == 0.0 and not is_zero):
+        _refuse(found, kind, "The number is too large or too small.")
+    value = 0.0 if is_zero else float(Context(prec=50).multiply(Decimal(number), factor))
+    if abs(value) > kind.largest or (value and abs(value) < _SMALLEST):
+        unit = kind.units[0] if kind.units else ""
+        _refuse(
+            found,
+            kind,
+            f"It must lie within ±{kind.largest:g} {unit}".rstrip() + ", and be 0 or above 1e-30.",
+        )
+    if value < kind.lowest:
+        _refuse(found, kind, "It lies below absolute zero.")
+    if positive and not value > 0:
+        _refuse(found, kind, "It must be above zero.", ", above zero")
+    if nonnegative and value < 0:
+        _refuse(found, kind, "It must not be negative.", ", zero or above")
+    return value
+
+
+def _split(text: str, kind: _Dimension, found: str, unit: str | None, suffix: bool) -> tuple[str, Decimal]:
+    """One real cell → its number as written and the factor to SI. ``unit`` serves a cell that has none."""
+    matched = _NUMBER.match(text)
+    if not matched:
+        _refuse(found, kind, _number_hint(text, kind))
+    number, rest = matched[0], text[matched.end() :]
+    stated = _canonical(unit or "")
+    if stated == "1" and not kind.units:
+        stated = ""
+    name = _canonical(rest)
+    if not name and not stated:
+        if kind.bare:
+            return number, Decimal(1)
+        _refuse(found, kind, f"A unit is never guessed: add one of {', '.join(kind.units)}.")
+    if not name:
+        if stated in kind.units:
+            return number, _factor(stated, kind.units[0])
+        _refuse(f"{found} in {_show(unit)}", kind, _unit_hint(number, " " + stated, kind, False))
+    if name in kind.units:
+        return number, _factor(name, kind.units[0])
+    if suffix and kind.suffix and name in _SUFFIXES:
+        if stated and stated != kind.units[0]:
+            both = f'The suffix "{name}" and the unit "{stated}" both scale the number: write one of them.'
+            _refuse(f"{found} in {_show(unit)}", kind, both)
+        return number, Decimal(1).scaleb(_SUFFIXES[name])
+    _refuse(found, kind, _unit_hint(number, rest, kind, suffix and kind.suffix))
+
+
+# --- parsers ---------------------------------------------------------------------------------------
+
+
+def parse_quantity(
+    text: object, dimension: str, *, positive: bool = False, nonnegative: bool = False
+) -> float:
+    """One value of a design file, an option or a catalogue: "0.35 mm" → 0.00035.
+
+    text : number, optional space, unit. Only "number" takes an int or float as well.
+    dimension : "length" (→ m), "inductance", "inductance_factor" (→ H), "resistance" (→ ohm),
+        "capacitance" (→ F), "frequency" (→ Hz), "temperature" (degC → °C), "temperature_difference" (→ K),
+        "voltage" (→ V), "current" (→ A), "angle" (deg, rad → rad), "number" (no unit → 1).
+    positive, nonnegative : refuse values that are not > 0, or < 0.
+
+    Raises QuantityError. Valid for 0 and magnitudes from 1e-30 to the dimension's largest (1 km, 1 MH,
+    1e15 ohm, 1 MF, 1 THz, 1e4 °C or K, 1e9 V or A, 1e6 rad, 1e15), temperatures from -273.15 °C.
+    """
+    kind = _dimension(dimension)
+    found = _show(text)
+    if dimension == "number" and isinstance(text, (int, float)) and not isinstance(text, bool):
+        return _plain(text, kind, positive, nonnegative)
+    number, factor = _split(_text(text, kind), kind, found, None, False)
+    return _value(number, factor, kind, found, positive, nonnegative)
+
+
+def _plain(value: int | float, kind: _Dimension, positive: bool, nonnegative: bool) -> float:
+    if isinstance(value, float) and not math.isfinite(value):
+        _refuse(_show(value), kind, "The value must be finite.")
+    if abs(value) > kind.largest:  # before float(): an int may be too long for one, and for repr()
+        _refuse(f"a number beyond {kind.largest:g}", kind, f"It must lie within ±{kind.largest:g}.")
+    return _value(repr(float(value)), Decimal(1), kind, _show(value), positive, nonnegative)
+
+
+def parse_relative(value: object, *, positive: bool = False, nonnegative: bool = False) -> float:
+    """A relative value: "5 %" → 0.05, 0.05 → 0.05, "0.05" → 0.05 (unit 1).
+
+    Raises QuantityError for any other unit or type. Valid for 0 and magnitudes from 1e-30 to 1e6.
+    """
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return _plain(value, _RELATIVE, positive, nonnegative)
+    found = _show(value)
+    number, factor = _split(_text(value, _RELATIVE), _RELATIVE, found, None, False)
+    return _value(number, factor, _RELATIVE, found, positive, nonnegative)
+
+
+def parse_count(value: object, *, minimum: int = 0) -> int:
+    """A count (turns, wraps, wires in hand): an int of at least ``minimum`` and at most 10⁹, nothing else.
+
+    Raises QuantityError: 18.0 and "18" are refused with the spelling that is meant, 18.5 with the reason.
+    """
+    hint = f"This is {_type_name(value)}: write a whole number such as 18."
+    if isinstance(value, int) and not isinstance(value, bool):
+        if minimum <= value <= 10**9:
+            return value
+        hint = f"It must be at least {minimum}." if value < minimum else "It must be at most 1000000000."
+    elif isinstance(value, float) and math.isfinite(value):
+        whole = math.floor(value)
+        if abs(value) > 10**9:
+            hint = "It must be at most 1000000000, written as an integer."
+        elif value == whole:
+            hint = f"Write {whole} without a point."
+        else:
+            hint = (
+                f"Turns are whole numbers, and so are all counts: write {whole} or {whole + 1}. "
+                "Half a turn closes round one outer leg only and acts as leakage, not as half a turn."
+            )
+    elif isinstance(value, str):
+        digits = re.fullmatch(r"\s*([+-]?[0-9]{1,9})\s*([a-z]*)\s*", value)
+        plain = digits if digits and digits[2] in _COUNT_WORDS | {""} else None
+        hint = "Counts are plain integers" + (f": write {int(plain[1])} without quotes." if plain else ".")
+    raise QuantityError(Fault("", _show(value), f"a whole number, {minimum} or more, such as 18", hint))
+
+
+def _point(text: str, decimal_comma: bool) -> str:
+    """A comma between digits becomes a point, where the file may hold decimal commas."""
+    return re.sub(r"(?<=[0-9]),(?=[0-9])", ".", text) if decimal_comma else text
+
+
+def parse_reading(
+    text: str, dimension: str, *, unit: str | None = None, decimal_comma: bool = False
+) -> complex | float | None:
+    """One cell of a readings file: "614 uH" → 0.000614; "612.4u" likewise; None if there is no reading.
+
+    dimension : as in ``parse_quantity``.
+    unit : of the column, for a cell without one (None or "": there is none). A unit in the cell overrides it.
+        An engineering suffix (p n u m k M G) stands for the base unit (H, ohm, F, Hz, V, A, 1), never for
+        angles, temperatures and lengths.
+    decimal_comma : "612,4 uH" is accepted as well as "612.4 uH".
+
+    An impedance "0.41 + 4.97j ohm" (or "0.41+j4.97 ohm") gives a complex (ohm) for any dimension. "OL",
+    "O.L", "OVLD", "over", "overrange", "overload", two or more hyphens, and the empty cell give None.
+    Negative values pass.
+    Raises QuantityError for all else: also a bare number without ``unit`` unless the dimension is "number",
+    "nan", "inf", and a suffix on top of a prefixed ``unit``. Range of validity as in ``parse_quantity``.
+    """
+    kind = _dimension(dimension)
+    cell, found = _point(_text(text, kind), decimal_comma), _show(text)
+    if _MISSING.fullmatch(cell):
+        return None
+    if matched := _COMPLEX.fullmatch(cell):
+        ohms = _DIMENSIONS["resistance"]
+        name = _canonical(matched["unit"]) or _canonical(unit or "")
+        if name not in ohms.units:
+            impedance = _Dimension("an impedance", "0.41 + 4.97j ohm", ohms.units, ohms.largest)
+            _refuse(found, impedance, "A complex reading is an impedance: write it in ohm.")
+        factor = _factor(name, "ohm")
+        imaginary = matched["sign"] + (matched["before"] or matched["after"])
+        return complex(
+            _value(matched["real"] or "0", factor, ohms, found), _value(imaginary, factor, ohms, found)
+        )
+    number, factor = _split(cell, kind, found, unit, True)
+    return _value(number, factor, kind, found)
+
+
+def split_uncertainty(
+    text: str, dimension: str, *, unit: str | None = None, decimal_comma: bool = False
+) -> tuple[float, bool]:
+    """A tolerance or uncertainty, relative or absolute: "2 %" → (0.02, True); "3 uH" → (3e-6, False), in SI.
+
+    Nothing is scaled by k: the caller halves an expanded value. ``unit``, ``decimal_comma`` and suffixes as
+    in ``parse_reading``; for "temperature" the absolute value is a difference (K). A bare number without
+    ``unit`` is absolute for "number" and refused otherwise. Raises QuantityError, also for a negative value.
+    Range of validity as in ``parse_quantity``; relative values up to 1e6.
+    """
+    kind = _dimension("temperature_difference" if dimension == "temperature" else dimension)
+    if dimension == "temperature" and _canonical(unit or "") == "degC":
+        unit = "K"
+    cell, found = _point(_text(text, kind), decimal_comma), _show(text)
+    if cell.endswith("%"):
+        number, factor = _split(cell, _RELATIVE, found, None, False)
+        return _value(number, factor, _RELATIVE, found, nonnegative=True), True
+    number, factor = _split(cell, kind, found, unit, True)
+    return _value(number, factor, kind, found, nonnegative=True), False
+
+
+# --- SI numbers to text ----------------------------------------------------------------------------
+
+_SYMBOLS = {  # unit: (symbol, the same in ASCII, least and greatest prefix exponent)
+    "H": ("H", "H", -12, 0),
+    "ohm": ("Ω", "ohm", -6, 9),
+    "F": ("F", "F", -15, 0),
+    "Hz": ("Hz", "Hz", 0, 9),
+    "m": ("m", "m", -6, -3),
+    "V": ("V", "V", -6, 3),
+    "A": ("A", "A", -6, 0),
+    "rad": ("°", "deg", 0, 0),
+    "degC": ("°C", "degC", 0, 0),
+    "K": ("K", "K", 0, 0),
+    "1": ("", "", 0, 0),
+}
+_PREFIX_SYMBOLS = {exponent: symbol for symbol, exponent in _SUFFIXES.items()} | {0: "", -15: "f"}
+
+
+def _displayed(value: float, unit: str, digits: int = 4) -> float:
+    """The number in the unit that is shown (degrees for rad), after a check of the arguments."""
+    if unit not in _SYMBOLS:
+        raise ValueError(f"unknown display unit {unit!r}; known: {', '.join(_SYMBOLS)}")
+    if digits < 1:
+        raise ValueError(f"digits must be at least 1, not {digits}")
+    return math.degrees(value) if unit == "rad" else value
+
+
+def _place(size: float, unit: str, digits: int) -> int:
+    """Power of ten of the last digit shown: ``digits`` significant ones of ``size``; on the scales without a
+    natural zero a fixed number of decimals (angles digits - 1, temperatures digits - 2)."""
+    if unit in ("rad", "degC"):
+        return -max(digits - (1 if unit == "rad" else 2), 0)
+    return int(f"{size:.{digits - 1}e}".split("e")[1]) - digits + 1
+
+
+def _rounded(value: float, place: int) -> Decimal:
+    number = Decimal(value).quantize(Decimal(1).scaleb(place), context=Context(prec=800))
+    return abs(number) if number == 0 else number  # no "-0.0"
+
+
+def _prefix(size: Decimal, unit: str) -> int:
+    """Exponent of the prefix for a rounded size; lengths are in mm from 0.1 mm on, else in µm."""
+    if unit == "m":
+        return -6 if 0 < size < Decimal("1e-4") else -3
+    least, greatest = _SYMBOLS[unit][2:]
+    return min(max(3 * (size.adjusted() // 3), least), greatest) if size else 0
+
+
+def _with_unit(text: str, unit: str, exponent: int, ascii: bool) -> str:
+    prefix = _PREFIX_SYMBOLS[exponent]
+    symbol = prefix + _SYMBOLS[unit][1] if ascii else prefix.replace("u", "µ") + _SYMBOLS[unit][0]
+    return text + symbol if symbol == "°" else f"{text} {symbol}".rstrip()
+
+
+def _fixed(number: Decimal, exponent: int) -> str:
+    return f"{number.scaleb(-exponent):f}"
+
+
+def format_quantity(value: float | None, unit: str, digits: int = 4, *, ascii: bool = False) -> str:
+    """Engineering notation with ``digits`` significant digits: (6.142e-4, "H") → "614.2 µH".
+
+    value : SI; None and NaN give "-", infinities "∞" ("inf" in ASCII), zero "0" with the plain unit.
+    unit : "H", "ohm", "F", "Hz", "V", "A" (prefixes of the closed list); "m" (mm, below 0.1 mm µm); "rad"
+        (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain number).
+    ascii : "614.2 uH", "12.1 mohm", "0.045 deg".
+
+    Outside the prefixes (from 1e6 up or below 1e-3 of the last one) the number carries an exponent. A finite
+    result reads back through ``parse_quantity``, as far as it lies in the range. Raises ValueError for an
+    unknown unit or digits < 1.
+    """
+    if value is None or math.isnan(value):
+        return "-"
+    shown = _displayed(value, unit, digits)
+    if math.isinf(shown):
+        return ("-" if shown < 0 else "") + ("inf" if ascii else "∞")
+    number = _rounded(shown, _place(shown, unit, digits)) if shown else Decimal(0)
+    exponent = _prefix(abs(number), unit)
+    scaled = number.scaleb(-exponent)
+    text = f"{scaled:f}"
+    if scaled and not Decimal("1e-3") <= abs(scaled) < 10**6:
+        text = f"{scaled:.{digits - 1}e}".replace("e+", "e")
+    return _with_unit(text, unit, exponent, ascii)
+
+
+def format_uncertain(
+    value: float | None, standard_uncertainty: float | None, unit: str, *, ascii: bool = False
+) -> str:
+    """Value and *expanded* half width U = 2 u (k = 2), rounded together: "614.2 ± 1.3 µH".
+
+    value, standard_uncertainty : SI, same unit; u is k = 1, what is printed is twice that. U is rounded to
+    two significant digits and the value to the same place (JCGM 100:2008, 7.2.6, from memory). A missing
+    value gives "-", a missing u "± -"; U = 0, or below 1e-9 of the value, shows four digits and "± 0". Units
+    as in ``format_quantity``. Raises ValueError for a negative u or an unknown unit.
+    """
+    if value is None or math.isnan(value):
+        return "-"
+    plus_minus = "+/-" if ascii else "±"
+    shown = _displayed(value, unit)
+    if standard_uncertainty is not None and standard_uncertainty < 0:
+        raise ValueError(f"a standard uncertainty cannot be negative: {standard_uncertainty}")
+    half_width = math.nan if standard_uncertainty is None else abs(_displayed(2 * standard_uncertainty, unit))
+    if math.isinf(shown):
+        return format_quantity(value, unit, ascii=ascii)
+    if not math.isfinite(half_width) or half_width <= 1e-9 * abs(shown):
+        number = _rounded(shown, _place(shown, unit, 4)) if shown else Decimal(0)
+        exponent = _prefix(abs(number), unit)
+        width = "-" if math.isnan(half_width) else "0"
+        if math.isinf(half_width):
+            width = "inf" if ascii else "∞"
+        return _with_unit(f"{_fixed(number, exponent)} {plus_minus} {width}", unit, exponent, ascii)
+    expanded = Decimal(f"{half_width:.1e}")
+    number = _rounded(shown, expanded.adjusted() - 1)
+    exponent = _prefix(max(abs(number), expanded), unit)
+    text = f"{_fixed(number, exponent)} {plus_minus} {_fixed(expanded, exponent)}"
+    return _with_unit(text, unit, exponent, ascii)
+
+
+def format_range(
+    low: float | None, high: float | None, unit: str, digits: int = 4, *, ascii: bool = False
+) -> str:
+    """Two ends with one prefix and the same decimals: "598.1 … 631.0 µH".
+
+    ``digits`` significant digits of the larger end; more (up to twelve) where the width would show fewer than
+    two. One end missing (None, NaN) or infinite: "≤ 1.800 µH", "≥ 580.0 µH"; both: "-". Units as in
+    ``format_quantity``, which raises the same errors.
+    """
+    ends = [
+        None if end is None or not math.isfinite(end) else _displayed(end, unit, digits)
+        for end in (low, high)
+    ]
+    _displayed(0.0, unit, digits)
+    finite = [end for end in ends if end is not None]
+    if not finite:
+        return "-"
+    if len(finite) == 1:
+        only, sign = (high, ("≤", "<=")) if ends[0] is None else (low, ("≥", ">="))
+        return f"{sign[ascii]} {format_quantity(only, unit, digits, ascii=ascii)}"
+    largest, width = max(map(abs, finite)), abs(finite[1] - finite[0])
+    place = _place(largest, unit, digits) if largest else 0
+    if width:
+        place = min(place, max(_place(width, "1", 2), _place(largest, "1", 12)))
+    numbers = [_rounded(end, place) for end in finite]
+    exponent = _prefix(max(map(abs, numbers)), unit)
+    between = " ... " if ascii else " … "
+    return _with_unit(between.join(_fixed(number, exponent) for number in numbers), unit, exponent, ascii)
+
+
+def format_percent(relative: float | None, digits: int = 1, signed: bool = False) -> str:
+    """A relative value (unit 1) in percent with ``digits`` decimals: 0.0512 → "5.1 %", signed "+5.1 %".
+
+    None and NaN give "-", infinities "∞ %"; what rounds to zero has no sign. ValueError for digits < 0.
+    """
+    if relative is None or math.isnan(relative):
+        return "-"
+    if digits < 0:
+        raise ValueError(f"digits must not be negative: {digits}")
+    if math.isinf(relative):
+        text = "∞" if relative > 0 else "-∞"
+    else:
+        text = f"{_rounded(100 * relative, -digits):f}"
+    positive = signed and re.search(r"[1-9∞]", text) and not text.startswith("-")
+    return f"{'+' if positive else ''}{text} %"

@@ -1,0 +1,182 @@
+"""Everything about the sections of a design that its tests share, and what one distribution of current sees.
+
+For a distribution of ampere-turns that sums to zero (what the test drives against what it shorts) the
+interaction matrix K (H per turn²) of the sections comes from the window fields, scaled to that
+distribution's own lengths, plus the near field of separate wires.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .design import BenchTest, Design, FloatArray, Member, ToroidDimensions
+from .layout import Layout, lay_out
+from .leakage_field import WindowFields, expected_error, interaction, toroid_interaction, window_fields
+from .magnetizing import centre_leg_share
+from .network import members_of, solve, wire
+from .resistance import enclosed_share
+from .turn_field import near_field
+
+_STIFF_CORE = 1e-3
+"""Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
+sought."""
+
+
+@dataclass(frozen=True)
+class Sections:
+    """Layout and fields of one batch of builds. B builds, n sections.
+
+    leg_share : (B,). fields : the window's matrices, or None on a toroid, whose interaction ``ring`` is the
+    same for all distributions. near : (B, n, n) H per turn². inner, outer : (B, n, n) ampere-turn function
+    per section.
+    to_branch : (B, b, n) turns of each section in its branch, signed by the winding's direction.
+    """
+
+    design: Design
+    layout: Layout
+    fields: WindowFields | None
+    ring: FloatArray | None
+    near: FloatArray
+    inner: FloatArray
+    outer: FloatArray
+    to_branch: FloatArray
+
+
+def sections_of(design: Design) -> Sections:
+    """Lay out a design and solve its window once for all tests."""
+    layout = lay_out(design)
+    dimensions = design.core.dimensions
+    count = len(layout.top)
+    toroid = isinstance(dimensions, ToroidDimensions)
+    share = np.ones(count) if toroid else np.broadcast_to(centre_leg_share(design.core), (count,))
+    fields, ring = None, None
+    if isinstance(dimensions, ToroidDimensions):
+        ring = toroid_interaction(dimensions, layout.copper[..., :2])
+    else:
+        fields = window_fields(dimensions, layout.copper, share, cover=design.core.cover)
+    inner, outer = enclosed_share(layout, share)
+    to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
+    for index, section in enumerate(layout.sections):
+        sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
+        to_branch[:, section.branch, index] = sign * layout.turns[:, index]
+    return Sections(design, layout, fields, ring, near_field(design, layout), inner, outer, to_branch)
+
+
+def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:
+    """(B, T, n, n) interaction (H per turn²) for the distributions ``ampere_turns`` (B, T, n), model factor
+    applied."""
+    if sections.fields is not None:
+        field = interaction(sections.fields, ampere_turns)
+    else:
+        assert sections.ring is not None
+        field = np.broadcast_to(sections.ring[:, None], (*ampere_turns.shape[:2], *sections.ring.shape[-2:]))
+    factor = np.reshape(sections.design.model.leakage, (-1, 1, 1, 1))
+    return np.asarray((field + sections.near[:, None]) * factor)
+
+
+def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> FloatArray:
+    """(B, T, n) ampere-turns of every section for one ampere into each test's driven port, summing to zero.
+
+    The driven windings against those shorted; in an open test against all others. Where the split between
+    several opposing windings, or between sections in parallel, is not fixed by the turns, the field
+    decides: one solution with a stiff core and no resistance. All zero where there is nothing to oppose
+    (one winding).
+    """
+    guess = np.stack([_turns_split(sections, test) for test in tests], axis=1)
+    result = guess.copy()
+    for place, test in enumerate(tests):
+        if not _split_by_field(sections.design, test):
+            continue
+        coupling = section_interaction(sections, guess[:, place : place + 1])[:, 0]
+        result[:, place] = _field_split(sections, _balancing_test(sections.design, test), coupling)
+    return result
+
+
+def _opposing(design: Design, test: BenchTest) -> list[str]:
+    driven = [member.name for member in members_of(design, test.drive)]
+    shorted = [member.name for member in members_of(design, test.short) if member.name not in driven]
+    others = [winding.name for winding in design.windings if winding.name not in driven]
+    return list(dict.fromkeys(shorted or others))
+
+
+def _split_by_field(design: Design, test: BenchTest) -> bool:
+    involved = [member.name for member in members_of(design, test.drive)] + _opposing(design, test)
+    if not _opposing(design, test):
+        return False
+    parallel = any(
+        design.winding(name).sections == "parallel" or design.winding(name).reversed_steps
+        for name in involved
+    )
+    joined = any(join.kind == "parallel" for join in design.joins)
+    return parallel or joined or len(_opposing(design, test)) > 1
+
+
+def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
+    """The test with something shorted: as it is, or (open) with every other winding on its own."""
+    if test.short:
+        return test
+    return replace(test, short=tuple(Member(name) for name in _opposing(design, test)), sense=())
+
+
+def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
+    design, turns = sections.design, sections.layout.turns
+    signed = np.sum(sections.to_branch, axis=1)
+    result = np.zeros_like(turns)
+
+    def pattern(name: str, reverse: bool) -> FloatArray:
+        winding = design.winding(name)
+        own = np.array([section.winding == name for section in sections.layout.sections])
+        flips = np.ones(len(own))
+        for index, section in enumerate(sections.layout.sections):
+            if (
+                section.winding == name
+                and sections.layout.branches[section.branch].ordinal in winding.reversed_steps
+            ):
+                flips[index] = -1.0
+        part = np.where(own, signed * flips, 0.0) * (-1.0 if reverse else 1.0)
+        if winding.sections == "parallel":
+            part = part / max(sum(branch.winding == name for branch in sections.layout.branches), 1)
+        return part
+
+    driven = members_of(design, test.drive)
+    patterns = [pattern(member.name, member.reversed) for member in driven]
+    opposing = _opposing(design, test)
+    result = sum(patterns, np.zeros_like(turns))
+    if opposing:
+        against = [pattern(name, False) for name in opposing]
+    elif len(patterns) > 1:
+        result, against = patterns[0], [sum(patterns[1:], np.zeros_like(turns))]
+    else:
+        return np.zeros_like(turns)
+    total = np.sum(result, axis=-1, keepdims=True)
+    for part in against:
+        size = np.sum(part, axis=-1, keepdims=True)
+        safe = np.where(np.abs(size) < 1e-9, 1.0, size)
+        uniform = np.abs(part) / np.sum(np.abs(part), axis=-1, keepdims=True)
+        share = np.where(np.abs(size) < 1e-9, uniform, part / safe)
+        result = result - total / len(against) * share
+    return np.asarray(result)
+
+
+def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> FloatArray:
+    layout = sections.layout
+    wiring = wire(sections.design, layout.branches, test)
+    coupled = sections.to_branch @ coupling @ np.swapaxes(sections.to_branch, 1, 2)
+    turns = np.sum(sections.to_branch, axis=-1)
+    coupled = coupled + _STIFF_CORE * turns[:, :, None] * turns[:, None, :]
+    chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
+    count = len(layout.top)
+    answer = solve(wiring, 1j * chosen, np.zeros((count, len(wiring.lead_windings))), np.zeros(count) + 0j)
+    currents = np.zeros((count, len(layout.branches)))
+    currents[:, wiring.branches] = answer.currents.real
+    flow = np.einsum("bk,bkn->bn", currents, sections.to_branch)
+    rest = np.sum(flow, axis=-1, keepdims=True)
+    weight = np.abs(flow)
+    return np.asarray(flow - rest * weight / np.maximum(np.sum(weight, axis=-1, keepdims=True), 1e-300))
+
+
+def leakage_model_error(sections: Sections) -> FloatArray:
+    """(B,) standard relative error of the leakage model for these layouts."""
+    return np.asarray(expected_error(sections.layout.copper))

@@ -1,0 +1,131 @@
+"""The field between separate round wires, which a block of uniform current density leaves out.
+
+A row of N turns with pitch p is, near by, not a sheet. For an infinite periodic row of round wires of
+radius r and uniform current density the flux linkage above that of the thin sheet at its centre is exact
+and closed: with the potential of a row of filaments, A = −(μ0 I/4π) ln[2 cosh(2πx/p) − 2 cos(2πy/p)],
+
+    a wire with itself:               (μ0/2π) [ln(p/2πr) + 1/4]
+    with another one at offset y:     −(μ0/2π) ln[2 sin(π|y|/p)]
+    with the image at a distance D:   −(μ0/4π) ln[1 − 2 e^(−2πD/p) cos(2πy/p) + e^(−4πD/p)]
+
+(per metre of turn and square of current). The yokes mirror the row and so continue it. The block of
+thickness t and breadth b that the window solution uses lies −μ0 t/(6 b) below the thin sheet, which is
+added back. Derived here from the filament row (textbook potential theory, e.g. Hague 1962, from memory);
+exact while the neighbours across are further away than about p/2 or are themselves close to sheets.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from .design import Design, FloatArray, RoundDimensions, Wire
+from .layering import copper_thickness, turn_pitch
+from .layout import Layout, Section, window_of
+from .magnetizing import MU_0
+
+
+def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
+    """Centres (B or 1, m) of the wires of one turn of each winding, side by side in the order wound."""
+    offsets: list[FloatArray] = []
+    start: FloatArray = np.zeros(1)
+    for wire in wires:
+        single = wire.twisted or wire.kind == "litz"
+        parts = 1 if wire.twisted else wire.in_hand
+        width = np.asarray(turn_pitch(wire)) / parts
+        offsets.append(start[:, None] + np.atleast_1d(width)[:, None] * (np.arange(parts) + 0.5))
+        start = start + np.atleast_1d(width) * parts
+        del single
+    return offsets
+
+
+def _radius(wire: Wire) -> FloatArray:
+    """Radius (m) of one wire side by side; of the whole bundle for litz and twisted wires."""
+    if wire.kind == "litz" or wire.twisted:
+        return np.atleast_1d(np.asarray(copper_thickness(wire)) / math.sqrt(math.pi))
+    return np.atleast_1d(np.asarray(wire.diameter) / 2)
+
+
+def row_linkage(
+    offsets_a: FloatArray,
+    offsets_b: FloatArray | None,
+    radius: FloatArray,
+    pitch: FloatArray,
+    image: FloatArray,
+    weight: FloatArray,
+) -> FloatArray:
+    """Mean linkage above the thin sheet, in units of μ0/2π, of one turn with another in a periodic row. (B,)
+
+    offsets_a, offsets_b : (B, m) places (m) of the wires of the two turns along the row, the current shared
+    evenly;
+        None for b: the turn with itself. radius : (B,) wire radius (m). pitch : (B,) (m).
+    image, weight : (B, i) distances (m) of the row's mirror images and how much of the turn sees each.
+    """
+    other = offsets_a if offsets_b is None else offsets_b
+    apart = np.abs(offsets_a[:, :, None] - other[:, None, :])
+    angle = math.pi * apart / pitch[:, None, None]
+    if offsets_b is None:
+        own = np.eye(offsets_a.shape[1], dtype=bool)
+        self_term = np.log(pitch / (2 * math.pi * radius)) + 0.25
+        near = np.where(own, self_term[:, None, None], -np.log(2 * np.sin(np.where(own, math.pi / 6, angle))))
+    else:
+        near = -np.log(2 * np.sin(angle))
+    decay = np.exp(-2 * math.pi * image / pitch[:, None])[:, :, None, None]
+    mirror = -0.5 * np.log(1 - 2 * decay * np.cos(2 * angle)[:, None] + decay**2)
+    return np.asarray((near + np.sum(mirror * weight[:, :, None, None], axis=1)).mean(axis=(1, 2)))
+
+
+def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5) -> FloatArray:
+    """(B, n, n) correction (H per turn²) to the sections' interaction matrix for separate round wires.
+
+    inside : the part of a turn that lies in the window (there the outer wall mirrors the row too).
+    Zero for foils, blocks and layers that a build does not have.
+    """
+    count, n = layout.turns.shape
+    result = np.zeros((count, n, n))
+    width, _ = window_of(design.core.dimensions)
+    groups: dict[int, list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        groups.setdefault(section.group, []).append(index)
+    for members in groups.values():
+        sections: list[Section] = [layout.sections[index] for index in members]
+        wires = [design.winding(section.winding).wire for section in sections]
+        if sections[0].block or wires[0].kind == "foil":
+            continue
+        first = members[0]
+        turns = layout.turns[:, first]
+        present = turns > 0
+        safe_turns = np.where(present, turns, 1.0)
+        breadth = _breadth(design, layout, first)
+        taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
+        pitch = np.maximum(breadth / safe_turns, taken)
+        middle = (layout.copper[:, first, 0] + layout.copper[:, first, 1]) / 2
+        thickness = layout.copper[:, first, 1] - layout.copper[:, first, 0]
+        image = np.stack([2 * middle, 2 * (width - middle)], axis=-1)
+        weight = np.stack([np.ones(count), np.broadcast_to(np.asarray(inside, float), (count,))], axis=-1)
+        if np.isinf(window_of(design.core.dimensions)[1]):
+            weight[:, 1] = 0.0
+        offsets = [np.broadcast_to(row, (count, row.shape[1])) for row in _wire_offsets(wires)]
+        block = MU_0 * thickness / (6 * pitch)
+        for a, index_a in enumerate(members):
+            for b, index_b in enumerate(members[: a + 1]):
+                radius = np.broadcast_to(_radius(wires[a]), (count,))
+                linkage = row_linkage(
+                    offsets[a], None if a == b else offsets[b], radius, pitch, image, weight
+                )
+                value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * layout.turn_length[:, index_a]
+                result[:, index_a, index_b] = result[:, index_b, index_a] = np.where(present, value, 0.0)
+    return result
+
+
+def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:
+    """Breadth (B,) that the turns of a section share (m); on a toroid the mean of the hole's and the outer
+    circumference."""
+    dimensions = design.core.dimensions
+    if not np.isinf(window_of(dimensions)[1]):
+        return np.asarray(layout.extent[:, index, 3] - layout.extent[:, index, 2])
+    assert not isinstance(dimensions, RoundDimensions)
+    radius = (dimensions.inner_diameter + dimensions.outer_diameter) / 4  # type: ignore[union-attr]
+    return np.full(layout.turns.shape[0], 2 * math.pi * radius)

@@ -1,0 +1,79 @@
+"""Limits and identities that IEC 60205's definitions obey exactly."""
+
+import dataclasses
+import math
+
+import pytest
+from aswound.predict.cores import effective_parameters, outer_leg_area
+from aswound.predict.design import (
+    Dimensions,
+    EDimensions,
+    PotDimensions,
+    RoundDimensions,
+    ToroidDimensions,
+    UDimensions,
+)
+
+pytestmark = pytest.mark.exact
+
+EXAMPLES: list[Dimensions] = [
+    EDimensions(0.012, 0.015, 0.009, 0.03, 0.006, 0.006, 0.015),
+    RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043),
+    PotDimensions(0.0074, 0.0151, 0.0176, 0.0074, 0.0015, 2, 0.3, 0.003),
+    UDimensions(0.01, 0.012, 0.02, 0.03, 0.01),
+    ToroidDimensions(0.036, 0.023, 0.015),
+]
+
+
+@pytest.mark.parametrize("dimensions", EXAMPLES, ids=lambda value: type(value).__name__)
+def test_definitions_and_scaling(dimensions: Dimensions) -> None:
+    one = effective_parameters(dimensions)
+    assert one.core_constant == pytest.approx(one.effective_length / one.effective_area, rel=1e-12)
+    assert one.effective_volume == pytest.approx(one.effective_length * one.effective_area, rel=1e-12)
+    pure_numbers = {"slots", "slot_angle"}
+    doubled = {key: value * 2 for key, value in vars(dimensions).items() if key not in pure_numbers}
+    two = effective_parameters(dataclasses.replace(dimensions, **doubled))
+    assert two.core_constant == pytest.approx(one.core_constant / 2, rel=1e-12)
+    assert two.effective_area == pytest.approx(one.effective_area * 4, rel=1e-12)
+    assert two.effective_length == pytest.approx(one.effective_length * 2, rel=1e-12)
+
+
+def test_u_core_of_constant_section() -> None:
+    # Legs and yokes of one section: Ae is that section and le the line of mean corners.
+    width, depth, window_width, window_height = 0.01, 0.013, 0.02, 0.03
+    result = effective_parameters(UDimensions(width, depth, window_width, window_height, width))
+    assert result.effective_area == pytest.approx(width * depth, rel=1e-12)
+    mean_line = 2 * (window_width + window_height) + math.pi * width
+    assert result.effective_length == pytest.approx(mean_line, rel=1e-12)
+
+
+def test_e_core_of_constant_section() -> None:
+    leg, depth, window_width, window_height = 0.012, 0.015, 0.009, 0.03
+    result = effective_parameters(
+        EDimensions(leg, depth, window_width, window_height, leg / 2, leg / 2, depth)
+    )
+    assert result.effective_area == pytest.approx(leg * depth, rel=1e-12)
+    mean_line = 2 * (window_width + window_height) + math.pi * leg / 2
+    assert result.effective_length == pytest.approx(mean_line, rel=1e-12)
+
+
+def test_thin_ring_is_a_rod() -> None:
+    # As the wall thins, le → π × mean diameter and Ae → wall × height, with an error of second order.
+    result = effective_parameters(ToroidDimensions(0.0301, 0.0299, 0.01))
+    assert result.effective_length == pytest.approx(math.pi * 0.03, rel=1e-5)
+    assert result.effective_area == pytest.approx(0.0001 * 0.01, rel=1e-5)
+
+
+def test_outer_leg_area_of_a_full_frame() -> None:
+    # Legs as deep as the window: rectangle less circle, half of it each.
+    core = RoundDimensions(0.012, 0.02, 0.03, 0.02, 0.016, 0.004)
+    assert outer_leg_area(core) == pytest.approx((0.03 * 0.02 - math.pi * 0.01**2) / 2, rel=1e-12)
+
+
+def test_oval_leg_loses_its_corners() -> None:
+    # leg_corner of half the width: the leg's section is a stadium; all other sections are made negligible.
+    square = EDimensions(0.01, 0.02, 0.005, 1e3, 1e3, 1e3, 0.02)
+    oval = dataclasses.replace(square, leg_corner=0.005)
+    ratio = effective_parameters(oval).core_constant / effective_parameters(square).core_constant
+    stadium = 0.01 * 0.01 + math.pi * 0.005**2
+    assert ratio == pytest.approx(0.01 * 0.02 / stadium, rel=1e-4)
