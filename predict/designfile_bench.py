@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, fields
 
 from .design import Bench, Core, ModelFactors, Spread
 from .designfile_core import relative_to
-from .designfile_keys import Key, Section, Table, Tolerance, as_table, key_place, read_section
+from .designfile_keys import Key, Section, Table, Tolerance, key_place, read_section, show
 from .designfile_parsers import later, number, one_of, quantity, relative, relative_or_length, tolerance
 from .errors import Faults
 
@@ -117,7 +117,10 @@ def read_calibration(table: Table, faults: Faults) -> Calibration:
     for key in _SPREAD_OF:
         if key in section:
             place = key_place("calibration", key)
-            entries[key] = read_section(as_table(table[key], place, faults), _FACTOR_KEYS, place, faults)
+            if isinstance(table[key], dict):
+                entries[key] = read_section(table[key], _FACTOR_KEYS, place, faults)
+            else:
+                faults.add(place, show(table[key]), "a table { factor, uncertainty }")
 
     def factor(key: str) -> float:
         stated: float | None = entries[key]["factor"] if key in entries else None

@@ -90,6 +90,8 @@ def show(value: object) -> str:
         text = "[" + ", ".join(show(item) for item in value) + "]"
     elif isinstance(value, bool):
         return "true" if value else "false"
+    elif isinstance(value, int) and abs(value) > LONG:
+        return "an integer beyond 1e18"
     else:
         text = repr(value) if isinstance(value, str | int | float) else str(value)
     return text if len(text) <= 80 else text[:77] + "..."

@@ -13,8 +13,8 @@ with A the incidence matrix and one node of every floating part as its reference
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 

@@ -179,4 +179,4 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
 
 def leakage_model_error(sections: Sections) -> FloatArray:
     """(B,) standard relative error of the leakage model for these layouts."""
-    return np.asarray(expected_error(sections.layout.copper))
+    return np.asarray(expected_error(sections.design.core.dimensions, sections.layout.copper))

@@ -6,7 +6,6 @@ import math
 from pathlib import Path
 
 import pytest
-
 from aswound.predict.catalogue import find_material, insulated_diameter, load_catalogue
 from aswound.predict.cores import effective_parameters
 from aswound.predict.design import (
@@ -227,8 +226,8 @@ def test_wires_in_hand_and_the_label_as_written() -> None:
 
 def test_every_key_of_a_winding_arrives() -> None:
     more = (
-        'total_turns = 36\ncircuit = "mains"\nstart = 1\nfinish = "3"\nturning = "ccw"\nlead_length = "60 mm"\n'
-        'metal = "aluminium"\nsleeving = "clear"\nnote = "by hand"\n[[winding]]\nname = "S"'
+        'total_turns = 36\ncircuit = "mains"\nstart = 1\nfinish = "3"\nturning = "ccw"\nlead_length = "60 mm"'
+        '\nmetal = "aluminium"\nsleeving = "clear"\nnote = "by hand"\n[[winding]]\nname = "S"'
     )
     winding = parsed(('[[winding]]\nname = "S"', more)).winding("P")
     assert (winding.total_turns, winding.circuit, winding.start, winding.finish) == (36, "mains", "1", "3")

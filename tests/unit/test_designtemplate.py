@@ -1,0 +1,49 @@
+"""The design file to start from: it reads, it fits, and it says what it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from types import MappingProxyType
+
+import pytest
+from aswound.predict.catalogue import Catalogue, load_catalogue
+from aswound.predict.design import ToroidDimensions, UDimensions
+from aswound.predict.designfile import parse_design
+from aswound.predict.designtemplate import template
+from aswound.predict.errors import CatalogueError, DesignError
+from aswound.predict.layout import check_fit, lay_out
+
+CATALOGUE = load_catalogue()
+SUPPORTED = [name for name, core in CATALOGUE.cores.items() if not isinstance(core.dimensions, UDimensions)]
+
+
+@pytest.mark.parametrize("name", SUPPORTED)
+def test_it_reads_and_fits_with_every_core(name: str) -> None:
+    design = parse_design(template(name, CATALOGUE))
+    assert design.core.name == name
+    assert design.cautions == ()
+    assert [test.measure for test in design.tests] == ["inductance", "inductance", "ratio", "resistance"]
+    check_fit(design)
+    fill = float(lay_out(design).fill[0])
+    assert 0.05 < fill < 0.75
+    toroid = isinstance(design.core.dimensions, ToroidDimensions)
+    assert (design.core.gap == 0) == toroid
+
+
+def test_it_says_that_it_is_a_start_and_who_decides_on_insulation() -> None:
+    text = template("ETD 34/17/11", CATALOGUE)
+    assert "starting point" in text
+    assert "safety standard" in text
+    assert "qualified person" in text
+    assert max(map(len, text.splitlines())) <= 120
+
+
+def test_names_that_it_cannot_serve() -> None:
+    with pytest.raises(CatalogueError, match="ETD 34/17/11"):
+        template("ETD 34/17/12", CATALOGUE)
+    record = next(iter(CATALOGUE.cores.values()))
+    u_core = replace(record, name="U 1", dimensions=UDimensions(0.01, 0.01, 0.01, 0.03, 0.01))
+    with pytest.raises(DesignError, match="not supported yet"):
+        template("U 1", Catalogue(MappingProxyType({"U 1": u_core}), CATALOGUE.wires, CATALOGUE.materials))
+    with pytest.raises(DesignError, match="window"):
+        template(record.name, Catalogue(CATALOGUE.cores, (), CATALOGUE.materials))
