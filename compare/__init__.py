@@ -1,1 +1,37 @@
-"""aswound."""
+"""What the bench did read, and why: readings against a design.
+
+    from aswound.compare import load_readings, compare, explain
+    readings = load_readings("samples/flyback-24w.csv", design)
+    for diagnosis in explain(design, readings):
+        print(diagnosis.sample, diagnosis.causes[0].title, diagnosis.causes[0].probability)
+
+Names are handed on when first asked for, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .comparison import compare
+    from .diagnosis import Diagnosis
+    from .evidence import explain
+    from .readingsfile import Reading, load_readings, parse_readings
+
+_HOMES = {
+    "Diagnosis": "diagnosis",
+    "Reading": "readingsfile",
+    "compare": "comparison",
+    "explain": "evidence",
+    "load_readings": "readingsfile",
+    "parse_readings": "readingsfile",
+}
+
+__all__ = ["Diagnosis", "Reading", "compare", "explain", "load_readings", "parse_readings"]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(importlib.import_module(f".{_HOMES[name]}", __name__), name)

@@ -141,4 +141,4 @@ def _hidden_part(measure: str, Z: ComplexArray | None) -> FloatArray:
     """The part of Z (or of Y) that the measure does not display; 0 where Z is unknown."""
     if Z is None:
         return np.zeros(())
-    return Z.real if measure == "inductance" else Z.imag
+    return np.asarray(Z.real if measure == "inductance" else Z.imag, dtype=np.float64)

@@ -1,1 +1,56 @@
-"""aswound."""
+"""What the bench should read: a design as a value, and its readings by forward models.
+
+    from aswound.predict import load_design, readings, spread
+    design = load_design("samples/flyback-24w.toml")
+    predicted = readings(design)          # one value per test, SI
+
+Names are handed on when first asked for, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .bench import inductance_matrix, leakage, predict_bench, readings
+    from .catalogue import load_catalogue
+    from .design import Design
+    from .designfile import load_design, parse_design
+    from .errors import AswoundError
+    from .layout import lay_out
+    from .production import spread
+
+_HOMES = {
+    "AswoundError": "errors",
+    "Design": "design",
+    "inductance_matrix": "bench",
+    "lay_out": "layout",
+    "leakage": "bench",
+    "load_catalogue": "catalogue",
+    "load_design": "designfile",
+    "parse_design": "designfile",
+    "predict_bench": "bench",
+    "readings": "bench",
+    "spread": "production",
+}
+
+__all__ = [
+    "AswoundError",
+    "Design",
+    "inductance_matrix",
+    "lay_out",
+    "leakage",
+    "load_catalogue",
+    "load_design",
+    "parse_design",
+    "predict_bench",
+    "readings",
+    "spread",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(importlib.import_module(f".{_HOMES[name]}", __name__), name)

@@ -14,7 +14,6 @@ from .design import (
     Design,
     FloatArray,
     Member,
-    ModelFactors,
     Port,
     builds,
 )
@@ -164,11 +163,11 @@ def _displayed(
         impedance = impedance + bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
         return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
     if test.measure == "resistance":
-        return impedance.real, impedance
+        return np.asarray(impedance.real, float), impedance
     if test.measure == "ratio":
         return np.abs(answer.drive / answer.sense), impedance
     if test.measure == "mutual":
-        return answer.sense.imag / omega, impedance
+        return np.asarray(answer.sense.imag / omega, float), impedance
     return np.angle(answer.sense / answer.drive), impedance
 
 
@@ -208,7 +207,7 @@ def leakage(design: Design, drive: str | Sequence[str], short: str | Sequence[st
     test = BenchTest("leakage", "inductance", _port(design, drive), _port(design, short), frequency=1.0)
     sections = sections_of(design)
     coupling = section_interaction(sections, balanced_ampere_turns(sections, (test,)))[:, 0]
-    result = _ideal(sections, test, coupling).drive.imag
+    result = np.asarray(_ideal(sections, test, coupling).drive.imag, float)
     return result if builds(design) is not None else float(result[0])
 
 
@@ -235,9 +234,4 @@ def _ideal(sections: Sections, test: BenchTest, coupling: FloatArray) -> Solutio
     inductance = to_branch @ coupling @ np.swapaxes(to_branch, 1, 2)
     inductance = inductance + core[:, None, None] * turns[:, :, None] * turns[:, None, :]
     none = np.zeros((count, len(wiring.lead_windings)), complex)
-    return solve(wiring, 1j * inductance, none, np.zeros(count) + 0j)
-
-
-def without_model_factors(design: Design) -> Design:
-    """The design with the model's factors back at 1."""
-    return replace(design, model=ModelFactors())
+    return solve(wiring, 1j * inductance, none, np.zeros(count, complex))

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 FloatArray: TypeAlias = NDArray[np.float64]
 IntArray: TypeAlias = NDArray[np.int64]
-ComplexArray: TypeAlias = NDArray[np.complex128]
+ComplexArray: TypeAlias = NDArray[np.complexfloating[Any, Any]]
 Real: TypeAlias = float | FloatArray
 """One number, or one per build (axis: builds)."""
 Count: TypeAlias = int | IntArray
@@ -417,13 +417,15 @@ class Spread:
 
 @dataclass(frozen=True)
 class ModelFactors:
-    """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread, learned
-    by calibration."""
+    """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
+    learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
+    on which the ratio of an open test hangs."""
 
     leakage: Real = 1.0
     inductance: Real = 1.0
     ac_resistance: Real = 1.0
     resistivity: Real = 1.0
+    leg_share: Real = 0.0
 
 
 @dataclass(frozen=True)

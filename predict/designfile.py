@@ -137,7 +137,7 @@ def _design(
     faults, origins = Faults(file), Origins()
     if bench_text is not None:
         apply_bench(tables, _toml(bench_text, bench_file), bench_file, faults, origins)
-    usual = not tables.get("test")
+    usual = tables.get("test", []) == []
     moved_from = _moved_from(tables, settings)
     _set(tables, settings, usual, faults, origins)
     design = _read(tables, folder, usual, moved_from, faults)

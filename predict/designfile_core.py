@@ -37,6 +37,7 @@ from .magnetizing import al_contradiction, calibrate_to_al, permeance, winding_l
 
 DEFAULT_LOSS = 0.01
 """tan δ of the assembled set where no grade says it (common practice, no source)."""
+_MOST = 10  # a length given as tolerance is a slip beyond this many times the nominal value
 DEFAULT_FACE_GAP = 3e-6
 """Residual gap (m) of one pair of mating faces (common practice, no source)."""
 
@@ -108,6 +109,10 @@ def read_core(
     solved = stated
     with faults.collect():
         solved = calibrate_to_al(stated) if moved_from is None else _with_moved_gap(stated, moved_from)
+    if float(solved.gap) >= winding_length(solved):
+        section.fault(
+            "al", show(table["al"]), f"an al that asks for less gap than {float(solved.gap) * 1e3:.3g} mm"
+        )
     if "gap_tolerance" in section:
         relative_bound = relative_to(
             section["gap_tolerance"], float(solved.gap), "core.gap_tolerance", "gap", faults
@@ -142,6 +147,10 @@ def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: 
             f"a tolerance in length only where there is a {of}",
         )
         return 0.0
+    if stated.bound > _MOST * nominal:
+        faults.add(
+            place, f"{stated.bound * 1e3:g} mm", f"at most {_MOST} times the {of}, {nominal * 1e3:.3g} mm"
+        )
     return stated.bound / nominal
 
 

@@ -1,8 +1,9 @@
 """Two-dimensional leakage fields of rectangular sections: the solver functions, under one name.
 
-The same convention everywhere: an interaction matrix K (..., n, n) of n sections, symmetric, with NI·K·NI/2 the
-field's energy (per metre into the plane where so said) for ampere-turns NI (..., n) that sum to zero; x from the
-centre leg's surface, y along the leg from the lower yoke, metres; every argument may carry leading axes of builds.
+The same convention everywhere: an interaction matrix K (..., n, n) of n sections, symmetric, with NI·K·NI/2
+the field's energy (per metre into the plane where so said) for ampere-turns NI (..., n) that sum to zero; x
+from the centre leg's surface, y along the leg from the lower yoke, metres; every argument may carry leading
+axes of builds.
 
 - ``planar_window``: between four permeable walls, per metre;
 - ``round_window``: the same around a round leg, over the whole turn;

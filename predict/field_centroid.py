@@ -7,10 +7,10 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from .design import FloatArray
 from .field_planar import window_arguments
+from .magnetizing import MU_0
 
 MODES = 24
 _WORKING_SET = 64  # builds per step
@@ -23,19 +23,20 @@ def centroid_forms(width: ArrayLike, height: ArrayLike, sections: ArrayLike) -> 
 
         x_E = ∫ x |B|² / ∫ |B|² = NI·moment·NI / NI·energy·NI
 
-    and a turn's length at x_E is the length that the energy per metre must be multiplied with, because lengths grow
-    linearly with x. From the double cosine series of the vector potential, A_mn = μ0 J_mn / (k_m² + k_n²),
-    24 × 24 terms, integrated exactly over y and, with x cos cos and x sin sin in closed form, over x.
+    and a turn's length at x_E is the length that the energy per metre must be multiplied with, because
+    lengths grow linearly with x. From the double cosine series of the vector potential, A_mn = μ0 J_mn /
+    (k_m² + k_n²), 24 × 24 terms, integrated exactly over y and, with x cos cos and x sin sin in closed
+    form, over x.
 
     Args:
         width, height: of the window (m), shape (...,).
         sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4).
     Returns:
-        energy (H per metre and turn²) and moment (H per turn²), shape (..., n, n) each, positive semidefinite on
-        ampere-turns that sum to zero; energy is the truncated double series' (about 1 %): use the quotient only.
-    Validity: as ``planar_window``.
-    Source: E. Roth, "Étude analytique du champ de fuites des transformateurs", Rev. Gén. Électr. 23, 1928 (double
-        series; from memory); the energy's centroid as the place of the turn length: this project.
+        energy (H per metre and turn²) and moment (H per turn²), shape (..., n, n) each, positive
+        semidefinite on ampere-turns that sum to zero; energy is the truncated double series' (about 1 %):
+    use the quotient only. Validity: as ``planar_window``.
+    Source: E. Roth, "Étude analytique du champ de fuites des transformateurs", Rev. Gén. Électr. 23, 1928
+        (double series; from memory); the energy's centroid as the place of the turn length: this project.
     """
     blocks, (w, h), shape = window_arguments(sections, width, height)
     count = blocks.shape[1]
@@ -58,12 +59,12 @@ def _forms(w: FloatArray, h: FloatArray, blocks: FloatArray) -> tuple[FloatArray
     norm = np.where(order > 0, 2.0, 1.0)
     # A_mn per ampere-turn times the root of ∫cos² or ∫sin² along y; (B, n, N, M)
     potential = along[..., :, None] * across[..., None, :] * (norm[:, None] * norm / square)[:, None]
-    potential *= (mu_0 / np.sqrt(w * h)[:, None] / np.sqrt(norm) / np.sqrt(w)[:, None])[:, None, :, None]
+    potential *= (MU_0 / np.sqrt(w * h)[:, None] / np.sqrt(norm) / np.sqrt(w)[:, None])[:, None, :, None]
     # B_x from the variation along y (k_n), B_y from the variation along x (k_m)
     axial = (potential * kx[:, None, None, :]).reshape(builds, count, -1)
     radial = (potential * ky[:, None, :, None]).reshape(builds, count, -1)
     cosines, sines = _moments()
-    scale = (w * w / mu_0)[:, None, None]
+    scale = (w * w / MU_0)[:, None, None]
 
     def form(weight_cosines: FloatArray, weight_sines: FloatArray) -> FloatArray:
         left = (radial.reshape(-1, MODES) @ weight_cosines).reshape(radial.shape)

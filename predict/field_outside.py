@@ -6,16 +6,17 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from .design import FloatArray
 from .field_planar import IndexArray, unpack, window_arguments
+from .magnetizing import MU_0
 
 _WORKING_SET = 32_000  # array elements per step: stays in a core's second-level cache
 
 
 def outside(sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Interaction of rectangular sections in open space, and with their images in the leg's surface x = 0, per metre.
+    """Interaction of rectangular sections in open space, and with their images in the leg's surface x = 0,
+    per metre.
 
         free_ij  = −(μ0/2π) ⟨ln ρ⟩ over section i and section j ,
         image_ij = −(μ0/2π) ⟨ln ρ⟩ over section i and section j mirrored, x → −x ,
@@ -24,19 +25,20 @@ def outside(sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
 
         f(x, y) = (6x²y² − x⁴ − y⁴)/48 · ln(x² + y²) + (xy/6) (x² atan(y/x) + y² atan(x/y)) .
 
-    Beside a leg whose surface goes on as an infinitely permeable plane the interaction is free + image (images in
-    such a half space have the same sign).
+    Beside a leg whose surface goes on as an infinitely permeable plane the interaction is free + image
+    (images in such a half space have the same sign).
 
     Args:
         sections: x0, x1, y0, y1 of each section (m), x from the leg's surface, shape (..., n, 4).
     Returns:
-        free, image (H per metre and turn²), shape (..., n, n) each, symmetric. Only meaningful for ampere-turns that sum
-        to zero: a constant is free (lengths are taken relative to the reach of the sections, for precision), and then
+        free, image (H per metre and turn²), shape (..., n, n) each, symmetric. Only meaningful for
+        ampere-turns that sum to zero: a constant is free (lengths are taken relative to the reach of the
+        sections, for precision), and then
         NI·K·NI/2 is the energy per metre (J/m).
-    Validity: any rectangles, but their fourth differences lose (reach/size)⁴ of the 16 digits: sections down to a
-        thousandth of the reach in both directions, thinner in one.
-    Source: T. J. Higgins, "Formulas for the geometric mean distances of rectangular areas", J. Appl. Phys. 14, 1943;
-        images: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (both from memory).
+    Validity: any rectangles, but their fourth differences lose (reach/size)⁴ of the 16 digits: sections
+        down to a thousandth of the reach in both directions, thinner in one.
+    Source: T. J. Higgins, "Formulas for the geometric mean distances of rectangular areas", J. Appl. Phys.
+        14, 1943; images: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (both from memory).
     """
     blocks, _, shape = window_arguments(sections)
     count = blocks.shape[1]
@@ -58,7 +60,7 @@ def _logarithmic_pairs(
     reach = np.maximum(2 * x1.max(axis=0), y1.max(axis=0) - bottom)
     x0, x1, y0, y1 = x0 / reach, x1 / reach, (y0 - bottom) / reach, (y1 - bottom) / reach
     area = (x1 - x0) * (y1 - y0)
-    scale = -mu_0 / (2 * math.pi) / (area[first] * area[second])
+    scale = -MU_0 / (2 * math.pi) / (area[first] * area[second])
     # Second differences of an even f: + for the ends (1, 0) and (0, 1), − for (1, 1) and (0, 0).
     across = np.stack(
         [x1[first] - x0[second], x0[first] - x1[second], x1[first] - x1[second], x0[first] - x0[second]]
@@ -73,7 +75,8 @@ def _logarithmic_pairs(
 
 
 def _corner_sum(x: FloatArray, y: FloatArray) -> FloatArray:
-    """Σ± f over the 4 × 4 corner differences x, y (4, pairs, builds): ∬∬ ln ρ but for a constant, (pairs, builds)."""
+    """Σ± f over the 4 × 4 corner differences x, y (4, pairs, builds): ∬∬ ln ρ but for a constant, (pairs,
+    builds)."""
     x, y = np.abs(x)[:, None], np.abs(y)[None]
     x2, y2 = x * x, y * y
     square = x2 + y2

@@ -1,8 +1,8 @@
 """The planar field in a core window: ``planar_window``, and what the window solutions share.
 
-Window: 0 ≤ x ≤ width from the centre leg's surface to the outer leg, 0 ≤ y ≤ height from the lower to the upper yoke,
-all four walls of infinite permeability (the tangential field vanishes on them). Currents flow along z.
-Section i carries NI_i ampere-turns at uniform density over [x0, x1] × [y0, y1].
+Window: 0 ≤ x ≤ width from the centre leg's surface to the outer leg, 0 ≤ y ≤ height from the lower to the
+upper yoke, all four walls of infinite permeability (the tangential field vanishes on them). Currents flow
+along z. Section i carries NI_i ampere-turns at uniform density over [x0, x1] × [y0, y1].
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.constants import mu_0
 
 from .design import FloatArray
 from .errors import BuildError, Fault
+from .magnetizing import MU_0
 
 IndexArray: TypeAlias = NDArray[np.intp]
 
@@ -40,31 +40,34 @@ def planar_window(
 
         K_ij = (μ0/h) ∫ F_i F_j dx + (2 μ0/h) Σ_n c_ni c_nj ⟨g_n⟩_ij ,
 
-    g_n(x, x') = cosh(k x<) cosh(k (w − x>)) / (k sinh kw), ⟨·⟩_ij the mean over x in section i and x' in section j,
-    F_i(x) = leg_share − (the part of section i within [0, x]) the ampere-turn function of the plain (n = 0) term.
-    With v_i the difference of exp(−kx), and a_i that of [exp(−k(w−x)) − exp(−k(w+x))]/√(1 − exp(−2kw)), between the
-    ends of section i, the double integral of g_n is
+    g_n(x, x') = cosh(k x<) cosh(k (w − x>)) / (k sinh kw), ⟨·⟩_ij the mean over x in section i and x' in
+    section j, F_i(x) = leg_share − (the part of section i within [0, x]) the ampere-turn function of the
+    plain (n = 0) term. With v_i the difference of exp(−kx), and a_i that of [exp(−k(w−x)) −
+    exp(−k(w+x))]/√(1 − exp(−2kw)), between the ends of section i, the double integral of g_n is
 
         { k · overlap_ij − ½ Σ± exp(−k |x_i − x_j|) + ½ (v_i v_j + a_i a_j) } / k³
 
-    (the sum over the four pairs of ends, + for like ends, − for unlike ones): open space and the two walls' images,
-    each symmetric and positive semidefinite, no exponential ever grows, and any overlap in x and y is allowed.
+    (the sum over the four pairs of ends, + for like ends, − for unlike ones): open space and the two walls'
+    images, each symmetric and positive semidefinite, no exponential ever grows, and any overlap in x and y is
+    allowed.
 
     Args:
         width, height: of the window (m), shape (...,).
-        sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4), in any order; they may touch and overlap.
-        leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,); it only matters for
-            ampere-turns that do not sum to zero.
+        sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4), in any order; they may touch and
+        overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,); it only
+            matters for ampere-turns that do not sum to zero.
         modes: terms of the series; None: four half waves per narrowest breadth, at least 96 and at most 1024.
     Returns:
-        K (H per metre and turn²), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the energy per
-        metre (J/m).
+        K (H per metre and turn²), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
+        energy per metre (J/m).
     Raises:
         BuildError: a section leaves the window (named, with the amount) or has no extent.
-    Validity: uniform current density (low frequency), walls of infinite permeability. 96 modes leave less than 0.02 %
-        on the two-dimensional field solutions of the tests (foils of 0.3 % of the height included).
-    Source: W. Rogowski, "Ueber das Streufeld und den Streuinduktionskoeffizienten eines Transformators mit
-        Scheibenwicklung", VDI Forschungsarbeiten 71, 1909 (series; from memory); anchoring by leg_share: this project.
+    Validity: uniform current density (low frequency), walls of infinite permeability. 96 modes leave less
+        than 0.02 % on the two-dimensional field solutions of the tests (foils of 0.3 % of the height
+    included). Source: W. Rogowski, "Ueber das Streufeld und den Streuinduktionskoeffizienten eines
+    Transformators mit
+        Scheibenwicklung", VDI Forschungsarbeiten 71, 1909 (series; from memory); anchoring by leg_share:
+        this project.
     """
     blocks, (w, h, share), shape = window_arguments(sections, width, height, leg_share)
     check_inside(w, h, blocks)
@@ -132,7 +135,7 @@ def _planar_pairs(
         kernel *= mean[:, second]
         total += kernel.sum(axis=0)
     plain = plain_term(w, share, (x0 + x1) / 2, mean_difference(x0, x1, first, second), first, second)
-    return np.asarray(mu_0 / h * (2 * total + plain))
+    return np.asarray(MU_0 / h * (2 * total + plain))
 
 
 # --- shared with the round window -----------------------------------------------------------------
@@ -141,7 +144,8 @@ def _planar_pairs(
 def window_arguments(
     sections: ArrayLike, *scalars: ArrayLike
 ) -> tuple[FloatArray, list[FloatArray], tuple[int, ...]]:
-    """The arguments with one flat axis of builds: sections (B, n, 4), each scalar (B,); and the batch's own shape."""
+    """The arguments with one flat axis of builds: sections (B, n, 4), each scalar (B,); and the batch's own
+    shape."""
     blocks = np.asarray(sections, dtype=float)
     if blocks.ndim < 2 or blocks.shape[-1] != 4:
         raise ValueError(f"sections must have the shape (..., n, 4), not {blocks.shape}")
@@ -152,7 +156,8 @@ def window_arguments(
 
 
 def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
-    """Raise BuildError for every section (B, n, 4) that leaves the window or has no extent; rounding is forgiven."""
+    """Raise BuildError for every section (B, n, 4) that leaves the window or has no extent; rounding is
+    forgiven."""
     over = np.stack(
         [-blocks[..., 0], blocks[..., 1] - w[:, None], -blocks[..., 2], blocks[..., 3] - h[:, None]], -1
     )
@@ -185,7 +190,8 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
 
 
 def modes_for(h: FloatArray, blocks: FloatArray, least: int) -> int:
-    """Terms of the cosine series along the leg: enough half waves for the narrowest breadth, one count per call."""
+    """Terms of the cosine series along the leg: enough half waves for the narrowest breadth, one count per
+    call."""
     if not blocks.size:
         return least
     narrowest = float(np.min((blocks[..., 3] - blocks[..., 2]) / h[:, None]))
@@ -195,10 +201,11 @@ def modes_for(h: FloatArray, blocks: FloatArray, least: int) -> int:
 def mean_difference(
     start: FloatArray, stop: FloatArray, first: IndexArray, second: IndexArray, *, squared: bool = False
 ) -> FloatArray:
-    """Mean of |a − b| (``squared``: of |a² − b²|), a uniform in interval ``first``, b in ``second``: (pairs, B).
+    """Mean of |a − b| (``squared``: of |a² − b²|), a uniform in interval ``first``, b in ``second``:
+    (pairs, B).
 
-    The double integral is −Σ± |a − b|³/6, or −Σ± |a − b|³ (a + b)/6, over the four pairs of ends; intervals that
-    do not overlap need no such differences.
+    The double integral is −Σ± |a − b|³/6, or −Σ± |a − b|³ (a + b)/6, over the four pairs of ends; intervals
+    that do not overlap need no such differences.
     """
     a0, a1, b0, b1 = start[first], stop[first], start[second], stop[second]
 
@@ -223,7 +230,8 @@ def plain_term(
 ) -> FloatArray:
     """∫ F_i F_j dq over [0, span], F_i = share − (part of section i within [0, q]): (pairs, B).
 
-    With ⟨q⟩_i (``mean``) and ⟨|q_i − q_j|⟩ (``difference``) it is (1 − s)² span + (s − ½)(⟨q⟩_i + ⟨q⟩_j) − ½⟨|q_i − q_j|⟩.
+    With ⟨q⟩_i (``mean``) and ⟨|q_i − q_j|⟩ (``difference``) it is (1 − s)² span + (s − ½)(⟨q⟩_i + ⟨q⟩_j) −
+    ½⟨|q_i − q_j|⟩.
     """
     return np.asarray((1 - share) ** 2 * span + (share - 0.5) * (mean[first] + mean[second]) - difference / 2)
 

@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.constants import mu_0
 
 from .design import FloatArray
 from .field_planar import check_inside, mean_difference, modes_for, plain_term, unpack, window_arguments
+from .magnetizing import MU_0
 
 LEAST_MODES = 64
 _WORKING_SET = 12_000  # array elements per step: stays in a core's second-level cache
@@ -28,27 +28,28 @@ def round_window(
     """Interaction of ring sections of rectangular section around a round leg, over the whole turn.
 
     The same cosine series along the leg as in ``planar_window``, for u = r A_φ. Each term obeys
-    −(u'/r)' + k² u/r = μ0 s. The window is cut at all section edges and at ``strips`` further radii in geometric
-    progression; within a strip of width d the weight 1/r is frozen at its centre r_s, and the strip is solved
-    exactly: admittance (k/r_s) [coth kd, −csch kd], loads s tanh(kd/2)/k at its two edges, and its own
-    s² r_s (d/k² − 2 tanh(kd/2)/k³). One elimination from the leg outwards, for all sections at once, gives every
-    term as a sum of squares, so that the matrix is positive semidefinite. The plain (n = 0) term is exact:
-    (μ0/h) ∫ F_i F_j 2πr dr, F_i as in ``planar_window``.
+    −(u'/r)' + k² u/r = μ0 s. The window is cut at all section edges and at ``strips`` further radii in
+    geometric progression; within a strip of width d the weight 1/r is frozen at its centre r_s, and the
+    strip is solved exactly: admittance (k/r_s) [coth kd, −csch kd], loads s tanh(kd/2)/k at its two edges,
+    and its own s² r_s (d/k² − 2 tanh(kd/2)/k³). One elimination from the leg outwards, for all sections at
+    once, gives every term as a sum of squares, so that the matrix is positive semidefinite. The plain (n =
+    0) term is exact: (μ0/h) ∫ F_i F_j 2πr dr, F_i as in ``planar_window``.
 
     Args:
         r_inner, r_outer, height: radii of leg and outer wall, height of the window (m), shape (...,).
-        sections: r0, r1, z0, z1 of each section (m), shape (..., n, 4), in any order; they may touch and overlap.
-        leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,).
+        sections: r0, r1, z0, z1 of each section (m), shape (..., n, 4), in any order; they may touch and
+        overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,).
         strips: further cuts; the error falls with their square.
         modes: terms of the series; None: four half waves per narrowest breadth, at least 64 and at most 1024.
     Returns:
-        K (H per turn², whole turn), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the energy (J).
-    Raises:
+        K (H per turn², whole turn), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
+    energy (J). Raises:
         BuildError: a section leaves the window (named, with the amount) or has no extent.
     Validity: uniform current density, walls of infinite permeability. With the defaults within 0.1 % of the
         axisymmetric field solutions of the tests.
-    Source: L. Rabins, "Transformer reactance calculations with digital computers", Trans. AIEE I 75, 1956, solves the
-        same problem with Bessel and Struve functions (from memory); the strip form is this project's own.
+    Source: L. Rabins, "Transformer reactance calculations with digital computers", Trans. AIEE I 75, 1956,
+        solves the same problem with Bessel and Struve functions (from memory); the strip form is this
+        project's own.
     """
     blocks, (radius, outer, h, share), shape = window_arguments(sections, r_inner, r_outer, height, leg_share)
     check_inside(outer - radius, h, blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0]))
@@ -102,7 +103,7 @@ def _strips(
         admittance = (tangent + relative) * share / centre_radius
     np.multiply(load, 1 / np.sqrt(k * admittance)[:, None], out=columns[:, :, -1])
     flat = columns.reshape(builds, count, -1)
-    return np.asarray(4 * math.pi * mu_0 / h[:, None, None] * (flat @ flat.swapaxes(1, 2)))
+    return np.asarray(4 * math.pi * MU_0 / h[:, None, None] * (flat @ flat.swapaxes(1, 2)))
 
 
 def _plain(
@@ -114,4 +115,4 @@ def _plain(
     area = math.pi * ((r0 * r0 + r0 * r1 + r1 * r1) / 3 - radius**2)
     difference = math.pi * mean_difference(r0, r1, first, second, squared=True)
     pairs = plain_term(math.pi * (outer**2 - radius**2), share, area, difference, first, second)
-    return unpack(mu_0 / h * pairs, blocks.shape[1], (len(radius),))
+    return unpack(MU_0 / h * pairs, blocks.shape[1], (len(radius),))

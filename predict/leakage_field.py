@@ -35,8 +35,8 @@ from .design import (
 )
 from .errors import BuildError, Fault
 from .field import centroid_forms, outside, planar_window, round_window
+from .magnetizing import MU_0
 
-MU_0 = 4e-7 * math.pi
 EDGE_EXTENSION = 0.23
 """χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg (calibrated)."""
 EDGE_CAP = 6.0
@@ -233,7 +233,7 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
 
 
 def toroid_interaction(
-    dimensions: ToroidDimensions, offsets: FloatArray, leg_share: float = 1.0
+    dimensions: ToroidDimensions, offsets: FloatArray, leg_share: ArrayLike = 1.0
 ) -> FloatArray:
     """(B, n, n) interaction (H per turn²) of full-turn windings on a ring.
 
@@ -259,7 +259,7 @@ def toroid_interaction(
     weight = (along / near + along / far) / (2 * math.pi) + np.log(far / near) / math.pi
     thickness = np.maximum(offsets[..., 1] - offsets[..., 0], 1e-12)
     within = np.clip((t[:, None] - offsets[..., :1]) / thickness[..., None], 0.0, 1.0)
-    share = leg_share - within
+    share = np.reshape(np.asarray(leg_share, float), (-1, 1, 1)) - within
     return np.asarray(MU_0 * np.einsum("bit,bjt,bt->bij", share, share, weight * measure))
 
 

@@ -95,7 +95,8 @@ def permeability(
     drift = 1.0 + material.temperature_coefficient * (np.asarray(temperature) - REFERENCE_TEMPERATURE)
     level = 1.0 + material.level_coefficient * np.asarray(flux_density)
     real = np.asarray(material.initial_permeability) * np.maximum(drift, 0.05) * level * ratio
-    return np.asarray(real * (1 - 1j * tangent)) if np.all(np.isfinite(real)) else np.asarray(real + 0j)
+    finite: ComplexArray = real * (1 - 1j * tangent) if np.all(np.isfinite(real)) else real + 0j
+    return finite
 
 
 def permeance(
@@ -108,14 +109,14 @@ def permeance(
     """
     mu = permeability(core.material, frequency, temperature, flux_density)
     if core.loss is not None:
-        mu = mu.real + 0j
+        mu = np.asarray(mu.real, complex)
     with np.errstate(invalid="ignore"):
         iron = np.where(
             np.isinf(mu.real), 0.0, core_reluctance(core.effective_length, core.effective_area, mu)
         )
     total = iron + face_reluctance(core) + ground_gap_reluctance(core)
-    result = np.asarray(core.al_scale) / total
-    return result * (1 - 1j * core.loss) if core.loss is not None else result
+    result: ComplexArray = np.asarray(core.al_scale) / total + 0j
+    return result if core.loss is None else result * (1 - 1j * core.loss)
 
 
 def core_share(core: Core) -> FloatArray:

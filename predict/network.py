@@ -210,4 +210,4 @@ def solve(wiring: Wiring, coupled: ComplexArray, leads: ComplexArray, link: Comp
     source[elements:, 0] = wiring.drive
     answer = np.linalg.solve(matrix, np.broadcast_to(source, (count, size, 1)))[..., 0]
     voltages = answer[:, elements:]
-    return Solution(voltages @ wiring.drive, voltages @ wiring.sense, answer[:, :b])
+    return Solution(np.asarray(voltages @ wiring.drive), np.asarray(voltages @ wiring.sense), answer[:, :b])

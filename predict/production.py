@@ -45,6 +45,7 @@ DEFAULTS = {
     "temperature": 0.5,
     "model_inductance": 0.03,
     "model_ac_resistance": 0.10,
+    "model_leg_share": 0.15,
 }
 """Standard deviations where the design file names none; relative, but ``centring`` in m and ``temperature``
 in K.
@@ -187,14 +188,8 @@ def _winding_parameters(design: Design) -> list[Parameter]:
     for winding in design.windings:
         name = winding.name
         if winding.wire.kind != "foil":
-            result.append(
-                Parameter(f"wire {name}", "build", lambda d, z, n=name: _scale_wire(d, n, wire_sd, 0.0, z))
-            )  # type: ignore[misc]
-            result.append(
-                Parameter(
-                    f"enamel {name}", "build", lambda d, z, n=name: _scale_wire(d, n, 0.0, enamel_sd, z)
-                )
-            )  # type: ignore[misc]
+            result.append(Parameter(f"wire {name}", "build", _wire_change(name, wire_sd, 0.0)))
+            result.append(Parameter(f"enamel {name}", "build", _wire_change(name, 0.0, enamel_sd)))
         if not isinstance(design.core.dimensions, ToroidDimensions):
             result.append(
                 Parameter(
@@ -252,6 +247,10 @@ def _winding_parameters(design: Design) -> list[Parameter]:
         ),
     ]
     return result
+
+
+def _wire_change(name: str, diameter_sd: float, enamel_sd: float) -> Callable[[Design, Real], Design]:
+    return lambda design, z: _scale_wire(design, name, diameter_sd, enamel_sd, z)
 
 
 def _scale_wire(design: Design, name: str, diameter_sd: float, enamel_sd: float, z: Real) -> Design:
@@ -344,6 +343,16 @@ def _model_parameters(design: Design) -> list[Parameter]:
                 return replace(d, model=replace(d.model, **{name: getattr(d.model, name) * _factor(sd, z)}))
 
             result.append(Parameter(label, "model", change))
+    share_sd = DEFAULTS["model_leg_share"]
+    result.append(
+        Parameter(
+            "model_leg_share",
+            "model",
+            lambda d, z: replace(
+                d, model=replace(d.model, leg_share=np.add(d.model.leg_share, share_sd * np.asarray(z)))
+            ),
+        )
+    )
     return result
 
 
@@ -414,7 +423,7 @@ def _drivers(
     slopes, *_ = np.linalg.lstsq(centred, scatter, rcond=None)
     explained = slopes**2 * np.sum(centred**2, axis=0)[:, None] / safe
     rest = np.maximum(1.0 - np.sum((centred @ slopes) ** 2, axis=0) / safe, 0.0)
-    result = []
+    result: list[tuple[Driver, ...]] = []
     for test in range(samples.shape[1]):
         if total[test] == 0:
             result.append(())

@@ -50,10 +50,11 @@ def sections_of(design: Design) -> Sections:
     dimensions = design.core.dimensions
     count = len(layout.top)
     toroid = isinstance(dimensions, ToroidDimensions)
-    share = np.ones(count) if toroid else np.broadcast_to(centre_leg_share(design.core), (count,))
+    known = 1.0 if toroid else centre_leg_share(design.core)
+    share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
     fields, ring = None, None
     if isinstance(dimensions, ToroidDimensions):
-        ring = toroid_interaction(dimensions, layout.copper[..., :2])
+        ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
     else:
         fields = window_fields(dimensions, layout.copper, share, cover=design.core.cover)
     inner, outer = enclosed_share(layout, share)
@@ -168,7 +169,9 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
     coupled = coupled + _STIFF_CORE * turns[:, :, None] * turns[:, None, :]
     chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
     count = len(layout.top)
-    answer = solve(wiring, 1j * chosen, np.zeros((count, len(wiring.lead_windings))), np.zeros(count) + 0j)
+    answer = solve(
+        wiring, 1j * chosen, np.zeros((count, len(wiring.lead_windings)), complex), np.zeros(count, complex)
+    )
     currents = np.zeros((count, len(layout.branches)))
     currents[:, wiring.branches] = answer.currents.real
     flow = np.einsum("bk,bkn->bn", currents, sections.to_branch)

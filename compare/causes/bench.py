@@ -16,8 +16,11 @@ LEAD_RESISTANCE_PER_HENRY = 0.08e-3 / 1e-9
 WARMER = (8.0, 60.0)
 
 
+def _link_title(design: Design, place: str, extra: float) -> str:
+    return f"the shorting link has {extra * 1e9:.0f} nH more than the bench's entry"
+
+
 def _link(design: Design, place: str) -> list[Variant]:
-    del place
     bench = design.bench
     return [
         Variant(
@@ -31,14 +34,17 @@ def _link(design: Design, place: str) -> list[Variant]:
                     short_resistance=bench.short_resistance + extra * LINK_RESISTANCE_PER_HENRY,
                 ),
             ),
-            f"the shorting link has {extra * 1e9:.0f} nH more than the bench's entry",
+            _link_title(design, place, extra),
         )
         for extra in evenly(*LINK, 8, logarithmic=True)
     ]
 
 
+def _leads_title(design: Design, place: str, extra: float) -> str:
+    return f"leads of {extra * 1e9:.0f} nH are in the reading (fixture not corrected)"
+
+
 def _leads(design: Design, place: str) -> list[Variant]:
-    del place
     bench = design.bench
     return [
         Variant(
@@ -52,7 +58,7 @@ def _leads(design: Design, place: str) -> list[Variant]:
                     lead_resistance=bench.lead_resistance + extra * LEAD_RESISTANCE_PER_HENRY,
                 ),
             ),
-            f"leads of {extra * 1e9:.0f} nH are in the reading (fixture not corrected)",
+            _leads_title(design, place, extra),
         )
         for extra in evenly(*LEADS, 8, logarithmic=True)
     ]
@@ -68,8 +74,11 @@ def _two_terminal(test: BenchTest) -> bool:
     )
 
 
+def _any_test(design: Design) -> tuple[str, ...]:
+    return ("bench",) if design.tests else ()
+
+
 def _display(design: Design, place: str) -> list[Variant]:
-    del place
 
     def other(test: BenchTest) -> BenchTest:
         shown = test.equivalent or design.bench.equivalent
@@ -84,8 +93,11 @@ def _display(design: Design, place: str) -> list[Variant]:
     ]
 
 
+def _temperature_title(design: Design, place: str, extra: float) -> str:
+    return f"the part was {extra:.0f} K warmer than stated"
+
+
 def _temperature(design: Design, place: str) -> list[Variant]:
-    del place
     bench = design.bench
     return [
         Variant(
@@ -94,7 +106,7 @@ def _temperature(design: Design, place: str) -> list[Variant]:
             replace(
                 design, bench=replace(bench, temperature_error=np.add(bench.temperature_error, extra).item())
             ),
-            f"the part was {extra:.0f} K warmer than stated",
+            _temperature_title(design, place, extra),
         )
         for extra in evenly(*WARMER, 8)
     ]
@@ -117,6 +129,7 @@ CAUSES = (
         ),
         confusable=("leads", "bunched", "insulation"),
         continuous=True,
+        title=_link_title,
     ),
     Cause(
         name="leads",
@@ -133,6 +146,7 @@ CAUSES = (
         ),
         confusable=("short-link",),
         continuous=True,
+        title=_leads_title,
     ),
     Cause(
         name="display",
@@ -152,7 +166,7 @@ CAUSES = (
         name="temperature",
         kind="bench",
         weight=COMMON,
-        places=lambda design: ("bench",),
+        places=_any_test,
         variants=_temperature,
         confirm=(
             "Let the part lie at room temperature for an hour and read again; all resistances fall alike."
@@ -160,5 +174,6 @@ CAUSES = (
         remedy="No change of the part. Note the part's own temperature with its resistance.",
         confusable=("wire",),
         continuous=True,
+        title=_temperature_title,
     ),
 )

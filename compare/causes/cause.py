@@ -8,7 +8,7 @@ list it in ``__init__``.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,6 +45,7 @@ class Cause:
     confirm, remedy : what would confirm it; a sentence for the build sheet; ``{where}`` stands for the
     place. caution : a safety remark, or "".
     confusable : names of causes with a like signature.
+    title : of a continuous cause, in words, for any amount.
     """
 
     name: str
@@ -56,7 +57,8 @@ class Cause:
     remedy: str
     confusable: tuple[str, ...] = ()
     continuous: bool = False
-    caution: str = field(default="")
+    caution: str = ""
+    title: Callable[[Design, str, float], str] | None = None
 
 
 def winding_names(design: Design) -> tuple[str, ...]:

@@ -23,29 +23,34 @@ def _gapped(design: Design) -> tuple[str, ...]:
     return ("core",) if np.any(np.asarray(design.core.gap) > 0) else ()
 
 
-def _gap(design: Design, place: str) -> list[Variant]:
-    del place
+def _gap_title(design: Design, place: str, ratio: float) -> str:
     nominal = number_of(design.core.gap)
+    return f"the gap is ×{ratio:.2f} ({nominal * ratio * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
+
+
+def _gap(design: Design, place: str) -> list[Variant]:
     return [
         Variant(
             ratio,
             1.0,
-            _with_core(design, replace(design.core, gap=nominal * ratio)),
-            f"the gap is ×{ratio:.2f} ({nominal * ratio * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)",
+            _with_core(design, replace(design.core, gap=number_of(design.core.gap) * ratio)),
+            _gap_title(design, place, ratio),
         )
         for ratio in evenly(*GAP_RATIOS, 9, logarithmic=True)
     ]
 
 
+def _unseated_title(design: Design, place: str, extra: float) -> str:
+    return f"the core halves stand {extra * 1e6:.0f} µm further apart at each pair of faces"
+
+
 def _unseated(design: Design, place: str) -> list[Variant]:
-    del place
-    nominal = number_of(design.core.face_gap)
     return [
         Variant(
             extra,
             1.0,
-            _with_core(design, replace(design.core, face_gap=nominal + extra)),
-            f"the core halves stand {extra * 1e6:.0f} µm further apart at each pair of faces",
+            _with_core(design, replace(design.core, face_gap=number_of(design.core.face_gap) + extra)),
+            _unseated_title(design, place, extra),
         )
         for extra in evenly(*FACE_GAPS, 9, logarithmic=True)
     ]
@@ -56,7 +61,6 @@ def _known_material(design: Design) -> tuple[str, ...]:
 
 
 def _material(design: Design, place: str) -> list[Variant]:
-    del place
     material = design.core.material
     nominal = number_of(material.initial_permeability)
     return [
@@ -89,6 +93,7 @@ CAUSES = (
         ),
         confusable=("unseated", "material"),
         continuous=True,
+        title=_gap_title,
     ),
     Cause(
         name="unseated",
@@ -106,6 +111,7 @@ CAUSES = (
         ),
         confusable=("gap", "material"),
         continuous=True,
+        title=_unseated_title,
     ),
     Cause(
         name="material",

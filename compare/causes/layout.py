@@ -90,7 +90,6 @@ def _order_place(design: Design) -> tuple[str, ...]:
 
 
 def _order(design: Design, place: str) -> list[Variant]:
-    del place
     wound = _sequence(design)
     planned = " ".join(step.winding for step in wound)
     return [
@@ -119,14 +118,17 @@ def _insulation(design: Design, place: str) -> list[Variant]:
     return result
 
 
+def _bunched_title(design: Design, place: str, covered: float) -> str:
+    return f"{place} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
+
+
 def _bunched(design: Design, place: str) -> list[Variant]:
     result = []
     for covered in evenly(*COVERED, 10):
         changed = design
         for number in wind_steps(design, place):
             changed = with_step(changed, number, covered=covered)
-        title = f"{place} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
-        result.append(Variant(covered, 1.0, changed, title))
+        result.append(Variant(covered, 1.0, changed, _bunched_title(design, place, covered)))
     return result
 
 
@@ -180,5 +182,6 @@ CAUSES = (
         ),
         confusable=("order", "insulation", "short-link"),
         continuous=True,
+        title=_bunched_title,
     ),
 )

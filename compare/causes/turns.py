@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
+
 from ...predict.design import Design
+from ...predict.layout import lay_out
 from .cause import COMMON, Cause, Variant, number_of, wind_steps, winding_names, with_step
 
 TURN_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 1.0}
+PRESSED = 0.08
+"""Part of the pitch that a winder can win by pressing one more turn into a full layer (common practice, no
+source)."""
 
 
 def _variants(design: Design, place: str) -> list[Variant]:
@@ -22,10 +30,18 @@ def _variants(design: Design, place: str) -> list[Variant]:
             continue
         plural = "turn" if abs(amount) == 1 else "turns"
         direction = "too many" if amount > 0 else "too few"
-        result.append(
-            Variant(float(amount), weight, changed, f"{place} has {abs(amount)} {plural} {direction}")
-        )
+        title = f"{place} has {abs(amount)} {plural} {direction}"
+        ways = _ways(changed)
+        result += [Variant(float(amount), weight / len(ways), way, title) for way in ways]
     return result
+
+
+def _ways(design: Design) -> tuple[Design, ...]:
+    """As laid by the rules; and pressed in by ``PRESSED``, where that saves a layer (the winder decides)."""
+    pressed = replace(design, build=replace(design.build, allowance=design.build.allowance - PRESSED))
+    plain, tight = lay_out(design), lay_out(pressed)
+    same = plain.turns.shape == tight.turns.shape and np.array_equal(plain.turns, tight.turns)
+    return (design,) if same else (design, pressed)
 
 
 CAUSES = (

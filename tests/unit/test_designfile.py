@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
+
 from aswound.predict.catalogue import find_material, insulated_diameter, load_catalogue
 from aswound.predict.cores import effective_parameters
 from aswound.predict.design import (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from aswound.predict.designfile import load_design, parse_design
 from aswound.predict.errors import DesignError, Fault
 
@@ -53,6 +54,8 @@ ONE_FAULT = [
     (('"0.25 mm"', '"nan mm"'), "core.gap", "'nan mm'", "finite"),
     (('"480 nH"', '"480 NH"'), "core.al", "'480 NH'", "case sensitive"),
     (('"480 nH"', '"480 mm"'), "core.al", "'480 mm'", "a unit of length"),
+    (('"480 nH"', '"0.001 nH"'), "core.al", "'0.001 nH'", "asks for less gap"),
+    (("[bench]", '[spread]\ngap = "1 m"\n[bench]'), "spread.gap", "1000 mm", "at most 10 times the gap"),
     (('"480 nH"', '"90 uH"'), "core.al", "9e+04 nH", "what the ungapped set"),
     (('"10 kHz"', '"0 kHz"'), "test L_P: frequency", "'0 kHz'", "above zero"),
     (("wraps = 2", 'wraps = "2 wraps"'), "step 6 (tape): wraps", "'2 wraps'", "a whole number"),
@@ -370,6 +373,14 @@ def test_all_faults_of_a_file_are_reported_at_once() -> None:
             "calibration.mean_turn.uncertainty",
         ]
     )
+
+
+@pytest.mark.parametrize("test", ["0", "{}", "false", "''"])
+def test_tests_that_are_no_array_of_tables_are_not_replaced_by_the_usual_ones(test: str) -> None:
+    without = SHORT[: SHORT.index("[[test]]")]
+    assert len(parse_design("test = []\n" + without).tests) == 6
+    (fault,) = faults_of(f"test = {test}\n" + without)
+    assert (fault.place, fault.allowed) == ("test", "an array of tables, each written [[test]]")
 
 
 def test_an_empty_file_lacks_core_windings_and_build() -> None:

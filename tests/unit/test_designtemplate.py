@@ -6,6 +6,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
+
 from aswound.predict.catalogue import Catalogue, load_catalogue
 from aswound.predict.design import ToroidDimensions, UDimensions
 from aswound.predict.designfile import parse_design

@@ -1,0 +1,153 @@
+"""The forward runs behind a diagnosis: the background of honest production, and what every cause would read.
+
+Readings are compared as logarithms of magnitudes (phases as they are). The forward model runs on the
+changed design of every cause at every severity, never on a sensitivity: layers tip over, sections exchange
+places.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..predict.batch import predict_many
+from ..predict.bench import readings as predicted_readings
+from ..predict.design import BenchTest, Design, FloatArray
+from ..predict.production import parameters
+from .causes import Cause, Variant
+
+LEG_SHARE = "model_leg_share"
+"""The model error whose effect depends most on the build: each hypothesis carries its own."""
+REFINEMENT = 4
+"""Interpolated severities for each one computed, for continuous causes."""
+
+
+@dataclass(frozen=True)
+class Background:
+    """Plain prediction and its scatter, T tests.
+
+    nominal : (T,) transformed prediction. signs : (T,) of it. covariance : (T, T) of build, model and
+    set-up, without the meter and without the leg share. anchor : (T,) change for one standard deviation of
+    the leg share.
+    """
+
+    nominal: FloatArray
+    signs: FloatArray
+    covariance: FloatArray
+    anchor: FloatArray
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One cause at one place, S severities, T tests.
+
+    weights : (S,) prior, sum 1. shift : (S, T) δ. anchor : (S, T) change for one standard deviation of the
+    leg share in that build. flips : (S, T) 1 where the sign differs from the nominal one. amounts : (S,),
+    NaN where none fits. origin : the computed variant nearest to each severity.
+    """
+
+    cause: Cause
+    place: str
+    variants: tuple[Variant, ...]
+    weights: FloatArray
+    shift: FloatArray
+    anchor: FloatArray
+    flips: FloatArray
+    amounts: FloatArray
+    origin: tuple[int, ...]
+
+    def amount(self, node: int) -> float | None:
+        """The amount of severity ``node``, None where none fits."""
+        amount = float(self.amounts[node])
+        return None if math.isnan(amount) else amount
+
+    def title(self, design: Design, node: int) -> str:
+        """The cause in words, with the amount of severity ``node``."""
+        if self.cause.title is not None:
+            return self.cause.title(design, self.place, float(self.amounts[node]))
+        return self.variants[self.origin[node]].title
+
+
+def phases(tests: Sequence[BenchTest]) -> np.ndarray:
+    """(T,) which tests are phases."""
+    return np.array([test.measure == "phase" for test in tests], bool)
+
+
+def transform(tests: Sequence[BenchTest], values: FloatArray) -> FloatArray:
+    """(..., T) readings → logarithm of the magnitude, phases unchanged."""
+    return np.where(phases(tests), values, np.log(np.maximum(np.abs(values), 1e-18)))
+
+
+def wrapped(tests: Sequence[BenchTest], difference: FloatArray) -> FloatArray:
+    """(..., T) differences with phases brought to ±π."""
+    return np.where(phases(tests), np.angle(np.exp(1j * difference)), difference)
+
+
+def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, list[Hypothesis]]:
+    """Every forward run that the samples of a design share."""
+    tests = design.tests
+    everything = parameters(design)
+    chosen = [parameter for parameter in everything if parameter.name != LEG_SHARE]
+    leaning = next(parameter for parameter in everything if parameter.name == LEG_SHARE)
+    places = [(cause, place) for cause in catalogue for place in cause.places(design)]
+    variants = [tuple(cause.variants(design, place)) for cause, place in places]
+    changed = [design, *(variant.design for group in variants for variant in group)]
+    designs = [parameter.change(design, step) for parameter in chosen for step in (1.0, -1.0)]
+    designs += changed + [leaning.change(one, 1.0) for one in changed]
+    raw = predict_many(designs, predicted_readings)
+    moved, plain, leant = np.split(raw, [2 * len(chosen), 2 * len(chosen) + len(changed)])
+    nominal = transform(tests, plain[0])
+    pairs = wrapped(tests, transform(tests, moved) - nominal).reshape(len(chosen), 2, len(tests))
+    sensitivity = (pairs[:, 0] - pairs[:, 1]) / 2
+    shift = wrapped(tests, transform(tests, plain) - nominal)
+    anchor = wrapped(tests, transform(tests, leant) - transform(tests, plain))
+    signs = np.where(phases(tests), 1.0, np.sign(plain[0]))
+    flips = np.where(phases(tests), 0.0, np.sign(plain) != signs).astype(float)
+    background = Background(nominal, signs, sensitivity.T @ sensitivity, anchor[0])
+    hypotheses = []
+    row = 1
+    for (cause, place), group in zip(places, variants, strict=True):
+        rows = slice(row, row + len(group))
+        row += len(group)
+        if group:
+            hypotheses.append(_hypothesis(cause, place, group, shift[rows], anchor[rows], flips[rows]))
+    return background, hypotheses
+
+
+def _hypothesis(
+    cause: Cause,
+    place: str,
+    group: tuple[Variant, ...],
+    shift: FloatArray,
+    anchor: FloatArray,
+    flips: FloatArray,
+) -> Hypothesis:
+    """Fill in severities between those computed where the cause is continuous."""
+    weights = np.array([variant.weight for variant in group])
+    amounts = np.array([math.nan if variant.amount is None else variant.amount for variant in group])
+    if not cause.continuous or len(group) < 2:
+        origin = tuple(range(len(group)))
+        weights = weights / weights.sum()
+        return Hypothesis(cause, place, group, weights, shift, anchor, flips, amounts, origin)
+    nodes = np.arange(len(group))
+    fine = np.linspace(0, len(group) - 1, (len(group) - 1) * REFINEMENT + 1)
+
+    def refined(values: FloatArray) -> FloatArray:
+        columns = [np.interp(fine, nodes, values[:, column]) for column in range(values.shape[1])]
+        return np.stack(columns, axis=-1)
+
+    nearest = np.rint(fine).astype(int)
+    return Hypothesis(
+        cause,
+        place,
+        group,
+        np.full(len(fine), 1 / len(fine)),
+        refined(shift),
+        refined(anchor),
+        flips[nearest],
+        np.interp(fine, nodes, amounts),
+        tuple(nearest.tolist()),
+    )

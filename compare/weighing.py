@@ -1,0 +1,177 @@
+"""Likelihoods: how well the readings of one sample go with a cause, with a bad reading, with nothing known.
+
+S0 = Σ g gᵀ + diag(u²)                          tolerances, model and set-up by g; meter and residual by u
+S  = S0 + diag((ζ δ)²) + η² δ δᵀ                a cause is itself uncertain by a part of its shift δ
+p(y | cause) = Σ_severities w N(y; μ0 + δ, S)
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..predict.design import BenchTest, Design, FloatArray
+from .evaluation import ReadTest
+from .hypotheses import Background, Hypothesis, phases, transform, wrapped
+
+SIGNATURE = {"ratio": 0.03, "resistance": 0.05, "default": 0.15}
+"""ζ: relative error of a predicted shift by measure: turns and copper act on ratio and resistance almost
+exactly."""
+SHARED_SIGNATURE = 0.10
+"""η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
+assumed one."""
+RESIDUAL = {
+    "inductance": 0.003,
+    "ac_resistance": 0.03,
+    "quality": 0.30,
+    "resistance": 0.002,
+    "ratio": 0.0003,
+    "mutual": 0.003,
+    "phase": 0.02,
+}
+"""Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
+Quality: generic loss data."""
+UNLISTED_WIDTHS = (0.25, 0.8)
+BAD_WIDTH = 0.6
+SLIPS = (math.log(10), -math.log(10), math.log(1e3), -math.log(1e3))
+"""A slip of one decade or one unit prefix, in the logarithm."""
+SIGN_PENALTY = 12.0
+"""Log-likelihood lost by a reading of the wrong sign."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One sample's readings in the transformed space, T tests that were read.
+
+    places : indices into the design's tests. y, residual : (T,) transformed reading, and less the prediction.
+    base : (T, T) S0. anchor : (T,) of the background. signs : (T,) 1 where the reading's sign is not the
+    predicted one.
+    zeta, phase : (T,).
+    """
+
+    tests: tuple[BenchTest, ...]
+    places: tuple[int, ...]
+    y: FloatArray
+    residual: FloatArray
+    base: FloatArray
+    anchor: FloatArray
+    signs: FloatArray
+    zeta: FloatArray
+    phase: NDArray[np.bool_]
+
+
+def case_of(design: Design, background: Background, read: Sequence[ReadTest]) -> Case:
+    """The readings that are there, with their covariance under honest production."""
+    present = [item for item in read if item.value is not None and item.uncertainty is not None]
+    places = tuple(item.place for item in present)
+    tests = tuple(design.tests[place] for place in places)
+    values = np.array([item.value for item in present], float)
+    uncertainty = np.array([item.uncertainty for item in present], float)
+    phase = phases(tests)
+    y = transform(tests, values)
+    relative = np.where(phase, uncertainty, uncertainty / np.maximum(np.abs(values), 1e-18))
+    extra = np.array([RESIDUAL[test.measure] for test in tests])
+    index = np.array(places, int)
+    anchor = background.anchor[index]
+    base = background.covariance[np.ix_(index, index)] + np.diag(relative**2 + extra**2)
+    signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[index]
+    return Case(
+        tests=tests,
+        places=places,
+        y=y,
+        residual=wrapped(tests, y - background.nominal[index]),
+        base=base + np.outer(anchor, anchor),
+        anchor=anchor,
+        signs=np.where(phase, 0.0, signs).astype(float),
+        zeta=np.array([SIGNATURE.get(test.measure, SIGNATURE["default"]) for test in tests]),
+        phase=phase,
+    )
+
+
+def log_normal(residual: FloatArray, covariance: FloatArray) -> FloatArray:
+    """(...,) ln N(residual; 0, covariance), residual (..., T), covariance (..., T, T)."""
+    factor = np.linalg.cholesky(covariance)
+    white = np.linalg.solve(factor, residual[..., None])[..., 0]
+    determinant = np.sum(np.log(np.diagonal(factor, axis1=-2, axis2=-1)), axis=-1)
+    constant = 0.5 * residual.shape[-1] * math.log(2 * math.pi)
+    return np.asarray(-0.5 * np.sum(white**2, axis=-1) - determinant - constant)
+
+
+def log_sum(values: FloatArray, weights: FloatArray) -> float:
+    """ln Σ w exp(v), safely."""
+    top = float(np.max(values))
+    return top + math.log(float(np.sum(weights * np.exp(values - top))))
+
+
+def log_under(case: Case, shift: FloatArray, anchor: FloatArray, flips: FloatArray) -> FloatArray:
+    """(...,) ln p of the readings under shifts (..., T) of the prediction, each with its own anchor and
+    signs."""
+    spread = case.base + SHARED_SIGNATURE**2 * shift[..., :, None] * shift[..., None, :]
+    spread = spread + anchor[..., :, None] * anchor[..., None, :] - np.outer(case.anchor, case.anchor)
+    spread = spread + (case.zeta * shift)[..., :, None] ** 2 * np.eye(len(case.tests))
+    wrong = np.sum(np.abs(flips - case.signs), axis=-1)
+    residual = wrapped(case.tests, case.residual - shift)
+    return np.asarray(log_normal(residual, spread) - SIGN_PENALTY * wrong)
+
+
+def log_hypothesis(case: Case, hypothesis: Hypothesis) -> FloatArray:
+    """(S,) ln p of the readings at every severity of a hypothesis."""
+    index = list(case.places)
+    return log_under(
+        case, hypothesis.shift[:, index], hypothesis.anchor[:, index], hypothesis.flips[:, index]
+    )
+
+
+def log_as_designed(case: Case) -> float:
+    """ln p of the readings under honest production."""
+    return float(log_normal(case.residual, case.base)) - SIGN_PENALTY * float(case.signs.sum())
+
+
+def log_unlisted(case: Case) -> float:
+    """ln p under causes that nobody listed: all readings free by some tens of per cent, or by a factor."""
+    unit = np.eye(len(case.tests))
+    broad = [float(log_normal(case.residual, case.base + width**2 * unit)) for width in UNLISTED_WIDTHS]
+    share = np.full(len(broad), 1 / len(broad))
+    return log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
+
+
+def log_bad(case: Case, place: int) -> float:
+    """ln p if the reading of one test is worthless: free, or off by a slip of unit or decade."""
+    slips = (0.0,) if case.phase[place] else (0.0, *SLIPS)
+    weights = np.array([0.6, 0.1, 0.1, 0.1, 0.1])[: len(slips)]
+    scores = []
+    for slip in slips:
+        residual, covariance = case.residual.copy(), case.base.copy()
+        if slip == 0.0:
+            covariance[place, place] += (math.pi if case.phase[place] else BAD_WIDTH) ** 2
+        residual[place] -= slip
+        scores.append(float(log_normal(residual, covariance)))
+    others = float(np.sum(np.delete(case.signs, place)))
+    return log_sum(np.array(scores), weights) - SIGN_PENALTY * others
+
+
+def log_exchanged(case: Case, place: int, other: int) -> float:
+    """ln p if two readings of like measure stand in each other's row."""
+    residual = case.residual.copy()
+    step = case.y[other] - case.y[place]
+    residual[place] += step
+    residual[other] -= step
+    return float(log_normal(residual, case.base)) - SIGN_PENALTY * float(np.sum(case.signs))
+
+
+def twins(case: Case, place: int) -> list[int]:
+    """Other tests of the same measure, whose row could have been exchanged."""
+    measure = case.tests[place].measure
+    return [other for other, test in enumerate(case.tests) if other != place and test.measure == measure]
+
+
+def log_bad_or_exchanged(case: Case, place: int) -> float:
+    """ln p that something is wrong with the reading of one test, exchanged rows included."""
+    others = twins(case, place)
+    scores = np.array([log_bad(case, place), *(log_exchanged(case, place, other) for other in others)])
+    weights = np.array([0.8] + [0.2 / max(len(others), 1)] * len(others))
+    return log_sum(scores, weights)
