@@ -4,9 +4,10 @@ import math
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
+
 from aswound.compare.decision import decide
 from aswound.predict.errors import DesignError, ReadingsError
-from scipy.integrate import quad
 
 pytestmark = pytest.mark.exact
 

@@ -4,6 +4,7 @@ import dataclasses
 import math
 
 import pytest
+
 from aswound.predict.cores import effective_parameters, outer_leg_area
 from aswound.predict.design import (
     Dimensions,

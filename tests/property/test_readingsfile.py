@@ -5,6 +5,9 @@ import io
 import math
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
 from aswound.compare.readingsfile import Reading, empty_template, parse_readings
 from aswound.predict.design import (
     BenchTest,
@@ -17,8 +20,6 @@ from aswound.predict.design import (
     ToroidDimensions,
 )
 from aswound.predict.errors import Fault, ReadingsError
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 pytestmark = pytest.mark.property
 

@@ -8,6 +8,7 @@ must fail.
 import dataclasses
 
 import pytest
+
 from aswound.predict.catalogue import CoreRecord, load_catalogue, published_deviation
 from aswound.predict.design import EDimensions, RoundDimensions, ToroidDimensions
 from aswound.predict.errors import DesignError

@@ -1,6 +1,7 @@
 """Probability of conformity against printed examples and tables."""
 
 import pytest
+
 from aswound.compare.decision import decide
 
 pytestmark = pytest.mark.published

@@ -1,6 +1,7 @@
 """IEC 60205 from dimensions against published effective parameters of single sheets."""
 
 import pytest
+
 from aswound.predict.cores import effective_parameters
 from aswound.predict.design import (
     EDimensions,

@@ -1,6 +1,7 @@
 """Bare and overall diameters of round wires against published tables."""
 
 import pytest
+
 from aswound.predict.catalogue import awg_diameter, insulated_diameter, insulated_range, load_catalogue
 
 pytestmark = pytest.mark.published

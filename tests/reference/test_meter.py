@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+
 from aswound.compare.meter import impedance_error, meter_uncertainty
 from aswound.predict.design import Bench
 from aswound.predict.display import display

@@ -4,6 +4,7 @@ import itertools
 from pathlib import Path
 
 import pytest
+
 from aswound.predict.catalogue import (
     awg_diameter,
     find_core,

@@ -4,6 +4,7 @@ import math
 from pathlib import Path
 
 import pytest
+
 from aswound.compare.readingsfile import (
     displayed,
     empty_template,

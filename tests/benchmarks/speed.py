@@ -1,0 +1,60 @@
+"""How long the main answers take in process, on this machine: figures, not a test.
+
+    python tests/benchmarks/speed.py
+
+The design has three windings and eight tests. Aims on two cores: readings ≤ 30 ms, spread of 2000 builds ≤
+4 s, explain of one sample ≤ 1.5 s.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from aswound.compare import explain, load_readings
+from aswound.predict import load_design, readings, spread
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+def best_of(times: int, work: Callable[[], object]) -> float:
+    """Shortest of several runs (s), after one run to warm up."""
+    work()
+    spans = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        spans.append(time.perf_counter() - start)
+    return min(spans)
+
+
+def figures(name: str) -> list[tuple[str, float]]:
+    """What was timed, and its shortest time (s), for one sample design."""
+    path = SAMPLES / f"{name}.toml"
+    design = load_design(path)
+    parts = load_readings(path.with_suffix(".csv"), design)
+    first = [reading for reading in parts if reading.sample == parts[0].sample]
+    count = len({reading.sample for reading in parts})
+    return [
+        ("load_design", best_of(5, lambda: load_design(path))),
+        (
+            f"readings, {len(design.windings)} windings, {len(design.tests)} tests",
+            best_of(20, lambda: readings(design)),
+        ),
+        ("spread, 2000 builds", best_of(2, lambda: spread(design, 2000))),
+        ("explain, one sample", best_of(3, lambda: explain(design, first))),
+        (f"explain, {count} samples", best_of(3, lambda: explain(design, parts))),
+    ]
+
+
+def main() -> None:
+    """Print the figures for every sample design."""
+    for name in ("flyback-24w", "bridge-300w", "gate-drive"):
+        print(name)
+        for what, seconds in figures(name):
+            print(f"  {what:<34} {seconds * 1e3:8.1f} ms")
+
+
+if __name__ == "__main__":
+    main()
