@@ -205,10 +205,10 @@ def _number_hint(text: str, kind: _Dimension) -> str:
 def _unit_hint(number: str, rest: str, kind: _Dimension, suffix: bool) -> str:
     """Why ``rest`` behind ``number`` is no unit of this dimension."""
     if comma := re.match(r",([0-9]*)", rest):
-        if len(comma[1]) == 3 and not re.fullmatch(r"[+-]?0", number) and "." not in number:
-            return f"Write {number}.{comma[1]} with a point, or {number}{comma[1]} without a separator."
-        if "." in number or re.match(r"[0-9]*[.,]", rest[1:]):
+        if "." in number or re.match(r"[.,]", rest[comma.end() :]):
             return "Write the number with one decimal point and without thousands separators."
+        if len(comma[1]) == 3 and not re.fullmatch(r"[+-]?0", number):
+            return f"Write {number}.{comma[1]} with a point, or {number}{comma[1]} without a separator."
         return f"Write {number}.{comma[1]} with a point." if comma[1] else "Write the number without a comma."
     if re.match(r"[\s'_’]\s*[0-9]{3}(?![0-9])", rest):
         return "Write the number without thousands separators."
@@ -286,13 +286,14 @@ def _split(text: str, kind: _Dimension, found: str, unit: str | None, suffix: bo
         if kind.bare:
             return number, Decimal(1)
         _refuse(found, kind, f"A unit is never guessed: add one of {', '.join(kind.units)}.")
-    if not name:
-        if stated in kind.units:
-            return number, _factor(stated, kind.units[0])
-        _refuse(f"{found} in {_show(unit)}", kind, _unit_hint(number, " " + stated, kind, False))
     if name in kind.units:
         return number, _factor(name, kind.units[0])
-    if suffix and kind.suffix and name in _SUFFIXES:
+    is_suffix = suffix and kind.suffix and name in _SUFFIXES
+    if (is_suffix or not name) and stated and stated not in kind.units:
+        _refuse(f"{found} in {_show(unit)}", kind, _unit_hint(number, " " + stated, kind, False))
+    if not name:
+        return number, _factor(stated, kind.units[0])
+    if is_suffix:
         if stated and stated != kind.units[0]:
             both = f'The suffix "{name}" and the unit "{stated}" both scale the number: write one of them.'
             _refuse(f"{found} in {_show(unit)}", kind, both)

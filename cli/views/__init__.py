@@ -1,1 +1,1 @@
-"""aswound."""
+"""Results → tables, text and JSON. Pure functions: nothing here prints or reads."""

@@ -1,0 +1,47 @@
+"""``aswound cores``, ``wires``, ``materials``: the catalogues, filtered by a word."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from .options import Json
+
+Word = Annotated[str, typer.Argument(metavar="[WORD]", help="Only rows whose name holds this word.")]
+
+
+def cores(word: Word = "", json: Json = False) -> int:
+    """The cores of the catalogue: effective parameters, window, source."""
+    return _catalogue("cores", word, json)
+
+
+def wires(word: Word = "", json: Json = False) -> int:
+    """The enamelled wires of the catalogue: bare and overall diameters by grade."""
+    return _catalogue("wires", word, json)
+
+
+def materials(word: Word = "", json: Json = False) -> int:
+    """The core materials of the catalogue."""
+    return _catalogue("materials", word, json)
+
+
+def _catalogue(kind: str, word: str, json: bool) -> int:
+    from ..predict.catalogue import load_catalogue
+    from ..predict.errors import CatalogueError, Fault, nearest
+    from .output import show, show_json
+    from .views import catalogue as views
+
+    rows = views.rows(load_catalogue(), kind)
+    folded = word.casefold().replace(" ", "")
+    chosen = [row for row in rows if folded in str(row["name"]).casefold().replace(" ", "")]
+    if not chosen:
+        names = [str(row["name"]) for row in rows]
+        raise CatalogueError(
+            Fault(kind, repr(word), f"a word of one of the {len(rows)} {kind}", nearest(word, names))
+        )
+    if json:
+        show_json({kind: chosen})
+    else:
+        show(views.view(kind, chosen))
+    return 0

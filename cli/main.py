@@ -1,0 +1,134 @@
+"""The app, and the one place where exceptions become messages and exit statuses.
+
+0 clean; 1 something deviates; 2 the input could not be used; 3 a fault of the tool itself.
+"""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from . import catalogues, compare, explain, new, plan, predict
+
+if TYPE_CHECKING:
+    from ..predict.errors import AswoundError
+
+UNUSABLE, INTERNAL, INTERRUPTED = 2, 3, 130
+
+app = typer.Typer(
+    name="aswound",
+    help=(
+        "As designed against as wound: what the bench should read of a wound transformer, what "
+        "it reads, and why."
+    ),
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+app.command("new")(new.new)
+app.command("predict")(predict.predict)
+app.command("plan")(plan.plan)
+app.command("compare")(compare.compare)
+app.command("explain")(explain.explain)
+app.command("cores")(catalogues.cores)
+app.command("wires")(catalogues.wires)
+app.command("materials")(catalogues.materials)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from importlib.metadata import version
+
+        typer.echo(f"aswound {version('aswound')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+    debug: Annotated[
+        bool, typer.Option("--debug", help="Show the traceback of a fault of the tool.")
+    ] = False,
+) -> None:
+    """As designed against as wound: what the bench should read of a wound transformer, what it reads, and
+    why."""
+    del version, debug
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command line; returns the exit status. ``arguments``: without the program's name; None: the
+    process's."""
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    debug = "--debug" in given
+    given = [item for item in given if item != "--debug"]
+    command = typer.main.get_command(app)
+    try:
+        status = command.main(args=given, prog_name="aswound", standalone_mode=False)
+        return status if isinstance(status, int) else 0
+    except Exception as error:
+        if debug:
+            raise
+        return _report(error)
+    except KeyboardInterrupt:
+        return INTERRUPTED
+
+
+def _report(error: Exception) -> int:
+    """Turn an exception into a message on standard error and an exit status."""
+    from ..predict.errors import AswoundError
+    from .output import write
+
+    if isinstance(error, AswoundError):
+        write(_faults(error), sys.stderr)
+        return UNUSABLE
+    if isinstance(error, BrokenPipeError):
+        sys.stderr.close()
+        return 0
+    name = type(error).__name__
+    shown = getattr(error, "format_message", None)
+    if shown is not None:  # a usage error: unknown option, missing argument
+        context = getattr(error, "ctx", None)
+        usage = f"{context.get_usage()}\n" if context is not None else ""
+        if name == "NoArgsIsHelpError":
+            write(shown() + "\n")
+            return UNUSABLE
+        write(f"{usage}aswound: {shown()}\n", sys.stderr)
+        return UNUSABLE
+    if isinstance(error, OSError):
+        write(f"aswound: {error.filename or ''}: {error.strerror or error}\n", sys.stderr)
+        return UNUSABLE
+    if name == "Abort":
+        return INTERRUPTED
+    write(
+        f"aswound: a fault of the tool itself ({name}: {error}); please report it with the "
+        "command and the input. "
+        "--debug shows where.\n",
+        sys.stderr,
+    )
+    return INTERNAL
+
+
+def _faults(error: AswoundError) -> str:
+    """Every fault as a block: where, found, allowed, cure."""
+    lines = []
+    count = len(error.faults)
+    lines.append(
+        f"aswound: {count} {'fault' if count == 1 else 'faults'} in the input; nothing was computed."
+    )
+    for fault in error.faults:
+        where = f"{fault.file}: {fault.place}" if fault.file and fault.place else fault.file or fault.place
+        lines += [f"- {where}", f"    found    {fault.found}", f"    allowed  {fault.allowed}"]
+        if fault.hint:
+            lines.append(f"    cure     {fault.hint}")
+    return "\n".join(lines) + "\n"
+
+
+def run() -> None:
+    """Entry point of the console script."""
+    sys.exit(main())

@@ -1,0 +1,61 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from ..compare.readingsfile import Reading
+    from ..predict.design import Design
+
+DesignFile = Annotated[Path, typer.Argument(metavar="DESIGN", help="Design file (TOML).")]
+ReadingsFile = Annotated[Path | None, typer.Argument(metavar="[READINGS]", help="Readings file (CSV).")]
+Json = Annotated[bool, typer.Option("--json", help="Print JSON (SI units) instead of tables.")]
+BenchFile = Annotated[
+    Path | None,
+    typer.Option("--bench", metavar="FILE", help="Bench of its own, in place of the design's [bench]."),
+]
+Read = Annotated[
+    list[str] | None,
+    typer.Option("--read", metavar="TEST=VALUE", help='A reading on the spot, e.g. "L_P=612uH"; repeatable.'),
+]
+
+
+def readings_of(design: Design, file: Path | None, on_the_spot: list[str] | None) -> tuple[Reading, ...]:
+    """Readings from the file and from --read together; a fault if there is neither."""
+    from ..compare.readingsfile import load_readings, readings_from_options
+    from ..predict.errors import Fault, ReadingsError
+
+    if file is None and not on_the_spot:
+        raise ReadingsError(
+            Fault(
+                "readings",
+                "neither a file nor --read",
+                'a readings file after the design, or --read TEST=VALUE, such as --read "L_P=612uH"',
+                "'aswound plan DESIGN --csv' writes an empty readings file.",
+            )
+        )
+    found: tuple[Reading, ...] = ()
+    if file is not None:
+        found += load_readings(file, design)
+    if on_the_spot:
+        found += readings_from_options(on_the_spot, design)
+    return found
+
+
+def settings_of(items: list[str] | None) -> list[tuple[str, str]]:
+    """``path=value`` options as pairs; DesignError for one without "="."""
+    from ..predict.errors import DesignError, Fault
+
+    pairs = []
+    for item in items or []:
+        path, equals, value = item.partition("=")
+        if not equals or not path.strip():
+            raise DesignError(
+                Fault(f"option --set {item}", repr(item), "path=value", "For example --set step2.wraps=4.")
+            )
+        pairs.append((path.strip(), value.strip()))
+    return pairs

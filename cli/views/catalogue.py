@@ -1,0 +1,126 @@
+"""The views of ``cores``, ``wires`` and ``materials``."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...predict.catalogue import Catalogue
+from ...predict.cores import effective_parameters
+from ...predict.layout import window_of
+from . import words
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+
+def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
+    """The rows of one catalogue as plain data, SI."""
+    return {"cores": _cores, "wires": _wires, "materials": _materials}[kind](catalogue)
+
+
+def _cores(catalogue: Catalogue) -> list[dict[str, Any]]:
+    result = []
+    for record in catalogue.cores.values():
+        computed = effective_parameters(record.dimensions)
+        width, height = window_of(record.dimensions)
+        result.append(
+            {
+                "name": record.name,
+                "family": record.family,
+                "effective_area_m2": record.published_area or computed.effective_area,
+                "effective_length_m": record.published_length or computed.effective_length,
+                "published": record.published_area is not None,
+                "window_width_m": width,
+                "window_height_m": None if math.isinf(height) else height,
+                "source": record.source,
+                "from_memory": record.from_memory,
+            }
+        )
+    return result
+
+
+def _wires(catalogue: Catalogue) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": record.name,
+            "diameter_m": record.diameter,
+            "overall_m": {str(grade): list(span) for grade, span in record.overall.items()},
+            "source": record.source,
+        }
+        for record in catalogue.wires
+    ]
+
+
+def _materials(catalogue: Catalogue) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": material.name,
+            "initial_permeability": float(np.asarray(material.initial_permeability)),
+            "tolerance": material.tolerance,
+            "temperature_coefficient_per_K": material.temperature_coefficient,
+            "level_coefficient_per_T": material.level_coefficient,
+            "frequencies_Hz": list(material.frequencies),
+            "real_ratio": list(material.real_ratio),
+            "loss_tangent": list(material.loss_tangent),
+            "source": material.source,
+        }
+        for material in catalogue.materials.values()
+    ]
+
+
+def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[RenderableType]:
+    """A table of the chosen rows, then their sources."""
+    if kind == "cores":
+        yield words.table(
+            ["core", "Ae (mm²)", "le (mm)", "window (mm)", "Ae, le"],
+            [
+                [
+                    row["name"],
+                    f"{row['effective_area_m2'] * 1e6:.4g}",
+                    f"{row['effective_length_m'] * 1e3:.4g}",
+                    f"{row['window_width_m'] * 1e3:.4g} × {row['window_height_m'] * 1e3:.4g}"
+                    if row["window_height_m"]
+                    else f"hole {row['window_width_m'] * 2e3:.4g}",
+                    ("published" if row["published"] else "computed")
+                    + (", from memory" if row["from_memory"] else ""),
+                ]
+                for row in chosen
+            ],
+            right=(1, 2, 3),
+        )
+    elif kind == "wires":
+        yield words.table(
+            ["wire", "bare (mm)", "grade 1 (mm)", "grade 2 (mm)", "grade 3 (mm)"],
+            [
+                [row["name"], f"{row['diameter_m'] * 1e3:.4g}", *(_span(row, grade) for grade in "123")]
+                for row in chosen
+            ],
+            right=(1, 2, 3, 4),
+        )
+    else:
+        yield words.table(
+            ["material", "μi", "tolerance", "per K", "per T"],
+            [
+                [
+                    row["name"],
+                    f"{row['initial_permeability']:.0f}",
+                    f"±{row['tolerance'] * 100:.0f} %",
+                    f"{row['temperature_coefficient_per_K'] * 100:+.2g} %",
+                    f"{row['level_coefficient_per_T']:.2g}",
+                ]
+                for row in chosen
+            ],
+            right=(1, 2, 3, 4),
+        )
+    if len(chosen) <= 4:
+        for row in chosen:
+            yield words.paragraph(f"{row['name']}: {row['source']}", "  ", "")
+
+
+def _span(row: dict[str, Any], grade: str) -> str:
+    span = row["overall_m"].get(grade)
+    return "-" if span is None else f"{span[0] * 1e3:.3f} … {span[1] * 1e3:.3f}"

@@ -1,0 +1,136 @@
+"""The view of ``compare``: predicted against read, limits, consistency."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from ...compare.comparison import SampleComparison, TestComparison
+from ...predict.design import Design
+from ...predict.quantity import format_percent, format_quantity
+from . import words
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+RULE = (
+    "Limits by three zones (JCGM 106): pass and fail only where the reading clears the limit by "
+    "its expanded uncertainty (k = 2), "
+    "undecided between. Score: difference over both uncertainties together; beyond 2 it does not "
+    "agree, beyond 3 it deviates."
+)
+
+
+def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
+    """The contract's object of ``compare --json``."""
+    return {
+        "samples": [
+            {
+                "sample": sample.sample,
+                "tests": [_test_json(test) for test in sample.tests],
+                "checks": [
+                    {"check": check.check, "holds": check.holds, "score": check.score, "detail": check.detail}
+                    for check in sample.checks
+                ],
+            }
+            for sample in samples
+        ]
+    }
+
+
+def _test_json(test: TestComparison) -> dict[str, Any]:
+    return {
+        "name": test.name,
+        "measure": test.measure,
+        "unit": test.unit,
+        "frequency": test.frequency,
+        "predicted": test.predicted,
+        "predicted_uncertainty": test.predicted_uncertainty,
+        "read": test.read,
+        "read_uncertainty": test.read_uncertainty,
+        "deviation": test.deviation,
+        "score": test.score,
+        "agrees": test.agrees,
+        "limits": {"min": test.minimum, "max": test.maximum},
+        "verdict": None if test.verdict == "missing" else test.verdict,
+        "conformity": test.conformity,
+    }
+
+
+def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iterator[RenderableType]:
+    """One block a sample: the verdict in one sentence, the table, what does not hold."""
+    yield design.title or "(no title)"
+    for sample in samples:
+        yield words.heading(_sentence(sample))
+        rows = [_row(test) for test in sample.tests]
+        columns = ["test", "expected", "read", "off", "score", "limits"]
+        yield words.table(columns, rows, right=(1, 2, 3, 4))
+        broken = [check for check in sample.checks if not check.holds]
+        for check in broken:
+            score = f" (score {check.score:+.1f})" if check.score is not None else ""
+            yield words.paragraph(f"{check.check}{score}: {check.detail}.", "  ", "! ")
+        held = len(sample.checks) - len(broken)
+        if sample.checks:
+            yield f"Consistency of the readings with each other: {held} of {len(sample.checks)} checks hold."
+    yield words.heading("How to read this")
+    yield words.paragraph(
+        "± is the expanded uncertainty, k = 2: of production, model and set-up for what is "
+        "expected, of meter and handling for what was read."
+    )
+    yield words.paragraph(RULE)
+    for caution in (*design.cautions, words.SAFETY):
+        yield words.paragraph(caution, "  ", "! ")
+
+
+def _sentence(sample: SampleComparison) -> str:
+    off = [test for test in sample.tests if test.score is not None and abs(test.score) > 3]
+    failed = [test.name for test in sample.tests if test.verdict == "fail"]
+    undecided = [test.name for test in sample.tests if test.verdict == "undecided"]
+    read = sum(test.read is not None for test in sample.tests)
+    if off:
+        worst = max(off, key=lambda test: abs(test.score or 0.0))
+        text = (
+            f"{sample.sample}: {len(off)} of {read} readings deviate, most of all {worst.name} "
+            f"({_off(worst)})"
+        )
+    elif any(test.agrees is False for test in sample.tests):
+        loose = [test.name for test in sample.tests if test.agrees is False]
+        text = f"{sample.sample}: near the edge of the design in {', '.join(loose)}"
+    else:
+        text = f"{sample.sample}: agrees with the design"
+    if failed:
+        text += f"; limit failed: {', '.join(failed)}"
+    if undecided:
+        text += f"; undecided: {', '.join(undecided)}"
+    if any(not check.holds for check in sample.checks):
+        text += "; the readings contradict each other"
+    return text
+
+
+def _off(test: TestComparison) -> str:
+    if test.deviation is None:
+        return "-"
+    if test.measure == "phase":
+        return format_quantity(test.deviation, "rad", 3)
+    return format_percent(test.deviation, signed=True)
+
+
+def _row(test: TestComparison) -> list[str]:
+    shown = (
+        words.uncertain(test.read, test.read_uncertainty, test.measure)
+        if test.read is not None
+        else "missing"
+    )
+    if test.repeats > 1:
+        shown += f" (n={test.repeats})"
+    limit = words.limits(test.minimum, test.maximum, test.measure)
+    verdict = f"{test.verdict}: {limit}" if limit and test.read is not None else limit
+    name = test.name
+    return [
+        name,
+        words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
+        shown,
+        _off(test),
+        "-" if test.score is None else f"{test.score:+.1f}",
+        verdict,
+    ]

@@ -1,0 +1,188 @@
+"""The view of ``explain``: the verdict first, then its evidence, then what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from ...compare.diagnosis import Diagnosis, RankedCause, ReadingUnderCause
+from ...predict.design import Design
+from . import words
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+ENOUGH = 0.99
+"""Causes are listed until their probabilities make this much."""
+LEAST_SHOWN = 0.005
+
+
+def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
+    """The contract's object of ``explain --json``."""
+    return {"samples": [_sample_json(diagnosis) for diagnosis in diagnoses]}
+
+
+def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
+    return {
+        "sample": diagnosis.sample,
+        "as_designed": diagnosis.as_designed,
+        "unlisted": diagnosis.unlisted,
+        "causes": [_cause_json(cause) for cause in diagnosis.causes],
+        "next_tests": [
+            {
+                "measure": test.measure,
+                "drive": test.drive,
+                "short": test.short,
+                "sense": test.sense,
+                "frequency": test.frequency,
+                "bits": test.bits,
+                "why": test.why,
+            }
+            for test in diagnosis.next_tests
+        ],
+        "notes": list(diagnosis.notes),
+    }
+
+
+def _cause_json(cause: RankedCause) -> dict[str, Any]:
+    also = cause.also
+    return {
+        "cause": cause.cause,
+        "class": cause.kind,
+        "where": cause.where,
+        "title": cause.title,
+        "amount": cause.amount,
+        "amount_low": cause.low,
+        "amount_high": cause.high,
+        "probability": cause.probability,
+        "marginal": cause.marginal,
+        "also": None if also is None else {"cause": also.cause, "where": also.where, "amount": also.amount},
+        "confirm": cause.confirm,
+        "remedy": cause.remedy,
+        "confusable": list(cause.confusable),
+        "caution": cause.caution,
+        "readings": [
+            {"name": reading.name, "expected": reading.expected, "read": reading.read, "score": reading.score}
+            for reading in cause.readings
+        ],
+    }
+
+
+def verdict(diagnosis: Diagnosis) -> str:
+    """The verdict in one sentence."""
+    sample = diagnosis.sample
+    if not diagnosis.causes:
+        return f"{sample}: nothing can be said; no reading is usable"
+    best = diagnosis.causes[0]
+    if diagnosis.as_designed >= 0.5:
+        return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
+    if diagnosis.unlisted > best.probability:
+        return f"{sample}: something that is not in the catalogue, {words.per_cent(diagnosis.unlisted)}"
+    if best.probability >= 0.5:
+        return f"{sample}: {best.title} ({words.per_cent(best.probability)})"
+    return f"{sample}: not sure; the best guess is that {best.title} ({words.per_cent(best.probability)})"
+
+
+def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> Iterator[RenderableType]:
+    """One block a sample."""
+    yield design.title or "(no title)"
+    for diagnosis in diagnoses:
+        yield words.heading(verdict(diagnosis))
+        for note in diagnosis.notes:
+            yield words.paragraph(note, "  ", "! ")
+        if not diagnosis.causes:
+            continue
+        if diagnosis.as_designed >= 0.5:
+            yield from _healthy(diagnosis, top)
+        else:
+            yield from _faulty(diagnosis, top)
+    yield words.heading("How to read this")
+    yield words.paragraph(
+        "Each part is judged by itself. Per cent are probabilities over all listed causes, "
+        "honest production and what nobody listed; "
+        "anything else that acts on the same readings in the same way looks the same. Score: "
+        "distance in standard deviations of production, "
+        "model and meter together."
+    )
+    for caution in (*design.cautions, words.SAFETY):
+        yield words.paragraph(caution, "  ", "! ")
+
+
+def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[RenderableType]:
+    yield _readings(diagnosis.readings, None)
+    hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
+    if hidden:
+        text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
+        yield words.paragraph(f"What these readings could hardly show, if it were so: {text}.")
+
+
+def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[RenderableType]:
+    best = diagnosis.causes[0]
+    yield _readings(diagnosis.readings, best.readings)
+    yield _ranking(diagnosis, top)
+    yield words.paragraph(best.confirm, "         ", "Confirm: ")
+    yield words.paragraph(
+        best.remedy, "         ", "Shop:    " if best.kind not in ("bench", "reading") else "Bench:   "
+    )
+    if best.confusable:
+        yield words.paragraph(
+            "Easily taken for it: "
+            + ", ".join(best.confusable)
+            + ", or anything else that acts on the same quantity."
+        )
+    cautions = dict.fromkeys(
+        cause.caution for cause in diagnosis.causes if cause.caution and cause.probability >= 0.05
+    )
+    for caution in cautions:
+        yield words.paragraph(caution, "  ", "! ")
+
+
+def _readings(
+    plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCause] | None
+) -> RenderableType:
+    rows = []
+    for place, reading in enumerate(plain):
+        row = [
+            reading.name,
+            "missing" if reading.read is None else words.quantity(reading.read, reading.measure),
+            words.quantity(reading.expected, reading.measure),
+            _score(reading.score),
+        ]
+        if under is not None:
+            row += [words.quantity(under[place].expected, reading.measure), _score(under[place].score)]
+        rows.append(row)
+    columns = ["test", "read", "as designed", "score"]
+    if under is not None:
+        columns += ["under this cause", "score"]
+    return words.table(columns, rows, right=(1, 2, 3, 4, 5))
+
+
+def _score(score: float | None) -> str:
+    return "-" if score is None else f"{score:+.1f}"
+
+
+def _ranking(diagnosis: Diagnosis, top: int) -> RenderableType:
+    rows = [["", words.per_cent(diagnosis.as_designed), "as designed"]]
+    entries = [(cause.probability, _identifier(cause), cause.title) for cause in diagnosis.causes]
+    entries.append((diagnosis.unlisted, "", "something that nobody listed"))
+    entries.sort(key=lambda entry: -entry[0])
+    rows, total = [], diagnosis.as_designed
+    for probability, name, title in entries[:top]:
+        if rows and (total >= ENOUGH or probability < LEAST_SHOWN):
+            break
+        total += probability
+        rows.append([words.per_cent(probability), name, title])
+    if diagnosis.as_designed >= LEAST_SHOWN:
+        rows.append([words.per_cent(diagnosis.as_designed), "", "as designed"])
+        rows.sort(key=lambda row: -_order(row[0]))
+    return words.table(["probability", "cause", "in words"], rows, right=(0,))
+
+
+def _order(text: str) -> float:
+    number = float(text.strip("<> %"))
+    return number + (0.5 if text.startswith(">") else -0.5 if text.startswith("<") else 0.0)
+
+
+def _identifier(cause: RankedCause) -> str:
+    text = f"{cause.cause} {cause.where}"
+    return f"{text} + {cause.also.cause} {cause.also.where}" if cause.also else text

@@ -1,0 +1,303 @@
+"""The view of ``predict``: layers as laid, windings, readings with their range, what drives them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from importlib.metadata import version
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...predict.design import Design, ToroidDimensions, WindStep
+from ...predict.layout import Layout, lay_out
+from ...predict.magnetizing import core_share, inductance_factor
+from ...predict.production import ProductionSpread, model_leakage_error, spread
+from ...predict.quantity import format_percent, format_quantity, format_range
+from ...predict.resistance import lead_resistance, section_resistance
+from . import words
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+DRIVERS_SHOWN = 3
+
+
+@dataclass(frozen=True)
+class WindingFacts:
+    """One winding as laid: series turns at its terminals, wire length (m, one wire), resistance at 20 °C
+    (Ω)."""
+
+    name: str
+    turns: int
+    resistance: float
+    length: float
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Everything that ``predict`` says about one design."""
+
+    design: Design
+    layout: Layout
+    windings: tuple[WindingFacts, ...]
+    spread: ProductionSpread
+    cautions: tuple[str, ...]
+
+
+def forecast(design: Design, builds: int, seed: int) -> Forecast:
+    """Lay out, predict and scatter one design."""
+    layout = lay_out(design)
+    return Forecast(
+        design,
+        layout,
+        tuple(_winding(design, layout, winding.name) for winding in design.windings),
+        spread(design, builds, seed),
+        (*design.cautions, words.SAFETY),
+    )
+
+
+def _winding(design: Design, layout: Layout, name: str) -> WindingFacts:
+    ohms = section_resistance(design, layout, 20.0)[0]
+    winding = design.winding(name)
+    branches: dict[int, list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        if section.winding == name:
+            branches.setdefault(section.branch, []).append(index)
+    resistances = [float(sum(ohms[index] for index in members)) for members in branches.values()]
+    turns = [float(sum(layout.turns[0, index] for index in members)) for members in branches.values()]
+    length = sum(
+        float(layout.turns[0, index] * layout.turn_length[0, index])
+        for members in branches.values()
+        for index in members
+    )
+    parallel = winding.sections == "parallel"
+    resistance = 1 / sum(1 / ohm for ohm in resistances) if parallel else sum(resistances)
+    leads = float(np.asarray(lead_resistance(design, name, 20.0)).flat[0])
+    return WindingFacts(
+        name,
+        int(turns[0] if parallel else sum(turns)),
+        resistance + leads,
+        length + winding.lead_length,
+    )
+
+
+def prediction_json(result: Forecast) -> dict[str, Any]:
+    """The contract's object of ``predict --json``."""
+    design, layout = result.design, result.layout
+    toroid = isinstance(design.core.dimensions, ToroidDimensions)
+    return {
+        "design": design.title,
+        "version": version("aswound"),
+        "core": {
+            "name": design.core.name,
+            "effective_area_m2": float(np.asarray(design.core.effective_area)),
+            "effective_length_m": design.core.effective_length,
+            "inductance_factor_H": float(inductance_factor(design)),
+            "gap_m": float(np.asarray(design.core.gap)),
+        },
+        "windings": [
+            {
+                "name": winding.name,
+                "turns": winding.turns,
+                "dc_resistance_ohm": winding.resistance,
+                "wire_length_m": winding.length,
+            }
+            for winding in result.windings
+        ],
+        "layers": [
+            {
+                "winding": section.winding,
+                "step": section.step + 1,
+                "turns": int(layout.turns[0, index]),
+                "inner_m": float(layout.extent[0, index, 0]),
+                "outer_m": float(layout.extent[0, index, 1]),
+                "from_m": None if toroid else float(layout.extent[0, index, 2]),
+                "to_m": None if toroid else float(layout.extent[0, index, 3]),
+            }
+            for index, section in enumerate(layout.sections)
+        ],
+        "fill": float(layout.fill[0]),
+        "tests": [
+            {
+                "name": test.name,
+                "measure": test.measure,
+                "unit": words.unit_of(test.measure),
+                "predicted": float(result.spread.nominal[place]),
+                "low": float(result.spread.low[place]),
+                "high": float(result.spread.high[place]),
+                "standard_uncertainty": float(result.spread.standard_uncertainty[place]),
+                "drivers": [
+                    {"parameter": driver.parameter, "share": driver.share}
+                    for driver in result.spread.drivers[place]
+                ],
+            }
+            for place, test in enumerate(design.tests)
+        ],
+        "cautions": list(result.cautions),
+    }
+
+
+def prediction_view(
+    first: Forecast, second: Forecast | None = None, label: str = ""
+) -> Iterator[RenderableType]:
+    """The page of ``predict``; with a second forecast the change beside the original."""
+    yield first.design.title or "(no title)"
+    yield words.paragraph(_core_line(first.design))
+    yield from _layers(first)
+    yield from _windings(first)
+    yield from _tests(first)
+    yield from _drivers(first)
+    if second is not None:
+        yield from _changed(first, second, label)
+    yield words.heading("Assumptions and cautions")
+    error = model_leakage_error(first.design)
+    yield words.paragraph(
+        "Ranges hold 95 % of single parts: production tolerances and the model's own error "
+        f"(leakage ±{200 * error:.0f} %, k = 2), "
+        "not the meter. Alternating-current resistance is a layer model: ±20 % on regular "
+        "layers, up to 50 % on partial ones. "
+        "Capacitance is not modelled: readings near resonance will differ."
+    )
+    for caution in first.cautions:
+        yield words.paragraph(caution, "  ", "! ")
+
+
+def _core_line(design: Design) -> str:
+    core = design.core
+    material = core.material.name
+    gap = float(np.asarray(core.gap))
+    share = float(np.asarray(core_share(core)))
+    air = f"gap {format_quantity(gap, 'm', 3)}" if gap > 0 else "no ground gap"
+    area = float(np.asarray(core.effective_area))
+    return (
+        f"Core {core.name}, {material}, {air}: Ae {area * 1e6:.4g} mm², le "
+        f"{core.effective_length * 1e3:.4g} mm, "
+        f"AL {format_quantity(float(inductance_factor(design)), 'H')}; the material makes "
+        f"{share * 100:.0f} % of its reluctance."
+    )
+
+
+def _layers(result: Forecast) -> Iterator[RenderableType]:
+    design, layout = result.design, result.layout
+    toroid = isinstance(design.core.dimensions, ToroidDimensions)
+    yield words.heading("Layers as laid")
+    origin = (
+        "height: from the ring's surface" if toroid else "height: from the leg; along: from the lower yoke"
+    )
+    rows = []
+    for index, section in enumerate(layout.sections):
+        x0, x1, y0, y1 = (float(value) * 1e3 for value in layout.extent[0, index])
+        row = [
+            str(section.step + 1),
+            section.winding + (" (with)" if section.companion else ""),
+            str(section.layer + 1),
+            f"{layout.turns[0, index]:.0f}",
+            f"{x0:.2f} … {x1:.2f}",
+        ]
+        if not toroid:
+            row.append(f"{y0:.2f} … {y1:.2f}")
+            row.append(_manner(design, layout, index))
+        rows.append(row)
+    columns = ["step", "winding", "layer", "turns", "height (mm)"]
+    columns += [] if toroid else ["along (mm)", "manner"]
+    yield words.table(columns, rows, right=(0, 2, 3))
+    yield words.paragraph(
+        f"{origin}. The build is {float(layout.top[0]) * 1e3:.2f} mm high and fills "
+        f"{float(layout.fill[0]) * 100:.0f} % of the window."
+    )
+
+
+def _manner(design: Design, layout: Layout, index: int) -> str:
+    section = layout.sections[index]
+    step = design.build.steps[section.step]
+    if section.block:
+        return "block"
+    wire = design.winding(section.winding).wire
+    if wire.kind == "foil":
+        return "foil"
+    assert isinstance(step, WindStep)
+    own = layout.extent[0, index]
+    same = [place for place, other in enumerate(layout.sections) if other.step == section.step]
+    broadest = max(float(layout.extent[0, place, 3] - layout.extent[0, place, 2]) for place in same)
+    tight = step.close or float(own[3] - own[2]) < 0.999 * broadest
+    return "tight" if tight else "spread"
+
+
+def _windings(result: Forecast) -> Iterator[RenderableType]:
+    yield words.heading("Windings")
+    rows = [
+        [
+            winding.name,
+            result.design.winding(winding.name).wire.label or result.design.winding(winding.name).wire.kind,
+            str(winding.turns),
+            f"{winding.length:.2f} m",
+            format_quantity(winding.resistance, "ohm"),
+        ]
+        for winding in result.windings
+    ]
+    yield words.table(["winding", "wire", "turns", "wire length", "R at 20 °C"], rows, right=(2, 3, 4))
+
+
+def _tests(result: Forecast) -> Iterator[RenderableType]:
+    yield words.heading("What the bench should read")
+    rows = []
+    for place, test in enumerate(result.design.tests):
+        low, high = float(result.spread.low[place]), float(result.spread.high[place])
+        unit = words.unit_of(test.measure)
+        rows.append(
+            [
+                test.name,
+                words.how(test),
+                words.quantity(float(result.spread.nominal[place]), test.measure),
+                format_range(low, high, unit),
+                _limit_note(test.minimum, test.maximum, low, high, test.measure),
+            ]
+        )
+    limits = any(row[-1] for row in rows)
+    columns = ["test", "how", "expected", "95 % of production", "limits"]
+    if not limits:
+        rows, columns = [row[:-1] for row in rows], columns[:-1]
+    yield words.table(columns, rows, right=(2, 3))
+
+
+def _limit_note(minimum: float | None, maximum: float | None, low: float, high: float, measure: str) -> str:
+    text = words.limits(minimum, maximum, measure)
+    if not text:
+        return ""
+    inside = (minimum is None or low >= minimum) and (maximum is None or high <= maximum)
+    return f"{text} {'held' if inside else 'NOT held'}"
+
+
+def _drivers(result: Forecast) -> Iterator[RenderableType]:
+    yield words.heading("What drives each range")
+    rows = []
+    for place, test in enumerate(result.design.tests):
+        drivers = result.spread.drivers[place][:DRIVERS_SHOWN]
+        text = ", ".join(
+            f"{driver.parameter} {driver.share * 100:.0f} %" for driver in drivers if driver.share >= 0.01
+        )
+        rows.append([test.name, text or "nothing"])
+    yield words.table(["test", "share of the variance"], rows)
+
+
+def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[RenderableType]:
+    yield words.heading(f"Changed: {label}")
+    after = {test.name: place for place, test in enumerate(second.design.tests)}
+    rows = []
+    for place, test in enumerate(first.design.tests):
+        old = float(first.spread.nominal[place])
+        if test.name not in after:
+            rows.append([test.name, words.quantity(old, test.measure), "-", "-"])
+            continue
+        new = float(second.spread.nominal[after[test.name]])
+        relative = format_percent(new / old - 1, signed=True) if old and test.measure != "phase" else "-"
+        rows.append(
+            [test.name, words.quantity(old, test.measure), words.quantity(new, test.measure), relative]
+        )
+    yield words.table(["test", "as designed", "changed", "change"], rows, right=(1, 2, 3))
+    yield words.paragraph(
+        f"Build {float(first.layout.top[0]) * 1e3:.2f} mm → {float(second.layout.top[0]) * 1e3:.2f} mm, "
+        f"layers {len(first.layout.sections)} → {len(second.layout.sections)}."
+    )
+    yield from _layers(second)

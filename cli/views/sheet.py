@@ -1,0 +1,77 @@
+"""The view of ``plan``: the bench sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from ...compare.plan import PlannedTest
+from ...predict.design import Design
+from ...predict.quantity import format_quantity, format_range
+from . import words
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+
+def plan_json(design: Design, tests: Sequence[PlannedTest]) -> dict[str, Any]:
+    """The bench sheet as data."""
+    return {
+        "design": design.title,
+        "tests": [
+            {
+                "name": test.name,
+                "measure": test.measure,
+                "unit": words.unit_of(test.measure),
+                "connections": test.connections,
+                "frequency": test.frequency,
+                "level": test.level,
+                "equivalent": test.equivalent,
+                "corrections": list(test.corrections),
+                "expected": test.expected,
+                "low": test.low,
+                "high": test.high,
+                "measurement_uncertainty": test.measurement_uncertainty,
+                "limits": {"min": test.minimum, "max": test.maximum},
+                "warnings": list(test.warnings),
+            }
+            for test in tests
+        ],
+        "cautions": [*design.cautions, words.SAFETY],
+    }
+
+
+def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[RenderableType]:
+    """The bench sheet: one block a test, then a table to fill in."""
+    yield f"Bench sheet: {design.title}"
+    yield words.paragraph(words.SAFETY, "  ", "! ")
+    for test in tests:
+        set_up = [words.frequency(test.frequency)]
+        if test.level is not None:
+            set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS at the terminals")
+        if test.equivalent:
+            set_up.append(f"{test.equivalent} equivalent")
+        yield words.heading(f"{test.name}: {test.measure.replace('_', ' ')}")
+        yield words.paragraph(test.connections)
+        yield words.paragraph("Set " + ", ".join(set_up) + ". " + " ".join(test.corrections))
+        expected = words.uncertain(test.expected, test.measurement_uncertainty, test.measure)
+        span = format_range(test.low, test.high, words.unit_of(test.measure))
+        yield words.paragraph(f"Expect {expected} (± is the bench, k = 2); 95 % of production: {span}.")
+        text = words.limits(test.minimum, test.maximum, test.measure)
+        if text:
+            yield f"Limits {text}."
+        for warning in test.warnings:
+            yield words.paragraph(warning, "  ", "! ")
+    yield words.heading("To fill in")
+    rows = [
+        [
+            test.name,
+            words.quantity(test.expected, test.measure),
+            words.limits(test.minimum, test.maximum, test.measure),
+            "",
+            "",
+        ]
+        for test in tests
+    ]
+    yield words.table(["test", "expected", "limits", "read", "temperature"], rows, right=(1,))
+    yield "'aswound plan DESIGN --csv' prints an empty readings file."
