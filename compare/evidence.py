@@ -198,8 +198,13 @@ def _pairs(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> l
     return result
 
 
-def _under(scene: _Scene, shift: FloatArray | None) -> tuple[ReadingUnderCause, ...]:
-    """Every reading beside its expectation under a shift (all tests) of the transformed prediction."""
+def _under(
+    scene: _Scene, shift: FloatArray | None, anchor: FloatArray | None = None
+) -> tuple[ReadingUnderCause, ...]:
+    """Every reading beside its expectation under a shift (all tests) of the transformed prediction.
+
+    anchor : the leg share's effect in that build, in place of the design's.
+    """
     case, result = scene.case, []
     for item in scene.read:
         test = scene.design.tests[item.place]
@@ -212,7 +217,10 @@ def _under(scene: _Scene, shift: FloatArray | None) -> tuple[ReadingUnderCause, 
         score = None
         if item.place in case.places:
             place = case.places.index(item.place)
-            sd = math.sqrt(case.base[place, place] + (case.zeta[place] ** 2 + SHARED_SIGNATURE**2) * moved**2)
+            variance = case.base[place, place] + (case.zeta[place] ** 2 + SHARED_SIGNATURE**2) * moved**2
+            if anchor is not None:
+                variance += float(anchor[item.place]) ** 2 - case.anchor[place] ** 2
+            sd = math.sqrt(variance)
             gap = float(case.residual[place] - moved)
             score = (math.remainder(gap, 2 * math.pi) if case.phase[place] else gap) / sd
         result.append(ReadingUnderCause(test.name, test.measure, value, item.value, score))
@@ -246,7 +254,7 @@ def _single(scene: _Scene, number: int, logs: FloatArray, probability: float, ma
         remedy=cause.remedy.format(where=place),
         confusable=cause.confusable,
         caution=_caution(hypothesis, best),
-        readings=_under(scene, hypothesis.shift[best]),
+        readings=_under(scene, hypothesis.shift[best], hypothesis.anchor[best]),
     )
 
 

@@ -1,34 +1,52 @@
-"""The bench sheet: how to take each reading, what to expect, and whether its limits can be tested at all."""
+"""The bench sheet: how to take each reading, what to expect, and whether its limits can be tested at all.
+
+A limit can be tested where its tolerance T (half of the range; of one limit, its distance from the middle of
+production) is at least three times the expanded uncertainty 2u of one reading, u² = meter² + handling² +
+set-up² (link and leads). What production reaches comes from random builds, the model's error included.
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..predict.bench import predict_bench
-from ..predict.design import BenchTest, Design, Member, Port
+from ..predict.bench import predict_bench, stated_temperature
+from ..predict.design import BenchTest, Design, FloatArray, Member, Port
 from ..predict.magnetizing import core_share
-from ..predict.production import spread
+from ..predict.production import parameters, spread
+from ..predict.quantity import format_quantity
 from .evaluation import REPEATABILITY
 from .meter import meter_uncertainty
 
 TESTABLE = 3.0
-"""Least ratio of the tolerance to the expanded uncertainty (JCGM 106 and ILAC-G8 speak of 3…4; from
-memory)."""
+"""Least ratio of the tolerance to the expanded uncertainty (common practice: 3 to 4, no source)."""
 LINK_SHARE = 0.10
+"""Share of the link in a reading from which the sheet warns."""
 MODE_SHARE = 0.01
+"""Relative difference of series and parallel inductance, 1/Q², from which the sheet warns."""
 NOTICEABLE_FLUX = 0.02
+"""Peak flux density (T) from which the level shows in the permeability."""
+NOTICEABLE_CORE = 0.3
+"""Share of the core in the reluctance from which its permeability matters."""
+REVERSAL = 0.01
+"""Direct-current resistance (ohm) below which the current is reversed against thermal voltages."""
+TAIL = 0.025
+"""What lies outside each end of the production range (low, high)."""
+
+IMPEDANCE = ("inductance", "ac_resistance", "quality")
+"""Measures of the impedance at the driven terminals (the phase without a sensed winding is one more)."""
 
 
 @dataclass(frozen=True)
 class PlannedTest:
-    """One line of the bench sheet; SI, uncertainties standard.
+    """One line of the bench sheet; SI (rad for phase), temperature in °C, uncertainties standard.
 
-    connections : one sentence. corrections, warnings : sentences. low, high : 95 % of production with the
-    model's error.
-    measurement_uncertainty : of one reading: meter, handling, link and leads.
+    connections : one sentence. frequency, level : None with direct current. equivalent : None where the
+    display does not depend on it. corrections, warnings : sentences. low, high : 95 % of production with the
+    model's error. measurement_uncertainty : of one reading: meter, handling, link and leads.
     """
 
     name: str
@@ -37,6 +55,7 @@ class PlannedTest:
     frequency: float | None
     level: float | None
     equivalent: str | None
+    temperature: float
     corrections: tuple[str, ...]
     expected: float
     low: float
@@ -48,41 +67,38 @@ class PlannedTest:
 
 
 def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedTest, ...]:
-    """The bench sheet of every test of ``design``. Raises BuildError where the layout is outside the
-    models."""
+    """The bench sheet of every test of ``design``, in order.
+
+    builds, seed : random builds behind ``low``, ``high`` and the set-up's uncertainty. Raises BuildError
+    where the layout is outside the models.
+    """
+    if not design.tests:
+        return ()
     prediction = predict_bench(design)
     production = spread(design, builds, seed)
-    setup = spread(design, builds, seed, origins=("setup",))
-    direct = _without_link(design)
+    setup = _setup_uncertainty(design, builds, seed)
+    shares = _link_shares(design, prediction.values)
     result = []
     for place, test in enumerate(design.tests):
         value, impedance = float(prediction.values[place]), complex(prediction.impedance[place])
-        meter = float(
-            meter_uncertainty(
-                design.bench, test.measure, value, impedance, test.frequency, equivalent=test.equivalent
-            )
-        )
-        handling = (
-            0.0 if test.measure == "phase" else REPEATABILITY.get(test.measure, REPEATABILITY["default"])
-        )
-        uncertainty = math.hypot(meter, handling * abs(value), float(setup.standard_uncertainty[place]))
-        inside = production.samples[:, place]
-        flux = float(prediction.flux_density[place])
+        uncertainty = math.hypot(_reading_uncertainty(design, test, value, impedance), setup[place])
         warnings = [
-            *_limit_warnings(test, uncertainty, inside),
-            *_link_warnings(test, value, float(direct[place])),
+            *_limit_warnings(test, uncertainty, production.samples[:, place]),
+            *_link_warnings(design, test, float(shares[place])),
             *_mode_warnings(design, test, impedance),
-            *_level_warnings(design, test, flux),
+            *_level_warnings(design, test, float(prediction.flux_density[place])),
         ]
+        direct = test.measure == "resistance"
         result.append(
             PlannedTest(
                 name=test.name,
                 measure=test.measure,
                 connections=connections(design, test),
-                frequency=test.frequency,
-                level=None if test.measure == "resistance" else test.level,
-                equivalent=(test.equivalent or design.bench.equivalent) if _two_terminal(test) else None,
-                corrections=_corrections(test),
+                frequency=None if direct else test.frequency,
+                level=None if direct else test.level,
+                equivalent=_equivalent(design, test),
+                temperature=stated_temperature(design, test),
+                corrections=_corrections(test, value),
                 expected=value,
                 low=float(production.low[place]),
                 high=float(production.high[place]),
@@ -95,10 +111,39 @@ def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedT
     return tuple(result)
 
 
-def _two_terminal(test: BenchTest) -> bool:
-    return test.measure in ("inductance", "ac_resistance", "quality") or (
-        test.measure == "phase" and not test.sense
+# --- uncertainty -----------------------------------------------------------------------------------
+
+
+def _reading_uncertainty(design: Design, test: BenchTest, value: float, impedance: complex) -> float:
+    """Standard uncertainty of one reading by meter and handling."""
+    meter = float(
+        meter_uncertainty(
+            design.bench, test.measure, value, impedance, test.frequency, equivalent=test.equivalent
+        )
     )
+    if test.measure == "phase":
+        return meter
+    return math.hypot(meter, REPEATABILITY.get(test.measure, REPEATABILITY["default"]) * value)
+
+
+def _setup_uncertainty(design: Design, builds: int, seed: int) -> FloatArray:
+    """(T,) standard uncertainty of the readings by link and leads; zeros where they are exactly known."""
+    if not any(parameter.origin == "setup" for parameter in parameters(design)):
+        return np.zeros(len(design.tests))
+    return spread(design, builds, seed, origins=("setup",)).standard_uncertainty
+
+
+# --- instructions ----------------------------------------------------------------------------------
+
+
+def _two_terminal(test: BenchTest) -> bool:
+    return test.measure in IMPEDANCE or (test.measure == "phase" and not test.sense)
+
+
+def _equivalent(design: Design, test: BenchTest) -> str | None:
+    if test.measure not in ("inductance", "ac_resistance"):
+        return None
+    return test.equivalent or design.bench.equivalent
 
 
 def _pins(design: Design, member: Member) -> str:
@@ -114,99 +159,105 @@ def _listed(design: Design, port: Port, joint: str) -> str:
 
 
 def connections(design: Design, test: BenchTest) -> str:
-    """The test's connections in one sentence, with the pins where the design gives them."""
+    """The connections of ``test`` in one sentence, with the pins (start–finish) where ``design`` has them."""
     driven = _listed(design, test.drive, " in series with ")
     if test.measure == "resistance":
-        return f"Four wires to {driven}; everything else open."
+        return f"Connect {driven} with four wires, the sense wires inside; leave the rest open."
     text = f"Drive {driven}"
     if test.short:
-        each = "each with its own link, " if len(test.short) > 1 else ""
-        text += f"; short {_listed(design, test.short, ' and ')}, {each}as short as possible, at the pins"
+        link = "each with its own link" if len(test.short) > 1 else "with its own link"
+        shorted = _listed(design, test.short, " and ")
+        text += f"; short {shorted}, {link}, as short as possible, soldered at the pins"
     if test.sense:
         text += f"; read the voltage on {_listed(design, test.sense, ' in series with ')}, unloaded"
-    return text + "; everything else open."
+    return text + "; leave the rest open."
 
 
-def _corrections(test: BenchTest) -> tuple[str, ...]:
+def _corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
     if test.measure == "resistance":
-        return ("Note the part's own temperature; below 10 mΩ reverse the current and take the mean.",)
+        note = "Note the part's own temperature: copper changes by 0.39 % per kelvin."
+        if expected < REVERSAL:
+            return (note, "Milliohms: reverse the current and take the mean of both directions.")
+        return (note,)
     if not _two_terminal(test):
-        return ("Keep the reading lead away from the driving one.",)
-    frequency = f"{(test.frequency or 0.0) / 1e3:g} kHz"
+        return ("Keep the wires to the sensed winding away from the driving ones.",)
+    frequency = format_quantity(float(test.frequency or 0.0), "Hz", 3)
     text = f"Open and short correction at {frequency} with the fixture as used."
     if test.short:
-        return (text, "The link across the shorted winding is not corrected: it stays in the reading.")
+        return (text, "It does not remove the link across what is shorted: that stays in the reading.")
     return (text,)
 
 
-def _limit_warnings(test: BenchTest, uncertainty: float, samples: np.ndarray) -> list[str]:
+# --- warnings --------------------------------------------------------------------------------------
+
+
+def _limit_warnings(test: BenchTest, uncertainty: float, samples: FloatArray) -> list[str]:
+    """Limits that the bench cannot test, or that production does not keep; samples (B,)."""
     if test.minimum is None and test.maximum is None:
         return []
     result = []
     middle = float(np.median(samples))
-    if test.minimum is not None and test.maximum is not None:
-        tolerance = (test.maximum - test.minimum) / 2
-    else:
-        limit = test.maximum if test.maximum is not None else test.minimum
-        tolerance = abs(float(limit or 0.0) - middle)
-    if uncertainty > 0 and tolerance / (2 * uncertainty) < TESTABLE:
-        result.append(
-            "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
-            f"{tolerance / (2 * uncertainty):.1f} : 1, "
-            f"wanted {TESTABLE:.0f} : 1."
-        )
     low = -math.inf if test.minimum is None else test.minimum
     high = math.inf if test.maximum is None else test.maximum
-    outside = float(np.mean((samples < low) | (samples > high)))
-    if outside > 0.025:
+    tolerance = (high - low) / 2 if math.isfinite(high - low) else min(abs(high - middle), abs(middle - low))
+    if tolerance < TESTABLE * 2 * uncertainty:
         result.append(
-            f"The limit asks more than production gives: about {outside * 100:.0f} % of sound "
-            "parts fall outside."
+            "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
+            f"{tolerance / (2 * uncertainty):.1f} : 1, wanted {TESTABLE:.0f} : 1."
+        )
+    below, above = float(np.mean(samples < low)), float(np.mean(samples > high))
+    if below > TAIL or above > TAIL:
+        result.append(
+            "The limit asks more than production gives: about "
+            f"{(below + above) * 100:.0f} % of sound parts fall outside."
         )
     return result
 
 
-def _without_link(design: Design) -> np.ndarray:
-    """Readings with an ideal link, (T,)."""
+def _link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatArray:
+    """(T,) share of the shorting link in each reading: 1 − (reading with an ideal link)/reading; 0 for 0."""
     bench = replace(design.bench, short_inductance=0.0, short_resistance=0.0)
-    return predict_bench(replace(design, bench=bench)).values
+    read = np.asarray(values, float)
+    ideal = predict_bench(replace(design, bench=bench)).values
+    return np.asarray(np.divide(read - ideal, read, out=np.zeros_like(read), where=read != 0), float)
 
 
-def _link_warnings(test: BenchTest, value: float, ideal: float) -> list[str]:
-    if test.measure != "inductance" or not test.short or value <= 0:
+def _link_warnings(design: Design, test: BenchTest, share: float) -> list[str]:
+    """What the link adds, and whether driving the other side would do better (found by predicting that)."""
+    if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
         return []
-    share = 1 - ideal / value
-    if abs(share) <= LINK_SHARE:
-        return []
-    shorted = " or ".join(member.name for member in test.short)
-    return [
-        f"The shorting link makes {share * 100:.0f} % of this reading. Use a shorter link and "
-        "enter its inductance in [bench], or drive "
-        f"{shorted} and short {' or '.join(member.name for member in test.drive)}: there it hardly counts."
-    ]
+    advice = "Use a shorter link and enter what it has in [bench]"
+    if len(test.short) == len(test.drive) == 1:
+        swapped = replace(test, drive=test.short, short=test.drive)
+        other = replace(design, tests=(swapped,))
+        there = float(_link_shares(other, predict_bench(other).values)[0])
+        if abs(there) < abs(share) / 2:
+            driven, shorted = test.short[0].name, test.drive[0].name
+            advice += f", or drive {driven} and short {shorted}: there the link makes {there * 100:.1f} %"
+    return [f"The shorting link makes {share * 100:.0f} % of this reading. {advice}."]
 
 
 def _mode_warnings(design: Design, test: BenchTest, impedance: complex) -> list[str]:
-    if test.measure not in ("inductance", "ac_resistance") or impedance.real <= 0:
+    """An inductance that differs between the equivalents: Lp/Ls − 1 = 1/Q²."""
+    if test.measure != "inductance" or impedance.imag == 0:
         return []
-    quality = abs(impedance.imag) / impedance.real
-    apart = 1 / quality**2 if test.measure == "inductance" else quality**2
-    if test.measure == "ac_resistance" or apart <= MODE_SHARE:
+    apart = (impedance.real / impedance.imag) ** 2
+    if apart <= MODE_SHARE:
         return []
-    mode = test.equivalent or design.bench.equivalent
     return [
-        f"Q is {quality:.1f}: series and parallel inductance differ by {apart * 100:.0f} %; set "
-        f"the meter to {mode}."
+        f"Q is {1 / math.sqrt(apart):.1f}: series and parallel inductance differ by {apart * 100:.0f} %; set "
+        f"the meter to {_equivalent(design, test)}."
     ]
 
 
 def _level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
+    """An open test whose level lifts the permeability: ΔL/L = ν B (core's share of the reluctance)."""
     share = float(np.max(core_share(design.core)))
-    if flux <= NOTICEABLE_FLUX or share <= 0.3 or test.measure == "resistance":
+    permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not test.short
+    if not permeability_counts or flux <= NOTICEABLE_FLUX or share <= NOTICEABLE_CORE:
         return []
-    rise = flux * design.core.material.level_coefficient * share
-    return [
-        f"This level makes {flux * 1e3:.0f} mT in the core and lifts the inductance by about "
-        f"{rise * 100:.0f} %: set the level exactly, "
-        "at the terminals, or lower it."
-    ]
+    text = f"This level makes {flux * 1e3:.0f} mT in the core"
+    if test.measure in ("inductance", "mutual"):
+        rise = flux * design.core.material.level_coefficient * share
+        text += f" and lifts the inductance by about {rise * 100:.0f} %"
+    return [f"{text}: set the level exactly, at the terminals, or lower it."]

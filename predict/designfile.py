@@ -27,7 +27,8 @@ from .designfile_settings import Origins, apply_bench, apply_settings, from_thei
 from .designfile_tests import read_tests
 from .designfile_usual import NO_CAPACITANCE, usual_tests
 from .designfile_winding import read_bobbin, read_windings
-from .errors import CatalogueError, DesignError, Fault, Faults
+from .errors import BuildError, CatalogueError, DesignError, Fault, Faults
+from .layout import check_fit
 
 Settings = Sequence[tuple[str, str]]
 """(key path, value) pairs of ``--set``; the value is TOML, or else a text."""
@@ -145,6 +146,9 @@ def _design(
     faults.raise_as(DesignError)
     if design is None:
         raise AssertionError("a design without faults was not read")
+    with faults.collect():
+        check_fit(design)
+    faults.raise_as(BuildError)
     return design
 
 

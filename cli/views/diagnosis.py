@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 ENOUGH = 0.99
 """Causes are listed until their probabilities make this much."""
 LEAST_SHOWN = 0.005
+LEAST_PAIR = 0.05
+"""A pair of causes is listed from here on; below, it is the leading cause with something that hardly shows."""
 
 
 def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
@@ -162,11 +164,15 @@ def _score(score: float | None) -> str:
 
 
 def _ranking(diagnosis: Diagnosis, top: int) -> RenderableType:
-    rows = [["", words.per_cent(diagnosis.as_designed), "as designed"]]
-    entries = [(cause.probability, _identifier(cause), cause.title) for cause in diagnosis.causes]
+    entries = [
+        (cause.probability, _identifier(cause), cause.title)
+        for cause in diagnosis.causes
+        if cause.also is None or cause.probability >= LEAST_PAIR
+    ]
     entries.append((diagnosis.unlisted, "", "something that nobody listed"))
     entries.sort(key=lambda entry: -entry[0])
-    rows, total = [], diagnosis.as_designed
+    rows: list[list[str]] = []
+    total = diagnosis.as_designed
     for probability, name, title in entries[:top]:
         if rows and (total >= ENOUGH or probability < LEAST_SHOWN):
             break
