@@ -257,9 +257,9 @@ def _squares(readings: _Readings, first: str, second: str) -> list[tuple[float, 
 
 
 def _pairs(readings: _Readings) -> list[tuple[str, str]]:
-    """Every two names that are driven or sensed."""
-    ports = [port for item in readings.items for port in (item.test.drive, item.test.sense) if port]
-    return list(combinations(dict.fromkeys(name for port in ports if (name := _single(port))), 2))
+    """Every two windings or joins that are driven or sensed, in the order of the readings."""
+    ports = [port for item in readings.items for port in (item.test.drive, item.test.sense)]
+    return list(combinations(dict.fromkeys(member.name for port in ports for member in port), 2))
 
 
 def _both_sides(readings: _Readings) -> Iterator[Check]:
@@ -361,20 +361,21 @@ def _mutuals(readings: _Readings, first: str, second: str) -> list[_Item]:
         if len(drive) == len(sense) == 1 and {drive[0].name, sense[0].name} == {first, second}:
             flipped = drive[0].reversed != sense[0].reversed
             result.append(_Item(item.test, -item.value if flipped else item.value, item.uncertainty))
+    paired: set[str] = set()
     for aiding in _series_pairs(readings, first, second, 1):
         for opposing in _series_pairs(readings, first, second, -1):
             if _tuned(aiding, opposing):
+                paired |= {str(aiding), str(opposing)}
                 doubt = math.hypot(aiding.uncertainty, opposing.uncertainty, LEVEL_ALLOWANCE * aiding.value)
                 result.append(_Item(aiding.test, (aiding.value - opposing.value) / 4, doubt / 4))
-    if not result:
-        for sign in (1, -1):
-            for item in _series_pairs(readings, first, second, sign):
-                for a, b in readings.opens(first, second):
-                    if _tuned(item, a):
-                        largest = LEVEL_ALLOWANCE * max(item.value, a.value + b.value)
-                        doubt = math.hypot(item.uncertainty, a.uncertainty, b.uncertainty, largest)
-                        value = sign * (item.value - a.value - b.value) / 2
-                        result.append(_Item(item.test, value, doubt / 2))
+    for sign in (1, -1):
+        for item in _series_pairs(readings, first, second, sign):
+            for a, b in readings.opens(first, second):
+                if str(item) not in paired and _tuned(item, a):
+                    largest = LEVEL_ALLOWANCE * max(item.value, a.value + b.value)
+                    doubt = math.hypot(item.uncertainty, a.uncertainty, b.uncertainty, largest)
+                    value = sign * (item.value - a.value - b.value) / 2
+                    result.append(_Item(item.test, value, doubt / 2))
     return result
 
 

@@ -16,7 +16,8 @@ ENOUGH = 0.99
 """Causes are listed until their probabilities make this much."""
 LEAST_SHOWN = 0.005
 LEAST_PAIR = 0.05
-"""A pair of causes is listed from here on; below, it is the leading cause with something that hardly shows."""
+"""A pair of causes is listed from here on; below, it is the leading cause with something that hardly
+shows."""
 
 
 def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
