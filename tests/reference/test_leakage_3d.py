@@ -1,7 +1,8 @@
 """The leakage model against three-dimensional finite-element solutions (tests/reference/cases).
 
-Every case is written as a design file and read, laid out and solved as a user's would be: blocks by ``thickness`` and
-``breadth``, distances by spacers. The bars: concentric windings 3 % worst, 0.75 % median; side by side 5 %, 2 %.
+Every case is written as a design file and read, laid out and solved as a user's would be: blocks by
+``thickness`` and ``breadth``, distances by spacers. The bars: concentric windings 3 % worst, 0.75 % median;
+side by side 5 %, 2 %.
 """
 
 from __future__ import annotations
@@ -47,7 +48,8 @@ def dimensions_of(core: dict[str, Any]) -> str:
 
 
 def steps_of(record: dict[str, Any]) -> str:
-    """Build steps: every block at its place, ``beside`` where it begins at the same height as the one before."""
+    """Build steps: every block at its place, ``beside`` where it begins at the same height as the one
+    before."""
     half, height, begun, lines = record["core"]["h"] / 2, 0.0, None, []
     for block in sorted(record["blocks"], key=lambda block: (block["d0"], block["z0"])):
         beside = begun == block["d0"]
@@ -56,7 +58,8 @@ def steps_of(record: dict[str, Any]) -> str:
         extra = ", beside = true" if beside else ""
         lines.append(
             f'{{ wind = "{block["w"]}", turns = {block["turns"]}, thickness = "{block["d1"] - block["d0"]:.6f} mm", '
-            f'breadth = "{block["z1"] - block["z0"]:.6f} mm", from_end = "{block["z0"] + half:.6f} mm"{extra} }},'
+            f'breadth = "{block["z1"] - block["z0"]:.6f} mm", from_end = '
+            f'"{block["z0"] + half:.6f} mm"{extra} }},'
         )
         begun, height = block["d0"], max(height, block["d1"])
     return "\n".join(lines)

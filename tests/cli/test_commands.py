@@ -1,0 +1,227 @@
+"""Every command as a user runs it: output, streams, exit status, JSON keys."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from aswound.cli.main import main
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+FLYBACK = str(SAMPLES / "flyback-24w.toml")
+READINGS = str(SAMPLES / "flyback-24w.csv")
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    status = main(list(arguments))
+    shown = capsys.readouterr()
+    return status, shown.out, shown.err
+
+
+def run_json(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, Any]:
+    status, out, err = run(capsys, *arguments, "--json")
+    assert err == ""
+    return status, json.loads(out)
+
+
+@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
+@pytest.mark.parametrize("command", ["predict", "plan", "compare", "explain"])
+def test_samples_in_eighty_columns(capsys: pytest.CaptureFixture[str], name: str, command: str) -> None:
+    arguments = [command, str(SAMPLES / f"{name}.toml")]
+    if command in ("compare", "explain"):
+        arguments.append(str(SAMPLES / f"{name}.csv"))
+    status, out, err = run(capsys, *arguments)
+    assert status == (1 if command in ("compare", "explain") else 0)
+    assert err == ""
+    assert max(len(line) for line in out.splitlines()) <= 80
+    assert "qualified person" in out
+
+
+def test_predict_json(capsys: pytest.CaptureFixture[str]) -> None:
+    status, value = run_json(capsys, "predict", FLYBACK, "--builds", "200")
+    assert status == 0
+    assert {"design", "version", "core", "windings", "layers", "fill", "tests", "cautions"} <= value.keys()
+    assert {"effective_area_m2", "effective_length_m", "inductance_factor_H"} <= value["core"].keys()
+    assert {"name", "turns", "dc_resistance_ohm", "wire_length_m"} <= value["windings"][0].keys()
+    assert {"winding", "turns", "inner_m", "outer_m", "from_m", "to_m"} <= value["layers"][0].keys()
+    for test in value["tests"]:
+        assert {"name", "measure", "unit", "predicted", "low", "high", "standard_uncertainty"} <= test.keys()
+        assert sum(driver["share"] for driver in test["drivers"]) == pytest.approx(1.0)
+        assert test["low"] < test["high"]
+
+
+def test_ring_has_no_place_along_a_leg(capsys: pytest.CaptureFixture[str]) -> None:
+    _, value = run_json(capsys, "predict", str(SAMPLES / "gate-drive.toml"), "--builds", "200")
+    assert all(layer["from_m"] is None and layer["to_m"] is None for layer in value["layers"])
+
+
+def test_a_change_is_shown_beside(capsys: pytest.CaptureFixture[str]) -> None:
+    _, value = run_json(capsys, "predict", FLYBACK, "--builds", "200", "--set", "step2.wraps=6")
+    before, after = (
+        {test["name"]: test["predicted"] for test in side["tests"]} for side in (value, value["changed"])
+    )
+    assert after["Lk_P"] > 1.05 * before["Lk_P"]
+    assert after["L_P"] == pytest.approx(before["L_P"], rel=0.01)
+    status, out, _ = run(capsys, "predict", FLYBACK, "--builds", "200", "--set", "step2.wraps=6")
+    assert status == 0
+    assert "Changed: step2.wraps=6" in out
+    status, out, _ = run(capsys, "predict", FLYBACK, "--builds", "200", "--against", FLYBACK)
+    assert status == 0
+    assert "0.0 %" in out
+
+
+def test_compare_json(capsys: pytest.CaptureFixture[str]) -> None:
+    status, value = run_json(capsys, "compare", FLYBACK, READINGS)
+    assert status == 1
+    assert [sample["sample"] for sample in value["samples"]] == ["A1", "A2", "A3", "A4", "A5"]
+    keys = {"name", "unit", "predicted", "predicted_uncertainty", "read", "read_uncertainty", "deviation"}
+    keys |= {"score", "agrees", "limits", "verdict", "conformity"}
+    for sample in value["samples"]:
+        for test in sample["tests"]:
+            assert keys <= test.keys()
+            assert test["verdict"] in ("pass", "fail", "undecided", "no limit")
+        assert all({"check", "holds", "score", "detail"} <= check.keys() for check in sample["checks"])
+
+
+FOUND = {
+    "flyback-24w": {
+        "A1": None,
+        "A2": ("turns", "S"),
+        "A3": ("order", "P"),
+        "A4": ("bunched", "S"),
+        "A5": ("short-link", "bench"),
+    },
+    "bridge-300w": {
+        "B1": None,
+        "B2": ("unseated", "core"),
+        "B3": ("strand", "S"),
+        "B4": ("display", "bench"),
+    },
+    "gate-drive": {"C1": None, "C2": ("reversed", "G2"), "C3": ("temperature", "bench"), "C4": ("wire", "D")},
+}
+"""What is wrong with each sample, as the comments in the readings files say."""
+
+
+@pytest.mark.parametrize("name", FOUND)
+def test_explain_finds_what_is_wrong(capsys: pytest.CaptureFixture[str], name: str) -> None:
+    paths = [str(SAMPLES / f"{name}{ending}") for ending in (".toml", ".csv")]
+    status, value = run_json(capsys, "explain", *paths)
+    assert status == 1
+    for sample in value["samples"]:
+        truth = FOUND[name][sample["sample"]]
+        total = (
+            sample["as_designed"]
+            + sample["unlisted"]
+            + sum(cause["probability"] for cause in sample["causes"])
+        )
+        assert total == pytest.approx(1.0, abs=1e-9)
+        best = sample["causes"][0]
+        if truth is None:
+            assert sample["as_designed"] > 0.8
+        else:
+            assert (best["cause"], best["where"]) == truth
+            assert best["probability"] > 0.5
+        keys = {
+            "cause",
+            "class",
+            "where",
+            "title",
+            "amount",
+            "probability",
+            "marginal",
+            "also",
+            "confirm",
+            "remedy",
+        }
+        assert keys <= best.keys()
+        assert {"name", "expected", "read", "score"} <= best["readings"][0].keys()
+        assert isinstance(sample["next_tests"], list)
+
+
+def test_a_sound_part_ends_with_zero(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = Path(READINGS).read_text(encoding="utf-8").splitlines()
+    options = []
+    for line in lines:
+        if line.startswith("A1,"):
+            _, test, reading = line.split(",")
+            options += ["--read", f"{test}={reading}"]
+    for command in ("compare", "explain"):
+        status, out, _ = run(capsys, command, FLYBACK, *options)
+        assert status == 0
+        assert "bench:" in out
+
+
+def test_plan_csv_can_be_read_again(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    status, out, _ = run(capsys, "plan", FLYBACK, "--csv", "--samples", "A1,A2")
+    assert status == 0
+    path = tmp_path / "empty.csv"
+    path.write_text(out, encoding="utf-8")
+    status, value = run_json(capsys, "compare", FLYBACK, str(path))
+    assert status == 0
+    assert [sample["sample"] for sample in value["samples"]] == ["A1", "A2"]
+    assert all(test["read"] is None and test["verdict"] is None for test in value["samples"][0]["tests"])
+
+
+def test_new_writes_a_design_that_predicts(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "my.toml"
+    assert run(capsys, "new", str(path), "--core", "E 25/13/7")[0] == 0
+    status, out, _ = run(capsys, "predict", str(path), "--builds", "200")
+    assert status == 0
+    assert "E 25/13/7" in out
+    before = path.read_bytes()
+    status, _, err = run(capsys, "new", str(path), "--core", "E 25/13/7")
+    assert status == 2
+    assert "exists" in err
+    assert path.read_bytes() == before
+    other = tmp_path / "other.toml"
+    assert run(capsys, "new", str(other), "--core", "E 25/13/8")[0] == 2
+    assert sorted(item.name for item in tmp_path.iterdir()) == ["my.toml"]
+
+
+@pytest.mark.parametrize(("kind", "word"), [("cores", "ETD"), ("wires", "AWG"), ("materials", "MnZn")])
+def test_catalogues(capsys: pytest.CaptureFixture[str], kind: str, word: str) -> None:
+    status, out, _ = run(capsys, kind, word)
+    assert status == 0
+    assert word in out
+    status, value = run_json(capsys, kind, word)
+    assert status == 0
+    assert all(row["source"] and word in row["name"] for row in value[kind])
+
+
+HEAVY = ("numpy", "scipy", "pint")
+
+
+@pytest.mark.parametrize(
+    "arguments", [["--help"], ["predict", "--help"], ["explain", "--help"], ["--version"]]
+)
+def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
+    code = (
+        "import sys\nfrom aswound.cli.main import main\n"
+        f"status = main({arguments!r})\nprint(sorted(set(sys.modules) & set({HEAVY!r})), status, "
+        "file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stderr.splitlines()[-1] == "[] 0"
+    assert done.stdout
+
+
+def test_piped_ascii_output() -> None:
+    command = [sys.executable, "-m", "aswound", "predict", FLYBACK, "--builds", "200"]
+    environment = {"PYTHONIOENCODING": "ascii", "PATH": ""}
+    done = subprocess.run(command, capture_output=True, check=True, env=environment)
+    text = done.stdout.decode("ascii")
+    assert "609.0 uH" in text
+    assert "\x1b" not in text
+
+
+def test_the_seed_makes_it_repeatable(capsys: pytest.CaptureFixture[str]) -> None:
+    values = [
+        run_json(capsys, "predict", FLYBACK, "--builds", "200", "--seed", seed)[1] for seed in ("3", "3", "4")
+    ]
+    assert values[0] == values[1]
+    assert values[0]["tests"][0]["low"] != values[2]["tests"][0]["low"]
