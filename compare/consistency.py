@@ -208,8 +208,8 @@ def _voltage_ratios(readings: _Readings, first: str, second: str) -> Iterator[tu
 
 
 def _leakages(readings: _Readings, first: str, second: str) -> list[_Item]:
-    """Leakages of a pair driven at ``first``, less n² L of the bench's link, its tolerance in their
-    uncertainty."""
+    """Leakages of a pair driven at ``first``, less n² L of the bench's link (first order), whose
+    tolerance joins their uncertainty."""
     found = [
         item
         for item in readings.inductances()

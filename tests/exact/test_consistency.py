@@ -136,7 +136,7 @@ def test_each_law_holds_for_the_ideal_part_and_breaks_for_a_wrong_reading(
 
 
 def test_residuals_of_the_equalities_vanish_for_the_ideal_part() -> None:
-    """Every equality is met to rounding, so the formulas carry no bias. (k from the corrected leakage.)"""
+    """The formulas carry no bias. (The link is taken off to first order, 0.2 % of this leakage.)"""
     found = _checks(*READINGS)
     for law in (
         "leakage from both sides",
@@ -148,7 +148,7 @@ def test_residuals_of_the_equalities_vanish_for_the_ideal_part() -> None:
     ):
         score = found[law].score
         assert score is not None
-        assert abs(score) < 0.02, law
+        assert abs(score) < 0.05, law
 
 
 def test_a_long_link_is_named_with_its_size() -> None:

@@ -56,11 +56,9 @@ def steps_of(record: dict[str, Any]) -> str:
         if not beside and block["d0"] - height > 1e-9:
             lines.append(f'{{ spacer = "{block["d0"] - height:.6f} mm" }},')
         extra = ", beside = true" if beside else ""
-        lines.append(
-            f'{{ wind = "{block["w"]}", turns = {block["turns"]}, thickness = "{block["d1"] - block["d0"]:.6f} mm", '
-            f'breadth = "{block["z1"] - block["z0"]:.6f} mm", from_end = '
-            f'"{block["z0"] + half:.6f} mm"{extra} }},'
-        )
+        size = f'thickness = "{block["d1"] - block["d0"]:.6f} mm", breadth = "{block["z1"] - block["z0"]:.6f} mm"'
+        place = f'from_end = "{block["z0"] + half:.6f} mm"{extra}'
+        lines.append(f'{{ wind = "{block["w"]}", turns = {block["turns"]}, {size}, {place} }},')
         begun, height = block["d0"], max(height, block["d1"])
     return "\n".join(lines)
 

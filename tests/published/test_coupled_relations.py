@@ -1,0 +1,141 @@
+"""Coupled coils in printed examples: the circuit solver and the consistency checks give the printed numbers."""
+
+from __future__ import annotations
+
+import cmath
+import math
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.compare.consistency import consistency_checks
+from aswound.compare.evaluation import ReadTest
+from aswound.predict.design import BenchTest, Design, Join, Member, Port
+from aswound.predict.designfile import load_design
+from aswound.predict.layout import Branch
+from aswound.predict.network import Solution, solve, wire
+
+pytestmark = pytest.mark.published
+
+DESIGN = load_design(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
+BRANCHES = (Branch("P", 0, 0), Branch("S", 1, 0))
+P, S, REVERSED = Member("P"), Member("S"), Member("S", True)
+
+
+def _solved(
+    matrix: list[list[complex]],
+    drive: Port,
+    *,
+    short: Port = (),
+    sense: Port = (),
+    design: Design = DESIGN,
+) -> Solution:
+    """Windings P and S with a given impedance matrix (ohm), the link ideal."""
+    wiring = wire(design, BRANCHES, BenchTest("t", "inductance", drive, short, sense, 1.0))
+    chosen = np.asarray(matrix, complex)[np.ix_(wiring.branches, wiring.branches)]
+    return solve(wiring, chosen[None], np.zeros((1, 0), complex), np.zeros(1, complex))
+
+
+def _reactance(
+    inductance: list[list[float]], drive: Port, *, short: Port = (), design: Design = DESIGN
+) -> float:
+    """Driving-point inductance (H): the imaginary part at ω = 1."""
+    matrix = [[1j * value for value in row] for row in inductance]
+    return float(_solved(matrix, drive, short=short, design=design).drive[0].imag)
+
+
+def _parallel(opposing: bool) -> Design:
+    join = Join("both", "parallel", (P, REVERSED if opposing else S))
+    return replace(DESIGN, joins=(join,))
+
+
+BOTH = (Member("both"),)
+
+
+def test_guru_hiziroglu_series_and_parallel() -> None:
+    """B. S. Guru, H. R. Hiziroglu, Electric Machinery and Transformers, Ex. 2.11 and 2.12 (pp. 106-108).
+
+    Printed: series aiding 2.38 H, opposing 1.02 H and L_b = 16 L_a give M 0.34 H, L 0.1 and 1.6 H, k 0.85;
+    parallel aiding 43.5 mH, opposing 18.7 mH.
+    """
+    coils = [[0.1, 0.34], [0.34, 1.6]]
+    assert _reactance(coils, (P, S)) == pytest.approx(2.38, rel=1e-9)
+    assert _reactance(coils, (P, REVERSED)) == pytest.approx(1.02, rel=1e-9)
+    assert _reactance(coils, BOTH, design=_parallel(False)) == pytest.approx(43.5e-3, abs=0.05e-3)
+    assert _reactance(coils, BOTH, design=_parallel(True)) == pytest.approx(18.7e-3, abs=0.05e-3)
+    # the printed k, by the shorted coil: 1.6 (1 − 0.85²)
+    assert _reactance(coils, (S,), short=(P,)) == pytest.approx(1.6 * (1 - 0.85**2), rel=1e-9)
+
+
+def test_kulshreshtha_series_and_parallel() -> None:
+    """D. C. Kulshreshtha, Basic Electrical Engineering, ch. 7: L1 200 mH, L2 800 mH, k 0.5.
+
+    Printed: 1400, 600, 200, 85.714 mH (series aiding, opposing, parallel aiding, opposing).
+    """
+    coils = [[0.2, 0.2], [0.2, 0.8]]
+    assert _reactance(coils, (P, S)) == pytest.approx(1.4, rel=1e-9)
+    assert _reactance(coils, (P, REVERSED)) == pytest.approx(0.6, rel=1e-9)
+    assert _reactance(coils, BOTH, design=_parallel(False)) == pytest.approx(0.2, rel=1e-9)
+    assert _reactance(coils, BOTH, design=_parallel(True)) == pytest.approx(85.714e-3, abs=0.5e-6)
+
+
+def _check_details(tests: list[tuple[BenchTest, float]]) -> dict[str, str]:
+    design = replace(DESIGN, tests=tuple(test for test, _ in tests))
+    read = [ReadTest(place, value, 1e-4 * value, 1) for place, (_, value) in enumerate(tests)]
+    found = consistency_checks(design, read)
+    assert all(check.holds for check in found)
+    return {check.check: check.detail for check in found}
+
+
+def test_the_checks_find_the_printed_coupling_of_guru_hiziroglu() -> None:
+    """The same example as bench readings: k = 0.85 from M = (2.38 − 1.02)/4, and both sums agree."""
+    details = _check_details(
+        [
+            (BenchTest("a", "inductance", (P, S), frequency=50.0), 2.38),
+            (BenchTest("o", "inductance", (P, REVERSED), frequency=50.0), 1.02),
+            (BenchTest("L_a", "inductance", (P,), frequency=50.0), 0.1),
+            (BenchTest("L_b", "inductance", (S,), frequency=50.0), 1.6),
+        ]
+    )
+    assert {"aiding and opposing", "aiding above opposing", "coupling below one"} <= details.keys()
+    found = re.search(r"k\(P, S\) = (\d\.\d+)", details["coupling below one"])
+    assert found is not None
+    assert float(found[1]) == pytest.approx(0.85, abs=1e-5)
+
+
+def test_the_checks_find_the_printed_coupling_of_mcpherson() -> None:
+    """G. McPherson, An Introduction to Electrical Machines and Transformers, ch. 3, E01 (p. 38).
+
+    X11 20, X22 2000, leakage 0.05 and 5 ohm. Printed: X12 199.5 ohm, k 0.9975.
+    """
+    omega = 2 * math.pi * 60
+    details = _check_details(
+        [
+            (BenchTest("L_1", "inductance", (P,), frequency=60.0), 20 / omega),
+            (BenchTest("L_2", "inductance", (S,), frequency=60.0), 2000 / omega),
+            (BenchTest("M", "mutual", (P,), sense=(S,), frequency=60.0), 199.5 / omega),
+        ]
+    )
+    found = re.search(r"k\(P, S\) = (\d\.\d+)", details["coupling below one"])
+    assert found is not None
+    assert float(found[1]) == pytest.approx(0.9975, abs=1e-5)
+    # with X12 from the printed leakages: 1 − (20 − 0.05)/20 of each side is left when the other is shorted
+    ohms = [[20.0, 199.5], [199.5, 2000.0]]
+    assert _reactance(ohms, (P,), short=(S,)) == pytest.approx(20 * (1 - 0.9975**2), rel=1e-9)
+
+
+def test_fitzgerald_potential_transformer() -> None:
+    """A. E. Fitzgerald, C. Kingsley, S. D. Umans, Electric Machinery, potential transformer 2400:120 V.
+
+    R1 128, X1 143, Xm 163 000 ohm on the high-voltage side, secondary open, 2400 V. Printed: 119.89 V at
+    0.045°. The ratio on the bench is therefore not 20.
+    """
+    matrix = [[128 + 1j * (143 + 163e3), 1j * 163e3 / 20], [1j * 163e3 / 20, 1j * 163e3 / 400]]
+    answer = _solved(matrix, (P,), sense=(S,))
+    second = 2400 * complex(answer.sense[0] / answer.drive[0])
+    assert abs(second) == pytest.approx(119.89, abs=0.005)
+    assert math.degrees(cmath.phase(second)) == pytest.approx(0.045, abs=5e-4)
+    assert abs(answer.drive[0] / answer.sense[0]) > 20.01
