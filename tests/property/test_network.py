@@ -1,4 +1,4 @@
-"""Laws of the circuit of a test, for generated coils: reciprocity, passivity, order of shorts, joins, batches."""
+"""Laws of a test's circuit for generated coils: reciprocity, passivity, order of shorts, joins, batches."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from aswound.compare.consistency import consistency_checks
@@ -150,7 +150,12 @@ _PORTS: dict[str, tuple[str, Port, Port, Port]] = {
 def test_readings_of_one_lossless_part_never_contradict_each_other(
     inductance: FloatArray, names: list[str]
 ) -> None:
-    """Whatever subset is read: only the marked directions may be at odds, where a coil is wound backwards."""
+    """Whatever subset is read, down to the k² that the checks state, and any k where a leakage tells it.
+
+    Only the marked directions may be at odds, where a coil is wound backwards.
+    """
+    k2 = inductance[0, 1] ** 2 / (inductance[0, 0] * inductance[1, 1])
+    assume(k2 > 0.9 or (k2 > 0.01 and {"L1", "L2", "Lk1"} <= set(names)))
     tests, read = [], []
     for place, name in enumerate(names):
         measure, drive, short, sense = _PORTS[name]

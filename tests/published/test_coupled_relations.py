@@ -1,4 +1,4 @@
-"""Coupled coils in printed examples: the circuit solver and the consistency checks give the printed numbers."""
+"""Coupled coils in printed examples: circuit solver and consistency checks give the printed numbers."""
 
 from __future__ import annotations
 

@@ -56,7 +56,8 @@ def steps_of(record: dict[str, Any]) -> str:
         if not beside and block["d0"] - height > 1e-9:
             lines.append(f'{{ spacer = "{block["d0"] - height:.6f} mm" }},')
         extra = ", beside = true" if beside else ""
-        size = f'thickness = "{block["d1"] - block["d0"]:.6f} mm", breadth = "{block["z1"] - block["z0"]:.6f} mm"'
+        thickness, breadth = block["d1"] - block["d0"], block["z1"] - block["z0"]
+        size = f'thickness = "{thickness:.6f} mm", breadth = "{breadth:.6f} mm"'
         place = f'from_end = "{block["z0"] + half:.6f} mm"{extra}'
         lines.append(f'{{ wind = "{block["w"]}", turns = {block["turns"]}, {size}, {place} }},')
         begun, height = block["d0"], max(height, block["d1"])
