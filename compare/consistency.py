@@ -54,8 +54,8 @@ LEAKAGE_ALLOWANCE = 0.03
 """Relative standard allowance between two leakages: copper carries its current differently from either side
 (common practice, no source)."""
 UNKNOWN_COUPLING = 0.05
-"""Relative standard allowance for k² taken as 1 where no leakage tells it: covers windings in separate chambers,
-not windings on separate legs (common practice, no source)."""
+"""Relative standard allowance for k² taken as 1 where no leakage tells it: covers windings in separate
+chambers, not windings on separate legs (common practice, no source)."""
 WARM = 0.02
 """Relative standard allowance between resistances: a room some kelvins off 20 °C."""
 
@@ -310,8 +310,8 @@ def _ratio_by_inductance(readings: _Readings) -> Iterator[Check]:
                 halves = math.hypot(a.relative, b.relative, _level(a, b), doubt) / 2
                 detail = f"{item} × k = {item.value * math.sqrt(k2):.5g}, √({a}/{b}) = {root:.5g}"
                 meaning = (
-                    "The inductances hold leads or were read at different flux densities, the ratio is loaded, "
-                    "or the windings couple loosely; do not read turns from inductances here"
+                    "The inductances hold leads or were read at different flux densities, the ratio is "
+                    "loaded, or the windings couple loosely; do not read turns from inductances here"
                 )
                 uncertainty = math.hypot(item.relative, halves)
                 yield _check("ratio against inductances", residual, uncertainty, detail, meaning)
