@@ -16,7 +16,7 @@ import numpy as np
 from ..predict.bench import predict_bench, stated_temperature
 from ..predict.design import BenchTest, Design, FloatArray, Member, Port
 from ..predict.magnetizing import core_share
-from ..predict.production import parameters, spread
+from ..predict.production import ProductionSpread, parameters, spread
 from ..predict.quantity import format_quantity
 from .evaluation import REPEATABILITY
 from .meter import meter_uncertainty
@@ -33,8 +33,6 @@ NOTICEABLE_CORE = 0.3
 """Share of the core in the reluctance from which its permeability matters."""
 REVERSAL = 0.01
 """Direct-current resistance (ohm) below which the current is reversed against thermal voltages."""
-TAIL = 0.025
-"""What lies outside each end of the production range (low, high)."""
 
 IMPEDANCE = ("inductance", "ac_resistance", "quality")
 """Measures of the impedance at the driven terminals (the phase without a sensed winding is one more)."""
@@ -83,7 +81,7 @@ def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedT
         value, impedance = float(prediction.values[place]), complex(prediction.impedance[place])
         uncertainty = math.hypot(_reading_uncertainty(design, test, value, impedance), setup[place])
         warnings = [
-            *_limit_warnings(test, uncertainty, production.samples[:, place]),
+            *_limit_warnings(test, uncertainty, production, place),
             *_link_warnings(design, test, float(shares[place])),
             *_mode_warnings(design, test, impedance),
             *_level_warnings(design, test, float(prediction.flux_density[place])),
@@ -191,11 +189,14 @@ def _corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
 # --- warnings --------------------------------------------------------------------------------------
 
 
-def _limit_warnings(test: BenchTest, uncertainty: float, samples: FloatArray) -> list[str]:
-    """Limits that the bench cannot test, or that production does not keep; samples (B,)."""
+def _limit_warnings(
+    test: BenchTest, uncertainty: float, production: ProductionSpread, place: int
+) -> list[str]:
+    """Limits that the bench cannot test, or that lie inside the 95 % range of production."""
     if test.minimum is None and test.maximum is None:
         return []
     result = []
+    samples = production.samples[:, place]
     middle = float(np.median(samples))
     low = -math.inf if test.minimum is None else test.minimum
     high = math.inf if test.maximum is None else test.maximum
@@ -205,11 +206,11 @@ def _limit_warnings(test: BenchTest, uncertainty: float, samples: FloatArray) ->
             "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
             f"{tolerance / (2 * uncertainty):.1f} : 1, wanted {TESTABLE:.0f} : 1."
         )
-    below, above = float(np.mean(samples < low)), float(np.mean(samples > high))
-    if below > TAIL or above > TAIL:
+    if low > production.low[place] or high < production.high[place]:
+        outside = float(np.mean((samples < low) | (samples > high)))
         result.append(
             "The limit asks more than production gives: about "
-            f"{(below + above) * 100:.0f} % of sound parts fall outside."
+            f"{outside * 100:.0f} % of sound parts fall outside."
         )
     return result
 

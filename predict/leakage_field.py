@@ -58,6 +58,7 @@ class WindowFields:
     overhang, no outer leg (round legs; else None). energy, moment : quadratic forms of the centroid.
     axisymmetric : in the window of a round leg, H per turn² over the whole turn (else None). width, height
     : of the window (m).
+    outermost : (B,) where the winding ends, middle : (B, n) of each section, across the window (m).
     cover : part of a turn under the core, overriding the geometry, or None.
     """
 
@@ -72,6 +73,7 @@ class WindowFields:
     moment: FloatArray
     axisymmetric: FloatArray | None
     outermost: FloatArray
+    middle: FloatArray
     cover: float | None
 
 
@@ -114,6 +116,7 @@ def window_fields(
         moment=moment,
         axisymmetric=axisymmetric,
         outermost=np.max(sections[..., 1], axis=-1),
+        middle=(sections[..., 0] + sections[..., 1]) / 2,
         cover=cover,
     )
 
@@ -197,7 +200,13 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     flow = np.asarray(ampere_turns, float)
     quiet = ~np.any(flow != 0, axis=-1)
     energy = _form(fields.energy, flow)
-    centroid = np.where(quiet, 0.0, _form(fields.moment, flow) / np.where(quiet, 1.0, energy))
+    size = np.sum(np.abs(flow), axis=-1)
+    own = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
+    # Windings wound together, turn by turn, that oppose each other make no block field: only the near field
+    # is left.
+    fieldless = energy <= 1e-9 * own
+    place = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
+    centroid = np.where(fieldless, place, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy))
     centroid = np.clip(centroid, 0.0, fields.width)
     lengths = _lengths(fields, centroid)
     mirror = (fields.free + fields.image)[:, None]
@@ -217,8 +226,8 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
         radius = dimensions.leg_diameter / 2
         around = 2 * math.pi * (radius + centroid)
         inner, inner_length = fields.axisymmetric[:, None], lengths.inside / around
-        planar = np.where(quiet, 1.0, _form(fields.inside, flow))
-        curved = np.where(quiet, 1.0, _form(fields.axisymmetric, flow) / (planar * around))
+        planar = np.where(fieldless, 1.0, _form(fields.inside, flow))
+        curved = np.where(fieldless, 1.0, _form(fields.axisymmetric, flow) / (planar * around))
     outer_length = lengths.outside * (1 + curved) / 2
     inside_matrix = inner * inner_length[..., None, None]
     outer = beside * outer_length[..., None, None]
@@ -226,7 +235,7 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     pairs = diagonal[..., :, None] + diagonal[..., None, :] - 2 * outer
     inside_energy = np.einsum("bti,btij,btj->bt", flow, inside_matrix, flow)
     outside_energy = np.einsum("bti,btij,btj->bt", flow, outer, flow)
-    scale = outside_energy / np.where(quiet, 1.0, inside_energy)
+    scale = np.where(fieldless, 0.0, outside_energy / np.where(fieldless, 1.0, inside_energy))
     anchor = np.diagonal(inside_matrix, axis1=-2, axis2=-1) * scale[..., None] / 2
     result = inside_matrix - pairs / 2 + anchor[..., :, None] + anchor[..., None, :]
     return np.where(quiet[..., None, None], 0.0, result)

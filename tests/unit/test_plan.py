@@ -68,8 +68,8 @@ def test_settings_of_the_meter() -> None:
         ("L_P", "Drive P (pins 1–3); leave the rest open."),
         (
             "Lk_P",
-            "Drive P (pins 1–3); short S (pins 7–9), with its own link, as short as possible, soldered at the "
-            "pins; leave the rest open.",
+            "Drive P (pins 1–3); short S (pins 7–9), with its own link, as short as possible, soldered at "
+            "the pins; leave the rest open.",
         ),
         ("n", "Drive P (pins 1–3); read the voltage on S (pins 7–9), unloaded; leave the rest open."),
         ("R_P", "Connect P (pins 1–3) with four wires, the sense wires inside; leave the rest open."),
@@ -151,7 +151,7 @@ def test_limits_that_the_bench_cannot_test() -> None:
 def test_limits_that_production_does_not_keep() -> None:
     test = _test("L_P")
     (free,) = _planned(test)
-    outward, inward = free.high + 2e-6, free.high - 10e-6
+    outward, inward = 1.001 * free.high, 0.985 * free.high
     (kept,) = _planned(replace(test, minimum=None, maximum=outward))
     (missed,) = _planned(replace(test, minimum=None, maximum=inward))
     assert not _warned(kept, "more than production gives")
