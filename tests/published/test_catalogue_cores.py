@@ -17,8 +17,6 @@ pytestmark = pytest.mark.published
 
 CORES = load_catalogue().cores
 BOUND = {"E": 0.01, "toroid": 0.01, "ETD": 0.04, "PQ": 0.04}
-CONSTANT_ONLY = {"PQ 32/20", "PQ 32/30", "PQ 35/35", "PQ 40/40"}
-"""Rows that state C1 alone: their makers' Ae and le are 7 to 13 % above IEC 60205, in the same ratio."""
 
 
 def worst_deviation(core: CoreRecord) -> float:
@@ -63,11 +61,10 @@ def test_row_agrees_with_published(name: str) -> None:
     core = CORES[name]
     deviations = published_deviation(core)
     assert worst_deviation(core) <= 1, deviations
-    expected = {"constant"} if name in CONSTANT_ONLY else {"area", "length", "volume"}
-    assert set(deviations) == expected
+    assert set(deviations) == {"area", "length", "volume"}
 
 
-@pytest.mark.parametrize("name", sorted(set(CORES) - CONSTANT_ONLY))
+@pytest.mark.parametrize("name", CORES)
 def test_published_figures_agree_among_themselves(name: str) -> None:
     # Ve = le Ae; sheets round Ae and le to three digits and Ve on its own.
     core = CORES[name]
@@ -100,7 +97,7 @@ def test_mistyped_dimension_fails(name: str) -> None:
     assert slips == []
 
 
-@pytest.mark.parametrize("name", sorted(set(CORES) - CONSTANT_ONLY))
+@pytest.mark.parametrize("name", CORES)
 def test_mistyped_published_figure_fails(name: str) -> None:
     core = CORES[name]
     assert core.published_area is not None
