@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from ..predict.design import MEASURE_UNITS, Design
 from ..predict.production import ProductionSpread, spread
-from .consistency import Check, consistency_checks
+from .consistency import consistency_checks
 from .decision import decide
 from .evaluation import Evaluation, ReadTest, difference, evaluate, relative_deviation
+from .part_readings import Check
 from .readingsfile import Reading
 
 AGREEMENT = 2.0

@@ -16,7 +16,7 @@ import numpy as np
 from ..predict.batch import predict_many
 from ..predict.bench import readings as predicted_readings
 from ..predict.design import BenchTest, Design, FloatArray
-from ..predict.production import parameters
+from ..predict.tolerances import parameters
 from .causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"

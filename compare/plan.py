@@ -16,8 +16,9 @@ import numpy as np
 from ..predict.bench import predict_bench, stated_temperature
 from ..predict.design import BenchTest, Design, FloatArray, Member, Port
 from ..predict.magnetizing import core_share
-from ..predict.production import ProductionSpread, parameters, spread
+from ..predict.production import ProductionSpread, spread
 from ..predict.quantity import format_quantity
+from ..predict.tolerances import parameters
 from .evaluation import REPEATABILITY
 from .meter import meter_uncertainty
 

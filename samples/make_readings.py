@@ -20,9 +20,9 @@ from aswound.compare.meter import meter_uncertainty
 from aswound.predict import Design, load_design
 from aswound.predict.bench import predict_bench, stated_temperature
 from aswound.predict.design import TapeStep, WindStep
-from aswound.predict.production import parameters
 from aswound.predict.quantity import format_quantity
 from aswound.predict.resistance import temperature_factor
+from aswound.predict.tolerances import parameters
 
 HERE = Path(__file__).parent
 HANDLING = {"resistance": 0.003, "ratio": 0.0005, "phase": 0.0}

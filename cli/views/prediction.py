@@ -12,9 +12,10 @@ import numpy as np
 from ...predict.design import Design, ToroidDimensions, WindStep
 from ...predict.layout import Layout, lay_out
 from ...predict.magnetizing import core_share, inductance_factor
-from ...predict.production import ProductionSpread, model_leakage_error, spread
+from ...predict.production import ProductionSpread, spread
 from ...predict.quantity import format_percent, format_quantity, format_range
 from ...predict.resistance import lead_resistance, section_resistance
+from ...predict.tolerances import model_leakage_error
 from . import words
 
 if TYPE_CHECKING:

@@ -1,0 +1,175 @@
+"""SI numbers to text in engineering notation, rounded before the prefix is chosen (999.96 µH is 1.000 mH).
+
+The other half of ``quantity``, which hands these names on. An unknown display unit raises ``ValueError``.
+Source of symbols and prefixes: BIPM, The International System of Units (SI brochure), from memory.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from decimal import Context, Decimal
+
+SUFFIXES = {"p": -12, "n": -9, "u": -6, "m": -3, "k": 3, "M": 6, "G": 9}
+"""Exponent of each prefix, in the ASCII spelling of engineering suffixes."""
+
+_SYMBOLS = {  # unit: (symbol, the same in ASCII, least and greatest prefix exponent)
+    "H": ("H", "H", -12, 0),
+    "ohm": ("Ω", "ohm", -6, 9),
+    "F": ("F", "F", -15, 0),
+    "Hz": ("Hz", "Hz", 0, 9),
+    "m": ("m", "m", -6, -3),
+    "V": ("V", "V", -6, 3),
+    "A": ("A", "A", -6, 0),
+    "rad": ("°", "deg", 0, 0),
+    "degC": ("°C", "degC", 0, 0),
+    "K": ("K", "K", 0, 0),
+    "1": ("", "", 0, 0),
+}
+_PREFIX_SYMBOLS = {exponent: symbol for symbol, exponent in SUFFIXES.items()} | {0: "", -15: "f"}
+
+
+def _displayed(value: float, unit: str, digits: int = 4) -> float:
+    """The number in the unit that is shown (degrees for rad), after a check of the arguments."""
+    if unit not in _SYMBOLS:
+        raise ValueError(f"unknown display unit {unit!r}; known: {', '.join(_SYMBOLS)}")
+    if digits < 1:
+        raise ValueError(f"digits must be at least 1, not {digits}")
+    return math.degrees(value) if unit == "rad" else value
+
+
+def _place(size: float, unit: str, digits: int) -> int:
+    """Power of ten of the last digit shown: ``digits`` significant ones of ``size``; on the scales without a
+    natural zero a fixed number of decimals (angles digits - 1, temperatures digits - 2)."""
+    if unit in ("rad", "degC"):
+        return -max(digits - (1 if unit == "rad" else 2), 0)
+    return int(f"{size:.{digits - 1}e}".split("e")[1]) - digits + 1
+
+
+def _rounded(value: float, place: int) -> Decimal:
+    number = Decimal(value).quantize(Decimal(1).scaleb(place), context=Context(prec=800))
+    return abs(number) if number == 0 else number  # no "-0.0"
+
+
+def _prefix(size: Decimal, unit: str) -> int:
+    """Exponent of the prefix for a rounded size; lengths are in mm from 0.1 mm on, else in µm."""
+    if unit == "m":
+        return -6 if 0 < size < Decimal("1e-4") else -3
+    least, greatest = _SYMBOLS[unit][2:]
+    return min(max(3 * (size.adjusted() // 3), least), greatest) if size else 0
+
+
+def _with_unit(text: str, unit: str, exponent: int, ascii: bool) -> str:
+    prefix = _PREFIX_SYMBOLS[exponent]
+    symbol = prefix + _SYMBOLS[unit][1] if ascii else prefix.replace("u", "µ") + _SYMBOLS[unit][0]
+    return text + symbol if symbol == "°" else f"{text} {symbol}".rstrip()
+
+
+def _fixed(number: Decimal, exponent: int) -> str:
+    return f"{number.scaleb(-exponent):f}"
+
+
+def format_quantity(value: float | None, unit: str, digits: int = 4, *, ascii: bool = False) -> str:
+    """Engineering notation with ``digits`` significant digits: (6.142e-4, "H") → "614.2 µH".
+
+    value : SI; None and NaN give "-", infinities "∞" ("inf" in ASCII), zero "0" with the plain unit.
+    unit : "H", "ohm", "F", "Hz", "V", "A" (prefixes of the closed list); "m" (mm, below 0.1 mm µm); "rad"
+        (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain number).
+    ascii : "614.2 uH", "12.1 mohm", "0.045 deg".
+
+    Outside the prefixes (from 1e6 up or below 1e-3 of the last one) the number carries an exponent. A finite
+    result reads back through ``parse_quantity``, as far as it lies in the range. Raises ValueError for an
+    unknown unit or digits < 1.
+    """
+    if value is None or math.isnan(value):
+        return "-"
+    shown = _displayed(value, unit, digits)
+    if math.isinf(shown):
+        return ("-" if shown < 0 else "") + ("inf" if ascii else "∞")
+    number = _rounded(shown, _place(shown, unit, digits)) if shown else Decimal(0)
+    exponent = _prefix(abs(number), unit)
+    scaled = number.scaleb(-exponent)
+    text = f"{scaled:f}"
+    if scaled and not Decimal("1e-3") <= abs(scaled) < 10**6:
+        text = f"{scaled:.{digits - 1}e}".replace("e+", "e")
+    return _with_unit(text, unit, exponent, ascii)
+
+
+def format_uncertain(
+    value: float | None, standard_uncertainty: float | None, unit: str, *, ascii: bool = False
+) -> str:
+    """Value and *expanded* half width U = 2 u (k = 2), rounded together: "614.2 ± 1.3 µH".
+
+    value, standard_uncertainty : SI, same unit; u is k = 1, what is printed is twice that. U is rounded to
+    two significant digits and the value to the same place (JCGM 100:2008, 7.2.6, from memory). A missing
+    value gives "-", a missing u "± -"; U = 0, or below 1e-9 of the value, shows four digits and "± 0". Units
+    as in ``format_quantity``. Raises ValueError for a negative u or an unknown unit.
+    """
+    if value is None or math.isnan(value):
+        return "-"
+    plus_minus = "+/-" if ascii else "±"
+    shown = _displayed(value, unit)
+    if standard_uncertainty is not None and standard_uncertainty < 0:
+        raise ValueError(f"a standard uncertainty cannot be negative: {standard_uncertainty}")
+    half_width = math.nan if standard_uncertainty is None else abs(_displayed(2 * standard_uncertainty, unit))
+    if math.isinf(shown):
+        return format_quantity(value, unit, ascii=ascii)
+    if not math.isfinite(half_width) or half_width <= 1e-9 * abs(shown):
+        number = _rounded(shown, _place(shown, unit, 4)) if shown else Decimal(0)
+        exponent = _prefix(abs(number), unit)
+        width = "-" if math.isnan(half_width) else "0"
+        if math.isinf(half_width):
+            width = "inf" if ascii else "∞"
+        return _with_unit(f"{_fixed(number, exponent)} {plus_minus} {width}", unit, exponent, ascii)
+    expanded = Decimal(f"{half_width:.1e}")
+    number = _rounded(shown, expanded.adjusted() - 1)
+    exponent = _prefix(max(abs(number), expanded), unit)
+    text = f"{_fixed(number, exponent)} {plus_minus} {_fixed(expanded, exponent)}"
+    return _with_unit(text, unit, exponent, ascii)
+
+
+def format_range(
+    low: float | None, high: float | None, unit: str, digits: int = 4, *, ascii: bool = False
+) -> str:
+    """Two ends with one prefix and the same decimals: "598.1 … 631.0 µH".
+
+    ``digits`` significant digits of the larger end; more (up to twelve) where the width would show fewer than
+    two. One end missing (None, NaN) or infinite: "≤ 1.800 µH", "≥ 580.0 µH"; both: "-". Units as in
+    ``format_quantity``, which raises the same errors.
+    """
+    ends = [
+        None if end is None or not math.isfinite(end) else _displayed(end, unit, digits)
+        for end in (low, high)
+    ]
+    _displayed(0.0, unit, digits)
+    finite = [end for end in ends if end is not None]
+    if not finite:
+        return "-"
+    if len(finite) == 1:
+        only, sign = (high, ("≤", "<=")) if ends[0] is None else (low, ("≥", ">="))
+        return f"{sign[ascii]} {format_quantity(only, unit, digits, ascii=ascii)}"
+    largest, width = max(map(abs, finite)), abs(finite[1] - finite[0])
+    place = _place(largest, unit, digits) if largest else 0
+    if width:
+        place = min(place, max(_place(width, "1", 2), _place(largest, "1", 12)))
+    numbers = [_rounded(end, place) for end in finite]
+    exponent = _prefix(max(map(abs, numbers)), unit)
+    between = " ... " if ascii else " … "
+    return _with_unit(between.join(_fixed(number, exponent) for number in numbers), unit, exponent, ascii)
+
+
+def format_percent(relative: float | None, digits: int = 1, signed: bool = False) -> str:
+    """A relative value (unit 1) in percent with ``digits`` decimals: 0.0512 → "5.1 %", signed "+5.1 %".
+
+    None and NaN give "-", infinities "∞ %"; what rounds to zero has no sign. ValueError for digits < 0.
+    """
+    if relative is None or math.isnan(relative):
+        return "-"
+    if digits < 0:
+        raise ValueError(f"digits must not be negative: {digits}")
+    if math.isinf(relative):
+        text = "∞" if relative > 0 else "-∞"
+    else:
+        text = f"{_rounded(100 * relative, -digits):f}"
+    positive = signed and re.search(r"[1-9∞]", text) and not text.startswith("-")
+    return f"{'+' if positive else ''}{text} %"
