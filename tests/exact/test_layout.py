@@ -1,0 +1,215 @@
+"""The layer rules of the design file, by hand-computed numbers."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from aswound.predict import lay_out, parse_design
+from aswound.predict.design import Design
+from aswound.predict.errors import BuildError
+from aswound.predict.layout import Layout
+
+pytestmark = pytest.mark.exact
+
+MM = 1e-3
+
+
+def design(steps: str, *, build: str = "", leg: str = "E", wires: str = "") -> Design:
+    """A core with a window 8 × 22 mm, wall 1 mm, flanges 1 mm: 20 mm of breadth; P of 0.8/1.0 mm wire, S
+    likewise three in hand."""
+    dimensions = {
+        "E": 'form = "E"\nleg_width = "10 mm"\nleg_depth = "12 mm"\nwindow_width = "8 '
+        'mm"\nouter_leg = "5 mm"',
+        "round": 'form = "round"\nleg_diameter = "10 mm"\nwindow_diameter = "26 mm"\nlength = '
+        '"34 mm"\ndepth = "10 mm"',
+    }[leg]
+    return parse_design(f"""
+[core]
+mu_i = 2000
+[core.dimensions]
+{dimensions}
+window_height = "22 mm"
+back = "5 mm"
+[bobbin]
+wall = "1 mm"
+flange = "1 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.8 mm", overall = "1.0 mm" }}
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.8 mm", overall = "1.0 mm", in_hand = 3 }}
+{wires}
+[build]
+{build}
+steps = [
+{steps}
+{{ wind = "S", turns = 2 }},
+]
+""")
+
+
+def rows(layout: Layout, winding: str = "P") -> list[tuple[float, ...]]:
+    """(turns, inner, outer, from, to) in mm of every layer of a winding."""
+    return [
+        (float(layout.turns[0, place]), *(round(float(value) / MM, 6) for value in layout.extent[0, place]))
+        for place, section in enumerate(layout.sections)
+        if section.winding == winding
+    ]
+
+
+CASES: dict[str, tuple[str, str, list[tuple[float, ...]]]] = {
+    # 20 mm hold floor(20/(1.0 × 1.02)) = 19 turns
+    "single layer spaced evenly": ('{ wind = "P", turns = 8 },', "", [(8, 1, 2, 1, 21)]),
+    "full layer": ('{ wind = "P", turns = 19 },', "", [(19, 1, 2, 1, 21)]),
+    "last layer tight from the upper flange": (
+        '{ wind = "P", turns = 24 },',
+        "",
+        [(19, 1, 2, 1, 21), (5, 2, 3, 21 - 5 * 1.02, 21)],
+    ),
+    "third layer tight from the lower flange": (
+        '{ wind = "P", turns = 40 },',
+        "",
+        [(19, 1, 2, 1, 21), (19, 2, 3, 1, 21), (2, 3, 4, 1, 1 + 2 * 1.02)],
+    ),
+    "same side": (
+        '{ wind = "P", turns = 24, style = "same_side" },',
+        "",
+        [(19, 1, 2, 1, 21), (5, 2, 3, 1, 1 + 5 * 1.02)],
+    ),
+    "shared evenly": (
+        '{ wind = "P", turns = 17, layers = 3 },',
+        "",
+        [(6, 1, 2, 1, 21), (6, 2, 3, 1, 21), (5, 3, 4, 1, 21)],
+    ),
+    "margins": ('{ wind = "P", turns = 8 },', 'margin = "3 mm"', [(8, 1, 2, 4, 18)]),
+    "margin of a step": (
+        '{ wind = "P", turns = 8, margin = "2 mm" },',
+        'margin = "3 mm"',
+        [(8, 1, 2, 3, 19)],
+    ),
+    "from_end replaces the margin": (
+        '{ wind = "P", turns = 5, from_end = "1 mm", breadth = "9 mm" },',
+        'margin = "3 mm"',
+        [(5, 1, 2, 2, 11)],
+    ),
+    "breadth begins at the margin": (
+        '{ wind = "P", turns = 5, breadth = "9 mm" },',
+        'margin = "3 mm"',
+        [(5, 1, 2, 4, 13)],
+    ),
+    "close": ('{ wind = "P", turns = 5, close = true },', "", [(5, 1, 2, 1, 1 + 5 * 1.02)]),
+    "interlayer": (
+        '{ wind = "P", turns = 24, interlayer = "0.1 mm" },',
+        "",
+        [(19, 1, 2, 1, 21), (5, 2.1, 3.1, 21 - 5 * 1.02, 21)],
+    ),
+    "no allowance": ('{ wind = "P", turns = 20 },', 'allowance = "0 %"', [(20, 1, 2, 1, 21)]),
+    "block": (
+        '{ wind = "P", turns = 50, thickness = "2.5 mm", breadth = "7 mm", from_end = "3 mm" },',
+        "",
+        [(50, 1, 3.5, 4, 11)],
+    ),
+    "tape and spacer": (
+        '{ tape = "0.05 mm", wraps = 4 },\n{ spacer = "0.3 mm" },\n{ wind = "P", turns = 8 },',
+        "",
+        [(8, 1.5, 2.5, 1, 21)],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_layer_rules(name: str) -> None:
+    steps, build, expected = CASES[name]
+    found = rows(lay_out(design(steps, build=build), strict=True))
+    assert found == [pytest.approx(row, abs=1e-6) for row in expected]
+
+
+def test_wires_in_hand_share_a_pitch_and_a_layer() -> None:
+    """Three wires of 1.0 mm in hand: floor(20/(3 × 1.02)) = 6 turns a layer."""
+    found = rows(lay_out(design('{ wind = "S", turns = 8 },\n{ wind = "P", turns = 3 },')), "S")
+    assert found[:2] == [(6, 1, 2, 1, 21), pytest.approx((2, 2, 3, 21 - 2 * 3.06, 21))]
+
+
+def test_beside_begins_where_the_step_before_ended_and_the_next_stands_on_the_higher() -> None:
+    first = '{ wind = "P", turns = 10, breadth = "10 mm", layers = 2 },'
+    steps = first + '\n{ wind = "P", turns = 4, beside = true },'
+    layout = lay_out(design(steps), strict=True)
+    assert rows(layout) == [(5, 1, 2, 1, 11), (5, 2, 3, 1, 11), (4, 1, 2, 11, 21)]
+    assert rows(layout, "S")[0][1] == 3
+
+
+def test_mean_turn_on_both_kinds_of_leg() -> None:
+    """Perimeter of the leg + 2π × distance of the layer's middle."""
+    on_rectangle = lay_out(design('{ wind = "P", turns = 8 },')).turn_length[0, 0]
+    on_round = lay_out(design('{ wind = "P", turns = 8 },', leg="round")).turn_length[0, 0]
+    assert on_rectangle == pytest.approx(44 * MM + 2 * math.pi * 1.5 * MM)
+    assert on_round == pytest.approx(math.pi * 10 * MM + 2 * math.pi * 1.5 * MM)
+
+
+def test_copper_is_a_square_of_the_wires_area_in_the_middle_of_the_layer() -> None:
+    layout = lay_out(design('{ wind = "P", turns = 8 },'))
+    x0, x1 = layout.copper[0, 0, :2] / MM
+    assert x1 - x0 == pytest.approx(0.8 * math.sqrt(math.pi) / 2)
+    assert (x0 + x1) / 2 == pytest.approx(1.5)
+
+
+@pytest.mark.parametrize(
+    ("steps", "words"),
+    [
+        ('{ wind = "P", turns = 140 },', ("build", "does not fit by")),
+        ('{ wind = "P", turns = 30, layers = 1 },', ("step 1", "does not fit")),
+        ('{ wind = "P", turns = 3, breadth = "25 mm" },', ("step 1", "do not fit by 5.000 mm")),
+        ('{ wind = "P", turns = 3, margin = "10 mm" },', ("step 1", "breadth")),
+        (
+            '{ wind = "S", turns = 2, breadth = "2 mm" },\n{ wind = "P", turns = 3 },',
+            ("step 1", "by 1.060 mm"),
+        ),
+    ],
+)
+def test_what_does_not_fit_says_by_how_much(steps: str, words: tuple[str, ...]) -> None:
+    with pytest.raises(BuildError) as caught:
+        design(steps)
+    for word in words:
+        assert word in str(caught.value)
+
+
+def test_a_change_tips_into_one_more_layer() -> None:
+    """Thicker insulation in one of three builds: that build alone lays its last turn in a second layer."""
+    plain = design('{ wind = "P", turns = 19, layers = 1 },')
+    overall = np.array([1.0, 1.04, 0.99]) * MM
+    wires = tuple(
+        replace(winding, wire=replace(winding.wire, overall=overall)) if winding.name == "P" else winding
+        for winding in plain.windings
+    )
+    layout = lay_out(replace(plain, windings=wires))
+    own = [place for place, section in enumerate(layout.sections) if section.winding == "P"]
+    np.testing.assert_array_equal(layout.turns[:, own], [[19, 0], [10, 9], [19, 0]])
+    assert layout.top[1] > layout.top[0] + 0.9 * MM
+
+
+def test_ring_counts_its_layers_on_the_inner_circumference() -> None:
+    """Hole 9.6 mm, coating 0.3 mm, wire 0.5 mm: floor(2π(4.8 − 0.55)/(0.5 × 1.02)) = 52 turns, then 46."""
+    ring = parse_design("""
+[core]
+shape = "R 16/9.6/6.3"
+mu_i = 5000
+[bobbin]
+wall = "0.3 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.4 mm", overall = "0.5 mm" }
+[build]
+steps = [{ wind = "P", turns = 100 }]
+[[test]]
+name = "R"
+measure = "resistance"
+drive = "P"
+""")
+    layout = lay_out(ring, strict=True)
+    assert layout.turns[0].tolist() == [52, 46, 2]
+    np.testing.assert_allclose(layout.extent[0, :, 0] / MM, [0.3, 0.8, 1.3])
