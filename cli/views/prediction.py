@@ -302,3 +302,6 @@ def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[Renderab
         f"layers {len(first.layout.sections)} → {len(second.layout.sections)}."
     )
     yield from _layers(second)
+    for caution in second.cautions:
+        if caution not in first.cautions:
+            yield words.paragraph(caution, "  ", "! ")

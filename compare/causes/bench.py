@@ -20,44 +20,38 @@ def _link_title(design: Design, place: str, extra: float) -> str:
     return f"the shorting link has {extra * 1e9:.0f} nH more than the bench's entry"
 
 
+def _leads_title(design: Design, place: str, extra: float) -> str:
+    return f"leads of {extra * 1e9:.0f} nH are in the reading (fixture not corrected)"
+
+
+def _in_series(design: Design, part: str, extra: float, resistance_per_henry: float) -> Design:
+    """``extra`` inductance (H), with the resistance of such a wire, added to the bench's "short" or
+    "lead"."""
+    added = {"inductance": extra, "resistance": extra * resistance_per_henry}
+    changed = {
+        f"{part}_{kind}": getattr(design.bench, f"{part}_{kind}") + more for kind, more in added.items()
+    }
+    return replace(design, bench=replace(design.bench, **changed))
+
+
 def _link(design: Design, place: str) -> list[Variant]:
-    bench = design.bench
     return [
         Variant(
             extra,
             1.0,
-            replace(
-                design,
-                bench=replace(
-                    bench,
-                    short_inductance=bench.short_inductance + extra,
-                    short_resistance=bench.short_resistance + extra * LINK_RESISTANCE_PER_HENRY,
-                ),
-            ),
+            _in_series(design, "short", extra, LINK_RESISTANCE_PER_HENRY),
             _link_title(design, place, extra),
         )
         for extra in evenly(*LINK, 8, logarithmic=True)
     ]
 
 
-def _leads_title(design: Design, place: str, extra: float) -> str:
-    return f"leads of {extra * 1e9:.0f} nH are in the reading (fixture not corrected)"
-
-
 def _leads(design: Design, place: str) -> list[Variant]:
-    bench = design.bench
     return [
         Variant(
             extra,
             1.0,
-            replace(
-                design,
-                bench=replace(
-                    bench,
-                    lead_inductance=bench.lead_inductance + extra,
-                    lead_resistance=bench.lead_resistance + extra * LEAD_RESISTANCE_PER_HENRY,
-                ),
-            ),
+            _in_series(design, "lead", extra, LEAD_RESISTANCE_PER_HENRY),
             _leads_title(design, place, extra),
         )
         for extra in evenly(*LEADS, 8, logarithmic=True)
