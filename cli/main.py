@@ -29,14 +29,14 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
-app.command("new")(new.new)
-app.command("predict")(predict.predict)
-app.command("plan")(plan.plan)
-app.command("compare")(compare.compare)
-app.command("explain")(explain.explain)
-app.command("cores")(catalogues.cores)
-app.command("wires")(catalogues.wires)
-app.command("materials")(catalogues.materials)
+app.command("new", short_help="Write a commented design file to start from.")(new.new)
+app.command("predict", short_help="What the bench should read, and its spread.")(predict.predict)
+app.command("plan", short_help="The bench sheet; --csv: an empty readings file.")(plan.plan)
+app.command("compare", short_help="Predicted against read, with limits.")(compare.compare)
+app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain)
+app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
+app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
+app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
 
 
 def _version(asked: bool) -> None:
@@ -123,10 +123,25 @@ def _faults(error: AswoundError) -> str:
     )
     for fault in error.faults:
         where = f"{fault.file}: {fault.place}" if fault.file and fault.place else fault.file or fault.place
-        lines += [f"- {where}", f"    found    {fault.found}", f"    allowed  {fault.allowed}"]
-        if fault.hint:
-            lines.append(f"    cure     {fault.hint}")
+        lines.append(f"- {where}")
+        for label, text in (("found", fault.found), ("allowed", fault.allowed), ("cure", fault.hint)):
+            if text:
+                lines.append(_folded(label, text))
     return "\n".join(lines) + "\n"
+
+
+def _folded(label: str, text: str) -> str:
+    import textwrap
+
+    start = f"    {label:<9}"
+    return textwrap.fill(
+        text,
+        79,
+        initial_indent=start,
+        subsequent_indent=" " * len(start),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def run() -> None:
