@@ -78,6 +78,8 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         "expected, of meter and handling for what was read."
     )
     yield words.paragraph(RULE)
+    if any(test.measure == "resistance" for test in design.tests):
+        yield words.paragraph(words.AT_TEMPERATURE)
     for caution in (*design.cautions, words.SAFETY):
         yield words.paragraph(caution, "  ", "! ")
 

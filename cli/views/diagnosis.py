@@ -107,6 +107,8 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         "distance in standard deviations of production, "
         "model and meter together."
     )
+    if any(test.measure == "resistance" for test in design.tests):
+        yield words.paragraph(words.AT_TEMPERATURE)
     for caution in (*design.cautions, words.SAFETY):
         yield words.paragraph(caution, "  ", "! ")
 

@@ -20,6 +20,12 @@ SAFETY = (
     "them only by licensed practice and local codes."
 )
 
+AT_TEMPERATURE = (
+    "Direct-current resistances stand at the test's temperature (20 °C unless it says another), "
+    "brought there from the "
+    "temperature of the reading, else of the bench."
+)
+
 
 def unit_of(measure: str) -> str:
     """The SI unit of a measure's reading."""
