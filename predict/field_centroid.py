@@ -33,8 +33,9 @@ def centroid_forms(width: ArrayLike, height: ArrayLike, sections: ArrayLike) -> 
         sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4).
     Returns:
         energy (H per metre and turn²) and moment (H per turn²), shape (..., n, n) each, positive
-        semidefinite on ampere-turns that sum to zero; energy is the truncated double series' (about 1 %):
-    use the quotient only. Validity: as ``planar_window``.
+        semidefinite on ampere-turns that sum to zero. ``energy`` is the truncated double series', about 1 %
+        low where ``planar_window`` is exact: use the quotient only.
+    Validity: as ``planar_window``.
     Source: E. Roth, "Étude analytique du champ de fuites des transformateurs", Rev. Gén. Électr. 23, 1928
         (double series; from memory); the energy's centroid as the place of the turn length: this project.
     """
@@ -64,7 +65,7 @@ def _forms(w: FloatArray, h: FloatArray, blocks: FloatArray) -> tuple[FloatArray
     axial = (potential * kx[:, None, None, :]).reshape(builds, count, -1)
     radial = (potential * ky[:, None, :, None]).reshape(builds, count, -1)
     cosines, sines = _moments()
-    scale = (w * w / MU_0)[:, None, None]
+    scale = (w / MU_0)[:, None, None]
 
     def form(weight_cosines: FloatArray, weight_sines: FloatArray) -> FloatArray:
         left = (radial.reshape(-1, MODES) @ weight_cosines).reshape(radial.shape)

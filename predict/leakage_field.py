@@ -12,7 +12,7 @@ distribution; the energies are quadratic forms whose matrices all tests of a bui
 coefficients and their calibration: ``_lengths``.
 
 Accuracy against three-dimensional field solutions: concentric windings 2.0 % worst, 0.2 % median; sections
-side by side 3.3 %, 0.7 %. Sources: D. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (images
+side by side 3.3 %, 0.7 %. Sources: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (images
 outside); M. Lambert et al., IEEE Trans. Power Del. 28(1), 2013 (inside and outside) (from memory); edge
 extension, corner mirror and yoke cover: this project, calibrated on field solutions.
 """
@@ -183,7 +183,8 @@ def _lengths(fields: WindowFields, centroid: FloatArray) -> _Lengths:
     if fields.cover is not None:
         inside = fields.cover * whole
         outer = whole - inside
-    reach = 4 * EDGE_EXTENSION * min(fields.height, EDGE_CAP * width) * ratio
+    edges = 2 * dimensions.slots if isinstance(dimensions, PotDimensions) else 4
+    reach = edges * EDGE_EXTENSION * min(fields.height, EDGE_CAP * width) * ratio
     extension = np.minimum(reach, 0.9 * outer)
     return _Lengths(inside + extension, outer - extension, whole)
 

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from aswound.predict.design import ToroidDimensions
+from aswound.predict.design import PotDimensions, ToroidDimensions
 from aswound.predict.field import centroid_forms, outside, planar_window, round_window
-from aswound.predict.leakage_field import toroid_interaction
+from aswound.predict.leakage_field import interaction, toroid_interaction, window_fields
 
 pytestmark = pytest.mark.exact
 
@@ -100,6 +100,30 @@ def test_centroid_of_a_full_height_gap() -> None:
     flow = np.array([1.0, -1.0])
     form, moment = centroid_forms(WIDTH, HEIGHT, sheets)
     assert energy(moment, flow) / energy(form, flow) == pytest.approx(4.005e-3, rel=0.02)
+
+
+def test_centroid_forms_hold_the_energy_of_the_window() -> None:
+    """The double series' energy is the window's, but for its truncation, and reflection turns x_E round."""
+    form, moment = centroid_forms(WIDTH, HEIGHT, BLOCKS)
+    assert energy(form) == pytest.approx(energy(planar_window(WIDTH, HEIGHT, BLOCKS)), rel=0.01)
+    mirrored = BLOCKS.copy()
+    mirrored[:, :2] = WIDTH - BLOCKS[:, [1, 0]]
+    turned_form, turned_moment = centroid_forms(WIDTH, HEIGHT, mirrored)
+    turned = energy(turned_moment) / energy(turned_form)
+    assert turned == pytest.approx(WIDTH - energy(moment) / energy(form), rel=1e-9)
+
+
+def test_a_slot_more_is_two_edges_more() -> None:
+    """Pots whose slots cover the same angle differ by the edges only: more inside, more energy, per edge."""
+
+    def leak(slots: int) -> float:
+        pot = PotDimensions(10e-3, 26e-3, 32e-3, HEIGHT, 4e-3, slots=slots, slot_angle=2.4 / slots)
+        fields = window_fields(pot, BLOCKS[None])
+        return energy(interaction(fields, FLOW[None, None])[0, 0])
+
+    one, two, three = (leak(slots) for slots in (1, 2, 3))
+    assert two - one > 0.01 * two
+    assert three - two == pytest.approx(two - one, rel=1e-9)
 
 
 def test_thin_shells_on_a_ring() -> None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from aswound.predict.field import planar_window, round_window
+from aswound.predict.field import centroid_forms, outside, planar_window, round_window
 
 pytestmark = pytest.mark.reference
 
@@ -63,3 +64,39 @@ def test_batched_windows_equal_single_ones() -> None:
     for place in range(len(chosen)):
         alone = planar_window(width[place], height[place], blocks[place], modes=128)
         np.testing.assert_allclose(together[place], alone, rtol=1e-9, atol=1e-15)
+
+
+def outside_energies(record: dict[str, Any]) -> tuple[float, float, float]:
+    """Open space, mirror, and window without an outer leg, over the finite-element energy; a turn's length is
+    that at the centroid of the energy."""
+    radius, height = record["post"]["r"] * MM, record["post"]["h_window"] * MM
+    blocks = blocks_of(record, ("r0", "r1", "z0", "z1")) - radius * np.array([1.0, 1.0, 0.0, 0.0])
+    flow = ampere_turns(record)
+    reach = float(blocks[:, 1].max())
+    width = reach + 4 * max(reach, height)
+    free, image = outside(blocks)
+    energy, moment = centroid_forms(width, height, blocks)
+    length = 2 * math.pi * (radius + (flow @ moment @ flow) / (flow @ energy @ flow))
+    forms = (free, free + image, planar_window(width, height, blocks))
+    low, mirror, yokes = (float(flow @ form @ flow / 2 * length / record["W"]) for form in forms)
+    return low, mirror, yokes
+
+
+@pytest.mark.parametrize("record", records("dev-axisym-outside.jsonl"), ids=lambda record: record["id"])
+def test_beside_the_leg(record: dict[str, Any]) -> None:
+    """A post and its yokes without an outer leg, in space.
+
+    Where the yokes reach over the windings, the window without an outer leg holds (1 %). Where they end with
+    the post, the mirror does (7 %: it goes on beyond the post's ends, and is plane); open space is too low.
+    """
+    low, mirror, yokes = outside_energies(record)
+    outermost = max(block["r1"] for block in record["blocks"])
+    if record["yoke"]["r"] > outermost:
+        assert yokes == pytest.approx(1, rel=0.01)
+        assert mirror < 0.95
+    elif record["yoke"]["r"] == record["post"]["r"]:
+        assert mirror == pytest.approx(1, rel=0.07)
+        assert low < 1
+        assert yokes > 1.02
+    else:  # yokes over a part of the windings: between the two
+        assert low < 1 < mirror < yokes
