@@ -1,0 +1,195 @@
+"""Laws of whole designs, layout and field included: passivity, reciprocity, turns², names, directions."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from aswound.predict.bench import inductance_matrix, leakage, predict_bench, readings
+from aswound.predict.design import (
+    BenchTest,
+    Bobbin,
+    Build,
+    Core,
+    Design,
+    Dimensions,
+    EDimensions,
+    FloatArray,
+    Material,
+    Member,
+    RoundDimensions,
+    Step,
+    TapeStep,
+    Winding,
+    WindStep,
+    Wire,
+)
+from aswound.predict.layout import check_fit
+
+pytestmark = pytest.mark.property
+
+MM = 1e-3
+LEGS: tuple[Dimensions, ...] = (
+    EDimensions(10 * MM, 12 * MM, 8 * MM, 22 * MM, 5 * MM, 5 * MM, 12 * MM),
+    RoundDimensions(11 * MM, 27 * MM, 38 * MM, 11 * MM, 22 * MM, 5 * MM),
+)
+"""Windows of 8 × 22 mm around a rectangular and a round leg."""
+_BLOCK = (("thickness", 0.4, 1.0), ("breadth", 8.0, 15.0), ("from_end", 0.0, 5.0))
+"""Least and greatest size (mm) of a section of uniform density: four of them with their tapes fit."""
+
+
+def _bench_tests(names: tuple[str, ...]) -> tuple[BenchTest, ...]:
+    """Every measure on the first two windings, and (with three) all others shorted and the third sensed."""
+    p, s = (Member(names[0]),), (Member(names[1]),)
+    tests = (
+        BenchTest("L_P", "inductance", p, frequency=1e4),
+        BenchTest("L_S", "inductance", s, frequency=1e4),
+        BenchTest("Lk_P", "inductance", p, s, frequency=1e5),
+        BenchTest("Lk_S", "inductance", s, p, frequency=1e5),
+        BenchTest("Rs_P", "ac_resistance", p, s, frequency=1e5),
+        BenchTest("Q_P", "quality", p, frequency=1e4),
+        BenchTest("R_P", "resistance", p),
+        BenchTest("n", "ratio", p, sense=s, frequency=1e4),
+        BenchTest("M", "mutual", p, sense=s, frequency=1e4),
+        BenchTest("M_back", "mutual", s, sense=p, frequency=1e4),
+        BenchTest("dot", "phase", p, sense=s, frequency=1e4),
+        BenchTest("aiding", "inductance", (*p, *s), frequency=1e4),
+        BenchTest("opposing", "inductance", (*p, Member(names[1], True)), frequency=1e4),
+    )
+    if len(names) < 3:
+        return tests
+    rest = tuple(Member(name) for name in names[1:])
+    return (
+        *tests,
+        BenchTest("Lk_all", "inductance", p, rest, frequency=1e5),
+        BenchTest("n_A", "ratio", p, sense=rest[-1:], frequency=1e4),
+    )
+
+
+@st.composite
+def designs(draw: st.DrawFn, windings: int | None = None, *, blocks: bool = False) -> Design:
+    """A transformer of two or three windings that fits; the first may be split around the others.
+
+    Its permeability does not depend on the level, so that all of its readings are linear. ``blocks``: every
+    step a section of uniform density, which lies the same whatever its turns.
+    """
+    names = ("P", "S", "A")[: windings or draw(st.integers(2, 3))]
+    wires = {}
+    for name in names:
+        diameter = draw(st.floats(0.15, 0.4)) * MM
+        wires[name] = Wire("round", diameter, 1.12 * diameter, draw(st.integers(1, 2)))
+    order = [*names, "P"] if draw(st.booleans()) else list(draw(st.permutations(names)))
+    steps: list[Step] = []
+    for name in order:
+        turns = draw(st.integers(4, 30))
+        if blocks:
+            shape = {key: draw(st.floats(low, high)) * MM for key, low, high in _BLOCK}
+            steps.append(WindStep(name, turns, **shape))
+        else:
+            steps.append(WindStep(name, turns, close=draw(st.booleans())))
+        steps.append(TapeStep(draw(st.floats(0.03, 0.2)) * MM, draw(st.integers(1, 3))))
+    material = Material("ferrite", draw(st.floats(500, 5000)), level_coefficient=0.0)
+    gap = draw(st.sampled_from([0.0, 0.2, 0.8])) * MM
+    design = Design(
+        title="generated",
+        core=Core("core", draw(st.sampled_from(LEGS)), material, 118e-6, 85 * MM, gap),
+        bobbin=Bobbin(1 * MM, 1 * MM),
+        windings=tuple(Winding(name, wires[name]) for name in names),
+        build=Build(tuple(steps)),
+        tests=_bench_tests(names),
+    )
+    check_fit(design)
+    return design
+
+
+def _named(design: Design, values: FloatArray) -> dict[str, float]:
+    return {test.name: float(value) for test, value in zip(design.tests, values, strict=True)}
+
+
+@settings(max_examples=25, deadline=None)
+@given(designs())
+def test_every_design_is_passive_and_couples_below_one(design: Design) -> None:
+    """Re Z > 0 at all driven terminals, and the matrix positive definite: every |k| below 1."""
+    assert np.all(predict_bench(design).impedance.real > 0)
+    matrix = inductance_matrix(design)
+    np.testing.assert_array_equal(matrix, matrix.T)
+    root = np.sqrt(np.diag(matrix))
+    coupling = matrix / np.outer(root, root)
+    assert np.all(np.linalg.eigvalsh(coupling) > 0)
+    assert np.all(np.abs(coupling[~np.eye(len(root), dtype=bool)]) < 1)
+
+
+@settings(max_examples=25, deadline=None)
+@given(designs(windings=2))
+def test_two_windings_are_reciprocal_and_leak_alike_from_both_sides(design: Design) -> None:
+    """M is one number, and Λ1/Λ2 = L1/L2 exactly at low frequency."""
+    values = _named(design, readings(design))
+    assert values["M"] == pytest.approx(values["M_back"], rel=1e-9)
+    matrix = inductance_matrix(design)
+    there, back = leakage(design, "P", "S"), leakage(design, "S", "P")
+    assert there / back == pytest.approx(matrix[0, 0] / matrix[1, 1], rel=1e-6)
+
+
+@settings(max_examples=20, deadline=None)
+@given(designs(blocks=True), st.tuples(*[st.integers(1, 4)] * 3))
+def test_inductances_go_with_the_square_of_the_turns(design: Design, factors: tuple[int, int, int]) -> None:
+    """At one and the same layout: L_ij with k_i k_j, leakage with the square of the driven winding alone."""
+    by_name = dict(zip(("P", "S", "A"), factors, strict=True))
+    steps = tuple(
+        replace(step, turns=step.turns * by_name[step.winding]) if isinstance(step, WindStep) else step
+        for step in design.build.steps
+    )
+    more = replace(design, build=replace(design.build, steps=steps))
+    scale = np.array([by_name[winding.name] for winding in design.windings], float)
+    np.testing.assert_allclose(
+        inductance_matrix(more), inductance_matrix(design) * np.outer(scale, scale), rtol=1e-7
+    )
+    for drive, short in (("P", "S"), ("S", "P")):
+        expected = by_name[drive] ** 2 * float(leakage(design, drive, short))
+        assert leakage(more, drive, short) == pytest.approx(expected, rel=1e-6)
+
+
+@settings(max_examples=20, deadline=None)
+@given(designs(), st.permutations(("x", "P", "S")), st.permutations(range(3)))
+def test_names_and_their_order_mean_nothing(design: Design, names: list[str], order: list[int]) -> None:
+    """Windings renamed throughout (some to each other's names) and listed in another order read the same."""
+    known = [winding.name for winding in design.windings]
+    renamed = dict(zip(known, names, strict=False))
+    windings = tuple(
+        replace(design.windings[place], name=renamed[known[place]]) for place in order if place < len(known)
+    )
+    steps = tuple(
+        replace(step, winding=renamed[step.winding]) if isinstance(step, WindStep) else step
+        for step in design.build.steps
+    )
+    other = replace(
+        design,
+        windings=windings,
+        build=replace(design.build, steps=steps),
+        tests=_bench_tests(tuple(renamed[name] for name in known)),
+    )
+    np.testing.assert_allclose(readings(other), readings(design), rtol=1e-6, atol=1e-12)
+
+
+@settings(max_examples=20, deadline=None)
+@given(designs())
+def test_a_winding_turned_the_other_way_changes_signs_only(design: Design) -> None:
+    """S wound ccw: M changes its sign, the angle its half-plane, aiding and opposing change places; no
+    more."""
+    windings = tuple(
+        replace(winding, turning="ccw") if winding.name == "S" else winding for winding in design.windings
+    )
+    before = _named(design, readings(design))
+    after = _named(design, readings(replace(design, windings=windings)))
+    expected = dict(before)
+    expected |= {"M": -before["M"], "M_back": -before["M_back"]}
+    expected |= {"aiding": before["opposing"], "opposing": before["aiding"]}
+    expected["dot"] = math.remainder(before["dot"] + math.pi, 2 * math.pi)
+    assert abs(before["dot"]) < 1 < abs(expected["dot"])
+    for name, value in expected.items():
+        assert after[name] == pytest.approx(value, rel=1e-7), name
