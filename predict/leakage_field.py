@@ -203,8 +203,7 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     energy = _form(fields.energy, flow)
     size = np.sum(np.abs(flow), axis=-1)
     own = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
-    # Windings wound together, turn by turn, that oppose each other make no block field: only the near field
-    # is left.
+    # Opposing sections whose blocks coincide make no block field: only the near field is left.
     fieldless = energy <= 1e-9 * own
     place = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
     centroid = np.where(fieldless, place, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy))

@@ -17,7 +17,7 @@ from .leakage_field import WindowFields, expected_error, interaction, toroid_int
 from .magnetizing import centre_leg_share
 from .network import members_of, solve, wire
 from .resistance import enclosed_share
-from .turn_field import near_field
+from .turn_field import current_blocks, near_field
 
 _STIFF_CORE = 1e-3
 """Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
@@ -56,7 +56,7 @@ def sections_of(design: Design) -> Sections:
     if isinstance(dimensions, ToroidDimensions):
         ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
     else:
-        fields = window_fields(dimensions, layout.copper, share, cover=design.core.cover)
+        fields = window_fields(dimensions, current_blocks(design, layout), share, cover=design.core.cover)
     inner, outer = enclosed_share(layout, share)
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
     for index, section in enumerate(layout.sections):

@@ -10,8 +10,14 @@ and closed: with the potential of a row of filaments, A = −(μ0 I/4π) ln[2 co
 
 (per metre of turn and square of current). The yokes mirror the row and so continue it. The block of
 thickness t and breadth b that the window solution uses lies −μ0 t/(6 b) below the thin sheet, which is
-added back. Derived here from the filament row (textbook potential theory, e.g. Hague 1962, from memory);
-exact while the neighbours across are further away than about p/2 or are themselves close to sheets.
+added back. Windings wound together lie beside each other in every turn: the whole row of one begins and
+ends a wire further than the other's, and what this leaves uncancelled at the two ends reaches across the
+window. The blocks carry it, see ``current_blocks``.
+
+Derived here from the filament row (textbook potential theory, e.g. Hague 1962, from memory); exact while
+the neighbours across are further away than about p/2 or are themselves close to sheets. Against turn-by-turn
+window solutions: rows of two to fourteen turns within 0.05 %, bifilar pairs within 1.2 %; pairs in several
+layers, whose near fields meet, up to 15 % low.
 """
 
 from __future__ import annotations
@@ -32,12 +38,10 @@ def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
     offsets: list[FloatArray] = []
     start: FloatArray = np.zeros(1)
     for wire in wires:
-        single = wire.twisted or wire.kind == "litz"
         parts = 1 if wire.twisted else wire.in_hand
         width = np.asarray(turn_pitch(wire)) / parts
         offsets.append(start[:, None] + np.atleast_1d(width)[:, None] * (np.arange(parts) + 0.5))
         start = start + np.atleast_1d(width) * parts
-        del single
     return offsets
 
 
@@ -86,10 +90,7 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
     width, _ = window_of(design.core.dimensions)
-    groups: dict[int, list[int]] = {}
-    for index, section in enumerate(layout.sections):
-        groups.setdefault(section.group, []).append(index)
-    for members in groups.values():
+    for members in _groups(layout):
         sections: list[Section] = [layout.sections[index] for index in members]
         wires = [design.winding(section.winding).wire for section in sections]
         if sections[0].block or wires[0].kind == "foil":
@@ -118,6 +119,41 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
                 value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * layout.turn_length[:, index_a]
                 result[:, index_a, index_b] = result[:, index_b, index_a] = np.where(present, value, 0.0)
     return result
+
+
+def current_blocks(design: Design, layout: Layout) -> FloatArray:
+    """(B, n, 4) x0, x1, y0, y1 (m): the block of uniform current density of every section, ``layout.copper``
+    but for windings that are wound together.
+
+    The wires of winding a lie δ_a off the middle of their turn along the leg. Its block keeps the end towards
+    which it lies and gives up 2|δ_a| at the other one, so that the block's middle is the wires' middle and
+    no block leaves the breadth. Opposing windings of a pair leave NI·2|δ|/b uncancelled at the ends: up to a
+    fifth of a pair's leakage in one layer, and more in several. The order along the leg is taken to be the
+    same in all layers, as a wire guide keeps it; a pair that swaps sides in every other layer has
+    a half to two thirds of the leakage. Nothing moves on toroids (no ends), for foils and for blocks.
+    """
+    blocks = layout.copper.copy()
+    if np.isinf(window_of(design.core.dimensions)[1]):
+        return blocks
+    for members in _groups(layout):
+        wires = [design.winding(layout.sections[index].winding).wire for index in members]
+        if len(members) == 1 or layout.sections[members[0]].block or wires[0].kind == "foil":
+            continue
+        taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
+        for index, places in zip(members, _wire_offsets(wires), strict=True):
+            aside = 2 * places.mean(axis=-1) - taken
+            most = 0.9 * (blocks[:, index, 3] - blocks[:, index, 2])
+            blocks[:, index, 2] += np.clip(aside, 0.0, most)
+            blocks[:, index, 3] -= np.clip(-aside, 0.0, most)
+    return blocks
+
+
+def _groups(layout: Layout) -> list[list[int]]:
+    """Sections that are wound together in one layer, by their places in the layout."""
+    groups: dict[int, list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        groups.setdefault(section.group, []).append(index)
+    return list(groups.values())
 
 
 def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:

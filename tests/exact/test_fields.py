@@ -78,6 +78,30 @@ def test_series_converges() -> None:
     assert errors[1] < 2e-4
 
 
+def test_strips_converge() -> None:
+    """Frozen weights: the error falls with the square of the number of strips."""
+
+    def ring(strips: int) -> float:
+        return energy(round_window(5e-3, 13e-3, HEIGHT, BLOCKS + out(5e-3), strips=strips, modes=96))
+
+    best = ring(256)
+    errors = [abs(ring(strips) / best - 1) for strips in (8, 32)]
+    assert errors[1] < errors[0] / 8
+    assert errors[1] < 5e-4
+
+
+def test_full_height_rings_are_one_dimensional() -> None:
+    """Two full-height rings: L = (μ0/h) ∫ F² 2πr dr, F rising and falling linearly, gap constant."""
+    inner, outer = np.array([6e-3, 7.5e-3, 0.0, HEIGHT]), np.array([8.5e-3, 11e-3, 0.0, HEIGHT])
+    matrix = round_window(5e-3, 13e-3, HEIGHT, np.array([inner, outer]))
+    flow = np.array([1.0, -1.0])
+    # F² = (x/t)² over a ring of width t: ∫ = t (r0/3 + t/4) where it rises, t (r1/3 − t/4) where it falls.
+    rises, falls = 1.5e-3 * (6e-3 / 3 + 1.5e-3 / 4), 2.5e-3 * (11e-3 / 3 - 2.5e-3 / 4)
+    between = (8.5e-3**2 - 7.5e-3**2) / 2
+    expected = 4e-7 * math.pi / HEIGHT * 2 * math.pi * (rises + between + falls)
+    assert flow @ matrix @ flow == pytest.approx(expected, rel=1e-9)
+
+
 def test_large_radius_is_planar() -> None:
     radius = 10.0
     ring = energy(round_window(radius, radius + WIDTH, HEIGHT, BLOCKS + out(radius)))

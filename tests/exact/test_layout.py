@@ -213,3 +213,44 @@ drive = "P"
     layout = lay_out(ring, strict=True)
     assert layout.turns[0].tolist() == [52, 46, 2]
     np.testing.assert_allclose(layout.extent[0, :, 0] / MM, [0.3, 0.8, 1.3])
+
+
+FOIL = """[[winding]]
+name = "F"
+wire = { foil = "0.2 mm", width = "16 mm" }"""
+
+
+def test_foil_lies_a_turn_a_layer_from_the_margin_on() -> None:
+    """Three turns of 0.2 × 16 mm with 0.05 mm between: no allowance, and the foil's own breadth."""
+    steps = (
+        '{ wind = "F", turns = 3, interlayer = "0.05 mm", margin = "1.5 mm" },\n{ wind = "P", turns = 3 },'
+    )
+    layout = lay_out(design(steps, wires=FOIL), strict=True)
+    expected = [(1, 1, 1.2, 2.5, 18.5), (1, 1.25, 1.45, 2.5, 18.5), (1, 1.5, 1.7, 2.5, 18.5)]
+    assert rows(layout, "F") == [pytest.approx(row, abs=1e-6) for row in expected]
+    assert rows(layout)[0][1] == pytest.approx(1.7)
+    np.testing.assert_allclose(np.diff(layout.copper[0, :3, :2]) / MM, 0.2)
+
+
+def test_windings_wound_together_share_layers_and_pitch() -> None:
+    """P of 1.0 mm with S of three times 1.0 mm: floor(20/(4 × 1.02)) = 4 turns of both in a layer."""
+    layout = lay_out(design('{ wind = "P", turns = 6, with = ["S"] },'), strict=True)
+    expected = [(4, 1, 2, 1, 21), (2, 2, 3, 21 - 2 * 4.08, 21)]
+    assert rows(layout) == [pytest.approx(row, abs=1e-6) for row in expected]
+    assert rows(layout, "S")[:2] == rows(layout)
+    together = [section.group for section in layout.sections[:4]]
+    assert together[0] == together[1] != together[2] == together[3]
+    assert [branch.winding for branch in layout.branches] == ["P", "S", "S"]
+
+
+def test_without_refusal_a_build_that_is_too_high_is_pressed_into_the_window() -> None:
+    """Tape of 7 mm in a changed build: 1 mm of wall stays, the rest shrinks evenly to the window's 8 mm."""
+    plain = design('{ tape = "0.1 mm", wraps = 2 },\n{ wind = "P", turns = 8 },')
+    thick = replace(plain.build.steps[0], thickness=3.5 * MM)  # type: ignore[arg-type]
+    changed = replace(plain, build=replace(plain.build, steps=(thick, *plain.build.steps[1:])))
+    layout = lay_out(changed)
+    assert float(layout.top[0]) == pytest.approx((1 + 7 + 1 + 1) * MM)
+    scale = (0.999 * 8 - 1) / (10 - 1)
+    assert rows(layout)[0][1:3] == pytest.approx((1 + 7 * scale, 1 + 8 * scale), abs=1e-6)
+    with pytest.raises(BuildError, match=r"does not fit by 2\.000 mm"):
+        lay_out(changed, strict=True)
