@@ -71,44 +71,57 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         status = command.main(args=given, prog_name="aswound", standalone_mode=False)
         return status if isinstance(status, int) else 0
-    except Exception as error:
-        if debug:
-            raise
-        return _report(error)
     except KeyboardInterrupt:
         return INTERRUPTED
+    except SystemExit as ended:  # the parser's own end: of help, where the reader has gone
+        return ended.code if isinstance(ended.code, int) and not _reader_gone(ended) else 0
+    except Exception as error:
+        if debug:
+            _trace(error)
+        return _report(error)
+
+
+def _reader_gone(ended: SystemExit) -> bool:
+    return isinstance(ended.__context__, BrokenPipeError)
+
+
+def _trace(error: Exception) -> None:
+    import traceback
+
+    from .output import write
+
+    write("".join(traceback.format_exception(error)), sys.stderr)
 
 
 def _report(error: Exception) -> int:
     """Turn an exception into a message on standard error and an exit status."""
     from ..predict.errors import AswoundError
     from .output import write
+    from .views.page import visible
 
     if isinstance(error, AswoundError):
         write(_faults(error), sys.stderr)
         return UNUSABLE
-    if isinstance(error, BrokenPipeError):
-        sys.stderr.close()
-        return 0
     name = type(error).__name__
-    shown = getattr(error, "format_message", None)
-    if shown is not None:  # a usage error: unknown option, missing argument
-        context = getattr(error, "ctx", None)
-        usage = f"{context.get_usage()}\n" if context is not None else ""
-        if name == "NoArgsIsHelpError":
-            write(shown() + "\n")
-            return UNUSABLE
-        write(f"{usage}aswound: {shown()}\n", sys.stderr)
-        return UNUSABLE
-    if isinstance(error, OSError):
-        write(f"aswound: {error.filename or ''}: {error.strerror or error}\n", sys.stderr)
-        return UNUSABLE
     if name == "Abort":
         return INTERRUPTED
+    shown = getattr(error, "format_message", None)
+    if shown is not None:  # a usage error: unknown option, missing argument
+        if name == "NoArgsIsHelpError":
+            write(shown() + "\n", sys.stderr)
+            return UNUSABLE
+        context = getattr(error, "ctx", None)
+        usage = f"{context.get_usage()}\n" if context is not None else ""
+        write(f"{usage}aswound: {visible(shown())}\n", sys.stderr)
+        return UNUSABLE
+    if isinstance(error, OSError):
+        place = f"{error.filename}: " if error.filename else ""
+        write(f"aswound: {visible(place)}{error.strerror or error}\n", sys.stderr)
+        return UNUSABLE
+    text = " ".join(f"{name}: {error}".split())
     write(
-        f"aswound: a fault of the tool itself ({name}: {error}); please report it with the "
-        "command and the input. "
-        "--debug shows where.\n",
+        f"aswound: a fault of the tool itself ({visible(text)}); please report it with the command and the "
+        "input (--debug shows where).\n",
         sys.stderr,
     )
     return INTERNAL
@@ -116,17 +129,16 @@ def _report(error: Exception) -> int:
 
 def _faults(error: AswoundError) -> str:
     """Every fault as a block: where, found, allowed, cure."""
-    lines = []
+    from .views.page import visible
+
     count = len(error.faults)
-    lines.append(
-        f"aswound: {count} {'fault' if count == 1 else 'faults'} in the input; nothing was computed."
-    )
+    lines = [f"aswound: {count} {'fault' if count == 1 else 'faults'} in the input; nothing was computed."]
     for fault in error.faults:
         where = f"{fault.file}: {fault.place}" if fault.file and fault.place else fault.file or fault.place
-        lines.append(f"- {where}")
+        lines.append(f"- {visible(where)}")
         for label, text in (("found", fault.found), ("allowed", fault.allowed), ("cure", fault.hint)):
             if text:
-                lines.append(_folded(label, text))
+                lines.append(_folded(label, visible(text)))
     return "\n".join(lines) + "\n"
 
 

@@ -15,37 +15,48 @@ def new(
     ],
 ) -> int:
     """Write a commented design file to start from."""
-    import os
-    import tempfile
+    import shlex
+    import sys
 
     from ..predict.catalogue import load_catalogue
     from ..predict.designtemplate import template
-    from ..predict.errors import DesignError, Fault
     from .output import write
 
-    text = template(core, load_catalogue())
-    if file.exists():
-        raise DesignError(
-            Fault(
-                str(file),
-                "a file that exists",
-                "a name that is free",
-                "Nothing was overwritten; choose another name.",
-            )
-        )
-    if not file.parent.is_dir():
-        raise DesignError(Fault(str(file), f"no folder {file.parent}", "a folder that exists"))
-    handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as stream:
-            stream.write(text)
-        Path(name).chmod(0o644)
-        os.link(name, file)
-    finally:
-        Path(name).unlink()
+    _write_whole(file, template(core, load_catalogue()))
+    name = shlex.quote(str(file))
     write(
         f"Wrote {file}: a starting point on {core}, not a design. Change it to yours, then:\n"
-        f"  aswound predict {file}\n"
-        f"  aswound plan {file} --csv > readings.csv\n"
+        f"  aswound predict {name}\n"
+        f"  aswound plan {name} --csv > readings.csv\n",
+        sys.stderr,
     )
     return 0
+
+
+def _write_whole(file: Path, text: str) -> None:
+    """Write ``file`` whole or not at all, and never over another: an empty file reserves the name, a finished
+    one beside it takes its place."""
+    import os
+    import tempfile
+
+    from ..predict.errors import DesignError, Fault
+
+    if not file.parent.is_dir():
+        raise DesignError(Fault(str(file), f"no folder {file.parent}", "a folder that exists"))
+    try:
+        file.open("x").close()
+    except FileExistsError as error:
+        hint = "Nothing was overwritten; choose another name."
+        raise DesignError(Fault(str(file), "a file that exists", "a name that is free", hint)) from error
+    draft = None
+    try:
+        handle, draft = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        os.chmod(draft, file.stat().st_mode)
+        os.replace(draft, file)
+    except BaseException:
+        file.unlink()
+        if draft is not None:
+            Path(draft).unlink()
+        raise

@@ -2,41 +2,15 @@
 
 from __future__ import annotations
 
-import io
 import os
 import shutil
 import sys
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import Any, TextIO
 
-if TYPE_CHECKING:
-    from rich.console import RenderableType
+from .views.page import PLAIN, Part, plainly, render
 
 DEFAULT_WIDTH = 80
-PLAIN = str.maketrans(
-    {
-        "µ": "u",
-        "μ": "u",
-        "Ω": "ohm",
-        "±": "+-",
-        "×": "x",
-        "…": "...",
-        "–": "-",
-        "—": "-",
-        "−": "-",
-        "─": "-",
-        "━": "-",
-        "√": "sqrt",
-        "²": "^2",
-        "→": "->",
-        "°": " deg",
-        "ω": "w",
-        "≤": "<=",
-        "≥": ">=",
-        "·": ".",
-    }
-)
-"""What stands in for a character where the output's encoding lacks it."""
 
 
 def encodes(stream: TextIO) -> bool:
@@ -58,37 +32,46 @@ def _columns() -> int:
     return int(text) if text.isdigit() and int(text) >= 40 else DEFAULT_WIDTH
 
 
-def show(parts: Iterable[RenderableType], stream: TextIO | None = None) -> None:
-    """Print renderables, markup off, bold only on a terminal and without NO_COLOR."""
-    from rich.console import Console
-
+def show(parts: Iterable[Part], stream: TextIO | None = None) -> None:
+    """Print the parts of a view; bold only on a terminal and without NO_COLOR."""
     target = stream or sys.stdout
-    buffer = io.StringIO()
-    styled = target.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM") != "dumb"
-    console = Console(
-        file=buffer,
-        width=width_of(target),
-        force_terminal=styled,
-        color_system="standard" if styled else None,
-        markup=False,
-        highlight=False,
-        emoji=False,
-        legacy_windows=False,
-    )
-    for part in parts:
-        console.print(part)
-    text = "\n".join(line.rstrip() for line in buffer.getvalue().split("\n"))
-    write(text, target)
+    bold = target.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    write(render(parts, width_of(target), plain=not encodes(target), bold=bold), target)
+
+
+def write_data(text: str) -> None:
+    """Write a file's text to standard output as it would stand in the file: UTF-8, whatever the terminal."""
+    buffer = getattr(sys.stdout, "buffer", None)
+    if buffer is None:
+        write(text)
+        return
+    sys.stdout.flush()
+    try:
+        buffer.write(text.encode())
+        buffer.flush()
+    except BrokenPipeError:
+        _reader_gone(sys.stdout)
 
 
 def write(text: str, stream: TextIO | None = None) -> None:
-    """Write text, with plain stand-ins where the stream's encoding needs them."""
+    """Write text, with plain stand-ins where the stream's encoding needs them. A reader that has gone
+    (``| head``) is no fault: what is left is dropped, and the command goes on to its verdict."""
     target = stream or sys.stdout
     if not encodes(target):
-        text = text.translate(PLAIN)
-        text = text.encode(target.encoding or "ascii", "replace").decode(target.encoding or "ascii")
-    target.write(text)
-    target.flush()
+        encoding = target.encoding or "ascii"
+        text = plainly(text).encode(encoding, "replace").decode(encoding)
+    try:
+        target.write(text)
+        target.flush()
+    except BrokenPipeError:
+        _reader_gone(target)
+
+
+def _reader_gone(stream: TextIO) -> None:
+    """Point the stream at the null device: the interpreter flushes it once more at its end."""
+    sink = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(sink, stream.fileno())
+    os.close(sink)
 
 
 def show_json(value: Any) -> None:

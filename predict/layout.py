@@ -193,7 +193,8 @@ def _shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | None)
         return shares
     if faults is not None and np.all(room.breadth >= 0):
         holds = int(np.min(room.capacity(0, turns)))
-        asked = f"{int(np.max(turns))} turns" + (f" in {step.layers} layers" if step.layers else "")
+        layers = f" in {step.layers} layer{'s' if step.layers > 1 else ''}" if step.layers else ""
+        asked = f"{int(np.max(turns))} turns{layers}"
         faults.append(
             Fault(
                 _place(step, number),

@@ -10,6 +10,9 @@ from .bench import readings
 from .design import Design, FloatArray
 from .tolerances import Origin, Parameter, parameters
 
+ROUNDING = 1e-12
+"""A reading that scatters by no more than this part of itself is one that nothing moves."""
+
 
 @dataclass(frozen=True)
 class Driver:
@@ -25,7 +28,7 @@ class ProductionSpread:
 
     nominal, low, high, standard_uncertainty : (T,) the plain prediction, the 2.5 % and 97.5 % points, and
     half the width of the 95 % range over 1.96 (SI, rad). samples : (B, T). drivers : per test, shares that
-    sum to one, largest first.
+    sum to one, largest first; empty where nothing moves the reading.
     """
 
     nominal: FloatArray
@@ -72,13 +75,14 @@ def _drivers(
     centred = z - z.mean(axis=0)
     scatter = samples - samples.mean(axis=0)
     total = np.sum(scatter**2, axis=0)
-    safe = np.where(total > 0, total, 1.0)
+    still = np.ptp(samples, axis=0) <= ROUNDING * np.max(np.abs(samples), axis=0)
+    safe = np.where(still, 1.0, total)
     slopes, *_ = np.linalg.lstsq(centred, scatter, rcond=None)
     explained = slopes**2 * np.sum(centred**2, axis=0)[:, None] / safe
     rest = np.maximum(1.0 - np.sum((centred @ slopes) ** 2, axis=0) / safe, 0.0)
     result: list[tuple[Driver, ...]] = []
     for test in range(samples.shape[1]):
-        if total[test] == 0:
+        if still[test]:
             result.append(())
             continue
         shares = np.append(explained[:, test], rest[test])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -12,9 +12,7 @@ from ...predict.catalogue import Catalogue
 from ...predict.cores import effective_parameters
 from ...predict.layout import window_of
 from . import words
-
-if TYPE_CHECKING:
-    from rich.console import RenderableType
+from .page import Paragraph, Part
 
 
 def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
@@ -72,7 +70,7 @@ def _materials(catalogue: Catalogue) -> list[dict[str, Any]]:
     ]
 
 
-def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[RenderableType]:
+def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
     """A table of the chosen rows, then their sources."""
     if kind == "cores":
         yield words.table(
@@ -118,7 +116,7 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[RenderableType
         )
     if len(chosen) <= 4:
         for row in chosen:
-            yield words.paragraph(f"{row['name']}: {row['source']}", "  ", "")
+            yield Paragraph(f"{row['name']}: {row['source']}", "  ", "")
 
 
 def _span(row: dict[str, Any], grade: str) -> str:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ...compare.comparison import SampleComparison, TestComparison
 from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
 from . import words
-
-if TYPE_CHECKING:
-    from rich.console import RenderableType
+from .page import Heading, Paragraph, Part
 
 RULE = (
     "Limits by three zones (JCGM 106): pass and fail only where the reading clears the limit by "
@@ -57,56 +55,59 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
     }
 
 
-def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iterator[RenderableType]:
+def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iterator[Part]:
     """One block a sample: the verdict in one sentence, the table, what does not hold."""
     yield design.title or "(no title)"
     for sample in samples:
-        yield words.heading(_sentence(sample))
+        yield Heading(_sentence(sample))
         rows = [_row(test) for test in sample.tests]
-        columns = ["test", "expected", "read", "off", "score", "limits"]
+        columns = ["test", "expected", "read", "off by", "score", "limits"]
         yield words.table(columns, rows, right=(1, 2, 3, 4))
         broken = [check for check in sample.checks if not check.holds]
         for check in broken:
             score = f" (score {check.score:+.1f})" if check.score is not None else ""
-            yield words.paragraph(f"{check.check}{score}: {check.detail}.", "  ", "! ")
+            yield Paragraph(f"{check.check}{score}: {check.detail}.", "  ", "! ")
         held = len(sample.checks) - len(broken)
         if sample.checks:
             yield f"Consistency of the readings with each other: {held} of {len(sample.checks)} checks hold."
-    yield words.heading("How to read this")
-    yield words.paragraph(
+    yield Heading("How to read this")
+    yield Paragraph(
         "± is the expanded uncertainty, k = 2: of production, model and set-up for what is "
         "expected, of meter and handling for what was read."
     )
-    yield words.paragraph(RULE)
+    yield Paragraph(RULE)
     if any(test.measure == "resistance" for test in design.tests):
-        yield words.paragraph(words.AT_TEMPERATURE)
+        yield Paragraph(words.AT_TEMPERATURE)
     for caution in (*design.cautions, words.SAFETY):
-        yield words.paragraph(caution, "  ", "! ")
+        yield words.caution(caution)
 
 
 def _sentence(sample: SampleComparison) -> str:
-    off = [test for test in sample.tests if test.score is not None and abs(test.score) > 3]
-    failed = [test.name for test in sample.tests if test.verdict == "fail"]
-    undecided = [test.name for test in sample.tests if test.verdict == "undecided"]
-    read = sum(test.read is not None for test in sample.tests)
-    if off:
-        worst = max(off, key=lambda test: abs(test.score or 0.0))
-        text = (
-            f"{sample.sample}: {len(off)} of {read} readings deviate, most of all {worst.name} "
-            f"({_off(worst)})"
-        )
-    elif any(test.agrees is False for test in sample.tests):
-        loose = [test.name for test in sample.tests if test.agrees is False]
-        text = f"{sample.sample}: near the edge of the design in {', '.join(loose)}"
-    else:
-        text = f"{sample.sample}: agrees with the design"
-    if failed:
-        text += f"; limit failed: {', '.join(failed)}"
-    if undecided:
-        text += f"; undecided: {', '.join(undecided)}"
+    """The verdict on one sample: readings first, then limits, then consistency."""
+    read = [test for test in sample.tests if test.read is not None]
+    if not read:
+        return f"{sample.sample}: nothing can be said; no reading is usable"
+    text = f"{sample.sample}: {_agreement(read)}"
+    for verdict, words_for_it in (("fail", "limit failed"), ("undecided", "undecided")):
+        names = [test.name for test in read if test.verdict == verdict]
+        if names:
+            text += f"; {words_for_it}: {', '.join(names)}"
+    missing = [test.name for test in sample.tests if test.read is None]
+    if missing:
+        text += f"; not read: {', '.join(missing)}"
     if any(not check.holds for check in sample.checks):
         text += "; the readings contradict each other"
     return text
+
+
+def _agreement(read: Sequence[TestComparison]) -> str:
+    off = [test for test in read if test.score is not None and abs(test.score) > 3]
+    if off:
+        worst = max(off, key=lambda test: abs(test.score or 0.0))
+        verb = "deviates:" if len(off) == 1 else "deviate, most of all"
+        return f"{len(off)} of {len(read)} readings {verb} {worst.name} ({_off(worst)})"
+    loose = [test.name for test in read if test.agrees is False]
+    return f"near the edge of the design in {', '.join(loose)}" if loose else "agrees with the design"
 
 
 def _off(test: TestComparison) -> str:
@@ -114,7 +115,7 @@ def _off(test: TestComparison) -> str:
         return "-"
     if test.measure == "phase":
         return format_quantity(test.deviation, "rad", 3)
-    return format_percent(test.deviation, signed=True)
+    return format_percent(test.deviation, 1 if abs(test.deviation) < 1 else 0, signed=True)
 
 
 def _row(test: TestComparison) -> list[str]:
@@ -127,9 +128,8 @@ def _row(test: TestComparison) -> list[str]:
         shown += f" (n={test.repeats})"
     limit = words.limits(test.minimum, test.maximum, test.measure)
     verdict = f"{test.verdict}: {limit}" if limit and test.read is not None else limit
-    name = test.name
     return [
-        name,
+        test.name,
         words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         shown,
         _off(test),

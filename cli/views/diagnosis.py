@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ...compare.diagnosis import Diagnosis, RankedCause, ReadingUnderCause
 from ...predict.design import Design
 from . import words
-
-if TYPE_CHECKING:
-    from rich.console import RenderableType
+from .page import Heading, Paragraph, Part
 
 ENOUGH = 0.99
 """Causes are listed until their probabilities make this much."""
@@ -81,26 +79,28 @@ def verdict(diagnosis: Diagnosis) -> str:
         return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
     if diagnosis.unlisted > best.probability:
         return f"{sample}: something that is not in the catalogue, {words.per_cent(diagnosis.unlisted)}"
+    if diagnosis.as_designed > best.probability:
+        return f"{sample}: not sure; as designed is the most likely ({words.per_cent(diagnosis.as_designed)})"
     if best.probability >= 0.5:
         return f"{sample}: {best.title} ({words.per_cent(best.probability)})"
     return f"{sample}: not sure; the best guess is that {best.title} ({words.per_cent(best.probability)})"
 
 
-def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> Iterator[RenderableType]:
+def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> Iterator[Part]:
     """One block a sample."""
     yield design.title or "(no title)"
     for diagnosis in diagnoses:
-        yield words.heading(verdict(diagnosis))
+        yield Heading(verdict(diagnosis))
         for note in diagnosis.notes:
-            yield words.paragraph(note, "  ", "! ")
+            yield words.caution(note)
         if not diagnosis.causes:
             continue
         if diagnosis.as_designed >= 0.5:
             yield from _healthy(diagnosis, top)
         else:
             yield from _faulty(diagnosis, top)
-    yield words.heading("How to read this")
-    yield words.paragraph(
+    yield Heading("How to read this")
+    yield Paragraph(
         "Each part is judged by itself. Per cent are probabilities over all listed causes, "
         "honest production and what nobody listed; "
         "anything else that acts on the same readings in the same way looks the same. Score: "
@@ -108,29 +108,29 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         "model and meter together."
     )
     if any(test.measure == "resistance" for test in design.tests):
-        yield words.paragraph(words.AT_TEMPERATURE)
+        yield Paragraph(words.AT_TEMPERATURE)
     for caution in (*design.cautions, words.SAFETY):
-        yield words.paragraph(caution, "  ", "! ")
+        yield words.caution(caution)
 
 
-def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[RenderableType]:
+def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     yield _readings(diagnosis.readings, None)
     hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
     if hidden:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
-        yield words.paragraph(f"What these readings could hardly show, if it were so: {text}.")
+        yield Paragraph(f"What these readings could hardly show, if it were so: {text}.")
 
 
-def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[RenderableType]:
+def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     best = diagnosis.causes[0]
     yield _readings(diagnosis.readings, best.readings)
     yield _ranking(diagnosis, top)
-    yield words.paragraph(best.confirm, "         ", "Confirm: ")
-    yield words.paragraph(
+    yield Paragraph(best.confirm, "         ", "Confirm: ")
+    yield Paragraph(
         best.remedy, "         ", "Shop:    " if best.kind not in ("bench", "reading") else "Bench:   "
     )
     if best.confusable:
-        yield words.paragraph(
+        yield Paragraph(
             "Easily taken for it: "
             + ", ".join(best.confusable)
             + ", or anything else that acts on the same quantity."
@@ -139,12 +139,10 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[RenderableType]:
         cause.caution for cause in diagnosis.causes if cause.caution and cause.probability >= 0.05
     )
     for caution in cautions:
-        yield words.paragraph(caution, "  ", "! ")
+        yield words.caution(caution)
 
 
-def _readings(
-    plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCause] | None
-) -> RenderableType:
+def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCause] | None) -> Part:
     rows = []
     for place, reading in enumerate(plain):
         row = [
@@ -166,7 +164,7 @@ def _score(score: float | None) -> str:
     return "-" if score is None else f"{score:+.1f}"
 
 
-def _ranking(diagnosis: Diagnosis, top: int) -> RenderableType:
+def _ranking(diagnosis: Diagnosis, top: int) -> Part:
     entries = [
         (cause.probability, _identifier(cause), cause.title)
         for cause in diagnosis.causes
@@ -184,6 +182,8 @@ def _ranking(diagnosis: Diagnosis, top: int) -> RenderableType:
     if diagnosis.as_designed >= LEAST_SHOWN:
         rows.append([words.per_cent(diagnosis.as_designed), "", "as designed"])
         rows.sort(key=lambda row: -_order(row[0]))
+    if 1.0 - total >= LEAST_SHOWN:
+        rows.append([words.per_cent(1.0 - total), "", "all others together"])
     return words.table(["probability", "cause", "in words"], rows, right=(0,))
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import version
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -17,9 +18,7 @@ from ...predict.quantity import format_percent, format_quantity, format_range
 from ...predict.resistance import lead_resistance, section_resistance
 from ...predict.tolerances import model_leakage_error
 from . import words
-
-if TYPE_CHECKING:
-    from rich.console import RenderableType
+from .page import Heading, Paragraph, Part
 
 DRIVERS_SHOWN = 3
 
@@ -139,21 +138,19 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
     }
 
 
-def prediction_view(
-    first: Forecast, second: Forecast | None = None, label: str = ""
-) -> Iterator[RenderableType]:
+def prediction_view(first: Forecast, second: Forecast | None = None, label: str = "") -> Iterator[Part]:
     """The page of ``predict``; with a second forecast the change beside the original."""
     yield first.design.title or "(no title)"
-    yield words.paragraph(_core_line(first.design))
+    yield Paragraph(_core_line(first.design))
     yield from _layers(first)
     yield from _windings(first)
     yield from _tests(first)
     yield from _drivers(first)
     if second is not None:
         yield from _changed(first, second, label)
-    yield words.heading("Assumptions and cautions")
+    yield Heading("Assumptions and cautions")
     error = model_leakage_error(first.design)
-    yield words.paragraph(
+    yield Paragraph(
         "Ranges hold 95 % of single parts: production tolerances and the model's own error "
         f"(leakage ±{200 * error:.0f} %, k = 2), "
         "not the meter. Alternating-current resistance is a layer model: ±20 % on regular "
@@ -161,7 +158,7 @@ def prediction_view(
         "Capacitance is not modelled: readings near resonance will differ."
     )
     for caution in first.cautions:
-        yield words.paragraph(caution, "  ", "! ")
+        yield words.caution(caution)
 
 
 def _core_line(design: Design) -> str:
@@ -179,10 +176,10 @@ def _core_line(design: Design) -> str:
     )
 
 
-def _layers(result: Forecast) -> Iterator[RenderableType]:
+def _layers(result: Forecast) -> Iterator[Part]:
     design, layout = result.design, result.layout
     toroid = isinstance(design.core.dimensions, ToroidDimensions)
-    yield words.heading("Layers as laid")
+    yield Heading("Layers as laid")
     origin = (
         "height: from the ring's surface" if toroid else "height: from the leg; along: from the lower yoke"
     )
@@ -203,7 +200,7 @@ def _layers(result: Forecast) -> Iterator[RenderableType]:
     columns = ["step", "winding", "layer", "turns", "height (mm)"]
     columns += [] if toroid else ["along (mm)", "manner"]
     yield words.table(columns, rows, right=(0, 2, 3))
-    yield words.paragraph(
+    yield Paragraph(
         f"{origin}. The build is {float(layout.top[0]) * 1e3:.2f} mm high and fills "
         f"{float(layout.fill[0]) * 100:.0f} % of the window."
     )
@@ -225,8 +222,8 @@ def _manner(design: Design, layout: Layout, index: int) -> str:
     return "tight" if tight else "spread"
 
 
-def _windings(result: Forecast) -> Iterator[RenderableType]:
-    yield words.heading("Windings")
+def _windings(result: Forecast) -> Iterator[Part]:
+    yield Heading("Windings")
     rows = [
         [
             winding.name,
@@ -240,8 +237,8 @@ def _windings(result: Forecast) -> Iterator[RenderableType]:
     yield words.table(["winding", "wire", "turns", "wire length", "R at 20 °C"], rows, right=(2, 3, 4))
 
 
-def _tests(result: Forecast) -> Iterator[RenderableType]:
-    yield words.heading("What the bench should read")
+def _tests(result: Forecast) -> Iterator[Part]:
+    yield Heading("What the bench should read")
     rows = []
     for place, test in enumerate(result.design.tests):
         low, high = float(result.spread.low[place]), float(result.spread.high[place])
@@ -267,41 +264,62 @@ def _limit_note(minimum: float | None, maximum: float | None, low: float, high: 
     if not text:
         return ""
     inside = (minimum is None or low >= minimum) and (maximum is None or high <= maximum)
-    return f"{text} {'held' if inside else 'NOT held'}"
+    return f"{text}: {'held' if inside else 'NOT HELD'}"
 
 
-def _drivers(result: Forecast) -> Iterator[RenderableType]:
-    yield words.heading("What drives each range")
+def _drivers(result: Forecast) -> Iterator[Part]:
+    yield Heading("What drives each range")
     rows = []
     for place, test in enumerate(result.design.tests):
         drivers = result.spread.drivers[place][:DRIVERS_SHOWN]
         text = ", ".join(
-            f"{driver.parameter} {driver.share * 100:.0f} %" for driver in drivers if driver.share >= 0.01
+            f"{_in_words(driver.parameter)} {driver.share * 100:.0f} %"
+            for driver in drivers
+            if driver.share >= 0.01
         )
         rows.append([test.name, text or "nothing"])
     yield words.table(["test", "share of the variance"], rows)
 
 
-def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[RenderableType]:
-    yield words.heading(f"Changed: {label}")
-    after = {test.name: place for place, test in enumerate(second.design.tests)}
-    rows = []
-    for place, test in enumerate(first.design.tests):
-        old = float(first.spread.nominal[place])
-        if test.name not in after:
-            rows.append([test.name, words.quantity(old, test.measure), "-", "-"])
-            continue
-        new = float(second.spread.nominal[after[test.name]])
-        relative = format_percent(new / old - 1, signed=True) if old and test.measure != "phase" else "-"
-        rows.append(
-            [test.name, words.quantity(old, test.measure), words.quantity(new, test.measure), relative]
-        )
+def _in_words(parameter: str) -> str:
+    """A driver's identifier as words: "model_leakage" → "model of leakage"."""
+    model, error, rest = parameter.partition("model_")
+    return (f"model of {rest}" if error and not model else parameter).replace("_", " ")
+
+
+def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[Part]:
+    yield Heading(f"Changed: {label}")
+    rows = [_beside(first, second, name) for name in _names(first, second)]
     yield words.table(["test", "as designed", "changed", "change"], rows, right=(1, 2, 3))
-    yield words.paragraph(
+    yield Paragraph(
         f"Build {float(first.layout.top[0]) * 1e3:.2f} mm → {float(second.layout.top[0]) * 1e3:.2f} mm, "
         f"layers {len(first.layout.sections)} → {len(second.layout.sections)}."
     )
     yield from _layers(second)
     for caution in second.cautions:
         if caution not in first.cautions:
-            yield words.paragraph(caution, "  ", "! ")
+            yield words.caution(caution)
+
+
+def _names(first: Forecast, second: Forecast) -> list[str]:
+    """The tests of both, in order, each once."""
+    return list(dict.fromkeys(test.name for result in (first, second) for test in result.design.tests))
+
+
+def _beside(first: Forecast, second: Forecast, name: str) -> list[str]:
+    """One test in both designs; "-" where one lacks it."""
+    old, new = _reading(first, name), _reading(second, name)
+    shown = [words.quantity(*each) if each else "-" for each in (old, new)]
+    if old is None or new is None or old[1] != new[1]:
+        return [name, *shown, "-"]
+    if old[1] == "phase":
+        return [name, *shown, format_quantity(math.remainder(new[0] - old[0], math.tau), "rad", 3)]
+    return [name, *shown, format_percent(new[0] / old[0] - 1, signed=True) if old[0] else "-"]
+
+
+def _reading(result: Forecast, name: str) -> tuple[float, str] | None:
+    """Nominal reading and measure of a test; None where the design has no such test."""
+    for place, test in enumerate(result.design.tests):
+        if test.name == name:
+            return float(result.spread.nominal[place]), test.measure
+    return None

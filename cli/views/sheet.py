@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ...compare.plan import PlannedTest
 from ...predict.design import Design
 from ...predict.quantity import format_quantity, format_range
 from . import words
-
-if TYPE_CHECKING:
-    from rich.console import RenderableType
+from .page import Heading, Paragraph, Part
 
 
 def plan_json(design: Design, tests: Sequence[PlannedTest]) -> dict[str, Any]:
@@ -41,28 +39,28 @@ def plan_json(design: Design, tests: Sequence[PlannedTest]) -> dict[str, Any]:
     }
 
 
-def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[RenderableType]:
+def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
     """The bench sheet: one block a test, then a table to fill in."""
     yield f"Bench sheet: {design.title}"
-    yield words.paragraph(words.SAFETY, "  ", "! ")
+    yield Paragraph(words.SAFETY, "  ", "! ")
     for test in tests:
         set_up = [words.frequency(test.frequency)]
         if test.level is not None:
             set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS at the terminals")
         if test.equivalent:
             set_up.append(f"{test.equivalent} equivalent")
-        yield words.heading(f"{test.name}: {test.measure.replace('_', ' ')}")
-        yield words.paragraph(test.connections)
-        yield words.paragraph("Set " + ", ".join(set_up) + ". " + " ".join(test.corrections))
+        yield Heading(f"{test.name}: {test.measure.replace('_', ' ')}")
+        yield Paragraph(test.connections)
+        yield Paragraph("Set " + ", ".join(set_up) + ". " + " ".join(test.corrections))
         expected = words.uncertain(test.expected, test.measurement_uncertainty, test.measure)
         span = format_range(test.low, test.high, words.unit_of(test.measure))
-        yield words.paragraph(f"Expect {expected} (± is the bench, k = 2); 95 % of production: {span}.")
+        yield Paragraph(f"Expect {expected} (± is the bench, k = 2); 95 % of production: {span}.")
         text = words.limits(test.minimum, test.maximum, test.measure)
         if text:
             yield f"Limits {text}."
         for warning in test.warnings:
-            yield words.paragraph(warning, "  ", "! ")
-    yield words.heading("To fill in")
+            yield words.caution(warning)
+    yield Heading("To fill in")
     rows = [
         [
             test.name,

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from ...predict.design import MEASURE_UNITS, BenchTest, Member, Port
-from ...predict.quantity import format_quantity, format_uncertain
+from ...predict.quantity import format_quantity, format_range, format_uncertain
+from .page import Grid, Paragraph
 
-if TYPE_CHECKING:
-    from rich.table import Table
-
-WIDTH = 78
 SAFETY = (
     "Insulation between circuits follows the applicable safety standard and the decision of a "
     "qualified person; this tool "
@@ -25,6 +20,16 @@ AT_TEMPERATURE = (
     "brought there from the "
     "temperature of the reading, else of the bench."
 )
+
+SYMBOLS = {
+    "inductance": "L",
+    "ac_resistance": "R (AC)",
+    "quality": "Q",
+    "resistance": "R",
+    "mutual": "M",
+    "capacitance": "C",
+}
+"""What a meter calls a measure, where that is shorter than its name."""
 
 
 def unit_of(measure: str) -> str:
@@ -62,8 +67,7 @@ def frequency(value: float | None) -> str:
 
 def how(test: BenchTest) -> str:
     """How a test is made, in few words."""
-    names = {"ac_resistance": "AC resistance", "quality": "Q"}
-    text = f"{names.get(test.measure, test.measure)} {port(test.drive)}"
+    text = f"{SYMBOLS.get(test.measure, test.measure)} {port(test.drive)}"
     if test.sense:
         text += f" : {port(test.sense)}"
     if test.short:
@@ -81,36 +85,17 @@ def limits(low: float | None, high: float | None, measure: str) -> str:
     """Limits in words."""
     if low is None and high is None:
         return ""
-    if low is None:
-        return f"≤ {quantity(high, measure)}"
-    if high is None:
-        return f"≥ {quantity(low, measure)}"
-    return f"{quantity(low, measure)} … {quantity(high, measure)}"
+    return format_range(low, high, unit_of(measure))
 
 
-def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> Table:
-    """A plain table: a line under the heads, numbers (columns ``right``) to the right, long words folded."""
-    from rich import box
-    from rich.table import Table
-
-    result = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1), show_edge=False)
-    for place, column in enumerate(columns):
-        result.add_column(column, justify="right" if place in right else "left", overflow="fold")
-    for row in rows:
-        result.add_row(*row)
-    return result
+def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> Grid:
+    """A plain table; numbers (columns ``right``) stand to the right."""
+    return Grid(tuple(columns), tuple(tuple(row) for row in rows), tuple(right))
 
 
-def paragraph(text: str, indent: str = "", first: str | None = None) -> str:
-    """Text folded to the page, ``indent`` before each line (``first`` before the first one)."""
-    return textwrap.fill(
-        text, WIDTH, initial_indent=indent if first is None else first, subsequent_indent=indent
-    )
-
-
-def heading(text: str) -> str:
-    """A heading with a line under it."""
-    return f"\n{text}\n{'─' * min(len(text), WIDTH)}"
+def caution(text: str) -> Paragraph:
+    """A paragraph that must not be overlooked."""
+    return Paragraph(text, "  ", "! ")
 
 
 def per_cent(probability: float) -> str:

@@ -124,19 +124,3 @@ def test_all_faults_of_a_file_at_once(capsys: pytest.CaptureFixture[str], tmp_pa
     shown = capsys.readouterr().err
     assert "3 faults" in shown
     assert all(place in shown for place in ("bobbin.wall", "test n_AUX", "step 3"))
-
-
-def test_a_fault_of_the_tool_is_status_three(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def broken(*_: object, **__: object) -> None:
-        raise ZeroDivisionError("boom")
-
-    monkeypatch.setattr("aswound.predict.designfile.load_design", broken)
-    arguments = ["predict", str(SAMPLES / "flyback-24w.toml")]
-    assert main(arguments) == 3
-    shown = capsys.readouterr()
-    assert "report" in shown.err
-    assert "Traceback" not in shown.err
-    with pytest.raises(ZeroDivisionError):
-        main([*arguments, "--debug"])

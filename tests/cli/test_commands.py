@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -191,32 +189,6 @@ def test_catalogues(capsys: pytest.CaptureFixture[str], kind: str, word: str) ->
     status, value = run_json(capsys, kind, word)
     assert status == 0
     assert all(row["source"] and word in row["name"] for row in value[kind])
-
-
-HEAVY = ("numpy", "scipy", "pint")
-
-
-@pytest.mark.parametrize(
-    "arguments", [["--help"], ["predict", "--help"], ["explain", "--help"], ["--version"]]
-)
-def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
-    code = (
-        "import sys\nfrom aswound.cli.main import main\n"
-        f"status = main({arguments!r})\nprint(sorted(set(sys.modules) & set({HEAVY!r})), status, "
-        "file=sys.stderr)"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stderr.splitlines()[-1] == "[] 0"
-    assert done.stdout
-
-
-def test_piped_ascii_output() -> None:
-    command = [sys.executable, "-m", "aswound", "predict", FLYBACK, "--builds", "200"]
-    environment = {"PYTHONIOENCODING": "ascii", "PATH": ""}
-    done = subprocess.run(command, capture_output=True, check=True, env=environment)
-    text = done.stdout.decode("ascii")
-    assert "609.0 uH" in text
-    assert "\x1b" not in text
 
 
 def test_the_seed_makes_it_repeatable(capsys: pytest.CaptureFixture[str]) -> None:

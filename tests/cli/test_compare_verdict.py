@@ -1,0 +1,40 @@
+"""The sentence that opens each sample of ``compare``: it says what the table below it shows, and no more."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.main import main
+
+FLYBACK = str(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
+"""Limits of L_P: 560 to 660 uH; the ratio n is about 7.50, without limits."""
+
+
+@pytest.mark.parametrize(
+    ("readings", "sentence", "status"),
+    [
+        (["L_P=612uH"], "bench: agrees with the design", 0),
+        (["L_P=OL", "n=OL"], "bench: nothing can be said; no reading is usable", 0),
+        (["L_P=612uH", "n=OL"], "bench: agrees with the design; not read: n", 0),
+        (["L_P=647uH"], "bench: near the edge of the design in L_P", 0),
+        (["L_P=659uH"], "bench: 1 of 1 readings deviates: L_P (+8.2 %); undecided: L_P", 1),
+        (["L_P=300uH"], "bench: 1 of 1 readings deviates: L_P (-50.7 %); limit failed: L_P", 1),
+        (["L_P=612uH", "n=5.99"], "bench: 1 of 2 readings deviates: n (-20.1 %)", 1),
+        (
+            ["L_P=300uH", "n=5.99"],
+            "bench: 2 of 2 readings deviate, most of all n (-20.1 %); limit failed: L_P",
+            1,
+        ),
+    ],
+)
+def test_the_verdict_in_one_sentence(
+    capsys: pytest.CaptureFixture[str], readings: list[str], sentence: str, status: int
+) -> None:
+    arguments = [part for reading in readings for part in ("--read", reading)]
+    assert main(["compare", FLYBACK, *arguments]) == status
+    lines = capsys.readouterr().out.splitlines()
+    rule = next(place for place, line in enumerate(lines) if line.startswith("──"))
+    start = next(place for place, line in enumerate(lines) if line.startswith("bench:"))
+    assert " ".join(lines[start:rule]) == sentence
