@@ -90,6 +90,11 @@ class Diagnosis:
     notes: tuple[str, ...]
 
     @property
+    def informed(self) -> bool:
+        """Whether there is a reading at all; without one the probabilities are those believed before."""
+        return any(reading.read is not None for reading in self.readings)
+
+    @property
     def deviates(self) -> bool:
-        """The part is less likely as designed than not."""
-        return self.as_designed < 0.5
+        """The part was read and is less likely as designed than not."""
+        return self.informed and self.as_designed < 0.5

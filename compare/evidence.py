@@ -104,16 +104,14 @@ def _diagnose(
     missing = [evaluation.design.tests[item.place].name for item in read if item.value is None]
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
     if not case.tests:
-        return Diagnosis(
-            sample, PRIOR_AS_DESIGNED, PRIOR_UNLISTED, (), plain, (), (*notes, "nothing was read")
-        )
+        notes = (*notes, "nothing was read: what stands here is only what was believed before")
     prior = _priors(hypotheses, doubles=doubles)
     logs = [log_hypothesis(case, hypothesis) for hypothesis in hypotheses]
     singles = [
         math.log(share) + log_sum(values, hypothesis.weights)
         for share, values, hypothesis in zip(prior, logs, hypotheses, strict=True)
     ]
-    bad_share = math.log(PRIOR_BAD_READING / len(case.tests))
+    bad_share = math.log(PRIOR_BAD_READING / max(len(case.tests), 1))
     bad = [bad_share + log_bad_or_exchanged(case, place) for place in range(len(case.tests))]
     pairs = _pairs(case, hypotheses, prior) if doubles else []
     healthy = math.log(PRIOR_AS_DESIGNED) + log_as_designed(case)

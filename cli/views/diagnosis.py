@@ -72,7 +72,7 @@ def _cause_json(cause: RankedCause) -> dict[str, Any]:
 def verdict(diagnosis: Diagnosis) -> str:
     """The verdict in one sentence."""
     sample = diagnosis.sample
-    if not diagnosis.causes:
+    if not diagnosis.informed:
         return f"{sample}: nothing can be said; no reading is usable"
     best = diagnosis.causes[0]
     if diagnosis.as_designed >= 0.5:
@@ -93,7 +93,7 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         yield Heading(verdict(diagnosis))
         for note in diagnosis.notes:
             yield words.caution(note)
-        if not diagnosis.causes:
+        if not diagnosis.informed:
             continue
         if diagnosis.as_designed >= 0.5:
             yield from _healthy(diagnosis, top)

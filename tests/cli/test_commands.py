@@ -197,3 +197,18 @@ def test_the_seed_makes_it_repeatable(capsys: pytest.CaptureFixture[str]) -> Non
     ]
     assert values[0] == values[1]
     assert values[0]["tests"][0]["low"] != values[2]["tests"][0]["low"]
+
+
+def test_nothing_read_keeps_what_was_believed_before(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "empty.csv"
+    path.write_text(run(capsys, "plan", FLYBACK, "--csv")[1], encoding="utf-8")
+    status, value = run_json(capsys, "explain", FLYBACK, str(path))
+    (sample,) = value["samples"]
+    total = (
+        sample["as_designed"] + sample["unlisted"] + sum(cause["probability"] for cause in sample["causes"])
+    )
+    assert total == pytest.approx(1.0, abs=1e-9)
+    assert status == 0
+    assert "nothing can be said" in run(capsys, "explain", FLYBACK, str(path))[1]
