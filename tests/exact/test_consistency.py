@@ -240,3 +240,15 @@ def test_loose_coupling_is_no_contradiction() -> None:
     found = _checks("L_P", "L_S", "Lk_P", "Lk_S", "n_P", "n_S", **values)
     for law in ("leakage from both sides", "ratio against inductances", "ratio both ways"):
         assert found[law].holds, law
+
+
+@pytest.mark.parametrize("factor", [0.0, -1.0])
+@pytest.mark.parametrize("name", [*READINGS, "all"])
+def test_a_reading_of_zero_or_of_the_wrong_sign_is_judged(name: str, factor: float) -> None:
+    """Whatever a slip of the pen makes of one reading or of all: each score is a number, or there is none."""
+    design = replace(_design(), tests=tuple(test for test, _ in READINGS.values()))
+    values = [factor * value if name in (key, "all") else value for key, (_, value) in READINGS.items()]
+    for relative in (1e-3, 0.0):
+        read = [ReadTest(place, value, relative * abs(value), 1) for place, value in enumerate(values)]
+        for check in consistency_checks(design, read):
+            assert check.score is None or math.isfinite(check.score), check

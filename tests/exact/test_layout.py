@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from aswound.predict import lay_out, parse_design
-from aswound.predict.design import Design
+from aswound.predict.design import Design, Dimensions, EDimensions, PotDimensions, ToroidDimensions, Wire
 from aswound.predict.errors import BuildError
-from aswound.predict.layout import Layout
+from aswound.predict.layering import bundle_factor
+from aswound.predict.layout import Layout, leg_perimeter, window_of
 
 pytestmark = pytest.mark.exact
 
@@ -51,6 +52,12 @@ steps = [
 {{ wind = "S", turns = 2 }},
 ]
 """)
+
+
+def with_first_step(plain: Design, **changes: float) -> Design:
+    """The design with fields of its first step replaced, unchecked."""
+    first = replace(plain.build.steps[0], **changes)  # type: ignore[arg-type]
+    return replace(plain, build=replace(plain.build, steps=(first, *plain.build.steps[1:])))
 
 
 def rows(layout: Layout, winding: str = "P") -> list[tuple[float, ...]]:
@@ -246,11 +253,180 @@ def test_windings_wound_together_share_layers_and_pitch() -> None:
 def test_without_refusal_a_build_that_is_too_high_is_pressed_into_the_window() -> None:
     """Tape of 7 mm in a changed build: 1 mm of wall stays, the rest shrinks evenly to the window's 8 mm."""
     plain = design('{ tape = "0.1 mm", wraps = 2 },\n{ wind = "P", turns = 8 },')
-    thick = replace(plain.build.steps[0], thickness=3.5 * MM)  # type: ignore[arg-type]
-    changed = replace(plain, build=replace(plain.build, steps=(thick, *plain.build.steps[1:])))
+    changed = with_first_step(plain, thickness=3.5 * MM)
     layout = lay_out(changed)
     assert float(layout.top[0]) == pytest.approx((1 + 7 + 1 + 1) * MM)
     scale = (0.999 * 8 - 1) / (10 - 1)
     assert rows(layout)[0][1:3] == pytest.approx((1 + 7 * scale, 1 + 8 * scale), abs=1e-6)
     with pytest.raises(BuildError, match=r"does not fit by 2\.000 mm"):
         lay_out(changed, strict=True)
+
+
+def test_smallest_circles_around_a_bundle() -> None:
+    """Known circle packings: 2, 1 + 2/√3, 1 + √2, 1 + √(2 (1 + 1/√5)), 3, 3 diameters; 0.7 filled above 7."""
+    packings = [1, 2, 1 + 2 / math.sqrt(3), 1 + math.sqrt(2), 1 + math.sqrt(2 + 2 / math.sqrt(5)), 3, 3]
+    for number, expected in enumerate(packings, start=1):
+        assert bundle_factor(number) == pytest.approx(expected, rel=2e-5)
+    assert bundle_factor(70) == pytest.approx(10.0)
+
+
+BUNDLE = 1 + 2 / math.sqrt(3)
+
+
+@pytest.mark.parametrize(
+    ("wire", "turns", "per_layer", "thickness", "copper"),
+    [
+        (Wire("round", 0.8 * MM, 1.0 * MM, 3, twisted=True), 10, 9, BUNDLE, BUNDLE * math.sqrt(math.pi) / 2),
+        (Wire("litz", 0.1 * MM, 1.2 * MM, 2, strands=50), 9, 8, 1.2, 1.2 * math.sqrt(math.pi) / 2),
+        (Wire("foil", 0.0, 0.2 * MM, 2, foil_width=20 * MM), 3, 1, 0.4, 0.4),
+    ],
+    ids=["bundle", "litz", "foil"],
+)
+def test_bundles_litz_and_foil_in_hand(
+    wire: Wire, turns: int, per_layer: int, thickness: float, copper: float
+) -> None:
+    """A bundle is as broad as high, floor(20/(2.155 × 1.02)) = 9 a layer; litz of 1.2 mm two in hand,
+    floor(20/(2.4 × 1.02)) = 8; foils in hand lie on each other."""
+    plain = design(f'{{ wind = "P", turns = {turns} }},')
+    windings = tuple(
+        replace(winding, wire=wire) if winding.name == "P" else winding for winding in plain.windings
+    )
+    layout = lay_out(replace(plain, windings=windings), strict=True)
+    own = rows(layout)
+    assert own[0][0] == per_layer
+    assert len(own) == math.ceil(turns / per_layer)
+    for place, (_, inner, outer, *_) in enumerate(own):
+        assert inner == pytest.approx(1 + place * thickness, abs=1e-6)
+        assert outer == pytest.approx(1 + (place + 1) * thickness, abs=1e-6)
+    widths = np.diff(layout.copper[0, : len(own), :2])[:, 0] / MM
+    np.testing.assert_allclose(widths, copper, rtol=1e-9)
+
+
+def test_the_last_layer_is_spread_when_it_is_full() -> None:
+    found = rows(lay_out(design('{ wind = "P", turns = 38 },'), strict=True))
+    assert found == [(19, 1, 2, 1, 21), (19, 2, 3, 1, 21)]
+
+
+def test_a_step_overrules_style_and_interlayer_of_the_build() -> None:
+    build = 'style = "same_side"\ninterlayer = "0.3 mm"'
+    plain = rows(lay_out(design('{ wind = "P", turns = 24 },', build=build), strict=True))
+    assert plain[1] == pytest.approx((5, 2.3, 3.3, 1, 1 + 5 * 1.02))
+    own = '{ wind = "P", turns = 24, style = "back_and_forth", interlayer = "0.05 mm" },'
+    assert rows(lay_out(design(own, build=build)))[1] == pytest.approx((5, 2.05, 3.05, 21 - 5 * 1.02, 21))
+
+
+def test_close_layers_start_where_the_wire_arrives() -> None:
+    """Three layers of close winding run to and fro: tight from the lower, the upper, the lower flange."""
+    layout = lay_out(design('{ wind = "P", turns = 40, close = true },'), strict=True)
+    full = 19 * 1.02
+    expected = [(19, 1, 2, 1, 1 + full), (19, 2, 3, 21 - full, 21), (2, 3, 4, 1, 1 + 2 * 1.02)]
+    assert rows(layout) == [pytest.approx(row, abs=1e-6) for row in expected]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "beside", "after"),
+    [
+        ("turns = 8, layers = 2", 'turns = 2, breadth = "10 mm"', [(2, 1, 2, 11, 21)], 3),
+        ("turns = 7", 'turns = 4, breadth = "7 mm"', [(2, 1, 2, 11, 18), (2, 2, 3, 11, 18)], 3),
+        ("turns = 7", 'turns = 2, breadth = "7 mm"', [(2, 1, 2, 11, 18)], 2),
+    ],
+)
+def test_beside_takes_its_own_place_and_the_higher_of_the_two_counts(
+    first: str, second: str, beside: list[tuple[float, ...]], after: float
+) -> None:
+    """P over 8 mm, S beside it from 10 mm on (two turns of 3.06 mm a layer), then P on the higher of both."""
+    steps = (
+        f'{{ wind = "P", breadth = "8 mm", {first} }},\n'
+        f'{{ wind = "S", from_end = "10 mm", beside = true, {second} }},\n'
+        '{ wind = "P", turns = 4 },'
+    )
+    layout = lay_out(design(steps), strict=True)
+    assert rows(layout, "S")[:-1] == beside
+    assert rows(layout)[-1] == (4, after, after + 1, 1, 21)
+
+
+@pytest.mark.parametrize(
+    ("covered", "shift", "expected"),
+    [
+        (0.5, 0.0, [(1, 11), (1 + (20 - 5.1) / 2, 11)]),
+        (1.0, 0.4, [(1.4, 21.4), (21.4 - 5.1, 21.4)]),
+        (1.0, 1.5, [(2.0, 22.0), (22.0 - 5.1, 22.0)]),
+        (1.0, -2.5, [(0.0, 20.0), (18.5 - 5.1, 18.5)]),
+    ],
+)
+def test_layers_are_bunched_towards_the_start_and_shifted_up_to_the_yokes(
+    covered: float, shift: float, expected: list[tuple[float, float]]
+) -> None:
+    plain = design('{ wind = "P", turns = 24 },')
+    changed = with_first_step(plain, covered=covered, shift=shift * MM)
+    found = [row[3:] for row in rows(lay_out(changed))]
+    assert found == [pytest.approx(row, abs=1e-6) for row in expected]
+
+
+@pytest.mark.parametrize(
+    ("dimensions", "perimeter"),
+    [
+        (EDimensions(10e-3, 12e-3, 8e-3, 22e-3, 5e-3, 5e-3, 12e-3, leg_corner=2e-3), 40 + 4 * math.pi - 12),
+        (EDimensions(10e-3, 12e-3, 8e-3, 22e-3, 5e-3, 5e-3, 12e-3, leg_corner=5e-3), 10 * math.pi + 4),
+        (PotDimensions(11e-3, 27e-3, 34e-3, 22e-3, 5e-3), 11 * math.pi),
+        (ToroidDimensions(40e-3, 16e-3, 15e-3), 2 * (15 + 12)),
+    ],
+    ids=["rounded corners", "half circles", "pot", "ring"],
+)
+def test_perimeter_of_every_leg_and_turns_that_follow_it(dimensions: Dimensions, perimeter: float) -> None:
+    """Straight sides and quarter circles; a ring of 12 × 15 mm; then 2π × distance of the layer's middle."""
+    assert leg_perimeter(dimensions) / MM == pytest.approx(perimeter)
+    plain = design('{ wind = "P", turns = 8 },')
+    build = replace(plain.build, steps=plain.build.steps[:1], mean_turn_scale=1.01)
+    changed = replace(plain, core=replace(plain.core, dimensions=dimensions), build=build)
+    length = lay_out(changed).turn_length[0, 0] / MM
+    assert length == pytest.approx(1.01 * (perimeter + 2 * math.pi * 1.5))
+
+
+def test_height_of_the_build_and_the_part_of_the_window_that_it_fills() -> None:
+    """Wall 1 mm, two layers of 1 mm, 0.4 mm of tape, S of 1 mm: 4.4 of 8 mm; of a ring's hole, its radius."""
+    layout = lay_out(design('{ wind = "P", turns = 24 },\n{ tape = "0.1 mm", wraps = 4 },'), strict=True)
+    assert layout.top[0] / MM == pytest.approx(4.4)
+    assert layout.fill[0] == pytest.approx(4.4 / 8)
+    assert window_of(ToroidDimensions(40e-3, 16e-3, 15e-3)) == (8e-3, math.inf)
+    assert window_of(PotDimensions(11e-3, 27e-3, 34e-3, 22e-3, 5e-3)) == pytest.approx((8e-3, 22e-3))
+
+
+def test_a_layer_too_narrow_for_a_turn_takes_one_where_nothing_is_refused() -> None:
+    """A changed build with 0.5 mm of breadth: each layer is pressed to hold its single turn."""
+    plain = design('{ wind = "P", turns = 3 },')
+    changed = with_first_step(plain, breadth=0.5 * MM)
+    assert [row[0] for row in rows(lay_out(changed))] == [1, 1, 1]
+    with pytest.raises(BuildError, match=r"does not fit by 0\.5[012]0 mm"):
+        lay_out(changed, strict=True)
+
+
+def test_several_faults_are_reported_together_with_their_steps() -> None:
+    steps = '{ wind = "P", turns = 140 },\n{ wind = "P", turns = 30, layers = 1 },'
+    with pytest.raises(BuildError) as caught:
+        design(steps)
+    text = str(caught.value)
+    assert "step 2 (P)" in text
+    assert "30 turns in 1 layer;" in text
+    assert "19 turns in a layer" in text
+    # 8 layers of P, one of the step that is refused, one of S, on a wall of 1 mm: 11 mm
+    assert "11.000 mm high" in text
+    assert "by 3.000 mm" in text
+
+
+def test_a_turn_that_does_not_go_through_the_hole_is_refused() -> None:
+    with pytest.raises(BuildError, match="a turn that goes through the hole"):
+        parse_design("""
+[core]
+shape = "R 16/9.6/6.3"
+mu_i = 5000
+[[winding]]
+name = "P"
+wire = { diameter = "4.6 mm", overall = "4.7 mm", in_hand = 4 }
+[build]
+steps = [{ wind = "P", turns = 1 }]
+[[test]]
+name = "R"
+measure = "resistance"
+drive = "P"
+""")

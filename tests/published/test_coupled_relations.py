@@ -138,4 +138,36 @@ def test_fitzgerald_potential_transformer() -> None:
     second = 2400 * complex(answer.sense[0] / answer.drive[0])
     assert abs(second) == pytest.approx(119.89, abs=0.005)
     assert math.degrees(cmath.phase(second)) == pytest.approx(0.045, abs=5e-4)
-    assert abs(answer.drive[0] / answer.sense[0]) > 20.01
+    # 20 (1 + X1/Xm), from the printed values: 877 ppm above the ratio of turns
+    assert abs(answer.drive[0] / answer.sense[0]) == pytest.approx(20.0175, abs=1e-4)
+
+
+def _three_limbs(first: float, second: float, shared: float) -> list[list[float]]:
+    """Inductances (H) of 150 and 200 turns on the outer limbs, from the limbs' reluctances (A/Wb)."""
+    total = first * second + first * shared + second * shared
+    mutual = 150 * 200 * shared / total
+    return [[150**2 * (second + shared) / total, mutual], [mutual, 200**2 * (first + shared) / total]]
+
+
+def test_nagsarkar_sukhija_three_limbs() -> None:
+    """Nagsarkar and Sukhija, Basic Electrical Engineering, ch. 3 (FOSSEE companion chapter3_2).
+
+    Limbs of 3.98e6, 3.98e6 and (shared) 5.97e6 A/Wb with a gap each, 150 and 200 turns on the outer ones.
+
+    Printed L1 3.5, M 2.8, L2 6.3 mH; M = 0 with the shared limb's gap closed. k = 0.6 and 2.2613 mH with the
+    second winding shorted are computed from the printed reluctances.
+    """
+    coils = _three_limbs(3.98e6, 3.98e6, 5.97e6)
+    assert _reactance(coils, (P,)) == pytest.approx(3.5e-3, abs=0.05e-3)
+    assert _reactance(coils, (S,)) == pytest.approx(6.3e-3, abs=0.05e-3)
+    aiding, opposing = _reactance(coils, (P, S)), _reactance(coils, (P, REVERSED))
+    assert (aiding - opposing) / 4 == pytest.approx(2.8e-3, abs=0.05e-3)
+    for one, other in ((P, S), (S, P)):
+        answer = _solved([[1j * value for value in row] for row in coils], (one,), sense=(other,))
+        assert float(answer.sense[0].imag) == pytest.approx(2.82663e-3, rel=1e-5)
+    assert _reactance(coils, (P,), short=(S,)) == pytest.approx(2.2613e-3, rel=1e-4)
+    assert _reactance(coils, (P,), short=(S,)) / coils[0][0] == pytest.approx(1 - 0.6**2, rel=1e-9)
+    closed = _three_limbs(3.98e6, 3.98e6, 0.0)
+    answer = _solved([[1j * value for value in row] for row in closed], (P,), sense=(S,))
+    assert abs(answer.sense[0]) < 1e-12 * abs(answer.drive[0])
+    assert _reactance(closed, (P,), short=(S,)) == pytest.approx(_reactance(closed, (P,)), rel=1e-12)

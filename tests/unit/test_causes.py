@@ -4,6 +4,8 @@ identifiers of the contract."""
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,9 +13,11 @@ import pytest
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
+from aswound.compare.causes.cause import wind_steps
 from aswound.compare.readingsfile import parse_readings
 from aswound.predict import load_design, readings
-from aswound.predict.design import Design
+from aswound.predict.batch import predict_many
+from aswound.predict.design import BenchTest, Count, Design, Member, Real, TapeStep, WindStep
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = {
@@ -43,27 +47,120 @@ def place_is_known(design: Design, place: str) -> bool:
     return place in names | steps
 
 
-@pytest.mark.parametrize("name", DESIGNS)
-@pytest.mark.parametrize("cause", CATALOGUE, ids=lambda cause: cause.name)
-def test_variants(name: str, cause: Cause) -> None:
-    design = DESIGNS[name]
+def _with_many_tests(design: Design) -> Design:
+    """The design with every winding driven, and every other one shorted or sensed: no change stays unseen."""
+    tests = []
+    ports = [(Member(winding.name),) for winding in design.windings]
+    for number, drive in enumerate(ports):
+        tests.append(BenchTest(f"L{number}", "inductance", drive, frequency=1e4))
+        tests.append(BenchTest(f"R{number}", "resistance", drive))
+        for place, other in enumerate(ports):
+            if place != number:
+                tests.append(BenchTest(f"Lk{number}{place}", "inductance", drive, other, frequency=1e5))
+            if place > number:
+                pair = f"{number}{place}"
+                tests.append(BenchTest(f"Rk{pair}", "ac_resistance", drive, other, frequency=1e5))
+                tests.append(BenchTest(f"n{pair}", "ratio", drive, sense=other, frequency=1e4))
+                tests.append(BenchTest(f"M{pair}", "mutual", drive, sense=other, frequency=1e4))
+    return replace(design, tests=tuple(tests))
+
+
+RICH = {name: _with_many_tests(design) for name, design in DESIGNS.items()}
+CASES = [
+    pytest.param(name, cause, place, id=f"{name}-{cause.name}-{place}")
+    for name, design in RICH.items()
+    for cause in CATALOGUE
+    for place in cause.places(design)
+]
+
+
+@pytest.mark.parametrize(("name", "cause", "place"), CASES)
+def test_every_variant_can_be_read_and_seen(name: str, cause: Cause, place: str) -> None:
+    """Amounts rise, readings are finite, and each variant alone moves some reading by 1 part in 1000."""
+    design = RICH[name]
+    assert place_is_known(design, place)
+    variants = cause.variants(design, place)
+    assert variants
+    amounts = [variant.amount for variant in variants if variant.amount is not None]
+    assert amounts == sorted(amounts)
+    assert len(amounts) in (0, len(variants))
     plain = readings(design)
-    seen = False
-    for place in cause.places(design):
-        assert place_is_known(design, place)
-        variants = cause.variants(design, place)
-        amounts = [variant.amount for variant in variants if variant.amount is not None]
-        assert amounts == sorted(amounts)
-        for variant in variants:
-            assert variant.weight > 0
-            assert variant.title
-            moved = readings(variant.design)
-            assert np.all(np.isfinite(moved))
-            seen = seen or bool(np.any(np.abs(moved - plain) > 1e-6 * np.abs(plain)))
-        assert "{" not in cause.confirm.format(where=place) + cause.remedy.format(where=place)
-    assert seen or not cause.places(design)
-    names = {other.name for other in CATALOGUE} | {"bad-reading"}
-    assert set(cause.confusable) <= names
+    moved = predict_many([variant.design for variant in variants], readings)
+    assert np.all(np.isfinite(moved))
+    for variant, row in zip(variants, moved, strict=True):
+        assert variant.weight > 0
+        assert variant.title
+        assert np.max(np.abs(row / plain - 1)) > 1e-3, variant.title
+
+
+@pytest.mark.parametrize("cause", CATALOGUE, ids=lambda cause: cause.name)
+def test_texts_name_their_place_and_known_causes(cause: Cause) -> None:
+    assert cause.weight > 0
+    for text in (cause.confirm, cause.remedy):
+        assert text
+        assert "{" not in text.format(where="step 3")
+    assert set(cause.confusable) <= {other.name for other in CATALOGUE} | {"bad-reading"}
+    assert (cause.title is not None) == cause.continuous
+
+
+def _turns(design: Design, place: str) -> list[float]:
+    """Turns of each section of a winding; of all together where they are in series."""
+    steps = [design.build.steps[number] for number in wind_steps(design, place)]
+    turns = [float(step.turns) for step in steps if isinstance(step, WindStep)]
+    return turns if design.winding(place).sections == "parallel" else [sum(turns)]
+
+
+def _wraps(design: Design, place: str) -> list[float]:
+    step = design.build.steps[int(place.removeprefix("step ")) - 1]
+    assert isinstance(step, TapeStep)
+    return [float(step.wraps)]
+
+
+def _covered(design: Design, place: str) -> list[float]:
+    steps = [design.build.steps[number] for number in wind_steps(design, place)]
+    return [float(step.covered) for step in steps if isinstance(step, WindStep)]
+
+
+MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]] = {
+    "turns": ("difference", _turns),
+    "gap": ("ratio", lambda design, _: [design.core.gap]),
+    "unseated": ("difference", lambda design, _: [design.core.face_gap]),
+    "material": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
+    "insulation": ("difference", _wraps),
+    "bunched": ("ratio", _covered),
+    "wire": ("ratio", lambda design, place: [design.winding(place).wire.diameter]),
+    "strand": ("difference", lambda design, place: [design.winding(place).wire.open_strands]),
+    "short-link": ("difference", lambda design, _: [design.bench.short_inductance]),
+    "leads": ("difference", lambda design, _: [design.bench.lead_inductance]),
+    "temperature": ("difference", lambda design, _: [design.bench.temperature_error]),
+}
+"""Cause → whether its amount is built − designed or built ÷ designed, and of what (contract 5.1)."""
+
+
+@pytest.mark.parametrize(("name", "cause", "place"), CASES)
+def test_an_amount_is_what_was_built_against_what_was_designed(name: str, cause: Cause, place: str) -> None:
+    design = RICH[name]
+    for variant in cause.variants(design, place):
+        if cause.name not in MEASURED:
+            assert variant.amount is None
+            continue
+        kind, measure = MEASURED[cause.name]
+        designed, built = measure(design, place), measure(variant.design, place)
+        assert len(built) == len(designed) >= 1
+        for before, after in zip(designed, built, strict=True):
+            found = after - before if kind == "difference" else after / before
+            assert found == pytest.approx(variant.amount, rel=1e-9, abs=1e-15)
+
+
+def test_link_and_leads_bring_the_resistance_of_their_wire() -> None:
+    """0.1 mΩ per nH of a shorting link, 0.08 mΩ per nH of leads (contract 5.1)."""
+    design = DESIGNS["flyback-24w"]
+    causes = {cause.name: cause for cause in CATALOGUE}
+    for name, part, ohm_per_henry in (("short-link", "short", 1e5), ("leads", "lead", 0.8e5)):
+        for variant in causes[name].variants(design, "bench"):
+            before, after = (getattr(one.bench, f"{part}_resistance") for one in (design, variant.design))
+            assert variant.amount is not None
+            assert after - before == pytest.approx(variant.amount * ohm_per_henry, rel=1e-9)
 
 
 def test_every_cause_applies_to_some_sample() -> None:

@@ -223,3 +223,45 @@ def test_a_bench_without_link_and_leads_has_only_the_meter() -> None:
 
 def test_the_sheet_is_the_same_every_time() -> None:
     assert plan(FLYBACK, builds=BUILDS, seed=3) == plan(FLYBACK, builds=BUILDS, seed=3)
+
+
+def test_one_limit_is_testable_by_its_distance_from_the_middle_of_production() -> None:
+    """Just under and over three expanded uncertainties above, and as far below."""
+    test = _test("L_P")
+    (free,) = _planned(test)
+    middle = float(np.median(spread(replace(FLYBACK, tests=(test,)), BUILDS).samples[:, 0]))
+    reach = 3 * 2 * free.measurement_uncertainty
+    for factor, testable in ((0.98, False), (1.02, True)):
+        upper, lower = _planned(
+            replace(test, minimum=None, maximum=middle + factor * reach),
+            replace(test, minimum=middle - factor * reach, maximum=None),
+        )
+        assert _warned(upper, "cannot be tested") is not testable
+        assert _warned(lower, "cannot be tested") is not testable
+
+
+def test_the_rise_with_the_level_is_what_the_model_predicts() -> None:
+    """At 5 V on the ring: the announced rise against the readings at 5 V and at 1 mV."""
+    tests = tuple(replace(_test("L_D", RING), name=f"{volts}", level=volts) for volts in (1e-3, 5.0))
+    low, high = _planned(*tests, design=RING)
+    rise = 100 * (high.expected / low.expected - 1)
+    assert rise > 2
+    flux = 1e3 * float(predict_bench(replace(RING, tests=tests)).flux_density[1])
+    assert _warned(high, f"makes {flux:.0f} mT in the core and lifts the inductance by about {rise:.0f} %")
+
+
+def test_the_phase_of_an_impedance_needs_the_corrections_of_one() -> None:
+    alone, across = _planned(
+        replace(_test("Lk_P"), name="angle", measure="phase"),
+        replace(_test("n"), name="dot", measure="phase"),
+    )
+    assert "Open and short correction at 100 kHz" in alone.corrections[0]
+    assert across.corrections == ("Keep the wires to the sensed winding away from the driving ones.",)
+
+
+def test_the_side_on_which_the_link_weighs_less_stays() -> None:
+    """The link on Lk_S (8 : 60) weighs (60/8)² less than on Lk_P; driving P instead is never the advice."""
+    bench = replace(FLYBACK.bench, short_inductance=2e-6)
+    (from_s,) = _planned(_test("Lk_S"), bench=bench)
+    assert _warned(from_s, "link makes")
+    assert not _warned(from_s, "or drive")
