@@ -430,3 +430,37 @@ name = "R"
 measure = "resistance"
 drive = "P"
 """)
+
+
+def test_branches_count_the_sections_of_a_winding_in_their_order() -> None:
+    """Each layer belongs to its step's branch, each companion to its own."""
+    steps = (
+        '{ wind = "P", turns = 24 },\n{ tape = "0.1 mm", wraps = 1 },\n'
+        '{ wind = "P", turns = 4, with = ["S"] },'
+    )
+    layout = lay_out(design(steps), strict=True)
+    found = [(branch.winding, branch.step, branch.ordinal) for branch in layout.branches]
+    assert found == [("P", 0, 0), ("P", 2, 1), ("S", 2, 0), ("S", 3, 1)]
+    own = [(section.winding, section.layer, section.branch) for section in layout.sections]
+    assert own == [("P", 0, 0), ("P", 1, 0), ("P", 0, 1), ("S", 0, 2), ("S", 0, 3)]
+
+
+@pytest.mark.parametrize(("in_hand", "fits"), [(9, True), (10, False)])
+def test_a_hole_that_holds_a_single_turn_is_enough(in_hand: int, fits: bool) -> None:
+    """Wire of 3 mm in a hole of 12 mm: 2π(6 − 1.5) = 28.27 mm for nine wires of 3.06 mm, not for ten."""
+    wire = Wire("round", 2.9 * MM, 3.0 * MM, in_hand)
+    plain = design('{ wind = "P", turns = 1 },')
+    ring = replace(
+        plain,
+        core=replace(plain.core, dimensions=ToroidDimensions(40e-3, 12e-3, 15e-3)),
+        bobbin=replace(plain.bobbin, wall=0.0),
+        windings=tuple(
+            replace(winding, wire=wire) if winding.name == "P" else winding for winding in plain.windings
+        ),
+        build=replace(plain.build, steps=plain.build.steps[:1]),
+    )
+    if fits:
+        assert lay_out(ring, strict=True).turns.tolist() == [[1]]
+    else:
+        with pytest.raises(BuildError, match="a turn that goes through the hole"):
+            lay_out(ring, strict=True)

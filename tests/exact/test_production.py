@@ -250,6 +250,54 @@ def test_a_parameter_scatters_as_its_entry_states(name: str) -> None:
     factor = np.asarray(field(parameter.change(design, quantiles))) / field(design)
     assert np.std(factor) / np.mean(factor) == pytest.approx(deviation, rel=0.01)
     assert np.median(factor) == pytest.approx(1.0, abs=1e-9)
+    assert np.all(np.diff(factor) > 0)
+
+
+def _deviation(design: Design, name: str, field: Callable[[Design], Real]) -> float:
+    """Relative standard deviation of a log-normal parameter, by what one unit of it does."""
+    (parameter,) = (one for one in parameters(design) if one.name == name)
+    step = math.log(float(field(parameter.change(design, 1.0)) / field(design)))
+    return math.copysign(math.sqrt(math.expm1(step**2)), step)
+
+
+@pytest.mark.parametrize(
+    ("gap", "tolerance", "stated", "expected"),
+    [
+        (0.5e-3, None, None, 0.05 / 2),
+        (0.0, None, None, 0.25 / 2),
+        (0.5e-3, 0.03, None, 0.03 / 2),
+        (0.0, 0.20, None, 0.20 / 2),
+        (0.5e-3, 0.03, 0.04, 0.04),
+    ],
+)
+def test_al_scatters_as_its_tolerance_says(
+    gap: float, tolerance: float | None, stated: float | None, expected: float
+) -> None:
+    """A bound holds two standard deviations: ±5 % gapped, ±25 % ungapped where neither file nor [spread]
+    says."""
+    design = RICH["flyback-24w"]
+    core = replace(design.core, gap=gap, al_tolerance=tolerance)
+    design = replace(design, core=core, tolerances=Spread(al=stated))
+    assert _deviation(design, "al", lambda d: d.core.al_scale) == pytest.approx(expected)
+
+
+def test_bounds_of_gap_and_material_hold_two_standard_deviations() -> None:
+    design = RICH["flyback by its gap"]
+    core = replace(design.core, gap_tolerance=0.08, material=replace(design.core.material, tolerance=0.3))
+    design = replace(design, core=core)
+    assert _deviation(design, "gap", lambda d: d.core.gap) == pytest.approx(0.04)
+    permeability = _deviation(design, "mu_i", lambda d: d.core.material.initial_permeability)
+    assert permeability == pytest.approx(0.15)
+
+
+def test_wire_scatters_by_half_of_its_standards_bound() -> None:
+    """±1 % of the diameter, the insulation's build being another matter."""
+    design = RICH["flyback by its gap"]
+    assert _deviation(design, "wire P", lambda d: d.windings[0].wire.diameter) == pytest.approx(0.005)
+    (parameter,) = (one for one in parameters(design) if one.name == "wire P")
+    wires = design.windings[0].wire, parameter.change(design, 1.5).windings[0].wire
+    before, after = (wire.overall - wire.diameter for wire in wires)
+    assert after == pytest.approx(before)
 
 
 def test_places_and_temperatures_scatter_in_metres_and_kelvins() -> None:

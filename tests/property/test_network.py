@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -16,7 +17,7 @@ from aswound.compare.evaluation import ReadTest
 from aswound.predict.design import BenchTest, ComplexArray, Design, FloatArray, Join, Member, Port
 from aswound.predict.designfile import load_design
 from aswound.predict.layout import Branch
-from aswound.predict.network import Solution, solve, wire
+from aswound.predict.network import Solution, members_of, solve, wire
 
 pytestmark = pytest.mark.property
 
@@ -106,7 +107,7 @@ def test_series_and_parallel_joins(inductance: FloatArray) -> None:
     """La, Lo = L1 + L2 ± 2M; parallel (L1 L2 − M²)/(L1 + L2 − 2M), opposing with + 2M."""
     (l1, m), (_, l2) = inductance[:2, 0:2]
     for sign, second in ((1, S), (-1, Member("S", True))):
-        series, parallel = (Join(kind, kind, (P, second)) for kind in ("series", "parallel"))  # type: ignore[arg-type]
+        series, parallel = (Join(kind, kind, (P, second)) for kind in ("series", "parallel"))
         design = replace(DESIGN, joins=(series, parallel))
         total = l1 + l2 + 2 * sign * m
         assert _inductance(inductance, (P, second)) == pytest.approx(total, rel=1e-7, abs=1e-9 * (l1 + l2))
@@ -124,6 +125,88 @@ def test_a_batch_is_its_builds_one_by_one(matrices: list[ComplexArray]) -> None:
         alone = _solve(matrix, (P,), (S,), (A,), link=0.01 + 0.005j)
         np.testing.assert_allclose(together.drive[place], alone.drive[0], rtol=1e-9)
         np.testing.assert_allclose(together.currents[place], alone.currents[0], rtol=1e-7, atol=1e-9)
+
+
+SPLIT = (Branch("P", 0, 0), Branch("S", 1, 0), Branch("P", 2, 1))
+"""P in two sections around S: rows and columns 0 and 2 of the matrix are P's."""
+
+
+def _split(
+    inductance: FloatArray,
+    drive: Port,
+    short: Port = (),
+    *,
+    sections: Literal["series", "parallel"] = "series",
+    opposed: tuple[int, ...] = (),
+) -> float:
+    """Inductance (H) at ``drive`` with P's sections joined as said, the sections ``opposed`` turned round."""
+    windings = tuple(
+        replace(winding, sections=sections, reversed_steps=opposed) if winding.name == "P" else winding
+        for winding in DESIGN.windings
+    )
+    test = BenchTest("t", "inductance", drive, short, (), 1e5)
+    wiring = wire(replace(DESIGN, windings=windings), SPLIT, test)
+    chosen = 1j * inductance[np.ix_(wiring.branches, wiring.branches)]
+    answer = solve(wiring, chosen[None], np.zeros((1, 0), complex), np.zeros(1, complex))
+    return float(answer.drive[0].imag)
+
+
+@given(coils())
+def test_sections_of_one_winding_in_series_and_in_parallel(inductance: FloatArray) -> None:
+    """La + Lb ± 2M in series, (La Lb − M²)/(La + Lb ∓ 2M) in parallel, minus where one is turned round.
+
+    Sections in parallel make a loop that carries current although nothing is connected to P; sections in
+    series do not.
+    """
+    (la, lb), m = np.diag(inductance)[[0, 2]], inductance[0, 2]
+    size = la + lb
+    assert _split(inductance, (P,)) == pytest.approx(size + 2 * m, rel=1e-7, abs=1e-9 * size)
+    turned = _split(inductance, (P,), opposed=(1,))
+    assert turned == pytest.approx(size - 2 * m, rel=1e-7, abs=1e-9 * size)
+    for opposed, sign in (((), 1), ((1,), -1)):
+        parallel = _split(inductance, (P,), sections="parallel", opposed=opposed)
+        assert parallel == pytest.approx((la * lb - m**2) / (size - 2 * sign * m), rel=1e-6)
+    assert _split(inductance, (S,)) == pytest.approx(inductance[1, 1], rel=1e-9)
+    loop = inductance[0, 1] - inductance[2, 1]
+    left = inductance[1, 1] - loop**2 / (size - 2 * m)
+    assert _split(inductance, (S,), sections="parallel") == pytest.approx(left, rel=1e-6)
+    shorted = 1 / np.linalg.inv(inductance)[1, 1]
+    assert _split(inductance, (S,), (P,), sections="parallel") == pytest.approx(shorted, rel=1e-6)
+
+
+@given(lossy(), *[st.floats(1e-3, 1.0)] * 3)
+def test_leads_lie_in_series_with_their_winding(
+    matrix: ComplexArray, first: float, second: float, link: float
+) -> None:
+    """Z = Z1 + r1 − Z12²/(Z2 + r2 + link); an open winding's leads do not count."""
+    windings = tuple(replace(winding, lead_length=0.1) for winding in DESIGN.windings)
+    design = replace(DESIGN, windings=windings)
+    resistance = {"P": first, "S": second, "AUX": 1e3}
+    for short in ((), (S,)):
+        wiring = wire(design, BRANCHES, BenchTest("t", "inductance", (P,), short, (), 1e5))
+        leads = np.array([[resistance[name] for name in wiring.lead_windings]], complex)
+        chosen = matrix[np.ix_(wiring.branches, wiring.branches)][None]
+        found = complex(solve(wiring, chosen, leads, np.array([link], complex)).drive[0])
+        expected = matrix[0, 0] + first
+        if short:
+            expected -= matrix[0, 1] ** 2 / (matrix[1, 1] + second + link)
+        assert abs(found - expected) < 1e-9 * abs(matrix[0, 0] + first)
+
+
+@given(coils(), *[st.booleans()] * 3)
+def test_joins_of_joins(inductance: FloatArray, inner: bool, outer: bool, port: bool) -> None:
+    """±(±(P − S) + A) in series: the signs multiply, by the circuit and by the list of members."""
+    pair = Join("pair", "series", (P, Member("S", not inner)))
+    both = Join("both", "series", (Member("pair", outer), A))
+    design = replace(DESIGN, joins=(pair, both))
+    drive = (Member("both", port),)
+    signs = np.array([-1.0 if outer else 1.0, (1.0 if inner else -1.0) * (-1.0 if outer else 1.0), 1.0])
+    listed = members_of(design, drive)
+    assert [member.name for member in listed] == ["P", "S", "AUX"]
+    assert [-1.0 if member.reversed else 1.0 for member in listed] == list(-signs if port else signs)
+    found = _inductance(inductance, drive, design=design)
+    size = float(np.trace(inductance))
+    assert found == pytest.approx(float(signs @ inductance @ signs), rel=1e-7, abs=1e-8 * size)
 
 
 _PORTS: dict[str, tuple[str, Port, Port, Port]] = {
