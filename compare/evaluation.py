@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..predict.bench import BenchPrediction, predict_bench, stated_temperature
-from ..predict.design import BenchTest, Design, FloatArray
+from ..predict.design import BenchTest, Design
 from ..predict.network import members_of
 from ..predict.resistance import temperature_factor
 from .meter import meter_uncertainty
@@ -136,8 +136,3 @@ def relative_deviation(test: BenchTest, read: float, predicted: float) -> float:
     if test.measure == "phase":
         return difference(test, read, predicted)
     return read / predicted - 1 if predicted != 0 else math.nan
-
-
-def as_array(values: Sequence[float]) -> FloatArray:
-    """A float array of ``values``."""
-    return np.asarray(values, float)

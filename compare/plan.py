@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..predict.bench import predict_bench, stated_temperature
+from ..predict.bench import predict_bench, stated_temperature, two_terminal
 from ..predict.design import BenchTest, Design, FloatArray, Member, Port
 from ..predict.magnetizing import core_share
 from ..predict.production import ProductionSpread, spread
@@ -135,10 +135,6 @@ def _setup_uncertainty(design: Design, builds: int, seed: int) -> FloatArray:
 # --- instructions ----------------------------------------------------------------------------------
 
 
-def _two_terminal(test: BenchTest) -> bool:
-    return test.measure in IMPEDANCE or (test.measure == "phase" and not test.sense)
-
-
 def _equivalent(design: Design, test: BenchTest) -> str | None:
     if test.measure not in ("inductance", "ac_resistance"):
         return None
@@ -178,7 +174,7 @@ def _corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
         if expected < REVERSAL:
             return (note, "Milliohms: reverse the current and take the mean of both directions.")
         return (note,)
-    if not _two_terminal(test):
+    if not two_terminal(test):
         return ("Keep the wires to the sensed winding away from the driving ones.",)
     frequency = format_quantity(float(test.frequency or 0.0), "Hz", 3)
     text = f"Open and short correction at {frequency} with the fixture as used."

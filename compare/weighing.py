@@ -34,9 +34,12 @@ RESIDUAL = {
     "phase": 0.02,
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
-Quality: generic loss data."""
+Quality: generic
+loss data. Common practice, no source."""
 UNLISTED_WIDTHS = (0.25, 0.8)
 BAD_WIDTH = 0.6
+"""Spreads, in the logarithm, of all readings under a cause that nobody listed, and of one worthless reading
+(common practice, no source)."""
 SLIPS = (math.log(10), -math.log(10), math.log(1e3), -math.log(1e3))
 """A slip of one decade or one unit prefix, in the logarithm."""
 SIGN_PENALTY = 12.0

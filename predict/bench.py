@@ -27,9 +27,6 @@ from .section_coupling import Sections, balanced_ampere_turns, section_interacti
 DC_TEMPERATURE = 20.0
 """Temperature (°C) of a resistance test that gives none: resistances are stated at 20 °C."""
 
-TWO_TERMINAL = ("inductance", "ac_resistance", "quality", "capacitance")
-"""Measures (and the phase of an impedance) that read the leads in series."""
-
 
 @dataclass(frozen=True)
 class BenchPrediction:
@@ -82,6 +79,13 @@ def predict_bench(design: Design) -> BenchPrediction:
     return result
 
 
+def two_terminal(test: BenchTest) -> bool:
+    """Whether a test reads the alternating-current impedance at its driven terminals, leads included."""
+    return test.measure in ("inductance", "ac_resistance", "quality") or (
+        test.measure == "phase" and not test.sense
+    )
+
+
 def stated_temperature(design: Design, test: BenchTest) -> float:
     """Temperature (°C) at which a test is stated: its own, else 20 °C for resistance, else the bench's."""
     if test.temperature is not None:
@@ -119,29 +123,21 @@ def _one_test(
         passive = passive + to_branch @ per_turn @ np.swapaxes(to_branch, 1, 2)
     turns = np.sum(to_branch, axis=-1)
     square = turns[:, :, None] * turns[:, None, :]
-    leads = (
-        np.stack(
-            [
-                np.broadcast_to(lead_resistance(design, name, temperature), (count,))
-                for name in wiring.lead_windings
-            ],
-            axis=-1,
-        )
-        if wiring.lead_windings
-        else np.zeros((count, 0))
-    )
+    leads = np.zeros((count, len(wiring.lead_windings)), complex)
+    for column, name in enumerate(wiring.lead_windings):
+        leads[:, column] = lead_resistance(design, name, temperature)
     link = np.broadcast_to(
         np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)), (count,)
     )
 
     def solved(flux_density: FloatArray) -> tuple[Solution, FloatArray]:
         if omega == 0:
-            return solve(wiring, passive, leads + 0j, link), np.zeros(count)
+            return solve(wiring, passive, leads, link), np.zeros(count)
         core = permeance(design.core, frequency, temperature, flux_density) * np.asarray(
             design.model.inductance
         )
         core = np.broadcast_to(core, (count,))
-        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads + 0j, link)
+        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
         flux = np.abs(core * np.einsum("bk,bk->b", answer.currents, turns))
         volts = np.maximum(np.abs(answer.drive), 1e-30)
         return answer, math.sqrt(2) * flux * test.level / volts / np.asarray(design.core.effective_area)
@@ -159,7 +155,7 @@ def _displayed(
     """The meter's number and the impedance at its terminals, (B,) each."""
     bench = design.bench
     impedance = answer.drive
-    if test.measure in TWO_TERMINAL or (test.measure == "phase" and not test.sense):
+    if two_terminal(test):
         impedance = impedance + bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
         return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
     if test.measure == "resistance":

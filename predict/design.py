@@ -129,11 +129,6 @@ FORMS: dict[str, type[Dimensions]] = {
 }
 
 
-def form_of(dimensions: Dimensions) -> str:
-    """The file format's name of a form: "E", "round", "pot", "U" or "toroid"."""
-    return next(name for name, form in FORMS.items() if isinstance(dimensions, form))
-
-
 @dataclass(frozen=True)
 class Material:
     """A core material at low level, 23 °C.

@@ -22,6 +22,9 @@ from .turn_field import current_blocks, near_field
 _STIFF_CORE = 1e-3
 """Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
 sought."""
+NEAR_FIELD_ERROR = 0.10
+"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
+turn-by-turn window solutions)."""
 
 
 @dataclass(frozen=True)
@@ -122,9 +125,10 @@ def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
 
 
 def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
+    """(B, n) ampere-turns as the turns alone would split them, summing to zero: sections in parallel and
+    several opposing windings share evenly."""
     design, turns = sections.design, sections.layout.turns
     signed = np.sum(sections.to_branch, axis=1)
-    result = np.zeros_like(turns)
 
     def pattern(name: str, reverse: bool) -> FloatArray:
         winding = design.winding(name)
@@ -178,11 +182,6 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
     rest = np.sum(flow, axis=-1, keepdims=True)
     weight = np.abs(flow)
     return np.asarray(flow - rest * weight / np.maximum(np.sum(weight, axis=-1, keepdims=True), 1e-300))
-
-
-NEAR_FIELD_ERROR = 0.10
-"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
-turn-by-turn window solutions)."""
 
 
 def leakage_model_error(sections: Sections) -> FloatArray:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ...predict.bench import two_terminal
 from ...predict.design import BenchTest, Design
 from .cause import COMMON, Cause, Variant, evenly
 
@@ -59,13 +60,7 @@ def _leads(design: Design, place: str) -> list[Variant]:
 
 
 def _alternating(design: Design) -> tuple[str, ...]:
-    return ("bench",) if any(_two_terminal(test) for test in design.tests) else ()
-
-
-def _two_terminal(test: BenchTest) -> bool:
-    return test.measure in ("inductance", "ac_resistance", "quality") or (
-        test.measure == "phase" and not test.sense
-    )
+    return ("bench",) if any(two_terminal(test) for test in design.tests) else ()
 
 
 def _any_test(design: Design) -> tuple[str, ...]:
