@@ -38,7 +38,7 @@ MEASURES = (
     "capacitance",
     "resonance",
 )
-"""All measures of the file format; ``capacitance`` and ``resonance`` are refused by the reader for now."""
+"""All measures of the file format."""
 
 MEASURE_UNITS = {
     "inductance": "H",
@@ -161,6 +161,7 @@ class Core:
     gap : total length of the ground gap in the flux path (m). Where ``al`` is given the reader has already
         solved the gap (and, for ungapped sets, the permeability) so that this model reproduces ``al``.
     gap_legs : "centre", or "spacer" (half under the centre leg, half under the outer legs).
+    gap_at : "middle" of the leg, or at its "end" (E against I or a plate: one pole face is the yoke).
     face_gap : residual gap of one pair of mating faces (m); two pairs lie in series. 0 in toroids.
     al : the inductance factor (H) as specified, or None; a record: predictions come from gap and material.
     al_tolerance : ± bound of ``al`` that holds 95 % (relative), or None.
@@ -178,6 +179,7 @@ class Core:
     gap: Real = 0.0
     gap_tolerance: float | None = None
     gap_legs: Literal["centre", "spacer"] = "centre"
+    gap_at: Literal["middle", "end"] = "middle"
     face_gap: Real = 3e-6
     al: float | None = None
     al_tolerance: float | None = None
@@ -193,27 +195,34 @@ class Core:
 @dataclass(frozen=True)
 class Bobbin:
     """``wall``: from the leg to the first layer (on a toroid the coating on all faces); ``flange``: at each
-    end (m)."""
+    end (m).
+
+    chambers : breadths (m) of the chambers from the lower flange upwards; empty: ``chamber_count`` equal
+    ones. partition : thickness of the wall between two chambers (m).
+    """
 
     wall: Real = 0.0
     flange: Real = 0.0
     permittivity: float = 4.0
+    chamber_count: int = 1
+    chambers: tuple[float, ...] = ()
+    partition: float = 0.0
 
 
 @dataclass(frozen=True)
 class Wire:
     """One conductor of a winding, ``in_hand`` of them side by side as one turn.
 
-    kind : "round" (solid), "litz" or "foil".
-    diameter : bare copper diameter (m) of a solid wire, or of one strand of litz; 0 for foil.
-    overall : overall diameter (m) over the insulation; the thickness for foil.
+    kind : "round" (solid), "litz", "foil" or "track" (of a board).
+    diameter : bare copper diameter (m) of a solid wire, or of one strand of litz; 0 for foil and track.
+    overall : overall diameter (m) over the insulation; the thickness for foil and track.
     strands : strands in one litz conductor, else 1.
-    foil_width : breadth of a foil (m), else 0.
+    foil_width : breadth of a foil or track (m), else 0. spacing : between neighbouring tracks (m).
     open_strands : wires in hand that do not conduct (a fault; they still take their place).
     label : as the user wrote it, for reports.
     """
 
-    kind: Literal["round", "litz", "foil"]
+    kind: Literal["round", "litz", "foil", "track"]
     diameter: Real
     overall: Real
     in_hand: int = 1
@@ -222,6 +231,7 @@ class Wire:
     twisted: bool = False
     open_strands: Count = 0
     label: str = ""
+    spacing: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -244,11 +254,18 @@ class Winding:
     reversed_steps: tuple[int, ...] = ()
 
 
+Style: TypeAlias = Literal["back_and_forth", "same_side", "scramble"]
+"""Each layer back from where the last one ended; all layers from the same side; without order."""
+
+
 @dataclass(frozen=True)
 class WindStep:
     """``turns`` of ``winding`` wound in one go. None means: the build's default, or decided by the layout
     rules.
 
+    chamber : from 1 at the lower flange, or None (the only one). leg : 1, or 2 on U cores.
+    sector, from_angle : on a toroid the angle that the step covers, and where it begins (rad); None: all of
+        it.
     companions : windings wound together with this one, turn by turn (key ``with``).
     covered : covered ÷ designed breadth of every layer, pushed to the start flange (a fault; 1 as designed).
     shift : displacement along the leg of all its layers (m; a tolerance or a fault).
@@ -262,49 +279,77 @@ class WindStep:
     thickness: Real | None = None
     margin: Real | None = None
     interlayer: Real | None = None
-    style: Literal["back_and_forth", "same_side"] | None = None
+    style: Style | None = None
     close: bool = False
     beside: bool = False
     companions: tuple[str, ...] = ()
     covered: Real = 1.0
     shift: Real = 0.0
+    chamber: int | None = None
+    leg: int = 1
+    sector: float | None = None
+    from_angle: float = 0.0
 
 
 @dataclass(frozen=True)
 class TapeStep:
-    """``wraps`` of tape, ``thickness`` (m) each, over the whole breadth."""
+    """``wraps`` of tape, ``thickness`` (m) each, over the whole breadth (or that of one ``chamber``)."""
 
     thickness: Real
     wraps: Count
     permittivity: float = 3.3
+    chamber: int | None = None
+    leg: int = 1
 
 
 @dataclass(frozen=True)
 class SpacerStep:
-    """A radial distance (m) of air, barrier or board."""
+    """A distance (m) of air, barrier or board."""
 
     thickness: Real
     permittivity: float = 1.0
+    chamber: int | None = None
+    leg: int = 1
 
 
-Step: TypeAlias = WindStep | TapeStep | SpacerStep
+@dataclass(frozen=True)
+class ShieldStep:
+    """A conducting screen of ``thickness`` and ``width`` (m) that carries no load current.
+
+    tied : "core", the end of a winding ("P.start", "P.finish"), or "" (open). closed : its ends touch: a
+    shorted turn (an error in building).
+    """
+
+    name: str
+    thickness: Real
+    width: float
+    tied: str = ""
+    closed: bool = False
+    metal: str = "copper"
+    chamber: int | None = None
+    leg: int = 1
+
+
+Step: TypeAlias = WindStep | TapeStep | SpacerStep | ShieldStep
 
 
 @dataclass(frozen=True)
 class Build:
-    """Steps from the leg outwards and what holds for all of them. ``allowance``: winding slack across a
-    layer (relative). ``mean_turn_scale``: factor on every turn's length (a tolerance)."""
+    """The steps in their order and what holds for all of them. ``direction``: "out" (layers around the leg)
+    or "up" (along the leg: boards, pancakes). ``allowance``: winding slack across a layer (relative).
+    ``mean_turn_scale``: factor on every turn's length (a tolerance)."""
 
     steps: tuple[Step, ...]
     margin: Real = 0.0
     allowance: float = 0.02
     interlayer: Real = 0.0
-    style: Literal["back_and_forth", "same_side"] = "back_and_forth"
+    style: Style = "back_and_forth"
     impregnation: Literal["none", "dipped", "potted"] = "none"
     drawing: str = ""
     revision: str = ""
     note: str = ""
     mean_turn_scale: Real = 1.0
+    direction: Literal["out", "up"] = "out"
 
 
 # --- tests and bench -------------------------------------------------------------------------------
@@ -337,7 +382,8 @@ class BenchTest:
 
     short : windings or joins, each shorted on itself through its own link; everything else is open.
     frequency : Hz; None for ``resistance``.
-    level : RMS voltage across the driven terminals (V).
+    level : RMS voltage across the driven terminals (V). bias : direct current through them (A).
+    tie : ends wired together for the test, groups of terminals: ("P.start", "S.start"), ("core", "P.start").
     equivalent, temperature (°C) : None: the bench's (``resistance``: 20 °C).
     minimum, maximum : the specification's limits in SI (rad for phase), or None.
     """
@@ -353,6 +399,8 @@ class BenchTest:
     temperature: float | None = None
     minimum: float | None = None
     maximum: float | None = None
+    bias: float = 0.0
+    tie: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -414,13 +462,15 @@ class Spread:
 class ModelFactors:
     """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
     learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
-    on which the ratio of an open test hangs."""
+    on which the ratio of an open test hangs. ``permittivity`` scales all insulation (tolerance or fault)."""
 
     leakage: Real = 1.0
     inductance: Real = 1.0
     ac_resistance: Real = 1.0
     resistivity: Real = 1.0
     leg_share: Real = 0.0
+    capacitance: Real = 1.0
+    permittivity: Real = 1.0
 
 
 @dataclass(frozen=True)
@@ -441,11 +491,21 @@ class Design:
     cautions: tuple[str, ...] = field(default=())
 
     def winding(self, name: str) -> Winding:
-        """The winding called ``name`` (KeyError if there is none)."""
+        """The winding called ``name``, or the shield of that name as one turn of foil (KeyError if
+        there is neither)."""
         for winding in self.windings:
             if winding.name == name:
                 return winding
+        for shield in self.shields:
+            if shield.name == name:
+                wire = Wire("foil", 0.0, shield.thickness, foil_width=shield.width, label="shield")
+                return Winding(name, wire, circuit=name, metal=shield.metal)
         raise KeyError(name)
+
+    @property
+    def shields(self) -> tuple[ShieldStep, ...]:
+        """The shields among the build steps, in their order."""
+        return tuple(step for step in self.build.steps if isinstance(step, ShieldStep))
 
 
 # --- batches ---------------------------------------------------------------------------------------

@@ -37,6 +37,10 @@ class Section:
     branch are in series. layer : from 0 in its step. companion : place in the turn-by-turn group (0 for the
     step's own winding). group : the same for all sections wound together in one layer. block : a section of
     uniform current density without separate wires.
+    leg : 1, or 2 on a U core, whose x is from that leg's surface. chamber : from 1, or None. shield : a
+    screen, one turn without load current. descending : its turns run from the far end (the upper flange; in
+    flat builds the outer wall) to the near one. scramble : wound without order.
+    from_angle, sector : where it lies on a ring (rad); None: all round.
     """
 
     winding: str
@@ -46,6 +50,13 @@ class Section:
     companion: int
     group: int
     block: bool
+    leg: int = 1
+    chamber: int | None = None
+    shield: bool = False
+    descending: bool = False
+    scramble: bool = False
+    from_angle: float = 0.0
+    sector: float | None = None
 
 
 @dataclass(frozen=True)
@@ -234,7 +245,16 @@ def _rows(
             low = high = room.low
         group = laid + len(result)
         for companion, name in enumerate(names):
-            section = Section(name, number, first + companion, layer, companion, group, room.block)
+            section = Section(
+                name,
+                number,
+                first + companion,
+                layer,
+                companion,
+                group,
+                room.block,
+                descending=style == "back_and_forth" and layer % 2 == 1,
+            )
             result.append(_Row(section, inner, inner + room.thickness, low, high, room.copper, share))
     return result
 
