@@ -136,7 +136,7 @@ def _one_test(
         core = permeance(design.core, frequency, temperature, flux_density) * np.asarray(
             design.model.inductance
         )
-        core = np.broadcast_to(core, (count,))
+        core = np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
         answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
         flux = np.abs(core * np.einsum("bk,bk->b", answer.currents, turns))
         volts = np.maximum(np.abs(answer.drive), 1e-30)

@@ -206,7 +206,7 @@ class Bobbin:
     permittivity: float = 4.0
     chamber_count: int = 1
     chambers: tuple[float, ...] = ()
-    partition: float = 0.0
+    partition: Real = 0.0
 
 
 @dataclass(frozen=True)
@@ -227,11 +227,11 @@ class Wire:
     overall: Real
     in_hand: int = 1
     strands: int = 1
-    foil_width: float = 0.0
+    foil_width: Real = 0.0
     twisted: bool = False
     open_strands: Count = 0
     label: str = ""
-    spacing: float = 0.0
+    spacing: Real = 0.0
 
 
 @dataclass(frozen=True)
@@ -322,7 +322,7 @@ class ShieldStep:
 
     name: str
     thickness: Real
-    width: float
+    width: Real
     tied: str = ""
     closed: bool = False
     metal: str = "copper"
@@ -432,9 +432,11 @@ class Bench:
 class Spread:
     """Production tolerances and model errors as *standard deviations* (relative, or m / K where said).
 
-    None means: the default of ``production.DEFAULTS`` (or the core's, the model's own). ``wire`` and
-    ``enamel`` are relative to the bare diameter and to the insulation build; ``centring`` is in m,
-    ``temperature`` in K, ``breadth`` and ``face_gap``, ``interlayer``, ``tape``, ``gap`` relative.
+    None means: the default (module ``tolerance_defaults``, or the core's, the model's own). Relative, but
+    ``centring``, ``margin`` and ``width`` in m, ``temperature`` in K.
+
+    wire, enamel : of the bare diameter, of the insulation build. thickness, width : of foils, screens, tracks
+    (thickness: of stated blocks too). bobbin : of its wall and partitions. loss : of the core's tan δ.
     """
 
     al: float | None = None
@@ -452,6 +454,11 @@ class Spread:
     resistivity: float | None = None
     permittivity: float | None = None
     temperature: float | None = None
+    margin: float | None = None
+    thickness: float | None = None
+    width: float | None = None
+    bobbin: float | None = None
+    loss: float | None = None
     model_leakage: float | None = None
     model_capacitance: float | None = None
     model_ac_resistance: float | None = None
@@ -462,7 +469,8 @@ class Spread:
 class ModelFactors:
     """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
     learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
-    on which the ratio of an open test hangs. ``permittivity`` scales all insulation (tolerance or fault)."""
+    on which the ratio of an open test hangs. ``permittivity`` scales all insulation, ``loss`` the core's tan δ
+    (tolerances or faults)."""
 
     leakage: Real = 1.0
     inductance: Real = 1.0
@@ -471,6 +479,7 @@ class ModelFactors:
     leg_share: Real = 0.0
     capacitance: Real = 1.0
     permittivity: Real = 1.0
+    loss: Real = 1.0
 
 
 @dataclass(frozen=True)

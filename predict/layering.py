@@ -167,13 +167,13 @@ def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool
 
 
 def extent_along(
-    step: WindStep, style: str, room: Lane, shares: Sequence[FloatArray], layer: int, foil_width: float
+    step: WindStep, style: str, room: Lane, shares: Sequence[FloatArray], layer: int, foil_width: Real
 ) -> tuple[FloatArray, FloatArray]:
     """Where layer ``layer`` begins and ends along the leg (m), with the step's ``covered`` and ``shift``
     applied."""
     share = shares[layer]
     if room.foil and not room.block:
-        start, length = room.low, np.full_like(room.low, foil_width)
+        start, length = room.low, np.asarray(foil_width) * np.ones_like(room.low)
     else:
         last = np.sum(np.stack([turns > 0 for turns in shares]), axis=0) - 1
         full = room.capacity(layer, np.sum(np.stack(shares), axis=0))
