@@ -12,6 +12,7 @@ severities of a cause and ten thousand random builds.
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
@@ -131,7 +132,7 @@ FORMS: dict[str, type[Dimensions]] = {
 
 @dataclass(frozen=True)
 class Material:
-    """A core material at low level, 23 °C.
+    """A core material at low level, 23 °C. How the figures are used: module ``permeability``.
 
     initial_permeability : μi, relative; ``math.inf`` if unknown (then the core has no reluctance of its own).
     tolerance : half width that holds 95 % of production, relative.
@@ -140,6 +141,15 @@ class Material:
     frequencies, real_ratio, loss_tangent : the complex permeability against frequency: (F,) arrays of
         frequency (Hz, rising), μ'(f)/μi and tan δ(f); interpolated on log f, held constant outside.
     source : where the figures come from.
+    temperatures, temperature_ratio : table of μi(T)/μi(23 °C) (°C, rising); empty: the coefficient.
+    level_flux_densities, level_ratio : table of μa(B)/μi against peak flux density (T, rising from 0); empty:
+        the coefficient.
+    saturation_flux_density, saturation_coefficient : Bs (T) at 23 °C, infinite if unknown; its relative
+        change per kelvin (1/K).
+    bias_field, bias_exponent : H½ (A/m) at which a direct field halves the permeability, and the steepness of
+        that curve (powders); 0: derived from saturation.
+    sheet_thickness, resistivity : of laminations and tape (m, Ω m); 0: no sheets, eddy currents are in the
+    table.
     """
 
     name: str
@@ -151,6 +161,16 @@ class Material:
     real_ratio: tuple[float, ...] = (1.0,)
     loss_tangent: tuple[float, ...] = (0.01,)
     source: str = ""
+    temperatures: tuple[float, ...] = ()
+    temperature_ratio: tuple[float, ...] = ()
+    level_flux_densities: tuple[float, ...] = ()
+    level_ratio: tuple[float, ...] = ()
+    saturation_flux_density: float = math.inf
+    saturation_coefficient: float = 0.0
+    bias_field: float = 0.0
+    bias_exponent: float = 2.0
+    sheet_thickness: float = 0.0
+    resistivity: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -162,6 +182,8 @@ class Core:
         solved the gap (and, for ungapped sets, the permeability) so that this model reproduces ``al``.
     gap_legs : "centre", or "spacer" (half under the centre leg, half under the outer legs).
     gap_at : "middle" of the leg, or at its "end" (E against I or a plate: one pole face is the yoke).
+    gap_area_ratio : area of the ground gap over Ae. 1 where Ae is the maker's (whose tables of AL against
+        gap go with it), the leg's own area where Ae is computed from the dimensions.
     face_gap : residual gap of one pair of mating faces (m); two pairs lie in series. 0 in toroids.
     al : the inductance factor (H) as specified, or None; a record: predictions come from gap and material.
     al_tolerance : ± bound of ``al`` that holds 95 % (relative), or None.
@@ -187,6 +209,7 @@ class Core:
     loss: float | None = None
     stacking_factor: float = 1.0
     cover: float | None = None
+    gap_area_ratio: float = 1.0
 
 
 # --- windings and build ----------------------------------------------------------------------------

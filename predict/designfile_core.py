@@ -33,7 +33,8 @@ from .designfile_parsers import (
     tolerance,
 )
 from .errors import Faults, nearest
-from .magnetizing import al_contradiction, calibrate_to_al, permeance, winding_length
+from .gap import centre_leg
+from .magnetizing import al_contradiction, calibrate_to_al, core_inductance_factor, winding_length
 
 DEFAULT_LOSS = 0.01
 """tan δ of the assembled set where no grade says it (common practice, no source)."""
@@ -51,7 +52,7 @@ CORE_KEYS = {
     "gap": Key(quantity("length", nonnegative=True), default=0.0),
     "gap_tolerance": Key(tolerance(relative_or_length)),
     "gap_legs": Key(one_of("centre", "spacer"), default="centre"),
-    "gap_at": Key(one_of("middle", later=("end",))),
+    "gap_at": Key(one_of("middle", "end"), default="middle"),
     "al": Key(quantity("inductance_factor", positive=True)),
     "al_tolerance": Key(tolerance(relative())),
     "face_gap": Key(quantity("length", nonnegative=True)),
@@ -133,7 +134,7 @@ def _with_moved_gap(stated: Core, moved_from: float) -> Core:
     designed = calibrate_to_al(replace(stated, gap=moved_from))
     scale = float(designed.gap) / moved_from if moved_from > 0 else 1.0
     moved = replace(designed, gap=float(stated.gap) * scale)
-    return replace(moved, al=float(permeance(moved).real))
+    return replace(moved, al=float(core_inductance_factor(moved)))
 
 
 def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: Faults) -> float:
@@ -160,6 +161,7 @@ def _stated(section: Section, shape: _Shape, material: Material) -> Core:
     face_gap = section["face_gap"]
     if face_gap is None:
         face_gap = 0.0 if isinstance(shape.dimensions, ToroidDimensions) else DEFAULT_FACE_GAP
+    effective = shape.effective_area * (stacking if shape.by_dimensions else 1.0)
     loss = section["loss"]
     if loss is None and "material" not in section:
         loss = DEFAULT_LOSS
@@ -167,10 +169,12 @@ def _stated(section: Section, shape: _Shape, material: Material) -> Core:
         name=shape.name,
         dimensions=shape.dimensions,
         material=material,
-        effective_area=shape.effective_area * (stacking if shape.by_dimensions else 1.0),
+        effective_area=effective,
         effective_length=shape.effective_length,
         gap=section["gap"],
         gap_legs=section["gap_legs"],
+        gap_at=section["gap_at"],
+        gap_area_ratio=centre_leg(shape.dimensions).area / effective if shape.by_dimensions else 1.0,
         face_gap=face_gap,
         al=section["al"],
         al_tolerance=section["al_tolerance"],

@@ -2,10 +2,12 @@
 
 The core is a series chain of reluctances (physics of IEC 60205: C1 = le/Ae)
 
-    1/AL = le/(μ0 μ Ae) + 2 δ/(μ0 Ae) + R_gap,        R_gap = g/(μ0 Ae F(g))
+    1/P = le/(μ0 μ Ae) + 2 δ/(μ0 Ae) + R_gap ,
 
-with δ the residual gap of one pair of mating faces and F the fringing factor. Every argument may be an
-array over builds; the results broadcast.
+with δ the residual gap of one pair of mating faces and R_gap the ground gap with its fringing (``gap``). A
+winding on that core also links flux that crosses the window without the core's help. A data sheet's AL is
+measured on a coil and holds both: AL = P + Λ_window. In a reading, P is the core's share and the sections'
+own interaction the window's. Every argument may be an array over builds; the results broadcast.
 """
 
 from __future__ import annotations
@@ -15,44 +17,47 @@ from dataclasses import replace
 
 import numpy as np
 
-from .design import (
-    ComplexArray,
-    Core,
-    Design,
-    FloatArray,
-    Material,
-    Real,
-    ToroidDimensions,
-)
+from .design import ComplexArray, Core, Design, FloatArray, Real, ToroidDimensions
 from .errors import DesignError, Fault
+from .gap import (
+    MU_0,
+    centre_leg,
+    face_reluctance,
+    gap_reluctance,
+    ground_gap_reluctance,
+    ground_gap_reluctances,
+    outer_legs,
+)
+from .permeability import REFERENCE_TEMPERATURE, load_line, permeability
 
-MU_0 = 4e-7 * math.pi
-"""Permeability of free space (H/m), to 1e-9 of the SI value."""
-
-REFERENCE_TEMPERATURE = 23.0
-"""Temperature (°C) at which materials and inductance factors are stated (contract of the design file)."""
+__all__ = [
+    "MU_0",
+    "REFERENCE_TEMPERATURE",
+    "air_reluctance",
+    "al_contradiction",
+    "bias_point",
+    "calibrate_to_al",
+    "centre_leg_share",
+    "core_inductance_factor",
+    "core_reluctance",
+    "core_share",
+    "face_reluctance",
+    "gap_from_reluctance",
+    "gap_reluctance",
+    "ground_gap_reluctance",
+    "inductance_factor",
+    "permeability",
+    "permeance",
+    "winding_length",
+    "window_permeance",
+]
 
 UNGAPPED_FLOOR = 0.6
 """An AL below this share of the ungapped model's means that the set is gapped although no gap is given;
 above it, that the permeability differs (common practice, no source: ungapped AL is ±25…30 %)."""
-
-
-def fringing_factor(gap: Real, area: Real, window_height: Real) -> FloatArray:
-    """Factor on the area of an air gap for its fringing field, F = 1 + (g/√A) ln(2G/g).
-
-    gap g (m), area A (m²), window_height G (m): the length of the winding over the gap. Broadcast.
-    Range: g < G; −0.5…−4.8 % in AL over a published table of E 42/21/15, gaps 0.36–4 mm. Source: McLyman,
-    "Transformer and Inductor Design Handbook" (from memory).
-    """
-    length = np.asarray(gap, float)
-    safe = np.where(length > 0, length, 1.0)
-    fringe = np.where(length > 0, safe / np.sqrt(area) * np.log(2 * np.asarray(window_height) / safe), 0.0)
-    return 1.0 + np.maximum(fringe, 0.0)
-
-
-def gap_reluctance(gap: Real, area: Real, factor: Real = 1.0) -> FloatArray:
-    """Reluctance g/(μ0 A F) (1/H) of an air gap ``gap`` (m) of ``area`` (m²) and fringing ``factor``."""
-    return np.asarray(gap / (MU_0 * np.asarray(area) * factor))
+COIL_FILL = (0.1, 0.9)
+"""Where the coil of ``window_permeance`` begins and ends across the window, in window widths (common
+practice, no source)."""
 
 
 def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray) -> FloatArray:
@@ -61,99 +66,142 @@ def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray)
 
 
 def winding_length(core: Core) -> float:
-    """G of the fringing factor (m): the window height, or the path length of a ring."""
+    """The length along which the winding lies over the gap (m): window height, or the path length of a
+    ring."""
     dimensions = core.dimensions
     return core.effective_length if isinstance(dimensions, ToroidDimensions) else dimensions.window_height
 
 
-def ground_gap_reluctance(core: Core) -> FloatArray:
-    """Reluctance (1/H) of the ground gap with fringing; spacers are two gaps of half the length in series."""
-    parts = 2 if core.gap_legs == "spacer" else 1
-    part = core.gap / parts
-    factor = fringing_factor(part, core.effective_area, winding_length(core))
-    return parts * gap_reluctance(part, core.effective_area, factor)
-
-
-def face_reluctance(core: Core) -> FloatArray:
-    """Reluctance (1/H) of the residual gaps: two pairs of mating faces in series, area Ae, no fringing."""
-    return gap_reluctance(2 * np.asarray(core.face_gap), core.effective_area)
-
-
-def permeability(
-    material: Material, frequency: float, temperature: Real, flux_density: Real = 0.0
-) -> ComplexArray:
-    """Complex relative permeability μ' − jμ'' at ``frequency`` (Hz), ``temperature`` (°C), peak
-    ``flux_density`` (T).
-
-    μ' = μi (1 + c (T − 23)) (1 + ν B) r(f), μ'' = μ' tan δ(f); r and tan δ interpolated on log f and held
-    constant outside their table. Range: the Rayleigh region (B up to some tens of mT in power ferrites).
-    """
-    log_f = math.log(frequency) if frequency > 0 else -math.inf
-    table = np.log(material.frequencies)
-    ratio = float(np.interp(log_f, table, material.real_ratio))
-    tangent = float(np.interp(log_f, table, material.loss_tangent))
-    drift = 1.0 + material.temperature_coefficient * (np.asarray(temperature) - REFERENCE_TEMPERATURE)
-    level = 1.0 + material.level_coefficient * np.asarray(flux_density)
-    real = np.asarray(material.initial_permeability) * np.maximum(drift, 0.05) * level * ratio
-    finite: ComplexArray = real * (1 - 1j * tangent) if np.all(np.isfinite(real)) else real + 0j
-    return finite
+def air_reluctance(core: Core) -> FloatArray:
+    """Reluctance (1/H) of everything that is not iron: ground gap with fringing, and two pairs of faces."""
+    return np.asarray(face_reluctance(core) + ground_gap_reluctance(core))
 
 
 def permeance(
-    core: Core, frequency: float = 0.0, temperature: Real = REFERENCE_TEMPERATURE, flux_density: Real = 0.0
+    core: Core,
+    frequency: float = 0.0,
+    temperature: Real = REFERENCE_TEMPERATURE,
+    flux_density: Real = 0.0,
+    reversible: Real = 1.0,
+    *,
+    air: Real | None = None,
 ) -> ComplexArray:
-    """Complex permeance (H per turn²) of the assembled core at frequency (Hz), temperature (°C) and peak
-    flux density (T).
+    """Complex permeance P (H per turn²) of the assembled core at frequency (Hz), temperature (°C) and peak
+    flux density (T), without the flux that only crosses the window.
 
-    Real part: the inductance factor; −Im/Re = tan δ of the set (``core.loss`` where it is given).
+    reversible : ρ under a direct current, see ``bias_point``. air : ``air_reluctance`` of the core where it
+    is at hand. −Im/Re = tan δ of the set (``core.loss`` where it is given); real at 0 Hz.
     """
-    mu = permeability(core.material, frequency, temperature, flux_density)
+    mu = permeability(core.material, frequency, temperature, flux_density, reversible)
     if core.loss is not None:
         mu = np.asarray(mu.real, complex)
     with np.errstate(invalid="ignore"):
         iron = np.where(
             np.isinf(mu.real), 0.0, core_reluctance(core.effective_length, core.effective_area, mu)
         )
-    total = iron + face_reluctance(core) + ground_gap_reluctance(core)
+    total = iron + (air_reluctance(core) if air is None else air)
     result: ComplexArray = np.asarray(core.al_scale) / total + 0j
-    return result if core.loss is None else result * (1 - 1j * core.loss)
+    return result if core.loss is None or frequency <= 0 else result * (1 - 1j * core.loss)
+
+
+def bias_point(
+    core: Core, ampere_turns: Real, temperature: Real = REFERENCE_TEMPERATURE, *, air: Real | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """(B, ρ) of the core under direct ``ampere_turns`` (A): flux density (T), and reversible over initial
+    permeability, with the iron on the gap's load line (``permeability.load_line``)."""
+    return load_line(
+        core.material,
+        core.effective_length,
+        core.effective_area,
+        air_reluctance(core) if air is None else air,
+        ampere_turns,
+        temperature,
+    )
+
+
+def _iron(core: Core) -> FloatArray:
+    """Reluctance (1/H) of the iron at low level, 23 °C."""
+    return core_reluctance(core.effective_length, core.effective_area, core.material.initial_permeability)
 
 
 def core_share(core: Core) -> FloatArray:
     """φ: the material's share of the core's reluctance, which dilutes every change of permeability (0…1)."""
-    iron = core_reluctance(core.effective_length, core.effective_area, core.material.initial_permeability)
-    return np.asarray(iron / (iron + face_reluctance(core) + ground_gap_reluctance(core)))
+    iron = _iron(core)
+    return np.asarray(iron / (iron + air_reluctance(core)))
 
 
 def centre_leg_share(core: Core) -> FloatArray:
-    """s: the centre leg's share of the core's ampere-turn drop: 1 for a gap in the centre leg, ½ for spacers.
+    """s: the centre leg's share of the core's ampere-turn drop: 1 for a gap in the centre leg, about ½ for
+    spacers and ungapped sets.
 
-    Iron and face gaps count half (the centre leg carries about half of the path). It decides on which side of
-    the winding the ampere-turns of an open test find their return, hence the voltage ratio.
+    Equation: (R_centre + R_rest/2)/R with the legs' own iron (window height over their areas), faces and
+    gaps; the yokes and corners count half. It decides on which side of the winding the ampere-turns of an
+    open test find their return, hence the voltage ratio.
     """
-    iron = core_reluctance(core.effective_length, core.effective_area, core.material.initial_permeability)
-    ground = ground_gap_reluctance(core)
-    rest = iron + face_reluctance(core)
-    centre = ground * (0.5 if core.gap_legs == "spacer" else 1.0) + 0.5 * rest
-    return np.asarray(np.clip(centre / np.maximum(ground + rest, 1e-300), 0.0, 1.0))
+    inner, outer = centre_leg(core.dimensions), outer_legs(core.dimensions)
+    centre_gap, outer_gap = ground_gap_reluctances(core)
+    iron, faces = _iron(core), face_reluctance(core)
+    one, other = inner.height / inner.area, outer.height / outer.area
+    whole = np.maximum(core.effective_length / np.asarray(core.effective_area), one + other)
+    drop = centre_gap + iron * (0.5 + (one - other) / (2 * whole))
+    drop = drop + faces * outer.area / (inner.area + outer.area)
+    total = iron + faces + centre_gap + outer_gap
+    share = np.where(total > 0, drop / np.maximum(total, 1e-300), 0.5)
+    return np.asarray(np.clip(share, 0.0, 1.0))
+
+
+def window_permeance(core: Core) -> FloatArray:
+    """Λ_window (H per turn²): flux that a coil links across the window, beside the core's own.
+
+    Λ = (μ0/h) ∫ F(x)² l(x) dx over the window, F the ampere-turn function of a coil that fills ``COIL_FILL``
+    of the width evenly, from s at the leg to s − 1 at the outer wall, l(x) = leg's perimeter + its turning ×
+    x; the whole turn counts as lying in the window. 1–2 % of the AL of usual gaps, 10 % for wide gaps in flat
+    windows. A ring's coil lies on its surface: 0.
+    """
+    if isinstance(core.dimensions, ToroidDimensions):
+        return np.zeros(())
+    leg = centre_leg(core.dimensions)
+    share = centre_leg_share(core)
+    begin, end = (fill * leg.width for fill in COIL_FILL)
+    nodes = np.array([-1.0, 1.0]) / math.sqrt(3)
+    total = np.zeros_like(share)
+    # The integrand is a cubic in each of the three parts: two Gauss points are exact.
+    for low, high in ((0.0, begin), (begin, end), (end, leg.width)):
+        for x in (low + high) / 2 + (high - low) / 2 * nodes:
+            within = min(max((x - begin) / (end - begin), 0.0), 1.0)
+            total = total + (high - low) / 2 * (share - within) ** 2 * (leg.perimeter + leg.turning * x)
+    return np.asarray(MU_0 / leg.height * total)
+
+
+def core_inductance_factor(core: Core) -> FloatArray:
+    """AL = P + Λ_window (H) at low level and low frequency, 23 °C: what a coil that fills the window
+    reads."""
+    return np.asarray(permeance(core).real + window_permeance(core))
+
+
+def inductance_factor(design: Design) -> FloatArray:
+    """AL (H) of the design's core at low level and low frequency, 23 °C, with the model's own factor."""
+    return np.asarray(core_inductance_factor(design.core) * np.asarray(design.model.inductance))
+
+
+# --- from AL back to gap or permeability -------------------------------------------------------------------
 
 
 def gap_from_reluctance(core: Core, target: Real) -> FloatArray:
     """The ground gap (m) whose reluctance with fringing is ``target`` (1/H); inverse of
     ``ground_gap_reluctance``.
 
-    Fixed point g ← R μ0 A F(g), which contracts because F grows more slowly than g.
+    Fixed point g ← g R*/R(g), which contracts because R grows with g, but more slowly.
     """
-    parts = 2 if core.gap_legs == "spacer" else 1
-    per_part = np.asarray(target, float) / parts * MU_0 * np.asarray(core.effective_area)
-    length = per_part
-    for _ in range(200):
-        following = per_part * fringing_factor(length, core.effective_area, winding_length(core))
-        if np.all(np.abs(following - length) <= 1e-12 * np.maximum(following, 1e-12)):
-            length = following
-            break
+    wanted = np.asarray(target, float)
+    length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio
+    for _ in range(300):
+        following = length * wanted / ground_gap_reluctance(replace(core, gap=length))
+        done = np.all(np.abs(following - length) <= 1e-13 * following)
         length = following
-    return np.asarray(parts * length)
+        if done or not np.all(length < 100 * winding_length(core)):
+            break
+    return np.asarray(length)
 
 
 def calibrate_to_al(core: Core) -> Core:
@@ -165,20 +213,12 @@ def calibrate_to_al(core: Core) -> Core:
     """
     if core.al is None:
         return core
-    target = 1.0 / core.al
-    iron = float(
-        core_reluctance(core.effective_length, core.effective_area, core.material.initial_permeability)
-    )
-    faces = float(face_reluctance(core))
-    most = 1.0 / (iron + faces) if iron + faces > 0 else math.inf
+    iron, faces = float(_iron(core)), float(face_reluctance(core))
+    most = math.inf
+    if iron + faces > 0:
+        most = float(core_inductance_factor(replace(core, gap=0.0, al_scale=1.0)))
     gapped = bool(np.any(np.asarray(core.gap) > 0)) or iron == 0.0 or core.al < UNGAPPED_FLOOR * most
-    rest = target - iron - faces
-    if gapped and rest > 0:
-        return replace(core, gap=float(gap_from_reluctance(core, rest)))
-    if not gapped and target > faces:
-        mu = core.effective_length / (MU_0 * float(np.asarray(core.effective_area)) * (target - faces))
-        return replace(core, material=replace(core.material, initial_permeability=mu))
-    if gapped:
+    if gapped and core.al >= most:
         raise DesignError(
             Fault(
                 "core.al",
@@ -187,14 +227,31 @@ def calibrate_to_al(core: Core) -> Core:
                 "Check al against the gap, the material and the shape.",
             )
         )
-    raise DesignError(
-        Fault(
-            "core.al",
-            f"{core.al * 1e9:.4g} nH",
-            f"below {1e9 / faces:.4g} nH, which the face gap alone would give",
-            "Give a smaller face_gap, or check al.",
-        )
-    )
+    # The window's flux hangs weakly on what is solved: repeated substitution.
+    solved = replace(core, gap=max(float(np.asarray(core.gap)), 1e-4)) if gapped else replace(core, gap=0.0)
+    for _ in range(60):
+        target = 1.0 / max(core.al - float(window_permeance(solved)), 1e-3 * core.al)
+        rest = target - faces - (iron if gapped else 0.0)
+        if rest <= 0 and not gapped:
+            raise DesignError(
+                Fault(
+                    "core.al",
+                    f"{core.al * 1e9:.4g} nH",
+                    f"below {1e9 / faces:.4g} nH, which the face gap alone would give",
+                    "Give a smaller face_gap, or check al.",
+                )
+            )
+        before = solved
+        if gapped:
+            solved = replace(core, gap=float(gap_from_reluctance(core, max(rest, 1e-12 * target))))
+            done = abs(float(solved.gap) - float(before.gap)) <= 1e-12 * float(solved.gap)
+        else:
+            mu = core.effective_length / (MU_0 * float(np.asarray(core.effective_area)) * rest)
+            solved = replace(core, material=replace(core.material, initial_permeability=mu))
+            done = abs(mu / float(np.asarray(before.material.initial_permeability)) - 1) <= 1e-12
+        if done:
+            break
+    return solved
 
 
 def al_contradiction(stated: Core, solved: Core) -> str:
@@ -210,8 +267,3 @@ def al_contradiction(stated: Core, solved: Core) -> str:
         f"{after * 1e3:.3g} mm in this core; "
         "al rules the prediction. Check both against the core's data sheet."
     )
-
-
-def inductance_factor(design: Design) -> FloatArray:
-    """AL (H) of the design's core at low level and low frequency, 23 °C, with the model's own factor."""
-    return np.asarray(permeance(design.core).real * np.asarray(design.model.inductance))
