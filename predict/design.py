@@ -492,8 +492,8 @@ class Spread:
 class ModelFactors:
     """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
     learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
-    on which the ratio of an open test hangs. ``permittivity`` scales all insulation, ``loss`` the core's tan δ
-    (tolerances or faults)."""
+    on which the ratio of an open test hangs. ``permittivity`` scales all insulation, ``loss`` the core's tan
+    δ (tolerances or faults)."""
 
     leakage: Real = 1.0
     inductance: Real = 1.0

@@ -80,7 +80,7 @@ ONE_FAULT = [
     ),
     (('al = "480 nH"', ""), "core.al_tolerance", "without al", "al, or no al_tolerance"),
     (("gap = ", 'gap_legs = "center"\ngap = '), "core.gap_legs", "'center'", "Did you mean 'centre'?"),
-    (("gap = ", 'gap_at = "end"\ngap = '), "core.gap_at", "not supported yet", "'middle'"),
+    (("gap = ", 'gap_at = "side"\ngap = '), "core.gap_at", "'side'", "'middle'"),
     (("gap = ", 'stacking_factor = "0 %"\ngap = '), "core.stacking_factor", "'0 %'", "from 1 % to 100 %"),
     # windings
     (('name = "S"', 'name = "S,T"'), "winding S,T: name", "'S,T'", "no comma"),
