@@ -10,7 +10,7 @@ from ..predict.design import MEASURE_UNITS, Design
 from ..predict.production import ProductionSpread, spread
 from .consistency import consistency_checks
 from .decision import decide
-from .evaluation import Evaluation, ReadTest, difference, evaluate, relative_deviation
+from .evaluation import Evaluation, ReadSample, ReadTest, difference, evaluate, relative_deviation
 from .part_readings import Check
 from .readingsfile import Reading
 
@@ -74,14 +74,12 @@ def compare(
     """
     evaluation = evaluate(design, readings)
     scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
-    return tuple(_sample(evaluation, scatter, name, read) for name, read in evaluation.samples)
+    return tuple(_sample(evaluation, scatter, sample) for sample in evaluation.samples)
 
 
-def _sample(
-    evaluation: Evaluation, scatter: ProductionSpread, name: str, read: tuple[ReadTest, ...]
-) -> SampleComparison:
-    tests = tuple(_test(evaluation, scatter, item) for item in read)
-    return SampleComparison(name, tests, consistency_checks(evaluation.design, read))
+def _sample(evaluation: Evaluation, scatter: ProductionSpread, sample: ReadSample) -> SampleComparison:
+    tests = tuple(_test(evaluation, scatter, item) for item in sample.read)
+    return SampleComparison(sample.label, tests, consistency_checks(evaluation.design, sample.read))
 
 
 def _test(evaluation: Evaluation, scatter: ProductionSpread, item: ReadTest) -> TestComparison:

@@ -8,13 +8,14 @@ is stated.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..predict.bench import BenchPrediction, predict_bench, stated_temperature
-from ..predict.design import BenchTest, Design
+from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.network import members_of
 from ..predict.resistance import temperature_factor
 from .meter import meter_uncertainty
@@ -38,90 +39,160 @@ class ReadTest:
 
 
 @dataclass(frozen=True)
+class ReadSample:
+    """One sample at one ``stage`` of its making ("" where the file names none), with its read tests in
+    order."""
+
+    sample: str
+    stage: str
+    batch: str
+    read: tuple[ReadTest, ...]
+
+    @property
+    def label(self) -> str:
+        """As it is called in reports: "A1", or "A1, varnished"."""
+        return f"{self.sample}, {self.stage}" if self.stage else self.sample
+
+
+@dataclass(frozen=True)
 class Evaluation:
     """Samples by tests as read.
 
     design : with ``tests`` replaced by the tests as they were read (each at its own frequency); prediction
     : of that.
-    samples : name → its read tests, in the order of the file; ``place`` points into ``design.tests``.
+    samples : in the order of the file, every stage of a sample on its own; ``place`` points into
+    ``design.tests``.
     """
 
     design: Design
     prediction: BenchPrediction
-    samples: tuple[tuple[str, tuple[ReadTest, ...]], ...]
+    samples: tuple[ReadSample, ...]
 
 
 def evaluate(design: Design, readings: Sequence[Reading]) -> Evaluation:
-    """Group readings by sample and test, average repeats, correct temperatures, attach the meter's
-    uncertainty."""
+    """Group readings by sample, stage and test, average repeats, correct temperatures, attach the meter's
+    uncertainty.
+
+    Arrays over all readings; nothing is computed sample by sample. Raises BuildError where the layout is
+    outside the models.
+    """
+    places, tests = _tests_as_read(design, readings)
+    as_read = replace(design, tests=tests)
+    prediction = predict_bench(as_read)
+    keys = [(reading.sample, reading.stage) for reading in readings]
+    samples = list(dict.fromkeys(keys))
+    number = {key: index for index, key in enumerate(samples)}
+    group = np.array([number[key] for key in keys], np.int64) * max(len(tests), 1) + places
+    read = _read_tests(as_read, prediction, readings, places, group)
+    batches = {key: reading.batch for key, reading in zip(keys, readings, strict=True)}
+    rows: dict[int, list[ReadTest]] = {index: [] for index in range(len(samples))}
+    for label, item in read:
+        rows[label // len(tests)].append(item)
+    return Evaluation(
+        as_read,
+        prediction,
+        tuple(ReadSample(*key, batches[key], tuple(rows[index])) for index, key in enumerate(samples)),
+    )
+
+
+def _tests_as_read(
+    design: Design, readings: Sequence[Reading]
+) -> tuple[NDArray[np.int64], tuple[BenchTest, ...]]:
+    """For every reading the place of its test, and the tests: one for each pair of test and frequency
+    read."""
+    by_name = {test.name: test for test in design.tests}
     keys: dict[tuple[str, float | None], int] = {}
     tests: list[BenchTest] = []
-    by_name = {test.name: test for test in design.tests}
-    for reading in readings:
+    places = np.zeros(len(readings), np.int64)
+    for index, reading in enumerate(readings):
         test = by_name[reading.test]
         frequency = reading.frequency if reading.frequency is not None else test.frequency
-        key = (test.name, frequency)
-        if key not in keys:
-            keys[key] = len(tests)
+        place = keys.setdefault((test.name, frequency), len(tests))
+        if place == len(tests):
             tests.append(replace(test, frequency=frequency))
-    as_read = replace(design, tests=tuple(tests))
-    prediction = predict_bench(as_read)
-    samples = []
-    for name in dict.fromkeys(reading.sample for reading in readings):
-        groups: dict[int, list[Reading]] = {}
-        for reading in readings:
-            if reading.sample == name:
-                test = by_name[reading.test]
-                frequency = reading.frequency if reading.frequency is not None else test.frequency
-                groups.setdefault(keys[(test.name, frequency)], []).append(reading)
-        ordered = sorted(groups.items())
-        samples.append(
-            (name, tuple(_read_test(as_read, prediction, place, group) for place, group in ordered))
-        )
-    return Evaluation(as_read, prediction, tuple(samples))
+        places[index] = place
+    return places, tuple(tests)
 
 
-def at_stated_temperature(design: Design, test: BenchTest, reading: Reading) -> float | None:
-    """The reading's value; a direct-current resistance brought from its own (else the bench's) temperature
-    to the test's."""
-    if reading.value is None or test.measure != "resistance":
-        return reading.value
-    own = reading.temperature if reading.temperature is not None else design.bench.temperature
-    driven = members_of(design, test.drive)
-    metal = design.winding(driven[0].name).metal
+def at_stated_temperature(
+    design: Design, test: BenchTest, values: FloatArray, temperatures: FloatArray
+) -> FloatArray:
+    """Readings of one test; direct-current resistances brought from their own temperature (NaN: the
+    bench's) to the test's, R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20))."""
+    if test.measure != "resistance":
+        return values
+    own = np.where(np.isnan(temperatures), design.bench.temperature, temperatures)
+    metal = design.winding(members_of(design, test.drive)[0].name).metal
     stated = stated_temperature(design, test)
-    return float(reading.value * temperature_factor(metal, stated) / temperature_factor(metal, own))
+    return np.asarray(values * temperature_factor(metal, stated) / temperature_factor(metal, own))
 
 
-def _read_test(design: Design, prediction: BenchPrediction, place: int, group: list[Reading]) -> ReadTest:
-    test = design.tests[place]
-    values = [
-        value for reading in group if (value := at_stated_temperature(design, test, reading)) is not None
-    ]
-    notes = "; ".join(reading.note for reading in group if reading.note)
-    if not values:
-        return ReadTest(place, None, None, 0, notes)
-    value = float(np.mean(values))
-    given = [reading.uncertainty for reading in group if reading.uncertainty is not None]
-    meter = float(
-        meter_uncertainty(
-            design.bench,
-            test.measure,
-            value,
-            complex(prediction.impedance[place]),
-            test.frequency,
-            equivalent=test.equivalent,
-        )
+def _read_tests(
+    design: Design,
+    prediction: BenchPrediction,
+    readings: Sequence[Reading],
+    places: NDArray[np.int64],
+    group: NDArray[np.int64],
+) -> list[tuple[int, ReadTest]]:
+    """(group, ReadTest) of every group of repeats, in the order of the groups' numbers."""
+
+    def column(values: Iterable[float | None]) -> FloatArray:
+        return np.array([math.nan if value is None else value for value in values], float)
+
+    values = column(reading.value for reading in readings)
+    temperatures = column(reading.temperature for reading in readings)
+    given = column(reading.uncertainty for reading in readings)
+    labels, first, index = np.unique(group, return_index=True, return_inverse=True)
+    for place, test in enumerate(design.tests):
+        mine = places == place
+        values[mine] = at_stated_temperature(design, test, values[mine], temperatures[mine])
+    count, mean = _means(values, index, len(labels))
+    _, stated = _means(given, index, len(labels))
+    scatter = np.where(np.isnan(values), 0.0, values - mean[index]) ** 2
+    squares = np.bincount(index, scatter, len(labels))
+    repeated = np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1)), 0.0)
+    where = places[first]
+    own = np.zeros(len(labels))
+    for place, test in enumerate(design.tests):
+        mine = np.flatnonzero((where == place) & (count > 0))
+        if len(mine):
+            own[mine] = handled_uncertainty(design, test, mean[mine], complex(prediction.impedance[place]))
+    uncertainty = np.hypot(np.where(np.isnan(stated), own, stated), repeated)
+    notes: dict[int, list[str]] = {}
+    for place, reading in zip(index, readings, strict=True):
+        if reading.note:
+            notes.setdefault(int(place), []).append(reading.note)
+    result = []
+    for place, label in enumerate(labels.tolist()):
+        note = "; ".join(notes.get(place, ()))
+        value, doubt = (float(mean[place]), float(uncertainty[place])) if count[place] else (None, None)
+        result.append((label, ReadTest(int(where[place]), value, doubt, int(count[place]), note)))
+    return result
+
+
+def _means(values: FloatArray, index: NDArray[np.int64], groups: int) -> tuple[NDArray[np.int64], FloatArray]:
+    """(count, mean) of the values of each group that are there; NaN for none."""
+    there = ~np.isnan(values)
+    count = np.bincount(index[there], minlength=groups)
+    total = np.bincount(index[there], values[there], groups)
+    return count, np.where(count > 0, total / np.maximum(count, 1), math.nan)
+
+
+def handled_uncertainty(
+    design: Design, test: BenchTest, values: FloatArray, impedance: complex
+) -> FloatArray:
+    """Standard uncertainty of single readings ``values`` (SI) by meter and handling.
+
+    The meter's (``meter_uncertainty``, at the ``impedance`` predicted), and the scatter of re-connection
+    (``REPEATABILITY``, none for a phase) in quadrature.
+    """
+    meter = meter_uncertainty(
+        design.bench, test.measure, values, impedance, test.frequency, equivalent=test.equivalent
     )
-    if given:
-        uncertainty = float(np.mean(given))
-    else:
-        share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
-        uncertainty = math.hypot(meter, 0.0 if test.measure == "phase" else share * abs(value))
-    if len(values) > 1:
-        scatter = float(np.std(values, ddof=1)) / math.sqrt(len(values))
-        uncertainty = math.hypot(uncertainty, scatter)
-    return ReadTest(place, value, uncertainty, len(values), notes)
+    if test.measure == "phase":
+        return meter
+    share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
+    return np.asarray(np.hypot(meter, share * np.abs(values)))
 
 
 def difference(test: BenchTest, read: float, predicted: float) -> float:

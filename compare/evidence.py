@@ -84,8 +84,8 @@ def explain(
     evaluation = evaluate(design, readings)
     background, hypotheses = forward(evaluation.design, catalogue)
     return tuple(
-        _diagnose(evaluation, background, hypotheses, name, read, doubles=doubles)
-        for name, read in evaluation.samples
+        _diagnose(evaluation, background, hypotheses, sample.label, sample.read, doubles=doubles)
+        for sample in evaluation.samples
     )
 
 
