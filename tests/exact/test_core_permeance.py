@@ -208,7 +208,8 @@ def test_builds_keep_their_places() -> None:
     ids=["gapped set above the ungapped one", "ungapped set above its face gap"],
 )
 def test_an_al_that_nothing_gives_is_refused(core: Core, words: tuple[str, ...]) -> None:
-    """μ0 · 2000 · 100 mm²/80 mm = 3142 nH without any gap and 3 nH across the window; 2 × 20 µm of faces alone give 3142 nH as well."""
+    """μ0 · 2000 · 100 mm²/80 mm = 3142 nH without any gap and 3 nH across the window; 2 × 20 µm of faces
+    alone give 3142 nH as well."""
     with pytest.raises(DesignError) as caught:
         calibrate_to_al(core)
     for word in words:
