@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from .designfile import load_design, parse_design
     from .errors import AswoundError
     from .layout import lay_out
+    from .leakage_statement import leakage_model
     from .production import spread
 
 _HOMES = {
@@ -27,6 +28,7 @@ _HOMES = {
     "inductance_matrix": "bench",
     "lay_out": "layout",
     "leakage": "bench",
+    "leakage_model": "leakage_statement",
     "load_catalogue": "catalogue",
     "load_design": "designfile",
     "parse_design": "designfile",
@@ -41,6 +43,7 @@ __all__ = [
     "inductance_matrix",
     "lay_out",
     "leakage",
+    "leakage_model",
     "load_catalogue",
     "load_design",
     "parse_design",

@@ -19,6 +19,7 @@ from .design import (
 )
 from .display import display
 from .errors import DesignError, Fault, nearest
+from .lead_outs import lead_inductance
 from .magnetizing import permeance
 from .network import Solution, Wiring, solve, wire
 from .resistance import alternating_excess, lead_resistance, section_resistance
@@ -125,7 +126,9 @@ def _one_test(
     square = turns[:, :, None] * turns[:, None, :]
     leads = np.zeros((count, len(wiring.lead_windings)), complex)
     for column, name in enumerate(wiring.lead_windings):
-        leads[:, column] = lead_resistance(design, name, temperature)
+        leads[:, column] = lead_resistance(design, name, temperature) + 1j * omega * lead_inductance(
+            design, name
+        )
     link = np.broadcast_to(
         np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)), (count,)
     )
@@ -229,5 +232,6 @@ def _ideal(sections: Sections, test: BenchTest, coupling: FloatArray) -> Solutio
     core = np.broadcast_to(permeance(design.core).real * np.asarray(design.model.inductance), (count,))
     inductance = to_branch @ coupling @ np.swapaxes(to_branch, 1, 2)
     inductance = inductance + core[:, None, None] * turns[:, :, None] * turns[:, None, :]
-    none = np.zeros((count, len(wiring.lead_windings)), complex)
-    return solve(wiring, 1j * inductance, none, np.zeros(count, complex))
+    leads = np.array([lead_inductance(design, name) for name in wiring.lead_windings]) * 1j
+    leads = np.broadcast_to(leads, (count, len(wiring.lead_windings)))
+    return solve(wiring, 1j * inductance, leads, np.zeros(count, complex))

@@ -8,9 +8,8 @@ from typing import Any
 
 from .catalogue import Catalogue, CoreRecord, find_core
 from .cores import effective_parameters
-from .design import FORMS, Core, Dimensions, Material, ToroidDimensions, UDimensions
+from .design import FORMS, Core, Dimensions, Material, ToroidDimensions
 from .designfile_keys import (
-    NOT_SUPPORTED,
     Key,
     Section,
     Table,
@@ -224,13 +223,6 @@ def _shape(section: Section, catalogue: Catalogue | None) -> _Shape | None:
         record = find_core(catalogue, section["shape"])
     if record is None:
         return None
-    if isinstance(record.dimensions, UDimensions):
-        section.fault(
-            "shape",
-            f"{record.name!r}, a U core, which is {NOT_SUPPORTED}",
-            "a core with one wound leg, or a toroid",
-        )
-        return None
     computed = effective_parameters(record.dimensions)
     published_area, published_length = record.published_area, record.published_length
     return _Shape(
@@ -248,14 +240,12 @@ def _own_shape(section: Section) -> _Shape | None:
     place = key_place("core", "dimensions")
     table = as_table(section.given["dimensions"], place, faults)
     form = table.get("form")
-    forms = [known for known in FORMS if known != "U"]
-    allowed = "one of " + ", ".join(repr(known) for known in forms)
-    if form == "U":
-        faults.add(f"{place}.form", f"'U', which is {NOT_SUPPORTED}", allowed)
-        return None
+    allowed = "one of " + ", ".join(repr(known) for known in FORMS)
     if not isinstance(form, str) or form not in FORMS:
         found = show(form) if "form" in table else "nothing"
-        faults.add(f"{place}.form", found, allowed, nearest(form, forms) if isinstance(form, str) else "")
+        faults.add(
+            f"{place}.form", found, allowed, nearest(form, list(FORMS)) if isinstance(form, str) else ""
+        )
         return None
     before = len(faults.found)
     read = read_section(table, {"form": Key(text), **_dimension_keys(form), **_COMMON_KEYS}, place, faults)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from .catalogue import Catalogue, CoreRecord, WireRecord, find_core
 from .design import ToroidDimensions, UDimensions
-from .designfile_keys import NOT_SUPPORTED
 from .errors import DesignError, Fault
 from .layout import window_of
 
@@ -37,13 +36,10 @@ def template(core_name: str, catalogue: Catalogue) -> str:
     Two windings with tape, four tests. Wall and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's
     coating 0.3 mm); wires, of grade 2 and at most 0.5 and 0.8 mm overall, are the thickest with which the
     build takes at most half the window; turns fill nine tenths of the layers. A starting point and no
-    design: every line is to be replaced. Raises CatalogueError for an unknown core, DesignError for a U core
-    or a window that no wire of the catalogue fits.
+    design: every line is to be replaced. Raises CatalogueError for an unknown core, DesignError for a window
+    that no wire of the catalogue fits.
     """
     record = find_core(catalogue, core_name)
-    if isinstance(record.dimensions, UDimensions):
-        found = f"{record.name!r}, a U core, which is {NOT_SUPPORTED}"
-        raise DesignError(Fault("core", found, "a core with one wound leg, or a toroid"))
     return _text(
         record, _start(record, catalogue), isinstance(record.dimensions, ToroidDimensions), catalogue
     )
@@ -90,9 +86,10 @@ def _mm(length: float) -> str:
 
 def _text(record: CoreRecord, start: _Start, toroid: bool, catalogue: Catalogue) -> str:
     material = f'material = "{_MATERIAL}"' if _MATERIAL in catalogue.materials else "mu_i = 2300"
-    gap = "" if toroid else '\ngap = "0.1 mm"                 # ground into the centre leg, in total'
+    legs = "one leg" if isinstance(record.dimensions, UDimensions) else "the centre leg"
+    gap = "" if toroid else f'\ngap = "0.1 mm"                 # ground into {legs}, in total'
     inside = "core" if toroid else "leg"
-    wall = "the coating, on all faces" if toroid else "from the centre leg to the first layer"
+    wall = "the coating, on all faces" if toroid else f"from {legs.replace('one', 'the')} to the first layer"
     flange = (
         ""
         if toroid

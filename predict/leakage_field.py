@@ -8,8 +8,14 @@ of ampere-turns that sums to zero,
 
 where l_in + l_out is the turn's length at the centroid x_E of the energy, D the length by which the sides of
 the outer legs extend the inside, and k the curvature of round legs. Only x_E, k, D depend on the
-distribution; the energies are quadratic forms whose matrices all tests of a build share. Exact lengths,
-coefficients and their calibration: ``_lengths``.
+distribution; the energies are quadratic forms whose matrices all tests of a build share. The lengths:
+``turn_lengths``.
+
+On a U core with both legs wound one window holds the sections of both, and each leg has its own outside:
+
+    W = W'_in l_in + Σ over the legs [ W'_in,leg D + W'_out,leg (l_out − D) ]
+
+which asks for ampere-turns that sum to zero on each leg.
 
 Accuracy against three-dimensional field solutions: concentric windings 2.0 % worst, 0.2 % median; sections
 side by side 3.3 %, 0.7 %. Sources: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (images
@@ -19,40 +25,23 @@ extension, corner mirror and yoke cover: this project, calibrated on field solut
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .design import (
-    Dimensions,
-    EDimensions,
-    FloatArray,
-    PotDimensions,
-    RoundDimensions,
-    ToroidDimensions,
-)
+from .design import Dimensions, FloatArray, IntArray, PotDimensions, RoundDimensions, ToroidDimensions
 from .errors import BuildError, Fault
 from .field import centroid_forms, outside, planar_window, round_window
-from .magnetizing import MU_0
-
-EDGE_EXTENSION = 0.23
-"""χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg (calibrated)."""
-EDGE_CAP = 6.0
-"""The edge extension counts at most this many window widths of the height (calibrated)."""
-CORNER_MIRROR = 0.5
-"""The part of the mirror that is missing at the corners of a rectangular leg (calibrated)."""
-CONCENTRIC_ERROR, SIDE_BY_SIDE_ERROR = 0.01, 0.02
-"""Standard relative errors of the model: half of the worst deviation from three-dimensional field
-solutions."""
-TOROID_ERROR = 0.03
-"""The same for rings: wires fan out between hole and outside (common practice, no source)."""
+from .layout import window_of
+from .turn_lengths import LeggedDimensions, TurnLengths, leg_radius, turn_lengths, yoke_cover
 
 
 @dataclass(frozen=True)
 class WindowFields:
-    """What all tests of a batch of builds share. (B, n, n) matrices, H per metre and turn² unless said.
+    """What all tests of a batch of builds share, for the sections around one leg. (B, n, n) matrices, H per
+    metre and turn² unless said.
 
     inside : in the window. free, image : beside the leg, open space and mirror. yoke : between yokes that
     overhang, no outer leg (round legs; else None). energy, moment : quadratic forms of the centroid.
@@ -62,7 +51,7 @@ class WindowFields:
     cover : part of a turn under the core, overriding the geometry, or None.
     """
 
-    dimensions: EDimensions | RoundDimensions | PotDimensions
+    dimensions: LeggedDimensions
     width: float
     height: float
     inside: FloatArray
@@ -77,31 +66,32 @@ class WindowFields:
     cover: float | None
 
 
+@dataclass(frozen=True)
+class TwoLegFields:
+    """A U core with both legs wound. window : (B, n, n) H per metre and turn², the one window with all
+    sections. legs : of each leg, which sections lie on it and their own fields."""
+
+    window: FloatArray
+    legs: tuple[tuple[IntArray, WindowFields], ...]
+
+
 def window_fields(
     dimensions: Dimensions, sections: FloatArray, leg_share: ArrayLike = 1.0, *, cover: float | None = None
 ) -> WindowFields:
     """Solve the window of a core for sections (B, n, 4) = x0, x1, y0, y1 (m), x from the leg's surface.
 
-    leg_share : (B,), see ``planar_window``. Raises BuildError for U cores and rings, whose windows this
-    model does not describe, and for sections outside the window.
+    leg_share : (B,), see ``planar_window``. Raises BuildError for rings, which have no window, and for
+    sections outside the window.
     """
-    if not isinstance(dimensions, EDimensions | RoundDimensions | PotDimensions):
-        raise BuildError(
-            Fault("core", "a U core or a ring", "a core with a centre leg", "U cores are not supported yet.")
-        )
-    round_leg = not isinstance(dimensions, EDimensions)
-    height = dimensions.window_height
-    width = (
-        dimensions.window_width
-        if isinstance(dimensions, EDimensions)
-        else (dimensions.window_diameter - dimensions.leg_diameter) / 2
-    )
+    if isinstance(dimensions, ToroidDimensions):
+        raise BuildError(Fault("core", "a ring", "a core with legs"))
+    width, height = window_of(dimensions)
     free, image = outside(sections)
     energy, moment = centroid_forms(width, height, sections)
     yoke = axisymmetric = None
-    if round_leg:
+    radius = leg_radius(dimensions)
+    if radius is not None:
         yoke = planar_window(width + 4 * max(width, height), height, sections, leg_share=leg_share, modes=64)
-        radius = dimensions.leg_diameter / 2  # type: ignore[union-attr]
         rings = sections + radius * np.array([1.0, 1.0, 0.0, 0.0])
         axisymmetric = round_window(radius, radius + width, height, rings, leg_share=leg_share)
     return WindowFields(
@@ -121,84 +111,73 @@ def window_fields(
     )
 
 
+def two_leg_fields(
+    dimensions: Dimensions,
+    sections: FloatArray,
+    legs: Sequence[int],
+    leg_share: ArrayLike = 1.0,
+    *,
+    cover: float | None = None,
+) -> TwoLegFields:
+    """Solve the window of a U core whose legs are both wound.
+
+    sections : (B, n, 4), x from the surface of each section's own leg; legs : its number, 1 or 2. Turns of
+    both legs that drive the flux the same way round the core run through the window in the same direction,
+    so that ampere-turns counted round the core keep their sign in the window: x of leg 2 is mirrored,
+    nothing else. leg_share : of leg 1. Raises BuildError as ``window_fields``.
+    """
+    width, height = window_of(dimensions)
+    number = np.asarray(legs)
+    placed = sections.copy()
+    second = number == 2
+    placed[:, second, 0], placed[:, second, 1] = (
+        width - sections[:, second, 1],
+        width - sections[:, second, 0],
+    )
+    parts = []
+    for leg, share in ((1, np.asarray(leg_share, float)), (2, 1.0 - np.asarray(leg_share, float))):
+        own = np.flatnonzero(number == leg)
+        parts.append((own, window_fields(dimensions, sections[:, own], share, cover=cover)))
+    return TwoLegFields(planar_window(width, height, placed, leg_share=leg_share), tuple(parts))
+
+
 def _form(matrix: FloatArray, flow: FloatArray) -> FloatArray:
-    """NI·K·NI for (..., n, n) and (..., T, n): (..., T)."""
-    return np.asarray(np.einsum("...ti,...ij,...tj->...t", flow, matrix, flow))
+    """NI·K·NI for (B, n, n) or (B, T, n, n) and (B, T, n): (B, T)."""
+    if matrix.ndim == 3:
+        return np.asarray(np.sum((flow @ matrix) * flow, axis=-1))
+    return np.asarray(np.sum(np.matmul(matrix, flow[..., None])[..., 0] * flow, axis=-1))
 
 
-def _yoke_cover(dimensions: RoundDimensions | PotDimensions, outermost: FloatArray) -> FloatArray:
-    """c: the part of the outside that lies under overhanging yokes; (B,), 1 for full discs.
-
-    Mean over the outside directions φ (from the plate's middle line) of how far the plate of half depth b_y
-    reaches over the winding, clip((b_y/sin φ − r_c)/(r_wind − r_c), 0, 1).
-    """
-    if isinstance(dimensions, PotDimensions):
-        return np.ones_like(outermost)
-    radius = dimensions.leg_diameter / 2
-    start = _plate_angle(dimensions)
-    angles = start + (math.pi / 2 - start) * (np.arange(64) + 0.5) / 64
-    reach = dimensions.depth / 2 / np.sin(angles) - radius
-    return np.asarray(np.clip(reach / np.maximum(outermost, 1e-9)[:, None], 0.0, 1.0).mean(axis=-1))
-
-
-def _plate_angle(dimensions: RoundDimensions | PotDimensions) -> float:
-    """φ0: half the angle, in one quadrant, under which a turn lies inside (rad)."""
-    if isinstance(dimensions, PotDimensions):
-        return math.pi / 2 - dimensions.slots * dimensions.slot_angle / 4
-    return math.asin(min(dimensions.depth / dimensions.window_diameter, 1.0))
-
-
-@dataclass(frozen=True)
-class _Lengths:
-    """Turn lengths of one distribution (m), (B, T): inside and outside with the edge extension applied; the
-    whole turn."""
-
-    inside: FloatArray
-    outside: FloatArray
-    whole: FloatArray
-
-
-def _lengths(fields: WindowFields, centroid: FloatArray) -> _Lengths:
-    """l_in + D and l_out − D for the energy's centroid x_E (B, T).
-
-    Rectangular leg, half widths a and b, outer leg of half depth b_y: l_in = 4 min(b_y, b), l_out = 4a +
-    4(b − b_y)⁺ + 2π x_E. Round leg: l = 2π(r_c + x_E), l_in = l φ0/(π/2), φ0 = asin(b_y/r_o) for plates,
-    π/2 less the half angle of the slots for pots. D = min(4 χ min(h, 6w) ρ, 0.9 l_out), ρ = x_E/w or (r_c +
-    x_E)/(r_c + w).
-    """
-    dimensions, width = fields.dimensions, fields.width
-    if isinstance(dimensions, EDimensions):
-        a, b, b_y = dimensions.leg_width / 2, dimensions.leg_depth / 2, dimensions.outer_depth / 2
-        corner = (8 - 2 * math.pi) * dimensions.leg_corner
-        inside = np.full_like(centroid, 4 * min(b_y, b))
-        outer = 4 * a + 4 * max(b - b_y, 0.0) - corner + 2 * math.pi * centroid
-        ratio = centroid / width
-    else:
-        radius = dimensions.leg_diameter / 2
-        whole = 2 * math.pi * (radius + centroid)
-        inside = whole * _plate_angle(dimensions) / (math.pi / 2)
-        outer = whole - inside
-        ratio = (radius + centroid) / (radius + width)
-    whole = inside + outer
-    if fields.cover is not None:
-        inside = fields.cover * whole
-        outer = whole - inside
-    edges = 2 * dimensions.slots if isinstance(dimensions, PotDimensions) else 4
-    reach = edges * EDGE_EXTENSION * min(fields.height, EDGE_CAP * width) * ratio
-    extension = np.minimum(reach, 0.9 * outer)
-    return _Lengths(inside + extension, outer - extension, whole)
-
-
-def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
+def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -> FloatArray:
     """(B, T, n, n) interaction (H per turn²) of the sections for T distributions ``ampere_turns`` (B, T, n).
 
     Each distribution sums to zero and sets its own x_E, k, D; its energy is NI·K·NI/2. Ampere-turns that
     do not sum to zero (open tests, ratio) are anchored as the in-window matrix is: K_out = −½ D_out + a +
     aᵀ with D_out the pair invariants K_ii + K_jj − 2 K_ij and a_i = ½ K_in,ii W'_out/W'_in. Symmetric;
-    positive semidefinite on ampere-turns that sum to zero. A distribution of zeros gives zeros.
+    positive semidefinite on ampere-turns that sum to zero. A distribution of zeros gives zeros. With two legs
+    each leg's ampere-turns must sum to zero; a leg without any has its part of the window only.
     """
-    dimensions = fields.dimensions
     flow = np.asarray(ampere_turns, float)
+    if isinstance(fields, WindowFields):
+        return _around_one_leg(fields, flow)[0]
+    covered = np.zeros((*flow.shape[:2], 1, 1))
+    parts = []
+    for own, part in fields.legs:
+        whole, lengths = _around_one_leg(part, flow[..., own])
+        busy = np.any(flow[..., own] != 0, axis=-1)[..., None, None]
+        covered = np.maximum(covered, np.where(busy, lengths.covered[..., None, None], 0.0))
+        parts.append(
+            (own, whole, np.where(busy, lengths.covered[..., None, None], 0.0) * part.inside[:, None])
+        )
+    result = covered * fields.window[:, None]
+    for own, whole, inside in parts:
+        result[..., own[:, None], own[None, :]] += whole - inside
+    return result
+
+
+def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, TurnLengths]:
+    """``interaction`` of the sections around one leg, and the lengths of their turns."""
+    dimensions = fields.dimensions
     quiet = ~np.any(flow != 0, axis=-1)
     energy = _form(fields.energy, flow)
     size = np.sum(np.abs(flow), axis=-1)
@@ -208,82 +187,28 @@ def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     place = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
     centroid = np.where(fieldless, place, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy))
     centroid = np.clip(centroid, 0.0, fields.width)
-    lengths = _lengths(fields, centroid)
+    lengths = turn_lengths(dimensions, centroid, cover=fields.cover)
     mirror = (fields.free + fields.image)[:, None]
-    if isinstance(dimensions, EDimensions):
-        whole_outside = np.maximum(
-            lengths.whole - 4 * min(dimensions.outer_depth, dimensions.leg_depth) / 2, 1e-9
-        )
-        missing = CORNER_MIRROR * 2 * math.pi * centroid / whole_outside
-        beside = mirror - missing[..., None, None] * fields.image[:, None]
-        inner, inner_length = fields.inside[:, None], lengths.inside
-        curved = np.ones_like(centroid)
-    else:
+    if isinstance(dimensions, RoundDimensions | PotDimensions):
         assert fields.yoke is not None
         assert fields.axisymmetric is not None
-        cover = _yoke_cover(dimensions, fields.outermost)[:, None, None, None]
+        cover = yoke_cover(dimensions, fields.outermost)[:, None, None, None]
         beside = (1 - cover) * mirror + cover * fields.yoke[:, None]
-        radius = dimensions.leg_diameter / 2
-        around = 2 * math.pi * (radius + centroid)
-        inner, inner_length = fields.axisymmetric[:, None], lengths.inside / around
+        inner, inner_length = fields.axisymmetric[:, None], lengths.inside / lengths.whole
         planar = np.where(fieldless, 1.0, _form(fields.inside, flow))
-        curved = np.where(fieldless, 1.0, _form(fields.axisymmetric, flow) / (planar * around))
+        curved = np.where(fieldless, 1.0, _form(fields.axisymmetric, flow) / (planar * lengths.whole))
+    else:
+        beside = mirror - lengths.missing[..., None, None] * fields.image[:, None]
+        inner, inner_length = fields.inside[:, None], lengths.inside
+        curved = np.ones_like(centroid)
     outer_length = lengths.outside * (1 + curved) / 2
     inside_matrix = inner * inner_length[..., None, None]
     outer = beside * outer_length[..., None, None]
     diagonal = np.diagonal(outer, axis1=-2, axis2=-1)
     pairs = diagonal[..., :, None] + diagonal[..., None, :] - 2 * outer
-    inside_energy = np.einsum("bti,btij,btj->bt", flow, inside_matrix, flow)
-    outside_energy = np.einsum("bti,btij,btj->bt", flow, outer, flow)
+    inside_energy = _form(inside_matrix, flow)
+    outside_energy = _form(outer, flow)
     scale = np.where(fieldless, 0.0, outside_energy / np.where(fieldless, 1.0, inside_energy))
     anchor = np.diagonal(inside_matrix, axis1=-2, axis2=-1) * scale[..., None] / 2
     result = inside_matrix - pairs / 2 + anchor[..., :, None] + anchor[..., None, :]
-    return np.where(quiet[..., None, None], 0.0, result)
-
-
-def toroid_interaction(
-    dimensions: ToroidDimensions, offsets: FloatArray, leg_share: ArrayLike = 1.0
-) -> FloatArray:
-    """(B, n, n) interaction (H per turn²) of full-turn windings on a ring.
-
-    offsets (B, n, 2) : where each winding's shell begins and ends above the ring's surface (m), on all four
-    faces. The field is that of the enclosed ampere-turns, H = F/(2πr):
-
-        W = μ0/2 ∫ F(t)² w(t) dt,   w(t) = (H+2t)/(2π(r1−t)) + (H+2t)/(2π(r2+t)) + ln[(r2+t)/(r1−t)]/π
-
-    F_i(t) = leg_share − (part of shell i within t), piecewise linear; the integral is taken with eight
-    Gauss points between neighbouring edges, exact to 1e-12. Range: windings around the whole ring, t below
-    the hole's radius r1.
-    """
-    count = offsets.shape[0]
-    inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2
-    start = np.zeros((count, 1))
-    edges = np.sort(np.concatenate([start, offsets.reshape(count, -1)], axis=1), axis=1)
-    points, weights = np.polynomial.legendre.leggauss(8)
-    span = np.diff(edges, axis=1)[..., None]
-    t = (edges[:, :-1, None] + span * (points + 1) / 2).reshape(count, -1)
-    measure = (span * weights / 2).reshape(count, -1)
-    along = dimensions.height + 2 * t
-    near, far = np.maximum(inner - t, 1e-6), outer + t
-    weight = (along / near + along / far) / (2 * math.pi) + np.log(far / near) / math.pi
-    thickness = np.maximum(offsets[..., 1] - offsets[..., 0], 1e-12)
-    within = np.clip((t[:, None] - offsets[..., :1]) / thickness[..., None], 0.0, 1.0)
-    share = np.reshape(np.asarray(leg_share, float), (-1, 1, 1)) - within
-    return np.asarray(MU_0 * np.einsum("bit,bjt,bt->bij", share, share, weight * measure))
-
-
-def expected_error(dimensions: Dimensions, sections: FloatArray) -> FloatArray:
-    """(B,) standard relative error that the model states of itself for sections (B, n, 4).
-
-    Concentric (any two sections that are apart across the window, or cover each other along the leg)
-    against side by side; rings apart. From the comparison with three-dimensional field solutions, see the
-    module.
-    """
-    if isinstance(dimensions, ToroidDimensions):
-        return np.full(sections.shape[0], TOROID_ERROR)
-    x0, x1, y0, y1 = np.moveaxis(sections, -1, 0)
-    shared = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
-    thin = np.minimum((x1 - x0)[:, :, None], (x1 - x0)[:, None])
-    apart = (y0[:, :, None] >= y1[:, None] - 1e-9) | (y0[:, None] >= y1[:, :, None] - 1e-9)
-    beside = np.any((shared > 0.5 * thin) & apart, axis=(1, 2))
-    return np.where(beside, SIDE_BY_SIDE_ERROR, CONCENTRIC_ERROR)
+    return np.where(quiet[..., None, None], 0.0, result), lengths

@@ -12,16 +12,22 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .design import BenchTest, Design, FloatArray, Member, ToroidDimensions
+from .errors import BuildError, Fault
 from .layout import Layout, lay_out
-from .leakage_field import WindowFields, expected_error, interaction, toroid_interaction, window_fields
+from .lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
+from .leakage_error import expected_error
+from .leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
 from .magnetizing import centre_leg_share
 from .network import members_of, solve, wire
 from .resistance import enclosed_share
+from .ring_leakage import toroid_interaction
 from .turn_field import current_blocks, near_field
 
 _STIFF_CORE = 1e-3
 """Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
 sought."""
+_LEG_TOLERANCE = 1e-3
+"""Ampere-turns that may be left over on a leg, relative: a rest of the field split with its stiff core."""
 NEAR_FIELD_ERROR = 0.10
 """Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
 turn-by-turn window solutions)."""
@@ -39,7 +45,7 @@ class Sections:
 
     design: Design
     layout: Layout
-    fields: WindowFields | None
+    fields: WindowFields | TwoLegFields | None
     ring: FloatArray | None
     near: FloatArray
     inner: FloatArray
@@ -55,11 +61,17 @@ def sections_of(design: Design) -> Sections:
     toroid = isinstance(dimensions, ToroidDimensions)
     known = 1.0 if toroid else centre_leg_share(design.core)
     share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
-    fields, ring = None, None
+    fields: WindowFields | TwoLegFields | None = None
+    ring = None
+    legs = [section.leg for section in layout.sections]
     if isinstance(dimensions, ToroidDimensions):
         ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
+    elif len(set(legs)) == 1:
+        own = share if legs[0] == 1 else 1.0 - share
+        fields = window_fields(dimensions, current_blocks(design, layout), own, cover=design.core.cover)
     else:
-        fields = window_fields(dimensions, current_blocks(design, layout), share, cover=design.core.cover)
+        blocks = current_blocks(design, layout)
+        fields = two_leg_fields(dimensions, blocks, legs, share, cover=design.core.cover)
     inner, outer = enclosed_share(layout, share)
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
     for index, section in enumerate(layout.sections):
@@ -95,7 +107,48 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
             continue
         coupling = section_interaction(sections, guess[:, place : place + 1])[:, 0]
         result[:, place] = _field_split(sections, _balancing_test(sections.design, test), coupling)
+    return _balanced_on_each_leg(sections, tests, result)
+
+
+def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flows: FloatArray) -> FloatArray:
+    """``flows`` (B, T, n), zero in open tests whose ampere-turns do not sum to zero on each leg of a U core.
+
+    There the field closes from yoke to yoke through the surrounding air, which no model here describes: an
+    open test is left with the core and the field of separate wires; where something is shorted the leakage
+    itself is asked for, and BuildError says so.
+    """
+    if not isinstance(sections.fields, TwoLegFields):
+        return flows
+    faults = []
+    result = flows.copy()
+    for place, test in enumerate(tests):
+        flow = flows[:, place]
+        if float(leg_imbalance(sections, flow).max()) <= _LEG_TOLERANCE:
+            continue
+        result[:, place] = 0.0
+        if test.short and test.measure != "resistance":
+            faults.append(
+                Fault(
+                    f"test {test.name!r}",
+                    "windings that oppose each other on different legs of a U core",
+                    "ampere-turns that sum to zero on each leg",
+                    "The leakage field then closes from yoke to yoke through the surrounding air, for "
+                    "which there is "
+                    "no model. Take this test out, wind both windings on each leg, or measure it on a "
+                    "sample.",
+                )
+            )
+    if faults:
+        raise BuildError(faults)
     return result
+
+
+def leg_imbalance(sections: Sections, flow: FloatArray) -> FloatArray:
+    """(B,) ampere-turns (B, n) of one distribution that are left over on a leg of a U core, relative to all
+    of them; 0 on other cores and for no ampere-turns."""
+    second = np.array([section.leg == 2 for section in sections.layout.sections])
+    left = np.abs(np.sum(flow[:, second], axis=-1)) if second.any() else np.zeros(len(flow))
+    return np.asarray(left / np.maximum(np.sum(np.abs(flow), axis=-1) / 2, 1e-300))
 
 
 def _opposing(design: Design, test: BenchTest) -> list[str]:
@@ -169,8 +222,9 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
     layout = sections.layout
     wiring = wire(sections.design, layout.branches, test)
     coupled = sections.to_branch @ coupling @ np.swapaxes(sections.to_branch, 1, 2)
-    turns = np.sum(sections.to_branch, axis=-1)
-    coupled = coupled + _STIFF_CORE * turns[:, :, None] * turns[:, None, :]
+    coupled = coupled + _STIFF_CORE * sum(
+        turns[:, :, None] * turns[:, None, :] for turns in _turns_by_leg(sections)
+    )
     chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
     count = len(layout.top)
     answer = solve(
@@ -184,17 +238,51 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
     return np.asarray(flow - rest * weight / np.maximum(np.sum(weight, axis=-1, keepdims=True), 1e-300))
 
 
+def _turns_by_leg(sections: Sections) -> list[FloatArray]:
+    """(B, b) turns of every branch on each leg that is wound: a stiff core for each makes opposing currents
+    balance leg by leg wherever the circuit lets them."""
+    legs = np.array([section.leg for section in sections.layout.sections])
+    return [np.sum(sections.to_branch * (legs == leg), axis=-1) for leg in np.unique(legs)]
+
+
+def open_field_left_out(sections: Sections) -> bool:
+    """Whether some winding of a U core opposes the others from another leg, so that open tests count the core
+    only."""
+    if not isinstance(sections.fields, TwoLegFields):
+        return False
+    tests = [BenchTest("", "inductance", (Member(w.name),), frequency=1.0) for w in sections.design.windings]
+    return any(
+        float(leg_imbalance(sections, _turns_split(sections, test)).max()) > _LEG_TOLERANCE for test in tests
+    )
+
+
 def leakage_model_error(sections: Sections) -> FloatArray:
     """(B,) standard relative error of the leakage model for these layouts.
 
-    That of the field model, and that of the near field in proportion to its part of the leakage between the
-    first winding and all others.
+    That of the field model, and those of the near field and of the lead-outs in proportion to their parts of
+    the leakage between the first winding and all others.
     """
     design = sections.design
-    field = expected_error(design.core.dimensions, sections.layout.copper)
+    legs = tuple(section.leg for section in sections.layout.sections)
+    field = expected_error(design.core.dimensions, sections.layout.copper, legs)
     test = BenchTest("", "inductance", (Member(design.windings[0].name),), frequency=1.0)
     flow = balanced_ampere_turns(sections, (test,))
     whole = np.einsum("bti,btij,btj->b", flow, section_interaction(sections, flow), flow)
     near = np.einsum("bti,bij,btj->b", flow, sections.near, flow)
     part = np.where(whole > 0, np.abs(near) / np.where(whole > 0, whole, 1.0), 0.0)
-    return np.asarray(np.hypot(field, NEAR_FIELD_ERROR * part))
+    turns = np.abs(np.sum(sections.to_branch, axis=1))
+    currents = [
+        np.max(np.abs(flow[:, 0]) * own / np.maximum(turns, 1e-300), axis=-1)
+        for own in (
+            np.array([section.winding == winding.name for section in sections.layout.sections])
+            for winding in design.windings
+        )
+    ]
+    leads = sum(
+        lead_inductance(design, winding.name) * current**2
+        for winding, current in zip(design.windings, currents, strict=True)
+    )
+    lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
+    return np.asarray(
+        np.sqrt(field**2 + (NEAR_FIELD_ERROR * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)
+    )

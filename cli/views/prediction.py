@@ -12,6 +12,7 @@ import numpy as np
 
 from ...predict.design import Design, ToroidDimensions, WindStep
 from ...predict.layout import Layout, lay_out
+from ...predict.leakage_statement import leakage_model
 from ...predict.magnetizing import core_share, inductance_factor
 from ...predict.production import ProductionSpread, spread
 from ...predict.quantity import format_percent, format_quantity, format_range
@@ -53,7 +54,7 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
         layout,
         tuple(_winding(design, layout, winding.name) for winding in design.windings),
         spread(design, builds, seed),
-        (*design.cautions, words.SAFETY),
+        (*design.cautions, *leakage_model(design).cautions, words.SAFETY),
     )
 
 
@@ -152,7 +153,7 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
     error = model_leakage_error(first.design)
     yield Paragraph(
         "Ranges hold 95 % of single parts: production tolerances and the model's own error "
-        f"(leakage ±{200 * error:.0f} %, k = 2), "
+        f"(leakage ±{200 * error:.0f} %, k = 2; {leakage_model(first.design).name}), "
         "not the meter. Alternating-current resistance is a layer model: ±20 % on regular "
         "layers, up to 50 % on partial ones. "
         "Capacitance is not modelled: readings near resonance will differ."

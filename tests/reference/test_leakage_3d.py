@@ -17,13 +17,14 @@ import pytest
 
 from aswound.predict import leakage, parse_design
 from aswound.predict.design import ToroidDimensions
-from aswound.predict.leakage_field import interaction, toroid_interaction, window_fields
+from aswound.predict.leakage_field import interaction, window_fields
+from aswound.predict.ring_leakage import toroid_interaction
 
 pytestmark = pytest.mark.reference
 
 CASES = Path(__file__).parent / "cases"
 SIDE_BY_SIDE = ("sect", "pancake")
-NAMES = sorted(path.name for path in CASES.glob("dev-3d-*.json"))
+NAMES = sorted(path.name for pattern in ("dev-3d-*", "dev-3du-*") for path in CASES.glob(f"{pattern}.json"))
 
 
 def load(name: str) -> dict[str, Any]:
@@ -33,6 +34,12 @@ def load(name: str) -> dict[str, Any]:
 
 def dimensions_of(core: dict[str, Any]) -> str:
     """[core.dimensions] of a case; its lengths are half widths and half depths."""
+    if core["outer"] == "U":
+        return (
+            f'form = "U"\nleg_width = "{2 * core["a"]} mm"\nleg_depth = "{2 * core["b"]} mm"\n'
+            f'window_width = "{core["xc2"] - 2 * core["a"]} mm"\nwindow_height = "{core["h"]} mm"\n'
+            f'back = "{core["ty"]} mm"\n'
+        )
     if core["leg"] == "rect":
         return (
             f'form = "E"\nleg_width = "{2 * core["a"]} mm"\nleg_depth = "{2 * core["b"]} mm"\n'

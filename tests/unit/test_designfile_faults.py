@@ -394,7 +394,7 @@ def test_an_empty_file_lacks_core_windings_and_build() -> None:
     ("old", "new", "place", "rest"),
     [
         ('form = "E"', 'form = "e"', "core.dimensions.form", "Did you mean 'E'?"),
-        ('form = "E"', 'form = "U"', "core.dimensions.form", "not supported yet"),
+        ('form = "E"', 'form = "I"', "core.dimensions.form", "'U'"),
         ('form = "E"', "", "core.dimensions.form", "found nothing"),
         ('leg_width = "12 mm"', "", "core.dimensions.leg_width", "required"),
         ('leg_width = "12 mm"', 'leg_width = "0 mm"', "core.dimensions.leg_width", "above zero"),
