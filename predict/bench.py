@@ -20,8 +20,9 @@ from .design import (
 from .display import display
 from .errors import DesignError, Fault, nearest
 from .lead_outs import lead_inductance
-from .magnetizing import permeance
+from .magnetizing import air_reluctance, bias_point, permeance
 from .network import Solution, Wiring, solve, wire
+from .operating_point import OperatingPoint, Response, held_level, settle
 from .resistance import alternating_excess, lead_resistance, section_resistance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
@@ -35,12 +36,15 @@ class BenchPrediction:
 
     values : (B, T) displayed quantities in SI. impedance : (B, T) complex impedance (Ω) at the driven
     terminals with the leads where the meter sees them. flux_density : (B, T) peak core flux density (T)
-    that the level makes.
+    that the level makes. level : (B, T) RMS voltage (V) that the source leaves across the part; 0 for direct
+    current. bias_flux_density : (B, T) core flux density (T) of the test's direct current.
     """
 
     values: FloatArray
     impedance: ComplexArray
     flux_density: FloatArray
+    level: FloatArray
+    bias_flux_density: FloatArray
 
 
 def readings(design: Design) -> FloatArray:
@@ -59,25 +63,19 @@ def predict_bench(design: Design) -> BenchPrediction:
     flows = balanced_ampere_turns(sections, tests) if tests else np.zeros((len(sections.layout.top), 0, 1))
     coupling = section_interaction(sections, flows) if tests else None
     alternating: dict[tuple[float, float], ComplexArray] = {}
-    values, impedances, fluxes = [], [], []
+    air = air_reluctance(design.core)
+    count = len(sections.layout.top)
+    values, impedances = np.zeros((count, len(tests))), np.zeros((count, len(tests)), complex)
+    fluxes, levels, biases = (np.zeros((count, len(tests))) for _ in range(3))
     for place, test in enumerate(tests):
         assert coupling is not None
-        opposed = np.any(flows[:, place] != 0)
-        value, impedance, flux = _one_test(
-            sections, test, coupling[:, place] if opposed else sections.near * 0.0, alternating
-        )
-        values.append(value)
-        impedances.append(impedance)
-        fluxes.append(flux)
-    count = len(sections.layout.top)
-    result = BenchPrediction(
-        np.stack(values, axis=-1) if values else np.zeros((count, 0)),
-        np.stack(impedances, axis=-1) if values else np.zeros((count, 0), complex),
-        np.stack(fluxes, axis=-1) if values else np.zeros((count, 0)),
-    )
+        value, impedance, point = _one_test(sections, test, coupling[:, place], alternating, air)
+        values[:, place], impedances[:, place] = value, impedance
+        fluxes[:, place], levels[:, place] = point.flux_density, point.level
+        biases[:, place] = point.bias_flux_density
     if builds(design) is None:
-        return BenchPrediction(result.values[0], result.impedance[0], result.flux_density[0])
-    return result
+        return BenchPrediction(values[0], impedances[0], fluxes[0], levels[0], biases[0])
+    return BenchPrediction(values, impedances, fluxes, levels, biases)
 
 
 def two_terminal(test: BenchTest) -> bool:
@@ -99,8 +97,9 @@ def _one_test(
     test: BenchTest,
     coupling: FloatArray,
     alternating: dict[tuple[float, float], ComplexArray],
-) -> tuple[FloatArray, ComplexArray, FloatArray]:
-    """Displayed value, impedance and flux density (B,) of one test."""
+    air: FloatArray,
+) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+    """Displayed value, impedance (B,) and operating point of one test; ``air``: the core's air reluctance."""
     design, layout = sections.design, sections.layout
     bench = design.bench
     stated = stated_temperature(design, test)
@@ -133,23 +132,36 @@ def _one_test(
         np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)), (count,)
     )
 
-    def solved(flux_density: FloatArray) -> tuple[Solution, FloatArray]:
-        if omega == 0:
-            return solve(wiring, passive, leads, link), np.zeros(count)
-        core = permeance(design.core, frequency, temperature, flux_density) * np.asarray(
-            design.model.inductance
-        )
-        core = np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
-        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
-        flux = np.abs(core * np.einsum("bk,bk->b", answer.currents, turns))
-        volts = np.maximum(np.abs(answer.drive), 1e-30)
-        return answer, math.sqrt(2) * flux * test.level / volts / np.asarray(design.core.effective_area)
+    none = np.zeros(count)
+    if omega == 0:
+        answer = solve(wiring, passive, leads, link)
+        value, impedance = _displayed(design, test, answer, omega)
+        return value, impedance, OperatingPoint(none, none, none, none + 1.0)
+    bias, reversible = none, none + 1.0
+    if test.bias > 0:
+        still = resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j
+        direct = solve(wiring, still, leads, link.real + 0j)
+        ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
+        bias, reversible = bias_point(design.core, ampere_turns, temperature, air=air)
 
-    answer, flux_density = solved(np.zeros(count))
-    if omega > 0 and design.core.material.level_coefficient:
-        answer, flux_density = solved(flux_density)
-    value, impedance = _displayed(design, test, answer, omega)
-    return value, impedance, flux_density
+    def permeance_at(flux_density: FloatArray) -> ComplexArray:
+        core = permeance(design.core, frequency, temperature, flux_density, reversible, air=air)
+        core = core * np.asarray(design.model.inductance)
+        return np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
+
+    def answer_of(core: ComplexArray) -> Solution:
+        return solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
+
+    def respond(core: ComplexArray) -> Response:
+        answer = answer_of(core)
+        seen = _displayed(design, test, answer, omega)[1]
+        return seen, core * np.einsum("bk,bk->b", answer.currents, turns)
+
+    area = np.broadcast_to(np.asarray(design.core.effective_area, float), (count,))
+    core, flux_density = settle(bench, test, area, permeance_at, respond)
+    value, impedance = _displayed(design, test, answer_of(core), omega)
+    level = held_level(bench, test.level, impedance)
+    return value, impedance, OperatingPoint(level, flux_density, bias, reversible)
 
 
 def _displayed(
@@ -183,7 +195,7 @@ def inductance_matrix(design: Design) -> FloatArray:
         for winding in design.windings
     )
     flows = balanced_ampere_turns(sections, (replace(tests[0], drive=(Member(first),)),))
-    coupling = section_interaction(sections, flows)[:, 0] if np.any(flows) else sections.near * 0.0
+    coupling = section_interaction(sections, flows)[:, 0]
     columns = []
     for test in tests:
         row = [

@@ -186,12 +186,12 @@ def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tu
     """(ratio_m − 1)/m: the flux of the wave cos(k y) around the leg over that beside a plane, k = 2πm/h
     (middle) or πm/h (end)."""
     order = np.arange(1, _MODES + 1)
-    k = order * math.pi / height * (1 if at_end else 2)
+    k = np.asarray(order * (math.pi / height * (1 if at_end else 2)), float)
     decay = np.exp(-2 * k * width)
     if math.isinf(radius):
         ratio = (1 + decay) / (1 - decay)
     else:
-        near, far = k * radius, k * (radius + width)
+        near, far = np.asarray(k * radius, float), np.asarray(k * (radius + width), float)
         beta = _bessel_k(0, far) / _bessel_i(0, far) * decay
         ratio = (_bessel_k(1, near) + beta * _bessel_i(1, near)) / (
             _bessel_k(0, near) - beta * _bessel_i(0, near)

@@ -154,12 +154,17 @@ def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -
     Each distribution sums to zero and sets its own x_E, k, D; its energy is NI·K·NI/2. Ampere-turns that
     do not sum to zero (open tests, ratio) are anchored as the in-window matrix is: K_out = −½ D_out + a +
     aᵀ with D_out the pair invariants K_ii + K_jj − 2 K_ij and a_i = ½ K_in,ii W'_out/W'_in. Symmetric;
-    positive semidefinite on ampere-turns that sum to zero. A distribution of zeros gives zeros. With two legs
-    each leg's ampere-turns must sum to zero; a leg without any has its part of the window only.
+    positive semidefinite on ampere-turns that sum to zero. A distribution of zeros (nothing opposes the
+    driven winding) gives the field between leg and winding, the whole turn as if it lay in the window. With
+    two legs each leg's ampere-turns must sum to zero; a leg without any has its part of the window only.
     """
     flow = np.asarray(ampere_turns, float)
     if isinstance(fields, WindowFields):
-        return _around_one_leg(fields, flow)[0]
+        return np.where(
+            ~np.any(flow != 0, axis=-1)[..., None, None],
+            _alone(fields)[:, None],
+            _around_one_leg(fields, flow)[0],
+        )
     covered = np.zeros((*flow.shape[:2], 1, 1))
     parts = []
     for own, part in fields.legs:
@@ -173,6 +178,15 @@ def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -
     for own, whole, inside in parts:
         result[..., own[:, None], own[None, :]] += whole - inside
     return result
+
+
+def _alone(fields: WindowFields) -> FloatArray:
+    """(B, n, n) of sections that nothing opposes: the window's field over the whole turn in their middle."""
+    if fields.axisymmetric is not None:
+        return fields.axisymmetric
+    middle = np.mean(fields.middle, axis=-1, keepdims=True)
+    whole = turn_lengths(fields.dimensions, middle, cover=fields.cover).whole
+    return np.asarray(fields.inside * whole[..., None])
 
 
 def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, TurnLengths]:

@@ -42,7 +42,7 @@ def level_ratio(material: Material, flux_density: Real) -> FloatArray:
     peak = np.abs(np.asarray(flux_density, float))
     if material.level_flux_densities:
         return np.asarray(np.interp(peak, material.level_flux_densities, material.level_ratio))
-    return 1.0 + material.level_coefficient * peak
+    return np.asarray(1.0 + material.level_coefficient * peak)
 
 
 def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:

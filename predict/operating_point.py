@@ -1,0 +1,77 @@
+"""Where a test puts the core: the voltage that its terminals really get, the flux density, a direct current.
+
+The meter's generator has a source resistance. Across the part lies
+
+    V = level · |Z| / |Z + R_source| ,
+
+with Z the impedance at its terminals, leads included: the set level where the part's impedance is high, less
+across a low one (a meter that regulates its level at the terminals is one of ``source_resistance`` zero). V
+drives the flux, the flux sets the amplitude permeability, and that the impedance: solved by repeated
+substitution.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from .design import Bench, BenchTest, ComplexArray, FloatArray
+
+Response = tuple[ComplexArray, ComplexArray]
+"""(Z, Φ): impedance at the terminals (Ω) and core flux (Wb) per ampere into them, (B,) each."""
+
+_SETTLED = 1e-4
+_MOST_STEPS = 60
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """(B,) each. level : RMS voltage across the part's terminals (V). flux_density : peak of the alternating
+    one (T).
+    bias_flux_density : of the direct current (T). reversible : ρ, permeability under it over the initial
+    one."""
+
+    level: FloatArray
+    flux_density: FloatArray
+    bias_flux_density: FloatArray
+    reversible: FloatArray
+
+
+def held_level(bench: Bench, level: float, impedance: ComplexArray) -> FloatArray:
+    """V = level |Z|/|Z + R_source| (V RMS) across ``impedance`` (Ω); nothing across nothing."""
+    through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
+    return np.asarray(level * np.abs(impedance) / through)
+
+
+def flux_of(bench: Bench, test: BenchTest, response: Response, area: FloatArray) -> FloatArray:
+    """Peak flux density (T) √2 |Φ| level / (|Z + R_source| A) of a core of ``area`` (m²)."""
+    impedance, flux = response
+    through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
+    return np.asarray(math.sqrt(2) * np.abs(flux) * test.level / through / area)
+
+
+def settle(
+    bench: Bench,
+    test: BenchTest,
+    area: FloatArray,
+    permeance_at: Callable[[FloatArray], ComplexArray],
+    respond: Callable[[ComplexArray], Response],
+) -> tuple[ComplexArray, FloatArray]:
+    """(P, B) at which the core's permeance (H, complex) and its peak flux density (T) agree, (B,) each.
+
+    permeance_at : flux density → permeance. respond : permeance → response of the circuit. Stops when the
+    permeance moves by less than 1e-4. Converges because the field H grows with B in every material: μa(B)
+    rises more slowly than B.
+    """
+    permeance = permeance_at(np.zeros(np.shape(area)))
+    flux_density = flux_of(bench, test, respond(permeance), area)
+    for _ in range(_MOST_STEPS):
+        following = permeance_at(flux_density)
+        if np.all(np.abs(following - permeance) <= _SETTLED * np.abs(following)):
+            break
+        permeance = following
+        flux_density = flux_of(bench, test, respond(permeance), area)
+    return permeance, flux_density
