@@ -16,6 +16,7 @@ import numpy as np
 from ..predict.bench import predict_bench, stated_temperature, two_terminal
 from ..predict.design import BenchTest, Design, FloatArray, Member, Port
 from ..predict.magnetizing import core_share
+from ..predict.permeability import level_ratio
 from ..predict.production import ProductionSpread, spread
 from ..predict.quantity import format_quantity
 from ..predict.tolerances import parameters
@@ -249,13 +250,13 @@ def _mode_warnings(design: Design, test: BenchTest, impedance: complex) -> list[
 
 
 def _level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
-    """An open test whose level lifts the permeability: ΔL/L = ν B (core's share of the reluctance)."""
+    """An open test whose level lifts the permeability: ΔL/L = (μa/μi − 1)(core's share of the reluctance)."""
     share = float(np.max(core_share(design.core)))
     permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not test.short
     if not permeability_counts or flux <= NOTICEABLE_FLUX or share <= NOTICEABLE_CORE:
         return []
     text = f"This level makes {flux * 1e3:.0f} mT in the core"
     if test.measure in ("inductance", "mutual"):
-        rise = flux * design.core.material.level_coefficient * share
+        rise = (float(level_ratio(design.core.material, flux)) - 1) * share
         text += f" and lifts the inductance by about {rise * 100:.0f} %"
     return [f"{text}: set the level exactly, at the terminals, or lower it."]

@@ -140,7 +140,7 @@ def _one_test(
     bias, reversible = none, none + 1.0
     if test.bias > 0:
         still = resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j
-        direct = solve(wiring, still, leads, link.real + 0j)
+        direct = solve(wiring, still, leads.real + 0j, link.real + 0j)
         ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
         bias, reversible = bias_point(design.core, ampere_turns, temperature, air=air)
 

@@ -34,7 +34,7 @@ TEST_KEYS = {
     "temperature": Key(quantity("temperature")),
     "min": Key(lambda value: value),
     "max": Key(lambda value: value),
-    "bias": later("no direct current: leave the key out"),
+    "bias": Key(quantity("current", nonnegative=True), default=0.0),
     "tie": later("a floating core, no ties: leave the key out"),
 }
 
@@ -51,7 +51,7 @@ _LIMITS: dict[str, Parser] = {
 
 _UNUSED = {
     "resistance": dict.fromkeys(
-        ("short", "sense", "frequency", "level", "equivalent"), "a direct-current test"
+        ("short", "sense", "frequency", "level", "equivalent", "bias"), "a direct-current test"
     ),
     "inductance": {"sense": "an impedance at drive"},
     "ac_resistance": {"sense": "an impedance at drive"},
@@ -97,6 +97,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
                     temperature=section["temperature"],
                     minimum=limits["min"],
                     maximum=limits["max"],
+                    bias=section["bias"],
                 )
             )
     return result

@@ -21,6 +21,7 @@ _SYMBOLS = {  # unit: (symbol, the same in ASCII, least and greatest prefix expo
     "m": ("m", "m", -6, -3),
     "V": ("V", "V", -6, 3),
     "A": ("A", "A", -6, 0),
+    "T": ("T", "T", -6, 0),
     "rad": ("°", "deg", 0, 0),
     "degC": ("°C", "degC", 0, 0),
     "K": ("K", "K", 0, 0),
@@ -73,8 +74,9 @@ def format_quantity(value: float | None, unit: str, digits: int = 4, *, ascii: b
     """Engineering notation with ``digits`` significant digits: (6.142e-4, "H") → "614.2 µH".
 
     value : SI; None and NaN give "-", infinities "∞" ("inf" in ASCII), zero "0" with the plain unit.
-    unit : "H", "ohm", "F", "Hz", "V", "A" (prefixes of the closed list); "m" (mm, below 0.1 mm µm); "rad"
-        (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain number).
+    unit : "H", "ohm", "F", "Hz", "V", "A", "T" (prefixes of the closed list); "m" (mm, below 0.1 mm µm);
+        "rad" (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain
+        number).
     ascii : "614.2 uH", "12.1 mohm", "0.045 deg".
 
     Outside the prefixes (from 1e6 up or below 1e-3 of the last one) the number carries an exponent. A finite

@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from ...predict.bench import BenchPrediction, predict_bench
+from ...predict.core_cautions import core_cautions
 from ...predict.design import Design, ToroidDimensions, WindStep
 from ...predict.layout import Layout, lay_out
 from ...predict.leakage_statement import leakage_model
@@ -44,17 +46,20 @@ class Forecast:
     windings: tuple[WindingFacts, ...]
     spread: ProductionSpread
     cautions: tuple[str, ...]
+    bench: BenchPrediction
 
 
 def forecast(design: Design, builds: int, seed: int) -> Forecast:
     """Lay out, predict and scatter one design."""
     layout = lay_out(design)
+    bench = predict_bench(design)
     return Forecast(
         design,
         layout,
         tuple(_winding(design, layout, winding.name) for winding in design.windings),
         spread(design, builds, seed),
-        (*design.cautions, *leakage_model(design).cautions, words.SAFETY),
+        (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench), words.SAFETY),
+        bench,
     )
 
 
@@ -132,6 +137,9 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                     {"parameter": driver.parameter, "share": driver.share}
                     for driver in result.spread.drivers[place]
                 ],
+                "level_V": float(result.bench.level[place]),
+                "flux_density_T": float(result.bench.flux_density[place]),
+                "bias_flux_density_T": float(result.bench.bias_flux_density[place]),
             }
             for place, test in enumerate(design.tests)
         ],
@@ -258,6 +266,27 @@ def _tests(result: Forecast) -> Iterator[Part]:
     if not limits:
         rows, columns = [row[:-1] for row in rows], columns[:-1]
     yield words.table(columns, rows, right=(2, 3))
+    yield from _flux(result)
+
+
+def _flux(result: Forecast) -> Iterator[Part]:
+    """The peak flux density that the level of each alternating-current test makes, and what a direct current
+    adds."""
+    parts = []
+    for place, test in enumerate(result.design.tests):
+        if test.measure == "resistance":
+            continue
+        peak = format_quantity(float(result.bench.flux_density[place]), "T", 2)
+        steady = float(result.bench.bias_flux_density[place])
+        parts.append(
+            f"{test.name} {peak}" + (f" on {format_quantity(steady, 'T', 3)}" if test.bias > 0 else "")
+        )
+    if parts:
+        source = format_quantity(result.design.bench.source_resistance, "ohm", 3)
+        yield Paragraph(
+            f"Peak flux density in the core, the level behind {source} of source resistance: "
+            f"{', '.join(parts)}."
+        )
 
 
 def _limit_note(minimum: float | None, maximum: float | None, low: float, high: float, measure: str) -> str:

@@ -277,7 +277,7 @@ ONE_FAULT = [
     (('"resistance"', '"capacitance"'), "test R_P: measure", "not supported yet", "one of 'inductance'"),
     (('min = "580 uH"', 'min = "680 uH"'), "test L_P: min", "'680 uH'", "at most max, 665 uH"),
     (('min = "580 uH"', 'min = "580 ohm"'), "test L_P: min", "'580 ohm'", "a unit of resistance"),
-    (('min = "580 uH"', 'bias = "1 A"'), "test L_P: bias", "not supported yet", "no direct current"),
+    (('min = "580 uH"', 'bias = "-1 A"'), "test L_P: bias", "'-1 A'", "a current"),
     (
         ('min = "580 uH"', 'tie = [["core", "P.start"]]'),
         "test L_P: tie",
