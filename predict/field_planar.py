@@ -8,7 +8,7 @@ along z. Section i carries NI_i ampere-turns at uniform density over [x0, x1] ×
 from __future__ import annotations
 
 import math
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -32,6 +32,7 @@ def planar_window(
     *,
     leg_share: ArrayLike = 1.0,
     modes: int | None = None,
+    series: Literal["along", "across"] | None = None,
 ) -> FloatArray:
     """Interaction of rectangular sections in a window with permeable walls, per metre into the plane.
 
@@ -49,7 +50,13 @@ def planar_window(
 
     (the sum over the four pairs of ends, + for like ends, − for unlike ones): open space and the two walls'
     images, each symmetric and positive semidefinite, no exponential ever grows, and any overlap in x and y is
-    allowed.
+    allowed. Flat conductors, thin along the leg, would need very many terms: there the series runs across the
+    window and is exact along it. The two differ by the return that the plain term gives unbalanced
+    ampere-turns; with a uniform return on both sides,
+
+        ∫ F_i F_j dq = q_max/3 + ½ (⟨q²⟩_i + ⟨q²⟩_j)/q_max − ½ (⟨q⟩_i + ⟨q⟩_j + ⟨|q − q'|⟩_ij)
+
+    is common ground, from which the anchoring of the first form follows.
 
     Args:
         width, height: of the window (m), shape (...,).
@@ -57,6 +64,7 @@ def planar_window(
         overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,); it only
             matters for ampere-turns that do not sum to zero.
         modes: terms of the series; None: four half waves per narrowest breadth, at least 96 and at most 1024.
+        series: "along" the leg or "across" the window; None: where the fewer terms are needed.
     Returns:
         K (H per metre and turn²), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
         energy per metre (J/m).
@@ -71,14 +79,19 @@ def planar_window(
     """
     blocks, (w, h, share), shape = window_arguments(sections, width, height, leg_share)
     check_inside(w, h, blocks)
-    terms = modes if modes is not None else modes_for(h, blocks, LEAST_MODES)
+    along = modes_for(h, blocks[..., 2:], LEAST_MODES)
+    across = modes_for(w, blocks[..., :2], LEAST_MODES)
+    turned = series == "across" if series else across < along
+    terms = modes if modes is not None else (across if turned else along)
     count = blocks.shape[1]
     first, second = np.triu_indices(count)
     size = max(1, _WORKING_SET // (4 * len(first)))
     pairs = np.empty((len(first), len(w)))
     for start in range(0, len(w), size):
         part = slice(start, start + size)
-        pairs[:, part] = _planar_pairs(w[part], h[part], share[part], blocks[part], first, second, terms)
+        pairs[:, part] = _planar_pairs(
+            w[part], h[part], share[part], blocks[part], first, second, terms, turned
+        )
     return unpack(pairs, count, shape)
 
 
@@ -90,9 +103,41 @@ def _planar_pairs(
     first: IndexArray,
     second: IndexArray,
     modes: int,
+    turned: bool,
 ) -> FloatArray:
     """K of the section pairs (first, second): shape (pairs, builds)."""
     x0, x1, y0, y1 = np.ascontiguousarray(blocks.transpose(2, 1, 0))  # each (n, builds)
+    plain = plain_term(w, share, (x0 + x1) / 2, mean_difference(x0, x1, first, second), first, second)
+    if not turned:
+        return np.asarray(MU_0 / h * (2 * _series(w, h, x0, x1, y0, y1, first, second, modes) + plain))
+    free = MU_0 / w * (2 * _series(h, w, y0, y1, x0, x1, first, second, modes))
+    free += MU_0 / w * _uniform_return(h, y0, y1, first, second)
+    return np.asarray(free + MU_0 / h * (plain - _uniform_return(w, x0, x1, first, second)))
+
+
+def _uniform_return(
+    span: FloatArray, start: FloatArray, stop: FloatArray, first: IndexArray, second: IndexArray
+) -> FloatArray:
+    """∫ F_i F_j dq over [0, span], F_i = q/span − (part of section i within [0, q]): (pairs, B)."""
+    mean, square = (start + stop) / 2, (start * start + start * stop + stop * stop) / 3
+    difference = mean_difference(start, stop, first, second)
+    own = square / span - mean
+    return np.asarray(span / 3 + (own[first] + own[second] - difference) / 2)
+
+
+def _series(
+    w: FloatArray,
+    h: FloatArray,
+    x0: FloatArray,
+    x1: FloatArray,
+    y0: FloatArray,
+    y1: FloatArray,
+    first: IndexArray,
+    second: IndexArray,
+    modes: int,
+) -> FloatArray:
+    """Σ c_ni c_nj ⟨g_n⟩_ij, n = 1 … modes, a cosine series along y (0 … h), exact along x (0 … w): (pairs,
+    B)."""
     thickness = x1 - x0
     centre, breadth = (y0 + y1) / 2, y1 - y0
     overlap = np.maximum(np.minimum(x1[first], x1[second]) - np.maximum(x0[first], x0[second]), 0.0)
@@ -134,8 +179,7 @@ def _planar_pairs(
         kernel *= mean[:, first]
         kernel *= mean[:, second]
         total += kernel.sum(axis=0)
-    plain = plain_term(w, share, (x0 + x1) / 2, mean_difference(x0, x1, first, second), first, second)
-    return np.asarray(MU_0 / h * (2 * total + plain))
+    return total
 
 
 # --- shared with the round window -----------------------------------------------------------------
@@ -189,12 +233,12 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
     raise BuildError(faults or [Fault("sections", "a size that is no number", "finite lengths")])
 
 
-def modes_for(h: FloatArray, blocks: FloatArray, least: int) -> int:
-    """Terms of the cosine series along the leg: enough half waves for the narrowest breadth, one count per
-    call."""
+def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> int:
+    """Terms of the cosine series over ``size`` (B,): enough half waves for the narrowest of the intervals
+    (B, n, 2), one count per call."""
     if not blocks.size:
         return least
-    narrowest = float(np.min((blocks[..., 3] - blocks[..., 2]) / h[:, None]))
+    narrowest = float(np.min((blocks[..., 1] - blocks[..., 0]) / size[:, None]))
     return int(min(max(least, math.ceil(MODES_PER_BREADTH / narrowest)), MOST_MODES))
 
 

@@ -8,10 +8,19 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .design import FloatArray
-from .field_planar import check_inside, mean_difference, modes_for, plain_term, unpack, window_arguments
+from .field_planar import (
+    check_inside,
+    mean_difference,
+    modes_for,
+    plain_term,
+    planar_window,
+    unpack,
+    window_arguments,
+)
 from .magnetizing import MU_0
 
 LEAST_MODES = 64
+MOST_STRIP_MODES = 128
 _WORKING_SET = 12_000  # array elements per step: stays in a core's second-level cache
 
 
@@ -40,7 +49,8 @@ def round_window(
         sections: r0, r1, z0, z1 of each section (m), shape (..., n, 4), in any order; they may touch and
         overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,).
         strips: further cuts; the error falls with their square.
-        modes: terms of the series; None: four half waves per narrowest breadth, at least 64 and at most 1024.
+        modes: terms of the series; None: four half waves per narrowest breadth, at least 64 and at most 128,
+        and what is finer from the planar window, in which it decays before the turn's curvature matters.
     Returns:
         K (H per turn², whole turn), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
     energy (J). Raises:
@@ -53,7 +63,8 @@ def round_window(
     """
     blocks, (radius, outer, h, share), shape = window_arguments(sections, r_inner, r_outer, height, leg_share)
     check_inside(outer - radius, h, blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0]))
-    terms = modes if modes is not None else modes_for(h, blocks, LEAST_MODES)
+    needed = modes_for(h, blocks[..., 2:], LEAST_MODES)
+    terms = modes if modes is not None else min(needed, MOST_STRIP_MODES)
     count = blocks.shape[1]
     matrix = np.empty((len(radius), count, count))
     size = max(1, _WORKING_SET // (count * terms))
@@ -61,6 +72,8 @@ def round_window(
         part = slice(start, start + size)
         matrix[part] = _strips(radius[part], outer[part], h[part], blocks[part], strips, terms)
     matrix += _plain(radius, outer, h, share, blocks)
+    if modes is None and needed > terms:
+        matrix += _fine_structure(radius, outer, h, blocks, terms)
     return matrix.reshape(*shape, count, count)
 
 
@@ -104,6 +117,18 @@ def _strips(
     np.multiply(load, 1 / np.sqrt(k * admittance)[:, None], out=columns[:, :, -1])
     flat = columns.reshape(builds, count, -1)
     return np.asarray(4 * math.pi * MU_0 / h[:, None, None] * (flat @ flat.swapaxes(1, 2)))
+
+
+def _fine_structure(
+    radius: FloatArray, outer: FloatArray, h: FloatArray, blocks: FloatArray, modes: int
+) -> FloatArray:
+    """What the terms beyond ``modes`` add, (B, n, n): they decay within h/(π modes), where the window is
+    planar, and the turn has the length 2πr at the sections' mean radius."""
+    flat = blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0])
+    whole = planar_window(outer - radius, h, flat)
+    coarse = planar_window(outer - radius, h, flat, modes=modes, series="along")
+    middle = (blocks[..., 0] + blocks[..., 1]) / 2
+    return np.asarray(math.pi * (middle[:, :, None] + middle[:, None, :]) * (whole - coarse))
 
 
 def _plain(

@@ -167,3 +167,24 @@ def test_thin_shells_on_a_ring() -> None:
     places = start + (stop - start) * (points + 1) / 2
     integral = sum(w * weight(float(t)) for w, t in zip(weights, places, strict=True)) * (stop - start) / 2
     assert flow @ matrix @ flow == pytest.approx(4e-7 * math.pi * integral, rel=1e-5)
+
+
+@pytest.mark.parametrize("share", [1.0, 0.5, 0.0])
+def test_both_directions_of_the_series(share: float) -> None:
+    """The series along the leg and the one across the window are one field, unbalanced ampere-turns
+    included."""
+    along = planar_window(WIDTH, HEIGHT, BLOCKS, leg_share=share, modes=1024, series="along")
+    across = planar_window(WIDTH, HEIGHT, BLOCKS, leg_share=share, modes=1024, series="across")
+    np.testing.assert_allclose(across, along, rtol=1e-7, atol=1e-12 * np.abs(along).max())
+
+
+def test_fine_structure_around_a_round_leg() -> None:
+    """Flat rings: what the window's plane solution adds beyond the strips' terms is what many more terms
+    give."""
+    flat = np.array([[1e-3, 7e-3, y, y + 35e-6] for y in (2e-3, 2.3e-3, 12e-3)]) + out(5e-3)
+    fine = round_window(5e-3, 13e-3, HEIGHT, flat, modes=4096)
+    plain = round_window(5e-3, 13e-3, HEIGHT, flat, modes=128)
+    for flow in (np.array([1.0, -1.0, 0.0]), np.array([1.0, 1.0, -2.0])):
+        best = energy(fine, flow)
+        assert energy(round_window(5e-3, 13e-3, HEIGHT, flat), flow) == pytest.approx(best, rel=1e-3)
+        assert energy(plain, flow) < best * (1 - 1e-3)
