@@ -54,9 +54,13 @@ def beside() -> list[Row]:
         _, mirror, yokes = plane.outside_energies(record)
         over = record["yoke"]["r"] > max(block["r1"] for block in record["blocks"])
         bare = record["yoke"]["r"] == record["post"]["r"]
-        ratio = yokes if over else mirror if bare else (mirror + yokes) / 2
-        kind = "outside, yokes" if over else "outside, mirror" if bare else "outside, mean of both"
-        rows.append((kind, record["id"], record["W"], record["W"] * ratio))
+        ratio = yokes if over else mirror
+        kind = "outside, yokes" if over else "outside, mirror"
+       
+       
+       
+        if
+        bare else "outside, mirror, yokes over a part" rows.append((kind, record["id"], record["W"], record["W"] * ratio))
     return rows
 
 

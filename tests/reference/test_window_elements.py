@@ -22,9 +22,9 @@ MU_0 = 4e-7 * math.pi
 
 
 def lines(size: float, edges: FloatArray, steps: int) -> FloatArray:
-    """Mesh lines over [0, size] through all ``edges``, at most size/steps apart and finer towards the
-    edges.""" fixed = np.unique(np.round(np.concatenate([[0.0, size], np.ravel(edges)]),
-    12)) parts = []
+    """Mesh lines over [0, size] through all ``edges``, at most size/steps apart, finer towards the edges."""
+    fixed = np.unique(np.round(np.concatenate([[0.0, size], np.ravel(edges)]), 12))
+    parts = []
     for low, high in zip(fixed[:-1], fixed[1:], strict=True):
         count = max(3, math.ceil((high - low) / size * steps))
         parts.append(low + (high - low) * (1 - np.cos(np.pi * np.arange(count) / count)) / 2)
@@ -38,8 +38,10 @@ def element_energy(
     radius: Callable[[FloatArray], FloatArray],
     steps: int,
 ) -> float:
-    """½ ∫ J u for −∇·(∇u/ϱ) = μ0 J with ∂u/∂n = 0 on all walls; ``radius`` ϱ(x) (1: planar, u = A; r: u = r A_φ)."""
-    mesh = MeshQuad.init_tensor(lines(size[0], sections[:, :2], steps), lines(size[1], sections[:, 2:], steps))
+    """½ ∫ J u for −∇·(∇u/ϱ) = μ0 J with ∂u/∂n = 0 on all walls; ``radius`` ϱ(x): 1 where the window is planar, u = A,
+    and r around a leg, u = r A_φ."""
+    across, along = lines(size[0], sections[:, :2], steps), lines(size[1], sections[:, 2:], steps)
+    mesh = MeshQuad.init_tensor(across, along)
     basis = Basis(mesh, ElementQuad2())
     places = mesh.p[:, mesh.t].mean(axis=1)
     density = np.zeros(mesh.t.shape[1])
