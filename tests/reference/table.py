@@ -56,11 +56,9 @@ def beside() -> list[Row]:
         bare = record["yoke"]["r"] == record["post"]["r"]
         ratio = yokes if over else mirror
         kind = "outside, yokes" if over else "outside, mirror"
-       
-       
-       
-        if
-        bare else "outside, mirror, yokes over a part" rows.append((kind, record["id"], record["W"], record["W"] * ratio))
+        if not over and not bare:
+            kind = "outside, mirror, yokes over a part"
+        rows.append((kind, record["id"], record["W"], record["W"] * ratio))
     return rows
 
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -25,7 +26,7 @@ def lines(size: float, edges: FloatArray, steps: int) -> FloatArray:
     """Mesh lines over [0, size] through all ``edges``, at most size/steps apart, finer towards the edges."""
     fixed = np.unique(np.round(np.concatenate([[0.0, size], np.ravel(edges)]), 12))
     parts = []
-    for low, high in zip(fixed[:-1], fixed[1:], strict=True):
+    for low, high in pairwise(fixed):
         count = max(3, math.ceil((high - low) / size * steps))
         parts.append(low + (high - low) * (1 - np.cos(np.pi * np.arange(count) / count)) / 2)
     return np.concatenate([*parts, [size]])
@@ -38,8 +39,8 @@ def element_energy(
     radius: Callable[[FloatArray], FloatArray],
     steps: int,
 ) -> float:
-    """½ ∫ J u for −∇·(∇u/ϱ) = μ0 J with ∂u/∂n = 0 on all walls; ``radius`` ϱ(x): 1 where the window is planar, u = A,
-    and r around a leg, u = r A_φ."""
+    """½ ∫ J u for −∇·(∇u/ϱ) = μ0 J with ∂u/∂n = 0 on all walls; ``radius`` ϱ(x): 1 where the window is
+    planar, u = A, and r around a leg, u = r A_φ."""
     across, along = lines(size[0], sections[:, :2], steps), lines(size[1], sections[:, 2:], steps)
     mesh = MeshQuad.init_tensor(across, along)
     basis = Basis(mesh, ElementQuad2())
