@@ -1,0 +1,191 @@
+"""The view of ``lot``: one table of all tests, then what is remarkable about each."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from ...compare.lot import DEVIATES, NOT_NORMAL, Lot, LotTest
+from ...predict.design import Design
+from ...predict.quantity import format_percent
+from . import words
+from .page import Heading, Paragraph, Part
+
+FEW = 10
+"""Parts below which the page says how little a capability index from so few parts means."""
+CAPABLE = 1.33
+"""The capability index that is commonly asked for (common practice)."""
+_NAMED = 8
+
+HOW = (
+    "Cpk is the index of the parts as read; the true one is, with 95 % confidence, at least the bound "
+    "behind ≥. "
+    "The tolerance interval holds 95 % of such parts with 95 % confidence, if the lot is normal. The mean is "
+    "compared with the prediction of a single part: what all parts share (core, material, model, meter, "
+    "link) does "
+    "not average out."
+)
+
+
+def lot_json(lot: Lot) -> dict[str, Any]:
+    """The contract's object of ``lot --json``. ``shared_cause`` is empty: causes are weighed by explain."""
+    return {
+        "samples": lot.samples,
+        "ordered_by": lot.ordered_by,
+        "tests": [_test_json(test) for test in lot.tests],
+        "shared_cause": [],
+    }
+
+
+def _finite(value: float | None) -> float | None:
+    return value if value is not None and math.isfinite(value) else None
+
+
+def _test_json(test: LotTest) -> dict[str, Any]:
+    drift, batches = test.drift, test.batches
+    return {
+        "name": test.name,
+        "measure": test.measure,
+        "unit": test.unit,
+        "n": test.n,
+        "missing": test.missing,
+        "mean": test.mean,
+        "standard_deviation": test.standard_deviation,
+        "process_standard_deviation": test.process_deviation,
+        "predicted": test.predicted,
+        "predicted_uncertainty": test.predicted_uncertainty,
+        "deviation": _finite(test.deviation),
+        "score": test.score,
+        "limits": {"min": test.minimum, "max": test.maximum},
+        "cpk": _finite(test.cpk),
+        "cpk_lower": _finite(test.cpk_lower),
+        "outside": test.outside,
+        "fails": test.fails,
+        "tolerance_low": test.tolerance_low,
+        "tolerance_high": test.tolerance_high,
+        "normality_p": test.normality,
+        "drift_per_part": None if drift is None else drift.slope,
+        "drift_p": None if drift is None else drift.p,
+        "outliers": list(test.outliers),
+        "within_batches": None if batches is None else batches.within,
+        "between_batches": None if batches is None else batches.between,
+        "batches_p": None if batches is None else batches.p,
+    }
+
+
+def lot_view(design: Design, lot: Lot) -> Iterator[Part]:
+    """The verdict in one sentence, the table, remarks by test."""
+    yield design.title or "(no title)"
+    yield Heading(_sentence(lot))
+    rows = [_row(test) for test in lot.tests]
+    yield words.table(
+        ["test", "n", "mean", "s", "expected", "off by", "Cpk", "out"], rows, right=(1, 2, 3, 4, 5, 7)
+    )
+    remarks = [(test, remark) for test in lot.tests for remark in _remarks(lot, test)]
+    for test, remark in remarks:
+        yield Paragraph(f"{test.name}: {remark}", "  ", "! ")
+    yield Heading("95 % of such parts")
+    yield words.table(["test", "from", "to", "limits"], [_interval(test) for test in lot.tests], right=(1, 2))
+    yield Heading("How to read this")
+    yield Paragraph(HOW)
+    if any(test.cpk is not None and test.n < FEW for test in lot.tests):
+        worked = next(test for test in lot.tests if test.cpk is not None and test.n < FEW)
+        yield Paragraph(
+            f"With {worked.n} parts an index says little: {worked.name} shows {_index(worked.cpk)}, which "
+            "means no more "
+            f"than ≥ {_index(worked.cpk_lower)}."
+        )
+    for caution in (*design.cautions, words.SAFETY):
+        yield words.caution(caution)
+
+
+def _sentence(lot: Lot) -> str:
+    fails = [test.name for test in lot.tests if test.fails]
+    off = [test.name for test in lot.tests if abs(test.score) > DEVIATES]
+    odd = sorted({name for test in lot.tests for name in test.outliers})
+    text = f"{lot.samples} samples"
+    told = []
+    if fails:
+        told.append(f"limits failed in {', '.join(fails)}")
+    if off:
+        told.append(f"the lot as a whole deviates in {', '.join(off)}")
+    if odd:
+        told.append(f"outliers: {_names(odd)}")
+    return f"{text}: {'; '.join(told)}" if told else f"{text}: within limits and as designed on average"
+
+
+def _names(names: list[str] | tuple[str, ...]) -> str:
+    shown = ", ".join(names[:_NAMED])
+    return shown if len(names) <= _NAMED else f"{shown} and {len(names) - _NAMED} more"
+
+
+def _index(value: float | None) -> str:
+    return "-" if value is None else "∞" if math.isinf(value) else f"{value:.2f}"
+
+
+def _row(test: LotTest) -> list[str]:
+    index = "" if test.cpk is None else f"{_index(test.cpk)} (≥ {_index(test.cpk_lower)})"
+    off = (
+        words.quantity(test.deviation, "phase", 3)
+        if test.measure == "phase"
+        else format_percent(test.deviation, 1)
+    )
+    return [
+        test.name,
+        str(test.n),
+        words.quantity(test.mean, test.measure),
+        words.quantity(test.standard_deviation, test.measure, 2),
+        words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
+        off if off.startswith("-") or test.measure == "phase" else f"+{off}",
+        index,
+        f"{test.outside}" if words.limits(test.minimum, test.maximum, test.measure) else "-",
+    ]
+
+
+def _interval(test: LotTest) -> list[str]:
+    return [
+        test.name,
+        words.quantity(test.tolerance_low, test.measure, 3),
+        words.quantity(test.tolerance_high, test.measure, 3),
+        words.limits(test.minimum, test.maximum, test.measure),
+    ]
+
+
+def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
+    if abs(test.score) > DEVIATES:
+        spread = "and scatters little: one cause for all of them" if _tight(test) else "and scatters as well"
+        yield (
+            f"the mean is off by {test.score:+.1f} standard uncertainties {spread} (material lot, drawing "
+            "or bench "
+            "rather than workmanship)."
+        )
+    if test.outliers:
+        yield (
+            f"{_names(test.outliers)} outside what this lot scatters: workmanship of single parts, or a slip."
+        )
+    if test.cpk is not None and test.cpk_lower is not None and test.cpk_lower < CAPABLE <= test.cpk:
+        yield f"Cpk of {CAPABLE} is not shown by {test.n} parts: at least {_index(test.cpk_lower)}."
+    elif test.cpk is not None and test.cpk < 1:
+        yield "Cpk below 1: some of such parts will fall outside the limits."
+    if test.drift is not None and test.drift.p < NOT_NORMAL:
+        per = words.quantity(test.drift.slope, test.measure, 2)
+        yield f"drifts by {per} per part along the {lot.ordered_by} (p = {test.drift.p:.1g})."
+    if test.normality is not None and test.normality < NOT_NORMAL:
+        yield (
+            f"not normal (p = {test.normality:.1g}): index and interval, which suppose it, are rough; look "
+            "for two "
+            "populations or outliers."
+        )
+    batches = test.batches
+    if batches is not None and batches.p < NOT_NORMAL:
+        between = words.quantity(batches.between, test.measure, 2)
+        within = words.quantity(batches.within, test.measure, 2)
+        chance = f"(p = {batches.p:.1g})"
+        yield f"batches differ: standard deviation {between} between, {within} within them {chance}."
+    if test.process_deviation < 0.5 * test.standard_deviation:
+        yield "most of the scatter is that of reading, not of the parts."
+
+
+def _tight(test: LotTest) -> bool:
+    return test.standard_deviation < 0.5 * test.predicted_uncertainty

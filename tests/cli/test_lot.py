@@ -1,0 +1,72 @@
+"""``aswound lot`` as a user runs it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.cli.main import main
+from aswound.predict import load_design, readings
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
+
+
+def write_lot(folder: Path, *, n: int = 12, shift: float = 0.0, wild: bool = False) -> Path:
+    random = np.random.default_rng(7)
+    design = load_design(SAMPLE)
+    names = [test.name for test in design.tests]
+    chosen = [
+        (name, value) for name, value in zip(names, readings(design), strict=True) if name in ("L_P", "R_P")
+    ]
+    unit = {"L_P": "H", "R_P": "ohm"}
+    lines = ["sample,test,reading,batch"]
+    for part in range(1, n + 1):
+        for name, value in chosen:
+            factor = 1 + shift + 0.004 * random.standard_normal() + (0.3 if wild and part == 5 else 0.0)
+            lines.append(
+                f"N{part:03d},{name},{value * factor:.6g} {unit[name]},{'a' if part <= n // 2 else 'b'}"
+            )
+    path = folder / "lot.csv"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path
+
+
+def test_a_sound_lot(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["lot", str(SAMPLE), str(write_lot(tmp_path)), "--json"]) == 0
+    result = json.loads(capsys.readouterr().out)
+    assert result["samples"] == 12
+    assert result["ordered_by"] == "serial number"
+    assert result["shared_cause"] == []
+    (first, _) = result["tests"]
+    assert set(first) >= {
+        "name",
+        "unit",
+        "n",
+        "mean",
+        "standard_deviation",
+        "predicted",
+        "cpk",
+        "cpk_lower",
+        "outside",
+    }
+    assert first["n"] == 12
+    assert first["mean"] == pytest.approx(first["predicted"], rel=0.01)
+    assert first["cpk_lower"] < first["cpk"]
+    assert first["outside"] == 0
+    assert first["within_batches"] > 0
+
+
+def test_a_shifted_lot_and_a_wild_part(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["lot", str(SAMPLE), str(write_lot(tmp_path, shift=-0.2, wild=True))]) == 1
+    text = capsys.readouterr().out
+    assert "limits failed in L_P" in text
+    assert "N005 outside what this lot scatters" in text
+    assert "the lot as a whole deviates in L_P, R_P" in text
+
+
+def test_one_sample_is_no_lot(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["lot", str(SAMPLE), str(write_lot(tmp_path, n=1))]) == 2
+    assert "two samples or more" in capsys.readouterr().err
