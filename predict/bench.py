@@ -149,19 +149,24 @@ def _one_test(
         core = core * np.asarray(design.model.inductance)
         return np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
 
-    def answer_of(core: ComplexArray) -> Solution:
-        return solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
-
     def respond(core: ComplexArray) -> Response:
-        answer = answer_of(core)
-        seen = _displayed(design, test, answer, omega)[1]
-        return seen, core * np.einsum("bk,bk->b", answer.currents, turns)
+        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
+        flux = core * np.einsum("bk,bk->b", answer.currents, turns)
+        return answer, _at_terminals(design, test, answer, omega), flux
 
     area = np.broadcast_to(np.asarray(design.core.effective_area, float), (count,))
-    core, flux_density = settle(bench, test, area, permeance_at, respond)
-    value, impedance = _displayed(design, test, answer_of(core), omega)
+    (answer, _, _), flux_density = settle(bench, test, area, permeance_at, respond)
+    value, impedance = _displayed(design, test, answer, omega)
     level = held_level(bench, test.level, impedance)
     return value, impedance, OperatingPoint(level, flux_density, bias, reversible)
+
+
+def _at_terminals(design: Design, test: BenchTest, answer: Solution, omega: float) -> ComplexArray:
+    """Impedance (Ω) of the driven terminals, (B,), with the leads where the meter sees them."""
+    if not two_terminal(test):
+        return answer.drive
+    bench = design.bench
+    return answer.drive + bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
 
 
 def _displayed(
@@ -169,9 +174,8 @@ def _displayed(
 ) -> tuple[FloatArray, ComplexArray]:
     """The meter's number and the impedance at its terminals, (B,) each."""
     bench = design.bench
-    impedance = answer.drive
+    impedance = _at_terminals(design, test, answer, omega)
     if two_terminal(test):
-        impedance = impedance + bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
         return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
     if test.measure == "resistance":
         return np.asarray(impedance.real, float), impedance

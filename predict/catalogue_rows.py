@@ -6,30 +6,30 @@ A file holds any of three tables:
                   published = { area, length, volume, constant }
     [[wire]]      kind = "round", diameter, source, and for each grade grade_1 = { increase, maximum }:
                   the standard's least increase over the bare wire and its greatest overall diameter
-    [[material]]  name, initial_permeability, frequencies, real_ratio, loss_tangent, source; optional
-                  tolerance, temperature_coefficient (1/K), level_coefficient (1/T)
+    [[material]]  name, initial_permeability, frequencies, real_ratio, loss_tangent, source and more: module
+                  ``catalogue_material``
 
 Every dimensioned value is a string with its unit ("12.2 mm", "97.1 mm2"); inside, everything is SI.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, fields
 from types import MappingProxyType
 from typing import Any
 
+from .catalogue_cells import Row, cell_text, number_in, refuse_unknown
+from .catalogue_material import read_material_row
 from .cores import effective_parameters
 from .design import FORMS, Dimensions, Material
-from .errors import CatalogueError, DesignError, Fault, Faults, QuantityError, nearest
-from .quantity import parse_count, parse_quantity, parse_relative
+from .errors import CatalogueError, DesignError, Fault, Faults
+from .quantity import parse_count, parse_quantity
 
 GRADES = (1, 2, 3)
-Row = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -92,10 +92,10 @@ def read_rows(file: str, text: str) -> CatalogueRows:
     readers: dict[str, Callable[[Row, Faults, str], Any]] = {
         "core": _core,
         "wire": _wire,
-        "material": _material,
+        "material": read_material_row,
     }
     rows: dict[str, list[Any]] = {kind: [] for kind in readers}
-    _refuse_unknown(content, readers, faults, "")
+    refuse_unknown(content, readers, faults, "")
     for kind, reader in readers.items():
         table = content.get(kind, [])
         if not isinstance(table, list) or not all(isinstance(row, dict) for row in table):
@@ -119,10 +119,8 @@ def _key(record: CoreRecord | WireRecord | Material) -> str:
 
 
 def _core(row: Row, faults: Faults, place: str) -> CoreRecord | None:
-    _refuse_unknown(
-        row, ("name", "family", "dimensions", "published", "source", "from_memory"), faults, place
-    )
-    name, family, source = (_text(row, key, faults, place) for key in ("name", "family", "source"))
+    refuse_unknown(row, ("name", "family", "dimensions", "published", "source", "from_memory"), faults, place)
+    name, family, source = (cell_text(row, key, faults, place) for key in ("name", "family", "source"))
     from_memory = row.get("from_memory", False)
     if not isinstance(from_memory, bool):
         faults.add(f"{place}: from_memory", repr(from_memory), "true or false")
@@ -130,7 +128,7 @@ def _core(row: Row, faults: Faults, place: str) -> CoreRecord | None:
     published = row.get("published", {})
     figures: dict[str, float | None] = {"area": None, "length": None, "volume": None, "constant": None}
     if isinstance(published, dict):
-        _refuse_unknown(published, figures, faults, f"{place}: published")
+        refuse_unknown(published, figures, faults, f"{place}: published")
         for key, unit, scale in (
             ("area", "mm2", 1e-6),
             ("length", "mm", 1e-3),
@@ -139,7 +137,7 @@ def _core(row: Row, faults: Faults, place: str) -> CoreRecord | None:
         ):
             if key in published:
                 with faults.collect(f"{place}: published.{key}"):
-                    figures[key] = _number_in(published[key], unit, scale)
+                    figures[key] = number_in(published[key], unit, scale)
     else:
         faults.add(f"{place}: published", repr(published), "a table { area, length, volume, constant }")
     if dimensions is None:
@@ -172,7 +170,7 @@ def _dimensions(value: object, faults: Faults, place: str) -> Dimensions | None:
         return None
     form = FORMS[value["form"]]
     keys = {item.name: item for item in fields(form)}
-    _refuse_unknown(value, ("form", *keys), faults, place)
+    refuse_unknown(value, ("form", *keys), faults, place)
     given: dict[str, Any] = {}
     before = len(faults.found)
     for key, item in keys.items():
@@ -194,10 +192,10 @@ def _dimensions(value: object, faults: Faults, place: str) -> Dimensions | None:
 
 def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
     grades = {f"grade_{grade}": grade for grade in GRADES}
-    _refuse_unknown(row, ("kind", "diameter", "source", *grades), faults, place)
+    refuse_unknown(row, ("kind", "diameter", "source", *grades), faults, place)
     if row.get("kind") != "round":
         faults.add(f"{place}: kind", repr(row.get("kind")), '"round"')
-    source = _text(row, "source", faults, place)
+    source = cell_text(row, "source", faults, place)
     diameter = math.nan
     with faults.collect(f"{place}: diameter"):
         diameter = parse_quantity(row.get("diameter"), "length", positive=True)
@@ -209,7 +207,7 @@ def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
         if not isinstance(build, dict):
             faults.add(f"{place}: {key}", repr(build), "a table { increase, maximum }")
             continue
-        _refuse_unknown(build, ("increase", "maximum"), faults, f"{place}: {key}")
+        refuse_unknown(build, ("increase", "maximum"), faults, f"{place}: {key}")
         with faults.collect(f"{place}: {key}"):
             increase = parse_quantity(build.get("increase"), "length", positive=True)
             maximum = parse_quantity(build.get("maximum"), "length", positive=True)
@@ -219,75 +217,3 @@ def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
     if not overall:
         faults.add(f"{place}: grade_1", "no grade", "at least one of " + ", ".join(grades))
     return WireRecord("round", f"{diameter * 1e3:.3f} mm", diameter, MappingProxyType(overall), source)
-
-
-def _material(row: Row, faults: Faults, place: str) -> Material | None:
-    curves = ("frequencies", "real_ratio", "loss_tangent")
-    optional = ("tolerance", "temperature_coefficient", "level_coefficient")
-    _refuse_unknown(row, ("name", "initial_permeability", *curves, *optional, "source"), faults, place)
-    name, source = _text(row, "name", faults, place), _text(row, "source", faults, place)
-    permeability = row.get("initial_permeability")
-    if (
-        isinstance(permeability, bool)
-        or not isinstance(permeability, int | float)
-        or not 1 <= permeability < 1e7
-    ):
-        faults.add(f"{place}: initial_permeability", repr(permeability), "a plain number from 1 to 10⁷")
-    values: dict[str, Any] = {}
-    with faults.collect(f"{place}: tolerance"):
-        if "tolerance" in row:
-            values["tolerance"] = parse_relative(row["tolerance"], positive=True)
-    for key, unit in (("temperature_coefficient", "1/K"), ("level_coefficient", "1/T")):
-        with faults.collect(f"{place}: {key}"):
-            if key in row:
-                values[key] = _number_in(row[key], unit, 1.0, signed=True)
-    for key in curves:
-        column = row.get(key)
-        if not isinstance(column, list) or not column:
-            faults.add(f"{place}: {key}", repr(column), "a list, one entry per frequency")
-            continue
-        with faults.collect(f"{place}: {key}"):
-            if key == "frequencies":
-                values[key] = tuple(parse_quantity(entry, "frequency", positive=True) for entry in column)
-            else:
-                values[key] = tuple(parse_relative(entry, positive=True) for entry in column)
-    lengths = {len(values[key]) for key in curves if key in values}
-    if len(lengths) > 1:
-        faults.add(
-            f"{place}: frequencies", f"lists of {sorted(lengths)} entries", "three lists of equal length"
-        )
-    rising = values.get("frequencies", ())
-    if any(low >= high for low, high in itertools.pairwise(rising)):
-        faults.add(f"{place}: frequencies", repr(row["frequencies"]), "rising frequencies")
-    if any(key not in values for key in curves) or not isinstance(permeability, int | float):
-        return None
-    return Material(name=name, initial_permeability=float(permeability), source=source, **values)
-
-
-def _text(row: Row, key: str, faults: Faults, place: str) -> str:
-    value = row.get(key)
-    if not isinstance(value, str) or not value.strip():
-        faults.add(f"{place}: {key}", "nothing" if value is None else repr(value), "a text")
-        return ""
-    return value
-
-
-def _number_in(value: object, unit: str, scale: float, *, signed: bool = False) -> float:
-    """``"52.5 mm2"`` → SI, for the few units of this file format that are no unit of a design file."""
-    spelled = {unit, unit.replace("2", "²").replace("3", "³")}
-    match = (
-        re.fullmatch(r"\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)\s*(\S+)\s*", value)
-        if isinstance(value, str)
-        else None
-    )
-    if match is None or match[2] not in spelled or (not signed and float(match[1]) <= 0):
-        raise QuantityError(Fault("", repr(value), f'a number with its unit, such as "97.1 {unit}"'))
-    return float(match[1]) * scale
-
-
-def _refuse_unknown(row: Row, known: Iterable[str], faults: Faults, place: str) -> None:
-    names = list(known)
-    for key in row:
-        if key not in names:
-            where = f"{place}.{key}" if ": " in place else f"{place}: {key}" if place else key
-            faults.add(where, "an unknown key", ", ".join(names), nearest(key, names))

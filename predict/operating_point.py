@@ -19,9 +19,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from .design import Bench, BenchTest, ComplexArray, FloatArray
+from .network import Solution
 
-Response = tuple[ComplexArray, ComplexArray]
-"""(Z, Φ): impedance at the terminals (Ω) and core flux (Wb) per ampere into them, (B,) each."""
+Response = tuple[Solution, ComplexArray, ComplexArray]
+"""(solution, Z, Φ): the circuit's, impedance at the terminals (Ω) and core flux (Wb) per ampere into them,
+(B,) each."""
 
 _SETTLED = 1e-4
 _MOST_STEPS = 60
@@ -48,7 +50,7 @@ def held_level(bench: Bench, level: float, impedance: ComplexArray) -> FloatArra
 
 def flux_of(bench: Bench, test: BenchTest, response: Response, area: FloatArray) -> FloatArray:
     """Peak flux density (T) √2 |Φ| level / (|Z + R_source| A) of a core of ``area`` (m²)."""
-    impedance, flux = response
+    _, impedance, flux = response
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
     return np.asarray(math.sqrt(2) * np.abs(flux) * test.level / through / area)
 
@@ -59,19 +61,21 @@ def settle(
     area: FloatArray,
     permeance_at: Callable[[FloatArray], ComplexArray],
     respond: Callable[[ComplexArray], Response],
-) -> tuple[ComplexArray, FloatArray]:
-    """(P, B) at which the core's permeance (H, complex) and its peak flux density (T) agree, (B,) each.
+) -> tuple[Response, FloatArray]:
+    """(response, B) at which the core's permeance and its peak flux density B (T) agree, (B,).
 
     permeance_at : flux density → permeance. respond : permeance → response of the circuit. Stops when the
     permeance moves by less than 1e-4. Converges because the field H grows with B in every material: μa(B)
     rises more slowly than B.
     """
     permeance = permeance_at(np.zeros(np.shape(area)))
-    flux_density = flux_of(bench, test, respond(permeance), area)
+    response = respond(permeance)
+    flux_density = flux_of(bench, test, response, area)
     for _ in range(_MOST_STEPS):
         following = permeance_at(flux_density)
         if np.all(np.abs(following - permeance) <= _SETTLED * np.abs(following)):
             break
         permeance = following
-        flux_density = flux_of(bench, test, respond(permeance), area)
-    return permeance, flux_density
+        response = respond(permeance)
+        flux_density = flux_of(bench, test, response, area)
+    return response, flux_density
