@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from .catalogue import Catalogue, load_catalogue
+from .catalogue_rows import folded
 from .design import Design, ToroidDimensions, Winding
 from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
 from .designfile_build import read_build
@@ -128,6 +129,10 @@ def _toml(content: str, file: str) -> dict[str, Any]:
         ) from error
 
 
+THINNEST_LAMINATION = 0.05e-3
+"""A material of thicker sheets (m) is a lamination, tested at low frequencies; wound tape is thinner (common
+practice, no source)."""
+
 # --- the whole -------------------------------------------------------------------------------------
 
 
@@ -165,10 +170,20 @@ def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults
 def _usual(tables: Table) -> list[dict[str, Any]]:
     """The usual tests, in the file's own form, so that they are read (and set) like stated ones."""
     core, windings = tables.get("core"), tables.get("winding")
-    laminated = isinstance(core, dict) and core.get("stacking_factor", 1) not in (1, "100 %", "1")
+    laminated = isinstance(core, dict) and (
+        core.get("stacking_factor", 1) not in (1, "100 %", "1") or _of_sheets(core.get("material"))
+    )
     rows = windings if isinstance(windings, list) else []
     names = [row["name"] for row in rows if isinstance(row, dict) and isinstance(row.get("name"), str)]
     return usual_tests(list(dict.fromkeys(names)), laminated=laminated)
+
+
+def _of_sheets(material: object) -> bool:
+    """Whether ``material`` is a lamination of the tool's own catalogue (tape of some 20 µm is none)."""
+    return isinstance(material, str) and any(
+        folded(known.name) == folded(material) and known.sheet_thickness > THINNEST_LAMINATION
+        for known in load_catalogue().materials.values()
+    )
 
 
 def _moved_from(tables: Table, settings: Settings) -> float | None:

@@ -64,10 +64,31 @@ def _materials(catalogue: Catalogue) -> list[dict[str, Any]]:
             "frequencies_Hz": list(material.frequencies),
             "real_ratio": list(material.real_ratio),
             "loss_tangent": list(material.loss_tangent),
+            "temperatures_degC": list(material.temperatures),
+            "temperature_ratio": list(material.temperature_ratio),
+            "level_flux_densities_T": list(material.level_flux_densities),
+            "level_ratio": list(material.level_ratio),
+            "saturation_T": _finite(material.saturation_flux_density),
+            "saturation_coefficient_per_K": material.saturation_coefficient,
+            "bias_field_A_per_m": material.bias_field or None,
+            "bias_exponent": material.bias_exponent if material.bias_field else None,
+            "sheet_thickness_m": material.sheet_thickness or None,
+            "resistivity_ohm_m": material.resistivity or None,
             "source": material.source,
         }
         for material in catalogue.materials.values()
     ]
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _kind_of_level(row: dict[str, Any]) -> str:
+    """How far the permeability rises with the level: the table's highest ratio, or the coefficient."""
+    if row["level_ratio"]:
+        return f"to {max(row['level_ratio']):.3g} μi"
+    return f"{row['level_coefficient_per_T']:.2g} per T"
 
 
 def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
@@ -101,18 +122,19 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
         )
     else:
         yield words.table(
-            ["material", "μi", "tolerance", "per K", "per T"],
+            ["material", "μi", "tolerance", "per K", "level", "saturation"],
             [
                 [
                     row["name"],
                     f"{row['initial_permeability']:.0f}",
                     f"±{row['tolerance'] * 100:.0f} %",
                     f"{row['temperature_coefficient_per_K'] * 100:+.2g} %",
-                    f"{row['level_coefficient_per_T']:.2g}",
+                    _kind_of_level(row),
+                    "-" if row["saturation_T"] is None else f"{row['saturation_T']:.2f} T",
                 ]
                 for row in chosen
             ],
-            right=(1, 2, 3, 4),
+            right=(1, 2, 3, 4, 5),
         )
     if len(chosen) <= 4:
         for row in chosen:

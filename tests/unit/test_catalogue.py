@@ -3,6 +3,7 @@
 import itertools
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from aswound.predict.catalogue import (
@@ -14,8 +15,9 @@ from aswound.predict.catalogue import (
     load_catalogue,
 )
 from aswound.predict.cores import effective_parameters
-from aswound.predict.design import EDimensions, PotDimensions, RoundDimensions, ToroidDimensions
+from aswound.predict.design import EDimensions, Material, PotDimensions, RoundDimensions, ToroidDimensions
 from aswound.predict.errors import CatalogueError, DesignError
+from aswound.predict.permeability import level_ratio, temperature_ratio
 
 CATALOGUE = load_catalogue()
 MM = 1e-3
@@ -81,14 +83,44 @@ def test_find_material() -> None:
 
 
 def test_materials_are_generic_and_complete() -> None:
-    assert len(CATALOGUE.materials) >= 4
-    for material in CATALOGUE.materials.values():
-        assert material.name.split()[1] == f"{material.initial_permeability:g}"
-        assert len(material.frequencies) == len(material.real_ratio) == len(material.loss_tangent) >= 5
+    names = list(CATALOGUE.materials)
+    kinds = (
+        "MnZn",
+        "NiZn",
+        "sendust",
+        "MPP",
+        "iron powder",
+        "silicon steel",
+        "nickel iron",
+        "nanocrystalline",
+    )
+    assert {
+        material.name.rsplit(" ", 1)[0].split(" GO")[0].split(" NO")[0] for material in _materials()
+    } == set(kinds)
+    assert len(names) >= 20
+    for material in _materials():
+        if "steel" not in material.name and "nickel" not in material.name:
+            assert material.name.split()[-1] == f"{material.initial_permeability:g}"
+        assert len(material.frequencies) == len(material.real_ratio) == len(material.loss_tangent)
+        assert len(material.frequencies) >= 5 or material.sheet_thickness > 0
         assert list(material.frequencies) == sorted(material.frequencies)
         assert list(material.loss_tangent) == sorted(material.loss_tangent)
         assert material.real_ratio[0] == pytest.approx(1, abs=0.01)
+        assert 0.3 <= material.saturation_flux_density <= 2.1
         assert "no single source" in material.source
+
+
+def _materials() -> list[Material]:
+    return list(CATALOGUE.materials.values())
+
+
+def test_tables_of_materials_pass_through_the_initial_permeability() -> None:
+    """μa/μi is 1 without flux, θ is 1 at 23 °C, and the field B/μa rises with B in every material."""
+    for material in _materials():
+        assert float(level_ratio(material, 0.0)) == 1.0
+        assert float(temperature_ratio(material, 23.0)) == pytest.approx(1.0)
+        flux = np.linspace(1e-6, 0.95 * material.saturation_flux_density, 400)
+        assert np.all(np.diff(flux / level_ratio(material, flux)) > 0), material.name
 
 
 def test_every_row_names_its_source() -> None:

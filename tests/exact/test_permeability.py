@@ -1,0 +1,118 @@
+"""Materials at frequency, level, temperature and bias: closed forms, limits, conservation laws."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from aswound.predict.catalogue import load_catalogue
+from aswound.predict.design import Material
+from aswound.predict.gap import MU_0
+from aswound.predict.permeability import (
+    eddy_factor,
+    hysteresis_tangent,
+    load_line,
+    magnetization,
+    permeability,
+    saturation,
+)
+
+pytestmark = pytest.mark.exact
+
+MATERIALS = list(load_catalogue().materials.values())
+FERRITE = Material("ferrite", 2000.0, saturation_flux_density=0.5)
+POWDER = Material("powder", 60.0, bias_field=8000.0, bias_exponent=2.0)
+SHEET = Material("sheet", 1000.0, loss_tangent=(1e-9,), sheet_thickness=0.5e-3, resistivity=0.5e-6)
+
+
+def test_a_thin_sheet_is_transparent_and_a_thick_one_is_skin() -> None:
+    """tanh u/u → 1 − u²/3: μ'' /μ' = ω μ0 μ d²/(12 ρ), the classical loss; and → 1/u with modulus √2 δ/d at
+    45°."""
+    low = complex(permeability(SHEET, 1.0, 23.0))
+    classical = 2 * math.pi * MU_0 * 1000 * 0.5e-3**2 / (12 * 0.5e-6)
+    assert low.real == pytest.approx(1000, rel=1e-6)
+    assert -low.imag / low.real == pytest.approx(classical, rel=1e-5)
+    high = complex(permeability(SHEET, 1e6, 23.0))
+    delta = math.sqrt(0.5e-6 / (math.pi * 1e6 * MU_0 * 1000))
+    assert abs(high) == pytest.approx(1000 * math.sqrt(2) * delta / 0.5e-3, rel=1e-6)
+    assert math.degrees(math.atan2(high.imag, high.real)) == pytest.approx(-45, abs=1e-4)
+
+
+def test_eddy_currents_in_a_sheet_by_finite_differences() -> None:
+    """H'' = jωσμ H across the sheet, H = 1 on both faces: mean of H, on 4000 cells."""
+    frequency, cells = 400.0, 4000
+    square = 2j * math.pi * frequency * MU_0 * 1000 / 0.5e-6
+    step = 0.5e-3 / cells
+    linalg = pytest.importorskip("scipy.linalg")
+    bands = np.zeros((3, cells - 1), complex)
+    bands[0, 1:] = bands[2, :-1] = 1.0
+    bands[1] = -2 - square * step**2
+    source = np.zeros(cells - 1, complex)
+    source[[0, -1]] = -1.0
+    inside = linalg.solve_banded((1, 1), bands, source)
+    mean = (inside.sum() + 1.0) / cells
+    assert complex(eddy_factor(SHEET, np.asarray(1000 + 0j), frequency)) == pytest.approx(mean, rel=1e-6)
+
+
+def test_loss_of_the_rayleigh_loop() -> None:
+    """B = (μi + η Hm) H ± (η/2)(Hm² − H²): the loop's area over 4/3 η Hm³ gives tan δ = area/(π Bm Hm)."""
+    initial, eta, peak = 2000 * MU_0, 0.1 * MU_0, 400.0
+    field = np.linspace(-peak, peak, 20_001)
+    upper = (initial + eta * peak) * field + eta / 2 * (peak**2 - field**2)
+    lower = (initial + eta * peak) * field - eta / 2 * (peak**2 - field**2)
+    area = float(np.sum(upper - lower)) * (field[1] - field[0])
+    top = (initial + eta * peak) * peak
+    material = replace(FERRITE, level_coefficient=eta * peak / initial / top)
+    assert float(hysteresis_tangent(material, top)) == pytest.approx(area / (math.pi * top * peak), rel=1e-6)
+
+
+@pytest.mark.parametrize("material", [FERRITE, POWDER], ids=lambda item: item.name)
+def test_reversible_permeability_is_the_slope_of_magnetization(material: Material) -> None:
+    field = np.geomspace(1.0, 3e4, 60)
+    up, down = (magnetization(material, field * factor)[0] for factor in (1 + 1e-5, 1 - 1e-5))
+    slope = (up - down) / (2e-5 * field) / (MU_0 * material.initial_permeability)
+    np.testing.assert_allclose(magnetization(material, field)[1], slope, rtol=1e-4, atol=1e-9)
+
+
+def test_magnetization_ends() -> None:
+    """Langevin's function reaches Bs; the powder's curve with n = 2 is arctan: B = μ0 μi H½ atan(H/H½)."""
+    assert float(magnetization(FERRITE, np.array(1e7))[0]) == pytest.approx(0.5, rel=1e-3)
+    found = float(magnetization(POWDER, np.array(16_000.0))[0])
+    assert found == pytest.approx(MU_0 * 60 * 8000 * math.atan(2.0), rel=1e-9)
+    assert float(magnetization(POWDER, np.array(8000.0))[1]) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("material", MATERIALS, ids=lambda item: item.name)
+def test_the_load_line_closes(material: Material) -> None:
+    """le H + R Ae B(H) = NI, from no bias to far beyond saturation, with and without gap; ρ falls from 1."""
+    length, area = 0.08, 1e-4
+    current = np.array([0.0, 0.1, 1.0, 10.0, 100.0, 3000.0])
+    for reluctance in (0.0, 1e5, 5e6):
+        flux, ratio = load_line(material, length, area, reluctance, current)
+        assert np.all(np.diff(flux) >= 0)
+        assert np.all(np.diff(ratio) <= 1e-12)
+        assert float(ratio[0]) == 1.0
+        field = (current - reluctance * area * flux) / length
+        again, _ = magnetization(material, np.maximum(field, 0.0))
+        np.testing.assert_allclose(again, flux, rtol=1e-5, atol=1e-8)
+
+
+def test_a_gap_keeps_the_permeability_under_bias() -> None:
+    """Far below saturation the flux is NI/R; a closed core of 80 mm with 10 ampere-turns is saturated."""
+    open_, closed = (load_line(FERRITE, 0.08, 1e-4, gap, 10.0) for gap in (5e6, 0.0))
+    assert float(open_[0]) == pytest.approx(10 / (5e6 + 0.08 / (MU_0 * 2000 * 1e-4)) / 1e-4, rel=1e-3)
+    assert float(open_[1]) > 0.98
+    assert float(closed[1]) < 0.6
+
+
+def test_saturation_falls_with_temperature_and_tables_rule_over_coefficients() -> None:
+    hot = replace(FERRITE, saturation_coefficient=-0.003, temperatures=(0.0, 23.0, 100.0))
+    hot = replace(
+        hot, temperature_ratio=(0.9, 1.0, 1.5), level_flux_densities=(0.0, 0.1), level_ratio=(1.0, 1.4)
+    )
+    assert float(saturation(hot, 123.0)) == pytest.approx(0.35)
+    found = complex(permeability(hot, 0.0, 61.5, 0.05))
+    assert found == pytest.approx(2000 * 1.25 * 1.2)
