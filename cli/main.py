@@ -67,7 +67,7 @@ def main(arguments: list[str] | None = None) -> int:
     process's."""
     given = sys.argv[1:] if arguments is None else list(arguments)
     debug = "--debug" in given
-    given = [item for item in given if item != "--debug"]
+    given = _optional_value([item for item in given if item != "--debug"], "--draw")
     command = typer.main.get_command(app)
     try:
         status = command.main(args=given, prog_name="aswound", standalone_mode=False)
@@ -80,6 +80,19 @@ def main(arguments: list[str] | None = None) -> int:
         if debug:
             _trace(error)
         return _report(error)
+
+
+def _optional_value(arguments: list[str], option: str) -> list[str]:
+    """The arguments with the value of ``option``, which it may lack, joined to it: the next word, unless that
+    is an option or a design file."""
+    result: list[str] = []
+    for place, item in enumerate(arguments):
+        follows = place > 0 and arguments[place - 1] == option and result[-1] == f"{option}="
+        if follows and item and not item.startswith("-") and not item.endswith(".toml"):
+            result[-1] += item
+        else:
+            result.append(f"{item}=" if item == option else item)
+    return result
 
 
 def _reader_gone(ended: SystemExit) -> bool:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .options import BenchFile, DesignFile, Json, settings_of
+
+if TYPE_CHECKING:
+    from .views.prediction import Forecast
 
 
 def predict(
@@ -26,6 +30,22 @@ def predict(
     bench: BenchFile = None,
     builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the spread.")] = 2000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
+    draw: Annotated[
+        str | None,
+        typer.Option(
+            "--draw",
+            metavar="[FILE.svg]",
+            help="Draw the cross-section and its ampere-turns: here, or to scale into an SVG file.",
+        ),
+    ] = None,
+    draw_test: Annotated[
+        str | None,
+        typer.Option(
+            "--draw-test",
+            metavar="NAME",
+            help="With --draw: the test whose ampere-turns are drawn; else the first with a short.",
+        ),
+    ] = None,
     json: Json = False,
 ) -> int:
     """What the bench should read, how far honest production may stray, and what drives that."""
@@ -36,15 +56,22 @@ def predict(
 
     if against is not None and change:
         raise DesignError(Fault("options", "--against and --set together", "one of the two"))
+    _check_draw(draw, draw_test, json=json)
     before = load_design(design, bench=bench)
     after = None
     if against is not None:
         after = load_design(against, bench=bench)
     elif change:
         after = load_design(design, settings=settings_of(change), bench=bench)
+    if draw is not None:
+        from ..predict.cross_section import diagram_test
+
+        diagram_test(before if after is None else after, draw_test)  # an unknown name is refused at once
     first = forecast(before, builds, seed)
     second = forecast(after, builds, seed) if after is not None else None
     if json:
+        if draw is not None:
+            _draw(second or first, draw, draw_test)
         value = prediction_json(first)
         if second is not None:
             value["changed"] = prediction_json(second)
@@ -52,4 +79,45 @@ def predict(
     else:
         label = str(against) if against is not None else ", ".join(change or [])
         show(prediction_view(first, second, label))
+        if draw is not None:
+            _draw(second or first, draw, draw_test)
     return 0
+
+
+def _check_draw(draw: str | None, draw_test: str | None, *, json: bool) -> None:
+    """DesignError for options that do not go together, or a file that is no .svg."""
+    from ..predict.errors import DesignError, Fault
+
+    if draw is None and draw_test is not None:
+        raise DesignError(Fault("options", "--draw-test without --draw", "--draw --draw-test NAME"))
+    if draw and not draw.lower().endswith(".svg"):
+        raise DesignError(
+            Fault(
+                f"option --draw {draw}",
+                repr(draw),
+                "a path that ends in .svg, or none",
+                "Without a file the drawing is printed.",
+            )
+        )
+    if json and draw == "":
+        raise DesignError(
+            Fault("options", "--draw without a file together with --json", "--draw FILE.svg --json")
+        )
+
+
+def _draw(result: Forecast, file: str, name: str | None) -> None:
+    """The drawing of one forecast: printed, or written to ``file``."""
+    from ..predict.cross_section import ampere_turn_function, cross_section, diagram_test
+    from .output import show
+    from .views.drawing_text import drawing_parts
+
+    section = cross_section(result.design, result.layout)
+    test = diagram_test(result.design, name)
+    function = ampere_turn_function(result.design, test) if test is not None else None
+    if not file:
+        show(drawing_parts(section, function))
+        return
+    from .views.drawing_svg import drawing_svg
+
+    Path(file).write_text(drawing_svg(section, function), encoding="utf-8")
+    show([f"Cross-section written to {file}."], sys.stderr)

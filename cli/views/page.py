@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import re
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 LONGEST_LINE = 98
@@ -78,7 +78,14 @@ class Grid:
     right: tuple[int, ...] = ()
 
 
-Part = str | Paragraph | Heading | Grid
+@dataclass(frozen=True)
+class Figure:
+    """Lines that a picture lays out by itself for a width (columns) and a character set (plain: ASCII)."""
+
+    lines: Callable[[int, bool], Sequence[str]]
+
+
+Part = str | Paragraph | Heading | Grid | Figure
 """A str is a paragraph without indent."""
 
 
@@ -104,6 +111,8 @@ def render(parts: Iterable[Part], width: int, *, plain: bool = False, bold: bool
 def _laid(part: Part, width: int, plain: bool, bold: bool) -> str:
     if isinstance(part, Grid):
         return _grid(part, width, plain, bold)
+    if isinstance(part, Figure):
+        return "\n".join(part.lines(width, plain))
     if isinstance(part, Heading):
         lines = textwrap.wrap(_ready(" ".join(part.text.split()), plain), max(width, 20))
         rule = "-" if plain else "─"

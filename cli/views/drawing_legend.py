@@ -1,0 +1,122 @@
+"""What both drawings say beside the picture: a mark for every winding, a line for every layer."""
+
+from __future__ import annotations
+
+import math
+import string
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...predict.cross_section import CrossSection
+
+KINDS = {
+    "core": "core",
+    "bobbin": "bobbin",
+    "tape": "tape",
+    "spacer": "spacer",
+    "margin": "margin tape",
+    "shield": "shield",
+}
+"""What a piece that is no winding is called."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the legend: a layer, or all layers of a step. ``stack``, ``along``: from where to where
+    (m), on the axis on which layers stack and along them; ``angles``: on a ring (rad), None: all round."""
+
+    name: str
+    step: int
+    layers: str
+    turns: int
+    stack: tuple[float, float]
+    along: tuple[float, float]
+    angles: tuple[float, float] | None
+    leg: int
+    sections: tuple[int, ...]
+
+
+def kind_names(section: CrossSection) -> dict[str, str]:
+    """What the kinds of piece that the drawing holds are called, windings left out."""
+    found = {piece.kind for piece in section.pieces}
+    names = KINDS | ({"core": "ring", "bobbin": "coating"} if section.ring else {})
+    return {kind: name for kind, name in names.items() if kind in found}
+
+
+def marks(section: CrossSection) -> dict[str, str]:
+    """A capital letter or a digit for every winding: its name's first, else a digit of it, where free."""
+    result: dict[str, str] = {}
+    spare = [*string.ascii_uppercase, *string.digits]
+    for winding in section.design.windings:
+        own = [letter for letter in winding.name.upper() if letter in spare]
+        own = [*own[:1], *(letter for letter in own if letter.isdigit()), *own[1:]]
+        free = [letter for letter in [*own, *spare] if letter not in result.values()]
+        result[winding.name] = free[0] if free else "?"
+    return result
+
+
+def entries(section: CrossSection, *, most: int) -> list[Entry]:
+    """The legend: one line a layer, or, where these are more than ``most``, one a step and winding."""
+    layout = section.layout
+    present = [index for index in range(len(layout.sections)) if layout.turns[0, index] > 0]
+    if len(present) <= most:
+        return [_entry(section, [index]) for index in present]
+    groups: dict[tuple[int, str], list[int]] = {}
+    for index in present:
+        one = layout.sections[index]
+        groups.setdefault((one.step, one.winding), []).append(index)
+    return [_entry(section, members) for members in groups.values()]
+
+
+def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
+    layout = section.layout
+    first, last = layout.sections[members[0]], layout.sections[members[-1]]
+    boxes = layout.extent[0, list(members)]
+    across = (float(boxes[:, 0].min()), float(boxes[:, 1].max()))
+    along = (float(boxes[:, 2].min()), float(boxes[:, 3].max()))
+    angles = None
+    if section.ring and first.sector is not None:
+        angles = (first.from_angle, first.from_angle + first.sector)
+    layers = str(first.layer + 1) if len(members) == 1 else f"{first.layer + 1}-{last.layer + 1}"
+    return Entry(
+        first.winding,
+        first.step + 1,
+        "" if first.shield else layers,
+        int(sum(layout.turns[0, index] for index in members)),
+        along if section.flat else across,
+        across if section.flat else along,
+        angles,
+        first.leg,
+        tuple(members),
+    )
+
+
+def along_text(section: CrossSection, entry: Entry) -> str:
+    """Where a layer runs: millimetres along it, degrees on a ring."""
+    if not section.ring:
+        return f"{entry.along[0] * 1e3:.2f}-{entry.along[1] * 1e3:.2f}"
+    if entry.angles is None:
+        return "all round"
+    return f"{math.degrees(entry.angles[0]):.0f}-{math.degrees(entry.angles[1]):.0f} deg"
+
+
+def ticks(low: float, high: float, most: int) -> list[float]:
+    """Round values (1, 2, 5 times a power of ten) between two limits, at most about ``most`` of them."""
+    span = high - low
+    if span <= 0:
+        return [low]
+    raw = span / max(most, 1)
+    power = 10.0 ** math.floor(math.log10(raw))
+    step = next(factor * power for factor in (1, 2, 5, 10) if factor * power >= raw * (1 - 1e-9))
+    first = math.ceil(low / step - 1e-9)
+    return [place * step for place in range(first, math.floor(high / step + 1e-9) + 1)]
+
+
+def gap_text(section: CrossSection) -> str:
+    """The gap in words, or ""."""
+    core = section.design.core
+    gap = float(core.gap) if isinstance(core.gap, int | float) else float(core.gap[0])
+    if gap <= 0:
+        return ""
+    where = "half in each leg" if core.gap_legs == "spacer" else f"at the leg's {core.gap_at}"
+    return f"gap {gap * 1e3:.3g} mm in total" + ("" if section.ring else f", {where}")

@@ -1,0 +1,89 @@
+"""Lengths → character cells: to scale, but so that what must show gets a cell of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A monotonic map of lengths to cells, linear between ``edges`` (m, rising), which lie at ``cells``
+    (rising, from 0). ``faithful``: everything that had to show got a cell."""
+
+    edges: tuple[float, ...]
+    cells: tuple[int, ...]
+    faithful: bool
+
+    @property
+    def count(self) -> int:
+        """Number of cells."""
+        return self.cells[-1]
+
+    def cell(self, value: float) -> int:
+        """The cell boundary nearest to a length."""
+        return round(float(np.interp(value, self.edges, self.cells)))
+
+    def middle(self, cell: int) -> float:
+        """The length at the middle of a cell (m)."""
+        place = next(index for index, end in enumerate(self.cells) if end > cell)
+        (x0, x1), (c0, c1) = self.edges[place - 1 : place + 1], self.cells[place - 1 : place + 1]
+        return x0 + (x1 - x0) * (cell + 0.5 - c0) / (c1 - c0)
+
+
+def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells: int) -> Axis:
+    """The axis from ``low`` to ``high`` (m) over ``cells`` cells.
+
+    tiers : spans that are to take a cell at least, the most important tier first; the tiers that fit are
+    kept. Every edge goes to the cell boundary nearest to its place to scale that these demands allow: a
+    longest-path bound from the end, then one pass from the start.
+    """
+    wanted = [[(max(a, low), min(b, high)) for a, b in tier if min(b, high) > max(a, low)] for tier in tiers]
+    edges = sorted({low, high, *(edge for tier in wanted for span in tier for edge in span)})
+    index = {edge: place for place, edge in enumerate(edges)}
+    for kept in range(len(wanted), -1, -1):
+        demands = [(index[a], index[b]) for tier in wanted[:kept] for a, b in tier]
+        places = _placed(edges, demands, cells)
+        if places is not None:
+            return Axis(tuple(edges), tuple(places), kept == len(wanted))
+    raise AssertionError("no demand is always met")
+
+
+def needed_cells(low: float, high: float, spans: Iterable[Span]) -> int:
+    """The fewest cells in which every span gets one."""
+    inside = [(max(a, low), min(b, high)) for a, b in spans if min(b, high) > max(a, low)]
+    edges = sorted({low, high, *(edge for span in inside for edge in span)})
+    index = {edge: place for place, edge in enumerate(edges)}
+    return _latest(len(edges), [(index[a], index[b]) for a, b in inside], 0)[0] * -1
+
+
+def _latest(count: int, demands: Sequence[tuple[int, int]], end: int) -> list[int]:
+    """The latest cell of every edge with which all demands still fit before ``end``."""
+    latest = [end] * count
+    starting: dict[int, list[int]] = {}
+    for a, b in demands:
+        starting.setdefault(a, []).append(b)
+    for place in range(count - 2, -1, -1):
+        latest[place] = min([latest[place + 1], *(latest[b] - 1 for b in starting.get(place, []))])
+    return latest
+
+
+def _placed(edges: Sequence[float], demands: Sequence[tuple[int, int]], cells: int) -> list[int] | None:
+    latest = _latest(len(edges), demands, cells)
+    if latest[0] < 0:
+        return None
+    ending: dict[int, list[int]] = {}
+    for a, b in demands:
+        ending.setdefault(b, []).append(a)
+    scale = cells / (edges[-1] - edges[0])
+    places = [0]
+    for place in range(1, len(edges)):
+        earliest = max([places[-1], *(places[a] + 1 for a in ending.get(place, []))])
+        ideal = round((edges[place] - edges[0]) * scale)
+        places.append(min(max(ideal, earliest), latest[place]))
+    places[-1] = cells
+    return places
