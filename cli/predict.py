@@ -64,7 +64,7 @@ def predict(
     elif change:
         after = load_design(design, settings=settings_of(change), bench=bench)
     if draw is not None:
-        from ..predict.cross_section import diagram_test
+        from ..predict.ampere_turns import diagram_test
 
         diagram_test(before if after is None else after, draw_test)  # an unknown name is refused at once
     first = forecast(before, builds, seed)
@@ -107,7 +107,8 @@ def _check_draw(draw: str | None, draw_test: str | None, *, json: bool) -> None:
 
 def _draw(result: Forecast, file: str, name: str | None) -> None:
     """The drawing of one forecast: printed, or written to ``file``."""
-    from ..predict.cross_section import ampere_turn_function, cross_section, diagram_test
+    from ..predict.ampere_turns import ampere_turn_function, diagram_test
+    from ..predict.cross_section import cross_section
     from .output import show
     from .views.drawing_text import drawing_parts
 

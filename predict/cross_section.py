@@ -1,4 +1,4 @@
-"""The cross-section of a design as rectangles, and the ampere-turn function of a test across it.
+"""The cross-section of a design as rectangles.
 
 The plane is the one through the leg's axis and the outer leg. x runs from the leg's surface outwards (on a
 U core from leg 1 to leg 2), y along the leg from the lower yoke, both in m. A ring is unrolled along its
@@ -15,7 +15,6 @@ from itertools import pairwise
 import numpy as np
 
 from .design import (
-    BenchTest,
     Design,
     EDimensions,
     FloatArray,
@@ -25,14 +24,7 @@ from .design import (
     UDimensions,
     WindStep,
 )
-from .errors import DesignError, Fault, nearest
 from .layout import Layout, window_of
-from .magnetizing import centre_leg_share, core_share
-from .network import members_of
-from .section_coupling import balanced_ampere_turns, sections_of
-
-NO_DIAGRAM = ("capacitance", "resonance")
-"""Measures that no driven current describes: they have no ampere-turn diagram."""
 
 
 @dataclass(frozen=True)
@@ -70,18 +62,6 @@ class CrossSection:
     right: float
     below: float
     above: float
-
-
-@dataclass(frozen=True)
-class AmpereTurnFunction:
-    """F (ampere-turns per ampere into the driven terminals) at ``places`` (m) along the axis on which layers
-    stack, rising; linear between them, a jump where a place stands twice. ``opposed``: what is shorted (for
-    open tests nothing) carries the opposing current."""
-
-    test: BenchTest
-    places: FloatArray
-    values: FloatArray
-    opposed: bool
 
 
 def _number(value: float | FloatArray) -> float:
@@ -291,78 +271,3 @@ def _section(design: Design, layout: Layout, index: int, width: float, height: f
     end = start + section.sector / math.tau * height
     spans = [(start, min(end, height))] + ([(0.0, end - height)] if end > height * (1 + 1e-9) else [])
     return [Piece(kind, x0, x1, low, high, section.step, index) for low, high in spans]
-
-
-# --- the ampere-turn function -----------------------------------------------------------------------------
-
-
-def diagram_test(design: Design, name: str | None = None) -> BenchTest | None:
-    """The test whose ampere-turns are drawn: the one called ``name``; without a name the first with a short,
-    else the first that has a diagram, else None. DesignError for an unknown name or a test without one."""
-    fit = [test for test in design.tests if test.measure not in NO_DIAGRAM]
-    if name is None:
-        return next((test for test in fit if test.short), fit[0] if fit else None)
-    for test in design.tests:
-        if test.name == name:
-            if test in fit:
-                return test
-            reason = f"{name!r}, a test of {test.measure}"
-            allowed = "a test that drives a current: one of " + ", ".join(other.name for other in fit)
-            raise DesignError(Fault("option --draw-test", reason, allowed if fit else "no other test"))
-    names = [test.name for test in fit]
-    raise DesignError(
-        Fault("option --draw-test", repr(name), "one of " + ", ".join(names), nearest(name, names))
-    )
-
-
-def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
-    """F along the stacking axis, per ampere into the driven terminals of ``test``.
-
-    Layers around the leg: F(x) = Σ_j NI_j (part of section j within x) − s ΣNI, s the centre leg's share of
-    the core's ampere-turn drop. Flat layers: F(y) = Σ_j NI_j (part of j below y) − ΣNI d(y), d the part of
-    the core's drop below y: a jump at the gap and, for the material's share, linear. One-dimensional
-    (Rogowski 1909; Dowell 1966, from memory). With a short the ampere-turns sum to zero
-    (``balanced_ampere_turns``); in an open test only the driven windings carry current, sections in parallel
-    sharing it evenly. Raises BuildError where a layout is outside the leakage model.
-    """
-    sections = sections_of(design)
-    layout = sections.layout
-    width, height = window_of(design.core.dimensions)
-    ring, flat = isinstance(design.core.dimensions, ToroidDimensions), design.build.direction == "up"
-    if test.short:
-        flow = balanced_ampere_turns(sections, (test,))[0, 0]
-    else:
-        flow = _driven_alone(design, layout, np.sum(sections.to_branch[0], axis=0), test)
-    low, high = (2, 3) if flat else (0, 1)
-    begin, end = layout.copper[0, :, low].copy(), layout.copper[0, :, high].copy()
-    second = np.array([section.leg == 2 for section in layout.sections])
-    if not flat and second.any():
-        begin, end = np.where(second, width - end, begin), np.where(second, width - begin, end)
-    limit = height if flat else width
-    gap = height if design.core.gap_at == "end" else height / 2
-    places = np.unique(np.concatenate([[0.0, limit], begin, end]))
-    places = np.sort(np.concatenate([places, [gap, gap]])) if flat else places
-    span = np.maximum(end - begin, 1e-12)
-    within = np.clip((places[:, None] - begin) / span, 0.0, 1.0) @ flow
-    total = float(np.sum(flow))
-    if flat:
-        material = _number(core_share(design.core))
-        after = (places > gap) | (np.arange(len(places)) == np.searchsorted(places, gap) + 1)
-        drop = material * places / limit + (1 - material) * after
-        values = within - total * drop
-    else:
-        share = 1.0 if ring else _number(centre_leg_share(design.core))
-        values = within - share * total
-    return AmpereTurnFunction(test, places, np.asarray(values), bool(test.short))
-
-
-def _driven_alone(design: Design, layout: Layout, signed: FloatArray, test: BenchTest) -> FloatArray:
-    """(n,) ampere-turns of the sections with only the driven windings carrying current."""
-    flow = np.zeros(len(layout.sections))
-    for member in members_of(design, test.drive):
-        own = np.array([section.winding == member.name for section in layout.sections])
-        share = -1.0 if member.reversed else 1.0
-        if design.winding(member.name).sections == "parallel":
-            share /= max(sum(branch.winding == member.name for branch in layout.branches), 1)
-        flow = flow + np.where(own, signed * share, 0.0)
-    return flow

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-
-from ...predict.cross_section import AmpereTurnFunction, CrossSection, Piece
+from ...predict.ampere_turns import AmpereTurnFunction
+from ...predict.cross_section import CrossSection, Piece
 from . import words
+from .drawing_bars import BAR_COLUMNS, bar_labels, bars_along, bars_under
 from .drawing_legend import Entry, along_text, entries, gap_text, kind_names, marks, ticks
 from .page import Figure, Heading, Part, visible
 from .raster import Axis, fitted_axis, needed_cells
@@ -23,9 +23,6 @@ LEG, OUTER, YOKE = 3, 2, 1
 """Columns and rows of the core around the window, which is cut off there."""
 WIDEST, TALLEST, TALLEST_FLAT, LOWEST = 72, 22, 44, 9
 """Cells of the window at most and at least."""
-BAR_ROWS, BAR_COLUMNS = 8, 22
-"""Cells of the ampere-turn diagram."""
-
 _SHADES = {
     "core": "█#",
     "bobbin": "▒%",
@@ -143,11 +140,11 @@ def _figure(
     canvas = _painted(section, frame, mark)
     lines = _with_side_axis(section, frame, canvas.lines())
     if with_bars and function is not None:
-        bars = _bars_along(function, frame)
+        bars = [""] * frame.yoke + bars_along(function, frame.rows) + [""] * frame.yoke
         lines = [line + "  " + bar for line, bar in zip(lines, bars, strict=True)]
     lines += _bottom_axis(section, frame, function if with_bars else None)
     if function is not None and not with_bars:
-        lines += _bars_under(function, frame)
+        lines += bars_under(function, frame.columns, SIDE, frame.left)
     if not under:
         lines = _side_by_side(lines, text, SIDE + frame.left + frame.columns.count + frame.right + 2)
     lines += _key(section, frame, width)
@@ -230,7 +227,7 @@ def _with_side_axis(section: CrossSection, frame: _Frame, lines: list[str]) -> l
 
 def _bottom_axis(section: CrossSection, frame: _Frame, bars: AmpereTurnFunction | None) -> list[str]:
     start = SIDE + frame.left
-    width = start + frame.columns.count + frame.right + 8
+    width = start + frame.columns.count + frame.right + 1
     rule, numbers = [" "] * width, [" "] * width
     rule[start : start + frame.columns.count + 1] = "─" * (frame.columns.count + 1)
     free = 0
@@ -238,90 +235,19 @@ def _bottom_axis(section: CrossSection, frame: _Frame, bars: AmpereTurnFunction 
         column = start + frame.columns.cell(value)
         rule[column] = "┴"
         text = _label(value)
-        place = max(column - len(text) // 2, 0)
-        if place >= free and place + len(text) <= width:
+        place = min(max(column - len(text) // 2, 0), width - len(text))
+        if place >= free:
             numbers[place : place + len(text)] = text
             free = place + len(text) + 1
     first = "".join(rule).rstrip()
-    second = "".join(numbers).rstrip() + "  mm"
+    second = "".join(numbers).rstrip()
     if bars is not None:
         picture = start + frame.columns.count + frame.right + 2
-        _, zero, _ = _bar_scale(bars)
         marks_line = [" "] * (BAR_COLUMNS + 4)
-        for text, column in _bar_labels(bars, zero):
+        for text, column in bar_labels(bars):
             marks_line[column : column + len(text)] = text
         second = second.ljust(picture) + "".join(marks_line).rstrip()
     return [first, second]
-
-
-# --- the ampere-turn diagram ------------------------------------------------------------------------------
-
-
-def _value(function: AmpereTurnFunction, place: float) -> float:
-    return float(np.interp(place, function.places, function.values))
-
-
-def _bar_scale(function: AmpereTurnFunction) -> tuple[float, int, float]:
-    """Least and greatest value, zero among them, and the column of zero."""
-    low, high = min(float(function.values.min()), 0.0), max(float(function.values.max()), 0.0)
-    span = high - low or 1.0
-    return low, round(-low / span * BAR_COLUMNS), high
-
-
-def _bar_labels(function: AmpereTurnFunction, zero: int) -> list[tuple[str, int]]:
-    low, _, high = _bar_scale(function)
-    found = [("0", zero)]
-    if low < 0 and zero > len(f"{low:.3g}"):
-        found.append((f"{low:.3g}", 0))
-    text = f"{high:.3g}"
-    if high > 0 and BAR_COLUMNS - len(text) > zero + 1:
-        found.append((text, BAR_COLUMNS + 1 - len(text)))
-    return found
-
-
-def _bars_along(function: AmpereTurnFunction, frame: _Frame) -> list[str]:
-    """One bar a row, from the top downwards; the yokes' rows are empty."""
-    low, zero, high = _bar_scale(function)
-    span = high - low or 1.0
-    result = []
-    for cell in range(frame.rows.count - 1, -1, -1):
-        end = round((_value(function, frame.rows.middle(cell)) - low) / span * BAR_COLUMNS)
-        row = [" "] * (BAR_COLUMNS + 1)
-        row[zero] = "│"
-        for column in range(min(end, zero), max(end, zero) + 1):
-            if column != zero:
-                row[column] = "█"
-        result.append("".join(row))
-    blank = [" " * zero + "│"] * frame.yoke
-    return [*blank, *result, *blank]
-
-
-def _bars_under(function: AmpereTurnFunction, frame: _Frame) -> list[str]:
-    """Bars on the picture's columns, half a row fine, around a line at zero."""
-    low, _, high = _bar_scale(function)
-    span = high - low
-    start = SIDE + frame.left
-    if span == 0:
-        return ["", " " * (SIDE - 2) + "0 " + " " * frame.left + "─" * frame.columns.count]
-    upper = max(round(BAR_ROWS * high / span), 1 if high > 0 else 0)
-    lower = max(BAR_ROWS - upper, 1 if low < 0 else 0)
-    unit = max(high / upper if upper else 0.0, -low / lower if lower else 0.0) / 2
-    halves = [
-        round(_value(function, frame.columns.middle(cell)) / unit) for cell in range(frame.columns.count)
-    ]
-    lines = []
-    for row in range(upper, 0, -1):
-        cells = ["█" if half >= 2 * row else "▄" if half == 2 * row - 1 else " " for half in halves]
-        lines.append(" " * start + "".join(cells))
-    lines.append(f"{'0':>{SIDE - 1}} " + " " * frame.left + "─" * frame.columns.count)
-    for row in range(1, lower + 1):
-        cells = ["█" if -half >= 2 * row else "▀" if -half == 2 * row - 1 else " " for half in halves]
-        lines.append(" " * start + "".join(cells))
-    if upper:
-        lines[0] = f"{high:>{SIDE - 1}.3g} " + lines[0][SIDE:]
-    if lower:
-        lines[-1] = f"{low:>{SIDE - 1}.3g} " + lines[-1][SIDE:]
-    return ["", *lines]
 
 
 # --- legend -----------------------------------------------------------------------------------------------

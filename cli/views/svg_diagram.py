@@ -1,0 +1,98 @@
+"""The ampere-turn diagram of a drawing in SVG, on the axis of the drawn part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...predict.ampere_turns import AmpereTurnFunction
+from .svg_pieces import TONES
+from .svg_sheet import DIAGRAM, INK, PALE, Sheet, area, fixed, label, stroke
+
+
+def _range(function: AmpereTurnFunction) -> tuple[float, float]:
+    low, high = min(float(function.values.min()), 0.0), max(float(function.values.max()), 0.0)
+    return (low, high) if high > low else (-1.0, 1.0)
+
+
+def _path(points: Sequence[tuple[float, float]], zero: Sequence[tuple[float, float]]) -> str:
+    """The function as a line over a pale area down to zero."""
+    line = "L".join(f"{fixed(x)} {fixed(y)}" for x, y in points)
+    (x0, y0), (x1, y1) = zero
+    outline = f"M{fixed(x0)} {fixed(y0)}L{line}L{fixed(x1)} {fixed(y1)}Z"
+    return (
+        f'<path d="{outline}" fill="{TONES[1][0]}" fill-opacity=".7"/>'
+        f'<path d="M{line}" fill="none" stroke="{TONES[1][1]}" stroke-width=".4"/>'
+    )
+
+
+def _bands(sheet: Sheet, start: float) -> list[str]:
+    """Where layers lie, as bands behind the diagram that begins at ``start`` (mm)."""
+    section = sheet.section
+    spans = sorted(
+        {
+            (piece.y0, piece.y1) if section.flat else (piece.x0, piece.x1)
+            for piece in section.pieces
+            if piece.kind in ("winding", "shield")
+        }
+    )
+    path = ""
+    for low, high in spans:
+        if section.flat:
+            path += area(start, sheet.y(low), start + DIAGRAM, sheet.y(high))
+        else:
+            path += area(sheet.x(low), start, sheet.x(high), start + DIAGRAM)
+    return [f'<path d="{path}" fill="{PALE}" fill-opacity=".22"/>']
+
+
+def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> list[str]:
+    """F(x) under the drawing, on its x axis."""
+    low, high = _range(function)
+    left, right = sheet.x(0.0), sheet.x(sheet.section.width)
+
+    def y(value: float) -> float:
+        return top + (high - value) / (high - low) * DIAGRAM
+
+    points = [
+        (sheet.x(float(place)), y(float(value)))
+        for place, value in zip(function.places, function.values, strict=True)
+    ]
+    rule = f' stroke="{INK}" stroke-width=".18"'
+    lines = _bands(sheet, top)
+    lines.append(_path(points, [(left, y(0.0)), (right, y(0.0))]))
+    lines.append(stroke(left, y(0.0), right, y(0.0), rule))
+    lines.append(stroke(left - 2.5, top, left - 2.5, top + DIAGRAM, rule))
+    for value in _values(low, high):
+        lines.append(stroke(left - 2.5, y(value), left - 3.7, y(value), rule))
+        lines.append(label(left - 4.3, y(value) + 0.9, f"{value:.4g}", anchor="end", size=2.5))
+    lines.append(label(left, top - 2.5, "Ampere-turns per ampere driven", size=2.7))
+    return lines
+
+
+def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> list[str]:
+    """F(y) beside the drawing, on its y axis."""
+    low, high = _range(function)
+    bottom, top = sheet.y(0.0), sheet.y(sheet.section.height)
+
+    def x(value: float) -> float:
+        return left + (value - low) / (high - low) * DIAGRAM
+
+    points = [
+        (x(float(value)), sheet.y(float(place)))
+        for place, value in zip(function.places, function.values, strict=True)
+    ]
+    rule = f' stroke="{INK}" stroke-width=".18"'
+    lines = _bands(sheet, left)
+    lines.append(_path(points, [(x(0.0), bottom), (x(0.0), top)]))
+    lines.append(stroke(x(0.0), bottom, x(0.0), top, rule))
+    under = sheet.bottom + 2.5
+    lines.append(stroke(left, under, left + DIAGRAM, under, rule))
+    for value in _values(low, high):
+        lines.append(stroke(x(value), under, x(value), under + 1.2, rule))
+        lines.append(label(x(value), under + 4.2, f"{value:.4g}", anchor="middle", size=2.5))
+    lines.append(label(left + DIAGRAM / 2, under + 7.8, "ampere-turns per ampere", anchor="middle", size=2.5))
+    return lines
+
+
+def _values(low: float, high: float) -> list[float]:
+    """Labels: both extremes and zero."""
+    return sorted({low, 0.0, high})

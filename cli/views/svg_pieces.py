@@ -1,0 +1,133 @@
+"""The part of a drawing that is to scale: every piece of a cross-section as a rectangle in mm of the part."""
+
+from __future__ import annotations
+
+from xml.sax.saxutils import escape, quoteattr
+
+from ...predict.cross_section import CrossSection, Piece
+from .drawing_legend import kind_names
+from .page import visible
+from .svg_sheet import INK, Sheet, fixed
+
+TONES = (
+    ("#f3d5bf", "#a4471b"),
+    ("#c9dcef", "#1f5a92"),
+    ("#d3e6cb", "#3b7529"),
+    ("#e6d3ea", "#75398a"),
+    ("#f2e5ae", "#7d6608"),
+    ("#cce6e4", "#12716b"),
+    ("#f0cdd6", "#9b2447"),
+    ("#dadcd2", "#4d5440"),
+)
+"""Ground and hatch of each winding; hatches differ too, so that colour is not needed."""
+HATCHES = (
+    '<path d="M0 .7H1.4" stroke-width=".26" {s}/>',
+    '<path d="M0 .45H.9" stroke-width=".16" {s}/><path d="M.45 0V.9" stroke-width=".16" {s}/>',
+    '<circle cx=".5" cy=".5" r=".24" {f}/>',
+    '<path d="M0 .5H.6" stroke-width=".34" {s}/>',
+)
+TURNED = (45, 45, 0, 90, -45, 0, 30, -30)
+SIZES = (1.4, 0.9, 1.0, 1.0)
+FILLS = {
+    "core": "#c3c8ce",
+    "bobbin": "#ebe6d9",
+    "tape": "#fff6c2",
+    "spacer": "#ffffff",
+    "margin": "#e3d9a3",
+    "shield": "#59616b",
+    "gap": "#ffffff",
+}
+
+
+def patterns(section: CrossSection, sheet: Sheet) -> str:
+    """One pattern a winding, sized for paper."""
+    patterns = []
+    for place in range(len(section.design.windings)):
+        ground, ink = TONES[place % len(TONES)]
+        shape, turn = (place + place // len(TONES)) % len(HATCHES), TURNED[place % len(TURNED)]
+        drawn = HATCHES[shape].format(s=f'stroke="{ink}"', f=f'fill="{ink}"')
+        size = SIZES[shape]
+
+        patterns.append(
+            f'<pattern id="w{place}" width="{size}" height="{size}" patternUnits="userSpaceOnUse" '
+            f'patternTransform="scale({fixed(1 / sheet.scale)}) rotate({turn})">'
+            f'<rect width="{size}" height="{size}" fill="{ground}"/>{drawn}</pattern>'
+            f'<pattern id="v{place}" href="#w{place}" patternTransform="rotate({turn})"/>'
+        )
+    return "<defs>" + "".join(patterns) + "</defs>"
+
+
+def drawn(section: CrossSection, sheet: Sheet) -> list[str]:
+    """Every piece as a rectangle in millimetres of the part."""
+    thin = fixed(0.12 / sheet.scale)
+    fine = fixed(0.2 / sheet.scale)
+    origin, scale = f"{fixed(sheet.x(0.0))} {fixed(sheet.y(0.0))}", fixed(sheet.scale)
+    place = f"translate({origin}) scale({scale} -{scale})"
+    lines = [f'<g transform="{place}" stroke="{INK}" stroke-width="{thin}">']
+    core = [piece for piece in section.pieces if piece.kind == "core"]
+    outline = "".join(
+        f"M{fixed(piece.x0 * 1e3)} {fixed(piece.y0 * 1e3)}H{fixed(piece.x1 * 1e3)}V{fixed(piece.y1 * 1e3)}"
+        f"H{fixed(piece.x0 * 1e3)}Z"
+        for piece in core
+    )
+    lines.append(f'<path d="{outline}" fill="{FILLS["core"]}" stroke="none"/>')
+    for piece in section.pieces:
+        if piece.kind == "core":
+            continue
+        lines.append(_rectangle(section, piece))
+    w, h = fixed(section.width * 1e3), fixed(section.height * 1e3)
+    left = fixed(section.left * 1e3)
+    edge = f'fill="none" stroke-width="{fine}"'
+    if section.ring:
+        lines.append(f'<path d="M-{left} 0H0V{h}H-{left}Z" {edge}/>')
+        lines.append(f'<path d="M{w} 0V{h}" {edge} stroke-dasharray="{fixed(3 / sheet.scale)}"/>')
+    else:
+        below, above = fixed(section.below * 1e3), fixed((section.height + section.above) * 1e3)
+        lines.append(f'<path d="M0 0H{w}V{h}H0Z" {edge}/>')
+        outer = fixed((section.width + section.right) * 1e3)
+        lines.append(f'<path d="M-{left} -{below}H{outer}V{above}H-{left}" {edge}/>')
+        if section.design.core.dimensions.__class__.__name__.startswith("U"):
+            lines.append(f'<path d="M-{left} -{below}V{above}" {edge}/>')
+        else:
+            dash = " ".join(fixed(part / sheet.scale) for part in (4, 1, 0.6, 1))
+            lines.append(f'<path d="M-{left} -{below}V{above}" {edge} stroke-dasharray="{dash}"/>')
+    lines.append("</g>")
+    return lines
+
+
+def _rectangle(section: CrossSection, piece: Piece) -> str:
+    fill, name, edge = FILLS.get(piece.kind, ""), kind_names(section).get(piece.kind, piece.kind), ""
+    if piece.kind == "winding":
+        one = section.layout.sections[piece.section or 0]
+        place = next(index for index, each in enumerate(section.design.windings) if each.name == one.winding)
+        fill, name = f"url(#w{place})", f"{visible(one.winding)}, step {one.step + 1}, layer {one.layer + 1}"
+        if one.companion or any(
+            other.group == one.group and other.companion for other in section.layout.sections
+        ):
+            edge, piece = "", _strip(section, piece)
+    elif piece.kind == "gap":
+        edge = ' stroke="none"'
+    elif piece.kind == "shield":
+        name = f"shield {visible(section.layout.sections[piece.section or 0].winding)}"
+    elif piece.step is not None:
+        name = f"{name}, step {piece.step + 1}"
+    wide, high = (piece.x1 - piece.x0) * 1e3, (piece.y1 - piece.y0) * 1e3
+    return (
+        f'<rect x="{fixed(piece.x0 * 1e3)}" y="{fixed(piece.y0 * 1e3)}" width="{fixed(wide)}" '
+        f'height="{fixed(high)}" fill={quoteattr(fill)}{edge}>'
+        f"<title>{escape(name)}</title></rect>"
+    )
+
+
+def _strip(section: CrossSection, piece: Piece) -> Piece:
+    """A winding's strip of a layer in which several are wound together turn by turn: the layer is shared out
+    across its thickness, so that all of them show."""
+    one = section.layout.sections[piece.section or 0]
+    count = sum(other.group == one.group for other in section.layout.sections)
+    if section.flat:
+        step = (piece.y1 - piece.y0) / count
+        low = piece.y0 + one.companion * step
+        return Piece(piece.kind, piece.x0, piece.x1, low, low + step, piece.step, piece.section)
+    step = (piece.x1 - piece.x0) / count
+    low = piece.x0 + one.companion * step
+    return Piece(piece.kind, low, low + step, piece.y0, piece.y1, piece.step, piece.section)

@@ -1,0 +1,70 @@
+"""The page of a drawing in SVG: its measures, inks and the smallest elements. Lengths in mm of paper."""
+
+from __future__ import annotations
+
+from xml.sax.saxutils import escape
+
+from ...predict.cross_section import CrossSection
+from .page import visible
+
+SCALES = (50.0, 20.0, 10.0, 8.0, 5.0, 4.0, 2.5, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
+WIDEST, TALLEST = 92.0, 165.0
+"""Millimetres on paper that the drawn part may take."""
+EDGE, AXIS, GAP = 8.0, 11.0, 9.0
+"""The page's border; room for the labels of an axis; between the parts of the page (mm)."""
+DIAGRAM = 36.0
+"""Depth of the ampere-turn diagram (mm)."""
+CALLOUT = 3.6
+"""Least distance of two numbers beside the layers (mm)."""
+LINE = 4.3
+"""From one line of the legend to the next (mm)."""
+
+INK, PALE = "#20262e", "#8a929c"
+
+
+def fixed(value: float) -> str:
+    """A coordinate: four decimals, no more than needed."""
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def label(x: float, y: float, text: str, *, anchor: str = "start", size: float = 2.7, more: str = "") -> str:
+    """A line of text at (x, y)."""
+    where = "" if anchor == "start" else f' text-anchor="{anchor}"'
+    place = f'x="{fixed(x)}" y="{fixed(y)}" font-size="{fixed(size)}"'
+    return f"<text {place}{where}{more}>{escape(visible(text))}</text>"
+
+
+def area(x0: float, y0: float, x1: float, y1: float) -> str:
+    """A rectangle's path."""
+    return f"M{fixed(x0)} {fixed(y0)}H{fixed(x1)}V{fixed(y1)}H{fixed(x0)}Z"
+
+
+def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
+    """A straight line."""
+    return f'<path d="M{fixed(x0)} {fixed(y0)}L{fixed(x1)} {fixed(y1)}"{more}/>'
+
+
+class Sheet:
+    """Where things stand on the page (mm of paper): the drawn part's corner and scale."""
+
+    def __init__(self, section: CrossSection) -> None:
+        self.section = section
+        self.across = (section.left + section.width + section.right) * 1e3
+        self.up = (section.below + section.height + section.above) * 1e3
+        self.scale = next(
+            (scale for scale in SCALES if self.across * scale <= WIDEST and self.up * scale <= TALLEST),
+            SCALES[-1],
+        )
+        self.left = EDGE + AXIS
+        self.top = EDGE + 13.0 + (0.0 if section.flat else 7.0)
+        self.right = self.left + self.across * self.scale
+        self.bottom = self.top + self.up * self.scale
+
+    def x(self, metres: float) -> float:
+        """Where a length from the leg's surface stands on the page."""
+        return self.left + (self.section.left + metres) * 1e3 * self.scale
+
+    def y(self, metres: float) -> float:
+        """Where a length above the lower yoke stands on the page."""
+        return self.bottom - (self.section.below + metres) * 1e3 * self.scale

@@ -1,0 +1,150 @@
+"""The drawing's rectangles against the layout, its cells against the demands on them, F against sums by
+hand."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.cli.views.drawing_svg import drawing_svg
+from aswound.cli.views.raster import fitted_axis, needed_cells
+from aswound.predict.ampere_turns import ampere_turn_function, diagram_test
+from aswound.predict.cross_section import CrossSection, cross_section
+from aswound.predict.design import Bobbin, Design
+from aswound.predict.designfile import load_design
+from aswound.predict.errors import DesignError
+from aswound.predict.layout import lay_out, window_of
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+NAMES = ("flyback-24w", "bridge-300w", "gate-drive")
+
+
+def design_of(name: str) -> Design:
+    return load_design(SAMPLES / f"{name}.toml")
+
+
+def drawn(design: Design) -> CrossSection:
+    return cross_section(design, lay_out(design))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_svg_rectangles_are_the_layout(name: str) -> None:
+    """Every layer's rectangle in the file, in mm, is that of the layout within the four decimals written."""
+    section = drawn(design_of(name))
+    text = drawing_svg(section, None)
+    pattern = r'<rect x="([^"]+)" y="([^"]+)" width="([^"]+)" height="([^"]+)" fill="url\(#w\d+\)">'
+    found = np.array([[float(value) for value in match] for match in re.findall(pattern, text)])
+    boxes = section.layout.extent[0] * 1e3
+    low = np.zeros(len(boxes)) if section.ring else boxes[:, 2]
+    high = np.full(len(boxes), section.height * 1e3) if section.ring else boxes[:, 3]
+    expected = np.stack([boxes[:, 0], low, boxes[:, 1] - boxes[:, 0], high - low], axis=-1)
+    np.testing.assert_allclose(found, expected, atol=0.51e-4)
+
+
+def test_pieces_of_a_build_touch() -> None:
+    """Bobbin wall, layers and tape fill the build without overlap: sums of the steps' thicknesses by hand."""
+    section = drawn(design_of("flyback-24w"))
+    spans = [(piece.x0, piece.x1) for piece in section.pieces if piece.kind in ("tape", "winding")]
+    assert spans[0][0] == pytest.approx(1.2e-3)
+    for (_, end), (start, _) in pairwise(spans):
+        assert start == pytest.approx(end, abs=1e-9)
+    assert spans[-1][1] == pytest.approx(float(section.layout.top[0]), abs=1e-9)
+    margins = [piece for piece in section.pieces if piece.kind == "margin"]
+    assert len(margins) == 8
+    assert {round(piece.y1 - piece.y0, 9) for piece in margins} == {3e-3}
+
+
+def test_gap_and_core() -> None:
+    """Half the leg, two yokes, outer leg and gap of an ETD 29 as its dimensions say."""
+    design = design_of("flyback-24w")
+    section = drawn(design)
+    core = design.core.dimensions
+    width, height = window_of(core)
+    gap = next(piece for piece in section.pieces if piece.kind == "gap")
+    assert gap.y1 - gap.y0 == pytest.approx(float(design.core.gap))
+    assert (gap.y0 + gap.y1) / 2 == pytest.approx(height / 2)
+    assert gap.x0 == pytest.approx(-core.leg_diameter / 2)  # type: ignore[union-attr]
+    assert section.width == width
+    end = replace(design, core=replace(design.core, gap_at="end"))
+    gap = next(piece for piece in drawn(end).pieces if piece.kind == "gap")
+    assert gap.y1 == pytest.approx(height)
+    both = replace(design, core=replace(design.core, gap_legs="spacer"))
+    gaps = [piece for piece in drawn(both).pieces if piece.kind == "gap"]
+    assert [piece.y1 - piece.y0 for piece in gaps] == pytest.approx([float(design.core.gap) / 2] * 2)
+    assert gaps[1].x0 == pytest.approx(width)
+
+
+def test_partitions_between_chambers() -> None:
+    """Three chambers of 2, 3 and 4 mm between walls of 1 mm, by hand."""
+    design = design_of("flyback-24w")
+    _, height = window_of(design.core.dimensions)
+    flange = (height - 11e-3) / 2
+    bobbin = Bobbin(wall=1e-3, flange=flange, chambers=(2e-3, 3e-3, 4e-3), partition=1e-3, chamber_count=3)
+    pieces = drawn(replace(design, bobbin=bobbin)).pieces
+    walls = [(piece.y0, piece.y1) for piece in pieces if piece.kind == "bobbin"][3:]
+    assert walls == [
+        (pytest.approx(flange + 2e-3), pytest.approx(flange + 3e-3)),
+        (pytest.approx(flange + 6e-3), pytest.approx(flange + 7e-3)),
+    ]
+
+
+def test_ampere_turns_of_a_split_primary() -> None:
+    """P 30, S 8, P 30 with S shorted: +30 between P and S, -30 beyond S, zero at both ends."""
+    design = design_of("flyback-24w")
+    test = diagram_test(design)
+    assert test is not None
+    assert test.name == "Lk_P"
+    function = ampere_turn_function(design, test)
+    layout = lay_out(design)
+    between = [
+        float(
+            np.interp((layout.extent[0, a, 1] + layout.extent[0, b, 0]) / 2, function.places, function.values)
+        )
+        for a, b in ((0, 1), (1, 2), (2, 3))
+    ]
+    assert between == pytest.approx([30.0, -30.0, 0.0], abs=1e-6)
+    assert function.values[0] == pytest.approx(0.0, abs=1e-9)
+    assert function.values[-1] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_open_ampere_turns_start_and_end_at_the_core() -> None:
+    """Nothing shorted, all of the core's drop in the centre leg (a gap): F goes from -60 to 0."""
+    design = design_of("flyback-24w")
+    test = diagram_test(design, "L_P")
+    assert test is not None
+    function = ampere_turn_function(design, test)
+    assert function.values[-1] - function.values[0] == pytest.approx(60.0)
+    assert -60.0 <= function.values[0] < -55.0
+
+
+def test_tests_without_a_diagram() -> None:
+    design = design_of("flyback-24w")
+    with pytest.raises(DesignError, match="Did you mean 'Lk_P'"):
+        diagram_test(design, "LkP")
+    capacitance = replace(design.tests[0], name="C", measure="capacitance")
+    with pytest.raises(DesignError, match="drives a current"):
+        diagram_test(replace(design, tests=(capacitance,)), "C")
+    assert diagram_test(replace(design, tests=(capacitance,))) is None
+
+
+@pytest.mark.parametrize("cells", [3, 7, 40, 100])
+def test_cells_of_what_must_show(cells: int) -> None:
+    """Every demand that fits is met, the map is monotonic, and to scale where nothing demands otherwise."""
+    spans = [(0.1, 0.11), (0.11, 0.2), (0.2, 0.201), (0.7, 0.9)]
+    axis = fitted_axis(0.0, 1.0, [spans, [(0.5, 0.5001)]], cells)
+    assert axis.cells[0] == 0
+    assert axis.count == cells
+    assert list(axis.cells) == sorted(axis.cells)
+    assert needed_cells(0.0, 1.0, spans) == 4
+    shown = all(axis.cell(b) > axis.cell(a) for a, b in spans)
+    assert shown == (cells >= 4)
+    if cells == 100:
+        assert axis.cell(0.7) == 70
+        assert axis.cell(0.9) == 90
+        assert axis.middle(80) == pytest.approx(0.805)
+    assert fitted_axis(0.0, 1.0, [], cells).cells == (0, cells)
