@@ -549,6 +549,8 @@ def builds(value: Any) -> int | None:
     if isinstance(value, np.ndarray):
         return len(value)
     if isinstance(value, tuple):
+        if value and isinstance(value[0], float | str):  # a table of plain numbers, a list of names
+            return None
         parts = iter(value)
     elif dataclasses.is_dataclass(value):
         parts = (getattr(value, item.name) for item in dataclasses.fields(value))
