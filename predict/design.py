@@ -221,7 +221,8 @@ class Bobbin:
     end (m).
 
     chambers : breadths (m) of the chambers from the lower flange upwards; empty: ``chamber_count`` equal
-    ones. partition : thickness of the wall between two chambers (m).
+    ones. partition : thickness of the wall between two chambers (m). chamber_scale : factor on all listed
+    breadths (a tolerance).
     """
 
     wall: Real = 0.0
@@ -230,6 +231,7 @@ class Bobbin:
     chamber_count: int = 1
     chambers: tuple[float, ...] = ()
     partition: Real = 0.0
+    chamber_scale: Real = 1.0
 
 
 @dataclass(frozen=True)

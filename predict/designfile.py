@@ -17,9 +17,9 @@ from typing import Any
 
 from .catalogue import Catalogue, load_catalogue
 from .catalogue_rows import folded
-from .design import Design, ToroidDimensions, Winding
+from .design import Design, Winding
 from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
-from .designfile_build import read_build
+from .designfile_build import check_shield_names, read_build
 from .designfile_core import CORE_KEYS, read_core
 from .designfile_joins import read_joins
 from .designfile_keys import Key, Section, Table, as_table, as_tables, read_section, refuse
@@ -27,7 +27,7 @@ from .designfile_parsers import text
 from .designfile_settings import Origins, apply_bench, apply_settings, from_their_origin
 from .designfile_tests import read_tests
 from .designfile_usual import NO_CAPACITANCE, usual_tests
-from .designfile_winding import read_bobbin, read_windings
+from .designfile_winding import bobbin_cautions, read_bobbin, read_windings
 from .errors import BuildError, CatalogueError, DesignError, Fault, Faults
 from .layout import check_fit
 
@@ -206,19 +206,23 @@ def _read(
         key: as_table(top[key], key, faults)
         for key in ("bobbin", "bench", "spread", "operation", "calibration")
     }
-    core, bobbin = None, read_bobbin(part["bobbin"], faults)
+    core = None
     cautions: list[str] = []
     if "core" in top:
         table = as_table(top["core"], "core", faults)
         core, notes = read_core(table, catalogue, faults, moved_from=moved_from)
         cautions += notes
-    toroid = core is not None and isinstance(core.dimensions, ToroidDimensions)
+    dimensions = None if core is None else core.dimensions
+    bobbin = read_bobbin(part["bobbin"], faults, dimensions)
     windings = _windings(top, catalogue, faults)
     build = None
     if "build" in top:
-        build, notes = read_build(as_table(top["build"], "build", faults), windings, faults, toroid=toroid)
+        table = as_table(top["build"], "build", faults)
+        build, notes = read_build(table, windings, faults, dimensions=dimensions, bobbin=bobbin)
         cautions += notes
     joins, terminals = read_joins(as_tables(top["join"], "join", faults), tuple(windings), faults)
+    if build is not None:
+        check_shield_names(build, tuple(join.name for join in joins), faults)
     tests = read_tests(as_tables(top["test"], "test", faults), terminals, faults)
     bench = read_bench(part["bench"], faults)
     spread = read_spread(part["spread"], core, faults)
@@ -226,14 +230,8 @@ def _read(
     calibration = read_calibration(part["calibration"], faults)
     if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
         return None
-    if toroid and bobbin.flange:
-        faults.add(
-            "bobbin.flange",
-            str(part["bobbin"]["flange"]),
-            "no flange on a toroid; wall is its coating on all faces",
-        )
     spread, notes = calibrated_spread(spread, calibration)
-    cautions += [*notes, *_bobbin_cautions(part["bobbin"], toroid)]
+    cautions += [*notes, *bobbin_cautions(part["bobbin"], bobbin, core.dimensions)]
     if usual and len(windings) > 1:
         cautions.append(NO_CAPACITANCE)
     return Design(
@@ -275,13 +273,3 @@ def _windings(top: Section, catalogue: Catalogue | None, faults: Faults) -> dict
     read = read_windings(rows, catalogue, faults)
     named = [(row.get("name"), winding) for row, winding in zip(rows, read, strict=True)]
     return {name: winding for name, winding in named if isinstance(name, str)}
-
-
-def _bobbin_cautions(bobbin: Table, toroid: bool) -> list[str]:
-    """What is taken for a bobbin that the file does not describe."""
-    missing = (
-        [key for key in ("wall",) if key not in bobbin]
-        if toroid
-        else [key for key in ("wall", "flange") if key not in bobbin]
-    )
-    return [f"bobbin.{key} is not given: taken as 0." for key in missing]

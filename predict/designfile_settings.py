@@ -12,8 +12,8 @@ import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from .designfile_build import step_place
 from .designfile_keys import key_place, show
+from .designfile_steps import step_place
 from .errors import Fault, Faults, nearest
 
 NAMED = ("winding", "join", "test")

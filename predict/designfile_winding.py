@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+import numpy as np
+
 from .catalogue import GRADES, Catalogue, awg_diameter, insulated_diameter
-from .design import Bobbin, Winding, Wire
+from .design import Bobbin, Dimensions, ToroidDimensions, Winding, Wire
 from .designfile_keys import (
-    NOT_SUPPORTED,
     Key,
     Section,
     Table,
@@ -18,15 +19,30 @@ from .designfile_keys import (
     refuse,
     show,
 )
-from .designfile_parsers import count, flag, later, name, number, one_of, quantity, text
+from .designfile_parsers import count, flag, name, number, one_of, quantity, text
 from .errors import Faults
+from .winding_space import window_of
+
+
+def chambers(value: object) -> int | tuple[float, ...]:
+    """How many equal chambers, or the breadth (m) of each from the lower flange upwards."""
+    if isinstance(value, list):
+        if not value:
+            raise refuse(value, "a count of equal chambers, or a list of their breadths")
+        breadth = quantity("length", positive=True)
+        return tuple(breadth(item) for item in value)
+    if isinstance(value, str):
+        raise refuse(value, "a count of equal chambers, or a list of their breadths such as ['8 mm', '6 mm']")
+    result: int = count(1)(value)
+    return result
+
 
 BOBBIN_KEYS = {
     "wall": Key(quantity("length", nonnegative=True), default=0.0),
     "flange": Key(quantity("length", nonnegative=True), default=0.0),
     "permittivity": Key(number(1.0), default=4.0),
-    "chambers": later("one chamber: leave the key out"),
-    "partition": later("one chamber: leave the key out"),
+    "chambers": Key(chambers, default=1),
+    "partition": Key(quantity("length", nonnegative=True), default=0.0),
 }
 
 WINDING_KEYS = {
@@ -63,6 +79,12 @@ WIRE_FORMS: dict[str, dict[str, Key]] = {
         **_IN_HAND,
     },
     "foil": {"foil": Key(_LENGTH, required=True), "width": Key(_LENGTH, required=True), **_IN_HAND},
+    "trace": {
+        "trace": Key(_LENGTH, required=True),
+        "width": Key(_LENGTH, required=True),
+        "spacing": Key(_LENGTH, required=True),
+        **_IN_HAND,
+    },
     "awg": {"awg": Key(count(0), required=True), "grade": Key(grade_number, required=True), **_IN_HAND},
     "diameter": {
         "diameter": Key(_LENGTH, required=True),
@@ -75,17 +97,58 @@ WIRE_FORMS: dict[str, dict[str, Key]] = {
 
 FORMS_TEXT = (
     "{ diameter, grade }, { awg, grade }, { diameter, overall }, "
-    "{ litz_strands, strand, overall } or { foil, width }"
+    "{ litz_strands, strand, overall }, { foil, width } or { trace, width, spacing }"
 )
 
 
-def read_bobbin(table: Table, faults: Faults) -> Bobbin | None:
-    """Bobbin of the ``[bobbin]`` table (m); None with the reasons in ``faults``."""
+def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = None) -> Bobbin | None:
+    """Bobbin of the ``[bobbin]`` table (m); None with the reasons in ``faults``.
+
+    dimensions : of the core, if it could be read: a toroid has no flange and no chambers.
+    """
     before = len(faults.found)
     section = read_section(table, BOBBIN_KEYS, "bobbin", faults)
+    if isinstance(dimensions, ToroidDimensions):
+        if section["flange"]:
+            section.fault(
+                "flange", show(table["flange"]), "no flange on a toroid; wall is its coating on all faces"
+            )
+        for key in ("chambers", "partition"):
+            if key in table and table[key] != 1:
+                section.fault(key, show(table[key]), "no chambers on a toroid; a step may cover a sector")
+    stated = section["chambers"]
+    number = stated if isinstance(stated, int) else len(stated)
+    if "partition" in table and number == 1 and "chambers" not in section.bad:
+        section.fault("partition", show(table["partition"]), "a partition only between two or more chambers")
     if len(faults.found) > before:
         return None
-    return Bobbin(section["wall"], section["flange"], section["permittivity"])
+    return Bobbin(
+        section["wall"],
+        section["flange"],
+        section["permittivity"],
+        chamber_count=number,
+        chambers=stated if isinstance(stated, tuple) else (),
+        partition=section["partition"],
+    )
+
+
+def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> list[str]:
+    """What is taken for a bobbin that the file does not describe, and room that its chambers leave."""
+    if isinstance(dimensions, ToroidDimensions):
+        needed = ["wall"]
+    else:
+        needed = ["wall", "flange"] + (["partition"] if bobbin.chamber_count > 1 else [])
+    found = [f"bobbin.{key} is not given: taken as 0." for key in needed if key not in table]
+    if bobbin.chambers and not isinstance(dimensions, ToroidDimensions):
+        _, height = window_of(dimensions)
+        walls = (len(bobbin.chambers) - 1) * float(np.asarray(bobbin.partition))
+        left = height - 2 * float(np.asarray(bobbin.flange)) - walls - sum(bobbin.chambers)
+        if left > 1e-6:
+            found.append(
+                f"bobbin.chambers: the chambers and partitions leave {left * 1e3:.3f} mm of the room between "
+                "the flanges, above the last one."
+            )
+    return found
 
 
 def read_windings(
@@ -137,9 +200,6 @@ def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
     if not isinstance(table, dict):
         section.fault("wire", show(table), f"a table: {FORMS_TEXT}")
         return None
-    if "trace" in table:
-        section.fault("wire", f"a trace, which is {NOT_SUPPORTED}", FORMS_TEXT)
-        return None
     told = [form for form in WIRE_FORMS if form in table]
     if len(told) != 1:
         section.fault(
@@ -155,6 +215,7 @@ def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
     builders: dict[str, Callable[[Section, Catalogue | None], Wire | None]] = {
         "litz_strands": _litz,
         "foil": _foil,
+        "trace": _track,
         "awg": _graded,
         "diameter": _solid,
     }
@@ -190,6 +251,22 @@ def _foil(wire: Section, _: Catalogue | None) -> Wire | None:
         return None
     label = f"foil {wire.given['foil']} × {wire.given['width']}"
     return Wire("foil", 0.0, wire["foil"], foil_width=wire["width"], **_common(wire, label))
+
+
+def _track(wire: Section, _: Catalogue | None) -> Wire | None:
+    if wire["twisted"]:
+        wire.fault("twisted", "twisted tracks", "no twisted with a board's tracks")
+        return None
+    given = wire.given
+    label = f"track {given['trace']} × {given['width']}, {given['spacing']} apart"
+    return Wire(
+        "track",
+        0.0,
+        wire["trace"],
+        foil_width=wire["width"],
+        spacing=wire["spacing"],
+        **_common(wire, label),
+    )
 
 
 def _graded(wire: Section, catalogue: Catalogue | None) -> Wire | None:

@@ -35,7 +35,7 @@ def temperature_factor(metal: str, temperature: Real) -> FloatArray:
 def conductor_area(wire: Wire) -> FloatArray:
     """Cross-section (m²) of the wires in hand that conduct."""
     conducting = wire.in_hand - np.asarray(wire.open_strands)
-    if wire.kind == "foil":
+    if wire.kind in ("foil", "track"):
         return np.asarray(wire.overall * wire.foil_width * conducting)
     return np.asarray(math.pi / 4 * np.asarray(wire.diameter) ** 2 * wire.strands * conducting)
 
@@ -65,7 +65,7 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
     (B, n, n) each: F_s = Σ_j f[s, j] NI_j, f = leg_share − (part of section j that lies within x).
     One-dimensional.
     """
-    x0, x1 = layout.copper[..., 0], layout.copper[..., 1]
+    x0, x1 = np.moveaxis(layout.stacked(layout.copper), -1, 0)
     span = np.maximum(x1 - x0, 1e-12)
 
     def within(x: FloatArray) -> FloatArray:
@@ -95,13 +95,12 @@ def alternating_excess(
     count, n = layout.turns.shape
     total = np.zeros((count, n, n), complex)
     ring = isinstance(design.core.dimensions, ToroidDimensions)
+    along, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
     for index, section in enumerate(layout.sections):
         winding = design.winding(section.winding)
         turns = layout.turns[:, index]
         sigma = 1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity))
-        breadth = (
-            _ring_breadth(design, count) if ring else layout.copper[:, index, 3] - layout.copper[:, index, 2]
-        )
+        breadth = _ring_breadth(design, count) if ring else along[:, index, 1] - along[:, index, 0]
         f0, f1 = inner[:, index], outer[:, index]
         sums = f0[:, :, None] * f0[:, None, :] + f1[:, :, None] * f1[:, None, :]
         cross = f0[:, :, None] * f1[:, None, :] + f1[:, :, None] * f0[:, None, :]
@@ -109,14 +108,16 @@ def alternating_excess(
         scale = np.asarray(design.model.ac_resistance)
         wire = winding.wire
         if wire.kind == "litz" or section.block:
-            strand = np.asarray(wire.overall if wire.kind == "foil" else wire.diameter)
+            strand = np.asarray(wire.overall if wire.kind in ("foil", "track") else wire.diameter)
             number = turns * wire.in_hand * wire.strands
             factor = length * number * transverse_loss(strand, sigma, omega) / breadth**2 * scale
             total += np.reshape(factor, (-1, 1, 1)) * (sums / 3 + cross / 6)
             continue
-        thickness = layout.copper[:, index, 1] - layout.copper[:, index, 0]
+        thickness = stacked[:, index, 1] - stacked[:, index, 0]
         if wire.kind == "foil":
             porosity = np.ones(count)
+        elif wire.kind == "track":
+            porosity = np.clip(turns * wire.in_hand * wire.foil_width / breadth, 1e-6, 1.0)
         else:
             porosity = np.clip(turns * wire.in_hand * thickness / breadth, 1e-6, 1.0)
         root = (1 + 1j) * thickness * np.sqrt(omega * MU_0 * porosity * sigma / 2)

@@ -65,6 +65,10 @@ def sections_of(design: Design) -> Sections:
     ring = None
     legs = [section.leg for section in layout.sections]
     if isinstance(dimensions, ToroidDimensions):
+        if any(section.sector is not None for section in layout.sections):
+            found = "a winding on a sector of a ring"
+            hint = "It can be laid out, but its field closes through the air around the ring."
+            raise BuildError(Fault("build", found, "windings all around the ring", hint))
         ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
     elif len(set(legs)) == 1:
         own = share if legs[0] == 1 else 1.0 - share

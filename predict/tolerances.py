@@ -159,7 +159,7 @@ def _winding_parameters(design: Design) -> list[Parameter]:
     wire_sd, enamel_sd = _or(given.wire, DEFAULTS["wire"]), _or(given.enamel, DEFAULTS["enamel"])
     for winding in design.windings:
         name = winding.name
-        if winding.wire.kind != "foil":
+        if winding.wire.kind not in ("foil", "track"):
             result.append(Parameter(f"wire {name}", "build", _wire_change(name, wire_sd, 0.0)))
             result.append(Parameter(f"enamel {name}", "build", _wire_change(name, 0.0, enamel_sd)))
         if not isinstance(design.core.dimensions, ToroidDimensions):
@@ -283,7 +283,8 @@ def _breadth(sd: float) -> Callable[[Design, Real], Design]:
         height = design.core.dimensions.window_height  # type: ignore[union-attr]
         room = height - 2 * np.asarray(design.bobbin.flange)
         flange = np.maximum(np.asarray(design.bobbin.flange) - room * (_factor(sd, z) - 1) / 2, 0.0)
-        return replace(design, bobbin=replace(design.bobbin, flange=flange))
+        chambers = design.bobbin.chamber_scale * _factor(sd, z)
+        return replace(design, bobbin=replace(design.bobbin, flange=flange, chamber_scale=chambers))
 
     return change
 

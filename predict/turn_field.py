@@ -85,15 +85,15 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
     """(B, n, n) correction (H per turn²) to the sections' interaction matrix for separate round wires.
 
     inside : the part of a turn that lies in the window (there the outer wall mirrors the row too).
-    Zero for foils, blocks and layers that a build does not have.
+    Zero for foils, tracks, blocks and layers that a build does not have.
     """
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
-    width, _ = window_of(design.core.dimensions)
+    width, height = window_of(design.core.dimensions)
     for members in _groups(layout):
         sections: list[Section] = [layout.sections[index] for index in members]
         wires = [design.winding(section.winding).wire for section in sections]
-        if sections[0].block or wires[0].kind == "foil":
+        if sections[0].block or wires[0].kind in ("foil", "track"):
             continue
         first = members[0]
         turns = layout.turns[:, first]
@@ -102,10 +102,13 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
         breadth = _breadth(design, layout, first)
         taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
         pitch = np.maximum(breadth / safe_turns, taken)
-        middle = (layout.copper[:, first, 0] + layout.copper[:, first, 1]) / 2
-        thickness = layout.copper[:, first, 1] - layout.copper[:, first, 0]
-        image = np.stack([2 * middle, 2 * (width - middle)], axis=-1)
-        weight = np.stack([np.ones(count), np.broadcast_to(np.asarray(inside, float), (count,))], axis=-1)
+        low, high = np.moveaxis(layout.stacked(layout.copper)[:, first], -1, 0)
+        middle, thickness = (low + high) / 2, high - low
+        far = height if layout.flat else width
+        image = np.stack([2 * middle, 2 * (far - middle)], axis=-1)
+        # The leg mirrors the whole turn; outer wall and (of flat layers) yokes only what lies in the window.
+        part = np.broadcast_to(np.asarray(inside, float), (count,))
+        weight = np.stack([part if layout.flat else np.ones(count), part], axis=-1)
         if np.isinf(window_of(design.core.dimensions)[1]):
             weight[:, 1] = 0.0
         offsets = [np.broadcast_to(row, (count, row.shape[1])) for row in _wire_offsets(wires)]
@@ -139,12 +142,13 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
         wires = [design.winding(layout.sections[index].winding).wire for index in members]
         if len(members) == 1 or layout.sections[members[0]].block or wires[0].kind == "foil":
             continue
+        start, end = (0, 1) if layout.flat else (2, 3)
         taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
         for index, places in zip(members, _wire_offsets(wires), strict=True):
             aside = 2 * places.mean(axis=-1) - taken
-            most = 0.9 * (blocks[:, index, 3] - blocks[:, index, 2])
-            blocks[:, index, 2] += np.clip(aside, 0.0, most)
-            blocks[:, index, 3] -= np.clip(-aside, 0.0, most)
+            most = 0.9 * (blocks[:, index, end] - blocks[:, index, start])
+            blocks[:, index, start] += np.clip(aside, 0.0, most)
+            blocks[:, index, end] -= np.clip(-aside, 0.0, most)
     return blocks
 
 
@@ -161,7 +165,9 @@ def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:
     circumference."""
     dimensions = design.core.dimensions
     if not np.isinf(window_of(dimensions)[1]):
-        return np.asarray(layout.extent[:, index, 3] - layout.extent[:, index, 2])
+        low, high = np.moveaxis(layout.along(layout.extent)[:, index], -1, 0)
+        return np.asarray(high - low)
     assert not isinstance(dimensions, RoundDimensions)
     radius = (dimensions.inner_diameter + dimensions.outer_diameter) / 4  # type: ignore[union-attr]
-    return np.full(layout.turns.shape[0], 2 * math.pi * radius)
+    sector = layout.sections[index].sector
+    return np.full(layout.turns.shape[0], (math.tau if sector is None else sector) * radius)

@@ -220,14 +220,19 @@ def _manner(design: Design, layout: Layout, index: int) -> str:
     step = design.build.steps[section.step]
     if section.block:
         return "block"
+    if section.shield:
+        return "shield"
     wire = design.winding(section.winding).wire
     if wire.kind == "foil":
         return "foil"
     assert isinstance(step, WindStep)
-    own = layout.extent[0, index]
+    if section.scramble:
+        return "no order"
+    along = layout.along(layout.extent)[0]
+    own = along[index]
     same = [place for place, other in enumerate(layout.sections) if other.step == section.step]
-    broadest = max(float(layout.extent[0, place, 3] - layout.extent[0, place, 2]) for place in same)
-    tight = step.close or float(own[3] - own[2]) < 0.999 * broadest
+    broadest = max(float(along[place, 1] - along[place, 0]) for place in same)
+    tight = step.close or float(own[1] - own[0]) < 0.999 * broadest
     return "tight" if tight else "spread"
 
 

@@ -63,7 +63,7 @@ CAUSES = (
         kind="copper",
         weight=COMMON,
         places=lambda design: tuple(
-            winding.name for winding in design.windings if winding.wire.kind != "foil"
+            winding.name for winding in design.windings if winding.wire.kind not in ("foil", "track")
         ),
         variants=_wire,
         confirm=(

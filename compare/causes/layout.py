@@ -49,6 +49,10 @@ def _reordered(design: Design, order: tuple[int, ...]) -> Design:
                 margin=step.margin,
                 beside=step.beside,
                 shift=step.shift,
+                chamber=step.chamber,
+                leg=step.leg,
+                sector=step.sector,
+                from_angle=step.from_angle,
             )
             ordered.append(step)
         steps.append(step)

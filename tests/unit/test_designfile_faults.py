@@ -12,6 +12,7 @@ from aswound.predict.errors import DesignError, Fault
 SHORT = (Path(__file__).parent / "short.toml").read_text(encoding="utf-8")
 WIRE_S = 'wire = { diameter = "0.60 mm", grade = 2, in_hand = 3 }'
 STEP_1 = '{ wind = "P", turns = 18 }'
+SHIELD = ',\n{ shield = "0.05 mm", width = "16 mm", name = "E" }'
 SHAPE = 'shape = "ETD 34/17/11"'
 OWN = '[core.dimensions]\nform = "E"\nleg_width = "12 mm"\nleg_depth = "15 mm"\nwindow_width = "9 mm"\n'
 BOBBIN = "[bobbin]"
@@ -34,7 +35,12 @@ ONE_FAULT = [
     # keys
     (("title =", "titel ="), "titel", "an unknown key", "Did you mean 'title'?"),
     (("gap =", "gapp ="), "core.gapp", "an unknown key", "Did you mean 'gap'?"),
-    (("wall =", "wal ="), "bobbin.wal", "an unknown key", "one of wall, flange, permittivity."),
+    (
+        ("wall =", "wal ="),
+        "bobbin.wal",
+        "an unknown key",
+        "one of wall, flange, permittivity, chambers",
+    ),
     (("wraps = 2", "wrap = 2, wraps = 2"), "step 6 (tape): wrap", "an unknown key", "Did you mean 'wraps'?"),
     (
         ("grade = 2 }", "grade = 2, inhand = 2 }"),
@@ -114,10 +120,25 @@ ONE_FAULT = [
     ((WIRE_S, "wire = { awg = 57, grade = 2 }"), "winding S: wire.awg", "57", "0 to 56"),
     ((WIRE_S, 'wire = { foil = "0.1 mm" }'), "winding S: wire.width", "nothing", "required"),
     (
-        (WIRE_S, 'wire = { trace = "70 um", width = "2 mm", spacing = "0.2 mm" }'),
+        (WIRE_S, 'wire = { trace = "70 um", width = "2 mm" }'),
+        "winding S: wire.spacing",
+        "nothing",
+        "required",
+    ),
+    (
+        (WIRE_S, 'wire = { trace = "70 um", width = "2 mm", spacing = "0.2 mm", foil = "1 mm" }'),
         "winding S: wire",
-        "a trace, which is not supported yet",
-        "{ foil, width }",
+        "foil and trace",
+        "{ trace, width, spacing }",
+    ),
+    (
+        (
+            WIRE_S,
+            'wire = { trace = "70 um", width = "2 mm", spacing = "0.2 mm", in_hand = 2, twisted = true }',
+        ),
+        "winding S: wire.twisted",
+        "twisted tracks",
+        "no twisted",
     ),
     (
         (WIRE_S, 'wire = { litz_strands = 100, strand = "0.1 mm", overall = "0.9 mm" }'),
@@ -135,8 +156,11 @@ ONE_FAULT = [
         "sections in parallel",
         "sections in series only",
     ),
-    (("wall =", "chambers = 2\nwall ="), "bobbin.chambers", "not supported yet", "one chamber"),
-    (("wall =", 'partition = "1 mm"\nwall ='), "bobbin.partition", "not supported yet", "one chamber"),
+    (("wall =", "chambers = 0\nwall ="), "bobbin.chambers", "0", "at least 1"),
+    (("wall =", "chambers = []\nwall ="), "bobbin.chambers", "[]", "a list of their breadths"),
+    (("wall =", 'chambers = "9 mm"\nwall ='), "bobbin.chambers", "'9 mm'", "a list of their breadths"),
+    (("wall =", 'chambers = ["9 mm", 9]\nwall ='), "bobbin.chambers", "9", "A unit is never guessed"),
+    (("wall =", 'partition = "1 mm"\nwall ='), "bobbin.partition", "'1 mm'", "two or more chambers"),
     # build
     ((STEP_1, '{ wind = "p", turns = 18 }'), "step 1 (wind p): wind", "'p'", "Did you mean 'P'?"),
     ((STEP_1, '{ wind = "P", turns = 18.5 }'), "step 1 (wind P): turns", "18.5", "only one outer leg"),
@@ -148,35 +172,31 @@ ONE_FAULT = [
     ),
     ((STEP_1, '{ wind = "P", turns = 0 }'), "step 1 (wind P): turns", "0", "at least 1"),
     ((STEP_1, '{ wind = "P" }'), "step 1 (wind P): turns", "nothing", "required"),
-    (
-        (STEP_1, '{ wind = "P", turns = 18, chamber = 1 }'),
-        "step 1 (wind P): chamber",
-        "not supported yet",
-        "one",
-    ),
-    (
-        (STEP_1, '{ wind = "P", turns = 18, leg = 2 }'),
-        "step 1 (wind P): leg",
-        "not supported yet",
-        "centre leg",
-    ),
+    ((STEP_1, '{ wind = "P", turns = 18, chamber = 2 }'), "step 1 (wind P): chamber", "2", "to 1"),
+    ((STEP_1, '{ wind = "P", turns = 18, leg = 2 }'), "step 1 (wind P): leg", "2", "only a U core"),
     (
         (STEP_1, '{ wind = "P", turns = 18, sector = "90 deg" }'),
         "step 1 (wind P): sector",
-        "not supported yet",
-        "",
+        "'90 deg'",
+        "only on a toroid",
     ),
     (
         (STEP_1, '{ wind = "P", turns = 18, from_angle = "90 deg" }'),
         "step 1 (wind P): from_angle",
-        "not supported yet",
-        "whole circumference",
+        "'90 deg'",
+        "only on a toroid",
     ),
     (
-        (STEP_1, '{ wind = "P", turns = 18, style = "scramble" }'),
+        (STEP_1, '{ wind = "P", turns = 18, style = "scrambled" }'),
         "step 1 (wind P): style",
-        "'scramble', which is not supported yet",
-        "'back_and_forth', 'same_side'",
+        "'scrambled'",
+        "Did you mean 'scramble'?",
+    ),
+    (
+        (STEP_1, '{ wind = "P", turns = 18, style = "scramble", close = true }'),
+        "step 1 (wind P): close",
+        "true",
+        "no order",
     ),
     (
         (STEP_1, '{ wind = "P", turns = 18, thickness = "1 mm" }'),
@@ -204,20 +224,34 @@ ONE_FAULT = [
     ),
     ((STEP_1, '{ wind = "P", turns = 18, with = ["T"] }'), "step 1 (wind P): with", "'T'", "P, S"),
     ((STEP_1, '{ wind = "P", turns = 18, with = "S" }'), "step 1 (wind P): with", "'S'", "a list of names"),
-    ((STEP_1, '{ wind = "P", tape = "1 mm" }'), "step 1", "wind and tape", "one of wind, tape or spacer"),
+    (
+        (STEP_1, '{ wind = "P", tape = "1 mm" }'),
+        "step 1",
+        "wind and tape",
+        "one of wind, tape, spacer or",
+    ),
     ((STEP_1, '{ wnd = "P", turns = 18 }'), "step 1", "the keys wnd, turns", "Did you mean 'wind'?"),
     ((STEP_1, "18"), "step 1", "18", "a table"),
     (
-        (STEP_1, '{ shield = "0.05 mm", width = "16 mm", name = "E" }'),
-        "step 1 (shield): shield",
-        "not supported yet",
-        "one of wind, tape or spacer",
+        (STEP_1, STEP_1 + ',\n{ shield = "0.05 mm", name = "E" }'),
+        "step 2 (shield): width",
+        "nothing",
+        "required",
+    ),
+    ((STEP_1, STEP_1 + SHIELD.replace('"E"', '"P"')), "step 2 (shield): name", "'P' a second", "no winding"),
+    ((STEP_1, STEP_1 + SHIELD.replace('"E"', '"core"')), "step 2 (shield): name", "'core'", "not the core"),
+    ((STEP_1, STEP_1 + SHIELD + SHIELD), "step 3 (shield): name", "'E' a second time", "no other shield"),
+    (
+        (STEP_1, STEP_1 + SHIELD.replace(" }", ', tied = "P.begin" }')),
+        "step 2 (shield): tied",
+        "'P.begin'",
+        "P.start, P.finish, S.start",
     ),
     (
-        ("[build]", '[build]\ndirection = "up"'),
+        ("[build]", '[build]\ndirection = "upwards"'),
         "build.direction",
-        "'up', which is not supported yet",
-        "'out'",
+        "'upwards'",
+        "'out', 'up'",
     ),
     (
         ("[build]", '[[winding]]\nname = "T"\nwire = { awg = 30, grade = 1 }\n[build]'),
@@ -347,7 +381,7 @@ def test_all_faults_of_a_file_are_reported_at_once() -> None:
         ('wall = "1.1 mm"', "wall = 1.1"),
         ("grade = 2 }", "grade = 7 }"),
         ("turns = 18 }", "turns = 17.5 }"),
-        ("wraps = 2 }", "wraps = 2, chamber = 1 }"),
+        ("wraps = 2 }", "wraps = 2, chamber = 0 }"),
         ('measure = "ratio"', 'measure = "resonance"'),
         ('short = ["S"]', 'short = ["T"]'),
         ('short_inductance = "10 nH"', 'short_inductance = "10 mm"'),
@@ -437,7 +471,7 @@ RING = RING.replace('al = "480 nH"', "").replace('al_tolerance = "5 %"', "")
             WIRE_S,
             'wire = { foil = "0.1 mm", width = "9 mm" }\n',
             "step 3 (wind S): wind",
-            "not supported yet",
+            "does not fan out",
         ),
         (
             "[bench]",
@@ -467,7 +501,7 @@ def test_foils() -> None:
         "turns = 6 }", "turns = 1 }"
     )
     (fault,) = [fault for fault in faults_of(together) if fault.place == "step 1 (wind P): with"]
-    assert "not supported yet" in fault.found
+    assert "nothing lies beside it" in fault.hint
 
 
 def test_beside_belongs_right_after_a_step_that_winds() -> None:
