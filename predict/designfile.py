@@ -19,6 +19,7 @@ from .catalogue import Catalogue, load_catalogue
 from .catalogue_rows import folded
 from .design import Design, Winding
 from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
+from .designfile_bobbin import bobbin_cautions, read_bobbin
 from .designfile_build import check_shield_names, read_build
 from .designfile_core import CORE_KEYS, read_core
 from .designfile_joins import read_joins
@@ -27,7 +28,7 @@ from .designfile_parsers import text
 from .designfile_settings import Origins, apply_bench, apply_settings, from_their_origin
 from .designfile_tests import read_tests
 from .designfile_usual import NO_CAPACITANCE, usual_tests
-from .designfile_winding import bobbin_cautions, read_bobbin, read_windings
+from .designfile_winding import read_windings
 from .errors import BuildError, CatalogueError, DesignError, Fault, Faults
 from .layout import check_fit
 

@@ -31,14 +31,7 @@ from .layout_faults import (
 from .section import Branch as Branch
 from .section import Layout as Layout
 from .section import Section as Section
-from .winding_space import (
-    Bay,
-    Heaps,
-    Place,
-    Space,
-    place_of,
-    winding_space,
-)
+from .winding_space import Bay, Heaps, Place, Space, place_of, winding_space
 from .winding_space import leg_perimeter as leg_perimeter
 from .winding_space import window_of as window_of
 
@@ -274,7 +267,7 @@ def _assembled(
     def column(values: list[FloatArray]) -> FloatArray:
         return np.stack([value * whole for value in values], axis=-1)
 
-    pressed = {place: _pressing(space, heaps, place) for place in {row.place for row in rows}}
+    pressed = {place: space.pressing(heaps, place) for place in {row.place for row in rows}}
     floor = column([pressed[row.place][0] for row in rows])
     factor = column([pressed[row.place][1] for row in rows])
     s0 = floor + (column([row.s0 for row in rows]) - floor) * factor
@@ -302,14 +295,3 @@ def _assembled(
         fill=fill,
         flat=space.flat,
     )
-
-
-def _pressing(space: Space, heaps: Heaps, place: Place) -> tuple[FloatArray, FloatArray]:
-    """(B,) floor (m) and factor by which the build at a place is pressed together; 1 where it fits."""
-    bay = space.bay(place)
-    if space.flat:
-        top, limit, foot = heaps.top(place, bay.floor), bay.ceiling, bay.floor
-    else:
-        top, limit, foot = space.across(heaps), bay.ceiling, space.legs * bay.floor
-    room = 0.999 * limit - foot
-    return bay.floor, np.where(top > limit, room / np.maximum(top - foot, 1e-12), 1.0)

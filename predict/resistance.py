@@ -69,7 +69,7 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
     span = np.maximum(x1 - x0, 1e-12)
 
     def within(x: FloatArray) -> FloatArray:
-        return np.clip((x[:, :, None] - x0[:, None, :]) / span[:, None, :], 0.0, 1.0)
+        return np.asarray(np.clip((x[:, :, None] - x0[:, None, :]) / span[:, None, :], 0.0, 1.0))
 
     share = np.reshape(leg_share, (-1, 1, 1))
     return share - within(x0), share - within(x1)

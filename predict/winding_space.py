@@ -123,7 +123,18 @@ class Space:
 
     def across(self, heaps: Heaps) -> FloatArray:
         """(B,) what a build around the leg takes of the window's width (m), both legs together."""
-        return np.sum(np.stack([heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]), axis=0)
+        tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
+        return np.asarray(np.sum(np.stack(tops), axis=0))
+
+    def pressing(self, heaps: Heaps, place: Place) -> tuple[FloatArray, FloatArray]:
+        """(B,) floor (m) of a place and the factor by which a build that is too high is pressed towards it,
+        to 999 thousandths of the room; 1 where it fits."""
+        bay = self.bay(place)
+        top, foot = heaps.top(place, bay.floor), bay.floor
+        if not self.flat:
+            top, foot = self.across(heaps), self.legs * bay.floor
+        room = 0.999 * bay.ceiling - foot
+        return bay.floor, np.where(top > bay.ceiling, room / np.maximum(top - foot, 1e-12), 1.0)
 
     def filled(self, heaps: Heaps) -> tuple[FloatArray, FloatArray]:
         """(B,) where the finished build ends (m), and the part of the room that it fills (see ``Layout``)."""
