@@ -85,7 +85,8 @@ def test_partitions_between_chambers() -> None:
     _, height = window_of(design.core.dimensions)
     flange = (height - 11e-3) / 2
     bobbin = Bobbin(wall=1e-3, flange=flange, chambers=(2e-3, 3e-3, 4e-3), partition=1e-3, chamber_count=3)
-    pieces = drawn(replace(design, bobbin=bobbin)).pieces
+    build = replace(design.build, steps=tuple(replace(step, chamber=3) for step in design.build.steps))
+    pieces = drawn(replace(design, bobbin=bobbin, build=build)).pieces
     walls = [(piece.y0, piece.y1) for piece in pieces if piece.kind == "bobbin"][3:]
     assert walls == [
         (pytest.approx(flange + 2e-3), pytest.approx(flange + 3e-3)),
