@@ -109,7 +109,7 @@ def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> l
         above = [design.tests[place] for place in places if float(prediction.flux_density[place]) > most]
         if above:
             result.append(
-                f"{_names(above)}: above {most * 1e3:.4g} mT, where the table of {material.name} ends, its "
-                "amplitude permeability is held at the last value."
+                f"{_names(above)}: above {most * 1e3:.4g} mT, where the table of {material.name} ends, it is "
+                "taken as saturated."
             )
     return result

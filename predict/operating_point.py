@@ -64,18 +64,26 @@ def settle(
 ) -> tuple[Response, FloatArray]:
     """(response, B) at which the core's permeance and its peak flux density B (T) agree, (B,).
 
-    permeance_at : flux density → permeance. respond : permeance → response of the circuit. Stops when the
-    permeance moves by less than 1e-4. Converges because the field H grows with B in every material: μa(B)
-    rises more slowly than B.
+    permeance_at : flux density → permeance. respond : permeance → response of the circuit. The field H grows
+    with B in every material, so there is one such B: below it the circuit answers with more than was put in,
+    above with less. Repeated substitution, kept between these two bounds and bisecting them where it leaves
+    them (in saturation); it stops when the permeance moves by less than 1e-4.
     """
-    permeance = permeance_at(np.zeros(np.shape(area)))
-    response = respond(permeance)
-    flux_density = flux_of(bench, test, response, area)
-    for _ in range(_MOST_STEPS):
-        following = permeance_at(flux_density)
-        if np.all(np.abs(following - permeance) <= _SETTLED * np.abs(following)):
-            break
-        permeance = following
+    tried = np.zeros(np.shape(area))
+    low, high = np.zeros(np.shape(area)), np.full(np.shape(area), np.inf)
+    permeance = permeance_at(tried)
+    for step in range(_MOST_STEPS):
         response = respond(permeance)
-        flux_density = flux_of(bench, test, response, area)
-    return response, flux_density
+        found = flux_of(bench, test, response, area)
+        following = permeance_at(found)
+        low, high = np.where(found >= tried, tried, low), np.where(found < tried, tried, high)
+        still = np.abs(following - permeance) <= _SETTLED * np.abs(following)
+        if np.all(still | (high - low <= _SETTLED * 1e-2 * low)):
+            break
+        inside = (found > low) & (found < high)
+        if step % 3 == 2:
+            inside &= ~np.isfinite(high) | (low <= 0)
+        middle = np.where(np.isfinite(high), (low + np.where(np.isfinite(high), high, 0.0)) / 2, found)
+        tried = np.where(inside | still, found, middle)
+        permeance = permeance_at(tried)
+    return response, found

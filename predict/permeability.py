@@ -37,12 +37,23 @@ def level_ratio(material: Material, flux_density: Real) -> FloatArray:
     """λ = μa(B)/μi at a peak flux density (T): the grade's table, or 1 + ν B.
 
     Rayleigh's law B = μ0 (μi H + η H²) makes μa = μi (1 + ν B) to first order. The table is linear between
-    its rows and constant above. Range without a table: some tens of mT in power ferrites.
+    its rows. Above it, or above saturation where there is none, the material adds what air would, dB = μ0 dH:
+    1/λ = 1/λ_last · B_last/B + μi (B − B_last)/B. Range without a table: some tens of mT in power ferrites.
     """
     peak = np.abs(np.asarray(flux_density, float))
     if material.level_flux_densities:
-        return np.asarray(np.interp(peak, material.level_flux_densities, material.level_ratio))
-    return np.asarray(1.0 + material.level_coefficient * peak)
+        last, ratio = material.level_flux_densities[-1], material.level_ratio[-1]
+        known = np.asarray(np.interp(peak, material.level_flux_densities, material.level_ratio))
+    else:
+        last = material.saturation_flux_density
+        ratio = 1.0 + material.level_coefficient * last
+        known = np.asarray(1.0 + material.level_coefficient * peak)
+    beyond = peak > last
+    if not np.any(beyond):
+        return known
+    top = np.where(beyond, peak, last)
+    field = last / ratio + np.asarray(material.initial_permeability) * (top - last)
+    return np.where(beyond, top / field, known)
 
 
 def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
@@ -54,9 +65,10 @@ def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
     """
     peak = np.abs(np.asarray(flux_density, float))
     highest = level_ratio(material, peak)
-    rows = zip(material.level_flux_densities, material.level_ratio, strict=True)
-    for reached, ratio in rows:
-        highest = np.where(peak >= reached, np.maximum(highest, ratio), highest)
+    if material.level_flux_densities:
+        reached = np.maximum.accumulate(material.level_ratio)
+        row = np.searchsorted(material.level_flux_densities, peak, side="right") - 1
+        highest = np.maximum(highest, reached[row])
     return np.asarray(4 / (3 * math.pi) * np.maximum(1 - 1 / np.maximum(highest, 1.0), 0.0))
 
 

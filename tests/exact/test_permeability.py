@@ -59,7 +59,7 @@ def test_eddy_currents_in_a_sheet_by_finite_differences() -> None:
 
 def test_loss_of_the_rayleigh_loop() -> None:
     """B = (μi + η Hm) H ± (η/2)(Hm² − H²): the loop's area over 4/3 η Hm³ gives tan δ = area/(π Bm Hm)."""
-    initial, eta, peak = 2000 * MU_0, 0.1 * MU_0, 400.0
+    initial, eta, peak = 2000 * MU_0, 1.0 * MU_0, 40.0
     field = np.linspace(-peak, peak, 20_001)
     upper = (initial + eta * peak) * field + eta / 2 * (peak**2 - field**2)
     lower = (initial + eta * peak) * field - eta / 2 * (peak**2 - field**2)
