@@ -194,7 +194,7 @@ def _rows(
         if not space.ring:
             low, high = extent_along(step, style, room, shares, layer, foil_width)
             if space.flat:
-                inner, outer = _shifted(inner, outer, step.shift, space.height)
+                inner, outer = _shifted(inner, outer, step.shift, np.maximum(outer, space.height))
             else:
                 low, high = _shifted(low, high, step.shift, space.height)
         inset = room.inset(low, high, share)
@@ -220,7 +220,7 @@ def _rows(
 
 
 def _shifted(
-    low: FloatArray, high: FloatArray, shift: FloatArray | float, height: float
+    low: FloatArray, high: FloatArray, shift: FloatArray | float, height: FloatArray | float
 ) -> tuple[FloatArray, FloatArray]:
     """``low`` and ``high`` moved along the leg, up to the yokes (m)."""
     low, high = low + shift, high + shift
