@@ -293,7 +293,8 @@ class WindStep:
         it.
     companions : windings wound together with this one, turn by turn (key ``with``).
     covered : covered ÷ designed breadth of every layer, pushed to the start flange (a fault; 1 as designed).
-    shift : displacement along the leg of all its layers (m; a tolerance or a fault).
+    shift : displacement of all its layers along themselves (m; a tolerance or a fault): along the leg, of
+    flat layers across the window.
     """
 
     winding: str

@@ -4,15 +4,15 @@ The rules are those of the design file's contract: pitch = overall diameter × w
 floor(breadth / (pitch (1 + allowance))) turns; a single layer is spaced evenly, full layers of several are
 spread over the breadth, the last partial one is wound tight from where the wire arrives. Wound tight means
 at the pitch that the allowance leaves, pitch × (1 + allowance). Tracks of a board keep width + spacing
-without allowance and are spaced evenly in every layer. Turns without order (scramble) share as many layers
-as they need evenly, all over the whole breadth. All arrays are (B,) over builds.
+without allowance and are spaced evenly in every layer. Turns without order (scramble) fill one body over the
+whole breadth, described by as many even slices as layers would hold them. All arrays are (B,) over builds.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -240,6 +240,19 @@ def _shared_on_ring(
     none = np.zeros_like(turns)
     rows, filled = rows + [none] * (length - len(rows)), filled + [none] * (length - len(filled))
     return [np.where(needed > 0, row, other) for row, other in zip(rows, filled, strict=True)]
+
+
+def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
+    """The lane with the height that its turns really take: without order they have no whole layers but one
+    body, as high as turns × pitch × thickness ÷ breadth and at least one wire (or the ``layers`` asked for);
+    its layers are slices of it."""
+    if not room.scramble or room.block or room.hole_radius is not None:
+        return room
+    turns = np.sum(np.stack(shares), axis=0)
+    layers = np.sum(np.stack([share > 0 for share in shares]), axis=0)
+    least = 1 if step.layers is None else step.layers
+    bodies = np.maximum(turns * room.pitch * room.slack / np.maximum(room.breadth, 1e-12), least)
+    return replace(room, thickness=room.thickness * np.minimum(bodies / layers, 1.0))
 
 
 def extent_along(

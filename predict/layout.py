@@ -18,7 +18,7 @@ import numpy as np
 
 from .design import Design, FloatArray, ShieldStep, Step, TapeStep, WindStep
 from .errors import BuildError, Fault
-from .layering import Lane, descends, extent_along, lane, share_turns
+from .layering import Lane, descends, extent_along, lane, settled, share_turns
 from .layout_faults import (
     breadth_faults,
     height_faults,
@@ -78,6 +78,7 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             if strict:
                 faults += breadth_faults(design, step, number, room, space, bay)
             shares = _shares(step, number, room, faults if strict else None)
+            room = settled(step, room, shares)
             if strict:
                 faults += touching_faults(step, number, room, len(shares))
             new = _rows(design, step, number, space, room, shares, branches, len(rows))
@@ -193,10 +194,7 @@ def _rows(
         low, high = room.low, room.high
         if not space.ring:
             low, high = extent_along(step, style, room, shares, layer, foil_width)
-            if space.flat:
-                inner, outer = _shifted(inner, outer, step.shift, np.maximum(outer, space.height))
-            else:
-                low, high = _shifted(low, high, step.shift, space.height)
+            low, high = _shifted(low, high, step.shift, space.width if space.flat else space.height)
         inset = room.inset(low, high, share)
         group = laid + len(result)
         for companion, name in enumerate(names):
@@ -220,12 +218,13 @@ def _rows(
 
 
 def _shifted(
-    low: FloatArray, high: FloatArray, shift: FloatArray | float, height: FloatArray | float
+    low: FloatArray, high: FloatArray, shift: FloatArray | float, limit: float
 ) -> tuple[FloatArray, FloatArray]:
-    """``low`` and ``high`` moved along the leg, up to the yokes (m)."""
+    """``low`` and ``high`` moved along the layer, up to what bounds the window there: yokes, or leg and outer
+    wall (m)."""
     low, high = low + shift, high + shift
-    beyond = np.maximum(high - height, 0.0) - np.maximum(-low, 0.0)
-    return np.maximum(low - beyond, 0.0), np.minimum(high - beyond, height)
+    beyond = np.maximum(high - limit, 0.0) - np.maximum(-low, 0.0)
+    return np.maximum(low - beyond, 0.0), np.minimum(high - beyond, limit)
 
 
 def _shield(

@@ -243,11 +243,12 @@ def test_a_flat_build_that_is_too_high_is_pressed_between_its_flanges() -> None:
     assert rows(layout, "S")[0][4] == pytest.approx(0.999 * 21, abs=1e-6)
 
 
-def test_flat_layers_shift_along_the_leg_up_to_the_yoke() -> None:
+def test_flat_layers_shift_across_the_window_up_to_leg_and_outer_wall() -> None:
     plain = design('{ wind = "P", turns = 2 },\n{ wind = "S", turns = 2 },', build='direction = "up"')
-    first = replace(plain.build.steps[0], shift=np.array([0.4, -3.0]) * MM)
+    first = replace(plain.build.steps[0], shift=np.array([0.4, -0.4, -3.0]) * MM, breadth=6 * MM)
     layout = lay_out(replace(plain, build=replace(plain.build, steps=(first, plain.build.steps[1]))))
-    np.testing.assert_allclose(layout.extent[:, 0] / MM, [[1, 8, 1.4, 2.4], [1, 8, 0, 1]])
+    expected = [[1.4, 7.4, 1, 2], [0.6, 6.6, 1, 2], [0, 6, 1, 2]]
+    np.testing.assert_allclose(layout.extent[:, 0] / MM, expected, atol=1e-9)
 
 
 def test_flat_chambers_stack_from_their_own_lower_wall() -> None:
@@ -374,16 +375,35 @@ def test_an_open_shield_changes_no_reading_but_by_its_thickness() -> None:
 # --- without order ---------------------------------------------------------------------------------
 
 
-def test_turns_without_order_are_looser_and_spread() -> None:
-    """floor(20/(1.02 × 1.15)) = 17 turns a layer: 24 turns share two layers of the whole breadth."""
+def test_turns_without_order_fill_a_body_over_the_whole_breadth() -> None:
+    """A turn takes 1.02 × 1.15 mm of the 20 mm: 17 in a slice, 24 in two. Their body is 24 × 1.173/20 =
+    1.4076 mm high, no less than a wire; with ``layers`` as high as these."""
     steps = '{ wind = "P", turns = 24, style = "scramble" },\n{ wind = "S", turns = 19 },'
     layout = lay_out(design(steps), strict=True)
-    assert rows(layout, "P") == near((12, 1, 2, 1, 21), (12, 2, 3, 1, 21))
+    body = 24 * 1.02 * 1.15 / 20
+    assert rows(layout, "P") == near((12, 1, 1 + body / 2, 1, 21), (12, 1 + body / 2, 1 + body, 1, 21))
+    assert rows(layout, "S") == near((19, 1 + body, 2 + body, 1, 21))
     assert [section.scramble for section in layout.sections] == [True, True, False]
-    everywhere = lay_out(design(steps.replace("19", "17"), build='style = "scramble"'), strict=True)
-    assert [row[0] for row in rows(everywhere, "S")] == [17]
+    everywhere = lay_out(design(steps.replace("19", "8"), build='style = "scramble"'), strict=True)
+    assert rows(everywhere, "S") == near((8, 1 + body, 2 + body, 1, 21))
+    two = lay_out(design(steps.replace('"scramble"', '"scramble", layers = 2')), strict=True)
+    assert rows(two, "P") == near((12, 1, 2, 1, 21), (12, 2, 3, 1, 21))
     with pytest.raises(BuildError, match=r"17 turns without order in a layer"):
         design(steps.replace('"scramble"', '"scramble", layers = 1'))
+
+
+def test_a_body_without_order_grows_evenly_with_its_wire() -> None:
+    """One more slice changes nothing: 34 turns of 1.00 and 1.01 mm fill two and three slices, 1.9941 and
+    1.9941 × 1.01² mm."""
+    plain = design('{ wind = "P", turns = 34, style = "scramble" },\n{ wind = "S", turns = 8 },')
+    overall = np.array([1.0, 1.01]) * MM
+    windings = tuple(replace(item, wire=replace(item.wire, overall=overall)) for item in plain.windings)
+    layout = lay_out(replace(plain, windings=windings))
+    own = [place for place, section in enumerate(layout.sections) if section.winding == "P"]
+    np.testing.assert_array_equal(layout.turns[:, own], [[17, 17, 0], [12, 11, 11]])
+    place = len(own)
+    body = 34 * 1.173 / 20
+    np.testing.assert_allclose(layout.extent[:, place, 0] / MM, [1 + body, 1 + body * 1.01**2])
 
 
 # --- sectors ---------------------------------------------------------------------------------------

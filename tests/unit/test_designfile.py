@@ -14,6 +14,7 @@ from aswound.predict.design import (
     Design,
     EDimensions,
     Member,
+    ShieldStep,
     SpacerStep,
     TapeStep,
     ToroidDimensions,
@@ -268,6 +269,51 @@ steps = [
         SpacerStep(1.5e-3, 2.2),
         TapeStep(60e-6, 0, 3.0),
     )
+
+
+def test_chambers_arrive_as_a_count_or_as_breadths() -> None:
+    steps = ("{ wind = ", "{ chamber = 1, wind = ")
+    text = SHORT.replace(*steps)
+    equal = parsed(("[bobbin]", '[bobbin]\nchambers = 2\npartition = "1 mm"'), text=text).bobbin
+    assert (equal.chamber_count, equal.chambers, equal.partition) == (2, (), pytest.approx(1e-3))
+    listed = parsed(("[bobbin]", '[bobbin]\nchambers = ["12 mm", "6 mm"]'), text=text)
+    assert listed.bobbin.chamber_count == 2
+    assert listed.bobbin.chambers == pytest.approx((12e-3, 6e-3))
+    assert "bobbin.partition is not given: taken as 0." in listed.cautions
+    one = parsed(("[bobbin]", "[bobbin]\nchambers = 1")).bobbin
+    assert (one.chamber_count, one.chambers) == (1, ())
+    wound = listed.build.steps[0]
+    assert isinstance(wound, WindStep)
+    assert wound.chamber == 1
+
+
+def test_a_track_arrives() -> None:
+    written = '{ trace = "70 um", width = "1 mm", spacing = "0.2 mm", in_hand = 2 }'
+    wire = parsed(('{ diameter = "0.60 mm", grade = 2, in_hand = 3 }', written)).winding("S").wire
+    assert (wire.kind, wire.in_hand, wire.diameter) == ("track", 2, 0.0)
+    assert (wire.overall, wire.foil_width, wire.spacing) == pytest.approx((70e-6, 1e-3, 0.2e-3))
+    assert wire.label == "track 70 um × 1 mm, 0.2 mm apart, 2 in hand"
+
+
+def test_a_shield_arrives_and_is_one_turn_of_foil() -> None:
+    shield = '{ shield = "0.05 mm", width = "16 mm", name = "E", tied = "P.start" }'
+    design = parsed(('  { wind = "S"', f'  {shield},\n  {{ wind = "S"'))
+    assert design.build.steps[2] == ShieldStep("E", pytest.approx(50e-6), 16e-3, tied="P.start")
+    assert design.shields == (design.build.steps[2],)
+    assert design.winding("E").wire.foil_width == pytest.approx(16e-3)
+    assert design.cautions == ()
+    shut = shield.replace(" }", ", closed = true }")
+    closed = parsed(('  { wind = "S"', f'  {shut},\n  {{ wind = "S"'))
+    assert any("step 3 (shield E): it is closed on itself" in caution for caution in closed.cautions)
+
+
+def test_a_flat_build_without_order_and_a_sector_arrive() -> None:
+    flat = parsed(("[build]", '[build]\ndirection = "up"\nstyle = "scramble"')).build
+    assert (flat.direction, flat.style) == ("up", "scramble")
+    ring = parsed(("turns = 20", 'turns = 20, sector = "120 deg", from_angle = "30 deg"'), text=RING)
+    (step,) = ring.build.steps
+    assert isinstance(step, WindStep)
+    assert (step.sector, step.from_angle) == pytest.approx((math.tau / 3, math.pi / 6))
 
 
 def test_a_companion_needs_no_step_of_its_own() -> None:

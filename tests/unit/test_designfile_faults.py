@@ -466,6 +466,10 @@ RING = RING.replace('al = "480 nH"', "").replace('al_tolerance = "5 %"', "")
         ("turns = 18 }", "turns = 18.5 }", "step 1 (wind P): turns", "through the hole a whole number"),
         ("[build]", '[build]\nmargin = "1 mm"', "build.margin", "no flanges"),
         ("wall =", 'flange = "1 mm"\nwall =', "bobbin.flange", "no flange on a toroid"),
+        ("wall =", "chambers = 2\nwall =", "bobbin.chambers", "a step may cover a sector"),
+        ("[build]", '[build]\ndirection = "up"', "build.direction", "layers go round the ring"),
+        ("turns = 18 }", "turns = 18, chamber = 1 }", "step 1 (wind P): chamber", "a sector instead"),
+        ("turns = 18 }", "turns = 18 }" + SHIELD, "step 2 (shield): shield", "around a leg only"),
         ("shape =", 'gap_legs = "spacer"\nshape =', "core.gap_legs", "a ring has no legs"),
         (
             WIRE_S,
@@ -502,6 +506,32 @@ def test_foils() -> None:
     )
     (fault,) = [fault for fault in faults_of(together) if fault.place == "step 1 (wind P): with"]
     assert "nothing lies beside it" in fault.hint
+
+
+def test_tracks_stand_in_no_company_but_their_own() -> None:
+    track = SHORT.replace(WIRE_S, 'wire = { trace = "70 um", width = "1 mm", spacing = "0.2 mm" }', 1)
+    parse_design(track)
+    together = track.replace("turns = 18 }", 'turns = 18, with = ["S"] }', 1)
+    assert [fault.place for fault in faults_of(together)] == ["step 1 (wind P): with"]
+    scrambled = track.replace("turns = 6 }", 'turns = 6, style = "scramble" }')
+    assert [fault.place for fault in faults_of(scrambled)] == ["step 3 (wind S): style"]
+
+
+def test_a_shield_has_no_name_of_a_join() -> None:
+    text = SHORT.replace(STEP_1, STEP_1 + SHIELD, 1) + '[[join]]\nname = "E"\nseries = ["P", "S"]\n'
+    assert [fault.place for fault in faults_of(text)] == ["step 2 (shield): name"]
+
+
+def test_faults_of_bobbin_build_and_shields_come_together() -> None:
+    text = SHORT.replace("[bobbin]", '[bobbin]\nchambers = 2\npartition = "1 mm"', 1)
+    text = text.replace(STEP_1, STEP_1 + SHIELD.replace('"16 mm"', "16"), 1)
+    text = text.replace("turns = 6 }", "turns = 6, chamber = 3 }")
+    assert [fault.place for fault in faults_of(text)] == [
+        "step 2 (shield): width",
+        "step 1 (wind P): chamber",
+        "step 4 (wind S): chamber",
+        "step 6 (wind P): chamber",
+    ]
 
 
 def test_beside_belongs_right_after_a_step_that_winds() -> None:
