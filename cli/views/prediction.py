@@ -124,6 +124,10 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
             for index, section in enumerate(layout.sections)
         ],
         "fill": float(layout.fill[0]),
+        "leakage_model": {
+            "name": leakage_model(design).name,
+            "standard_error": model_leakage_error(design),
+        },
         "tests": [
             {
                 "name": test.name,

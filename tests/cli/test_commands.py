@@ -46,6 +46,8 @@ def test_predict_json(capsys: pytest.CaptureFixture[str]) -> None:
     assert {"design", "version", "core", "windings", "layers", "fill", "tests", "cautions"} <= value.keys()
     assert {"effective_area_m2", "effective_length_m", "inductance_factor_H"} <= value["core"].keys()
     assert {"name", "turns", "dc_resistance_ohm", "wire_length_m"} <= value["windings"][0].keys()
+    assert value["leakage_model"].keys() == {"name", "standard_error"}
+    assert 0 < value["leakage_model"]["standard_error"] < 0.1
     assert {"winding", "turns", "inner_m", "outer_m", "from_m", "to_m"} <= value["layers"][0].keys()
     for test in value["tests"]:
         assert {"name", "measure", "unit", "predicted", "low", "high", "standard_uncertainty"} <= test.keys()
