@@ -24,12 +24,14 @@ NO_DIAGRAM = ("capacitance", "resonance")
 class AmpereTurnFunction:
     """F (ampere-turns per ampere into the driven terminals) at ``places`` (m) along the axis on which layers
     stack, rising; linear between them, a jump where a place stands twice. ``opposed``: what is shorted (for
-    open tests nothing) carries the opposing current."""
+    open tests nothing) carries the opposing current. along_leg : the places are heights above the lower
+    yoke, not distances from the leg (or from a ring's surface)."""
 
     test: BenchTest
     places: FloatArray
     values: FloatArray
     opposed: bool
+    along_leg: bool
 
 
 def diagram_test(design: Design, name: str | None = None) -> BenchTest | None:
@@ -60,33 +62,35 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
     """F along the stacking axis, per ampere into the driven terminals of ``test``.
 
     Layers around the leg: F(x) = Σ_j NI_j (part of section j within x) − s ΣNI, s the centre leg's share of
-    the core's ampere-turn drop. Flat layers: F(y) = Σ_j NI_j (part of j below y) − ΣNI d(y), d the part of
-    the core's drop below y: a jump at the gap and, for the material's share, linear. One-dimensional
-    (Rogowski 1909; Dowell 1966, from memory). With a short the ampere-turns sum to zero
-    (``balanced_ampere_turns``); in an open test only the driven windings carry current, sections in parallel
-    sharing it evenly. Raises BuildError where a layout is outside the leakage model.
+    the core's ampere-turn drop. Flat layers, and windings side by side in chambers: F(y) = Σ_j NI_j (part of
+    j below y) − ΣNI d(y), d the part of the core's drop below y: a jump at the gap and, for the material's
+    share, linear. One-dimensional (Rogowski 1909; Dowell 1966, from memory). With a short the ampere-turns
+    sum to zero (``balanced_ampere_turns``); in an open test only the driven windings carry current, sections
+    in parallel sharing it evenly. Raises BuildError where a layout is outside the leakage model.
     """
     sections = sections_of(design)
     layout = sections.layout
     width, height = window_of(design.core.dimensions)
-    ring, flat = isinstance(design.core.dimensions, ToroidDimensions), design.build.direction == "up"
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
+    along_leg = design.build.direction == "up" or chambers > 1
     if test.short:
         flow = balanced_ampere_turns(sections, (test,))[0, 0]
     else:
         flow = _driven_alone(design, layout, np.sum(sections.to_branch[0], axis=0), test)
-    low, high = (2, 3) if flat else (0, 1)
+    low, high = (2, 3) if along_leg else (0, 1)
     begin, end = layout.copper[0, :, low].copy(), layout.copper[0, :, high].copy()
     second = np.array([section.leg == 2 for section in layout.sections])
-    if not flat and second.any():
+    if not along_leg and second.any():
         begin, end = np.where(second, width - end, begin), np.where(second, width - begin, end)
-    limit = height if flat else width
+    limit = height if along_leg else width
     gap = height if design.core.gap_at == "end" else height / 2
     places = np.unique(np.concatenate([[0.0, limit], begin, end]))
-    places = np.sort(np.concatenate([places, [gap, gap]])) if flat else places
+    places = np.sort(np.concatenate([places, [gap, gap]])) if along_leg else places
     span = np.maximum(end - begin, 1e-12)
     within = np.clip((places[:, None] - begin) / span, 0.0, 1.0) @ flow
     total = float(np.sum(flow))
-    if flat:
+    if along_leg:
         material = float(np.asarray(core_share(design.core)).flat[0])
         after = (places > gap) | (np.arange(len(places)) == np.searchsorted(places, gap) + 1)
         drop = material * places / limit + (1 - material) * after
@@ -94,7 +98,8 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
     else:
         share = 1.0 if ring else float(np.asarray(centre_leg_share(design.core)).flat[0])
         values = within - share * total
-    return AmpereTurnFunction(test, places, np.asarray(values), bool(test.short))
+    values = np.where(np.abs(values) < 1e-9 * max(float(np.sum(np.abs(flow))), 1e-300), 0.0, values)
+    return AmpereTurnFunction(test, places, np.asarray(values), bool(test.short), along_leg)
 
 
 def _driven_alone(design: Design, layout: Layout, signed: FloatArray, test: BenchTest) -> FloatArray:

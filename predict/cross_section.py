@@ -25,6 +25,7 @@ from .design import (
     WindStep,
 )
 from .layout import Layout, window_of
+from .winding_space import chamber_walls
 
 
 @dataclass(frozen=True)
@@ -129,19 +130,9 @@ def _core(design: Design, width: float, height: float) -> list[Piece]:
     return pieces
 
 
-def chamber_bounds(design: Design, height: float) -> list[tuple[float, float]]:
-    """Lower and upper wall (m above the lower yoke) of every chamber; one between the flanges if there is no
-    partition."""
-    bobbin = design.bobbin
-    flange, partition = _number(bobbin.flange), _number(bobbin.partition)
-    count = len(bobbin.chambers) or bobbin.chamber_count
-    even = (height - 2 * flange - (count - 1) * partition) / count
-    bounds, low = [], flange
-    for place in range(count):
-        breadth = bobbin.chambers[place] if bobbin.chambers else even
-        bounds.append((low, low + breadth))
-        low += breadth + partition
-    return bounds
+def _chamber_bounds(design: Design, height: float) -> list[tuple[float, float]]:
+    """Lower and upper wall (m above the lower yoke) of every chamber; one if there is no partition."""
+    return [(_number(low), _number(high)) for low, high in chamber_walls(design, height)]
 
 
 def _both_legs(design: Design) -> bool:
@@ -160,7 +151,7 @@ def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
     if flange > 0:
         pieces.append(Piece("bobbin", 0.0, width, 0.0, flange))
         pieces.append(Piece("bobbin", 0.0, width, height - flange, height))
-    bounds = chamber_bounds(design, height)
+    bounds = _chamber_bounds(design, height)
     for (_, top), (bottom, _) in pairwise(bounds):
         if bottom > top:
             pieces.append(Piece("bobbin", 0.0, width, top, bottom))
@@ -175,7 +166,7 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
     flat = design.build.direction == "up"
     ring = isinstance(design.core.dimensions, ToroidDimensions)
     wall = _number(design.bobbin.wall)
-    bounds = [(0.0, height)] if ring else chamber_bounds(design, height)
+    bounds = [(0.0, height)] if ring else _chamber_bounds(design, height)
     heaps: list[tuple[int, int | None, float]] = []
     pieces: list[Piece] = []
     for number, step in enumerate(design.build.steps):

@@ -40,6 +40,8 @@ def kind_names(section: CrossSection) -> dict[str, str]:
     """What the kinds of piece that the drawing holds are called, windings left out."""
     found = {piece.kind for piece in section.pieces}
     names = KINDS | ({"core": "ring", "bobbin": "coating"} if section.ring else {})
+    if section.flat:
+        names["margin"] = "margin"
     return {kind: name for kind, name in names.items() if kind in found}
 
 

@@ -30,8 +30,8 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     body += axes(section, sheet)
     body += callouts(section, sheet, listed)
     right = sheet.right + (3.0 if not section.flat else 12.0)
-    bottom = sheet.bottom + AXIS
-    if function is not None and section.flat:
+    bottom = sheet.foot + AXIS
+    if function is not None and function.along_leg:
         body += diagram_beside(sheet, function, right + GAP)
         right += GAP + DIAGRAM + 4
     elif function is not None:
@@ -73,8 +73,9 @@ def _subtitle(section: CrossSection, sheet: Sheet) -> str:
     if section.design.core.dimensions.__class__.__name__.startswith("U"):
         what = "both legs"
     gap = gap_text(section)
-    parts = [f"Core {visible(section.design.core.name)}, {what}", *([gap] if gap else []), f"scale {ratio}"]
-    return ", ".join(parts)
+    name = visible(section.design.core.name)
+    core = name if "core" in name.lower() else f"Core {name}"
+    return ", ".join([core, what, *([gap] if gap else []), f"scale {ratio}"])
 
 
 def _description(section: CrossSection, listed: Sequence[Entry], function: AmpereTurnFunction | None) -> str:
@@ -108,6 +109,8 @@ def _notes(section: CrossSection, function: AmpereTurnFunction | None, width: fl
         "As laid by the rules of the design file, nominal dimensions; the scale holds when printed at its "
         "own size."
     )
+    if any(one.leg == 2 for one in section.layout.sections):
+        notes.append("Lengths of leg 2 stand from its own surface.")
     if section.ring:
         notes.append("Height to the right, towards the hole's centre (broken line).")
     return [

@@ -21,7 +21,7 @@ SIDE = 7
 """Columns left of the picture, for the axis that runs upwards."""
 LEG, OUTER, YOKE = 3, 2, 1
 """Columns and rows of the core around the window, which is cut off there."""
-WIDEST, TALLEST, TALLEST_FLAT, LOWEST = 72, 22, 44, 9
+WIDEST, TALLEST, TALLEST_FLAT, LOWEST, LOWEST_FLAT = 72, 22, 44, 9, 16
 """Cells of the window at most and at least."""
 _SHADES = {
     "core": "█#",
@@ -107,7 +107,9 @@ def _orientation(section: CrossSection) -> str:
 
 def _diagram_text(section: CrossSection, function: AmpereTurnFunction) -> str:
     low, high = float(function.values.min()), float(function.values.max())
-    along = "along the leg" if section.flat else "across the build" if section.ring else "across the window"
+    along = (
+        "along the leg" if function.along_leg else "across the build" if section.ring else "across the window"
+    )
     current = (
         "what is shorted carries the opposing current"
         if function.opposed
@@ -130,7 +132,7 @@ def _figure(
     beside = max(map(len, text)) + 2
     core = LEG + (0 if section.ring else OUTER)
     most = width - SIDE - core
-    with_bars = section.flat and function is not None
+    with_bars = function is not None and function.along_leg
     room = most - beside
     under = with_bars or room < min(_columns_needed(section), most) or room < 24
     if under:
@@ -176,7 +178,7 @@ def _frame(section: CrossSection, columns: int) -> _Frame:
     up = [_spans(section, kinds, y=True) for kinds in (layers, ("gap",), rest)]
     needed = needed_cells(0.0, section.height, [span for tier in up for span in tier])
     most = TALLEST_FLAT if section.flat else TALLEST
-    rows = min(max(round(square), LOWEST, needed), most)
+    rows = min(max(round(square), LOWEST_FLAT if section.flat else LOWEST, needed), most)
     along = fitted_axis(0.0, section.height, up, rows)
     ring = section.ring
     return _Frame(across, along, LEG, 0 if ring else OUTER, 0 if ring else YOKE)
@@ -312,6 +314,8 @@ def _key(section: CrossSection, frame: _Frame, width: int) -> list[str]:
         items.append("small letters: every second layer")
     column = section.width / frame.columns.count * 1e3
     row = section.height / frame.rows.count * 1e3
+    if any(one.leg == 2 for one in section.layout.sections):
+        items.append("lengths of leg 2 from its own surface")
     items.append(f"a column is {column:.2g} mm, a row {row:.2g} mm on average")
     if not frame.columns.faithful or not frame.rows.faithful:
         items.append("parts thinner than a cell are left out")

@@ -14,7 +14,7 @@ from .svg_sheet import CALLOUT, INK, LINE, PALE, Sheet, fixed, label, stroke
 
 def axes(section: CrossSection, sheet: Sheet) -> list[str]:
     rule = f' stroke="{INK}" stroke-width=".18" fill="none"'
-    y = sheet.bottom + 2.5
+    y = sheet.foot + 2.5
     lines = [stroke(sheet.x(0), y, sheet.x(section.width), y, rule)]
     for value in ticks(0.0, section.width, max(int((sheet.x(section.width) - sheet.x(0)) / 6), 2)):
         lines.append(stroke(sheet.x(value), y, sheet.x(value), y + 1.2, rule))
@@ -23,7 +23,7 @@ def axes(section: CrossSection, sheet: Sheet) -> list[str]:
     lines.append(label((sheet.x(0) + sheet.x(section.width)) / 2, y + 7.8, name, anchor="middle", size=2.5))
     x = sheet.left - 2.5
     lines.append(stroke(x, sheet.y(0), x, sheet.y(section.height), rule))
-    for value in ticks(0.0, section.height, max(int((sheet.y(0) - sheet.y(section.height)) / 8), 2)):
+    for value in ticks(0.0, section.height, max(int((sheet.y(0) - sheet.y(section.height)) / 5), 2)):
         lines.append(stroke(x, sheet.y(value), x - 1.2, sheet.y(value), rule))
         lines.append(label(x - 1.8, sheet.y(value) + 0.9, f"{value * 1e3:.4g}", anchor="end", size=2.5))
     name = "mm along the inner circumference" if section.ring else "mm above the lower yoke"
@@ -51,9 +51,10 @@ def _start(block: Sequence[float], least: float) -> float:
 
 
 def callouts(section: CrossSection, sheet: Sheet, listed: Sequence[Entry]) -> list[str]:
-    """The legend's numbers at their layers: above the core, of flat builds to the right of it."""
+    """The legend's numbers at their layers: above the core, of lower chambers below it, of flat builds to the
+    right of it."""
     width = section.width
-    middles = []
+    middles, below = [], []
     for number, entry in enumerate(listed, 1):
         middle = (entry.stack[0] + entry.stack[1]) / 2
         if entry.leg == 2 and not section.flat:
@@ -65,7 +66,10 @@ def callouts(section: CrossSection, sheet: Sheet, listed: Sequence[Entry]) -> li
             end = section.height
             if entry.angles is not None:
                 end = min(entry.angles[1] / math.tau * section.height, section.height)
-        middles.append((middle, end, number))
+        if sheet.chambered and sum(entry.along) < section.height:
+            below.append((middle, entry.along[0], number))
+        else:
+            middles.append((middle, end, number))
     lines = []
     rule = f' stroke="{INK}" stroke-width=".12" fill="none"'
     if section.flat:
@@ -88,6 +92,14 @@ def callouts(section: CrossSection, sheet: Sheet, listed: Sequence[Entry]) -> li
             f'L{fixed(place)} {fixed(sheet.top - 4)}"{rule}/>'
         )
         lines.append(label(place, sheet.top - 4.8, str(number), anchor="middle"))
+    below.sort()
+    places = _apart([sheet.x(item[0]) for item in below], CALLOUT)
+    for (middle, start, number), place in zip(below, places, strict=True):
+        lines.append(
+            f'<path d="M{fixed(sheet.x(middle))} {fixed(sheet.y(start))}V{fixed(sheet.bottom + 1)}'
+            f'L{fixed(place)} {fixed(sheet.bottom + 4)}"{rule}/>'
+        )
+        lines.append(label(place, sheet.bottom + 6.6, str(number), anchor="middle"))
     return lines
 
 

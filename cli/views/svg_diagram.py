@@ -25,19 +25,19 @@ def _path(points: Sequence[tuple[float, float]], zero: Sequence[tuple[float, flo
     )
 
 
-def _bands(sheet: Sheet, start: float) -> list[str]:
+def _bands(sheet: Sheet, start: float, *, along_leg: bool) -> list[str]:
     """Where layers lie, as bands behind the diagram that begins at ``start`` (mm)."""
     section = sheet.section
     spans = sorted(
         {
-            (piece.y0, piece.y1) if section.flat else (piece.x0, piece.x1)
+            (piece.y0, piece.y1) if along_leg else (piece.x0, piece.x1)
             for piece in section.pieces
             if piece.kind in ("winding", "shield")
         }
     )
     path = ""
     for low, high in spans:
-        if section.flat:
+        if along_leg:
             path += area(start, sheet.y(low), start + DIAGRAM, sheet.y(high))
         else:
             path += area(sheet.x(low), start, sheet.x(high), start + DIAGRAM)
@@ -57,7 +57,7 @@ def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> lis
         for place, value in zip(function.places, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
-    lines = _bands(sheet, top)
+    lines = _bands(sheet, top, along_leg=False)
     lines.append(_path(points, [(left, y(0.0)), (right, y(0.0))]))
     lines.append(stroke(left, y(0.0), right, y(0.0), rule))
     lines.append(stroke(left - 2.5, top, left - 2.5, top + DIAGRAM, rule))
@@ -81,10 +81,10 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
         for place, value in zip(function.places, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
-    lines = _bands(sheet, left)
+    lines = _bands(sheet, left, along_leg=True)
     lines.append(_path(points, [(x(0.0), bottom), (x(0.0), top)]))
     lines.append(stroke(x(0.0), bottom, x(0.0), top, rule))
-    under = sheet.bottom + 2.5
+    under = sheet.foot + 2.5
     lines.append(stroke(left, under, left + DIAGRAM, under, rule))
     for value in _values(low, high):
         lines.append(stroke(x(value), under, x(value), under + 1.2, rule))

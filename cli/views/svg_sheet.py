@@ -8,7 +8,7 @@ from ...predict.cross_section import CrossSection
 from .page import visible
 
 SCALES = (50.0, 20.0, 10.0, 8.0, 5.0, 4.0, 2.5, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
-WIDEST, TALLEST = 92.0, 165.0
+WIDEST, WIDEST_FLAT, TALLEST = 92.0, 130.0, 165.0
 """Millimetres on paper that the drawn part may take."""
 EDGE, AXIS, GAP = 8.0, 11.0, 9.0
 """The page's border; room for the labels of an axis; between the parts of the page (mm)."""
@@ -46,20 +46,25 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
 
 
 class Sheet:
-    """Where things stand on the page (mm of paper): the drawn part's corner and scale."""
+    """Where things stand on the page (mm of paper): the drawn part's edges and scale. ``foot``: its lower
+    edge, or that of the numbers under it. ``chambered``: windings lie side by side along the leg."""
 
     def __init__(self, section: CrossSection) -> None:
         self.section = section
         self.across = (section.left + section.width + section.right) * 1e3
         self.up = (section.below + section.height + section.above) * 1e3
+        most = WIDEST_FLAT if section.flat else WIDEST
         self.scale = next(
-            (scale for scale in SCALES if self.across * scale <= WIDEST and self.up * scale <= TALLEST),
+            (scale for scale in SCALES if self.across * scale <= most and self.up * scale <= TALLEST),
             SCALES[-1],
         )
         self.left = EDGE + AXIS
         self.top = EDGE + 13.0 + (0.0 if section.flat else 7.0)
         self.right = self.left + self.across * self.scale
         self.bottom = self.top + self.up * self.scale
+        bobbin = section.design.bobbin
+        self.chambered = not section.flat and (len(bobbin.chambers) or bobbin.chamber_count) > 1
+        self.foot = self.bottom + (7.0 if self.chambered else 0.0)
 
     def x(self, metres: float) -> float:
         """Where a length from the leg's surface stands on the page."""

@@ -85,8 +85,7 @@ def test_partitions_between_chambers() -> None:
     _, height = window_of(design.core.dimensions)
     flange = (height - 11e-3) / 2
     bobbin = Bobbin(wall=1e-3, flange=flange, chambers=(2e-3, 3e-3, 4e-3), partition=1e-3, chamber_count=3)
-    build = replace(design.build, steps=tuple(replace(step, chamber=3) for step in design.build.steps))
-    pieces = drawn(replace(design, bobbin=bobbin, build=build)).pieces
+    pieces = cross_section(replace(design, bobbin=bobbin), lay_out(design)).pieces
     walls = [(piece.y0, piece.y1) for piece in pieces if piece.kind == "bobbin"][3:]
     assert walls == [
         (pytest.approx(flange + 2e-3), pytest.approx(flange + 3e-3)),
@@ -149,3 +148,149 @@ def test_cells_of_what_must_show(cells: int) -> None:
         assert axis.cell(0.9) == 90
         assert axis.middle(80) == pytest.approx(0.805)
     assert fitted_axis(0.0, 1.0, [], cells).cells == (0, cells)
+
+
+ODD = """
+title = "Odd"
+[core]
+mu_i = 2000
+[core.dimensions]
+{dimensions}
+[bobbin]
+wall = "1 mm"
+{bobbin}
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.30 mm", overall = "0.40 mm" }}
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.30 mm", overall = "0.40 mm" }}
+[build]
+{build}
+[[test]]
+name = "Lk"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+"""
+E_CORE = """form = "E"
+leg_width = "10 mm"
+leg_depth = "10 mm"
+window_width = "8 mm"
+window_height = "20 mm"
+outer_leg = "5 mm"
+back = "5 mm"
+"""
+U_CORE = """form = "U"
+leg_width = "10 mm"
+leg_depth = "10 mm"
+window_width = "16 mm"
+window_height = "20 mm"
+back = "10 mm"
+"""
+
+
+def odd(tmp_path: Path, dimensions: str, bobbin: str, build: str) -> Design:
+    path = tmp_path / "odd.toml"
+    path.write_text(ODD.format(dimensions=dimensions, bobbin=bobbin, build=build), encoding="utf-8")
+    return load_design(path)
+
+
+def boxes(section: CrossSection, kind: str) -> list[tuple[float, ...]]:
+    """(x0, x1, y0, y1) of every piece of a kind, in mm, to 1 nm."""
+    return [
+        tuple(round(value * 1e3, 6) for value in (piece.x0, piece.x1, piece.y0, piece.y1))
+        for piece in section.pieces
+        if piece.kind == kind
+    ]
+
+
+def test_chambers_tape_and_shield(tmp_path: Path) -> None:
+    """Flanges 1 mm, partition 2 mm: chambers 1 to 9 and 11 to 19 mm; the last tape lies on the higher one."""
+    design = odd(
+        tmp_path,
+        E_CORE,
+        'flange = "1 mm"\nchambers = 2\npartition = "2 mm"',
+        """steps = [
+  { wind = "P", turns = 10, chamber = 1 },
+  { tape = "0.1 mm", wraps = 2, chamber = 1 },
+  { wind = "S", turns = 10, chamber = 2 },
+  { shield = "0.05 mm", width = "6 mm", name = "E", chamber = 2 },
+  { tape = "0.1 mm", wraps = 1 },
+]""",
+    )
+    section = drawn(design)
+    assert boxes(section, "winding") == [(1.0, 1.4, 1.0, 9.0), (1.0, 1.4, 11.0, 19.0)]
+    assert boxes(section, "tape") == [(1.4, 1.6, 1.0, 9.0), (1.6, 1.7, 1.0, 19.0)]
+    assert boxes(section, "shield") == [(1.4, 1.45, 11.0, 17.0)]
+    assert (0.0, 8.0, 9.0, 11.0) in boxes(section, "bobbin")
+    function = ampere_turn_function(design, design.tests[0])
+    assert function.along_leg
+    at = np.interp([0.5e-3, 5e-3, 10e-3, 15e-3, 19.5e-3], function.places, function.values)
+    np.testing.assert_allclose(at, [0.0, 5.0, 10.0, 5.0, 0.0], atol=1e-6)
+
+
+def test_flat_layers(tmp_path: Path) -> None:
+    """Layers stack from the flange upwards and run from the wall to the outer leg less the margins."""
+    design = odd(
+        tmp_path,
+        E_CORE,
+        'flange = "1 mm"',
+        """direction = "up"
+margin = "0.5 mm"
+steps = [
+  { wind = "P", turns = 10 },
+  { spacer = "1.5 mm" },
+  { wind = "S", turns = 10 },
+]""",
+    )
+    section = drawn(design)
+    assert section.flat
+    assert boxes(section, "winding") == [(1.5, 7.5, 1.0, 1.4), (1.5, 7.5, 2.9, 3.3)]
+    assert boxes(section, "spacer") == [(1.0, 8.0, 1.4, 2.9)]
+    assert boxes(section, "margin")[:2] == [(1.0, 1.5, 1.0, 1.4), (7.5, 8.0, 1.0, 1.4)]
+    function = ampere_turn_function(design, design.tests[0])
+    at = np.interp([0.5e-3, 2e-3, 5e-3], function.places, function.values)
+    np.testing.assert_allclose(at, [0.0, 10.0, 0.0], atol=1e-6)
+
+
+def test_both_legs_are_mirrored(tmp_path: Path) -> None:
+    """Leg 2 lies 16 mm from leg 1: its layers end where its wall begins."""
+    design = odd(
+        tmp_path,
+        U_CORE,
+        'flange = "1 mm"',
+        """steps = [
+  { wind = "P", turns = 10 },
+  { wind = "S", turns = 10 },
+  { wind = "P", turns = 10, leg = 2 },
+  { tape = "0.1 mm", wraps = 1, leg = 2 },
+  { wind = "S", turns = 10, leg = 2 },
+]""",
+    )
+    section = drawn(design)
+    assert boxes(section, "winding")[2:] == [(14.6, 15.0, 1.0, 19.0), (14.1, 14.5, 1.0, 19.0)]
+    assert boxes(section, "tape") == [(14.5, 14.6, 1.0, 19.0)]
+    function = ampere_turn_function(design, design.tests[0])
+    at = np.interp([1.4e-3, 8e-3, 14.55e-3], function.places, function.values)
+    np.testing.assert_allclose(at, [10.0, 0.0, -10.0], atol=1e-6)
+
+
+def test_a_sector_past_the_angle_zero_is_two_pieces(tmp_path: Path) -> None:
+    """150 degrees from 270: the last and the first quarter of the circumference, less 30 degrees."""
+    design = odd(
+        tmp_path,
+        'form = "toroid"\nouter_diameter = "30 mm"\ninner_diameter = "18 mm"\nheight = "10 mm"',
+        "",
+        """steps = [
+  { wind = "P", turns = 10 },
+  { wind = "S", turns = 10, sector = "150 deg", from_angle = "270 deg" },
+]""",
+    )
+    section = drawn(design)
+    around = np.pi * 18
+    found = boxes(section, "winding")
+    assert found[0] == pytest.approx((1.0, 1.4, 0.0, around), abs=1e-6)
+    assert found[1] == pytest.approx((1.4, 1.8, 0.75 * around, around), abs=1e-6)
+    assert found[2] == pytest.approx((1.4, 1.8, 0.0, around / 6), abs=1e-6)
