@@ -36,7 +36,7 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
         right += GAP + DIAGRAM + 4
     elif function is not None:
         body += diagram_under(sheet, function, bottom + 8)
-        bottom += 8 + DIAGRAM + 4
+        bottom += 8 + DIAGRAM + 8
     table, width, depth = legend(section, listed, right + GAP, sheet.top)
     body += table
     right += GAP + width

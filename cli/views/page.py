@@ -50,6 +50,8 @@ _GLUED = re.compile(
     r"(?<=\d) (?=(?:[yzafpnuµmkMG]?(?:Hz|H|m|Ω|ohm|V|A|F|K|T)|%|°C?|deg)(?!\w))"  # 10 kHz
     r"|(?<=[±≤≥×]) | (?=[±×])"  # 7.50 ± 0.01
 )
+_RANGE = re.compile(r"(?<=\d) (?=… \d)|(?<=\d …) (?=\d)")
+"""A range of numbers stays in one line of a paragraph."""
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
@@ -120,7 +122,7 @@ def _laid(part: Part, width: int, plain: bool, bold: bool) -> str:
     if isinstance(part, str):
         part = Paragraph(part)
     return textwrap.fill(
-        _ready(part.text, plain),
+        _ready(_RANGE.sub(_GLUE, part.text), plain),
         max(min(width, LONGEST_LINE), 20) - 2,
         initial_indent=part.first,
         subsequent_indent=part.indent,

@@ -189,10 +189,10 @@ def _core_line(design: Design) -> str:
     )
 
 
-def _layers(result: Forecast) -> Iterator[Part]:
+def _layers(result: Forecast, heading: str = "Layers as laid") -> Iterator[Part]:
     design, layout = result.design, result.layout
     toroid = isinstance(design.core.dimensions, ToroidDimensions)
-    yield Heading("Layers as laid")
+    yield Heading(heading)
     origin = (
         "height: from the ring's surface" if toroid else "height: from the leg; along: from the lower yoke"
     )
@@ -334,7 +334,7 @@ def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[Part]:
         f"Build {float(first.layout.top[0]) * 1e3:.2f} mm → {float(second.layout.top[0]) * 1e3:.2f} mm, "
         f"layers {len(first.layout.sections)} → {len(second.layout.sections)}."
     )
-    yield from _layers(second)
+    yield from _layers(second, "Layers as laid after the change")
     for caution in second.cautions:
         if caution not in first.cautions:
             yield words.caution(caution)

@@ -42,7 +42,8 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
     kept. Every edge goes to the cell boundary nearest to its place to scale that these demands allow: a
     longest-path bound from the end, then one pass from the start.
     """
-    wanted = [[(max(a, low), min(b, high)) for a, b in tier if min(b, high) > max(a, low)] for tier in tiers]
+    low, high = round(low, 9), round(high, 9)
+    wanted = [_within(low, high, tier) for tier in tiers]
     edges = sorted({low, high, *(edge for tier in wanted for span in tier for edge in span)})
     index = {edge: place for place, edge in enumerate(edges)}
     for kept in range(len(wanted), -1, -1):
@@ -55,10 +56,17 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
 
 def needed_cells(low: float, high: float, spans: Iterable[Span]) -> int:
     """The fewest cells in which every span gets one."""
-    inside = [(max(a, low), min(b, high)) for a, b in spans if min(b, high) > max(a, low)]
+    low, high = round(low, 9), round(high, 9)
+    inside = _within(low, high, spans)
     edges = sorted({low, high, *(edge for span in inside for edge in span)})
     index = {edge: place for place, edge in enumerate(edges)}
     return _latest(len(edges), [(index[a], index[b]) for a, b in inside], 0)[0] * -1
+
+
+def _within(low: float, high: float, spans: Iterable[Span]) -> list[Span]:
+    """The spans cut to the axis, to the nanometre, so that neighbours share their edge."""
+    cut = [(round(max(a, low), 9), round(min(b, high), 9)) for a, b in spans]
+    return [(a, b) for a, b in cut if b > a]
 
 
 def _latest(count: int, demands: Sequence[tuple[int, int]], end: int) -> list[int]:

@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...predict.ampere_turns import AmpereTurnFunction
+from ...predict.cross_section import CrossSection
+from .drawing_legend import ticks
 from .svg_pieces import TONES
 from .svg_sheet import DIAGRAM, INK, PALE, Sheet, area, fixed, label, stroke
+
+SHORTEST, STRETCHED = 24.0, 60.0
+"""An axis shorter than this (mm of paper) is stretched to that."""
 
 
 def _range(function: AmpereTurnFunction) -> tuple[float, float]:
@@ -25,46 +30,61 @@ def _path(points: Sequence[tuple[float, float]], zero: Sequence[tuple[float, flo
     )
 
 
-def _bands(sheet: Sheet, start: float, *, along_leg: bool) -> list[str]:
-    """Where layers lie, as bands behind the diagram that begins at ``start`` (mm)."""
-    section = sheet.section
-    spans = sorted(
+def _spans(section: CrossSection, *, along_leg: bool) -> list[tuple[float, float]]:
+    """Where layers lie along the diagram's axis (m), each once."""
+    return sorted(
         {
             (piece.y0, piece.y1) if along_leg else (piece.x0, piece.x1)
             for piece in section.pieces
             if piece.kind in ("winding", "shield")
         }
     )
-    path = ""
-    for low, high in spans:
-        if along_leg:
-            path += area(start, sheet.y(low), start + DIAGRAM, sheet.y(high))
-        else:
-            path += area(sheet.x(low), start, sheet.x(high), start + DIAGRAM)
-    return [f'<path d="{path}" fill="{PALE}" fill-opacity=".22"/>']
+
+
+def _bands(boxes: Sequence[tuple[float, float, float, float]]) -> str:
+    """Where layers lie, as bands (x0, x1, y0, y1) behind the diagram."""
+    path = "".join(area(x0, y0, x1, y1) for x0, x1, y0, y1 in boxes)
+    return f'<path d="{path}" fill="{PALE}" fill-opacity=".22"/>'
 
 
 def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> list[str]:
-    """F(x) under the drawing, on its x axis."""
+    """F(x) under the drawing, on its x axis; where that is too short to read, on a stretched one of its
+    own."""
     low, high = _range(function)
-    left, right = sheet.x(0.0), sheet.x(sheet.section.width)
+    width = sheet.section.width
+    left, right = sheet.x(0.0), sheet.x(width)
+    stretched = right - left < SHORTEST
+    if stretched:
+        right = left + STRETCHED
+
+    def x(metres: float) -> float:
+        return left + metres / width * (right - left)
 
     def y(value: float) -> float:
         return top + (high - value) / (high - low) * DIAGRAM
 
     points = [
-        (sheet.x(float(place)), y(float(value)))
+        (x(float(place)), y(float(value)))
         for place, value in zip(function.places, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
-    lines = _bands(sheet, top, along_leg=False)
+    spans = _spans(sheet.section, along_leg=False)
+    lines = [_bands([(x(start), x(end), top, top + DIAGRAM) for start, end in spans])]
     lines.append(_path(points, [(left, y(0.0)), (right, y(0.0))]))
     lines.append(stroke(left, y(0.0), right, y(0.0), rule))
     lines.append(stroke(left - 2.5, top, left - 2.5, top + DIAGRAM, rule))
     for value in _values(low, high):
         lines.append(stroke(left - 2.5, y(value), left - 3.7, y(value), rule))
         lines.append(label(left - 4.3, y(value) + 0.9, f"{value:.4g}", anchor="end", size=2.5))
-    lines.append(label(left, top - 2.5, "Ampere-turns per ampere driven", size=2.7))
+    name = "Ampere-turns per ampere driven"
+    if stretched:
+        under = top + DIAGRAM + 1.5
+        lines.append(stroke(left, under, right, under, rule))
+        for place in ticks(0.0, width, 6):
+            lines.append(stroke(x(place), under, x(place), under + 1.2, rule))
+            lines.append(label(x(place), under + 4.2, f"{place * 1e3:.4g}", anchor="middle", size=2.5))
+        name += "; its own axis in mm, stretched"
+    lines.append(label(left, top - 2.5, name, size=2.7))
     return lines
 
 
@@ -81,7 +101,8 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
         for place, value in zip(function.places, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
-    lines = _bands(sheet, left, along_leg=True)
+    spans = _spans(sheet.section, along_leg=True)
+    lines = [_bands([(left, left + DIAGRAM, sheet.y(end), sheet.y(start)) for start, end in spans])]
     lines.append(_path(points, [(x(0.0), bottom), (x(0.0), top)]))
     lines.append(stroke(x(0.0), bottom, x(0.0), top, rule))
     under = sheet.foot + 2.5

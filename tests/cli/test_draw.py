@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import xml.etree.ElementTree as ElementTree
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -126,6 +127,9 @@ def test_odd_designs(
     picture = out[out.index("Cross-section") :]
     assert max(map(len, picture.splitlines())) <= 80
     assert "P" in picture
+    if what == "forty layers":  # every layer has its own columns, in capitals and small letters by turns
+        row = next(line for line in picture.splitlines() if line.count("P") > 10)
+        assert sum(a != b for a, b in pairwise(row.strip("█#▒% 0123456789"))) >= 37
     assert "ascii" not in encoding or picture.isascii()
     svg = tmp_path / "odd.svg"
     assert main(["predict", str(path), *FEW, "--draw", str(svg)]) == 0

@@ -56,6 +56,11 @@ def test_a_number_stays_with_its_unit() -> None:
         assert max(map(len, text.splitlines())) <= width
 
 
+def test_a_range_stays_in_one_line() -> None:
+    for width in range(24, 60):
+        assert "564.4 … 622.6 µH" in render(["95 % of production: 564.4 … 622.6 µH."], width), width
+
+
 def test_numbers_are_never_cut() -> None:
     for width in (20, 40, 80):
         assert "12.10 ± 0.32 mΩ" in render([GRID], width)
