@@ -99,7 +99,8 @@ def along_text(section: CrossSection, entry: Entry) -> str:
         return f"{entry.along[0] * 1e3:.2f}-{entry.along[1] * 1e3:.2f}"
     if entry.angles is None:
         return "all round"
-    return f"{math.degrees(entry.angles[0]):.0f}-{math.degrees(entry.angles[1]):.0f} deg"
+    start, end = (math.degrees(angle) % 360 for angle in entry.angles)
+    return f"{start:.0f}-{end:.0f} deg"
 
 
 def ticks(low: float, high: float, most: int) -> list[float]:

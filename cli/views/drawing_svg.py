@@ -111,6 +111,8 @@ def _notes(section: CrossSection, function: AmpereTurnFunction | None, width: fl
     )
     if any(one.leg == 2 for one in section.layout.sections):
         notes.append("Lengths of leg 2 stand from its own surface.")
+    if any(one.companion for one in section.layout.sections):
+        notes.append("Windings wound together turn by turn are drawn as strips of their layer.")
     if section.ring:
         notes.append("Height to the right, towards the hole's centre (broken line).")
     return [

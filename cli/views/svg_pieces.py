@@ -32,7 +32,7 @@ FILLS = {
     "core": "#c3c8ce",
     "bobbin": "#ebe6d9",
     "tape": "#fff6c2",
-    "spacer": "#ffffff",
+    "spacer": "#edf1f5",
     "margin": "#e3d9a3",
     "shield": "#59616b",
     "gap": "#ffffff",
