@@ -12,6 +12,7 @@ severities of a cause and ten thousand random builds.
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
@@ -554,9 +555,22 @@ def builds(value: Any) -> int | None:
     if isinstance(value, tuple):
         if value and isinstance(value[0], float | str):  # a table of plain numbers, a list of names
             return None
-        parts = iter(value)
-    elif dataclasses.is_dataclass(value):
-        parts = (getattr(value, item.name) for item in dataclasses.fields(value))
+        parts = value
     else:
-        return None
-    return next((count for part in parts if (count := builds(part)) is not None), None)
+        parts = tuple(getattr(value, name) for name in _field_names(type(value)))  # type: ignore[arg-type]
+    for part in parts:
+        if part is None or isinstance(part, _PLAIN):
+            continue
+        count = builds(part)
+        if count is not None:
+            return count
+    return None
+
+
+_PLAIN = (float, int, str)
+
+
+@functools.cache
+def _field_names(kind: type) -> tuple[str, ...]:
+    """Names of a dataclass's fields; none for anything else."""
+    return tuple(item.name for item in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()

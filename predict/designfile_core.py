@@ -90,12 +90,11 @@ def read_core(
     section = read_section(table, CORE_KEYS, "core", faults)
     shape = _shape(section, catalogue)
     material = read_material(section, catalogue)
-    if (
-        shape is not None
-        and isinstance(shape.dimensions, ToroidDimensions)
-        and section["gap_legs"] == "spacer"
-    ):
-        section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
+    if shape is not None and isinstance(shape.dimensions, ToroidDimensions):
+        if section["gap_legs"] == "spacer":
+            section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
+        if section["gap_at"] == "end":
+            section.fault("gap_at", "'end' on a toroid", "'middle': a ring has no legs")
     if "al_tolerance" in section and "al" not in section:
         section.fault("al_tolerance", "a tolerance of al without al", "al, or no al_tolerance")
     if shape is None or material is None or len(faults.found) > before:

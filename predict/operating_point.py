@@ -78,12 +78,16 @@ def settle(
         following = permeance_at(found)
         low, high = np.where(found >= tried, tried, low), np.where(found < tried, tried, high)
         still = np.abs(following - permeance) <= _SETTLED * np.abs(following)
-        if np.all(still | (high - low <= _SETTLED * 1e-2 * low)):
+        if np.all(still) or np.all(still | (high - low <= _SETTLED * 1e-2 * low)):
             break
         inside = (found > low) & (found < high)
         if step % 3 == 2:
             inside &= ~np.isfinite(high) | (low <= 0)
+        inside |= still
+        if np.all(inside):
+            tried, permeance = found, following
+            continue
         middle = np.where(np.isfinite(high), (low + np.where(np.isfinite(high), high, 0.0)) / 2, found)
-        tried = np.where(inside | still, found, middle)
+        tried = np.where(inside, found, middle)
         permeance = permeance_at(tried)
     return response, found

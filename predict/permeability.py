@@ -64,12 +64,17 @@ def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
     Source: Snelling, "Soft Ferrites" (from memory).
     """
     peak = np.abs(np.asarray(flux_density, float))
-    highest = level_ratio(material, peak)
+    return _hysteresis(material, peak, level_ratio(material, peak))
+
+
+def _hysteresis(material: Material, peak: FloatArray, ratio: FloatArray) -> FloatArray:
+    """``hysteresis_tangent`` where λ is at hand."""
+    highest = np.maximum(ratio, 1.0)
     if material.level_flux_densities:
         reached = np.maximum.accumulate(material.level_ratio)
         row = np.searchsorted(material.level_flux_densities, peak, side="right") - 1
         highest = np.maximum(highest, reached[row])
-    return np.asarray(4 / (3 * math.pi) * np.maximum(1 - 1 / np.maximum(highest, 1.0), 0.0))
+    return np.asarray(4 / (3 * math.pi) * (1 - 1 / highest))
 
 
 def eddy_factor(material: Material, permeability: ComplexArray, frequency: float) -> ComplexArray:
@@ -102,17 +107,17 @@ def permeability(
     log_f = math.log(frequency) if frequency > 0 else -math.inf
     table = np.log(material.frequencies)
     ratio = float(np.interp(log_f, table, material.real_ratio))
-    still = (
-        np.asarray(material.initial_permeability)
-        * temperature_ratio(material, temperature)
-        * level_ratio(material, flux_density)
-        * np.asarray(reversible)
-    )
+    peak = np.abs(np.asarray(flux_density, float))
+    level = level_ratio(material, peak)
+    still = np.asarray(material.initial_permeability) * temperature_ratio(material, temperature) * level
+    still = still * np.asarray(reversible)
     if frequency <= 0 or not np.all(np.isfinite(still)):
         return np.asarray(still * ratio, complex)
     tangent = float(np.interp(log_f, table, material.loss_tangent))
-    lossy = still * ratio * (1 - 1j * (tangent + hysteresis_tangent(material, flux_density)))
-    return np.asarray(lossy * eddy_factor(material, lossy, frequency))
+    lossy = still * ratio * (1 - 1j * (tangent + _hysteresis(material, peak, level)))
+    return np.asarray(
+        lossy if material.sheet_thickness <= 0 else lossy * eddy_factor(material, lossy, frequency)
+    )
 
 
 def saturation(material: Material, temperature: Real = REFERENCE_TEMPERATURE) -> FloatArray:

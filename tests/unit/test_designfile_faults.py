@@ -471,6 +471,7 @@ RING = RING.replace('al = "480 nH"', "").replace('al_tolerance = "5 %"', "")
         ("turns = 18 }", "turns = 18, chamber = 1 }", "step 1 (wind P): chamber", "a sector instead"),
         ("turns = 18 }", "turns = 18 }" + SHIELD, "step 2 (shield): shield", "around a leg only"),
         ("shape =", 'gap_legs = "spacer"\nshape =', "core.gap_legs", "a ring has no legs"),
+        ("shape =", 'gap_at = "end"\nshape =', "core.gap_at", "a ring has no legs"),
         (
             WIRE_S,
             'wire = { foil = "0.1 mm", width = "9 mm" }\n',
