@@ -80,7 +80,7 @@ def predict(
         label = str(against) if against is not None else ", ".join(change or [])
         show(prediction_view(first, second, label))
         if draw is not None:
-            _draw(second or first, draw, draw_test)
+            _draw(second or first, draw, draw_test, changed=second is not None)
     return 0
 
 
@@ -105,7 +105,7 @@ def _check_draw(draw: str | None, draw_test: str | None, *, json: bool) -> None:
         )
 
 
-def _draw(result: Forecast, file: str, name: str | None) -> None:
+def _draw(result: Forecast, file: str, name: str | None, *, changed: bool = False) -> None:
     """The drawing of one forecast: printed, or written to ``file``."""
     from ..predict.ampere_turns import ampere_turn_function, diagram_test
     from ..predict.cross_section import cross_section
@@ -116,7 +116,8 @@ def _draw(result: Forecast, file: str, name: str | None) -> None:
     test = diagram_test(result.design, name)
     function = ampere_turn_function(result.design, test) if test is not None else None
     if not file:
-        show(drawing_parts(section, function))
+        heading = "Cross-section after the change" if changed else "Cross-section"
+        show(drawing_parts(section, function, heading))
         return
     from .views.drawing_svg import drawing_svg
 

@@ -81,9 +81,11 @@ class _Canvas:
         return ["".join(row) for row in reversed(self.cells)]
 
 
-def drawing_parts(section: CrossSection, function: AmpereTurnFunction | None) -> Iterator[Part]:
+def drawing_parts(
+    section: CrossSection, function: AmpereTurnFunction | None, heading: str = "Cross-section"
+) -> Iterator[Part]:
     """The drawing as parts of a page."""
-    yield Heading("Cross-section")
+    yield Heading(heading)
     yield _orientation(section)
     yield Figure(lambda width, plain: _figure(section, function, width, plain=plain))
     if function is not None:

@@ -12,7 +12,7 @@ import numpy as np
 
 from ...predict.bench import BenchPrediction, predict_bench
 from ...predict.core_cautions import core_cautions
-from ...predict.design import Design, ToroidDimensions, WindStep
+from ...predict.design import Design, ToroidDimensions
 from ...predict.layout import Layout, lay_out
 from ...predict.leakage_statement import leakage_model
 from ...predict.magnetizing import core_share, inductance_factor
@@ -21,6 +21,7 @@ from ...predict.quantity import format_percent, format_quantity, format_range
 from ...predict.resistance import lead_resistance, section_resistance
 from ...predict.tolerances import model_leakage_error
 from . import words
+from .layers import layers_view
 from .page import Heading, Paragraph, Part
 
 DRIVERS_SHOWN = 3
@@ -120,6 +121,9 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "outer_m": float(layout.extent[0, index, 1]),
                 "from_m": None if toroid else float(layout.extent[0, index, 2]),
                 "to_m": None if toroid else float(layout.extent[0, index, 3]),
+                "leg": section.leg,
+                "chamber": section.chamber,
+                "shield": section.shield,
             }
             for index, section in enumerate(layout.sections)
         ],
@@ -155,7 +159,7 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
     """The page of ``predict``; with a second forecast the change beside the original."""
     yield first.design.title or "(no title)"
     yield Paragraph(_core_line(first.design))
-    yield from _layers(first)
+    yield from layers_view(first.design, first.layout)
     yield from _windings(first)
     yield from _tests(first)
     yield from _drivers(first)
@@ -187,57 +191,6 @@ def _core_line(design: Design) -> str:
         f"AL {format_quantity(float(inductance_factor(design)), 'H')}; the material makes "
         f"{share * 100:.0f} % of its reluctance."
     )
-
-
-def _layers(result: Forecast, heading: str = "Layers as laid") -> Iterator[Part]:
-    design, layout = result.design, result.layout
-    toroid = isinstance(design.core.dimensions, ToroidDimensions)
-    yield Heading(heading)
-    origin = (
-        "height: from the ring's surface" if toroid else "height: from the leg; along: from the lower yoke"
-    )
-    rows = []
-    for index, section in enumerate(layout.sections):
-        x0, x1, y0, y1 = (float(value) * 1e3 for value in layout.extent[0, index])
-        row = [
-            str(section.step + 1),
-            section.winding + (" (with)" if section.companion else ""),
-            str(section.layer + 1),
-            f"{layout.turns[0, index]:.0f}",
-            f"{x0:.2f} … {x1:.2f}",
-        ]
-        if not toroid:
-            row.append(f"{y0:.2f} … {y1:.2f}")
-            row.append(_manner(design, layout, index))
-        rows.append(row)
-    columns = ["step", "winding", "layer", "turns", "height (mm)"]
-    columns += [] if toroid else ["along (mm)", "manner"]
-    yield words.table(columns, rows, right=(0, 2, 3))
-    yield Paragraph(
-        f"{origin}. The build is {float(layout.top[0]) * 1e3:.2f} mm high and fills "
-        f"{float(layout.fill[0]) * 100:.0f} % of the window."
-    )
-
-
-def _manner(design: Design, layout: Layout, index: int) -> str:
-    section = layout.sections[index]
-    step = design.build.steps[section.step]
-    if section.block:
-        return "block"
-    if section.shield:
-        return "shield"
-    wire = design.winding(section.winding).wire
-    if wire.kind == "foil":
-        return "foil"
-    assert isinstance(step, WindStep)
-    if section.scramble:
-        return "no order"
-    along = layout.along(layout.extent)[0]
-    own = along[index]
-    same = [place for place, other in enumerate(layout.sections) if other.step == section.step]
-    broadest = max(float(along[place, 1] - along[place, 0]) for place in same)
-    tight = step.close or float(own[1] - own[0]) < 0.999 * broadest
-    return "tight" if tight else "spread"
 
 
 def _windings(result: Forecast) -> Iterator[Part]:
@@ -334,7 +287,7 @@ def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[Part]:
         f"Build {float(first.layout.top[0]) * 1e3:.2f} mm → {float(second.layout.top[0]) * 1e3:.2f} mm, "
         f"layers {len(first.layout.sections)} → {len(second.layout.sections)}."
     )
-    yield from _layers(second, "Layers as laid after the change")
+    yield from layers_view(second.design, second.layout, "Layers as laid after the change")
     for caution in second.cautions:
         if caution not in first.cautions:
             yield words.caution(caution)

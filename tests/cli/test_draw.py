@@ -135,3 +135,26 @@ def test_odd_designs(
     assert main(["predict", str(path), *FEW, "--draw", str(svg)]) == 0
     root = ElementTree.fromstring(svg.read_text(encoding="utf-8"))
     assert (root[0].text or "").startswith('Odd <one> & "only"')
+
+
+def test_layers_as_laid_of_a_flat_build(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """Flat: heights stand above the yoke (flange 0.2 mm), lengths from the leg (wall 0.2 mm); both are drawn."""
+    path = tmp_path / "flat.toml"
+    text = BASE.format(
+        width="9 mm", height="6 mm", wire='{ diameter = "0.30 mm", overall = "0.40 mm" }', turns=5
+    )
+    path.write_text(text.replace("[build]", '[build]\ndirection = "up"'), encoding="utf-8")
+    assert main(["predict", str(path), *FEW, "--draw"]) == 0
+    out = capsys.readouterr().out
+    row = next(line for line in out.splitlines() if line.split()[:4] == ["1", "P", "1", "5"])
+    assert "0.20 … 0.60" in row
+    assert row.index("0.20 … 0.60") < row.index("0.20 … 9.00")
+    assert "above the lower yoke" in out
+    assert "Ampere-turns along the leg" in out
+
+
+def test_the_drawing_of_a_change_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["predict", FLYBACK, *FEW, "--set", "step2.wraps=12", "--draw"]) == 0
+    out = capsys.readouterr().out
+    assert "Cross-section after the change" in out
+    assert "Layers as laid after the change" in out

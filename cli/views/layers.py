@@ -1,0 +1,89 @@
+"""The table of layers as laid: where each lies, so that a misreading of the file shows."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ...predict.design import Design, ToroidDimensions, WindStep
+from ...predict.layout import Layout
+from . import words
+from .page import Heading, Paragraph, Part
+
+
+def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid") -> Iterator[Part]:
+    """The layers of one design as a page's parts. Columns of legs, chambers and angles only where there are
+    several."""
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    legs = any(section.leg == 2 for section in layout.sections)
+    chambers = any(section.chamber is not None for section in layout.sections)
+    sectors = any(section.sector is not None for section in layout.sections)
+    columns = ["step", "winding", *["leg"] * legs, *["chamber"] * chambers, "layer", "turns", "height (mm)"]
+    columns += (["angle"] if sectors else []) if ring else ["along (mm)", "manner"]
+    rows = []
+    for index, section in enumerate(layout.sections):
+        low, high = layout.stacked(layout.extent)[0, index] * 1e3
+        row = [
+            str(section.step + 1),
+            section.winding + (" (with)" if section.companion else ""),
+            *[str(section.leg)] * legs,
+            *[str(section.chamber or "")] * chambers,
+            str(section.layer + 1),
+            f"{layout.turns[0, index]:.0f}",
+            f"{low:.2f} … {high:.2f}",
+        ]
+        if ring:
+            row += [_angles(section.from_angle, section.sector)] * sectors
+        else:
+            start, end = layout.along(layout.extent)[0, index] * 1e3
+            row += [f"{start:.2f} … {end:.2f}", _manner(design, layout, index)]
+        rows.append(row)
+    yield Heading(heading)
+    numbers = {"step", "leg", "chamber", "layer", "turns"}
+    yield words.table(columns, rows, right=[place for place, name in enumerate(columns) if name in numbers])
+    yield Paragraph(f"{_origin(layout, ring=ring, legs=legs)}. {_height(layout)}")
+
+
+def _origin(layout: Layout, *, ring: bool, legs: bool) -> str:
+    if ring:
+        return "height: from the ring's surface"
+    leg = "its own leg" if legs else "the leg"
+    if layout.flat:
+        return f"height: above the lower yoke; along: from {leg}"
+    return f"height: from {leg}; along: from the lower yoke"
+
+
+def _height(layout: Layout) -> str:
+    top, share = float(layout.top[0]) * 1e3, float(layout.fill[0]) * 100
+    if layout.flat:
+        return f"The build ends at {top:.2f} mm and fills {share:.0f} % of the height between the flanges."
+    if any(section.leg == 2 for section in layout.sections):
+        return f"The higher build is {top:.2f} mm high; both legs together fill {share:.0f} % of the window."
+    return f"The build is {top:.2f} mm high and fills {share:.0f} % of the window."
+
+
+def _angles(start: float, sector: float | None) -> str:
+    if sector is None:
+        return "all round"
+    first, last = (math.degrees(angle) % 360 for angle in (start, start + sector))
+    return f"{first:.0f} … {last:.0f}°"
+
+
+def _manner(design: Design, layout: Layout, index: int) -> str:
+    """How a layer is wound, in one word."""
+    section = layout.sections[index]
+    step = design.build.steps[section.step]
+    if section.block:
+        return "block"
+    if section.shield:
+        return "shield"
+    if design.winding(section.winding).wire.kind == "foil":
+        return "foil"
+    assert isinstance(step, WindStep)
+    if section.scramble:
+        return "no order"
+    along = layout.along(layout.extent)[0]
+    same = [place for place, other in enumerate(layout.sections) if other.step == section.step]
+    broadest = max(float(along[place, 1] - along[place, 0]) for place in same)
+    tight = step.close or float(along[index, 1] - along[index, 0]) < 0.999 * broadest
+    return "tight" if tight else "spread"
