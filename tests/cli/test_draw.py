@@ -138,7 +138,7 @@ def test_odd_designs(
 
 
 def test_layers_as_laid_of_a_flat_build(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    """Flat: heights stand above the yoke (flange 0.2 mm), lengths from the leg (wall 0.2 mm); both are drawn."""
+    """Flat: heights stand above the yoke (flange 0.2 mm), lengths from the leg (wall 0.2 mm)."""
     path = tmp_path / "flat.toml"
     text = BASE.format(
         width="9 mm", height="6 mm", wire='{ diameter = "0.30 mm", overall = "0.40 mm" }', turns=5
