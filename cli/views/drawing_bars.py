@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...predict.ampere_turns import AmpereTurnFunction
+from .drawing_legend import ampere_turns_text
 from .raster import Axis
 
 BAR_ROWS, BAR_COLUMNS = 8, 22
@@ -26,9 +27,9 @@ def bar_labels(function: AmpereTurnFunction) -> list[tuple[str, int]]:
     """Labels of the axis under ``bars_along``, with their columns."""
     low, zero, high = _scale(function)
     found = [("0", zero)]
-    if low < 0 and zero > len(f"{low:.3g}"):
-        found.append((f"{low:.3g}", 0))
-    text = f"{high:.3g}"
+    if low < 0 and zero > len(ampere_turns_text(low)):
+        found.append((ampere_turns_text(low), 0))
+    text = ampere_turns_text(high)
     if high > 0 and BAR_COLUMNS - len(text) > zero + 1:
         found.append((text, BAR_COLUMNS + 1 - len(text)))
     return found
@@ -71,7 +72,7 @@ def bars_under(function: AmpereTurnFunction, columns: Axis, side: int, left: int
         cells = ["█" if -half >= 2 * row else "▀" if -half == 2 * row - 1 else " " for half in halves]
         lines.append(" " * start + "".join(cells))
     if upper:
-        lines[0] = f"{high:>{side - 1}.3g} " + lines[0][side:]
+        lines[0] = f"{ampere_turns_text(high):>{side - 1}} " + lines[0][side:]
     if lower:
-        lines[-1] = f"{low:>{side - 1}.3g} " + lines[-1][side:]
+        lines[-1] = f"{ampere_turns_text(low):>{side - 1}} " + lines[-1][side:]
     return ["", *lines]

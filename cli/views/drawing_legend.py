@@ -103,6 +103,13 @@ def along_text(section: CrossSection, entry: Entry) -> str:
     return f"{start:.0f}-{end:.0f} deg"
 
 
+def ampere_turns_text(value: float) -> str:
+    """Ampere-turns with four digits; large ones whole, not as a power of ten."""
+    if value == 0:
+        return "0"
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"
+
+
 def ticks(low: float, high: float, most: int) -> list[float]:
     """Round values (1, 2, 5 times a power of ten) between two limits, at most about ``most`` of them."""
     span = high - low

@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape
 from ...predict.ampere_turns import AmpereTurnFunction
 from ...predict.cross_section import CrossSection
 from . import words
-from .drawing_legend import Entry, entries, gap_text
+from .drawing_legend import Entry, ampere_turns_text, entries, gap_text
 from .page import visible
 from .svg_axes import axes, callouts, legend
 from .svg_diagram import diagram_beside, diagram_under
@@ -96,7 +96,7 @@ def _function_text(function: AmpereTurnFunction) -> str:
     low, high = float(function.values.min()), float(function.values.max())
     return (
         f"Ampere-turns per ampere driven in test {visible(function.test.name)} "
-        f"({visible(words.how(function.test))}): from {low:.4g} to {high:.4g}."
+        f"({visible(words.how(function.test))}): from {ampere_turns_text(low)} to {ampere_turns_text(high)}."
     )
 
 

@@ -13,7 +13,7 @@ from ...predict.ampere_turns import AmpereTurnFunction
 from ...predict.cross_section import CrossSection, Piece
 from . import words
 from .drawing_bars import BAR_COLUMNS, bar_labels, bars_along, bars_under
-from .drawing_legend import Entry, along_text, entries, gap_text, kind_names, marks, ticks
+from .drawing_legend import Entry, along_text, ampere_turns_text, entries, gap_text, kind_names, marks, ticks
 from .page import Figure, Heading, Part, visible
 from .raster import Axis, fitted_axis, needed_cells
 
@@ -119,7 +119,7 @@ def _diagram_text(section: CrossSection, function: AmpereTurnFunction) -> str:
     )
     return (
         f"Ampere-turns {along} in test {function.test.name} ({words.how(function.test)}), per ampere "
-        f"driven: from {low:.4g} to {high:.4g}; {current}."
+        f"driven: from {ampere_turns_text(low)} to {ampere_turns_text(high)}; {current}."
     )
 
 

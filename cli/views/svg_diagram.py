@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ...predict.ampere_turns import AmpereTurnFunction
 from ...predict.cross_section import CrossSection
-from .drawing_legend import ticks
+from .drawing_legend import ampere_turns_text, ticks
 from .svg_pieces import TONES
 from .svg_sheet import DIAGRAM, INK, PALE, Sheet, area, fixed, label, stroke
 
@@ -75,7 +75,7 @@ def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> lis
     lines.append(stroke(left - 2.5, top, left - 2.5, top + DIAGRAM, rule))
     for value in _values(low, high):
         lines.append(stroke(left - 2.5, y(value), left - 3.7, y(value), rule))
-        lines.append(label(left - 4.3, y(value) + 0.9, f"{value:.4g}", anchor="end", size=2.5))
+        lines.append(label(left - 4.3, y(value) + 0.9, ampere_turns_text(value), anchor="end", size=2.5))
     name = "Ampere-turns per ampere driven"
     if stretched:
         under = top + DIAGRAM + 1.5
@@ -109,7 +109,7 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
     lines.append(stroke(left, under, left + DIAGRAM, under, rule))
     for value in _values(low, high):
         lines.append(stroke(x(value), under, x(value), under + 1.2, rule))
-        lines.append(label(x(value), under + 4.2, f"{value:.4g}", anchor="middle", size=2.5))
+        lines.append(label(x(value), under + 4.2, ampere_turns_text(value), anchor="middle", size=2.5))
     lines.append(label(left + DIAGRAM / 2, under + 7.8, "ampere-turns per ampere", anchor="middle", size=2.5))
     return lines
 
