@@ -69,9 +69,9 @@ def predict(
         diagram_test(before if after is None else after, draw_test)  # an unknown name is refused at once
     first = forecast(before, builds, seed)
     second = forecast(after, builds, seed) if after is not None else None
+    if draw:
+        _draw(second or first, draw, draw_test)
     if json:
-        if draw is not None:
-            _draw(second or first, draw, draw_test)
         value = prediction_json(first)
         if second is not None:
             value["changed"] = prediction_json(second)
@@ -79,7 +79,7 @@ def predict(
     else:
         label = str(against) if against is not None else ", ".join(change or [])
         show(prediction_view(first, second, label))
-        if draw is not None:
+        if draw == "":
             _draw(second or first, draw, draw_test, changed=second is not None)
     return 0
 

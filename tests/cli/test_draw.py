@@ -67,6 +67,7 @@ def test_faults_of_the_options(
 ) -> None:
     assert main(["predict", FLYBACK, *FEW, *arguments]) == 2
     shown = capsys.readouterr()
+    assert shown.out == ""
     assert "aswound" in shown.err
     for word in words:
         assert word in " ".join(shown.err.split())
