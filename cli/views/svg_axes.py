@@ -23,7 +23,7 @@ def axes(section: CrossSection, sheet: Sheet) -> list[str]:
     lines.append(label((sheet.x(0) + sheet.x(section.width)) / 2, y + 7.8, name, anchor="middle", size=2.5))
     x = sheet.left - 2.5
     lines.append(stroke(x, sheet.y(0), x, sheet.y(section.height), rule))
-    for value in ticks(0.0, section.height, max(int((sheet.y(0) - sheet.y(section.height)) / 5), 2)):
+    for value in ticks(0.0, section.height, min(max(int((sheet.y(0) - sheet.y(section.height)) / 5), 2), 14)):
         lines.append(stroke(x, sheet.y(value), x - 1.2, sheet.y(value), rule))
         lines.append(label(x - 1.8, sheet.y(value) + 0.9, f"{value * 1e3:.4g}", anchor="end", size=2.5))
     name = "mm along the inner circumference" if section.ring else "mm above the lower yoke"
