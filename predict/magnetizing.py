@@ -191,15 +191,21 @@ def gap_from_reluctance(core: Core, target: Real) -> FloatArray:
     """The ground gap (m) whose reluctance with fringing is ``target`` (1/H); inverse of
     ``ground_gap_reluctance``.
 
-    Fixed point g ← g R*/R(g), which contracts because R grows with g, but more slowly.
+    Secant steps in ln R against ln g, nearly a straight line whose slope lies between 0 and 1. A target
+    beyond what a gap of the window's height gives comes out as a gap beyond that height.
     """
     wanted = np.asarray(target, float)
     length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio
-    for _ in range(300):
-        following = length * wanted / ground_gap_reluctance(replace(core, gap=length))
-        done = np.all(np.abs(following - length) <= 1e-13 * following)
-        length = following
-        if done or not np.all(length < 100 * winding_length(core)):
+    slope, before, missing_before = np.ones_like(length), length, np.zeros_like(length)
+    for step in range(60):
+        missing = np.log(wanted / ground_gap_reluctance(replace(core, gap=length)))
+        if step > 0:
+            moved = np.log(length / before)
+            measured = (missing_before - missing) / np.where(np.abs(moved) < 1e-12, 1.0, moved)
+            slope = np.where(np.abs(moved) < 1e-12, slope, np.clip(measured, 0.2, 1.0))
+        before, missing_before = length, missing
+        length = length * np.exp(np.clip(missing / slope, -2.0, 2.0))
+        if np.all(np.abs(missing) <= 1e-13) or not np.all(length < 100 * winding_length(core)):
             break
     return np.asarray(length)
 
