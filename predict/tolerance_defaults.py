@@ -1,4 +1,4 @@
-"""How far production strays where the design file does not say: one table, and the rules behind its first rows.
+"""How far production strays where the design file does not say: one table, and the rules behind it.
 
 The table in README.md is ``markdown_table()``; a test holds the two together.
 """

@@ -54,12 +54,14 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
     """Lay out, predict and scatter one design."""
     layout = lay_out(design)
     bench = predict_bench(design)
+    production = spread(design, builds, seed)
+    cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
     return Forecast(
         design,
         layout,
         tuple(_winding(design, layout, winding.name) for winding in design.windings),
-        spread(design, builds, seed),
-        (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench), words.SAFETY),
+        production,
+        (*cautions, *production.cautions, words.SAFETY),
         bench,
     )
 
@@ -141,6 +143,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "low": float(result.spread.low[place]),
                 "high": float(result.spread.high[place]),
                 "standard_uncertainty": float(result.spread.standard_uncertainty[place]),
+                "sampling_error": float(result.spread.sampling_error[place]),
                 "drivers": [
                     {"parameter": driver.parameter, "share": driver.share}
                     for driver in result.spread.drivers[place]
