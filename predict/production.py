@@ -16,7 +16,7 @@ LOW, HIGH = 0.025, 0.975
 """The part of the builds below each end of the range."""
 PORTION = 512
 """Builds predicted at a time: larger portions gain nothing and cost memory."""
-NOTEWORTHY = 0.05
+NOTEWORTHY = 0.08
 """Sampling error of an end, as part of the range's width, from which it is worth a caution."""
 
 
@@ -131,7 +131,7 @@ def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple
         for stratum, size in ((below, part), (~below, 1 - part)) if split else ((np.ones_like(below), 1.0),):
             inside = float(np.mean(column[stratum] <= value))
             variance += size**2 * inside * (1 - inside) / int(np.sum(stratum))
-        reach = np.sqrt(variance)
+        reach = np.hypot(np.sqrt(variance), 1 / len(column))
         ends = np.interp([part - reach, part + reach], reached, ordered)
         values[test], errors[test] = value, (ends[1] - ends[0]) / 2
     return values, errors

@@ -13,7 +13,7 @@ import pytest
 
 from aswound.predict import load_design, parse_design, readings, spread
 from aswound.predict.batch import predict_many, stack, structure
-from aswound.predict.design import BenchTest, Design, Member, Real, Spread, TapeStep, WindStep
+from aswound.predict.design import BenchTest, Design, FloatArray, Member, Real, Spread, TapeStep, WindStep
 from aswound.predict.layout import check_fit
 from aswound.predict.tolerances import parameters
 
@@ -91,13 +91,7 @@ def test_origins_choose_what_varies() -> None:
     assert model.high[names.index("Lk_P")] > 1.01 * model.low[names.index("Lk_P")]
 
 
-def test_a_nearly_full_layer_tips_in_as_many_builds_as_the_enamel_says() -> None:
-    """19 turns fit into 20 mm up to an overall diameter of 20/(19 × 1.02) = 1.03199 mm.
-
-    With 0.8 mm of copper the insulation may grow from 0.23 to 0.23199 mm: ln 1.00865 = 0.108 standard
-    deviations of 8 %, so that 45.7 % of builds lay a second layer, on which S lies further out.
-    """
-    design = parse_design("""
+ON_THE_EDGE = """
 [core]
 mu_i = 2000
 [core.dimensions]
@@ -123,7 +117,17 @@ steps = [{ wind = "P", turns = 19 }, { wind = "S", turns = 5 }]
 name = "R_S"
 measure = "resistance"
 drive = "S"
-""")
+"""
+"""19 turns in a layer that holds hardly more."""
+
+
+def test_a_nearly_full_layer_tips_in_as_many_builds_as_the_enamel_says() -> None:
+    """19 turns fit into 20 mm up to an overall diameter of 20/(19 × 1.02) = 1.03199 mm.
+
+    With 0.8 mm of copper the insulation may grow from 0.23 to 0.23199 mm: ln 1.00865 = 0.108 standard
+    deviations of 8 %, so that 45.7 % of builds lay a second layer, on which S lies further out.
+    """
+    design = parse_design(ON_THE_EDGE)
     nothing = Spread(
         wire=0.0, breadth=0.0, mean_turn=0.0, resistivity=0.0, temperature=0.0, enamel=0.08, bobbin=0.0
     )
@@ -138,6 +142,44 @@ drive = "S"
     thin, thick = (0.8 + 0.23 * math.exp(z * math.sqrt(math.log1p(0.08**2))) for z in (-1.96, 1.96))
     turns = 11 + 2 * (1 + thin + 0.5), 11 + 2 * (1 + 2 * thick + 0.5)
     assert result.high[0] / result.low[0] == pytest.approx(turns[1] / turns[0], rel=2e-3)
+
+
+def test_a_layer_on_its_edge_makes_two_populations_and_says_so() -> None:
+    """The design above, read for resistance and leakage: nothing lies between the groups, the range spans
+    both, their sizes are those of the builds with one layer and with two, and a caution names the step."""
+    tests = (
+        BenchTest("R_S", "resistance", (Member("S"),)),
+        BenchTest("Lk", "inductance", (Member("P"),), (Member("S"),), frequency=1e5),
+    )
+    nothing = Spread(
+        wire=0.0, breadth=0.0, mean_turn=0.0, resistivity=0.0, temperature=0.0, bobbin=0.0, centring=0.0
+    )
+    design = replace(
+        parse_design(ON_THE_EDGE), tests=tests, tolerances=replace(nothing, enamel=0.02, model_leakage=0.005)
+    )
+    result = spread(design, 3000)
+    (tipped,) = result.tipped
+    assert (tipped.step, tipped.winding, tipped.designed, tipped.layers) == (0, "P", 1, 2)
+    assert 0.2 < tipped.share < 0.5
+    assert result.cautions[0].startswith(f"In {100 * tipped.share:.2g} % of builds step 1 (P) needs 2 layers")
+    for column, low, high in zip(result.samples.T, result.low, result.high, strict=True):
+        ordered = np.sort(column)
+        gap = int(np.argmax(np.diff(ordered)))
+        below, above = ordered[: gap + 1], ordered[gap + 1 :]
+        assert ordered[gap + 1] - ordered[gap] > 2 * max(np.std(below), np.std(above))
+        assert min(len(below), len(above)) / len(column) == pytest.approx(
+            min(tipped.share, 1 - tipped.share), abs=1e-12
+        )
+        assert low < np.median(below) < np.median(above) < high
+
+
+def test_a_design_with_room_has_no_tipping_to_report() -> None:
+    assert spread(sample("flyback-24w"), 300).tipped == ()
+
+
+def test_few_builds_are_said_to_be_few() -> None:
+    (caution,) = spread(sample("gate-drive"), 20).cautions
+    assert caution.startswith("20 random builds leave the ends of a range uncertain by ")
 
 
 def with_many_tests(design: Design) -> Design:
@@ -346,3 +388,79 @@ def test_many_builds_are_their_builds_one_by_one(name: str) -> None:
     alone = np.stack([readings(one) for one in changed])
     np.testing.assert_allclose(together, alone, rtol=1e-7)
     np.testing.assert_allclose(predict_many(changed, readings), alone, rtol=1e-7)
+
+
+# --- the range against builds drawn by other means -------------------------------------------------
+
+
+def _drawn(seed: int, number: int) -> Callable[[float], FloatArray]:
+    """An independent generator: log-normal factors of a relative deviation, from another bit stream."""
+    generator = np.random.Generator(np.random.MT19937(seed))
+    return lambda sd: np.asarray(generator.lognormal(0.0, math.sqrt(math.log1p(sd**2)), number))
+
+
+def _true_builds(design: Design, number: int, seed: int) -> Design:
+    """``number`` true parts of the design by the tolerances ``STATED``, written out anew, each read with the
+    error of the models."""
+    draw, normal = _drawn(seed, number), np.random.Generator(np.random.MT19937(seed + 1)).standard_normal
+    tape, breadth = draw(0.04), draw(0.006)
+    windings = []
+    for winding in design.windings:
+        wire = winding.wire
+        bare = wire.diameter * draw(0.007)
+        insulation = (wire.overall - wire.diameter) * draw(0.06)
+        windings.append(replace(winding, wire=replace(wire, diameter=bare, overall=bare + insulation)))
+    shift = {winding.name: 0.15e-3 * normal(number) for winding in design.windings}
+    steps = tuple(
+        replace(step, thickness=step.thickness * tape)
+        if isinstance(step, TapeStep)
+        else replace(step, shift=shift[step.winding])
+        if isinstance(step, WindStep)
+        else step
+        for step in design.build.steps
+    )
+    core = design.core
+    material = replace(core.material, initial_permeability=core.material.initial_permeability * draw(0.11))
+    core = replace(
+        core,
+        material=material,
+        gap=core.gap * draw(0.021),
+        face_gap=core.face_gap * draw(0.23),
+        effective_area=core.effective_area * draw(0.013),
+    )
+    height = core.dimensions.window_height  # type: ignore[union-attr]
+    flange = (height - (height - 2 * design.bobbin.flange) * breadth) / 2
+    build = replace(
+        design.build,
+        steps=steps,
+        interlayer=design.build.interlayer * draw(0.09),
+        margin=design.build.margin + 0.08e-3 * normal(number),
+        mean_turn_scale=draw(0.017),
+    )
+    model = replace(
+        design.model,
+        leakage=draw(0.05),
+        inductance=draw(0.045),
+        ac_resistance=draw(0.2),
+        resistivity=draw(0.008),
+        loss=draw(0.25),
+        leg_share=0.15 * normal(number),
+    )
+    bench = replace(design.bench, temperature_error=1.5 * normal(number))
+    bobbin = replace(design.bobbin, flange=flange, wall=design.bobbin.wall * draw(0.03))
+    return replace(
+        design, core=core, windings=tuple(windings), build=build, bobbin=bobbin, model=model, bench=bench
+    )
+
+
+def test_95_per_cent_ranges_hold_95_per_cent_of_true_parts() -> None:
+    """Builds drawn by another generator, every tolerance written out again, the models' error included."""
+    design = replace(without_al(), tolerances=replace(STATED, margin=0.08e-3, bobbin=0.03, loss=0.25))
+    design = replace(design, tests=(*design.tests, BenchTest("Q", "quality", (Member("P"),), frequency=1e4)))
+    result = spread(design, 3000)
+    true = readings(_true_builds(design, 3000, 77))
+    inside = np.mean((true >= result.low) & (true <= result.high), axis=0)
+    # 3000 parts know 95 % to 0.4 % (one standard deviation)
+    assert np.all(np.abs(inside - 0.95) < 0.015), dict(
+        zip([test.name for test in design.tests], inside, strict=True)
+    )

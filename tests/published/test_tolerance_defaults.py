@@ -1,0 +1,81 @@
+"""Default tolerances against the data sheets and standards that they are taken from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+
+from aswound.predict.design import Core, EDimensions, Material, RoundDimensions, Spread, Wire
+from aswound.predict.magnetizing import MU_0
+from aswound.predict.tolerance_defaults import TABLE, al_deviation, markdown_table, wire_deviation
+
+pytestmark = pytest.mark.published
+
+STEPS = (3, 5, 8, 10, 15, 25)
+"""± bounds (%) in which data sheets state AL."""
+MM = 1e-3
+E42 = EDimensions(11.95 * MM, 14.9 * MM, 9.125 * MM, 30.2 * MM, 5.975 * MM, 5.9 * MM, 14.9 * MM)
+RM8 = RoundDimensions(8.4 * MM, 17.3 * MM, 23 * MM, 11 * MM, 11 * MM, 2.7 * MM)
+
+
+def ferrite_set(name: str, al: float, gap: float, ungapped: float) -> Core:
+    """The sheet's set: its Ae, le and gap, the permeability from its own ungapped AL (nH)."""
+    dimensions, area, length = (RM8, 63e-6, 38.4 * MM) if name == "RM 8" else (E42, 178e-6, 97 * MM)
+    material = Material("ferrite", ungapped * 1e-9 * length / area / MU_0)
+    return Core(name, dimensions, material, area, length, gap * 1e-6, al=al * 1e-9, face_gap=0.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "ungapped", "al", "gap", "tolerance"),
+    [
+        ("E 42/21/15", 3950, 100, 3960, 5),
+        ("E 42/21/15", 3950, 160, 2060, 5),
+        ("E 42/21/15", 3950, 250, 1140, 5),
+        ("E 42/21/15", 3950, 315, 850, 5),
+        ("E 42/21/15", 3950, 400, 630, 8),
+        ("E 42/21/15", 3950, 630, 360, 15),
+        ("E 42/21/15", 3950, 3950, 0, 25),
+        ("RM 8", 3300, 100, 1100, 3),
+        ("RM 8", 3300, 160, 610, 3),
+        ("RM 8", 3300, 250, 360, 3),
+        ("RM 8", 3300, 315, 270, 3),
+        ("RM 8", 3250, 400, 200, 3),
+        ("RM 8", 3250, 630, 115, 5),
+        ("RM 8", 3250, 1000, 65, 10),
+        ("RM 8", 3300, 3300, 0, 25),
+    ],
+)
+def test_al_tolerance_follows_the_gap_as_on_the_sheets(
+    name: str, ungapped: float, al: float, gap: float, tolerance: int
+) -> None:
+    """Ferroxcube data sheets E42/21/15 and RM8/I, 1 Sep 2008: the rule's bound lies nearest to the sheet's
+    step. Two constants and two floors are fitted to these fifteen rows."""
+    bound = 200 * al_deviation(ferrite_set(name, al, gap, ungapped))
+    assert min(STEPS, key=lambda step: abs(math.log(step / bound))) == tolerance
+
+
+@pytest.mark.parametrize(
+    ("diameter", "bound"),
+    [
+        *((0.1, 3), (0.125, 3), (0.16, 3), (0.2, 3), (0.25, 4), (0.315, 4), (0.355, 4), (0.4, 5)),
+        *((0.5, 5), (0.56, 6), (0.63, 6), (0.71, 7), (0.8, 8), (1.0, 10), (2.0, 20)),
+    ],
+)
+def test_bare_diameters_stray_as_the_standard_allows(diameter: float, bound: float) -> None:
+    """IEC 60317-0-1, bare diameter (mm) and ± bound (µm), from memory: to half a micrometre."""
+    wire = Wire("round", diameter * MM, 1.1 * diameter * MM)
+    assert 2 * wire_deviation(wire) * diameter * 1e3 == pytest.approx(bound, abs=0.51)
+
+
+def test_the_table_for_users_is_the_one_in_the_code() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert markdown_table() in readme
+
+
+def test_every_key_has_its_row() -> None:
+    assert {entry.key for entry in TABLE} - {"model_leg_share"} == {
+        item.name for item in fields(Spread) if item.name != "model_capacitance"
+    }
