@@ -131,7 +131,7 @@ def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple
         for stratum, size in ((below, part), (~below, 1 - part)) if split else ((np.ones_like(below), 1.0),):
             inside = float(np.mean(column[stratum] <= value))
             variance += size**2 * inside * (1 - inside) / int(np.sum(stratum))
-        reach = np.hypot(np.sqrt(variance), 1 / len(column))
+        reach = np.hypot(np.sqrt(variance), 0.5 / len(column))
         ends = np.interp([part - reach, part + reach], reached, ordered)
         values[test], errors[test] = value, (ends[1] - ends[0]) / 2
     return values, errors

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from aswound.predict.bench import inductance_matrix, leakage, predict_bench, readings
@@ -22,9 +22,12 @@ from aswound.predict.design import (
     FloatArray,
     Material,
     Member,
+    PotDimensions,
     RoundDimensions,
     Step,
     TapeStep,
+    ToroidDimensions,
+    UDimensions,
     Winding,
     WindStep,
     Wire,
@@ -37,8 +40,11 @@ MM = 1e-3
 LEGS: tuple[Dimensions, ...] = (
     EDimensions(10 * MM, 12 * MM, 8 * MM, 22 * MM, 5 * MM, 5 * MM, 12 * MM),
     RoundDimensions(11 * MM, 27 * MM, 38 * MM, 11 * MM, 22 * MM, 5 * MM),
+    PotDimensions(11 * MM, 27 * MM, 34 * MM, 22 * MM, 5 * MM, slot_angle=0.5),
+    UDimensions(10 * MM, 12 * MM, 8 * MM, 22 * MM, 10 * MM),
 )
-"""Windows of 8 × 22 mm around a rectangular and a round leg."""
+"""Windows of 8 × 22 mm around a rectangular and a round leg, in a pot and beside one leg of a U core."""
+RING = ToroidDimensions(36 * MM, 23 * MM, 15 * MM)
 _BLOCK = (("thickness", 0.4, 1.0), ("breadth", 8.0, 15.0), ("from_end", 0.0, 5.0))
 """Least and greatest size (mm) of a section of uniform density: four of them with their tapes fit."""
 
@@ -88,16 +94,19 @@ def designs(draw: st.DrawFn, windings: int | None = None, *, blocks: bool = Fals
     for name in order:
         turns = draw(st.integers(4, 30))
         if blocks:
-            shape = {key: draw(st.floats(low, high)) * MM for key, low, high in _BLOCK}
-            steps.append(WindStep(name, turns, **shape))
+            thickness, breadth, from_end = (draw(st.floats(low, high)) * MM for _, low, high in _BLOCK)
+            steps.append(WindStep(name, turns, thickness=thickness, breadth=breadth, from_end=from_end))
         else:
             steps.append(WindStep(name, turns, close=draw(st.booleans())))
         steps.append(TapeStep(draw(st.floats(0.03, 0.2)) * MM, draw(st.integers(1, 3))))
     material = Material("ferrite", draw(st.floats(500, 5000)), level_coefficient=0.0)
-    gap = draw(st.sampled_from([0.0, 0.2, 0.8])) * MM
+    dimensions = draw(st.sampled_from(LEGS if blocks else (*LEGS, RING)))
+    ring = isinstance(dimensions, ToroidDimensions)
+    gap = 0.0 if ring else draw(st.sampled_from([0.0, 0.2, 0.8])) * MM
+    core = Core("core", dimensions, material, 118e-6, 85 * MM, gap, face_gap=0.0 if ring else 3e-6)
     design = Design(
         title="generated",
-        core=Core("core", draw(st.sampled_from(LEGS)), material, 118e-6, 85 * MM, gap),
+        core=core,
         bobbin=Bobbin(1 * MM, 1 * MM),
         windings=tuple(Winding(name, wires[name]) for name in names),
         build=Build(tuple(steps)),
@@ -193,3 +202,57 @@ def test_a_winding_turned_the_other_way_changes_signs_only(design: Design) -> No
     assert abs(before["dot"]) < 1 < abs(expected["dot"])
     for name, value in expected.items():
         assert after[name] == pytest.approx(value, rel=1e-7), name
+
+
+@settings(max_examples=15, deadline=None)
+@given(designs(windings=2), st.floats(2.0, 7.0))
+def test_leakage_lies_between_nothing_and_the_open_inductance(design: Design, decade: float) -> None:
+    """0 < L(P, S shorted) = L_P (1 − k²) ≤ L_P, the losses of both positive at every frequency."""
+    matrix = inductance_matrix(design)
+    left = 1 - matrix[0, 1] ** 2 / (matrix[0, 0] * matrix[1, 1])
+    shorted = float(leakage(design, "P", "S"))
+    assert 0 < shorted < matrix[0, 0]
+    assert shorted == pytest.approx(matrix[0, 0] * left, rel=1e-6)
+    p, s = (Member("P"),), (Member("S"),)
+    frequency = 10**decade
+    tests = (
+        BenchTest("open", "inductance", p, frequency=frequency),
+        BenchTest("short", "inductance", p, s, frequency=frequency),
+        BenchTest("opposing", "inductance", (*p, Member("S", True)), frequency=frequency),
+    )
+    assert np.all(predict_bench(replace(design, tests=tests)).impedance.real > 0)
+
+
+@settings(max_examples=15, deadline=None)
+@given(designs(windings=2))
+def test_ratios_of_both_directions_share_one_mutual_impedance(design: Design) -> None:
+    """n_PS = |Z_P/Z_m|, n_SP = |Z_S/Z_m|: one Z_m, and n_PS n_SP = |Z_P Z_S/Z_m²| > 1 (1/k² of coils without
+    loss)."""
+    p, s = (Member("P"),), (Member("S"),)
+    tests = (
+        BenchTest("n", "ratio", p, sense=s, frequency=1e5),
+        BenchTest("back", "ratio", s, sense=p, frequency=1e5),
+    )
+    prediction = predict_bench(replace(design, tests=tests))
+    (there, back), (z_p, z_s) = prediction.values, np.abs(prediction.impedance)
+    assert z_p / there == pytest.approx(z_s / back, rel=1e-9)
+    assert there * back > 1
+
+
+@settings(max_examples=15, deadline=None)
+@given(designs(windings=2), st.floats(0.03, 0.3))
+def test_more_insulation_between_two_windings_never_lowers_the_leakage(
+    design: Design, thickness: float
+) -> None:
+    """A tape more under the outer winding of P | S, both over the whole breadth: flux has more room.
+
+    (A partial layer may leak less as it nears the outer leg, which mirrors it.)
+    """
+    steps = [replace(step, close=False) for step in design.build.steps if isinstance(step, WindStep)][:2]
+    assume(len({step.winding for step in steps}) == 2)
+    tapes = [TapeStep(0.1 * MM, count) for count in (1, 3)]
+    room = [replace(design, build=Build((steps[0], tape, steps[1]))) for tape in tapes]
+    room += [replace(design, build=Build((steps[0], TapeStep(0.1 * MM + thickness * MM, 1), steps[1])))]
+    thin, three, thick = (float(leakage(one, "P", "S")) for one in room)
+    assert thin < three
+    assert thin < thick
