@@ -92,6 +92,7 @@ TABLE = (
     Default(
         "model_ac_resistance", "", 0.10, "", "what alternating current adds", "held against field solutions"
     ),
+    Default("model_capacitance", "", 0.10, "", "capacitance", "judged"),
     Default("model_leg_share", "", 0.15, "1", "where open tests' ampere-turns return; not a key", "judged"),
 )
 """Every default of ``[spread]``, in the order of the table in README.md."""

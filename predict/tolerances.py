@@ -126,12 +126,13 @@ def _model_change(name: str, sd: float) -> Callable[[Design, Real], Design]:
 
 
 def _common_parameters(design: Design) -> list[Parameter]:
-    """What all windings of a part share: turn length, copper, temperature, and the core's loss."""
+    """What all windings of a part share: turn length, copper, temperature, core loss, insulation."""
     given = design.tolerances
     turn_sd = stated_or(given.mean_turn, deviation("mean_turn"))
     rho_sd = stated_or(given.resistivity, deviation("resistivity"))
     warm_sd = stated_or(given.temperature, deviation("temperature"))
     loss_sd = stated_or(given.loss, deviation("loss"))
+    insulation_sd = stated_or(given.permittivity, deviation("permittivity"))
 
     def longer(d: Design, z: Real) -> Design:
         return replace(
@@ -147,6 +148,7 @@ def _common_parameters(design: Design) -> list[Parameter]:
         ("resistivity", rho_sd, _model_change("resistivity", rho_sd)),
         ("temperature", warm_sd, warmer),
         ("loss", loss_sd, _model_change("loss", loss_sd)),
+        ("permittivity", insulation_sd, _model_change("permittivity", insulation_sd)),
     )
 
 
@@ -165,6 +167,7 @@ def _model_parameters(design: Design) -> list[Parameter]:
         "leakage": model_leakage_error(design),
         "inductance": stated_or(given.model_inductance, exact_al),
         "ac_resistance": stated_or(given.model_ac_resistance, deviation("model_ac_resistance")),
+        "capacitance": stated_or(given.model_capacitance, deviation("model_capacitance")),
     }
     result = [
         Parameter(f"model_{name}", "model", _model_change(name, sd)) for name, sd in sizes.items() if sd > 0
