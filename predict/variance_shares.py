@@ -11,7 +11,10 @@ from .design import FloatArray
 ROUNDING = 1e-12
 """A reading that scatters by no more than this part of itself is one that nothing moves."""
 JOINT = "joint effects"
-"""What no parameter explains by itself."""
+"""What no parameter explains by itself, and no pair that stands out."""
+PAIR = "{} with {}"
+_OUTSTANDING = 4.0
+"""Standard deviations of chance by which a pair's joint effect must stand out to be named."""
 _BUILDS_PER_TERM = 10
 
 
@@ -49,11 +52,12 @@ def variance_shares(
 
     The first-order effects of Sobol's decomposition: V = Σ V_p + rest, V_p = Var E[y | z_p]. With the
     Hermite polynomials of z_p up to the third degree, orthonormal for a normal variable, V_p is the sum of
-    the squares of its coefficients, found by least squares. ``JOINT`` is the rest: interactions (and
-    curvature beyond the third degree; a layer that tips at one parameter's threshold loses a few per cent to
-    it). The degree is lower where there are fewer than ten builds per term; each coefficient's own scatter is
-    taken off, so that an idle parameter gets nothing. Shares sum to one; none are given where nothing moves
-    the reading or some builds have none.
+    the squares of its coefficients, found by least squares. Of what is left, pairs whose product z_p z_q
+    stands out from chance (two windings' places: only their difference matters) are named as ``PAIR``;
+    ``JOINT`` is the rest: other interactions, and curvature beyond the third degree (a layer that tips at
+    one parameter's threshold loses a quarter to it). The degree is lower where there are fewer than ten
+    builds per term; each coefficient's own scatter is taken off, so that an idle parameter gets nothing.
+    Shares sum to one; none are given where nothing moves the reading or some builds have none.
 
     Source: I. M. Sobol', Math. Comput. Simul. 55, 2001; polynomial expansion: B. Sudret, Reliab. Eng. Syst.
     Saf. 93, 2008 (from memory).
@@ -69,7 +73,8 @@ def variance_shares(
     scatter = np.where(still, 0.0, samples - samples.mean(axis=0)) / scale
     coefficients, *_ = np.linalg.lstsq(basis, scatter, rcond=None)
     free = max(number - basis.shape[1], 1)
-    rest = np.sum((scatter - basis @ coefficients) ** 2, axis=0) / free
+    residual = scatter - basis @ coefficients
+    rest = np.sum(residual**2, axis=0) / free
     own = np.diag(np.linalg.pinv(basis.T @ basis))
     squares = (coefficients**2 - own[:, None] * rest)[1:]
     explained = np.maximum(squares.reshape(degree, count, -1).sum(axis=0), 0.0)
@@ -78,9 +83,24 @@ def variance_shares(
         if still[test]:
             result.append(())
             continue
-        shares = np.append(explained[:, test], rest[test])
+        pairs = _pairs(names, z, residual[:, test], float(rest[test]))
+        left = max(float(rest[test]) - sum(pairs.values()), 0.0)
+        every = (*names, *pairs, JOINT)
+        shares = np.concatenate([explained[:, test], list(pairs.values()), [left]])
         shares = shares / np.sum(shares)
         order = np.argsort(-shares)
-        every = (*names, JOINT)
         result.append(tuple(Driver(every[index], float(shares[index])) for index in order))
     return tuple(result)
+
+
+def _pairs(names: tuple[str, ...], z: FloatArray, residual: FloatArray, rest: float) -> dict[str, float]:
+    """Variance that single products z_p z_q explain of the residual (B,), whose variance is ``rest``: those
+    that stand out, less chance."""
+    number = len(residual)
+    products = (z * residual[:, None]).T @ z / number
+    found = {}
+    for one, other in zip(
+        *np.nonzero(np.triu(products**2 > _OUTSTANDING**2 * rest / number, 1)), strict=True
+    ):
+        found[PAIR.format(names[one], names[other])] = float(products[one, other] ** 2 - rest / number)
+    return found if rest > ROUNDING else {}

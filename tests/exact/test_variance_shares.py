@@ -35,10 +35,23 @@ def test_a_linear_reading_shares_by_the_squares_of_its_slopes() -> None:
     assert found[JOINT] == pytest.approx(0.0, abs=1e-12)
 
 
-def test_a_product_is_all_joint_effect() -> None:
-    """y = ab: no parameter does anything by itself."""
+def test_a_product_is_all_the_pairs() -> None:
+    """y = ab: neither parameter does anything by itself."""
     z = draw(2)
-    assert shares(z, z[:, 0] * z[:, 1])[JOINT] == pytest.approx(1.0, abs=0.02)
+    assert shares(z, z[:, 0] * z[:, 1])["a with b"] == pytest.approx(1.0, abs=0.05)
+
+
+def test_what_takes_three_is_a_joint_effect() -> None:
+    """y = abc: no parameter and no pair does anything."""
+    z = draw(12, 20_000)
+    assert shares(z, z[:, 0] * z[:, 1] * z[:, 2])[JOINT] == pytest.approx(1.0, abs=0.03)
+
+
+def test_a_difference_of_two_places_is_half_their_own_half_the_pairs() -> None:
+    """y = (a − b)² = a² + b² − 2ab: variances 2, 2 and 4 of 8."""
+    z = draw(13, 20_000)
+    found = shares(z, (z[:, 0] - z[:, 1]) ** 2)
+    assert [found[name] for name in ("a", "b", "a with b")] == pytest.approx([0.25, 0.25, 0.5], abs=0.04)
 
 
 def test_a_mixed_reading_shares_as_its_terms() -> None:
@@ -47,7 +60,7 @@ def test_a_mixed_reading_shares_as_its_terms() -> None:
     found = shares(z, z[:, 0] + 2 * z[:, 1] + 2 * z[:, 0] * z[:, 1] + 3 * z[:, 2] ** 2)
     assert found["a"] == pytest.approx(1 / 27, abs=0.015)
     assert found["b"] == pytest.approx(4 / 27, abs=0.015)
-    assert found[JOINT] == pytest.approx(4 / 27, abs=0.015)
+    assert found["a with b"] == pytest.approx(4 / 27, abs=0.015)
     assert found["c"] == pytest.approx(18 / 27, abs=0.015)
 
 
