@@ -16,7 +16,8 @@ import numpy as np
 from ..predict.batch import predict_many
 from ..predict.bench import readings as predicted_readings
 from ..predict.design import BenchTest, Design, FloatArray
-from ..predict.tolerances import parameters
+from ..predict.errors import BuildError
+from ..predict.tolerances import Parameter, parameters
 from .causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"
@@ -78,7 +79,7 @@ def phases(tests: Sequence[BenchTest]) -> np.ndarray:
 
 def transform(tests: Sequence[BenchTest], values: FloatArray) -> FloatArray:
     """(..., T) readings → logarithm of the magnitude, phases unchanged."""
-    return np.where(phases(tests), values, np.log(np.maximum(np.abs(values), 1e-18)))
+    return np.where(phases(tests), values, np.log(np.clip(np.abs(values), 1e-18, 1e18)))
 
 
 def wrapped(tests: Sequence[BenchTest], difference: FloatArray) -> FloatArray:
@@ -94,10 +95,15 @@ def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, lis
     leaning = next(parameter for parameter in everything if parameter.name == LEG_SHARE)
     places = [(cause, place) for cause in catalogue for place in cause.places(design)]
     variants = [tuple(cause.variants(design, place)) for cause, place in places]
+    spread = [parameter.change(design, step) for parameter in chosen for step in (1.0, -1.0)]
+    try:
+        raw = _forward_runs(design, spread, variants, leaning)
+    except BuildError:
+        variants = [
+            tuple(variant for variant in group if _computable(variant, leaning)) for group in variants
+        ]
+        raw = _forward_runs(design, spread, variants, leaning)
     changed = [design, *(variant.design for group in variants for variant in group)]
-    designs = [parameter.change(design, step) for parameter in chosen for step in (1.0, -1.0)]
-    designs += changed + [leaning.change(one, 1.0) for one in changed]
-    raw = predict_many(designs, predicted_readings)
     moved, plain, leant = np.split(raw, [2 * len(chosen), 2 * len(chosen) + len(changed)])
     nominal = transform(tests, plain[0])
     pairs = wrapped(tests, transform(tests, moved) - nominal).reshape(len(chosen), 2, len(tests))
@@ -115,6 +121,28 @@ def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, lis
         if group:
             hypotheses.append(_hypothesis(cause, place, group, shift[rows], anchor[rows], flips[rows]))
     return background, hypotheses
+
+
+def _forward_runs(
+    design: Design, spread: list[Design], variants: Sequence[Sequence[Variant]], leaning: Parameter
+) -> FloatArray:
+    """(D, T) readings: of the designs of the ``spread``, of the design and every variant, and of these with
+    the core's ampere-turn drop leaning by one standard deviation."""
+    changed = [design, *(variant.design for group in variants for variant in group)]
+    return predict_many(
+        [*spread, *changed, *(leaning.change(one, 1.0) for one in changed)], predicted_readings
+    )
+
+
+def _computable(variant: Variant, leaning: Parameter) -> bool:
+    """Whether the models describe a changed design (not where it leaves windings that oppose each other on
+    different legs of a U core); a cause without such a variant is not weighed."""
+    try:
+        predicted_readings(variant.design)
+        predicted_readings(leaning.change(variant.design, 1.0))
+    except BuildError:
+        return False
+    return True
 
 
 def _hypothesis(

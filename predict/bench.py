@@ -180,7 +180,8 @@ def _displayed(
     if test.measure == "resistance":
         return np.asarray(impedance.real, float), impedance
     if test.measure == "ratio":
-        return np.abs(answer.drive / answer.sense), impedance
+        with np.errstate(divide="ignore"):  # sections that cancel sense nothing: the ratio is infinite
+            return np.abs(answer.drive / answer.sense), impedance
     if test.measure == "mutual":
         return np.asarray(answer.sense.imag / omega, float), impedance
     return np.angle(answer.sense / answer.drive), impedance

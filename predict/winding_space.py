@@ -158,18 +158,19 @@ def winding_space(design: Design) -> Space:
     ring = isinstance(design.core.dimensions, ToroidDimensions)
     legs = 2 if any(step.leg == 2 for step in design.build.steps) else 1
     wall = np.asarray(design.bobbin.wall) * np.ones(count)
-    walls = () if ring else chamber_walls(design, height)
+    walls = () if ring else chamber_walls(design, height, count)
     return Space(design.build.direction == "up", ring, width, height, legs, wall, walls)
 
 
-def chamber_walls(design: Design, height: float) -> tuple[tuple[FloatArray, FloatArray], ...]:
-    """Lower and upper wall of every chamber above the lower yoke, (B,) each (m), in a window of ``height``.
+def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[FloatArray, FloatArray], ...]:
+    """Lower and upper wall of every chamber above the lower yoke, (B,) each (m), in a window of ``height``,
+    for ``count`` builds.
 
     Equal chambers share the room between the flanges less the partitions. Listed breadths keep their size;
     where they do not fit (a changed build: the reader refuses it in a design) they shrink evenly.
     """
     bobbin = design.bobbin
-    whole = np.ones(builds(design) or 1)
+    whole = np.ones(count)
     listed = bobbin.chambers
     number = len(listed) or bobbin.chamber_count
     partition = np.asarray(bobbin.partition) * whole

@@ -173,6 +173,10 @@ def test_copper_is_a_square_of_the_wires_area_in_the_middle_of_the_layer() -> No
         ('{ wind = "P", turns = 3, breadth = "25 mm" },', ("step 1", "do not fit by 5.000 mm")),
         ('{ wind = "P", turns = 3, margin = "10 mm" },', ("step 1", "breadth")),
         (
+            '{ wind = "P", turns = 3, margin = "3 mm", breadth = "15 mm" },',
+            ("step 1", "at most 18.000 mm, the upper flange less the margin", "by 1.000 mm"),
+        ),
+        (
             '{ wind = "S", turns = 2, breadth = "2 mm" },\n{ wind = "P", turns = 3 },',
             ("step 1", "by 1.060 mm"),
         ),

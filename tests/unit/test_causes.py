@@ -14,8 +14,9 @@ import pytest
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
 from aswound.compare.causes.cause import wind_steps
+from aswound.compare.hypotheses import forward
 from aswound.compare.readingsfile import parse_readings
-from aswound.predict import load_design, readings
+from aswound.predict import load_design, parse_design, readings
 from aswound.predict.batch import predict_many
 from aswound.predict.design import BenchTest, Count, Design, Member, Real, TapeStep, WindStep
 
@@ -207,3 +208,28 @@ def test_packages_list_every_folder_with_modules() -> None:
             if "aswound" not in inside.parts:
                 expected.add(".".join([package, *inside.parts]))
     assert set(settings["packages"]) == expected
+
+
+def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
+    """Both windings on both legs of a U core: sections that change legs leave the legs unbalanced."""
+    wire = 'wire = { diameter = "0.8 mm", overall = "1.0 mm" }'
+    wound = "".join(f'[[winding]]\nname = "{name}"\n{wire}\n' for name in "PS")
+    steps = ", ".join(
+        f'{{ wind = "{name}", turns = {turns}, leg = {leg} }}'
+        for leg in (1, 2)
+        for name, turns in (("P", 15), ("S", 6))
+    )
+    design = parse_design(
+        '[core]\nmu_i = 2000\n[core.dimensions]\nform = "U"\nleg_width = "10 mm"\nleg_depth = "12 mm"\n'
+        'window_width = "9 mm"\nwindow_height = "22 mm"\nback = "5 mm"\n'
+        '[bobbin]\nwall = "1 mm"\nflange = "1 mm"\n'
+        f"{wound}[build]\nsteps = [{steps}]\n"
+    )
+    _, hypotheses = forward(design, CATALOGUE)
+    weighed = {(hypothesis.cause.name, hypothesis.place) for hypothesis in hypotheses}
+    assert ("turns", "P") in weighed
+    assert ("bunched", "S") in weighed
+    assert all(np.all(np.isfinite(hypothesis.shift)) for hypothesis in hypotheses)
+    (order,) = [cause for cause in CATALOGUE if cause.name == "order"]
+    possible = sum(len(order.variants(design, place)) for place in order.places(design))
+    assert sum(len(item.variants) for item in hypotheses if item.cause is order) < possible
