@@ -227,8 +227,7 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
     )
     _, hypotheses = forward(design, CATALOGUE)
     weighed = {(hypothesis.cause.name, hypothesis.place) for hypothesis in hypotheses}
-    assert ("turns", "P") in weighed
-    assert ("bunched", "S") in weighed
+    assert {("bunched", "P"), ("bunched", "S"), ("material", "core")} <= weighed
     assert all(np.all(np.isfinite(hypothesis.shift)) for hypothesis in hypotheses)
     (order,) = [cause for cause in CATALOGUE if cause.name == "order"]
     possible = sum(len(order.variants(design, place)) for place in order.places(design))
