@@ -84,11 +84,10 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
 def squared_fields(
     design: Design, layout: Layout, leg_share: FloatArray
 ) -> tuple[FloatArray, FloatArray] | None:
-    """Mean squares of the window's field along and across every layer, (B, n, n, n) each; see
-    ``mean_squares``.
+    """Mean squares of the window's field along and across every layer, (B, n, n, n) each: ``mean_squares``.
 
-    None where no section needs them (foils only), and on rings. In a build that goes up along the leg the axes
-    change places, and ampere-turns that do not sum to zero are anchored half at either yoke; x of a second
+    None where no section needs them (foils only), and on rings. In a build that goes up along the leg the
+    None where no section needs them (foils only), and on rings. Where a build goes up along the leg the
     leg's sections is counted from the first leg.
     """
     if isinstance(design.core.dimensions, ToroidDimensions):
