@@ -32,6 +32,9 @@ from ..predict.errors import DesignError, Fault
 
 COVERAGE = 2.0
 """Coverage factor of the bench's accuracy terms."""
+RESONANCE = 0.01
+"""Expanded relative uncertainty (k = 2) of a frequency at which the phase crosses zero (common practice, "
+"no source)."""
 
 
 def impedance_error(bench: Bench, magnitude: ArrayLike, frequency: ArrayLike) -> FloatArray:
@@ -67,17 +70,18 @@ def meter_uncertainty(
     and so on. So the floors stay absolute terms, however far the reading is from its prediction.
     ``resistance`` (direct current): (accuracy |R| + R_f)/2. ``ratio``: √2 accuracy/2 of the ratio, one term
     for each of the two voltages. ``mutual``: as an inductance at |Z| = ω|M|. ``phase`` with a sense winding
-    is given the A_e of the driven impedance.
+    is given the A_e of the driven impedance. ``capacitance``: accuracy |C| + C_f, and as an impedance |C|
+    (R_f + ω L_f) ω|C|. ``resonance``: where the phase crosses zero is found to RESONANCE of the frequency.
 
     Parameters
     ----------
     bench : the meter.
-    measure : a measure of the design file, except "capacitance" and "resonance".
+    measure : a measure of the design file.
     value : the reading (H, ohm, 1 or rad), any shape.
     impedance : Z ≠ 0 (ohm) at the driven terminals, complex, as read or predicted; None: unknown, then an
         inductance is taken as lossless, a resistance as pure, and quality and phase get the basic accuracy
         without floors. Not used by resistance, ratio and mutual.
-    frequency : f (Hz), > 0; not used by "resistance" and "ratio".
+    frequency : f (Hz), > 0; not used by "resistance", "ratio" and "resonance".
     equivalent : equivalent circuit of the display; None: the bench's.
 
     Returns u in the unit of ``value``, of the broadcast shape. Raises DesignError for another measure or a
@@ -90,6 +94,8 @@ def meter_uncertainty(
         expanded = bench.accuracy * size + bench.floor_resistance
     elif measure == "ratio":
         expanded = np.sqrt(2.0) * bench.accuracy * size
+    elif measure == "resonance":
+        expanded = RESONANCE * size
     elif measure == "mutual" or measure in IMPEDANCE_MEASURES:
         if frequency is None:
             raise DesignError(
@@ -105,8 +111,7 @@ def meter_uncertainty(
             Fault(
                 "measure",
                 repr(measure),
-                "resistance, ratio, mutual, " + ", ".join(IMPEDANCE_MEASURES),
-                "Capacitance and resonance readings are not supported yet.",
+                "resistance, ratio, mutual, resonance, " + ", ".join(IMPEDANCE_MEASURES),
             )
         )
     step = bench.resolution * size / np.sqrt(12.0)
@@ -123,6 +128,10 @@ def _expanded(
 ) -> FloatArray:
     """Half width at k = 2 of an impedance display, in the display's unit."""
     omega = 2.0 * np.pi * f
+    if measure == "capacitance":
+        size = np.abs(reading)
+        series = bench.floor_resistance + omega * bench.floor_inductance
+        return np.asarray(bench.accuracy * size + bench.floor_capacitance + size**2 * omega * series)
     if measure in ("quality", "phase"):
         with np.errstate(divide="ignore"):
             accuracy = bench.accuracy if Z is None else impedance_error(bench, np.abs(Z), f) / np.abs(Z)

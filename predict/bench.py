@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
+from .capacitance import BuildCapacitance, build_capacitance
 from .design import (
     BenchTest,
     ComplexArray,
@@ -15,6 +17,7 @@ from .design import (
     FloatArray,
     Member,
     Port,
+    Real,
     builds,
 )
 from .display import display
@@ -24,6 +27,7 @@ from .magnetizing import air_reluctance, bias_point, permeance
 from .network import Solution, Wiring, solve, wire
 from .operating_point import OperatingPoint, Response, held_level, settle
 from .resistance import alternating_excess, lead_resistance, section_resistance
+from .resonance import first_resonance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
 DC_TEMPERATURE = 20.0
@@ -60,16 +64,21 @@ def predict_bench(design: Design) -> BenchPrediction:
     """
     sections = sections_of(design)
     tests = design.tests
-    flows = balanced_ampere_turns(sections, tests) if tests else np.zeros((len(sections.layout.top), 0, 1))
+    carrying = tuple(_current_test(design, test) for test in tests)
+    flows = balanced_ampere_turns(sections, carrying) if tests else np.zeros((len(sections.layout.top), 0, 1))
     coupling = section_interaction(sections, flows) if tests else None
     alternating: dict[tuple[float, float], ComplexArray] = {}
     air = air_reluctance(design.core)
+    charge = build_capacitance(design, sections.layout)
     count = len(sections.layout.top)
     values, impedances = np.zeros((count, len(tests))), np.zeros((count, len(tests)), complex)
     fluxes, levels, biases = (np.zeros((count, len(tests))) for _ in range(3))
     for place, test in enumerate(tests):
         assert coupling is not None
-        value, impedance, point = _one_test(sections, test, coupling[:, place], alternating, air)
+        asked = partial(
+            _one_test, sections, coupling=coupling[:, place], alternating=alternating, air=air, charge=charge
+        )
+        value, impedance, point = _resonance(asked, test) if test.measure == "resonance" else asked(test)
         values[:, place], impedances[:, place] = value, impedance
         fluxes[:, place], levels[:, place] = point.flux_density, point.level
         biases[:, place] = point.bias_flux_density
@@ -78,9 +87,32 @@ def predict_bench(design: Design) -> BenchPrediction:
     return BenchPrediction(values, impedances, fluxes, levels, biases)
 
 
+def _current_test(design: Design, test: BenchTest) -> BenchTest:
+    """The test whose distribution of current decides the field: between windings shorted on themselves,
+    which carry next to none, that of the first winding."""
+    if test.measure == "capacitance" and test.sense:
+        return replace(test, drive=(Member(design.windings[0].name),), sense=(), short=())
+    return test
+
+
+def _resonance(
+    asked: Callable[[BenchTest], tuple[FloatArray, ComplexArray, OperatingPoint]], test: BenchTest
+) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+    """The resonance at the driven terminals; impedance and operating point of the middle of all builds' "
+    "ones."""
+
+    def impedance(frequency: float) -> ComplexArray:
+        return asked(replace(test, measure="inductance", frequency=frequency))[1]
+
+    found = first_resonance(impedance)
+    middle = float(np.median(found))
+    _, there, point = asked(replace(test, measure="inductance", frequency=middle))
+    return found, there, point
+
+
 def two_terminal(test: BenchTest) -> bool:
     """Whether a test reads the alternating-current impedance at its driven terminals, leads included."""
-    return test.measure in ("inductance", "ac_resistance", "quality") or (
+    return test.measure in ("inductance", "ac_resistance", "quality", "capacitance", "resonance") or (
         test.measure == "phase" and not test.sense
     )
 
@@ -98,15 +130,19 @@ def _one_test(
     coupling: FloatArray,
     alternating: dict[tuple[float, float], ComplexArray],
     air: FloatArray,
+    charge: BuildCapacitance,
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-    """Displayed value, impedance (B,) and operating point of one test; ``air``: the core's air reluctance."""
+    """Displayed value, impedance (B,) and operating point of one test; ``air``: the core's air reluctance,
+    ``charge`` the build's capacitance."""
     design, layout = sections.design, sections.layout
     bench = design.bench
     stated = stated_temperature(design, test)
     temperature = stated + np.asarray(bench.temperature_error)
     frequency = 0.0 if test.measure == "resistance" else float(test.frequency or 0.0)
     omega = 2 * math.pi * frequency
-    wiring = wire(design, layout.branches, test)
+    charges = charge if omega > 0 else None
+    wiring = wire(design, layout.branches, test, None if charges is None else charges.labels)
+    susceptance = None if charges is None else omega * charges.matrix
     count = len(layout.top)
     to_branch = sections.to_branch[:, wiring.branches]
     resistance = np.einsum(
@@ -139,9 +175,7 @@ def _one_test(
         return value, impedance, OperatingPoint(none, none, none, none + 1.0)
     bias, reversible = none, none + 1.0
     if test.bias > 0:
-        still = resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j
-        direct = solve(wiring, still, leads.real + 0j, link.real + 0j)
-        ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
+        ampere_turns = test.bias * _ampere_turns_of_direct_current(sections, test, temperature)
         bias, reversible = bias_point(design.core, ampere_turns, temperature, air=air)
 
     def permeance_at(flux_density: FloatArray) -> ComplexArray:
@@ -150,7 +184,7 @@ def _one_test(
         return np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
 
     def respond(core: ComplexArray) -> Response:
-        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link)
+        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link, susceptance)
         flux = core * np.einsum("bk,bk->b", answer.currents, turns)
         return answer, _at_terminals(design, test, answer, omega), flux
 
@@ -159,6 +193,22 @@ def _one_test(
     value, impedance = _displayed(design, test, answer, omega)
     level = held_level(bench, test.level, impedance)
     return value, impedance, OperatingPoint(level, flux_density, bias, reversible)
+
+
+def _ampere_turns_of_direct_current(sections: Sections, test: BenchTest, temperature: Real) -> FloatArray:
+    """(B,) ampere-turns around the core for one ampere of direct current into the driven port."""
+    design, layout = sections.design, sections.layout
+    wiring = wire(design, layout.branches, test)
+    to_branch = sections.to_branch[:, wiring.branches]
+    each = section_resistance(design, layout, temperature)
+    resistance = np.einsum("bkn,bn->bk", (to_branch != 0).astype(float), each)
+    count = len(layout.top)
+    leads = np.zeros((count, len(wiring.lead_windings)), complex)
+    for column, name in enumerate(wiring.lead_windings):
+        leads[:, column] = lead_resistance(design, name, temperature)
+    link = np.broadcast_to(np.asarray(design.bench.short_resistance) + 0j, (count,))
+    direct = solve(wiring, resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j, leads, link)
+    return np.asarray(np.einsum("bk,bk->b", direct.currents.real, np.sum(to_branch, axis=-1)))
 
 
 def _at_terminals(design: Design, test: BenchTest, answer: Solution, omega: float) -> ComplexArray:

@@ -17,7 +17,7 @@ from typing import Any
 
 from .catalogue import Catalogue, load_catalogue
 from .catalogue_rows import folded
-from .design import Design, Winding
+from .design import Design, ShieldStep, Winding
 from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
 from .designfile_bobbin import bobbin_cautions, read_bobbin
 from .designfile_build import check_shield_names, read_build
@@ -27,7 +27,7 @@ from .designfile_keys import Key, Section, Table, as_table, as_tables, read_sect
 from .designfile_parsers import text
 from .designfile_settings import Origins, apply_bench, apply_settings, from_their_origin
 from .designfile_tests import read_tests
-from .designfile_usual import NO_CAPACITANCE, usual_tests
+from .designfile_usual import usual_tests
 from .designfile_winding import read_windings
 from .errors import BuildError, CatalogueError, DesignError, Fault, Faults
 from .layout import check_fit
@@ -147,7 +147,7 @@ def _design(
     usual = tables.get("test", []) == []
     moved_from = _moved_from(tables, settings)
     _set(tables, settings, usual, faults, origins)
-    design = _read(tables, folder, usual, moved_from, faults)
+    design = _read(tables, folder, moved_from, faults)
     faults.found = from_their_origin(faults.found, origins)
     faults.raise_as(DesignError)
     if design is None:
@@ -197,9 +197,7 @@ def _moved_from(tables: Table, settings: Settings) -> float | None:
     return read_section(core, {"gap": CORE_KEYS["gap"]}, "core", Faults())["gap"] or 0.0
 
 
-def _read(
-    tables: Table, folder: Path | None, usual: bool, moved_from: float | None, faults: Faults
-) -> Design | None:
+def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: Faults) -> Design | None:
     """The Design of the tables; None with the reasons in ``faults``."""
     top = read_section(tables, TOP_KEYS, "", faults)
     catalogue = _catalogue(top, folder, faults)
@@ -224,6 +222,8 @@ def _read(
     joins, terminals = read_joins(as_tables(top["join"], "join", faults), tuple(windings), faults)
     if build is not None:
         check_shield_names(build, tuple(join.name for join in joins), faults)
+        shields = tuple(step.name for step in build.steps if isinstance(step, ShieldStep))
+        terminals = replace(terminals, shields=shields)
     tests = read_tests(as_tables(top["test"], "test", faults), terminals, faults)
     bench = read_bench(part["bench"], faults)
     spread = read_spread(part["spread"], core, faults)
@@ -233,8 +233,6 @@ def _read(
         return None
     spread, notes = calibrated_spread(spread, calibration)
     cautions += [*notes, *bobbin_cautions(part["bobbin"], bobbin, core.dimensions)]
-    if usual and len(windings) > 1:
-        cautions.append(NO_CAPACITANCE)
     return Design(
         title=top["title"] or Path(faults.file).stem,
         core=core,

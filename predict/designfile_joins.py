@@ -16,11 +16,12 @@ JOIN_KEYS = {"name": Key(name, required=True), "series": Key(port), "parallel": 
 @dataclass(frozen=True)
 class Terminals:
     """The names that a test may use. ``joins``: those that resolve to windings; ``declared``: all names of
-    the file."""
+    the file. shields : names of shields, which only capacitances and ties know."""
 
     windings: tuple[str, ...]
     joins: Mapping[str, Port]
     declared: tuple[str, ...]
+    shields: tuple[str, ...] = ()
 
     def windings_of(self, terminals: Port) -> list[str]:
         """The windings behind ``terminals``, one entry per mention; joins must be free of cycles, names

@@ -6,9 +6,22 @@ from collections.abc import Sequence
 
 from .design import BenchTest
 from .designfile_joins import Terminals, check_names, check_once
-from .designfile_keys import Key, Parser, Section, Table, entry_place, read_section, show
-from .designfile_parsers import later, name, number, one_of, port, port_or_none, quantity
-from .errors import Faults
+from .designfile_keys import Key, Parser, Section, Table, entry_place, read_section, refuse, show
+from .designfile_parsers import name, number, one_of, port, port_or_none, quantity
+from .errors import Faults, nearest
+from .network import CORE
+
+
+def _ties(value: object) -> tuple[tuple[str, ...], ...]:
+    """Groups of terminals that are wired together: [["P.start", "S.start"], ["core", "P.start"]]."""
+    allowed = "a list of groups of terminals, such as [['P.start', 'S.start'], ['core', 'P.finish']]"
+    if not isinstance(value, list):
+        raise refuse(value, allowed)
+    for group in value:
+        if not isinstance(group, list) or len(group) < 2 or not all(isinstance(item, str) for item in group):
+            raise refuse(group, allowed, "Each group names two terminals or more.")
+    return tuple(tuple(item.strip() for item in group) for group in value)
+
 
 TEST_KEYS = {
     "name": Key(name, required=True),
@@ -21,7 +34,8 @@ TEST_KEYS = {
             "ratio",
             "mutual",
             "phase",
-            later=("capacitance", "resonance"),
+            "capacitance",
+            "resonance",
         ),
         required=True,
     ),
@@ -35,7 +49,7 @@ TEST_KEYS = {
     "min": Key(lambda value: value),
     "max": Key(lambda value: value),
     "bias": Key(quantity("current", nonnegative=True), default=0.0),
-    "tie": later("a floating core, no ties: leave the key out"),
+    "tie": Key(_ties, default=()),
 }
 
 _LIMITS: dict[str, Parser] = {
@@ -46,6 +60,8 @@ _LIMITS: dict[str, Parser] = {
     "ratio": number(0.0),
     "mutual": quantity("inductance"),
     "phase": quantity("angle"),
+    "capacitance": quantity("capacitance", nonnegative=True),
+    "resonance": quantity("frequency", nonnegative=True),
 }
 """What ``min`` and ``max`` are, by measure."""
 
@@ -59,6 +75,12 @@ _UNUSED = {
     "ratio": {"equivalent": "a ratio of voltages"},
     "mutual": {"equivalent": "a voltage over a current"},
     "phase": {"equivalent": "the same in both equivalent circuits"},
+    "capacitance": {},
+    "resonance": {
+        "sense": "an impedance at drive",
+        "frequency": "a frequency that is sought",
+        "equivalent": "the same in both equivalent circuits",
+    },
 }
 """Keys that a measure has no use for, and what the measure is instead."""
 
@@ -98,6 +120,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
                     minimum=limits["min"],
                     maximum=limits["max"],
                     bias=section["bias"],
+                    tie=section["tie"],
                 )
             )
     return result
@@ -114,11 +137,11 @@ def _check_measure(section: Section) -> dict[str, float | None]:
             section.fault(
                 key, show(section.given[key]), f"no {key} with measure = {measure!r}, which is {reason}"
             )
-    if measure != "resistance" and "frequency" not in section:
+    if measure not in ("resistance", "resonance") and "frequency" not in section:
         section.fault(
             "frequency",
             "nothing",
-            "a frequency with its unit, such as '10 kHz', for every measure but resistance",
+            "a frequency with its unit, such as '10 kHz', for every measure but resistance and resonance",
         )
     if measure in _NEEDS_SENSE and not section["sense"] and "sense" not in section.bad:
         section.fault(
@@ -137,13 +160,54 @@ def _check_measure(section: Section) -> dict[str, float | None]:
     return limits
 
 
+def _check_ties(section: Section, terminals: Terminals) -> None:
+    """Every terminal of a tie is an end of a winding, the core or a shield."""
+    ends = [f"{name}.{end}" for name in terminals.windings for end in ("start", "finish")]
+    known = (*ends, CORE, *terminals.shields)
+    for end in dict.fromkeys(item for group in section["tie"] or () for item in group):
+        if end not in known:
+            section.fault("tie", repr(end), f"one of {', '.join(known)}", nearest(end, known))
+
+
+def _check_plates(section: Section, terminals: Terminals) -> None:
+    """A capacitance between two conductors: different ones, and nothing else shorted that is one of them."""
+    plates = []
+    for key in ("drive", "sense"):
+        named = {member.name for member in section[key] or ()}
+        windings = [member for member in section[key] or () if terminals.known((member,))]
+        plates.append(set(terminals.windings_of(tuple(windings))) | (named & {CORE, *terminals.shields}))
+    if both := plates[0] & plates[1]:
+        section.fault(
+            "sense", f"{', '.join(sorted(both))}, which drive drives", "another winding, shield or 'core'"
+        )
+    shorted = (
+        set(terminals.windings_of(section["short"] or ()))
+        if terminals.known(section["short"] or ())
+        else set()
+    )
+    if both := shorted & (plates[0] | plates[1]):
+        section.fault(
+            "short",
+            f"{', '.join(sorted(both))}, which this test shorts on itself anyway",
+            "other windings, or none",
+        )
+
+
 def _check_ports(section: Section, terminals: Terminals) -> None:
     """Names are known, nothing is driven and shorted at once, and what is sensed is open and not the
     drive."""
+    between = section["measure"] == "capacitance" and bool(section["sense"])
+    _check_ties(section, terminals)
     for key in ("drive", "short", "sense"):
-        check_names(section, key, section[key] or (), terminals.declared)
-        if terminals.known(section[key] or ()):
-            check_once(section, key, section[key] or (), terminals)
+        port = section[key] or ()
+        if between and key != "short":
+            port = tuple(member for member in port if member.name not in (CORE, *terminals.shields))
+        check_names(section, key, port, terminals.declared)
+        if terminals.known(port):
+            check_once(section, key, port, terminals)
+    if between:
+        _check_plates(section, terminals)
+        return
     if any(
         section.bad & {key} or not terminals.known(section[key] or ()) for key in ("drive", "short", "sense")
     ):

@@ -6,19 +6,13 @@ from collections.abc import Sequence
 from itertools import combinations
 from typing import Any
 
-from .designfile_keys import NOT_SUPPORTED
-
-NO_CAPACITANCE = (
-    f"The usual capacitance test between the first two windings is left out: capacitance is {NOT_SUPPORTED}."
-)
-
 
 def usual_tests(windings: Sequence[str], *, laminated: bool) -> list[dict[str, Any]]:
     """The tests of a design that states none, as tables of the file format.
 
     L_<w> and R_<w> of every winding; Lk_<first> with all others shorted and, with three or more windings,
-    Lk_<a>_<b> of every pair; n_<first>_<w>. Open tests at 10 kHz, shorted ones at 100 kHz; ``laminated``
-    cores at 120 Hz and 1 kHz.
+    Lk_<a>_<b> of every pair; n_<first>_<w>; C_<first>_<second> between the first two. Open tests at 10 kHz,
+    shorted ones and the capacitance at 100 kHz; ``laminated`` cores at 120 Hz and 1 kHz.
     """
     open_at, shorted_at = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
     tests: list[dict[str, Any]] = []
@@ -41,6 +35,16 @@ def usual_tests(windings: Sequence[str], *, laminated: bool) -> list[dict[str, A
                 "drive": first[0],
                 "sense": other,
                 "frequency": open_at,
+            }
+        )
+    if others:
+        tests.append(
+            {
+                "name": f"C_{first[0]}_{others[0]}",
+                "measure": "capacitance",
+                "drive": first[0],
+                "sense": others[0],
+                "frequency": shorted_at,
             }
         )
     return _uniquely_named(tests)

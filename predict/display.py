@@ -6,6 +6,7 @@ Equations (checks of the identities: L_p = L_s (1 + 1/Q²), R_p = R_s (1 + Q²))
     parallel equivalent  L = |Z|² / (ω Im Z)        R = |Z|² / Re Z
     quality              Q = |Im Z| / Re Z
     phase                θ = atan2(Im Z, Re Z)
+    capacitance          C = −1/(ω Im Z) in series, Im(1/Z)/ω in parallel
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ _DISPLAYED: dict[tuple[str, Equivalent], _Formula] = {
     ("ac_resistance", "series"): lambda Z, omega: Z.real + 0.0 * omega,
     ("ac_resistance", "parallel"): lambda Z, omega: np.abs(Z) ** 2 / Z.real + 0.0 * omega,
     **{("quality", each): lambda Z, omega: np.abs(Z.imag) / Z.real + 0.0 * omega for each in _BOTH},
+    ("capacitance", "series"): lambda Z, omega: -1.0 / (omega * Z.imag),
+    ("capacitance", "parallel"): lambda Z, omega: -Z.imag / (omega * np.abs(Z) ** 2),
     **{("phase", each): lambda Z, omega: np.angle(Z) + 0.0 * omega for each in _BOTH},
 }
 """Formula by measure and equivalent circuit; ``0 ω`` only broadcasts against the frequencies."""
@@ -46,14 +49,14 @@ def display(
 
     Parameters
     ----------
-    measure : "inductance", "ac_resistance", "quality" or "phase".
+    measure : "inductance", "ac_resistance", "quality", "phase" or "capacitance".
     impedance : Z (ohm), complex, any shape.
     angular_frequency : ω (rad/s), > 0, broadcast against ``impedance``.
     equivalent : "series" or "parallel".
 
     Returns
     -------
-    The display in H, ohm, 1 or rad (−π … π), of the broadcast shape. Signs are kept: above resonance an
+    The display in H, ohm, 1, F or rad (−π … π), of the broadcast shape. Signs are kept: above resonance an
     inductance is negative. Limits are taken exactly: a lossless impedance has infinite quality and infinite
     parallel resistance, a pure resistance infinite parallel inductance; 0/0 is NaN.
 

@@ -1,18 +1,21 @@
-"""Branches → windings → joins, shorts and the driven port → voltages and currents.
+"""Branches → windings → joins, ties, shorts and the driven port → voltages and currents.
 
-A branch is what one build step winds of one winding; branches couple through one impedance matrix. A test
-wires them into a circuit: sections in series or parallel, windings into joins, shorting links across what
-is shorted. The circuit is solved by modified nodal analysis
+A branch is what one build step winds of one winding; branches couple through one impedance matrix, and
+their ends, the core and the shields through one capacitance matrix. A test wires them into a circuit:
+sections in series or parallel, windings into joins, ends tied together, shorting links across what is
+shorted. The circuit is solved by modified nodal analysis
 
     [ Z  −Aᵀ ] [I]   [0]
-    [ A   0  ] [V] = [J]
+    [ A  jωC ] [V] = [J]
 
-with A the incidence matrix and one node of every floating part as its reference, for all builds at once.
+with A the incidence matrix, for all builds at once. With capacitance all conductors are one circuit, whose
+reference is the return of the driven port, as in a meter; without, one node of every floating part is its
+reference.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -22,6 +25,9 @@ from .design import BenchTest, ComplexArray, Design, FloatArray, IntArray, Membe
 from .layout import Branch
 
 _Terminal = tuple[str, str]
+CORE = "core"
+STRAY = 1e-9
+"""Part of the largest susceptance that every node has to its surroundings, so that none floats freely."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +37,8 @@ class Wiring:
     branches : indices into ``Layout.branches``. lead_windings : the winding of each lead element.
     links : number of shorting links. incidence : (nodes, elements), the reference nodes left out.
     drive, sense : (nodes,) vectors that pick a port's voltage out of the node voltages (sense: zeros if
-    there is none).
+    there is none). potentials : (nodes, m) which node each potential of the capacitance matrix is (columns
+    of zeros: the reference), or None where charges play no part.
     """
 
     branches: IntArray
@@ -40,6 +47,7 @@ class Wiring:
     incidence: FloatArray
     drive: FloatArray
     sense: FloatArray
+    potentials: FloatArray | None = None
 
 
 class _Nodes:
@@ -71,10 +79,21 @@ def members_of(design: Design, port: Port) -> list[Member]:
     return result
 
 
-def wire(design: Design, branches: Sequence[Branch], test: BenchTest) -> Wiring:
-    """The circuit of ``test``: only windings that carry current or are sensed take part."""
+def wire(
+    design: Design,
+    branches: Sequence[Branch],
+    test: BenchTest,
+    potentials: Sequence[tuple[int, str]] | None = None,
+) -> Wiring:
+    """The circuit of ``test``.
+
+    potentials : labels of a capacitance matrix (``capacitance.BuildCapacitance``): then every conductor
+    takes part, as charges move in open windings too. Without, only windings that carry current or are
+    sensed do.
+    """
     nodes = _Nodes()
     joins = {join.name: join for join in design.joins}
+    shields = {shield.name: shield for shield in design.shields}
 
     def ends(member: Member) -> tuple[_Terminal, _Terminal]:
         if member.name in joins:
@@ -87,6 +106,8 @@ def wire(design: Design, branches: Sequence[Branch], test: BenchTest) -> Wiring:
                 for other_plus, other_minus in pairs[1:]:
                     nodes.merge(plus, other_plus)
                     nodes.merge(minus, other_minus)
+        elif member.name == CORE or member.name in shields:
+            plus = minus = single_terminal(member.name)
         else:
             plus, minus = (member.name, "start"), (member.name, "finish")
         return (minus, plus) if member.reversed else (plus, minus)
@@ -100,16 +121,28 @@ def wire(design: Design, branches: Sequence[Branch], test: BenchTest) -> Wiring:
     drive = chain(test.drive)
     shorts = [ends(member) for member in test.short]
     sense = chain(test.sense) if test.sense else None
+    if test.measure == "capacitance" and sense is not None:
+        drive, sense = (
+            (_one_node(nodes, drive, test.drive, ends), _one_node(nodes, sense, test.sense, ends)),
+            None,
+        )
+    for shield in shields.values():
+        if shield.tied:
+            nodes.merge(terminal_of(shield.tied), single_terminal(shield.name))
+    for group in test.tie:
+        for other in group[1:]:
+            nodes.merge(terminal_of(group[0]), terminal_of(other))
     used = {
         member.name for port in (test.drive, test.short, test.sense) for member in members_of(design, port)
     }
+    used |= {name.partition(".")[0] for group in test.tie for name in group}
     elements: list[tuple[_Terminal, _Terminal]] = []
     chosen: list[int] = []
     leads: list[tuple[str, _Terminal, _Terminal]] = []
     for winding in design.windings:
         own = [index for index, branch in enumerate(branches) if branch.winding == winding.name]
         parallel = winding.sections == "parallel" and len(own) > 1
-        if winding.name not in used and not parallel:
+        if winding.name not in used and not parallel and potentials is None:
             continue
         inside: _Terminal = (winding.name, "start")
         if winding.lead_length > 0:
@@ -126,9 +159,56 @@ def wire(design: Design, branches: Sequence[Branch], test: BenchTest) -> Wiring:
             elements.append(
                 (end, begin) if branches[index].ordinal in winding.reversed_steps else (begin, end)
             )
+    for name in (name for name, shield in shields.items() if shield.closed):
+        for index in (index for index, branch in enumerate(branches) if branch.winding == name):
+            chosen.append(index)
+            elements.append((single_terminal(name), single_terminal(name)))
+    labelled = None
+    if potentials is not None:
+        of_branch = dict(zip(chosen, elements, strict=True))
+        labelled = [_labelled(branches, of_branch, label) for label in potentials]
     elements += [(one, other) for _, one, other in leads]
     elements += shorts
-    return _assemble(nodes, elements, chosen, tuple(name for name, _, _ in leads), len(shorts), drive, sense)
+    return _assemble(
+        nodes, elements, chosen, tuple(name for name, _, _ in leads), len(shorts), drive, sense, labelled
+    )
+
+
+def single_terminal(name: str) -> _Terminal:
+    """The one terminal of the core or of a shield."""
+    return (name, "start")
+
+
+def terminal_of(text: str) -> _Terminal:
+    """A terminal by its name in a file: "P.start", "S.finish", "core", or a shield's name."""
+    name, dot, end = text.rpartition(".")
+    return (name, end) if dot and end in ("start", "finish") else single_terminal(text)
+
+
+def _one_node(
+    nodes: _Nodes,
+    pair: tuple[_Terminal, _Terminal],
+    port: Port,
+    ends: Callable[[Member], tuple[_Terminal, _Terminal]],
+) -> _Terminal:
+    """A port whose windings are all shorted on themselves."""
+    for member in port:
+        plus, minus = ends(member)
+        nodes.merge(plus, minus)
+        nodes.merge(pair[0], plus)
+    return pair[0]
+
+
+def _labelled(
+    branches: Sequence[Branch], elements: dict[int, tuple[_Terminal, _Terminal]], label: tuple[int, str]
+) -> _Terminal:
+    """The terminal that a potential of the capacitance matrix is."""
+    index, name = label
+    if index < 0:
+        return single_terminal(name)
+    if index not in elements:  # an open shield, whose branch carries no current
+        return single_terminal(branches[index].winding)
+    return elements[index][0 if name == "start" else 1]
 
 
 def _assemble(
@@ -139,14 +219,17 @@ def _assemble(
     links: int,
     drive: tuple[_Terminal, _Terminal],
     sense: tuple[_Terminal, _Terminal] | None,
+    labelled: list[_Terminal] | None,
 ) -> Wiring:
-    names = list(dict.fromkeys(nodes.find(end) for element in elements for end in element))
+    loose = labelled or []
+    names = list(dict.fromkeys(nodes.find(end) for pair in (*elements, drive, loose) for end in pair))
     index = {name: place for place, name in enumerate(names)}
     incidence = np.zeros((len(names), len(elements)))
     for column, (begin, end) in enumerate(elements):
         incidence[index[nodes.find(begin)], column] += 1.0
         incidence[index[nodes.find(end)], column] -= 1.0
-    kept = np.setdiff1d(np.arange(len(names)), _references(incidence))
+    references = _references(incidence) if labelled is None else [index[nodes.find(drive[1])]]
+    kept = np.setdiff1d(np.arange(len(names)), references)
 
     def picker(port: tuple[_Terminal, _Terminal] | None) -> FloatArray:
         vector = np.zeros(len(names))
@@ -155,8 +238,20 @@ def _assemble(
             vector[index[nodes.find(port[1])]] -= 1.0
         return vector[kept]
 
+    potentials = None
+    if labelled is not None:
+        potentials = np.zeros((len(names), len(labelled)))
+        for column, terminal in enumerate(labelled):
+            potentials[index[nodes.find(terminal)], column] = 1.0
+        potentials = potentials[kept]
     return Wiring(
-        np.array(chosen, np.int64), lead_windings, links, incidence[kept], picker(drive), picker(sense)
+        np.array(chosen, np.int64),
+        lead_windings,
+        links,
+        incidence[kept],
+        picker(drive),
+        picker(sense),
+        potentials,
     )
 
 
@@ -187,12 +282,19 @@ class Solution:
     currents: ComplexArray
 
 
-def solve(wiring: Wiring, coupled: ComplexArray, leads: ComplexArray, link: ComplexArray) -> Solution:
+def solve(
+    wiring: Wiring,
+    coupled: ComplexArray,
+    leads: ComplexArray,
+    link: ComplexArray,
+    susceptance: FloatArray | None = None,
+) -> Solution:
     """Solve the circuit for one ampere into the driven port.
 
     coupled : (B, b, b) impedances (Ω) of ``wiring.branches``. leads : (B, l) impedance (Ω) of each lead
     element.
-    link : (B,) impedance (Ω) of a shorting link. An ideal short is a link of zero.
+    link : (B,) impedance (Ω) of a shorting link. An ideal short is a link of zero. susceptance : (B, m, m)
+    ωC (S) of the potentials of ``wiring.potentials``, which goes with them.
     """
     count, b, _ = coupled.shape
     elements = wiring.incidence.shape[1]
@@ -206,6 +308,10 @@ def solve(wiring: Wiring, coupled: ComplexArray, leads: ComplexArray, link: Comp
     matrix[:, place, place] = np.reshape(link, (-1, 1))
     matrix[:, :elements, elements:] = -wiring.incidence.T
     matrix[:, elements:, :elements] = wiring.incidence
+    if susceptance is not None and wiring.potentials is not None:
+        between = wiring.potentials @ susceptance @ wiring.potentials.T
+        stray = STRAY * np.max(np.abs(susceptance), axis=(1, 2))[:, None, None] * np.eye(nodes)
+        matrix[:, elements:, elements:] = 1j * (between + stray)
     source = np.zeros((size, 1), complex)
     source[elements:, 0] = wiring.drive
     answer = np.linalg.solve(matrix, np.broadcast_to(source, (count, size, 1)))[..., 0]

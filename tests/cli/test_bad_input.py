@@ -35,8 +35,8 @@ DESIGNS = {
     "too high": ('wall = "1.2 mm"', 'wall = "5.2 mm"', ("build", "does not fit by")),
     "not supported yet": (
         'measure = "phase"',
-        'measure = "capacitance"',
-        ("test dot_S", "not supported yet"),
+        'measure = "capacitence"',
+        ("test dot_S", "capacitance"),
     ),
     "two grades of truth": ('material = "MnZn 2300"', 'material = "MnZn 2300"\nmu_i = 2300', ("core",)),
     "broken TOML": ("[bobbin]", "[bobbin", ("line",)),

@@ -175,7 +175,17 @@ def test_an_alternating_current_measure_needs_its_frequency() -> None:
         meter_uncertainty(Bench(), "inductance", 1e-6, None, None)
 
 
-@pytest.mark.parametrize("measure", ["capacitance", "resonance", "inductence"])
-def test_other_measures_are_refused(measure: str) -> None:
-    with pytest.raises(DesignError, match=measure):
-        meter_uncertainty(Bench(), measure, 1.0, None, F)
+def test_other_measures_are_refused() -> None:
+    with pytest.raises(DesignError, match="inductence"):
+        meter_uncertainty(Bench(), "inductence", 1.0, None, F)
+
+
+def test_capacitance_grows_uncertain_below_the_open_floor_and_resonance_is_found_to_a_per_cent() -> None:
+    """1 pF with 0.05 pF left after the open correction, 0.1 % accuracy: (0.001 pF + 0.05 pF)/2, and the
+    series floor's share C² ω (R + ωL); resonance: 1 % at k = 2."""
+    bench = Bench()
+    omega = 2 * math.pi * 100e3
+    series = 1e-12**2 * omega * (bench.floor_resistance + omega * bench.floor_inductance)
+    expected = (0.001e-12 + 0.05e-12 + series) / 2
+    assert float(meter_uncertainty(bench, "capacitance", 1e-12, None, 100e3)) == pytest.approx(expected)
+    assert float(meter_uncertainty(bench, "resonance", 1e6, None, None)) == pytest.approx(5e3)

@@ -390,11 +390,13 @@ def test_a_design_without_tests_gets_the_usual_ones() -> None:
         "Lk_S_A": 100e3,
         "n_P_S": 10e3,
         "n_P_A": 10e3,
+        "C_P_S": 100e3,
     }
     by_name = {test.name: test for test in design.tests}
     assert by_name["Lk_P"].short == (Member("S"), Member("A"))
     assert by_name["n_P_A"].sense == (Member("A"),)
-    assert any("capacitance is not supported yet" in caution for caution in design.cautions)
+    assert by_name["C_P_S"].measure == "capacitance"
+    assert by_name["C_P_S"].sense == (Member("S"),)
     changed = parse_design(text, settings=[("test.L_P.frequency", "1 kHz")])
     assert {test.name: test.frequency for test in changed.tests}["L_P"] == 1e3
 

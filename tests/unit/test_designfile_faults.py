@@ -307,16 +307,23 @@ ONE_FAULT = [
     (('frequency = "100 kHz"', ""), "test Lk_P: frequency", "nothing", "every measure but resistance"),
     (('"resistance"', '"resistance"\nlevel = "1 V"'), "test R_P: level", "'1 V'", "a direct-current test"),
     (('"ratio"', '"ratioo"'), "test n: measure", "'ratioo'", "Did you mean 'ratio'?"),
-    (('"resistance"', '"resonance"'), "test R_P: measure", "not supported yet", "one of 'inductance'"),
-    (('"resistance"', '"capacitance"'), "test R_P: measure", "not supported yet", "one of 'inductance'"),
+    (('"resistance"', '"capacitance"'), "test R_P: frequency", "nothing", "every measure but resistance and"),
+    (('"resistance"', '"resonance"\nfrequency = "1 MHz"'), "test R_P: frequency", "'1 MHz'", "is sought"),
+    (('"ratio"', '"capacitance"\nshort = ["P"]'), "test n: short", "P, which this test shorts", "or none"),
+    (
+        ('measure = "ratio"\ndrive = "P"', 'measure = "capacitance"\ndrive = "S"'),
+        "test n: sense",
+        "S",
+        "another",
+    ),
     (('min = "580 uH"', 'min = "680 uH"'), "test L_P: min", "'680 uH'", "at most max, 665 uH"),
     (('min = "580 uH"', 'min = "580 ohm"'), "test L_P: min", "'580 ohm'", "a unit of resistance"),
     (('min = "580 uH"', 'bias = "-1 A"'), "test L_P: bias", "'-1 A'", "a current"),
     (
-        ('min = "580 uH"', 'tie = [["core", "P.start"]]'),
+        ('min = "580 uH"', 'tie = [["core", "P.begin"]]'),
         "test L_P: tie",
-        "not supported yet",
-        "floating core",
+        "'P.begin'",
+        "P.start, P.finish, S.start, S.finish, core",
     ),
     # bench, spread, calibration
     (
@@ -382,7 +389,7 @@ def test_all_faults_of_a_file_are_reported_at_once() -> None:
         ("grade = 2 }", "grade = 7 }"),
         ("turns = 18 }", "turns = 17.5 }"),
         ("wraps = 2 }", "wraps = 2, chamber = 0 }"),
-        ('measure = "ratio"', 'measure = "resonance"'),
+        ('measure = "ratio"', 'measure = "resonanze"'),
         ('short = ["S"]', 'short = ["T"]'),
         ('short_inductance = "10 nH"', 'short_inductance = "10 mm"'),
     ):
@@ -412,7 +419,7 @@ def test_all_faults_of_a_file_are_reported_at_once() -> None:
 @pytest.mark.parametrize("test", ["0", "{}", "false", "''"])
 def test_tests_that_are_no_array_of_tables_are_not_replaced_by_the_usual_ones(test: str) -> None:
     without = SHORT[: SHORT.index("[[test]]")]
-    assert len(parse_design("test = []\n" + without).tests) == 6
+    assert len(parse_design("test = []\n" + without).tests) == 7
     (fault,) = faults_of(f"test = {test}\n" + without)
     assert (fault.place, fault.allowed) == ("test", "an array of tables, each written [[test]]")
 
