@@ -363,13 +363,14 @@ def test_shields_in_flat_builds_and_shields_that_are_too_wide() -> None:
 
 
 def test_an_open_shield_changes_no_reading_but_by_its_thickness() -> None:
-    """Against a spacer of the same thickness: resistance and ratio the same, leakage to 1e-9 relative."""
+    """Against a spacer of the same thickness: resistance and ratio the same, leakage to 1e-9 relative; the
+    capacitance between the windings, last of the usual tests, is another."""
     with_shield = design(SHIELDED)
     with_spacer = design(
         SHIELDED.replace('shield = "0.05 mm", width = "16 mm", name = "E"', 'spacer = "0.05 mm"')
     )
     assert leakage(with_shield, "P", "S") == pytest.approx(leakage(with_spacer, "P", "S"), rel=1e-9)
-    np.testing.assert_allclose(readings(with_shield), readings(with_spacer), rtol=1e-3)
+    np.testing.assert_allclose(readings(with_shield)[:-1], readings(with_spacer)[:-1], rtol=1e-3)
 
 
 # --- without order ---------------------------------------------------------------------------------
