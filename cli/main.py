@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import catalogues, compare, explain, lot, new, plan, predict
+from . import catalogues, check, compare, explain, lot, new, plan, predict
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
@@ -34,6 +34,7 @@ app.command("predict", short_help="What the bench should read, and its spread.")
 app.command("plan", short_help="The bench sheet; --csv: an empty readings file.")(plan.plan)
 app.command("compare", short_help="Predicted against read, with limits.")(compare.compare)
 app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain)
+app.command("check", short_help="Consistency of a part's readings, without a drawing.")(check.check)
 app.command("lot", short_help="Many samples: spread, capability, drift, outliers.")(lot.lot)
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
 app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)

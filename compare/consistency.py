@@ -65,8 +65,17 @@ def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check,
         for item in read
         if item.value is not None and item.uncertainty is not None
     )
+    return part_checks(part_readings(design, items))
+
+
+def part_readings(design: Design, items: tuple[Item, ...]) -> PartReadings:
+    """Readings of one part with the design's bench and the windings' directions."""
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
-    readings = PartReadings(items, design.bench, turning)
+    return PartReadings(items, design.bench, turning)
+
+
+def part_checks(readings: PartReadings) -> tuple[Check, ...]:
+    """Every check of the module's table that ``readings`` allow, in the table's order."""
     return tuple(check for law in _LAWS for check in law(readings))
 
 

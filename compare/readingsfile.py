@@ -10,10 +10,10 @@ and test are repeats.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from ..predict.design import Design
+from ..predict.design import BenchTest, Design, Equivalent
 from ..predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
 from ..predict.quantity import parse_quantity
 from .delimited import Heading, Table, read_table
@@ -27,6 +27,7 @@ from .readingscells import (
     read_row,
 )
 from .readingstemplate import empty_template
+from .workbook import workbook_text
 
 __all__ = [
     "COLUMNS",
@@ -48,6 +49,15 @@ def load_readings(path: str | Path, design: Design) -> tuple[Reading, ...]:
     Returns the readings in the file's order, SI. Raises ReadingsError with every fault of the file, also if
     it cannot be opened or decoded. Format: the module's docstring.
     """
+    return parse_readings(read_text(path), design, name=str(path))
+
+
+def read_text(path: str | Path) -> str:
+    """The text of a readings file: CSV in UTF-8 or UTF-16, or the first sheet of a workbook as CSV.
+
+    Raises ReadingsError if it cannot be opened or decoded; for a workbook also where its reader is not
+    installed.
+    """
     name = str(path)
     try:
         data = Path(path).read_bytes()
@@ -56,11 +66,10 @@ def load_readings(path: str | Path, design: Design) -> tuple[Reading, ...]:
         fault = Fault("the file", reason.lower(), "a readings file (CSV) that can be opened", file=name)
         raise ReadingsError(fault) from error
     if data.startswith(b"PK\x03\x04"):
-        hint = "Save the sheet as CSV UTF-8."
-        raise ReadingsError(Fault("the file", "a workbook or an archive", "text (CSV)", hint, name))
+        return workbook_text(data, name)
     encoding = "utf-16" if data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8"
     try:
-        text = data.decode(encoding)
+        return data.decode(encoding)
     except UnicodeDecodeError as error:
         line = data[: error.start].decode(encoding, errors="replace").count("\n") + 1
         found = f"the byte {data[error.start]:02X} (hexadecimal)"
@@ -68,7 +77,6 @@ def load_readings(path: str | Path, design: Design) -> tuple[Reading, ...]:
         raise ReadingsError(
             Fault(f"line {line}", found, f"text in {encoding.upper()}", hint, name)
         ) from error
-    return parse_readings(text, design, name=name)
 
 
 def parse_readings(text: str, design: Design, *, name: str = "") -> tuple[Reading, ...]:
@@ -78,27 +86,47 @@ def parse_readings(text: str, design: Design, *, name: str = "") -> tuple[Readin
     ReadingsError with every fault of the file. Format: the module's docstring.
     """
     faults = Faults(name)
-    table = read_table(text, COLUMNS, faults)
+    tests = {test.name: test for test in design.tests}
+    return rows_of(table_of(text, (), faults), tests, design.bench.equivalent, faults)
+
+
+def table_of(text: str, more: Sequence[str], faults: Faults) -> Table:
+    """The table of a readings file whose header may hold the columns ``more`` besides the usual ones.
+
+    Raises ReadingsError with the faults so far where there is no header that can be used.
+    """
+    table = read_table(text, (*COLUMNS, *more), faults)
     if table is None:
         faults.add(
             "the file", "no header", f"a header with {', '.join(REQUIRED)}, and a row for each reading"
         )
         raise ReadingsError(faults.found)
-    if not _check_header(table, design, faults):
+    if not _check_header(table, more, faults):
         raise ReadingsError(faults.found)
+    return table
+
+
+def rows_of(
+    table: Table, tests: Mapping[str, BenchTest], equivalent: Equivalent, faults: Faults
+) -> tuple[Reading, ...]:
+    """The readings of a table, SI, in its order; ``tests`` by name, ``equivalent`` of the bench's display.
+
+    Raises ReadingsError with every fault, those of the header included.
+    """
+    _check_units(table, tests, faults)
     names = [heading.name for heading in table.headings]
     rows = [(row.line, dict(zip(names, row.cells, strict=True))) for row in table.rows]
     numbers = [cells.get(column, "") for _, cells in rows for column in QUANTITIES]
     conventions = Conventions(
-        tests={test.name: test for test in design.tests},
-        equivalent=design.bench.equivalent,
+        tests=tests,
+        equivalent=equivalent,
         units={heading.name: heading.unit for heading in table.headings if heading.unit},
         decimal_comma=table.delimiter != ",",
         signs=frozenset(sign for number in numbers for sign in DECIMAL_SIGN.findall(number)),
     )
     readings = [read_row(cells, conventions, faults, line, f"line {line}") for line, cells in rows]
     if not readings and not faults.found:
-        hint = "A sample whose name begins with # stands in quotation marks." if "#" in text else ""
+        hint = "A sample whose name begins with # stands in quotation marks."
         faults.add("the file", "no readings", "at least one row below the header", hint)
     faults.found.sort(key=_line_of)
     faults.raise_as(ReadingsError)
@@ -133,8 +161,9 @@ def _line_of(fault: Fault) -> int:
     return int(words[1]) if words[0] == "line" else 0
 
 
-def _check_header(table: Table, design: Design, faults: Faults) -> bool:
-    """Report all faults of the header; False if the rows cannot be read."""
+def _check_header(table: Table, more: Sequence[str], faults: Faults) -> bool:
+    """Report all faults of the header but those of its units; False if the rows cannot be read."""
+    known = (*COLUMNS, *more)
     names = [heading.name for heading in table.headings]
     place = f"line {table.header_line}, header"
     sound = True
@@ -144,11 +173,9 @@ def _check_header(table: Table, design: Design, faults: Faults) -> bool:
         elif heading.name in names[:number]:
             sound = False
             faults.add(place, f"column {heading.name} again (column {number + 1})", "every column once")
-        elif heading.name not in COLUMNS:
-            hint = nearest(heading.name, COLUMNS) or "Free text belongs into the column note."
-            faults.add(place, f"column {heading.name!r}", f"the columns {', '.join(COLUMNS)}", hint)
-        elif heading.unit:
-            _check_unit(heading, design, faults, place)
+        elif heading.name not in known:
+            hint = nearest(heading.name, known) or "Free text belongs into the column note."
+            faults.add(place, f"column {heading.name!r}", f"the columns {', '.join(known)}", hint)
     for name in REQUIRED:
         if name not in names:
             sound = False
@@ -157,7 +184,13 @@ def _check_header(table: Table, design: Design, faults: Faults) -> bool:
     return sound
 
 
-def _check_unit(heading: Heading, design: Design, faults: Faults, place: str) -> None:
+def _check_units(table: Table, tests: Mapping[str, BenchTest], faults: Faults) -> None:
+    for heading in table.headings:
+        if heading.unit:
+            _check_unit(heading, tests, faults, f"line {table.header_line}, header")
+
+
+def _check_unit(heading: Heading, tests: Mapping[str, BenchTest], faults: Faults, place: str) -> None:
     """Report a unit in the header that none of the column's cells could have."""
     found = f"unit {heading.unit!r} of column {heading.name}"
     if heading.name not in QUANTITIES:
@@ -168,7 +201,7 @@ def _check_unit(heading: Heading, design: Design, faults: Faults, place: str) ->
     elif heading.name == "uncertainty" and heading.unit == "%":
         return
     else:  # an impedance may stand for any of the others
-        dimensions = {DIMENSIONS[test.measure] for test in design.tests} | {"resistance"}
+        dimensions = {DIMENSIONS[test.measure] for test in tests.values()} | {"resistance"}
     hints = []
     for dimension in sorted(dimensions):
         try:

@@ -17,7 +17,7 @@ from typing import Any
 
 from .catalogue import Catalogue, load_catalogue
 from .catalogue_rows import folded
-from .design import Design, ShieldStep, Winding
+from .design import Bench, Design, ShieldStep, Winding
 from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
 from .designfile_bobbin import bobbin_cautions, read_bobbin
 from .designfile_build import check_shield_names, read_build
@@ -78,6 +78,21 @@ def load_design(path: str | Path, *, settings: Settings = (), bench: Path | None
     content = _text_of(file, "a design file (TOML, UTF-8)")
     bench_text = None if bench is None else _text_of(bench, "a bench file (TOML, UTF-8)")
     return _design(content, str(path), file.parent, settings, bench_text, "" if bench is None else str(bench))
+
+
+def load_bench(path: Path) -> Bench:
+    """The Bench (SI) of a file of its own: keys of ``[bench]``, at its top level or under [bench].
+
+    Raises DesignError with every fault of the file.
+    """
+    name = str(path)
+    faults = Faults(name)
+    tables: dict[str, Any] = {}
+    apply_bench(tables, _toml(_text_of(path, "a bench file (TOML, UTF-8)"), name), name, faults, Origins())
+    bench = read_bench(as_table(tables["bench"], "bench", faults), faults)
+    faults.raise_as(DesignError)
+    assert bench is not None
+    return bench
 
 
 def parse_design(

@@ -507,7 +507,7 @@ def test_faults_name_the_file(tmp_path: Path) -> None:
     ("data", "parts"),
     [
         ((HEADER + "A1,L_P,614 uH,,\nA1,L_P,614 µH,,\n").encode("cp1252"), ["line 3", "byte B5", "UTF-8"]),
-        (b"PK\x03\x04rest", ["a workbook or an archive", "Save the sheet as CSV"]),
+        (b"PK\x03\x04rest", ["an archive that is no workbook", "Save the sheet as CSV"]),
         (b"", ["no header"]),
     ],
 )

@@ -1,0 +1,42 @@
+"""``aswound check``: consistency of the readings of a part without a drawing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .options import BenchFile, Json
+
+
+def check(
+    readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV).")],
+    ratio: Annotated[
+        float | None,
+        typer.Option(
+            "--ratio", metavar="N", help="Turns of the first winding over those of the second, as stated."
+        ),
+    ] = None,
+    bench: BenchFile = None,
+    json: Json = False,
+) -> int:
+    """Do the readings of a part agree with each other? No design is needed.
+
+    Tests are named as in L_P, Lk_P_S, n_P_S, R_P (with your windings' names), or told by the columns
+    measure, drive, short and sense.
+    """
+    from ..compare.undrawn import check_part
+    from ..predict.designfile import load_bench
+    from ..predict.errors import DesignError, Fault
+    from .output import show, show_json
+    from .views.undrawn import undrawn_json, undrawn_view
+
+    if ratio is not None and not 0 < ratio < float("inf"):
+        raise DesignError(Fault("option --ratio", f"{ratio:g}", "a ratio above 0, such as --ratio 6"))
+    parts = check_part(readings, ratio=ratio, bench=None if bench is None else load_bench(bench))
+    if json:
+        show_json(undrawn_json(parts))
+    else:
+        show(undrawn_view(parts))
+    return 1 if any(part.deviates for part in parts) else 0

@@ -1,0 +1,97 @@
+"""The view of ``check``: which laws the readings of a part obey, and what follows from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from ...compare.derived import Derived
+from ...compare.part_readings import Check
+from ...compare.undrawn import UndrawnPart
+from ...predict.quantity import format_uncertain
+from . import words
+from .page import Heading, Paragraph, Part
+
+
+def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
+    """``check --json``: samples with their checks and derived quantities, SI."""
+    return {
+        "samples": [
+            {
+                "sample": part.sample,
+                "readings": part.readings,
+                "checks": [check_json(check) for check in part.checks],
+                "derived": [derived_json(item) for item in part.derived],
+            }
+            for part in parts
+        ]
+    }
+
+
+def check_json(check: Check) -> dict[str, Any]:
+    """One check, as in ``compare --json``."""
+    return {"check": check.check, "holds": check.holds, "score": check.score, "detail": check.detail}
+
+
+def derived_json(item: Derived) -> dict[str, Any]:
+    """One derived quantity with its standard uncertainty."""
+    return {
+        "name": item.name,
+        "unit": item.unit,
+        "value": item.value,
+        "uncertainty": item.uncertainty,
+        "readings": list(item.from_readings),
+    }
+
+
+def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
+    """One block a sample: the verdict, every check with its numbers, what follows."""
+    for part in parts:
+        yield Heading(_sentence(part))
+        rows = [
+            (
+                "holds" if check.holds else "BROKEN",
+                check.check,
+                "-" if check.score is None else f"{check.score:+.1f}",
+            )
+            for check in part.checks
+        ]
+        if rows:
+            yield words.table(["", "check", "score"], rows, right=(2,))
+        for check in part.checks:
+            yield Paragraph(f"{check.check}: {check.detail}.", "  ", "  " if check.holds else "! ")
+        yield from derived_view(part.derived)
+    yield Heading("How to read this")
+    yield Paragraph(
+        "Each check is a law of every linear, passive transformer. The score is the residual over its "
+        "standard uncertainty; "
+        "beyond 3 the check is broken: the bench, the pins or the file is wrong, or the part is no longer "
+        "linear."
+    )
+    yield words.caution(words.SAFETY)
+
+
+def derived_view(items: Sequence[Derived]) -> Iterator[Part]:
+    """A table of derived quantities; nothing where there are none."""
+    if items:
+        rows = [
+            (
+                item.name,
+                format_uncertain(item.value, item.uncertainty, item.unit),
+                ", ".join(item.from_readings),
+            )
+            for item in items
+        ]
+        yield words.table(["what follows (± at k = 2)", "value", "from"], rows, right=(1,))
+
+
+def _sentence(part: UndrawnPart) -> str:
+    broken = [check.check for check in part.checks if not check.holds]
+    if broken:
+        return f"{part.sample}: the readings contradict each other: {', '.join(dict.fromkeys(broken))}"
+    if part.checks:
+        number = len(part.checks)
+        return f"{part.sample}: {number} {'check holds' if number == 1 else 'checks hold'}; no contradiction"
+    if part.readings == 1:
+        return f"{part.sample}: nothing to check: one reading says nothing of itself"
+    return f"{part.sample}: nothing to check: {part.readings} readings that say nothing of each other"

@@ -1,0 +1,89 @@
+"""``aswound check``: readings of a part without a drawing."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.main import main
+
+SOUND = """sample,test,reading,frequency
+B,L_P,612 uH,10 kHz
+B,L_S,17.1 uH,10 kHz
+B,Lk_P,1.18 uH,100 kHz
+B,Lk_S,26 nH,100 kHz
+B,n_P_S,5.99,10 kHz
+B,R_P,0.24 ohm,
+"""
+
+
+def run(tmp_path: Path, text: str, *options: str) -> int:
+    path = tmp_path / "part.csv"
+    path.write_text(text, encoding="utf-8")
+    return main(["check", str(path), *options])
+
+
+def test_a_sound_part(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(tmp_path, SOUND, "--ratio", "6", "--json") == 0
+    (sample,) = json.loads(capsys.readouterr().out)["samples"]
+    assert all(check["holds"] for check in sample["checks"])
+    assert "ratio as stated" in {check["check"] for check in sample["checks"]}
+    assert {item["name"] for item in sample["derived"]} >= {"k of P, S", "M of P, S"}
+
+
+@pytest.mark.parametrize(
+    ("change", "check"),
+    [
+        (("5.99", "6.9"), "ratio as stated"),
+        (("26 nH", "60 nH"), "leakage from both sides"),
+        (("1.18 uH", "1.18 mH"), "shorted below open"),
+        (("0.24 ohm", "-0.24 ohm"), "resistance above zero"),
+    ],
+)
+def test_contradictions(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], change: tuple[str, str], check: str
+) -> None:
+    assert run(tmp_path, SOUND.replace(*change), "--ratio", "6") == 1
+    text = capsys.readouterr().out
+    assert f"BROKEN  {check}" in text
+    assert "contradict each other" in text
+
+
+def test_rows_that_say_what_they_are(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (
+        "sample;test;measure;drive;short;sense;reading\n"
+        "1;aiding;inductance;A + B;;;2,38 H\n1;opposing;inductance;A - B;;;1,02 H\n"
+        "1;one;inductance;A;;;0,1 H\n1;two;inductance;B;;;1,6 H\n"
+    )
+    assert run(tmp_path, text, "--json") == 0
+    (sample,) = json.loads(capsys.readouterr().out)["samples"]
+    assert "aiding and opposing" in {check["check"] for check in sample["checks"]}
+
+
+def test_names_that_tell_nothing_are_all_reported(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = "sample,test,reading\nB,main,1 mH\nB,leak,1 uH\n"
+    assert run(tmp_path, text) == 2
+    message = capsys.readouterr().err
+    assert "2 faults" in message
+    assert "'main'" in message
+    assert "measure, drive, short, sense" in message
+    assert run(tmp_path, SOUND, "--ratio", "-6") == 2
+
+
+def test_one_reading_is_nothing_to_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(tmp_path, "sample,test,reading\nB,L_P,1 mH\n") == 0
+    assert "nothing to check" in capsys.readouterr().out
+
+
+def test_a_bench_of_its_own(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A link of 40 nH explains a leakage that is too high from one side."""
+    bench = tmp_path / "bench.toml"
+    text = SOUND.replace("1.18 uH", "2.26 uH")
+    assert run(tmp_path, text) == 1
+    bench.write_text('short_inductance = "40 nH"\nshort_inductance_tolerance = "10 %"\n', encoding="utf-8")
+    assert run(tmp_path, text, "--bench", str(bench)) == 0
+    bench.write_text('short_inductanze = "40 nH"\n', encoding="utf-8")
+    assert run(tmp_path, text, "--bench", str(bench)) == 2
+    assert "short_inductance" in capsys.readouterr().err

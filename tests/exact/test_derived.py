@@ -1,0 +1,95 @@
+"""Derived parameters give back the circuit from which ideal readings were made."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from aswound.compare.derived import Derived, derived_parameters
+from aswound.compare.part_readings import Item, PartReadings
+from aswound.predict.design import Bench, BenchTest, Member
+
+pytestmark = pytest.mark.exact
+
+LINK = 8e-9
+
+
+def item(name: str, drive: str, value: float, short: str = "", frequency: float = 1e4) -> Item:
+    shorted = (Member(short),) if short else ()
+    test = BenchTest(name, "inductance", (Member(drive),), short=shorted, frequency=frequency)
+    return Item(test, value, 1e-3 * value)
+
+
+def part(*items: Item, link: float = 0.0) -> PartReadings:
+    return PartReadings(items, Bench(short_inductance=link), {"P": 1, "S": 1, "A": 1})
+
+
+def value(found: tuple[Derived, ...], name: str) -> float:
+    return next(each.value for each in found if each.name == name)
+
+
+def test_a_pair_with_a_known_link() -> None:
+    """L1 = 360 µH, L2 = 10 µH, k² = 0.99; the link of 8 nH is in the leakage as 36 × 8 nH."""
+    k = math.sqrt(0.99)
+    found = derived_parameters(
+        part(
+            item("L_P", "P", 360e-6),
+            item("L_S", "S", 10e-6),
+            item("Lk_P", "P", 3.6e-6 + 36 * LINK, "S"),
+            link=LINK,
+        )
+    )
+    assert value(found, "1 − k² of P, S") == pytest.approx(0.01)
+    assert value(found, "M of P, S") == pytest.approx(k * 60e-6)
+    assert value(found, "leakage at S, P shorted, less link") == pytest.approx(0.1e-6)
+    series, shunt = (
+        value(found, f"T equivalent at P: {part}") for part in ("each series branch", "shunt branch")
+    )
+    assert series + shunt * series / (shunt + series) == pytest.approx(3.6e-6)
+    pi, leg = (value(found, f"π equivalent at P: {part}") for part in ("series branch", "each shunt branch"))
+    assert pi * leg / (pi + leg) == pytest.approx(3.6e-6)
+    assert leg * (pi + leg) / (2 * leg + pi) == pytest.approx(360e-6)
+
+
+def test_the_link_follows_from_both_sides() -> None:
+    """Both leakages through the same link: Λ' = 3.6 µH + 36 L_s and 0.1 µH + L_s/36, which is Λ/n² +
+    L_s/n²."""
+    found = derived_parameters(
+        part(
+            item("L_P", "P", 360e-6),
+            item("L_S", "S", 10e-6),
+            item("Lk_P", "P", 3.6e-6 + 36 * LINK, "S"),
+            item("Lk_S", "S", 0.1e-6 + LINK / 36, "P"),
+        )
+    )
+    assert value(found, "shorting link less leads, from Lk_P and Lk_S") == pytest.approx(LINK)
+
+
+def test_star_and_triangle_of_three_windings() -> None:
+    """Star branches 1, 2 and −0.3 µH at P (ratios 4 and 2): pairwise leakages 3, 0.7 and, at S, 1.7/16 µH."""
+    star = {"P": 1e-6, "S": 2e-6, "A": -0.3e-6}
+    found = derived_parameters(
+        part(
+            item("L_P", "P", 160e-6),
+            item("L_S", "S", 10e-6),
+            item("L_A", "A", 40e-6),
+            item("Lk_P_S", "P", star["P"] + star["S"], "S"),
+            item("Lk_P_A", "P", star["P"] + star["A"], "A"),
+            item("Lk_S_A", "S", (star["S"] + star["A"]) / 16, "A"),
+        )
+    )
+    for name, branch in star.items():
+        assert value(found, f"star at P: branch of {name}") == pytest.approx(branch)
+    pairs = star["P"] * star["S"] + star["S"] * star["A"] + star["A"] * star["P"]
+    assert value(found, "triangle at P: P to S") == pytest.approx(pairs / star["A"])
+
+
+def test_uncertainty_of_the_coupling_comes_from_the_leakage() -> None:
+    """u(1 − k²)/(1 − k²) = √(u_r²(Λ) + u_r²(L)), not the small difference from M."""
+    found = derived_parameters(
+        part(item("L_P", "P", 360e-6), item("L_S", "S", 10e-6), item("Lk_P", "P", 3.6e-6, "S"))
+    )
+    share = next(each for each in found if each.name == "1 − k² of P, S")
+    assert share.uncertainty / share.value == pytest.approx(math.sqrt(2) * 1e-3, rel=1e-3)
+    assert derived_parameters(part(item("L_P", "P", 1e-6))) == ()
