@@ -60,9 +60,8 @@ def _cautions(sections: Sections) -> list[str]:
     if open_field_left_out(sections):
         found.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "
-            "the core "
-            "and is not modelled. Open inductances, ratios and mutual inductances count the core only: "
-            "read them as "
+            "the core and is not modelled. Open inductances, ratios and mutual inductances count the core "
+            "only: read them as "
             "10 % too low where the core is ungapped, more with a gap; the windings' coupling is then "
             "below 1."
         )
@@ -71,13 +70,12 @@ def _cautions(sections: Sections) -> list[str]:
         if height > EDGE_CAP * width or width > 4 * height:
             found.append(
                 f"A window {width * 1e3:.3g} mm wide and {height * 1e3:.3g} mm high is longer and "
-                f"narrower than those "
-                "the leakage model was checked on: its error may be twice the one stated."
+                f"narrower than those the leakage model was checked on: its error may be twice the one "
+                f"stated."
             )
     if isinstance(dimensions, EDimensions) and dimensions.leg_corner > 0:
         found.append(
             "The leakage model of an oval leg lies between those of a rectangular and a round one; it was "
-            "not checked "
-            "against a field solution of its own, and the error stated is wider for that."
+            "not checked against a field solution of its own, and the error stated is wider for that."
         )
     return found
