@@ -61,9 +61,8 @@ def _cautions(sections: Sections) -> list[str]:
         found.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "
             "the core and is not modelled. Open inductances, ratios and mutual inductances count the core "
-            "only: read them as "
-            "10 % too low where the core is ungapped, more with a gap; the windings' coupling is then "
-            "below 1."
+            "only: expect inductances some per cent higher on an ungapped core and far more with a gap, and "
+            "ratios further from the turns (judged, no source)."
         )
     if not isinstance(dimensions, ToroidDimensions):
         width, height = window_of(dimensions)

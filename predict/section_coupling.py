@@ -26,8 +26,12 @@ from .turn_field import current_blocks, near_field
 _STIFF_CORE = 1e-3
 """Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
 sought."""
-_LEG_TOLERANCE = 1e-3
-"""Ampere-turns that may be left over on a leg, relative: a rest of the field split with its stiff core."""
+_STIFF_LEGS = 1e-5
+"""Permeance (H) of the way through the air between the yokes, likewise: softer than the core, so that the
+core's balance comes first, and stiff against leakage."""
+_LEG_TOLERANCE = 0.05
+"""Ampere-turns that may be left over on a leg, relative: the field split leaves leakage over
+``_STIFF_LEGS``."""
 NEAR_FIELD_ERROR = 0.10
 """Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
 turn-by-turn window solutions)."""
@@ -238,9 +242,10 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
     layout = sections.layout
     wiring = wire(sections.design, layout.branches, test)
     coupled = sections.to_branch @ coupling @ np.swapaxes(sections.to_branch, 1, 2)
-    coupled = coupled + _STIFF_CORE * sum(
-        turns[:, :, None] * turns[:, None, :] for turns in _turns_by_leg(sections)
-    )
+    whole, difference = _turns_round_the_core(sections)
+    coupled = coupled + _STIFF_CORE * whole[:, :, None] * whole[:, None, :]
+    if isinstance(sections.fields, TwoLegFields):
+        coupled = coupled + _STIFF_LEGS * difference[:, :, None] * difference[:, None, :]
     chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
     count = len(layout.top)
     answer = solve(
@@ -254,11 +259,11 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
     return np.asarray(flow - rest * weight / np.maximum(np.sum(weight, axis=-1, keepdims=True), 1e-300))
 
 
-def _turns_by_leg(sections: Sections) -> list[FloatArray]:
-    """(B, b) turns of every branch on each leg that is wound: a stiff core for each makes opposing currents
-    balance leg by leg wherever the circuit lets them."""
-    legs = np.array([section.leg for section in sections.layout.sections])
-    return [np.sum(sections.to_branch * (legs == leg), axis=-1) for leg in np.unique(legs)]
+def _turns_round_the_core(sections: Sections) -> tuple[FloatArray, FloatArray]:
+    """(B, b) turns of every branch, and those on leg 1 less those on leg 2: besides the core, a stiff way
+    through the air makes opposing currents balance leg by leg wherever the circuit lets them."""
+    first = np.array([1.0 if section.leg == 1 else -1.0 for section in sections.layout.sections])
+    return np.sum(sections.to_branch, axis=-1), np.sum(sections.to_branch * first, axis=-1)
 
 
 def open_field_left_out(sections: Sections) -> bool:

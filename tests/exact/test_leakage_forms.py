@@ -11,6 +11,8 @@ import pytest
 
 from aswound.predict import leakage, leakage_model, parse_design, readings
 from aswound.predict.design import (
+    BenchTest,
+    Design,
     EDimensions,
     Member,
     PotDimensions,
@@ -21,7 +23,12 @@ from aswound.predict.errors import BuildError
 from aswound.predict.field import planar_window
 from aswound.predict.layout import lay_out
 from aswound.predict.leakage_field import TwoLegFields, interaction, two_leg_fields, window_fields
-from aswound.predict.section_coupling import _balanced_on_each_leg, sections_of
+from aswound.predict.section_coupling import (
+    _balanced_on_each_leg,
+    balanced_ampere_turns,
+    section_interaction,
+    sections_of,
+)
 from aswound.predict.turn_lengths import turn_lengths
 
 pytestmark = pytest.mark.exact
@@ -192,3 +199,57 @@ def test_the_model_names_itself_and_its_error() -> None:
     assert model.cautions == ()
     assert lay_out(design).sections[0].leg == 1
     assert design.tests[1].short == (Member("S"),)
+
+
+LEGS = SPLIT.split("steps = [")[0] + "steps = [STEPS]\n[[test]]" + SPLIT.split("[[test]]")[1]
+PAIR_STEPS = '{ wind = "P", turns = 30LEG }, { spacer = "0.5 mm"LEG }, { wind = "S", turns = 30LEG }'
+
+
+def on_legs(steps: str, sections: str = "series") -> Design:
+    text = LEGS.replace("STEPS", steps)
+    return parse_design(text.replace('name = "S"', f'name = "S"\nsections = "{sections}"'))
+
+
+@pytest.mark.parametrize("sections", ["series", "parallel"])
+def test_windings_on_different_legs_are_refused(sections: str) -> None:
+    """Leakage asked for: a reason, however the sections are joined. What rests on the core alone is
+    predicted, and the caution says so."""
+    for steps in (
+        '{ wind = "P", turns = 30 }, { wind = "S", turns = 30, leg = 2 }',
+        PAIR_STEPS.replace("LEG", "") + ', { wind = "P", turns = 30, leg = 2 }',
+    ):
+        design = on_legs(steps, sections)
+        with pytest.raises(BuildError, match="different legs"):
+            leakage(design, "P", ["S"])
+        assert np.isfinite(readings(design)).all()
+        assert "different legs" in leakage_model(design).cautions[0]
+
+
+def test_sections_on_both_legs_balance_by_themselves() -> None:
+    """P and S on each leg: S in parallel shares evenly between equal legs, and reads as in series."""
+    both = PAIR_STEPS.replace("LEG", "") + ", " + PAIR_STEPS.replace("LEG", ", leg = 2")
+    series, parallel = (leakage(on_legs(both, how), "P", ["S"]) for how in ("series", "parallel"))
+    assert parallel == pytest.approx(series, rel=1e-6)
+    assert leakage_model(on_legs(both)).cautions == ()
+
+
+def test_parallel_sections_share_as_the_field_demands() -> None:
+    """S in two parallel sections on both sides of P: the split with the least energy of the section matrix
+    (the voltages of the two are then equal), minimized by hand, and its energy is the leakage."""
+    block = 'thickness = "THICK mm", breadth = "24 mm"'
+    thin, thick = block.replace("THICK", "0.8"), block.replace("THICK", "1.5")
+    design = on_legs(
+        f'{{ wind = "S", turns = 20, {thin} }}, {{ spacer = "0.3 mm" }}, {{ wind = "P", turns = 40, '
+        f'{thick} }}, {{ spacer = "0.6 mm" }}, {{ wind = "S", turns = 20, {thin} }}',
+        "parallel",
+    )
+    design = replace(design, windings=tuple(replace(w, lead_length=0.0) for w in design.windings))
+    sections = sections_of(design)
+    test = BenchTest("k", "inductance", (Member("P"),), (Member("S"),), frequency=1.0)
+    flow = balanced_ampere_turns(sections, (test,))
+    matrix = section_interaction(sections, flow)[0, 0]
+    even, shift = np.array([-20.0, 40.0, -20.0]), np.array([1.0, 0.0, -1.0])
+    least = even - shift * (shift @ matrix @ even) / (shift @ matrix @ shift)
+    np.testing.assert_allclose(flow[0, 0], least, rtol=1e-3)
+    assert abs(least[0] / least[2] - 1) > 0.05
+    assert leakage(design, "P", ["S"]) == pytest.approx(float(least @ matrix @ least), rel=1e-3)
