@@ -105,9 +105,11 @@ def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple
     direction : (B, T) a normal variable of unit variance that goes with each reading (zeros: none). How many
     builds have it below its own quantile is a matter of chance, of which the true part is known: weighting
     the two strata by the true parts takes most of that chance out of the reading's quantile (stratification
-    afterwards; Cochran, "Sampling Techniques", from memory). Measured on the samples: standard errors 1.9 and
-    3.6 times smaller, as of 4 and 13 times the builds. The error is that of the strata, carried through the
-    sorted samples; it is as good as the number of builds beyond the quantile (25 of 1000).
+    afterwards; Cochran, "Sampling Techniques", from memory). Measured on the samples, 40 runs of 1000 builds:
+    standard errors 2 to 7 times smaller where a reading is near to linear in its parameters, no smaller at
+    the upper end of one that is strongly curved; the stated ones within a fifth (the smallest up to twice too
+    large). The error is that of the strata, carried through the sorted samples; it is as good as the number
+    of builds beyond the quantile (25 of 1000).
     """
     from statistics import NormalDist
 

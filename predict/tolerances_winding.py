@@ -216,7 +216,8 @@ def _between(
         if stated is not None and np.any(np.asarray(stated) > 0):
             own.setdefault(_first(stated), []).append(number)
     common = _first(getattr(design.build, field))
-    sizes = {*own, *([common] if common > 0 else [])}
+    follows = any(getattr(step, field, None) is None for step in design.build.steps if _in_layers(step))
+    sizes = {*own, *([common] if common > 0 and follows else [])}
     sd = max(relative, absolute)
     return some(
         *(
@@ -224,6 +225,11 @@ def _between(
             for size, name in _named(field, sizes).items()
         )
     )
+
+
+def _in_layers(step: Step) -> bool:
+    """Whether a step lies between margins: what is wound, and screens."""
+    return isinstance(step, WindStep | ShieldStep)
 
 
 def _resized(
