@@ -159,6 +159,12 @@ def connections(design: Design, test: BenchTest) -> str:
     driven = _listed(design, test.drive, " in series with ")
     if test.measure == "resistance":
         return f"Connect {driven} with four wires, the sense wires inside; leave the rest open."
+    if test.measure == "capacitance" and test.sense:
+        other = _listed(design, test.sense, " in series with ")
+        return (
+            f"Short {driven} on itself, and {other} on itself; measure between the two; leave the rest "
+            "and the core open."
+        )
     text = f"Drive {driven}"
     if test.short:
         link = "each with its own link" if len(test.short) > 1 else "with its own link"

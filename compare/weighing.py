@@ -32,6 +32,8 @@ RESIDUAL = {
     "ratio": 0.0003,
     "mutual": 0.003,
     "phase": 0.02,
+    "capacitance": 0.02,
+    "resonance": 0.01,
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
 Quality: generic

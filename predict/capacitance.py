@@ -43,7 +43,6 @@ from .design import (
     Wire,
 )
 from .layer_capacitance import (
-    EPSILON_0,
     FILLING,
     SHEET,
     Face,
@@ -51,6 +50,7 @@ from .layer_capacitance import (
     neighbour_capacitance,
 )
 from .layout import Layout, leg_perimeter, window_of
+from .wire_rows import EPSILON_0
 
 INTERLAYER = 3.3
 """Relative permittivity of insulation between the layers of one step (as tape; common practice, no

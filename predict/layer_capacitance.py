@@ -14,13 +14,9 @@ takes over:
 
     C = 2π ε0/{ln[(p/πR) sinh(2πH/p)] − ln(2H/R) + arcosh(H/R) + ln(D/d)/ε_e},    H = R + h
 
-Two rows are in series across the plane half-way. Where they stand on gap (half a pitch aside), the plane is
-not one of equal potential unless the gap is wide: with w = exp[−6 (g + 0.1 (p − D))/p] the tubes run
-straight across instead, C = C_plane (1 − w) + C_tubes w.
-
-Against two-dimensional field solutions: rows up to twice their wires' diameter apart within 7 %, wider ones
-within 20 % (tests/reference). The tubes are a construction of this project, w and its constants are fitted
-to such solutions; the row of line charges is textbook potential theory.
+That construction serves neighbours within a layer (``row_to_plane``). Facing layers are solved exactly, row
+by row (``wire_rows``): each in series with what lies between, the other a plane at its own depth where it is
+not known how the two lie to each other.
 """
 
 from __future__ import annotations
@@ -32,16 +28,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .design import FloatArray, Real
+from .wire_rows import EPSILON_0, Row, row_thickness
 
-EPSILON_0 = 8.8541878128e-12
-"""Permittivity of free space (F/m)."""
 ENAMEL = 3.5
 """Relative permittivity of wire enamel (common practice, no source)."""
 FILLING = {"none": 1.0, "dipped": 2.5, "potted": 4.0}
 """Relative permittivity between the wires by impregnation; dipping fills about half of the air (common
 practice, no source)."""
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
-_PLACES = (np.arange(64) + 0.5) / 64 - 0.5
 
 
 @dataclass(frozen=True)
@@ -83,17 +77,25 @@ def facing_capacitance(
     h = np.maximum(np.asarray(reduced, float), 1e-9)
     if one.flat and other.flat:
         return np.asarray(EPSILON_0 / h)
-    if one.flat or other.flat:
-        return row_to_plane(other if one.flat else one, h, filling)
-    first, second = row_to_plane(one, h / 2, filling), row_to_plane(other, h / 2, filling)
-    plane = first * second / (first + second)
-    if offset == 0:
-        return np.asarray(plane)
-    aside = 0.5 if offset is None else float(np.sin(math.pi * offset) ** 2)
-    pitch = (np.asarray(one.pitch) + np.asarray(other.pitch)) / 2
-    space = np.maximum(pitch - (np.asarray(one.overall) + np.asarray(other.overall)) / 2, 0.0)
-    weight = np.exp(-6.0 * (np.asarray(gap) + 0.1 * space) / pitch)
-    return np.asarray(plane + aside * weight * (_straight_tubes(one, other, h, filling) - plane))
+    sheet = np.maximum(np.asarray(gap, float), 1e-9)
+    permittivity = sheet / h
+    total = h
+    for face, opposite in ((one, other), (other, one)):
+        if face.flat:
+            continue
+        row = Row(face.diameter, face.overall, face.pitch, face.insulation, filling)
+        depth = _depth(opposite) * np.asarray(filling)
+        total = total + row_thickness(row, sheet, permittivity, depth=depth, offset=offset)
+    return np.asarray(EPSILON_0 / total)
+
+
+def _depth(face: Face) -> FloatArray:
+    """How deep (m of vacuum) behind its surface a row looks like a plane from afar: its insulation, and about
+    a ninth of its pitch for the roundness of its wires (close-wound bare wires: 0.10)."""
+    if face.flat:
+        return np.zeros(())
+    wall = (np.asarray(face.overall) - np.asarray(face.diameter)) / 2 / np.asarray(face.insulation)
+    return np.asarray(wall + 0.11 * np.asarray(face.pitch))
 
 
 def row_to_plane(row: Face, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:
@@ -116,29 +118,6 @@ def row_to_plane(row: Face, reduced: ArrayLike, filling: Real = 1.0) -> FloatArr
     potential = potential - np.log(2 * height / radius) + np.arccosh(height / radius) + wall
     lines = 2 * math.pi * EPSILON_0 / potential
     return np.asarray(np.maximum(tubes, lines) / pitch)
-
-
-def _straight_tubes(one: Face, other: Face, reduced: FloatArray, filling: Real) -> FloatArray:
-    """Capacitance (F/m²) of two rows half a pitch aside whose tubes run straight across the gap."""
-    pitch = np.expand_dims((np.asarray(one.pitch, float) + np.asarray(other.pitch, float)) / 2, -1)
-    aside = np.where(_PLACES < 0, _PLACES + 0.5, _PLACES - 0.5)
-    near, far = (
-        _tube(face, np.abs(place) * pitch, filling) for face, place in ((one, _PLACES), (other, aside))
-    )
-    return np.asarray(np.mean(EPSILON_0 / (near + far + np.expand_dims(reduced, -1)), axis=-1))
-
-
-def _tube(face: Face, foot: FloatArray, filling: Real) -> FloatArray:
-    """Length over permittivity (m) of the tube that meets the plane at ``foot`` from below the wire's
-    centre, referred to its width on the plane."""
-    radius = np.expand_dims(np.asarray(face.overall, float) / 2, -1)
-    wall = np.log(np.asarray(face.overall) / np.asarray(face.diameter)) / np.asarray(face.insulation)
-    half = np.arctan(foot / (2 * radius))
-    widening = 1 / np.cos(half) ** 2  # dx over R dθ
-    air = (
-        radius * 2 * half * np.tan(half) * np.sqrt(widening) / np.expand_dims(np.asarray(filling, float), -1)
-    )
-    return np.asarray(radius * np.expand_dims(wall, -1) * widening + air)
 
 
 def neighbour_capacitance(wire: Face, filling: Real = 1.0) -> FloatArray:
