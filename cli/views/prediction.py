@@ -18,7 +18,7 @@ from ...predict.leakage_statement import leakage_model
 from ...predict.magnetizing import core_share, inductance_factor
 from ...predict.production import ProductionSpread, spread
 from ...predict.quantity import format_percent, format_quantity, format_range
-from ...predict.resistance import lead_resistance, section_resistance
+from ...predict.resistance import ac_resistance_error, lead_resistance, section_resistance
 from ...predict.tolerances import model_leakage_error
 from . import words
 from .layers import layers_view
@@ -173,9 +173,9 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
     yield Paragraph(
         "Ranges hold 95 % of single parts: production tolerances and the model's own error "
         f"(leakage ±{200 * error:.0f} %, k = 2; {leakage_model(first.design).name}), "
-        "not the meter. Alternating-current resistance is a layer model: ±20 % on regular "
-        "layers, up to 50 % on partial ones. "
-        "Capacitance is not modelled: readings near resonance will differ."
+        "not the meter. Alternating-current resistance "
+        f"±{200 * ac_resistance_error(first.design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
+        "layers at their real potentials, in every alternating-current reading."
     )
     for caution in first.cautions:
         yield words.caution(caution)
