@@ -28,6 +28,7 @@ from .design import (
     UDimensions,
 )
 from .errors import DesignError, Fault
+from .round_outline import outer_leg_angle, outer_leg_area
 
 Section = tuple[float, float]
 """One section's share of (C1, C2): (l/A in 1/m, l/A² in 1/m³)."""
@@ -55,8 +56,8 @@ def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
     Equation: C1 = Σ l/A, C2 = Σ l/A², Ae = C1/C2, le = C1²/C2, Ve = C1³/C2². Sections by form:
 
     - E: two legs, two yokes, corners of mean length π/8 × (sum of the widths that meet) and mean area.
-    - round (ETD, EER, PQ …): round post, plate that widens from the post to the outer legs, integrated over
-      the radius; outer legs lie between the window's circle and the overall length, within the depth.
+    - round (ETD, EER, PQ, RM, EP): round post, plate that widens from the post to the outer legs, integrated
+      over the radius; outer legs by ``round_outline.outer_leg_area``.
     - pot: the same with a whole disc and a round wall that the slots cut open; the plate is taken unslotted.
     - U: two legs, two yokes, four corners.
     - toroid: exact, of rectangular section: C1 = 2π/(h ln(D/d)), C2 = 4π (1/d − 1/D)/(h² ln³(D/d)).
@@ -78,20 +79,6 @@ def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
     if isinstance(dimensions, PotDimensions):
         return _from_sections(_pot_sections(dimensions))
     return _from_sections(_u_sections(dimensions))
-
-
-def outer_leg_area(dimensions: RoundDimensions) -> float:
-    """Area (m²) of one outer leg of a round-leg core: between the circle of ``window_diameter``
-    and the plane at ``length``/2, within ``depth``.
-
-    A = 2 w H − (w √(R² − w²) + R² arcsin(w/R)), w = depth/2, H = length/2, R = window_diameter/2; a leg
-    deeper than the window reaches round it: w inside the bracket is then R. Exact for these outlines
-    (IEC 60205 writes the same area with the angle of the leg's edge).
-    """
-    half_depth, radius = dimensions.depth / 2, dimensions.window_diameter / 2
-    reach = min(half_depth, radius)
-    circle = reach * math.sqrt(radius**2 - reach**2) + radius**2 * math.asin(reach / radius)
-    return half_depth * dimensions.length - circle
 
 
 # --- sections of the forms ---------------------------------------------------------------------------------
@@ -141,26 +128,71 @@ def _post_corner(radius: float, hole: float, back: float, leg: float, yoke: floa
 
 
 def _round_sections(core: RoundDimensions) -> list[Section]:
-    """Round post between two outer legs. Towards each of them the plate carries flux over the wedge from the
-    post's axis to the leg's edges, but not less than the post's own width: 2 max(r_post, r w/R) × back at
-    radius r, w half the depth, R the window's radius (IEC 60205 draws it with two more dimensions)."""
+    """Round post, outer legs, two yoke plates and their corners. A plate is integrated over the radius, with
+    the breadth of ``_plate``."""
     post, window = core.leg_diameter / 2, core.window_diameter / 2
-    half_depth = min(core.depth / 2, window)
-    width = min(post, half_depth)
-
-    def plate(radius: float) -> float:
-        return 4 * core.back * max(width, radius * half_depth / window)
-
-    centre, outer = math.pi * post**2, 2 * outer_leg_area(core)
-    bend = min(max(post, width * window / half_depth), window)
-    yoke = [_radial(start, end, plate) for start, end in ((post, bend), (bend, window)) if end > start]
-    inner_corner = _post_corner(post, 0.0, core.back, centre, plate(post))
-    outer_corner = _corner(outer / (2 * core.depth), core.back, outer, plate(window))
+    centre = math.pi * (post**2 - (core.hole_diameter / 2) ** 2)
+    outer = 2 * outer_leg_area(core)
+    yoke, rim_in, rim_out = _plate(core)
+    # Where the wall follows the window (EP, RM) its thickness is area over arc; straight legs are as deep.
+    breadth = 4 * outer_leg_angle(core) * window if core.flats or core.front else 2 * core.depth
+    inner_corner = _post_corner(post, core.hole_diameter / 2, core.back, centre, rim_in)
+    outer_corner = _corner(outer / breadth, core.back, outer, rim_out)
     return [
         _straight(core.window_height, centre),
         _straight(core.window_height, outer),
-        *[*yoke, inner_corner, outer_corner] * 2,
+        *[yoke, inner_corner, outer_corner] * 2,
     ]
+
+
+def _plate(core: RoundDimensions) -> tuple[Section, float, float]:
+    """One yoke plate: its share of (C1, C2), its sections at the post and at the window's rim (m²).
+
+    ETD, EER, EQ, PQ: towards each outer leg the plate carries flux over the wedge from the post's axis to the
+    leg's edges, but not less than the post's own width: 2 max(r_post, r sin φ0) × back at radius r, φ0 half
+    the angle that the leg takes.
+    RM (``waist`` given): a ring filled to the part D = plate ÷ ring of areas, and lengthened by f, the mean
+    of the shortest and the longest way from post to leg over the shortest (IEC 60205).
+    EP (``front`` given): whole circles as far as the front, beyond it the arc that the front leaves; f as
+    above, but only the front half of the post has the longer way.
+    """
+    post, window, back = core.leg_diameter / 2, core.window_diameter / 2, core.back
+    angle = outer_leg_angle(core)
+    if core.front:
+
+        def arc(radius: float) -> float:
+            return radius * (
+                2 * math.pi if radius <= core.front else math.pi + 2 * math.asin(core.front / radius)
+            )
+
+        bend = min(max(post, core.front), window)
+        pieces = [
+            _radial(start, end, lambda radius: back * arc(radius))
+            for start, end in ((post, bend), (bend, window))
+            if end > start
+        ]
+        detour = math.hypot(math.sqrt(max(window**2 - core.front**2, 0.0)), max(core.front - post, 0.0))
+        stretch = 0.75 + 0.25 * max(detour / (window - post), 1.0)
+        yoke = (stretch * sum(piece[0] for piece in pieces), stretch * sum(piece[1] for piece in pieces))
+        return yoke, back * arc(post), back * arc(window)
+    tip = (window * math.cos(angle), window * math.sin(angle))
+    if core.waist:
+        ring = math.pi / 4 * (window**2 - post**2)
+        plate = angle * window**2 / 2 + tip[0] * core.waist / 4 - math.pi / 4 * post**2
+        filled = back * plate / ring
+        stretch = (1 + math.hypot(tip[0], tip[1] - post) / (window - post)) / 2
+        whole = _radial(post, window, lambda radius: 2 * math.pi * radius * filled)
+        yoke = (stretch * whole[0], stretch * whole[1])
+        return yoke, 2 * math.pi * post * back, 4 * angle * window * back
+    width = min(post, tip[1])
+
+    def wedge(radius: float) -> float:
+        return 4 * back * max(width, radius * math.sin(angle))
+
+    bend = min(max(post, width / math.sin(angle)), window)
+    parts = [_radial(start, end, wedge) for start, end in ((post, bend), (bend, window)) if end > start]
+    yoke = (sum(part[0] for part in parts), sum(part[1] for part in parts))
+    return yoke, wedge(post), wedge(window)
 
 
 def _pot_sections(core: PotDimensions) -> list[Section]:
@@ -209,7 +241,16 @@ def _from_sections(sections: Iterable[Section]) -> EffectiveParameters:
 
 def _faults(core: Dimensions) -> list[tuple[str, str, str]]:
     """(key, found, allowed) of every dimension with which the form cannot exist."""
-    may_vanish = {"leg_corner", "slots", "slot_angle", "hole_diameter"}
+    may_vanish = {
+        "leg_corner",
+        "slots",
+        "slot_angle",
+        "hole_diameter",
+        "opening",
+        "flats",
+        "waist",
+        "front",
+    }
     found = [
         (key, f"{value:g}", "a positive length" if key not in may_vanish else "zero or more")
         for key, value in vars(core).items()
@@ -226,10 +267,11 @@ def _faults(core: Dimensions) -> list[tuple[str, str, str]]:
     if isinstance(core, ToroidDimensions):
         smaller("inner_diameter", "outer_diameter")
     elif isinstance(core, RoundDimensions):
+        smaller("hole_diameter", "leg_diameter")
         smaller("leg_diameter", "window_diameter")
-        edge = math.sqrt(max(0.0, core.window_diameter**2 - core.depth**2))
-        if core.length <= max(core.window_diameter, edge):
-            smaller("window_diameter", "length")
+        smaller("opening", "window_diameter")
+        smaller("front", "depth")
+        found += _outline_faults(core) if not found else []
     elif isinstance(core, PotDimensions):
         smaller("hole_diameter", "leg_diameter")
         smaller("leg_diameter", "window_diameter")
@@ -243,3 +285,28 @@ def _faults(core: Dimensions) -> list[tuple[str, str, str]]:
             ("leg_corner", f"{core.leg_corner * 1e3:g} mm", "at most half the leg's width and depth")
         )
     return found
+
+
+def _outline_faults(core: RoundDimensions) -> list[tuple[str, str, str]]:
+    """Keys of outlines that exclude each other, or leave no outer leg."""
+    given = [key for key in ("opening", "flats", "front") if getattr(core, key)]
+    if len(given) > 1:
+        return [(given[1], f"given beside {given[0]}", "one of opening (PQ), flats (RM), front (EP)")]
+    if core.waist and not core.flats:
+        return [("waist", "given without flats", "waist together with flats (RM)")]
+    if outer_leg_area(core) > 0:
+        return []
+    if core.flats:
+        return [("flats", f"{core.flats * 1e3:g} mm", "a square that leaves outer legs outside the window")]
+    least = max(core.window_diameter, math.sqrt(max(0.0, core.window_diameter**2 - core.depth**2)))
+    return (
+        [
+            (
+                "window_diameter",
+                f"{core.window_diameter * 1e3:g} mm",
+                f"less than length, {core.length * 1e3:g} mm",
+            )
+        ]
+        if core.length <= least
+        else [("depth", f"{core.depth * 1e3:g} mm", "a depth that leaves outer legs")]
+    )

@@ -76,8 +76,12 @@ class EDimensions:
 
 @dataclass(frozen=True)
 class RoundDimensions:
-    """Round centre leg, outer legs that follow it (ETD, EER, PQ, RM, EP). Lengths (m): ``length`` overall
-    along the line of the three legs, ``depth`` of outer legs and yoke."""
+    """Round centre leg, outer legs that follow it (ETD, EER, EQ, PQ, RM, EP). Lengths (m): ``length`` overall
+    along the line of the three legs, ``depth`` of outer legs and yoke. Where the outline has them (else 0):
+    ``opening``, clear between the tips of the two outer legs (PQ); ``flats``, across the flats of the square,
+    standing on its corner, that bounds the outer legs (RM); ``waist``, breadth of the yoke beside the centre
+    leg where it is narrower than ``depth`` (RM); ``front``, from the centre leg's axis to the open side of
+    a wall that is closed on three sides, of ``depth`` overall (EP); ``hole_diameter`` in the centre leg."""
 
     leg_diameter: float
     window_diameter: float
@@ -85,6 +89,11 @@ class RoundDimensions:
     depth: float
     window_height: float
     back: float
+    opening: float = 0.0
+    flats: float = 0.0
+    waist: float = 0.0
+    front: float = 0.0
+    hole_diameter: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,77 @@
+"""The outline, seen along the leg, of cores whose outer legs follow a round centre leg.
+
+Angles count from the line of the three legs (EP: from the closed back); R = window_diameter/2.
+
+    ETD, EER, EQ, PQ   legs between the window's circle and the planes at ± length/2, within ± depth/2;
+                       ``opening`` G cuts their tips off at ± G/2
+    RM                 legs within the sector that ``depth`` marks on the window's circle, inside the square
+                       standing on its corner (``flats`` across) and between the planes at ± length/2
+    EP                 a wall, closed on three sides, of ``length`` × ``depth`` overall round a window that is
+                       open at ``front`` from the post's axis
+
+Source: IEC 60205 (the areas, from memory); the rest is plane geometry.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .design import RoundDimensions
+
+
+def outer_leg_angle(core: RoundDimensions) -> float:
+    """φ0 (rad): half the angle, in one quadrant, under which a circle at the window's rim lies inside.
+
+    asin(depth/(2R)) for legs that the depth bounds, acos(G/(2R)) for cut tips if that is less; EP: the mean
+    over its quadrants, (π + 2 asin(front/R))/4. Exact.
+    """
+    radius = core.window_diameter / 2
+    if core.front:
+        return (math.pi + 2 * math.asin(min(core.front / radius, 1.0))) / 4
+    return min(math.asin(min(core.depth / 2 / radius, 1.0)), math.acos(min(core.opening / 2 / radius, 1.0)))
+
+
+def outer_leg_area(core: RoundDimensions) -> float:
+    """Area (m²) of one outer leg, or of half the wall of an EP core.
+
+    ETD, EER, EQ, PQ:  2 A = depth (length − G) − (φ0 E²/2 − G I/2), I = E sin φ0, E the window's diameter,
+    G = ``opening`` or where the depth cuts the circle, whichever is more; exact.
+    RM:  2 A = a²/2 (1 + tan(φ0 − π/4)) − φ0 E²/2 − p²/2, a = flats, p = √2 a − length (0 if negative): the
+    square's sector, less the window's, less the corners beyond the length; exact for tips cut radially.
+    EP:  2 A = length depth − π E²/8 − E front; exact.
+    """
+    window = core.window_diameter
+    angle = outer_leg_angle(core)
+    if core.front:
+        return (core.length * core.depth - math.pi / 8 * window**2 - window * core.front) / 2
+    if core.flats:
+        corner = max(math.sqrt(2) * core.flats - core.length, 0.0)
+        square = core.flats**2 / 2 * (1 + math.tan(angle - math.pi / 4))
+        return (square - angle * window**2 / 2 - corner**2 / 2) / 2
+    opening, chord = window * math.cos(angle), window * math.sin(angle)
+    circle = angle * window**2 / 2 - opening * chord / 2
+    return (core.depth * (core.length - opening) - circle) / 2
+
+
+def plate_reach(core: RoundDimensions, share: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How far (m) the yoke plate reaches from the post's axis, in directions between an outer leg's edge
+    (``share`` 0) and the middle of the opening (``share`` 1).
+
+    ETD, EER, EQ, PQ: (depth/2)/sin φ. RM: to the straight edge from the leg's tip to the middle of the
+    ``waist``. EP: front/sin φ. Exact for these outlines; PQ plates with notched sides reach less far.
+    """
+    radius = core.window_diameter / 2
+    if core.front:
+        start, half = math.asin(min(core.front / radius, 1.0)), core.front
+    else:
+        start, half = outer_leg_angle(core), core.depth / 2
+    angles = start + (math.pi / 2 - start) * share
+    if not core.waist:
+        return half / np.sin(angles)
+    x, y, waist = radius * math.cos(start), radius * math.sin(start), core.waist / 2
+    # edge (x t, waist + (y − waist) t) in the direction φ: t = waist cos φ / (x sin φ − (y − waist) cos φ)
+    along = waist * np.cos(angles) / (x * np.sin(angles) - (y - waist) * np.cos(angles))
+    return np.hypot(x * along, waist + (y - waist) * along)
