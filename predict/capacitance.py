@@ -50,6 +50,7 @@ from .layer_capacitance import (
     neighbour_capacitance,
 )
 from .layout import Layout, leg_perimeter, window_of
+from .round_outline import outer_leg_angle
 from .wire_rows import EPSILON_0
 
 INTERLAYER = 3.3
@@ -320,8 +321,7 @@ class _Assembly:
         if isinstance(dimensions, PotDimensions):
             return np.full(self.count, 1 - dimensions.slots * dimensions.slot_angle / (2 * math.pi))
         if isinstance(dimensions, RoundDimensions):
-            angle = math.asin(min(dimensions.depth / dimensions.window_diameter, 1.0))
-            return np.full(self.count, angle / (math.pi / 2))
+            return np.full(self.count, outer_leg_angle(dimensions) / (math.pi / 2))
         if isinstance(dimensions, EDimensions):
             inside = 2 * min(dimensions.outer_depth, dimensions.leg_depth)
         else:

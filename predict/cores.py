@@ -64,8 +64,8 @@ def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
 
     Returns EffectiveParameters, SI. Raises DesignError if the dimensions enclose no core (a length that is
     not positive, a window that cuts through a leg). Validity: homogeneous material, no gap. Against published
-    data E and toroid within 1 %, ETD and PQ within 4 % (tests/published); of PQ 32, 35 and 40, whose makers
-    state Ae and le 7 to 13 % higher, C1 alone. Source: IEC 60205.
+    data E, planar E, U and toroid within 1 %, EFD, ETD, EER, PQ, RM, EP and pot within 4 % (tests/published);
+    not PQ 32, 35 and 40, whose makers state Ae and le 7 to 13 % higher. Source: IEC 60205.
     """
     faults = [Fault(f"core.dimensions.{key}", found, allowed) for key, found, allowed in _faults(dimensions)]
     if faults:

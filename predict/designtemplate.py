@@ -13,7 +13,8 @@ from .layout import window_of
 _GRADE = 2
 _SLACK = 1.02  # the design file's default allowance
 _FILL = 0.9  # share of a layer's room that the starting turns take
-_MATERIAL = "MnZn 2300"
+_MATERIAL, _STEEL = "MnZn 2300", "silicon steel NO 0.50"
+_LAMINATED = "EI"  # the catalogue's family of laminations
 _TAPE = 0.06e-3
 _WRAPS_BETWEEN, _WRAPS_OUTSIDE = 3, 2
 
@@ -33,16 +34,15 @@ class _Start:
 def template(core_name: str, catalogue: Catalogue) -> str:
     """A design file (TOML text, with comments) for the catalogue's core ``core_name``.
 
-    Two windings with tape, four tests. Wall and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's
+    Two windings with tape, four tests (laminations: steel, stacking factor, no gap, 120 Hz and 1 kHz).
+    Wall and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's
     coating 0.3 mm); wires, of grade 2 and at most 0.5 and 0.8 mm overall, are the thickest with which the
     build takes at most half the window; turns fill nine tenths of the layers. A starting point and no
     design: every line is to be replaced. Raises CatalogueError for an unknown core, DesignError for a window
     that no wire of the catalogue fits.
     """
     record = find_core(catalogue, core_name)
-    return _text(
-        record, _start(record, catalogue), isinstance(record.dimensions, ToroidDimensions), catalogue
-    )
+    return _text(record, _start(record, catalogue), catalogue)
 
 
 def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
@@ -84,10 +84,15 @@ def _mm(length: float) -> str:
     return f"{length * 1e3:.4g} mm"
 
 
-def _text(record: CoreRecord, start: _Start, toroid: bool, catalogue: Catalogue) -> str:
-    material = f'material = "{_MATERIAL}"' if _MATERIAL in catalogue.materials else "mu_i = 2300"
+def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
+    toroid = isinstance(record.dimensions, ToroidDimensions)
+    laminated = record.family == _LAMINATED
+    grade, permeability = (_STEEL, 1000) if laminated else (_MATERIAL, 2300)
+    material = f'material = "{grade}"' if grade in catalogue.materials else f"mu_i = {permeability}"
+    low, high = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
+    stacking = "\nstacking_factor = 0.95          # steel in the stack's height" if laminated else ""
     legs = "one leg" if isinstance(record.dimensions, UDimensions) else "the centre leg"
-    gap = "" if toroid else f'\ngap = "0.1 mm"                 # ground into {legs}, in total'
+    gap = "" if toroid or laminated else f'\ngap = "0.1 mm"                 # ground into {legs}, in total'
     inside = "core" if toroid else "leg"
     wall = "the coating, on all faces" if toroid else f"from {legs.replace('one', 'the')} to the first layer"
     flange = (
@@ -103,7 +108,7 @@ title = "New transformer on {record.name}"
 
 [core]
 shape = "{record.name}"
-{material}         # or mu_i = 2300{gap}
+{material}         # or mu_i = {permeability}{stacking}{gap}
 # al = "250 nH"                  # inductance factor by the core's data sheet; where given it rules L_open
 # al_tolerance = "5 %"
 
@@ -133,7 +138,7 @@ steps = [                        # in the order in which they go on, from the {i
 name = "L_P"
 measure = "inductance"
 drive = "P"
-frequency = "10 kHz"
+frequency = "{low}"
 # min = "580 uH"                 # limits of the specification
 # max = "665 uH"
 
@@ -142,14 +147,14 @@ name = "Lk_P"
 measure = "inductance"
 drive = "P"
 short = ["S"]
-frequency = "100 kHz"
+frequency = "{high}"
 
 [[test]]
 name = "n"
 measure = "ratio"
 drive = "P"
 sense = "S"
-frequency = "10 kHz"
+frequency = "{low}"
 
 [[test]]
 name = "R_P"

@@ -26,6 +26,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .design import Dimensions, EDimensions, FloatArray, PotDimensions, RoundDimensions, UDimensions
+from .round_outline import outer_leg_angle, plate_reach
 
 EDGE_EXTENSION = 0.23
 """χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg (calibrated)."""
@@ -64,21 +65,18 @@ def plate_angle(dimensions: RoundDimensions | PotDimensions) -> float:
     """φ_0: half the angle, in one quadrant, under which a turn lies inside (rad)."""
     if isinstance(dimensions, PotDimensions):
         return math.pi / 2 - dimensions.slots * dimensions.slot_angle / 4
-    return math.asin(min(dimensions.depth / dimensions.window_diameter, 1.0))
+    return outer_leg_angle(dimensions)
 
 
 def yoke_cover(dimensions: RoundDimensions | PotDimensions, outermost: FloatArray) -> FloatArray:
     """c: the part of the outside that lies under overhanging yokes; (B,), 1 for full discs.
 
-    Mean over the outside directions φ (from the plate's middle line) of how far the plate of half depth b_y
-    reaches over the winding, whose build is ``outermost`` (B,) (m): clip((b_y/sin φ − r_c)/(r_wind − r_c),
-    0, 1).
+    Mean over the outside directions of how far the plate reaches over the winding (``plate_reach``, ρ), whose
+    build is ``outermost`` (B,) (m): clip((ρ − r_c)/(r_wind − r_c), 0, 1).
     """
     if isinstance(dimensions, PotDimensions):
         return np.ones_like(outermost)
-    start = plate_angle(dimensions)
-    angles = start + (math.pi / 2 - start) * (np.arange(64) + 0.5) / 64
-    reach = dimensions.depth / 2 / np.sin(angles) - dimensions.leg_diameter / 2
+    reach = plate_reach(dimensions, (np.arange(64) + 0.5) / 64) - dimensions.leg_diameter / 2
     return np.asarray(np.clip(reach / np.maximum(outermost, 1e-9)[:, None], 0.0, 1.0).mean(axis=-1))
 
 
@@ -119,8 +117,10 @@ def _window(dimensions: LeggedDimensions) -> tuple[float, float, int]:
     if isinstance(dimensions, UDimensions):
         return dimensions.window_width, dimensions.window_height, 2
     width = (dimensions.window_diameter - dimensions.leg_diameter) / 2
-    edges = 2 * dimensions.slots if isinstance(dimensions, PotDimensions) else 4
-    return width, dimensions.window_height, edges
+    if isinstance(dimensions, PotDimensions):
+        return width, dimensions.window_height, 2 * dimensions.slots
+    # A wall that is closed on three sides ends at one opening.
+    return width, dimensions.window_height, 2 if dimensions.front else 4
 
 
 def _flat(

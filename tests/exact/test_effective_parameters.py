@@ -3,9 +3,10 @@
 import dataclasses
 import math
 
+import numpy as np
 import pytest
 
-from aswound.predict.cores import effective_parameters, outer_leg_area
+from aswound.predict.cores import effective_parameters
 from aswound.predict.design import (
     Dimensions,
     EDimensions,
@@ -14,12 +15,16 @@ from aswound.predict.design import (
     ToroidDimensions,
     UDimensions,
 )
+from aswound.predict.round_outline import outer_leg_angle, outer_leg_area, plate_reach
 
 pytestmark = pytest.mark.exact
 
 EXAMPLES: list[Dimensions] = [
     EDimensions(0.012, 0.015, 0.009, 0.03, 0.006, 0.006, 0.015),
     RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043),
+    RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075),
+    RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024, hole_diameter=0.001),
+    RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158),
     PotDimensions(0.0074, 0.0151, 0.0176, 0.0074, 0.0015, 2, 0.3, 0.003),
     UDimensions(0.01, 0.012, 0.02, 0.03, 0.01),
     ToroidDimensions(0.036, 0.023, 0.015),
@@ -78,3 +83,40 @@ def test_oval_leg_loses_its_corners() -> None:
     ratio = effective_parameters(oval).core_constant / effective_parameters(square).core_constant
     stadium = 0.01 * 0.01 + math.pi * 0.005**2
     assert ratio == pytest.approx(0.01 * 0.02 / stadium, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    "core",
+    [
+        RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043),
+        RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158),
+        RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075),
+        RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024),
+    ],
+    ids=["PQ", "PQ with cut tips", "RM", "EP"],
+)
+def test_outer_leg_area_by_counting(core: RoundDimensions) -> None:
+    # The outlines of the module's docstring, counted on a grid of a thousandth of the core.
+    step = 2e-5
+    x, y = np.meshgrid(np.arange(-0.02, 0.02, step) + step / 2, np.arange(-0.02, 0.02, step) + step / 2)
+    inside = (np.abs(x) <= core.length / 2) & (np.hypot(x, y) > core.window_diameter / 2)
+    if core.front:  # open towards +y: the front lies at y = front, the back at front - depth
+        inside &= (y <= core.front) & (y >= core.front - core.depth)
+        inside &= ~((np.abs(x) < core.window_diameter / 2) & (y > 0))
+    elif core.flats:
+        inside &= np.abs(x) + np.abs(y) <= core.flats / math.sqrt(2)
+        inside &= np.arctan2(np.abs(y), np.abs(x)) <= outer_leg_angle(core)
+    else:
+        inside &= (np.abs(y) <= core.depth / 2) & (np.abs(x) >= core.opening / 2)
+        inside &= np.abs(x) >= core.window_diameter / 2 * math.cos(outer_leg_angle(core))
+    assert 2 * outer_leg_area(core) == pytest.approx(np.sum(inside) * step**2, rel=0.005)
+
+
+def test_plate_reaches_its_outline() -> None:
+    # At the leg's edge as far as the tip, in the middle of the opening as far as half the waist or the front.
+    rm = RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075)
+    ep = RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024)
+    ends = np.array([0.0, 1.0])
+    assert plate_reach(rm, ends) == pytest.approx([0.0173 / 2, 0.01075 / 2], rel=1e-12)
+    assert plate_reach(ep, ends) == pytest.approx([0.005, 0.0024], rel=1e-12)
+    assert outer_leg_angle(ep) == pytest.approx((math.pi / 2 + math.asin(0.48)) / 2, rel=1e-12)
