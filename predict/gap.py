@@ -31,7 +31,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .cores import outer_leg_area
 from .design import (
     Core,
     Dimensions,
@@ -42,6 +41,7 @@ from .design import (
     ToroidDimensions,
     UDimensions,
 )
+from .round_outline import outer_leg_area
 
 MU_0 = 4e-7 * math.pi
 """Permeability of free space (H/m), to 1e-9 of the SI value."""
