@@ -153,7 +153,7 @@ def _one_test(
         key = (frequency, stated)
         if key not in alternating:
             alternating[key] = alternating_excess(
-                design, layout, sections.inner, sections.outer, frequency, temperature, sections.squares
+                design, layout, sections.inner, sections.outer, frequency, temperature, sections.local
             )
         per_turn = alternating[key] + 1j * omega * coupling
         passive = passive + to_branch @ per_turn @ np.swapaxes(to_branch, 1, 2)

@@ -1,86 +1,145 @@
-"""The field at the layers themselves: what drives eddy currents in their wires.
+"""The field at the layers themselves, and currents that redistribute along them.
 
-The window's series (see ``field_planar``) evaluated on the middle line of every layer. Both
-components, squared and
-averaged along the layer, are quadratic forms in the sections' ampere-turns: partial layers, margins
-and unequal
-breadths are seen as they are (the squared-field idea of Sullivan 2001, from memory).
+The window's series (see ``field_planar``) on the middle line of every layer. Besides the sections' even
+currents it holds, for every layer, currents of zero sum along the layer: those that circulate in a foil whose
+breadth the field crosses, and those that stand for the magnetization across a row of round wires. Their
+distribution is a series of Legendre polynomials; the circuit of all of them is solved in ``eddy_current``.
 """
 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from .design import FloatArray
+from .magnetizing import MU_0
 
 MODES = 48
 """Half waves along the window: the field is resolved to a fiftieth of its height."""
-POINTS = 8
+SHAPES = 5
+"""Distributions of zero sum along each layer."""
+POINTS = 10
 """Gauss points along each layer."""
-_WORKING_SET = 400_000
+_WORKING_SET = 60_000  # array elements per step: stays in a core's second-level cache
 
 
-def mean_squares(
-    width: float, height: float, blocks: FloatArray, leg_share: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Mean square of the field along each layer and across it, (B, n, n, n) each, (A/m)² per ampere-turn².
+@dataclass(frozen=True)
+class LayerFields:
+    """B builds, n layers, S = 1 + SHAPES distributions of each: the even one first.
 
-    blocks (B, n, 4) : x0, x1, y0, y1 (m) of uniform current density between walls of infinite
-    permeability. Entry
-    [b, i] is the form whose value NI·Q·NI is the mean over the middle line of layer i of H_y² (along), H_x²
-    (across). Source j contributes, with k = nπ/h, c its mean of cos ky, g the kernel of ``planar_window``,
-
-        H_y = −F_j(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   H_x = −(2/h) Σ c k sin ky ⟨g⟩ .
-
-    leg_share (B,) : anchors ampere-turns that do not sum to zero. Range: uniform current density in
-    the sources.
+    linkage : (B, n, S, n, S) H per metre; the even distributions' linkage with each other is left out (0).
+    tangential : (B, n, POINTS, n, S) field along layer i at its points (A/m) per ampere-turn, or per
+    unit of shape.
     """
-    count, n = blocks.shape[:2]
-    along, across = np.empty((count, n, n, n)), np.empty((count, n, n, n))
-    size = max(1, _WORKING_SET // (MODES * n * max(n, POINTS)))
-    weights = np.polynomial.legendre.leggauss(POINTS)[1] / 2
-    for start in range(0, count, size):
-        part = slice(start, start + size)
-        tangential, normal = layer_fields(width, height, blocks[part], leg_share[part])
-        for target, values in ((along, tangential), (across, normal)):
-            target[part] = np.swapaxes(values * weights[:, None], -1, -2) @ values
-    return along, across
+
+    linkage: FloatArray
+    tangential: FloatArray
+
+
+def shapes() -> tuple[FloatArray, FloatArray]:
+    """Current density of the shapes P_1…P_SHAPES times the breadth, and the magnetization across, −∫ of
+    it over the breadth, at the Gauss points: (SHAPES, POINTS) each."""
+    gauss = np.polynomial.legendre.leggauss(POINTS)[0]
+    values: FloatArray = np.asarray(np.polynomial.legendre.legvander(gauss, SHAPES + 1).T, float)
+    orders = np.arange(1, SHAPES + 1)[:, None]
+    return np.asarray(values[1:-1], float), -(values[2:] - values[:-2]) / (2 * (2 * orders + 1))
 
 
 def layer_fields(
-    width: float, height: float, blocks: FloatArray, leg_share: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """H_y and H_x (A/m per ampere-turn) at the Gauss points of every layer's middle line: (B, n,
-    POINTS, n), the
-    last axis counts the sources. Arguments as for ``mean_squares``."""
+    width: float, height: float, blocks: FloatArray, leg_share: FloatArray, ends: FloatArray
+) -> LayerFields:
+    """The fields of layers, ``_layer_fields`` a few builds at a time so that they stay in a core's cache."""
+    count, n = ends.shape
+    size = max(1, _WORKING_SET // (MODES * n * (n + MODES // 4)))
+    parts = [
+        _layer_fields(
+            width,
+            height,
+            blocks[start : start + size],
+            leg_share[start : start + size],
+            ends[start : start + size],
+        )
+        for start in range(0, count, size)
+    ]
+    return LayerFields(
+        np.concatenate([part.linkage for part in parts]), np.concatenate([part.tangential for part in parts])
+    )
+
+
+def _layer_fields(
+    width: float, height: float, blocks: FloatArray, leg_share: FloatArray, ends: FloatArray
+) -> LayerFields:
+    """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
+
+    leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n) : the pitch of a row of
+    wires, whose last shape is a pair of opposite currents at its two ends, spread over one pitch; 0 for
+    a foil. With k = nπ/h, c the mean of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
+
+        H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
+    """
     x0, x1, y0, y1 = np.moveaxis(blocks, -1, 0)
-    thickness, breadth = np.maximum(x1 - x0, 1e-12), y1 - y0
-    place = (x0 + x1) / 2
-    k = (np.arange(1, MODES + 1) * math.pi / height)[:, None, None]  # (N, 1, 1) against (B, n)
-    source = np.cos(k * (y0 + y1) / 2) * np.sinc(k * breadth / (2 * math.pi))
-    to_leg = (np.exp(-k * x0) - np.exp(-k * x1)) / (k * thickness)
-    to_wall = (np.exp(-k * (width - x1)) - np.exp(-k * (width - x0))) / (k * thickness)
+    thickness, breadth = np.maximum(x1 - x0, 1e-9), y1 - y0
+    middle, centre = (x0 + x1) / 2, (y0 + y1) / 2
+    k = np.asarray(np.arange(1.0, MODES + 1.0) * math.pi / height, float)[
+        :, None, None
+    ]  # (N, 1, 1) against (B, n)
+    spread = _spectrum(k, centre, breadth, ends)
+    to_leg = np.exp(-k * x1) - np.exp(-k * x0)
     once = np.exp(-k * width)
-    mirror = 1 / (1 - once**2)
-    leg_image, wall_image = (to_leg + once * to_wall) * mirror, (to_wall + once * to_leg) * mirror
-    at_leg, at_wall = np.exp(-k * place)[..., None], np.exp(-k * (width - place))[..., None]
-    from_start = place[:, :, None] - x0[:, None, :]
-    from_stop = place[:, :, None] - x1[:, None, :]
+    to_wall = np.exp(-k * (width - x1)) - np.exp(-k * (width - x0)) - once * to_leg
+    root = np.sqrt(1 - once**2)
+    to_wall = to_wall / root
     waves = k[..., None]
-    near_start, near_stop = np.exp(-waves * np.abs(from_start)), np.exp(-waves * np.abs(from_stop))
-    depth = thickness[:, None, :]
-    direct = (np.sign(from_start) * (1 - near_start) - np.sign(from_stop) * (1 - near_stop)) / (waves * depth)
-    value = direct + at_leg * leg_image[:, :, None, :] + at_wall * wall_image[:, :, None, :]
-    slope = (near_start - near_stop) / (waves * depth)
-    slope = slope - at_leg * leg_image[:, :, None, :] + at_wall * wall_image[:, :, None, :]
-    value, slope = value * source[:, :, None, :], slope * source[:, :, None, :]
+
+    def apart(a: FloatArray, b: FloatArray) -> FloatArray:
+        return np.asarray(np.exp(-waves * np.abs(a[:, :, None] - b[:, None, :])))
+
+    overlap = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
+    kernel = waves * np.maximum(overlap, 0.0) + 0.5 * (
+        apart(x1, x0)
+        + apart(x0, x1)
+        - apart(x1, x1)
+        - apart(x0, x0)
+        + to_leg[:, :, :, None] * to_leg[:, :, None, :]
+        + to_wall[:, :, :, None] * to_wall[:, :, None, :]
+    )
+    kernel = kernel / (waves**3 * (thickness[:, :, None] * thickness[:, None, :]))
+    # (B, i, 1, S, N) * (B, i, j, 1, N) @ (B, 1, j, N, S)
+    coefficients = np.moveaxis(spread, 0, -1)  # (B, n, S, N)
+    weighted = coefficients[:, :, None] * np.moveaxis(kernel, 0, -1)[:, :, :, None]
+    linkage = np.swapaxes((2 * MU_0 / height) * weighted @ np.swapaxes(coefficients, -1, -2)[:, None], 2, 3)
+    linkage[:, :, 0, :, 0] = 0.0
+    gradient = 0.5 * (apart(middle, x1) - apart(middle, x0))
+    # images: the kernel's terms with one end replaced by the slope at the middle
+    at_leg = np.exp(-k * middle)
+    at_wall = (np.exp(-k * (width - middle)) - once * at_leg) / root
+    gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
+    gradient -= 0.5 * at_wall[..., None] * to_wall[:, :, None, :]
+    gradient = -gradient / (waves * thickness[:, None, :])
     gauss = np.polynomial.legendre.leggauss(POINTS)[0]
-    points = ((y0 + y1) / 2)[..., None] + (breadth / 2)[..., None] * gauss
-    phase = np.moveaxis(k[..., None] * points, 0, -1)  # (B, n, q, N)
-    plain = np.clip(from_start / depth, 0.0, 1.0) - leg_share[:, None, None]
-    # ⟨g⟩ = value/(2k), ∂⟨g⟩/∂x = slope/2
-    tangential = plain[:, :, None, :] / height - np.cos(phase) @ np.moveaxis(slope, 0, -2) / height
-    normal = -np.sin(phase) @ np.moveaxis(value, 0, -2) / height
-    return tangential, normal
+    phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)
+    slope = np.moveaxis(gradient, 0, 2)[..., None] * np.moveaxis(spread, 0, 1)[:, None]  # (B, i, N, j, S)
+    count, n = middle.shape
+    flat = slope.reshape(count, n, MODES, -1)
+    tangential = (-2 / height) * (np.moveaxis(np.cos(phase), 0, -1) @ flat)
+    tangential = tangential.reshape(count, n, POINTS, n, SHAPES + 1)
+    plain = np.clip((middle[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
+    tangential[..., 0] += ((plain - leg_share[:, None, None]) / height)[:, :, None, :]
+    return LayerFields(linkage, tangential)
+
+
+def _spectrum(k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray) -> FloatArray:
+    """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
+    points, weights = np.polynomial.legendre.leggauss(MODES)
+    polynomials = np.polynomial.legendre.legvander(points, SHAPES) * (weights / 2)[:, None]
+    half = k * breadth / 2
+    cosine = np.cos(half[..., None] * points) @ polynomials[:, 0::2]
+    sine = np.sin(half[..., None] * points) @ polynomials[:, 1::2]
+    spread = np.empty((*half.shape, SHAPES + 1))
+    spread[..., 0::2] = np.cos(k * centre)[..., None] * cosine
+    spread[..., 1::2] = -np.sin(k * centre)[..., None] * sine
+    pair = -2 * np.sin(k * centre) * np.sin(half) * np.sinc(k * ends / (2 * math.pi))
+    spread[..., -1] = np.where(ends > 0, pair, spread[..., -1])
+    return spread

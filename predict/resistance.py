@@ -13,8 +13,9 @@ import math
 import numpy as np
 
 from .design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep, Wire
+from .eddy_current import LayerResponse, condensed
 from .layout import Layout, window_of
-from .local_field import mean_squares
+from .local_field import LayerFields, layer_fields
 from .magnetizing import MU_0
 from .round_conductor import lone_excess, row_excess
 
@@ -81,30 +82,31 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
     return share - within(x0), share - within(x1)
 
 
-def squared_fields(
-    design: Design, layout: Layout, leg_share: FloatArray
-) -> tuple[FloatArray, FloatArray] | None:
-    """Mean squares of the window's field along and across every layer, (B, n, n, n) each: ``mean_squares``.
+def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> LayerFields | None:
+    """The window's field at every layer, see ``layer_fields``; None on rings, whose field is one-dimensional.
 
-    None where no section needs them (foils only), and on rings. In a build that goes up along the leg the
-    None where no section needs them (foils only), and on rings. Where a build goes up along the leg the
-    leg's sections is counted from the first leg.
+    Where a build goes up along the leg the axes change places, and ampere-turns that do not sum to zero are
+    anchored half at either yoke; x of a second leg's sections is counted from the first leg.
     """
     if isinstance(design.core.dimensions, ToroidDimensions):
         return None
-    if all(
-        design.winding(section.winding).wire.kind in FLAT and not section.block for section in layout.sections
-    ):
-        return None
     width, height = window_of(design.core.dimensions)
-    if design.build.direction == "up":
-        swapped = layout.copper[..., [2, 3, 0, 1]]
-        return mean_squares(height, width, swapped, np.full_like(leg_share, 0.5))
     blocks = layout.copper.copy()
     for index, section in enumerate(layout.sections):
         if section.leg == 2:
             blocks[:, index, :2] = width - layout.copper[:, index, 1::-1]
-    return mean_squares(width, height, blocks, leg_share)
+    if design.build.direction == "up":
+        width, height = height, width
+        blocks, leg_share = blocks[..., [2, 3, 0, 1]], np.full_like(leg_share, 0.5)
+    wires = [
+        0.0
+        if design.winding(section.winding).wire.kind in FLAT and not section.block
+        else design.winding(section.winding).wire.in_hand
+        for section in layout.sections
+    ]
+    number = np.maximum(layout.turns, 1.0) * np.maximum(np.array(wires), 1.0)
+    ends = np.where(np.array(wires) > 0, (blocks[..., 3] - blocks[..., 2]) / number, 0.0)
+    return layer_fields(width, height, blocks, leg_share, ends)
 
 
 def alternating_excess(
@@ -114,14 +116,15 @@ def alternating_excess(
     outer: FloatArray,
     frequency: float,
     temperature: Real,
-    squares: tuple[FloatArray, FloatArray] | None = None,
+    fields: LayerFields | None = None,
 ) -> ComplexArray:
     """(B, n, n) impedance (Ω per turn²) that alternating current at ``frequency`` (Hz) adds to R_dc +
     jωL_low.
 
-    inner, outer : (B, n, n) from ``enclosed_share``. squares : from ``squared_fields``; without it the
-    one-dimensional field of inner and outer drives the wires too. For a layer of foil of breadth b, turn
-    length l, thickness t, conductivity σ and D = (1 + j) t/δ the exact solution gives
+    fields : from ``local_fields``: currents redistribute along the layers in the window's own field (module
+    ``eddy_current``). Without it (rings) the one-dimensional field of inner and outer, (B, n, n) from
+    ``enclosed_share``, drives every layer. For a layer of foil of breadth b, turn length l, thickness t,
+    conductivity σ and D = (1 + j) t/δ the exact solution gives
 
         ΔZ = l/(σtb) [ (F0² + F1²)(D coth D − 1 − D²/3) − 2 F0 F1 (D csch D − 1 + D²/6) ]
 
@@ -132,11 +135,11 @@ def alternating_excess(
     share the current evenly, as are wires in hand side by side, which lie in the same field. Tracks: foil of
     porosity N b_track/b.
 
-    Symmetric; its real part is positive semidefinite; it vanishes at low frequency. Range: see
-    ``ac_resistance_error``. Foil currents are taken as even along the breadth: beside windings of
-    unequal breadth
-    or with margins the leakage of foils at high frequency reads up to a third high.
+    Symmetric; its real part is positive semidefinite; it vanishes at low frequency. The part of a turn
+    outside the window is taken to lie in the field of the window. Range: see ``ac_resistance_error``.
     """
+    if fields is not None:
+        return _in_local_field(design, layout, fields, frequency, temperature)
     omega = 2 * math.pi * frequency
     count, n = layout.turns.shape
     total = np.zeros((count, n, n), complex)
@@ -163,29 +166,78 @@ def alternating_excess(
             added = (factor * gain_sum)[:, None, None] * (_outer(f0, f0) + _outer(f1, f1))
             added = added - (factor * gain_cross)[:, None, None] * (_outer(f0, f1) + _outer(f1, f0))
         else:
-            # square of the field, along and across, at the layer's middle; own: its part from x0 to x1
-            if squares is not None:
-                along, across = squares[0][:, index], squares[1][:, index]
-            else:
-                middle = (f0 + f1) / 2
-                effective = _ring_square(design, layout, index) if ring else breadth**-2
-                along, across = _outer(middle, middle) * effective[:, None, None], np.zeros((count, n, n))
+            # square of the field along the layer at its middle
+            middle = (f0 + f1) / 2
+            effective = _ring_square(design, layout, index) if ring else breadth**-2
+            along = _outer(middle, middle) * effective[:, None, None]
             if wire.kind == "litz" or wire.twisted or section.block:
                 strand = np.asarray(wire.overall if wire.kind in FLAT else wire.diameter)
                 number = safe * wire.in_hand * wire.strands
                 own, driven = lone_excess(strand, sigma, omega)
                 own = own * 0.0 if wire.kind in FLAT else own
                 within = _outer(f0 - f1, f0 - f1) / (12 * breadth**2)[:, None, None]
-                added = (length * number * driven)[:, None, None] * (along + across + within)
+                added = (length * number * driven)[:, None, None] * (along + within)
             else:
                 number = safe * wire.in_hand
-                own, tangential, normal = row_excess(wire.diameter, breadth / number, sigma, omega)
+                own, tangential, _ = row_excess(wire.diameter, breadth / number, sigma, omega)
                 added = (length * number * tangential)[:, None, None] * along
-                added = added + (length * number * normal)[:, None, None] * across
             added[:, index, index] += length * own / number
         scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
         total += np.where(present[:, None, None], added.real * scale + 1j * added.imag, 0.0)
     return total
+
+
+def _in_local_field(
+    design: Design, layout: Layout, fields: LayerFields, frequency: float, temperature: Real
+) -> ComplexArray:
+    """``alternating_excess`` with currents that redistribute in the window's own field."""
+    omega = 2 * math.pi * frequency
+    count = len(layout.top)
+    along, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
+    breadth = np.maximum(along[..., 1] - along[..., 0], 1e-9)
+    thickness = np.maximum(stacked[..., 1] - stacked[..., 0], 1e-9)
+    layers = []
+    for index, section in enumerate(layout.sections):
+        winding = design.winding(section.winding)
+        wire = winding.wire
+        sigma = np.broadcast_to(
+            1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity)), (count,)
+        )
+        present = layout.turns[:, index]
+        turns = np.where(present > 0, present, 1.0)
+        b, t = breadth[:, index], thickness[:, index]
+        none = np.zeros(count)
+        if wire.kind in FLAT and not section.block:
+            porosity = np.ones(count)
+            if wire.kind == "track":
+                porosity = np.clip(turns * wire.in_hand * np.asarray(wire.foil_width) / b, 1e-6, 1.0)
+            gain_sum, gain_cross = _excess_functions(
+                (1 + 1j) * t * np.sqrt(omega * MU_0 * porosity * sigma / 2)
+            )
+            sheet = 1 / (porosity * sigma * t)
+            # several tracks side by side carry the same current: nothing redistributes among them
+            uneven = np.where(turns * wire.in_hand > 1, 0.0, sheet / b)
+            even = np.where(uneven > 0, 0.0, sheet / b * (gain_sum + gain_cross) / 2)
+            jump, mean = sheet * (gain_sum + gain_cross) / 2, 2 * sheet * (gain_sum - gain_cross)
+            layers.append(LayerResponse(even, uneven, jump, mean, none + 0j, present))
+            continue
+        if wire.kind == "litz" or wire.twisted or section.block:
+            number = turns * wire.in_hand * wire.strands
+            strand = np.asarray(wire.overall if wire.kind in FLAT else wire.diameter)
+            own, driven = lone_excess(strand, sigma, omega)
+            own = own * (0.0 if wire.kind in FLAT else 1.0) / number + number * driven / (12 * b**2)
+            tangential = normal = driven
+        else:
+            number = turns * wire.in_hand
+            own, tangential, normal = row_excess(wire.diameter, b / number, sigma, omega)
+            own = own / number
+        mean, across = number * tangential / b, number * normal / b
+        layers.append(LayerResponse(own, none, none + 0j, mean, across, present))
+    per_metre = condensed(fields, breadth, layers, omega)
+    length = np.sqrt(layout.turn_length)
+    added = per_metre * (length[:, :, None] * length[:, None, :])
+    scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
+    return np.asarray(added.real * scale + 1j * added.imag)
 
 
 def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
@@ -196,25 +248,18 @@ def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
 def ac_resistance_error(design: Design) -> float:
     """Standard relative error of alternating-current resistance that the model states of itself.
 
-    Half of the worst deviation that may be expected up to 1 MHz, by the least regular winding: full-breadth
-    foil and layers of round wire 0.05, litz and twisted bundles (uneven sharing of current among the strands)
-    0.10, blocks 0.15, foils or boards beside other breadths or with margins 0.15. Judged from field
-    solutions of
-    stacks of layers; bundles and blocks: common practice, no source.
+    About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers:
+    foil 0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no
+    source: litz and twisted bundles (uneven sharing of current among strands), boards and rings 0.10,
+    blocks 0.15.
     """
-    worst = 0.05
     kinds = {winding.wire.kind for winding in design.windings}
-    if "litz" in kinds or any(winding.wire.twisted for winding in design.windings):
-        worst = 0.10
-    steps = [step for step in design.build.steps if isinstance(step, WindStep)]
-    if any(step.thickness is not None for step in steps):
-        worst = 0.15
-    if kinds & FLAT and not isinstance(design.core.dimensions, ToroidDimensions):
-        _, height = window_of(design.core.dimensions)
-        widths = [winding.wire.foil_width for winding in design.windings if winding.wire.kind in FLAT]
-        if len(kinds) > 1 or any(np.any(np.asarray(width) < 0.9 * height) for width in widths):
-            worst = 0.15
-    return worst
+    if any(isinstance(step, WindStep) and step.thickness is not None for step in design.build.steps):
+        return 0.15
+    bundle = kinds & {"litz", "track"} or any(winding.wire.twisted for winding in design.windings)
+    if bundle or isinstance(design.core.dimensions, ToroidDimensions):
+        return 0.10
+    return 0.03 if kinds == {"foil"} else 0.05
 
 
 def transverse_loss(diameter: Real, conductivity: Real, angular_frequency: float) -> FloatArray:

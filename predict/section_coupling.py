@@ -17,9 +17,10 @@ from .layout import Layout, lay_out
 from .lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
 from .leakage_error import expected_error
 from .leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
+from .local_field import LayerFields
 from .magnetizing import centre_leg_share
 from .network import members_of, solve, wire
-from .resistance import enclosed_share, squared_fields
+from .resistance import enclosed_share, local_fields
 from .ring_leakage import toroid_interaction
 from .turn_field import current_blocks, near_field
 
@@ -46,7 +47,7 @@ class Sections:
 
     leg_share : (B,). fields : the window's matrices, or None on a toroid, whose interaction ``ring`` is the
     same for all distributions. near : (B, n, n) H per turn². inner, outer : (B, n, n) ampere-turn function
-    per section. squares : mean squares of the local field (``squared_fields``), or None.
+    per section. local : the field at the layers (``local_fields``), or None.
     to_branch : (B, b, n) turns of each section in its branch, signed by the winding's direction.
     """
 
@@ -57,7 +58,7 @@ class Sections:
     near: FloatArray
     inner: FloatArray
     outer: FloatArray
-    squares: tuple[FloatArray, FloatArray] | None
+    local: LayerFields | None
     to_branch: FloatArray
 
 
@@ -85,14 +86,12 @@ def sections_of(design: Design) -> Sections:
         blocks = current_blocks(design, layout)
         fields = two_leg_fields(dimensions, blocks, legs, share, cover=design.core.cover)
     inner, outer = enclosed_share(layout, share)
-    squares = squared_fields(design, layout, share) if _alternating(design) else None
+    local = local_fields(design, layout, share) if _alternating(design) else None
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
     for index, section in enumerate(layout.sections):
         sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
         to_branch[:, section.branch, index] = sign * layout.turns[:, index]
-    return Sections(
-        design, layout, fields, ring, near_field(design, layout), inner, outer, squares, to_branch
-    )
+    return Sections(design, layout, fields, ring, near_field(design, layout), inner, outer, local, to_branch)
 
 
 def _alternating(design: Design) -> bool:
