@@ -1,4 +1,5 @@
-"""Every leakage case against the model: case, reference, ours, deviation, worst first. Figures, not a test.
+"""Every field case and published table against the models: case, reference, ours, deviation, worst first.
+Figures, not a test.
 
 python tests/reference/table.py
 """
@@ -6,17 +7,26 @@ python tests/reference/table.py
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "published"))
 
+import test_eddy as eddy
+import test_gapped_al as gapped
 import test_leakage_3d as solid
+import test_magnetizing as tables
 import test_window_fields as plane
+import test_wire_rows as wires
 
+from aswound.predict import inductance_matrix, parse_design
+from aswound.predict.catalogue import load_catalogue, published_deviation
 from aswound.predict.design import ToroidDimensions
 from aswound.predict.field import planar_window, round_window
+from aswound.predict.magnetizing import core_inductance_factor
 from aswound.predict.ring_leakage import toroid_interaction
 
 Row = tuple[str, str, float, float]
@@ -79,9 +89,65 @@ def solids() -> list[Row]:
     return rows
 
 
+def gaps() -> list[Row]:
+    """Inductance factors of gapped pots (field solutions) and of two published tables."""
+    rows: list[Row] = []
+    for case in gapped.CASES:
+        design = parse_design(gapped.design_text(case))
+        rows.append(
+            ("AL of gapped pots", case["id"], case["AL"], float(np.ravel(inductance_matrix(design))[0]))
+        )
+    for core, table in ((tables.E42, tables.E42_TABLE), (tables.RM8, tables.RM8_TABLE)):
+        for nanohenry, micrometre in table:
+            ours = float(core_inductance_factor(replace(core, gap=micrometre * 1e-6)))
+            case = f"{core.name}, {micrometre} um"
+            rows.append(("AL of published tables", case, nanohenry * 1e-9, ours))
+    return rows
+
+
+def copper() -> list[Row]:
+    """Stacks of layers: resistance and leakage, each at its worst frequency up to 1 MHz and beyond."""
+    rows: list[Row] = []
+    for name in ("dev-eddy2d.jsonl", "eddy-stacks.jsonl"):
+        for record in eddy.records(name):
+            points = eddy.impedances(record)
+            for kind, place in (("R of stacks", 1), ("L of stacks", 2)):
+                worst = max(points, key=lambda point: abs(point[place]))
+                key = "R" if place == 1 else "L"
+                reference = next(each[key] for each in record["results"] if each["f"] == worst[0])
+                case = f"{record['id']}, {worst[0] / 1e3:g} kHz"
+                rows.append((kind, case, reference, reference * (1 + worst[place])))
+    return rows
+
+
+def charges() -> list[Row]:
+    """Facing rows of round wires, per wire and metre."""
+    rows: list[Row] = []
+    for case in wires.CASES:
+        row = wires.Row(
+            case["d_conductor"] * 1e-3, case["d_outer"] * 1e-3, case["pitch"] * 1e-3, case["eps_enamel"]
+        )
+        ours = float(wires.facing_rows(row, case["gap"] * 1e-3, case["eps_gap"], float(case["offset_pitch"])))
+        rows.append(("layer capacitance", str(case["id"]), case["C_per_m_per_wire"], ours))
+    return rows
+
+
+def catalogue() -> list[Row]:
+    """Published Ae and le of every core against IEC 60205 from its dimensions."""
+    rows: list[Row] = []
+    for core in load_catalogue().cores.values():
+        published = {"area": core.published_area, "length": core.published_length}
+        for key, deviation in published_deviation(core).items():
+            value = published.get(key)
+            if value is not None:
+                family = core.name.split()[0]
+                rows.append((f"{key} of {family} cores", core.name, value, value * (1 + deviation)))
+    return rows
+
+
 def main() -> None:
     """Print the table, kind by kind, worst first, and each kind's worst and median."""
-    rows = planar() + axisymmetric() + beside() + solids()
+    rows = planar() + axisymmetric() + beside() + solids() + gaps() + copper() + charges() + catalogue()
     for kind in dict.fromkeys(row[0] for row in rows):
         own = sorted((row for row in rows if row[0] == kind), key=lambda row: -abs(row[3] / row[2] - 1))
         sizes = [abs(ours / reference - 1) * 100 for _, _, reference, ours in own]
