@@ -28,7 +28,7 @@ from .design import (
     UDimensions,
 )
 from .errors import DesignError, Fault
-from .round_outline import outer_leg_angle, outer_leg_area
+from .round_outline import notched_angle, outer_leg_angle, outer_leg_area
 
 Section = tuple[float, float]
 """One section's share of (C1, C2): (l/A in 1/m, l/A² in 1/m³)."""
@@ -65,7 +65,7 @@ def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
     Returns EffectiveParameters, SI. Raises DesignError if the dimensions enclose no core (a length that is
     not positive, a window that cuts through a leg). Validity: homogeneous material, no gap. Against published
     data E, planar E, U and toroid within 1 %, EFD, ETD, EER, PQ, RM, EP and pot within 4 % (tests/published);
-    not PQ 32, 35 and 40, whose makers state Ae and le 7 to 13 % higher. Source: IEC 60205.
+    of PQ 32, 35 and 40 C1 alone, whose makers state an le that is longer than the path. Source: IEC 60205.
     """
     faults = [Fault(f"core.dimensions.{key}", found, allowed) for key, found, allowed in _faults(dimensions)]
     if faults:
@@ -107,7 +107,7 @@ def _e_sections(core: EDimensions) -> list[Section]:
     """E set: centre leg, two yokes, two outer legs (in parallel: double area), four corners."""
     corner_loss = (4 - math.pi) * core.leg_corner**2
     centre = core.leg_width * core.leg_depth - corner_loss
-    outer = 2 * core.outer_leg * core.outer_depth
+    outer = 2 * (core.outer_leg * core.outer_depth - (4 - math.pi) * core.outer_corner**2)
     # The yoke is as deep as the outer legs, also where the centre leg is shallower (EFD).
     yoke = 2 * core.back * core.outer_depth
     inner_corner = _corner(core.leg_width / 2, core.back, centre, yoke)
@@ -151,10 +151,10 @@ def _plate(core: RoundDimensions) -> tuple[Section, float, float]:
     ETD, EER, EQ, PQ: towards each outer leg the plate carries flux over the wedge from the post's axis to the
     leg's edges, but not less than the post's own width: 2 max(r_post, r sin φ0) × back at radius r, φ0 half
     the angle that the leg takes.
+    PQ (``notch`` given): the arcs that the notches leave, 4 r φ(r) × back.
     RM (``waist`` given): a ring filled to the part D = plate ÷ ring of areas, and lengthened by f, the mean
     of the shortest and the longest way from post to leg over the shortest (IEC 60205).
-    EP (``front`` given): whole circles as far as the front, beyond it the arc that the front leaves; f as
-    above, but only the front half of the post has the longer way.
+    EP (``front`` given): whole circles as far as the front, beyond it the arc that the front leaves.
     """
     post, window, back = core.leg_diameter / 2, core.window_diameter / 2, core.back
     angle = outer_leg_angle(core)
@@ -171,9 +171,7 @@ def _plate(core: RoundDimensions) -> tuple[Section, float, float]:
             for start, end in ((post, bend), (bend, window))
             if end > start
         ]
-        detour = math.hypot(math.sqrt(max(window**2 - core.front**2, 0.0)), max(core.front - post, 0.0))
-        stretch = 0.75 + 0.25 * max(detour / (window - post), 1.0)
-        yoke = (stretch * sum(piece[0] for piece in pieces), stretch * sum(piece[1] for piece in pieces))
+        yoke = (sum(piece[0] for piece in pieces), sum(piece[1] for piece in pieces))
         return yoke, back * arc(post), back * arc(window)
     tip = (window * math.cos(angle), window * math.sin(angle))
     if core.waist:
@@ -184,6 +182,12 @@ def _plate(core: RoundDimensions) -> tuple[Section, float, float]:
         whole = _radial(post, window, lambda radius: 2 * math.pi * radius * filled)
         yoke = (stretch * whole[0], stretch * whole[1])
         return yoke, 2 * math.pi * post * back, 4 * angle * window * back
+    if core.notch:
+
+        def left(radius: float) -> float:
+            return 4 * radius * back * notched_angle(core, radius)
+
+        return _radial(post, window, left), left(post), left(window)
     width = min(post, tip[1])
 
     def wedge(radius: float) -> float:
@@ -243,10 +247,12 @@ def _faults(core: Dimensions) -> list[tuple[str, str, str]]:
     """(key, found, allowed) of every dimension with which the form cannot exist."""
     may_vanish = {
         "leg_corner",
+        "outer_corner",
         "slots",
         "slot_angle",
         "hole_diameter",
         "opening",
+        "notch",
         "flats",
         "waist",
         "front",
@@ -278,12 +284,15 @@ def _faults(core: Dimensions) -> list[tuple[str, str, str]]:
         smaller("window_diameter", "outer_diameter")
         if core.slots * core.slot_angle >= 2 * math.pi:
             found.append(("slot_angle", f"{core.slot_angle:g} rad", "slots that leave a wall"))
-    elif isinstance(core, EDimensions) and 2 * core.leg_corner > min(core.leg_width, core.leg_depth) * (
-        1 + 1e-9
-    ):
-        found.append(
-            ("leg_corner", f"{core.leg_corner * 1e3:g} mm", "at most half the leg's width and depth")
-        )
+    elif isinstance(core, EDimensions):
+        legs = {
+            "leg_corner": min(core.leg_width, core.leg_depth),
+            "outer_corner": min(core.outer_leg, core.outer_depth),
+        }
+        for key, across in legs.items():
+            radius = getattr(core, key)
+            if 2 * radius > across * (1 + 1e-9):
+                found.append((key, f"{radius * 1e3:g} mm", "at most half the leg's width and depth"))
     return found
 
 
@@ -292,6 +301,8 @@ def _outline_faults(core: RoundDimensions) -> list[tuple[str, str, str]]:
     given = [key for key in ("opening", "flats", "front") if getattr(core, key)]
     if len(given) > 1:
         return [(given[1], f"given beside {given[0]}", "one of opening (PQ), flats (RM), front (EP)")]
+    if core.notch and not core.notch < min(core.opening, core.leg_diameter):
+        return [("notch", f"{core.notch * 1e3:g} mm", "less than opening (PQ) and than leg_diameter")]
     if core.waist and not core.flats:
         return [("waist", "given without flats", "waist together with flats (RM)")]
     if outer_leg_area(core) > 0:

@@ -62,7 +62,8 @@ MEASURE_UNITS = {
 class EDimensions:
     """Rectangular centre leg between two flat outer legs (E, EFD, EI, planar E). Lengths (m) of the
     assembled set at mid-tolerance: ``leg_width`` across the window, ``leg_depth`` along the stack,
-    ``window_width`` centre leg to outer leg, ``window_height`` both halves together."""
+    ``window_width`` centre leg to outer leg, ``window_height`` both halves together; ``leg_corner``,
+    ``outer_corner``: radii of the upright edges of the centre leg and of the outer ones."""
 
     leg_width: float
     leg_depth: float
@@ -72,16 +73,19 @@ class EDimensions:
     back: float
     outer_depth: float
     leg_corner: float = 0.0
+    outer_corner: float = 0.0
 
 
 @dataclass(frozen=True)
 class RoundDimensions:
     """Round centre leg, outer legs that follow it (ETD, EER, EQ, PQ, RM, EP). Lengths (m): ``length`` overall
     along the line of the three legs, ``depth`` of outer legs and yoke. Where the outline has them (else 0):
-    ``opening``, clear between the tips of the two outer legs (PQ); ``flats``, across the flats of the square,
-    standing on its corner, that bounds the outer legs (RM); ``waist``, breadth of the yoke beside the centre
-    leg where it is narrower than ``depth`` (RM); ``front``, from the centre leg's axis to the open side of
-    a wall that is closed on three sides, of ``depth`` overall (EP); ``hole_diameter`` in the centre leg."""
+    ``opening``, clear between the tips of the two outer legs (PQ); ``notch``, breadth at the centre leg of
+    the notches in the yoke's sides, which widen to ``opening`` at the window's rim (PQ); ``flats``, across
+    the flats of the square, standing on its corner, that bounds the outer legs (RM); ``waist``, breadth of
+    the yoke beside the centre leg where it is narrower than ``depth`` (RM); ``front``, from the centre leg's
+    axis to the open side of a wall that is closed on three sides, of ``depth`` overall (EP);
+    ``hole_diameter`` in the centre leg."""
 
     leg_diameter: float
     window_diameter: float
@@ -90,6 +94,7 @@ class RoundDimensions:
     window_height: float
     back: float
     opening: float = 0.0
+    notch: float = 0.0
     flats: float = 0.0
     waist: float = 0.0
     front: float = 0.0

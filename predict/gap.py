@@ -41,7 +41,7 @@ from .design import (
     ToroidDimensions,
     UDimensions,
 )
-from .round_outline import outer_leg_area
+from .round_outline import outer_leg_angle, outer_leg_area, plate_cover
 
 MU_0 = 4e-7 * math.pi
 """Permeability of free space (H/m), to 1e-9 of the SI value."""
@@ -110,9 +110,9 @@ def centre_leg(dimensions: Dimensions) -> LegGeometry:
         area = math.pi * (radius**2 - (dimensions.hole_diameter / 2) ** 2)
         return LegGeometry(area, 2 * math.pi * radius, width, height)
     # The yoke mirrors where it overhangs the leg by what the bulge reaches, h/2π.
-    reach = dimensions.depth / 2 / (radius + height / (2 * math.pi))
-    covered = math.asin(min(reach, 1.0)) / (math.pi / 2)
-    return LegGeometry(math.pi * radius**2, 2 * math.pi * radius, width, height, covered)
+    covered = plate_cover(dimensions, radius + height / (2 * math.pi))
+    area = math.pi * (radius**2 - (dimensions.hole_diameter / 2) ** 2)
+    return LegGeometry(area, 2 * math.pi * radius, width, height, covered)
 
 
 def outer_legs(dimensions: Dimensions) -> LegGeometry:
@@ -123,7 +123,8 @@ def outer_legs(dimensions: Dimensions) -> LegGeometry:
     tall = dimensions.window_height + 2 * dimensions.back
     width, height = inner.width, inner.height
     if isinstance(dimensions, EDimensions):
-        area = 2 * dimensions.outer_leg * dimensions.outer_depth
+        corners = (4 - math.pi) * dimensions.outer_corner**2
+        area = 2 * (dimensions.outer_leg * dimensions.outer_depth - corners)
         facing = 2 * dimensions.outer_depth
         free = facing + 4 * dimensions.outer_leg
     elif isinstance(dimensions, UDimensions):
@@ -138,7 +139,7 @@ def outer_legs(dimensions: Dimensions) -> LegGeometry:
         window = dimensions.window_diameter / 2
         half = min(dimensions.depth / 2, window)
         area = 2 * outer_leg_area(dimensions)
-        facing = 4 * window * math.asin(half / window)
+        facing = 4 * window * outer_leg_angle(dimensions)
         side = max(dimensions.length / 2 - math.sqrt(max(window**2 - half**2, 0.0)), 0.0)
         free = 2 * dimensions.depth + 4 * side
     return LegGeometry(area, facing, width, height, 1.0, free, tall, 0.0)

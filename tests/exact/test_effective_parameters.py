@@ -15,7 +15,13 @@ from aswound.predict.design import (
     ToroidDimensions,
     UDimensions,
 )
-from aswound.predict.round_outline import outer_leg_angle, outer_leg_area, plate_reach
+from aswound.predict.round_outline import (
+    notched_angle,
+    outer_leg_angle,
+    outer_leg_area,
+    plate_cover,
+    plate_reach,
+)
 
 pytestmark = pytest.mark.exact
 
@@ -25,6 +31,8 @@ EXAMPLES: list[Dimensions] = [
     RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075),
     RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024, hole_diameter=0.001),
     RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158),
+    RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158, notch=0.006),
+    EDimensions(0.004, 0.01, 0.005, 0.004, 0.002, 0.002, 0.01, 0.0008, 0.0008),
     PotDimensions(0.0074, 0.0151, 0.0176, 0.0074, 0.0015, 2, 0.3, 0.003),
     UDimensions(0.01, 0.012, 0.02, 0.03, 0.01),
     ToroidDimensions(0.036, 0.023, 0.015),
@@ -120,3 +128,44 @@ def test_plate_reaches_its_outline() -> None:
     assert plate_reach(rm, ends) == pytest.approx([0.0173 / 2, 0.01075 / 2], rel=1e-12)
     assert plate_reach(ep, ends) == pytest.approx([0.005, 0.0024], rel=1e-12)
     assert outer_leg_angle(ep) == pytest.approx((math.pi / 2 + math.asin(0.48)) / 2, rel=1e-12)
+
+
+def test_notched_plate_has_the_area_of_its_outline() -> None:
+    # Between post and window's rim, one quadrant: sector to the leg's tip, triangle under the notch's edge,
+    # less the post's sector: (β E² + J L' … )/8 by the shoelace rule. All directions: 4 ∫ r φ(r) dr.
+    core = RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158, notch=0.006)
+    post, rim = 0.006, 0.01125
+    inner, outer = math.acos(0.003 / post), math.acos(0.0079 / rim)
+    start, end = (0.003, post * math.sin(inner)), (0.0079, rim * math.sin(outer))
+    triangle = (end[0] * start[1] - start[0] * end[1]) / 2
+    quadrant = rim**2 * outer / 2 + triangle - post**2 * inner / 2
+    radii = np.linspace(post, rim, 4001)
+    arcs = np.array([radius * notched_angle(core, radius) for radius in radii])
+    assert np.sum((arcs[1:] + arcs[:-1]) / 2 * np.diff(radii)) == pytest.approx(quadrant, rel=1e-6)
+    assert plate_reach(core, np.array([0.0, 1.0])) == pytest.approx([rim, post], rel=1e-12)
+    assert plate_cover(core, 0.009) == pytest.approx(notched_angle(core, 0.009) / (math.pi / 2), rel=0.003)
+
+
+@pytest.mark.parametrize(
+    ("core", "radius", "covered"),
+    [
+        (RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043), 0.0095 / math.sin(1.0), 1.0),
+        (RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024), 0.002, math.pi / 2),
+        (
+            RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024),
+            0.004,
+            (math.pi + 2 * math.asin(0.6)) / 4,
+        ),
+    ],
+    ids=["plain", "EP within the front", "EP"],
+)
+def test_plate_covers_the_arc_of_its_outline(core: RoundDimensions, radius: float, covered: float) -> None:
+    assert plate_cover(core, radius) * math.pi / 2 == pytest.approx(covered, rel=0.003)
+
+
+def test_rounded_outer_legs_lose_their_corners() -> None:
+    # All sections but the outer legs are made negligible.
+    square = EDimensions(1e3, 0.02, 1e-6, 10.0, 0.01, 1e3, 0.02)
+    rounded = dataclasses.replace(square, outer_corner=0.005)
+    ratio = effective_parameters(rounded).core_constant / effective_parameters(square).core_constant
+    assert ratio == pytest.approx(0.01 * 0.02 / (0.01 * 0.01 + math.pi * 0.005**2), rel=1e-3)
