@@ -8,11 +8,13 @@ from dataclasses import dataclass
 
 from ..predict.design import MEASURE_UNITS, Design
 from ..predict.production import ProductionSpread, spread
+from ..predict.resonance import beyond_search
 from .consistency import consistency_checks
 from .decision import decide
 from .evaluation import Evaluation, ReadSample, ReadTest, difference, evaluate, relative_deviation
 from .part_readings import Check
 from .readingsfile import Reading
+from .weighing import NO_RESONANCE_DOUBT
 
 AGREEMENT = 2.0
 """|score| up to which a reading agrees with its prediction."""
@@ -86,6 +88,8 @@ def _test(evaluation: Evaluation, scatter: ProductionSpread, item: ReadTest) -> 
     test = evaluation.design.tests[item.place]
     predicted = float(evaluation.prediction.values[item.place])
     predicted_uncertainty = float(scatter.standard_uncertainty[item.place])
+    if beyond_search(test.measure, predicted):
+        predicted_uncertainty = max(predicted_uncertainty, NO_RESONANCE_DOUBT * predicted)
     deviation = score = agrees = None
     verdict, conformity = "missing", None
     if item.value is not None and item.uncertainty is not None:

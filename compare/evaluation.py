@@ -18,6 +18,7 @@ from ..predict.bench import BenchPrediction, predict_bench, stated_temperature
 from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.network import members_of
 from ..predict.resistance import temperature_factor
+from ..predict.resonance import beyond_search
 from .meter import meter_uncertainty
 from .readingsfile import Reading
 
@@ -196,14 +197,19 @@ def handled_uncertainty(
 
 
 def difference(test: BenchTest, read: float, predicted: float) -> float:
-    """Read minus predicted in SI; phases wrapped to ±π."""
+    """Read minus predicted in SI; phases wrapped to ±π. Where no resonance is predicted, how far the reading
+    lies below the end of the search."""
+    if beyond_search(test.measure, predicted):
+        return min(read - predicted, 0.0)
     if test.measure == "phase":
         return math.remainder(read - predicted, 2 * math.pi)
     return read - predicted
 
 
 def relative_deviation(test: BenchTest, read: float, predicted: float) -> float:
-    """read/predicted − 1; for phase the difference (rad); NaN where the prediction is zero."""
+    """read/predicted − 1; the difference for phase (rad); NaN where nothing or no resonance is predicted."""
     if test.measure == "phase":
         return difference(test, read, predicted)
-    return read / predicted - 1 if predicted != 0 else math.nan
+    if predicted == 0 or beyond_search(test.measure, predicted):
+        return math.nan
+    return read / predicted - 1

@@ -17,6 +17,7 @@ from ..predict.batch import predict_many
 from ..predict.bench import readings as predicted_readings
 from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.errors import BuildError
+from ..predict.resonance import HIGHEST
 from ..predict.tolerances import Parameter, parameters
 from .causes import Cause, Variant
 
@@ -78,8 +79,10 @@ def phases(tests: Sequence[BenchTest]) -> np.ndarray:
 
 
 def transform(tests: Sequence[BenchTest], values: FloatArray) -> FloatArray:
-    """(..., T) readings → logarithm of the magnitude, phases unchanged."""
-    return np.where(phases(tests), values, np.log(np.clip(np.abs(values), 1e-18, 1e18)))
+    """(..., T) readings → logarithm of the magnitude, phases unchanged. A resonance above the range that is
+    searched counts as one at its end, as a prediction of none does."""
+    top = np.array([HIGHEST if test.measure == "resonance" else 1e18 for test in tests])
+    return np.where(phases(tests), values, np.log(np.clip(np.abs(values), 1e-18, top)))
 
 
 def wrapped(tests: Sequence[BenchTest], difference: FloatArray) -> FloatArray:

@@ -19,6 +19,7 @@ from ..predict.magnetizing import core_share
 from ..predict.permeability import level_ratio
 from ..predict.production import ProductionSpread, spread
 from ..predict.quantity import format_quantity
+from ..predict.resonance import HIGHEST
 from ..predict.tolerances import parameters
 from .evaluation import REPEATABILITY
 from .meter import meter_uncertainty
@@ -64,6 +65,7 @@ class PlannedTest:
     minimum: float | None
     maximum: float | None
     warnings: tuple[str, ...]
+    sweep: str | None = None
 
 
 def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedTest, ...]:
@@ -106,6 +108,7 @@ def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedT
                 minimum=test.minimum,
                 maximum=test.maximum,
                 warnings=tuple(warnings),
+                sweep=_sweep(test, float(production.low[place]), float(production.high[place])),
             )
         )
     return tuple(result)
@@ -175,6 +178,17 @@ def connections(design: Design, test: BenchTest) -> str:
     return text + "; leave the rest open."
 
 
+def _sweep(test: BenchTest, low: float, high: float) -> str | None:
+    """The frequencies through which a resonance is looked for: from a third of the lowest to three times the
+    highest of production."""
+    if test.measure != "resonance":
+        return None
+    if low >= HIGHEST:
+        return f"a sweep up to {format_quantity(HIGHEST, 'Hz', 3)}"
+    top = min(3 * high, HIGHEST)
+    return f"a sweep from {format_quantity(low / 3, 'Hz', 2)} to {format_quantity(top, 'Hz', 2)}"
+
+
 def _corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
     if test.measure == "resistance":
         note = "Note the part's own temperature: copper changes by 0.39 % per kelvin."
@@ -183,8 +197,14 @@ def _corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
         return (note,)
     if not two_terminal(test):
         return ("Keep the wires to the sensed winding away from the driving ones.",)
-    frequency = format_quantity(float(test.frequency or 0.0), "Hz", 3)
-    text = f"Open and short correction at {frequency} with the fixture as used."
+    if test.frequency is None:
+        text = (
+            "Open and short correction over the whole sweep, with the fixture as used. Read the lowest "
+            "frequency at which the phase falls through zero."
+        )
+    else:
+        frequency = format_quantity(test.frequency, "Hz", 3)
+        text = f"Open and short correction at {frequency} with the fixture as used."
     if test.short:
         return (text, "It does not remove the link across what is shorted: that stays in the reading.")
     return (text,)

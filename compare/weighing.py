@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..predict.design import BenchTest, Design, FloatArray
+from ..predict.resonance import beyond_search
 from .evaluation import ReadTest
 from .hypotheses import Background, Hypothesis, phases, transform, wrapped
 
@@ -36,8 +37,13 @@ RESIDUAL = {
     "resonance": 0.01,
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
-Quality: generic
-loss data. Common practice, no source."""
+Quality: generic loss data. Capacitance: how the wires of neighbouring layers lie to each other (in register
+or crossing changes a pair by 1 to 5 %, ``layer_capacitance``) and how far the varnish went, apart from the
+model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
+the root of the capacitance. Common practice, no source."""
+NO_RESONANCE_DOUBT = 0.05
+"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, as the
+frequency goes with its root."""
 UNLISTED_WIDTHS = (0.25, 0.8)
 BAD_WIDTH = 0.6
 """Spreads, in the logarithm, of all readings under a cause that nobody listed, and of one worthless reading
@@ -81,6 +87,11 @@ def case_of(design: Design, background: Background, read: Sequence[ReadTest]) ->
     relative = np.where(phase, uncertainty, uncertainty / np.maximum(np.abs(values), 1e-18))
     extra = np.array([RESIDUAL[test.measure] for test in tests])
     index = np.array(places, int)
+    unfound = [
+        beyond_search(test.measure, math.exp(background.nominal[k]))
+        for test, k in zip(tests, places, strict=True)
+    ]
+    extra = np.where(unfound, NO_RESONANCE_DOUBT, extra)
     anchor = background.anchor[index]
     base = background.covariance[np.ix_(index, index)] + np.diag(relative**2 + extra**2)
     signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[index]

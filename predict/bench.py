@@ -98,8 +98,8 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
 def _resonance(
     asked: Callable[[BenchTest], tuple[FloatArray, ComplexArray, OperatingPoint]], test: BenchTest
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-    """The resonance at the driven terminals; impedance and operating point of the middle of all builds' "
-    "ones."""
+    """The resonance at the driven terminals (HIGHEST where there is none up to it); impedance and operating
+    point at the middle of all builds' ones."""
 
     def impedance(frequency: float) -> ComplexArray:
         return asked(replace(test, measure="inductance", frequency=frequency))[1]

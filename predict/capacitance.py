@@ -16,16 +16,27 @@ Faces: layer to layer, to leg and outer wall, to shields; ends of layers to yoke
 chamber (as plates, ε0 × thickness/distance); turn to turn within a layer, which is nearly all between
 windings wound together. What lies between is taken from the build steps: tape, spacers, interlayer, the
 bobbin's walls; the rest is air or what impregnates the part. Range: layers along which neighbours are
-closer than they are broad. Layers wound without order count as wound back and forth. Source:
-electrostatics; the energy method for windings is textbook matter (E. C. Snelling, "Soft Ferrites", 1988,
-ch. 11, from memory).
+closer than they are broad.
+
+A turn of foil has one potential across its breadth, and neighbouring turns differ by one turn's voltage all
+round: foils count as wound from the same side. In a layer wound without order any of its turns may lie
+anywhere: at each place the mean potential of the layer, with the variance Δ²/12 of the potentials between
+its two ends, independent of its neighbour's:
+
+    E[(V_a − V_b)²] = (V̄_a − V̄_b)² + Δ_a²/12 + Δ_b²/12
+
+so p such layers hold 7/6 of what same-side winding holds, back and forth 4/3. Its neighbouring turns count
+as one turn apart, which is the least.
+
+Source: electrostatics; the energy method for windings is textbook matter (E. C. Snelling, "Soft Ferrites",
+1988, ch. 11, from memory); the statistics of wild winding is this project's own.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,9 +57,11 @@ from .layer_capacitance import (
     FILLING,
     SHEET,
     Face,
+    alternating_capacitance,
     facing_capacitance,
     neighbour_capacitance,
 )
+from .layering import bundle_factor
 from .layout import Layout, leg_perimeter, window_of
 from .round_outline import outer_leg_angle
 from .wire_rows import EPSILON_0
@@ -152,7 +165,8 @@ class _Assembly:
             vector[:, start], vector[:, finish] = 1.0 - fraction, fraction
             return vector
 
-        return (at(after), at(before)) if section.descending else (at(before), at(after))
+        foil = self.design.winding(section.winding).wire.kind == "foil"
+        return (at(after), at(before)) if section.descending and not foil else (at(before), at(after))
 
     def _add(self, one: FloatArray, other: FloatArray, weight: FloatArray) -> None:
         """weight × one otherᵀ."""
@@ -174,10 +188,25 @@ class _Assembly:
         self._add(q, q, weight * m2)
 
     def _line(self, unit: _Unit, member: int) -> tuple[FloatArray, FloatArray]:
-        """(p, q): the member's potential along the layer, p + q y."""
+        """(p, q): the member's potential along the layer, p + q y; without order its mean."""
         low, high = self.ends[member]
+        if self.layout.sections[member].scramble:
+            return (low + high) / 2, np.zeros_like(low)
         slope = (high - low) / np.maximum(unit.high - unit.low, 1e-12)[:, None]
         return low - slope * unit.low[:, None], slope
+
+    def _scatter(self, member: int, weight: FloatArray) -> None:
+        """Energy by the variance Δ²/12 of the potentials of a layer wound without order (−1: the core)."""
+        if member >= 0 and self.layout.sections[member].scramble:
+            low, high = self.ends[member]
+            self._add(high - low, high - low, weight / 12)
+
+    def _end(self, member: int, end: int) -> FloatArray:
+        """Potential of a section's lower (0) or upper (1) end; without order its mean."""
+        low, high = self.ends[member]
+        if self.layout.sections[member].scramble:
+            return (low + high) / 2
+        return (low, high)[end]
 
     def _core_line(self) -> tuple[FloatArray, FloatArray]:
         vector = np.zeros((self.count, len(self.labels)))
@@ -231,13 +260,15 @@ class _Assembly:
         )
 
     def _face(self, wire: Wire, pitch: FloatArray, block: bool) -> Face:
-        if wire.kind in ("foil", "track"):
+        if wire.kind == "foil":
             return SHEET
+        if wire.kind == "track":
+            return Face(pitch=np.maximum(pitch, wire.foil_width), width=wire.foil_width)
         overall = np.asarray(wire.overall, float)
         bare = overall * LITZ_COPPER if wire.kind == "litz" else np.asarray(wire.diameter, float)
         if wire.twisted:
-            overall = overall * math.sqrt(wire.in_hand)
-            bare = bare * math.sqrt(wire.in_hand)
+            overall = overall * bundle_factor(wire.in_hand)
+            bare = bare * bundle_factor(wire.in_hand)
         pitch = np.maximum(pitch, overall) if not block else overall
         return Face(bare, overall, pitch, 3.5 * self.scale)
 
@@ -290,7 +321,10 @@ class _Assembly:
                 density = facing_capacitance(face, opposite, gap, reduced, filling=self.filling)
                 one = self._core_line() if inner is None else self._line(inner, member)
                 two = self._core_line() if outer is None else self._line(outer, other)
-                self._facing(one, two, moments, density * share * part * length)
+                weight = density * share * part * length
+                self._facing(one, two, moments, weight)
+                for index in (member, other):
+                    self._scatter(index, weight * moments[0])
 
     def _flat_length(self, place: FloatArray) -> FloatArray:
         scale = np.asarray(self.design.build.mean_turn_scale, float)
@@ -431,8 +465,9 @@ class _Assembly:
 
     def _plates(self, unit: _Unit, end: int, potential: FloatArray, weight: FloatArray) -> None:
         for member, share in zip(unit.members, unit.shares, strict=True):
-            p = self.ends[member][end] - potential
+            p = self._end(member, end) - potential
             self._add(p, p, weight * share)
+            self._scatter(member, weight * share)
 
     def _ends_facing(self, one: _Unit, other: _Unit) -> None:
         """Two layers end to end, with the bobbin's partition or air between them."""
@@ -453,8 +488,10 @@ class _Assembly:
         )
         for member, share in zip(lower.members, lower.shares, strict=True):
             for facing, part in zip(upper.members, upper.shares, strict=True):
-                p = self.ends[member][1] - self.ends[facing][0]
+                p = self._end(member, 1) - self._end(facing, 0)
                 self._add(p, p, weight * share * part)
+                for index in (member, facing):
+                    self._scatter(index, weight * share * part)
 
     def _between(self, lower: _Unit, upper: _Unit) -> bool:
         """Whether a third layer stands between two that lie end to end (in most builds)."""
@@ -476,12 +513,13 @@ class _Assembly:
                 face = unit.faces[place]
                 if face.flat:
                     continue
-                c = neighbour_capacitance(face, self.filling) * unit.length
                 low, high = self.ends[member]
                 if len(unit.members) == 1:
+                    c = neighbour_capacitance(self._spaced(unit, member, face), self.filling) * unit.length
                     per_turn = (high - low) / np.maximum(turns, 1.0)[:, None]
                     self._add(per_turn, per_turn, c * np.maximum(turns - 1, 0.0))
                     continue
+                c = alternating_capacitance(face, self.filling) * unit.length
                 # neighbours within the turn, and the last of one turn with the first of the next
                 nearest = (
                     [(place + 1, turns)]
@@ -496,3 +534,12 @@ class _Assembly:
                     self._add(b, b, weight)
                     self._add(a, b, weight / 2)
                     self._add(b, a, weight / 2)
+
+    def _spaced(self, unit: _Unit, member: int, face: Face) -> Face:
+        """The face with the pitch between the last wire of one turn and the first of the next: wires in
+        hand touch each other and have one potential, the turns share what is left."""
+        wire = self.design.winding(self.layout.sections[member].winding).wire
+        hand = 1 if wire.twisted else wire.in_hand
+        turns = np.maximum(self.layout.turns[:, member], 1.0)
+        turn = (unit.high - unit.low) / turns
+        return replace(face, pitch=np.maximum(turn - (hand - 1) * np.asarray(face.overall), face.overall))

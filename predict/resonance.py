@@ -13,7 +13,8 @@ import numpy as np
 from .design import ComplexArray, FloatArray
 
 LOWEST, HIGHEST = 100.0, 3e8
-"""Range (Hz) that is searched; a part without resonance in it is given HIGHEST."""
+"""Range (Hz) that is searched. HIGHEST stands for "none up to here": readings stay finite, so that they can
+be scattered and weighed; what shows them says "none" (``beyond_search``)."""
 _ONE_BUILD, _MANY_BUILDS = 1.1, 1.3  # ratio of neighbouring frequencies of the search
 _REFINED = 7
 
@@ -56,3 +57,8 @@ def _crossing(low: float, high: float, before: FloatArray, after: FloatArray) ->
     """Frequency where a line in f² crosses zero."""
     part = before / np.where(before == after, 1.0, before - after)
     return np.sqrt(low**2 + np.clip(part, 0.0, 1.0) * (high**2 - low**2))
+
+
+def beyond_search(measure: str, value: float | None) -> bool:
+    """Whether a reading in SI says that there is no resonance up to HIGHEST."""
+    return measure == "resonance" and value is not None and value >= HIGHEST * (1 - 1e-9)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -42,11 +43,11 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
         "measure": test.measure,
         "unit": test.unit,
         "frequency": test.frequency,
-        "predicted": test.predicted,
+        "predicted": words.number(test.predicted, test.measure),
         "predicted_uncertainty": test.predicted_uncertainty,
         "read": test.read,
         "read_uncertainty": test.read_uncertainty,
-        "deviation": test.deviation,
+        "deviation": words.number(test.deviation, ""),
         "score": test.score,
         "agrees": test.agrees,
         "limits": {"min": test.minimum, "max": test.maximum},
@@ -78,7 +79,8 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     yield Paragraph(RULE)
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
-    for caution in (*design.cautions, words.SAFETY):
+    expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
+    for caution in (*design.cautions, *words.resonance_cautions(expected), words.SAFETY):
         yield words.caution(caution)
 
 
@@ -105,13 +107,15 @@ def _agreement(read: Sequence[TestComparison]) -> str:
     if off:
         worst = max(off, key=lambda test: abs(test.score or 0.0))
         verb = "deviates:" if len(off) == 1 else "deviate, most of all"
-        return f"{len(off)} of {len(read)} readings {verb} {worst.name} ({_off(worst)})"
+        return f"{len(off)} of {len(read)} readings {verb} {worst.name}" + (
+            f" ({_off(worst)})" if _off(worst) != "-" else ""
+        )
     loose = [test.name for test in read if test.agrees is False]
     return f"near the edge of the design in {', '.join(loose)}" if loose else "agrees with the design"
 
 
 def _off(test: TestComparison) -> str:
-    if test.deviation is None:
+    if test.deviation is None or math.isnan(test.deviation):
         return "-"
     if test.measure == "phase":
         return format_quantity(test.deviation, "rad", 3)

@@ -63,7 +63,12 @@ def _cause_json(cause: RankedCause) -> dict[str, Any]:
         "confusable": list(cause.confusable),
         "caution": cause.caution,
         "readings": [
-            {"name": reading.name, "expected": reading.expected, "read": reading.read, "score": reading.score}
+            {
+                "name": reading.name,
+                "expected": words.number(reading.expected, reading.measure),
+                "read": reading.read,
+                "score": reading.score,
+            }
             for reading in cause.readings
         ],
     }

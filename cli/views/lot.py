@@ -53,7 +53,7 @@ def _test_json(test: LotTest) -> dict[str, Any]:
         "mean": test.mean,
         "standard_deviation": test.standard_deviation,
         "process_standard_deviation": test.process_deviation,
-        "predicted": test.predicted,
+        "predicted": words.number(test.predicted, test.measure),
         "predicted_uncertainty": test.predicted_uncertainty,
         "deviation": _finite(test.deviation),
         "score": test.score,

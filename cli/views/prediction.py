@@ -17,8 +17,9 @@ from ...predict.layout import Layout, lay_out
 from ...predict.leakage_statement import leakage_model
 from ...predict.magnetizing import core_share, inductance_factor
 from ...predict.production import ProductionSpread, spread
-from ...predict.quantity import format_percent, format_quantity, format_range
+from ...predict.quantity import format_percent, format_quantity
 from ...predict.resistance import ac_resistance_error, lead_resistance, section_resistance
+from ...predict.resonance import beyond_search
 from ...predict.tolerances import model_leakage_error
 from . import words
 from .layers import layers_view
@@ -56,12 +57,16 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
     bench = predict_bench(design)
     production = spread(design, builds, seed)
     cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
+    unfound = words.resonance_cautions(
+        (test.name, test.measure, float(value))
+        for test, value in zip(design.tests, production.nominal, strict=True)
+    )
     return Forecast(
         design,
         layout,
         tuple(_winding(design, layout, winding.name) for winding in design.windings),
         production,
-        (*cautions, *production.cautions, words.SAFETY),
+        (*cautions, *unfound, *production.cautions, words.SAFETY),
         bench,
     )
 
@@ -139,9 +144,9 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "name": test.name,
                 "measure": test.measure,
                 "unit": words.unit_of(test.measure),
-                "predicted": float(result.spread.nominal[place]),
-                "low": float(result.spread.low[place]),
-                "high": float(result.spread.high[place]),
+                "predicted": words.number(float(result.spread.nominal[place]), test.measure),
+                "low": words.number(float(result.spread.low[place]), test.measure),
+                "high": words.number(float(result.spread.high[place]), test.measure),
                 "standard_uncertainty": float(result.spread.standard_uncertainty[place]),
                 "sampling_error": float(result.spread.sampling_error[place]),
                 "drivers": [
@@ -216,13 +221,12 @@ def _tests(result: Forecast) -> Iterator[Part]:
     rows = []
     for place, test in enumerate(result.design.tests):
         low, high = float(result.spread.low[place]), float(result.spread.high[place])
-        unit = words.unit_of(test.measure)
         rows.append(
             [
                 test.name,
                 words.how(test),
                 words.quantity(float(result.spread.nominal[place]), test.measure),
-                format_range(low, high, unit),
+                words.span(low, high, test.measure),
                 _limit_note(test.minimum, test.maximum, low, high, test.measure),
             ]
         )
@@ -309,7 +313,8 @@ def _beside(first: Forecast, second: Forecast, name: str) -> list[str]:
         return [name, *shown, "-"]
     if old[1] == "phase":
         return [name, *shown, format_quantity(math.remainder(new[0] - old[0], math.tau), "rad", 3)]
-    return [name, *shown, format_percent(new[0] / old[0] - 1, signed=True) if old[0] else "-"]
+    none = beyond_search(old[1], old[0]) or beyond_search(new[1], new[0])
+    return [name, *shown, format_percent(new[0] / old[0] - 1, signed=True) if old[0] and not none else "-"]
 
 
 def _reading(result: Forecast, name: str) -> tuple[float, str] | None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from ...predict.design import MEASURE_UNITS, BenchTest, Member, Port
 from ...predict.quantity import format_quantity, format_range, format_uncertain
+from ...predict.resonance import HIGHEST, beyond_search
 from .page import Grid, Paragraph
 
 SAFETY = (
@@ -20,6 +22,9 @@ AT_TEMPERATURE = (
     "brought there from the "
     "temperature of the reading, else of the bench."
 )
+
+NO_RESONANCE = f"none < {HIGHEST / 1e6:.0f} MHz"
+"""Instead of a frequency, where the search for a resonance ended without one."""
 
 SYMBOLS = {
     "inductance": "L",
@@ -38,7 +43,9 @@ def unit_of(measure: str) -> str:
 
 
 def quantity(value: float | None, measure: str, digits: int = 4) -> str:
-    """A reading as text; "-" where there is none."""
+    """A reading as text; "-" where there is none, and where no resonance is found, that."""
+    if beyond_search(measure, value):
+        return NO_RESONANCE
     return "-" if value is None else format_quantity(value, unit_of(measure), digits)
 
 
@@ -46,9 +53,36 @@ def uncertain(value: float | None, uncertainty: float | None, measure: str) -> s
     """A reading with its expanded uncertainty (k = 2)."""
     if value is None:
         return "-"
+    if beyond_search(measure, value):
+        return NO_RESONANCE
     if uncertainty is None or uncertainty == 0:
         return quantity(value, measure)
     return format_uncertain(value, uncertainty, unit_of(measure))
+
+
+def span(low: float, high: float, measure: str) -> str:
+    """A range of readings as text, open where it reaches beyond the search for a resonance."""
+    if beyond_search(measure, low):
+        return NO_RESONANCE
+    return format_range(low, None if beyond_search(measure, high) else high, unit_of(measure))
+
+
+def number(value: float | None, measure: str) -> float | None:
+    """A prediction for JSON: None where it is not finite or there is no resonance."""
+    return None if value is None or not math.isfinite(value) or beyond_search(measure, value) else value
+
+
+def resonance_cautions(tests: Iterable[tuple[str, str, float]]) -> tuple[str, ...]:
+    """What it means that no resonance was found, for the tests (name, measure, prediction) of which it is
+    said."""
+    names = [name for name, measure, value in tests if beyond_search(measure, value)]
+    if not names:
+        return ()
+    return (
+        f"{', '.join(names)}: no resonance up to {frequency(HIGHEST)}, where the search ends. Far below that "
+        "turns stop acting as lumped parts, so a reading there is the bench's as much as the part's; one "
+        f"that is taken is held against {frequency(HIGHEST)}.",
+    )
 
 
 def port(members: Port) -> str:
