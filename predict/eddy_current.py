@@ -14,12 +14,13 @@ to q = −dM/dy. Symmetric, and passive since every part is. Source of the squar
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
 
 from .design import ComplexArray, FloatArray
-from .local_field import POINTS, SHAPES, LayerFields, shapes
+from .local_field import POINTS, SHAPES, LayerFields, quadrature, shapes
 from .magnetizing import MU_0
 
 
@@ -46,40 +47,54 @@ def condensed(
     """(B, n, n) what eddy currents add, Ω/m per ampere-turn²; breadth (B, n) of the layers (m)."""
     count, n = breadth.shape
     size = SHAPES + 1
-    total = 1j * angular_frequency * fields.linkage
-    density, magnetized = shapes()
-    weights = np.polynomial.legendre.leggauss(POINTS)[1] / 2
-    even = np.concatenate([np.ones((1, POINTS)), density])
-    gram = np.einsum("aq,bq,q->ab", even, even, weights)
-    turned = np.concatenate([magnetized[:-1], np.ones((1, POINTS))])
-    across_gram = np.einsum("aq,bq,q->ab", turned, turned, weights)
+    gram, across_gram = _grams()
+    even, uneven, jump, mean, across, present = (
+        np.stack([getattr(layer, name) for layer in layers], axis=-1)
+        for name in ("even", "uneven", "jump", "mean", "across", "present")
+    )
+    there, foil, wires = present > 0, uneven > 0, np.abs(across) > 0
+    # eddy currents in the mean field along every layer: Fᵀ diag(factor × weight) F over all points
+    factor = np.where(there, mean * breadth, 0.0)
+    field = fields.tangential.reshape(count, n * POINTS, n * size)
+    weighted = (factor[..., None] * quadrature()[1]).reshape(count, n * POINTS, 1)
+    transposed = np.swapaxes(field, 1, 2)
+    total = np.empty((count, n * size, n * size), complex)
+    total.real = transposed @ (weighted.real * field)
+    total.imag = transposed @ (weighted.imag * field)
+    total.imag += angular_frequency * fields.linkage.reshape(count, n * size, n * size)
+    total = total.reshape(count, n, size, n, size)
+    # what every layer does by itself
+    own = np.where(foil, jump / breadth, 0.0)[..., None, None] * gram
+    own[..., 0, 0] += even
     inner = np.arange(1, size)
-    for index, layer in enumerate(layers):
-        b = breadth[:, index]
-        field = fields.tangential[:, index].reshape(count, POINTS, n * size)
-        driven = np.swapaxes(field * weights[:, None], -1, -2) @ field
-        factor = np.where(layer.present > 0, layer.mean * b, 0.0)
-        total = total + (factor[:, None, None] * driven).reshape(count, n, size, n, size)
-        own = np.zeros((count, size, size), complex)
-        own[:, 0, 0] = layer.even
-        foil = layer.uneven > 0
-        own += np.where(foil, layer.jump / b, 0.0)[:, None, None] * gram
-        own[:, inner, inner] += np.where(foil, layer.uneven, 0.0)[:, None] * np.diagonal(gram)[1:]
-        active = np.abs(layer.across) > 0
-        response = np.where(active, layer.across, 1.0)
-        # ζ = across/(jωμ0) per metre of breadth
-        stiff = np.where(active, (angular_frequency * MU_0) ** 2 / response, 0.0)
-        own[:, 1:, 1:] += (stiff * b)[:, None, None] * across_gram
-        total[:, index, :, index, :] += own
-        idle = (layer.present <= 0) | ~(foil | active)
-        if np.any(idle):
-            total[idle, index, 1:] = 0.0
-            total[idle, :, :, index, 1:] = 0.0
-            total[idle, index, 1:, index, 1:] = np.eye(SHAPES)
-            total[idle & (layer.present <= 0), index, 0] = 0.0
-            total[idle & (layer.present <= 0), :, :, index, 0] = 0.0
+    own[..., inner, inner] += np.where(foil, uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
+    # ζ = across/(jωμ0) per metre of breadth
+    stiff = np.where(wires, (angular_frequency * MU_0) ** 2 / np.where(wires, across, 1.0), 0.0)
+    own[..., 1:, 1:] += (stiff * breadth)[..., None, None] * across_gram
+    layer = np.arange(n)
+    total[:, layer, :, layer, :] += np.moveaxis(own, 1, 0)
+    for shape, idle in ((inner, ~there | ~(foil | wires)), (np.array([0]), ~there)):
+        if not np.any(idle):
+            continue
+        build, place = np.nonzero(idle)
+        rows, columns = (build[:, None], place[:, None], shape), (build[:, None], slice(None), slice(None))
+        total[rows] = 0.0
+        total[(*columns, place[:, None], shape)] = 0.0
+        if shape[0] > 0:
+            total[(*rows, place[:, None], shape)] = 1.0
     loose = total[:, :, 1:, :, 1:].reshape(count, n * SHAPES, n * SHAPES)
     link = total[:, :, 1:, :, 0].reshape(count, n * SHAPES, n)
     direct = total[:, :, 0, :, 0]
     answer = direct - np.swapaxes(link, 1, 2) @ np.linalg.solve(loose, link)
     return np.asarray((answer + np.swapaxes(answer, 1, 2)) / 2)
+
+
+@functools.cache
+def _grams() -> tuple[FloatArray, FloatArray]:
+    """Mean products of the shapes' densities along the layer (S, S), the even one first, and of their
+    magnetizations across it (SHAPES, SHAPES), whose last one is even: a pair of currents at the ends."""
+    density, magnetized = shapes()
+    weights = quadrature()[1]
+    even = np.concatenate([np.ones((1, POINTS)), density])
+    turned = np.concatenate([magnetized[:-1], np.ones((1, POINTS))])
+    return (even * weights) @ even.T, (turned * weights) @ turned.T

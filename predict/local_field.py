@@ -8,6 +8,7 @@ distribution is a series of Legendre polynomials; the circuit of all of them is 
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -38,6 +39,7 @@ class LayerFields:
     tangential: FloatArray
 
 
+@functools.cache
 def shapes() -> tuple[FloatArray, FloatArray]:
     """Current density of the shapes P_1…P_SHAPES times the breadth, and the magnetization across, −∫ of
     it over the breadth, at the Gauss points: (SHAPES, POINTS) each."""
@@ -118,7 +120,7 @@ def _layer_fields(
     gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
     gradient -= 0.5 * at_wall[..., None] * to_wall[:, :, None, :]
     gradient = -gradient / (waves * thickness[:, None, :])
-    gauss = np.polynomial.legendre.leggauss(POINTS)[0]
+    gauss = quadrature()[0]
     phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)
     slope = np.moveaxis(gradient, 0, 2)[..., None] * np.moveaxis(spread, 0, 1)[:, None]  # (B, i, N, j, S)
     count, n = middle.shape
@@ -130,10 +132,24 @@ def _layer_fields(
     return LayerFields(linkage, tangential)
 
 
-def _spectrum(k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray) -> FloatArray:
-    """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
+@functools.cache
+def quadrature() -> tuple[FloatArray, FloatArray]:
+    """Gauss points on −1…1 along a layer, and weights that sum to one, (POINTS,) each."""
+    points, weights = np.polynomial.legendre.leggauss(POINTS)
+    return np.asarray(points, float), np.asarray(weights / 2, float)
+
+
+@functools.cache
+def _averaging() -> tuple[FloatArray, FloatArray]:
+    """Gauss points (MODES,) for the waves along a layer, and the polynomials with their weights (MODES, S)."""
     points, weights = np.polynomial.legendre.leggauss(MODES)
     polynomials = np.polynomial.legendre.legvander(points, SHAPES) * (weights / 2)[:, None]
+    return np.asarray(points, float), np.asarray(polynomials, float)
+
+
+def _spectrum(k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray) -> FloatArray:
+    """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
+    points, polynomials = _averaging()
     half = k * breadth / 2
     cosine = np.cos(half[..., None] * points) @ polynomials[:, 0::2]
     sine = np.sin(half[..., None] * points) @ polynomials[:, 1::2]

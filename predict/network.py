@@ -15,13 +15,14 @@ reference.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
-from .design import BenchTest, ComplexArray, Design, FloatArray, IntArray, Member, Port
+from .design import BenchTest, ComplexArray, Design, FloatArray, IntArray, Join, Member, Port
 from .layout import Branch
 
 _Terminal = tuple[str, str]
@@ -68,15 +69,52 @@ class _Nodes:
 
 def members_of(design: Design, port: Port) -> list[Member]:
     """The windings of a port, joins resolved, each with its sense in the port."""
-    joins = {join.name: join for join in design.joins}
+    return _resolved(design.joins, port)
+
+
+def _resolved(known: tuple[Join, ...], port: Port) -> list[Member]:
+    joins = {join.name: join for join in known}
     result: list[Member] = []
     for member in port:
         if member.name in joins:
-            inner = members_of(design, joins[member.name].members)
+            inner = _resolved(known, joins[member.name].members)
             result += [Member(part.name, part.reversed != member.reversed) for part in inner]
         else:
             result.append(member)
     return result
+
+
+@dataclass(frozen=True)
+class _Winding:
+    """What of a winding decides how it is wired."""
+
+    name: str
+    parallel: bool
+    leads: bool
+    reversed_steps: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class _Shield:
+    name: str
+    tied: str
+    closed: bool
+
+
+@dataclass(frozen=True)
+class _Structure:
+    """All that decides the circuit of a test; builds of one design share it."""
+
+    windings: tuple[_Winding, ...]
+    joins: tuple[Join, ...]
+    shields: tuple[_Shield, ...]
+    branches: tuple[Branch, ...]
+    drive: Port
+    short: Port
+    sense: Port
+    tie: tuple[tuple[str, ...], ...]
+    between_nodes: bool
+    potentials: tuple[tuple[int, str], ...] | None
 
 
 def wire(
@@ -89,11 +127,34 @@ def wire(
 
     potentials : labels of a capacitance matrix (``capacitance.BuildCapacitance``): then every conductor
     takes part, as charges move in open windings too. Without, only windings that carry current or are
-    sensed do.
+    sensed do. Circuits are kept by their structure: the arrays are read-only.
     """
+    windings = (
+        _Winding(w.name, w.sections == "parallel", bool(w.lead_length > 0), tuple(w.reversed_steps))
+        for w in design.windings
+    )
+    return _wired(
+        _Structure(
+            tuple(windings),
+            tuple(design.joins),
+            tuple(_Shield(s.name, s.tied, s.closed) for s in design.shields),
+            tuple(branches),
+            tuple(test.drive),
+            tuple(test.short),
+            tuple(test.sense),
+            tuple(tuple(group) for group in test.tie),
+            test.measure == "capacitance" and bool(test.sense),
+            None if potentials is None else tuple(potentials),
+        )
+    )
+
+
+@functools.lru_cache(maxsize=256)
+def _wired(test: _Structure) -> Wiring:
     nodes = _Nodes()
-    joins = {join.name: join for join in design.joins}
-    shields = {shield.name: shield for shield in design.shields}
+    branches, potentials = test.branches, test.potentials
+    joins = {join.name: join for join in test.joins}
+    shields = {shield.name: shield for shield in test.shields}
 
     def ends(member: Member) -> tuple[_Terminal, _Terminal]:
         if member.name in joins:
@@ -121,7 +182,7 @@ def wire(
     drive = chain(test.drive)
     shorts = [ends(member) for member in test.short]
     sense = chain(test.sense) if test.sense else None
-    if test.measure == "capacitance" and sense is not None:
+    if test.between_nodes and sense is not None:
         drive, sense = (
             (_one_node(nodes, drive, test.drive, ends), _one_node(nodes, sense, test.sense, ends)),
             None,
@@ -133,19 +194,19 @@ def wire(
         for other in group[1:]:
             nodes.merge(terminal_of(group[0]), terminal_of(other))
     used = {
-        member.name for port in (test.drive, test.short, test.sense) for member in members_of(design, port)
+        member.name for port in (test.drive, test.short, test.sense) for member in _resolved(test.joins, port)
     }
     used |= {name.partition(".")[0] for group in test.tie for name in group}
     elements: list[tuple[_Terminal, _Terminal]] = []
     chosen: list[int] = []
     leads: list[tuple[str, _Terminal, _Terminal]] = []
-    for winding in design.windings:
+    for winding in test.windings:
         own = [index for index, branch in enumerate(branches) if branch.winding == winding.name]
-        parallel = winding.sections == "parallel" and len(own) > 1
+        parallel = winding.parallel and len(own) > 1
         if winding.name not in used and not parallel and potentials is None:
             continue
         inside: _Terminal = (winding.name, "start")
-        if winding.lead_length > 0:
+        if winding.leads:
             inside = (winding.name, "inside")
             leads.append((winding.name, (winding.name, "start"), inside))
         finish: _Terminal = (winding.name, "finish")
@@ -244,15 +305,10 @@ def _assemble(
         for column, terminal in enumerate(labelled):
             potentials[index[nodes.find(terminal)], column] = 1.0
         potentials = potentials[kept]
-    return Wiring(
-        np.array(chosen, np.int64),
-        lead_windings,
-        links,
-        incidence[kept],
-        picker(drive),
-        picker(sense),
-        potentials,
-    )
+    arrays = (np.array(chosen, np.int64), incidence[kept], picker(drive), picker(sense))
+    for array in arrays if potentials is None else (*arrays, potentials):
+        array.flags.writeable = False
+    return Wiring(arrays[0], lead_windings, links, *arrays[1:], potentials)
 
 
 def _references(incidence: FloatArray) -> list[int]:

@@ -197,12 +197,17 @@ def _in_local_field(
     breadth = np.maximum(along[..., 1] - along[..., 0], 1e-9)
     thickness = np.maximum(stacked[..., 1] - stacked[..., 0], 1e-9)
     layers = []
+    conductivity = {
+        winding.name: np.broadcast_to(
+            1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity)), (count,)
+        )
+        for winding in map(design.winding, {section.winding for section in layout.sections})
+    }
+    rows = _rows(design, layout, breadth, conductivity, omega)
     for index, section in enumerate(layout.sections):
         winding = design.winding(section.winding)
         wire = winding.wire
-        sigma = np.broadcast_to(
-            1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity)), (count,)
-        )
+        sigma = conductivity[winding.name]
         present = layout.turns[:, index]
         turns = np.where(present > 0, present, 1.0)
         b, t = breadth[:, index], thickness[:, index]
@@ -229,7 +234,7 @@ def _in_local_field(
             tangential = normal = driven
         else:
             number = turns * wire.in_hand
-            own, tangential, normal = row_excess(wire.diameter, b / number, sigma, omega)
+            own, tangential, normal = (part[:, index] for part in rows)
             own = own / number
         mean, across = number * tangential / b, number * normal / b
         layers.append(LayerResponse(own, none, none + 0j, mean, across, present))
@@ -238,6 +243,36 @@ def _in_local_field(
     added = per_metre * (length[:, :, None] * length[:, None, :])
     scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
     return np.asarray(added.real * scale + 1j * added.imag)
+
+
+def _rows(
+    design: Design,
+    layout: Layout,
+    breadth: FloatArray,
+    conductivity: dict[str, FloatArray],
+    omega: float,
+) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
+    """``row_excess`` of all layers of round wires in one call, (B, n) each; 0 for other layers."""
+    count, n = breadth.shape
+    indices = [
+        index
+        for index, section in enumerate(layout.sections)
+        if not section.block
+        and (wire := design.winding(section.winding).wire).kind not in {*FLAT, "litz"}
+        and not wire.twisted
+    ]
+    own, along, across = (np.zeros((count, n), complex) for _ in range(3))
+    if not indices:
+        return own, along, across
+    windings = [design.winding(layout.sections[index].winding) for index in indices]
+    diameter = np.stack([np.broadcast_to(w.wire.diameter, (count,)) for w in windings], axis=-1)
+    sigma = np.stack([conductivity[w.name] for w in windings], axis=-1)
+    present = layout.turns[:, indices]
+    number = np.where(present > 0, present, 1.0) * [w.wire.in_hand for w in windings]
+    own[:, indices], along[:, indices], across[:, indices] = row_excess(
+        diameter, breadth[:, indices] / number, sigma, omega
+    )
+    return own, along, across
 
 
 def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
