@@ -24,7 +24,8 @@ from .display import display
 from .errors import DesignError, Fault, nearest
 from .lead_outs import lead_inductance
 from .magnetizing import air_reluctance, bias_point, permeance
-from .network import Solution, Wiring, solve, wire
+from .network import Wiring, wire
+from .nodal_analysis import Solution, solve, solve_around_core
 from .operating_point import OperatingPoint, Response, held_level, settle
 from .resistance import alternating_excess, lead_resistance, section_resistance
 from .resonance import first_resonance
@@ -158,7 +159,6 @@ def _one_test(
         per_turn = alternating[key] + 1j * omega * coupling
         passive = passive + to_branch @ per_turn @ np.swapaxes(to_branch, 1, 2)
     turns = np.sum(to_branch, axis=-1)
-    square = turns[:, :, None] * turns[:, None, :]
     leads = np.zeros((count, len(wiring.lead_windings)), complex)
     for column, name in enumerate(wiring.lead_windings):
         leads[:, column] = lead_resistance(design, name, temperature) + 1j * omega * lead_inductance(
@@ -183,8 +183,10 @@ def _one_test(
         core = core * np.asarray(design.model.inductance)
         return np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
 
+    without_core = solve_around_core(wiring, passive, leads, link, susceptance, turns)
+
     def respond(core: ComplexArray) -> Response:
-        answer = solve(wiring, passive + 1j * omega * core[:, None, None] * square, leads, link, susceptance)
+        answer = without_core.with_core(1j * omega * core)
         flux = core * np.einsum("bk,bk->b", answer.currents, turns)
         return answer, _at_terminals(design, test, answer, omega), flux
 

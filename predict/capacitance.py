@@ -74,6 +74,7 @@ WALL_AIR = 0.1
 LITZ_COPPER = 0.95
 """Diameter of a litz bundle's conductors over its overall diameter (common practice, no source)."""
 CORE = "core"
+_GATHERED = 20_000  # potentials' products (terms × builds) that are added in one step
 
 
 @dataclass(frozen=True)
@@ -132,6 +133,7 @@ class _Assembly:
         self.labels = (*ends, (-1, CORE), *((-1, name) for name in shields))
         self.place = {label: index for index, label in enumerate(self.labels)}
         self.matrix = np.zeros((self.count, len(self.labels), len(self.labels)))
+        self.terms: list[tuple[FloatArray, FloatArray]] = []
         self.ends = [self._ends(index) for index in range(len(layout.sections))]
         self.units = self._units()
 
@@ -139,6 +141,7 @@ class _Assembly:
         self._faces_across()
         self._faces_along()
         self._turn_to_turn()
+        self._gather()
         factor = np.reshape(np.asarray(self.design.model.capacitance, float), (-1, 1, 1))
         return BuildCapacitance(self.labels, (self.matrix + np.swapaxes(self.matrix, 1, 2)) / 2 * factor)
 
@@ -169,8 +172,16 @@ class _Assembly:
         return (at(after), at(before)) if section.descending and not foil else (at(before), at(after))
 
     def _add(self, one: FloatArray, other: FloatArray, weight: FloatArray) -> None:
-        """weight × one otherᵀ."""
-        self.matrix += np.einsum("b,bi,bj->bij", weight, one, other)
+        """weight × one otherᵀ, gathered: one product for many."""
+        self.terms.append((one * weight[:, None], other))
+        if len(self.terms) * self.count >= _GATHERED:
+            self._gather()
+
+    def _gather(self) -> None:
+        if self.terms:
+            weighted, others = (np.stack(part, axis=1) for part in zip(*self.terms, strict=True))
+            self.matrix += np.swapaxes(weighted, 1, 2) @ others
+            self.terms.clear()
 
     def _facing(
         self,

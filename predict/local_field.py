@@ -141,7 +141,7 @@ def quadrature() -> tuple[FloatArray, FloatArray]:
 
 @functools.cache
 def _averaging() -> tuple[FloatArray, FloatArray]:
-    """Gauss points (MODES,) for the waves along a layer, and the polynomials with their weights (MODES, S)."""
+    """Gauss points (MODES,) for the waves along a layer, and the polynomials by their weights (MODES, S)."""
     points, weights = np.polynomial.legendre.leggauss(MODES)
     polynomials = np.polynomial.legendre.legvander(points, SHAPES) * (weights / 2)[:, None]
     return np.asarray(points, float), np.asarray(polynomials, float)

@@ -1,16 +1,10 @@
-"""Branches → windings → joins, ties, shorts and the driven port → voltages and currents.
+"""Branches → windings → joins, ties, shorts and the driven port: the circuit of a test.
 
 A branch is what one build step winds of one winding; branches couple through one impedance matrix, and
 their ends, the core and the shields through one capacitance matrix. A test wires them into a circuit:
 sections in series or parallel, windings into joins, ends tied together, shorting links across what is
-shorted. The circuit is solved by modified nodal analysis
-
-    [ Z  −Aᵀ ] [I]   [0]
-    [ A  jωC ] [V] = [J]
-
-with A the incidence matrix, for all builds at once. With capacitance all conductors are one circuit, whose
-reference is the return of the driven port, as in a meter; without, one node of every floating part is its
-reference.
+shorted. With capacitance all conductors are one circuit, whose reference is the return of the driven port,
+as in a meter; without, one node of every floating part is its reference. ``nodal_analysis`` solves it.
 """
 
 from __future__ import annotations
@@ -22,13 +16,11 @@ from itertools import pairwise
 
 import numpy as np
 
-from .design import BenchTest, ComplexArray, Design, FloatArray, IntArray, Join, Member, Port
+from .design import BenchTest, Design, FloatArray, IntArray, Join, Member, Port
 from .layout import Branch
 
 _Terminal = tuple[str, str]
 CORE = "core"
-STRAY = 1e-9
-"""Part of the largest susceptance that every node has to its surroundings, so that none floats freely."""
 
 
 @dataclass(frozen=True)
@@ -326,50 +318,3 @@ def _references(incidence: FloatArray) -> list[int]:
             frontier += touched
         unseen -= part
     return references
-
-
-@dataclass(frozen=True)
-class Solution:
-    """Per ampere into the driven port, for (B,) builds: ``drive``, ``sense`` voltages (V) and the
-    ``currents`` (B, branches) in the coupled branches (A)."""
-
-    drive: ComplexArray
-    sense: ComplexArray
-    currents: ComplexArray
-
-
-def solve(
-    wiring: Wiring,
-    coupled: ComplexArray,
-    leads: ComplexArray,
-    link: ComplexArray,
-    susceptance: FloatArray | None = None,
-) -> Solution:
-    """Solve the circuit for one ampere into the driven port.
-
-    coupled : (B, b, b) impedances (Ω) of ``wiring.branches``. leads : (B, l) impedance (Ω) of each lead
-    element.
-    link : (B,) impedance (Ω) of a shorting link. An ideal short is a link of zero. susceptance : (B, m, m)
-    ωC (S) of the potentials of ``wiring.potentials``, which goes with them.
-    """
-    count, b, _ = coupled.shape
-    elements = wiring.incidence.shape[1]
-    nodes = wiring.incidence.shape[0]
-    size = elements + nodes
-    matrix = np.zeros((count, size, size), complex)
-    matrix[:, :b, :b] = coupled
-    place = np.arange(b, b + leads.shape[-1])
-    matrix[:, place, place] = leads
-    place = np.arange(b + leads.shape[-1], elements)
-    matrix[:, place, place] = np.reshape(link, (-1, 1))
-    matrix[:, :elements, elements:] = -wiring.incidence.T
-    matrix[:, elements:, :elements] = wiring.incidence
-    if susceptance is not None and wiring.potentials is not None:
-        between = wiring.potentials @ susceptance @ wiring.potentials.T
-        stray = STRAY * np.max(np.abs(susceptance), axis=(1, 2))[:, None, None] * np.eye(nodes)
-        matrix[:, elements:, elements:] = 1j * (between + stray)
-    source = np.zeros((size, 1), complex)
-    source[elements:, 0] = wiring.drive
-    answer = np.linalg.solve(matrix, np.broadcast_to(source, (count, size, 1)))[..., 0]
-    voltages = answer[:, elements:]
-    return Solution(np.asarray(voltages @ wiring.drive), np.asarray(voltages @ wiring.sense), answer[:, :b])

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .design import Bench, BenchTest, ComplexArray, FloatArray
-from .network import Solution
+from .nodal_analysis import Solution
 
 Response = tuple[Solution, ComplexArray, ComplexArray]
 """(solution, Z, Φ): the circuit's, impedance at the terminals (Ω) and core flux (Wb) per ampere into them,

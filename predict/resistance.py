@@ -29,6 +29,10 @@ TEMPERATURE_COEFFICIENT = {"copper": 0.00393, "aluminium": 0.00403}
 """1/K at 20 °C (IEC 60028, IEC 60889; from memory)."""
 
 
+BESIDE_GAP_ERROR = 0.10
+"""Standard relative error of alternating-current resistance in the field of a gap (judged)."""
+
+
 def resistivity(metal: str, temperature: Real) -> FloatArray:
     """Resistivity (Ω m) of "copper" or "aluminium" at ``temperature`` (°C), linear from 20 °C."""
     return np.asarray(RESISTIVITY_20[metal] * temperature_factor(metal, temperature))
@@ -286,8 +290,17 @@ def ac_resistance_error(design: Design) -> float:
     About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers:
     foil 0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no
     source: litz and twisted bundles (uneven sharing of current among strands), boards and rings 0.10,
-    blocks 0.15.
+    blocks 0.15. At least 0.10 beside a ground gap where a test leaves all other windings open: the gap's
+    field there hangs on how the layers next to it lie.
     """
+    wound = _error_by_wires(design)
+    beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
+    if beside_gap and any(test.frequency and not test.short for test in design.tests):
+        return max(wound, BESIDE_GAP_ERROR)
+    return wound
+
+
+def _error_by_wires(design: Design) -> float:
     kinds = {winding.wire.kind for winding in design.windings}
     if any(isinstance(step, WindStep) and step.thickness is not None for step in design.build.steps):
         return 0.15

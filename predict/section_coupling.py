@@ -19,7 +19,8 @@ from .leakage_error import expected_error
 from .leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
 from .local_field import LayerFields
 from .magnetizing import centre_leg_share
-from .network import members_of, solve, wire
+from .network import members_of, wire
+from .nodal_analysis import solve
 from .resistance import enclosed_share, local_fields
 from .ring_leakage import toroid_interaction
 from .turn_field import current_blocks, near_field
@@ -119,14 +120,18 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
     decides: one solution with a stiff core and no resistance. All zero where there is nothing to oppose
     (one winding).
     """
-    guess = np.stack([_turns_split(sections, test) for test in tests], axis=1)
-    result = guess.copy()
-    for place, test in enumerate(tests):
-        if not _split_by_field(sections.design, test):
-            continue
-        coupling = section_interaction(sections, guess[:, place : place + 1])[:, 0]
-        result[:, place] = _field_split(sections, _balancing_test(sections.design, test), coupling)
-    return _balanced_on_each_leg(sections, tests, result)
+    ports = [(test.drive, tuple(_opposing(sections.design, test)), test.short, test.tie) for test in tests]
+    first = [ports.index(port) for port in ports]  # tests of one distribution, as at several frequencies
+    chosen = sorted(set(first))
+    result = np.stack([_turns_split(sections, tests[place]) for place in chosen], axis=1)
+    split = [row for row, place in enumerate(chosen) if _split_by_field(sections.design, tests[place])]
+    if split:
+        coupling = section_interaction(sections, result[:, split])
+        for column, row in enumerate(split):
+            test = _balancing_test(sections.design, tests[chosen[row]])
+            result[:, row] = _field_split(sections, test, coupling[:, column])
+    flows = result[:, [chosen.index(place) for place in first]]
+    return _balanced_on_each_leg(sections, tests, flows)
 
 
 def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flows: FloatArray) -> FloatArray:

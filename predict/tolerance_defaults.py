@@ -90,7 +90,13 @@ TABLE = (
         "model_inductance", "", 0.03, "", "AL from gap and permeability", "published gap tables: 0.5 to 5 %"
     ),
     Default(
-        "model_ac_resistance", "", 0.10, "", "what alternating current adds", "held against field solutions"
+        "model_ac_resistance",
+        "",
+        math.nan,
+        "",
+        "what alternating current adds",
+        "what the model says of itself",
+        "by the windings",
     ),
     Default("model_capacitance", "", 0.10, "", "capacitance", "judged"),
     Default("model_leg_share", "", 0.15, "1", "where open tests' ampere-turns return; not a key", "judged"),

@@ -16,6 +16,7 @@ from typing import Literal
 import numpy as np
 
 from .design import Core, Design, FloatArray, ModelFactors, Real, Step
+from .resistance import ac_resistance_error
 from .section_coupling import leakage_model_error, sections_of
 from .tolerance_defaults import al_deviation, deviation, gap_deviation
 
@@ -166,7 +167,7 @@ def _model_parameters(design: Design) -> list[Parameter]:
     sizes = {
         "leakage": model_leakage_error(design),
         "inductance": stated_or(given.model_inductance, exact_al),
-        "ac_resistance": stated_or(given.model_ac_resistance, deviation("model_ac_resistance")),
+        "ac_resistance": stated_or(given.model_ac_resistance, ac_resistance_error(design)),
         "capacitance": stated_or(given.model_capacitance, deviation("model_capacitance")),
     }
     result = [

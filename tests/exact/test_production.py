@@ -471,3 +471,17 @@ def test_95_per_cent_ranges_hold_95_per_cent_of_true_parts() -> None:
     assert np.all(np.abs(inside - 0.95) < 0.015), dict(
         zip([test.name for test in design.tests], inside, strict=True)
     )
+
+
+def test_what_the_model_says_of_alternating_current_is_its_default_tolerance() -> None:
+    """Where [spread] is silent: at least 10 % beside a gap with all else open, else by the windings."""
+    gapped = replace(RICH["flyback by its gap"], tolerances=replace(STATED, model_ac_resistance=None))
+    shorted = tuple(test for test in gapped.tests if test.short or test.measure == "resistance")
+    for design, stated in (
+        (gapped, 0.10),
+        (replace(gapped, tests=shorted), 0.05),
+    ):
+        (parameter,) = (one for one in parameters(design) if one.name == "model_ac_resistance")
+        z = np.array([-1.0, 1.0])
+        low, high = np.asarray(parameter.change(design, z).model.ac_resistance)
+        assert math.log(high / low) / 2 == pytest.approx(math.sqrt(math.log(1 + stated**2)), rel=1e-3)

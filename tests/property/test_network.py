@@ -17,7 +17,8 @@ from aswound.compare.evaluation import ReadTest
 from aswound.predict.design import BenchTest, ComplexArray, Design, FloatArray, Join, Member, Port
 from aswound.predict.designfile import load_design
 from aswound.predict.layout import Branch
-from aswound.predict.network import Solution, members_of, solve, wire
+from aswound.predict.network import members_of, wire
+from aswound.predict.nodal_analysis import Solution, solve
 
 pytestmark = pytest.mark.property
 

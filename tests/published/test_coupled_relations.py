@@ -16,7 +16,8 @@ from aswound.compare.evaluation import ReadTest
 from aswound.predict.design import BenchTest, Design, Join, Member, Port
 from aswound.predict.designfile import load_design
 from aswound.predict.layout import Branch
-from aswound.predict.network import Solution, solve, wire
+from aswound.predict.network import wire
+from aswound.predict.nodal_analysis import Solution, solve
 
 pytestmark = pytest.mark.published
 

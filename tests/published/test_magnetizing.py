@@ -15,7 +15,8 @@ from aswound.predict.magnetizing import (
     core_reluctance,
     gap_reluctance,
 )
-from aswound.predict.network import Wiring, solve
+from aswound.predict.network import Wiring
+from aswound.predict.nodal_analysis import solve
 from aswound.predict.resistance import resistivity, temperature_factor
 
 pytestmark = pytest.mark.published
