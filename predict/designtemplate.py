@@ -15,34 +15,39 @@ _SLACK = 1.02  # the design file's default allowance
 _FILL = 0.9  # share of a layer's room that the starting turns take
 _MATERIAL, _STEEL = "MnZn 2300", "silicon steel NO 0.50"
 _LAMINATED = "EI"  # the catalogue's family of laminations
+_BOARD = "planar E"  # the catalogue's family of cores for windings on a board
 _TAPE = 0.06e-3
 _WRAPS_BETWEEN, _WRAPS_OUTSIDE = 3, 2
+_COPPER, _SPACING, _SLOT, _EDGE = 70e-6, 0.3e-3, 0.3e-3, 0.4e-3
+"""Of a board (m): copper's thickness, between tracks, from core to board, from the board's edge to copper."""
 
 
 @dataclass(frozen=True)
 class _Start:
-    """What is chosen for a core: lengths in m, wires of the catalogue, turns."""
+    """What is chosen for a core: wall and flange (m), and TOML text: the two wires, the build's direction and
+    margin if it needs them, the steps."""
 
     wall: float
     flange: float
-    primary: WireRecord
-    secondary: WireRecord
-    primary_turns: int
-    secondary_turns: int
+    primary: str
+    secondary: str
+    build: str
+    steps: tuple[str, ...]
 
 
 def template(core_name: str, catalogue: Catalogue) -> str:
     """A design file (TOML text, with comments) for the catalogue's core ``core_name``.
 
-    Two windings with tape, four tests (laminations: steel, stacking factor, no gap, 120 Hz and 1 kHz).
-    Wall and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's
-    coating 0.3 mm); wires, of grade 2 and at most 0.5 and 0.8 mm overall, are the thickest with which the
-    build takes at most half the window; turns fill nine tenths of the layers. A starting point and no
-    design: every line is to be replaced. Raises CatalogueError for an unknown core, DesignError for a window
-    that no wire of the catalogue fits.
+    Two windings with tape, four tests (laminations: steel, stacking factor, no gap, 120 Hz and 1 kHz). Wall
+    and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's coating 0.3 mm); wires, of grade 2 and at
+    most 0.5 and 0.8 mm overall, are the thickest with which the build takes at most half the window; turns
+    fill nine tenths of the layers. On a planar core: three layers of tracks on a board, P S P, that use
+    four fifths of the room. A starting point and no design: every line is to be replaced. Raises
+    CatalogueError for an unknown core, DesignError for a window that no wire of the catalogue fits.
     """
     record = find_core(catalogue, core_name)
-    return _text(record, _start(record, catalogue), catalogue)
+    start = _board(record) if record.family == _BOARD else _start(record, catalogue)
+    return _text(record, start, catalogue)
 
 
 def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
@@ -61,9 +66,34 @@ def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
         return max(int(_FILL * breadth / (overall * _SLACK)), 1)
 
     over_primary = wall + layers * _overall(primary) + _WRAPS_BETWEEN * _TAPE
-    return _Start(
-        wall, wall, primary, secondary, layers * turns(primary, wall), turns(secondary, over_primary)
+    steps = (
+        f'{{ wind = "P", turns = {layers * turns(primary, wall)} }}',
+        f'{{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_BETWEEN} }}',
+        f'{{ wind = "S", turns = {turns(secondary, over_primary)} }}',
+        f'{{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_OUTSIDE} }}',
     )
+    wires = [f'{{ diameter = "{_mm(wire.diameter)}", grade = {_GRADE} }}' for wire in (primary, secondary)]
+    return _Start(wall, wall, wires[0], f"{wires[1]}    # in_hand = 2: two wires", "", steps)
+
+
+def _board(record: CoreRecord) -> _Start:
+    """Tracks that fit ``record``'s window: four turns of P above and below two of S."""
+    width, height = window_of(record.dimensions)
+    breadth = 0.8 * (width - _SLOT - 2 * _EDGE)
+    spacer = round(min(1.5e-3, 0.15 * height), 4)
+
+    def track(turns: int) -> str:
+        across = math.floor((breadth / turns - _SPACING) * 1e4) / 1e4
+        copper = f'trace = "{_COPPER * 1e6:.0f} um"'
+        return f'{{ {copper}, width = "{_mm(across)}", spacing = "{_mm(_SPACING)}" }}'
+
+    build = (
+        'direction = "up"                # flat layers: the first lies on the lower flange\n'
+        f'margin = "{_mm(_EDGE)}"                # from the board\'s edge to the copper\n'
+    )
+    between = f'{{ spacer = "{_mm(spacer)}", permittivity = 4.5 }}'
+    outer, inner = '{ wind = "P", turns = 4 }', '{ wind = "S", turns = 2 }'
+    return _Start(_SLOT, _SLOT, track(4), track(2), build, (outer, between, inner, between, outer))
 
 
 def _overall(wire: WireRecord) -> float:
@@ -93,8 +123,13 @@ def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
     stacking = "\nstacking_factor = 0.95          # steel in the stack's height" if laminated else ""
     legs = "one leg" if isinstance(record.dimensions, UDimensions) else "the centre leg"
     gap = "" if toroid or laminated else f'\ngap = "0.1 mm"                 # ground into {legs}, in total'
-    inside = "core" if toroid else "leg"
+    if record.name.endswith("+ PLT") or record.name.startswith("UI"):
+        gap += '\ngap_at = "end"                 # at the plate or bar'
+    order = f"from the {'core' if toroid else 'leg'} outwards"
     wall = "the coating, on all faces" if toroid else f"from {legs.replace('one', 'the')} to the first layer"
+    if record.family == _BOARD:
+        order, wall = "from the lower yoke upwards", "from the centre leg to the board"
+    steps = "\n".join(f"  {step}," for step in start.steps)
     flange = (
         ""
         if toroid
@@ -117,21 +152,18 @@ wall = "{_mm(start.wall)}"                # {wall}{flange}
 
 [[winding]]
 name = "P"
-wire = {{ diameter = "{_mm(start.primary.diameter)}", grade = {_GRADE} }}
+wire = {start.primary}
 # start = "1"                    # pins
 # finish = "2"
 
 [[winding]]
 name = "S"
-wire = {{ diameter = "{_mm(start.secondary.diameter)}", grade = {_GRADE} }}    # in_hand = 2: two wires
+wire = {start.secondary}
 
 [build]
-# impregnation = "none"          # "dipped" or "potted"
-steps = [                        # in the order in which they go on, from the {inside} outwards
-  {{ wind = "P", turns = {start.primary_turns} }},
-  {{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_BETWEEN} }},
-  {{ wind = "S", turns = {start.secondary_turns} }},
-  {{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_OUTSIDE} }},
+{start.build}# impregnation = "none"          # "dipped" or "potted"
+steps = [                        # in the order in which they go on, {order}
+{steps}
 ]
 
 [[test]]

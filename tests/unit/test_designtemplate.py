@@ -8,7 +8,7 @@ from types import MappingProxyType
 import pytest
 
 from aswound.predict.catalogue import Catalogue, load_catalogue
-from aswound.predict.design import ToroidDimensions, UDimensions
+from aswound.predict.design import ToroidDimensions, UDimensions, WindStep
 from aswound.predict.designfile import parse_design
 from aswound.predict.designtemplate import template
 from aswound.predict.errors import CatalogueError, DesignError
@@ -46,6 +46,17 @@ def test_a_u_core_has_no_centre_leg() -> None:
     text = template("U 1", Catalogue(MappingProxyType({"U 1": u_core}), CATALOGUE.wires, CATALOGUE.materials))
     assert "centre leg" not in text
     assert "gap" in text
+
+
+def test_a_planar_core_gets_a_board() -> None:
+    design = parse_design(template("E 18/4/10 + PLT", CATALOGUE))
+    assert design.build.direction == "up"
+    assert [step.turns for step in design.build.steps if isinstance(step, WindStep)] == [4, 2, 4]
+    assert design.core.gap_at == "end"
+    text = template("E 18/4/10 + PLT", CATALOGUE)
+    assert "trace" in text
+    assert "outwards" not in text
+    assert max(map(len, text.splitlines())) <= 120
 
 
 def test_names_that_it_cannot_serve() -> None:
