@@ -17,18 +17,27 @@ OVAL_ERROR = 0.02
 TOROID_ERROR = 0.03
 """The same for rings: wires fan out between hole and outside (common practice, no source)."""
 
+SECTOR_ERROR = 0.05
+"""Rings with windings on sectors: the deviation from finite elements (``ring_sectors``), wires that fan out,
+and ends of sectors that are not where they are drawn (judged)."""
+
 
 def expected_error(
-    dimensions: Dimensions, sections: FloatArray, legs: Sequence[int] | None = None
+    dimensions: Dimensions,
+    sections: FloatArray,
+    legs: Sequence[int] | None = None,
+    arcs: Sequence[float | None] = (),
 ) -> FloatArray:
     """(B,) standard relative error that the model states of itself for sections (B, n, 4).
 
     Concentric (any two sections that are apart across the window, or cover each other along the leg)
     against side by side; rings apart; oval legs wider. legs : the leg of each section; those on different
-    legs are not side by side. From the comparison with three-dimensional field solutions.
+    legs are not side by side. arcs : on rings the angle that each section covers (rad), None all round. From
+    the comparison with three-dimensional field solutions.
     """
     if isinstance(dimensions, ToroidDimensions):
-        return np.full(sections.shape[0], TOROID_ERROR)
+        whole = all(arc is None for arc in arcs)
+        return np.full(sections.shape[0], TOROID_ERROR if whole else SECTOR_ERROR)
     x0, x1, y0, y1 = np.moveaxis(sections, -1, 0)
     shared = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
     thin = np.minimum((x1 - x0)[:, :, None], (x1 - x0)[:, None])

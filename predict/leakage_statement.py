@@ -43,6 +43,8 @@ def leakage_model(design: Design) -> LeakageModel:
 def _name(sections: Sections) -> str:
     dimensions = sections.design.core.dimensions
     if isinstance(dimensions, ToroidDimensions):
+        if _on_sectors(sections):
+            return "harmonics of the ampere-turns around the ring, in the build and the air outside it"
         return "field of the enclosed ampere-turns around the ring, H = F/(2πr)"
     if isinstance(sections.fields, TwoLegFields):
         return "one planar window with both legs' windings, open space beside each leg"
@@ -51,6 +53,10 @@ def _name(sections: Sections) -> str:
     if isinstance(dimensions, EDimensions):
         return "planar window under the core, open space with the leg's mirror beside it"
     return "axisymmetric window under the core, open space or yokes beside it"
+
+
+def _on_sectors(sections: Sections) -> bool:
+    return any(section.sector is not None for section in sections.layout.sections)
 
 
 def _cautions(sections: Sections) -> list[str]:
@@ -63,6 +69,13 @@ def _cautions(sections: Sections) -> list[str]:
             "the core and is not modelled. Open inductances, ratios and mutual inductances count the core "
             "only: expect inductances some per cent higher on an ungapped core and far more with a gap, and "
             "ratios further from the turns (judged, no source)."
+        )
+    if _on_sectors(sections):
+        found.append(
+            "Windings on a part of the ring: their leakage field closes through the air around the core. It "
+            "depends on where the sectors really begin and end, and metal or another part near the ring "
+            "changes it: measure it with the ring lying free. Alternating-current resistance counts the "
+            "field of the windings at their own place only, and may be higher."
         )
     if not isinstance(dimensions, ToroidDimensions):
         width, height = window_of(dimensions)

@@ -18,6 +18,7 @@ from .layout import Layout, window_of
 from .local_field import LayerFields, layer_fields
 from .magnetizing import MU_0
 from .round_conductor import lone_excess, row_excess
+from .section import Section
 
 FLAT = {"foil", "track"}
 """Kinds of conductor that are strips."""
@@ -74,7 +75,9 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
     """Ampere-turn function at the inner and outer face of every section, per ampere-turn of every other.
 
     (B, n, n) each: F_s = Σ_j f[s, j] NI_j, f = leg_share − (part of section j that lies within x).
-    One-dimensional, across the layers: x, or y in a build that goes up along the leg.
+    One-dimensional, across the layers: x, or y in a build that goes up along the leg. On sectors of a ring
+    the parts count by the sections' densities per angle, so that F/(2πr) is the field at the section itself; what
+    field its ends and the air around add is left out.
     """
     x0, x1 = np.moveaxis(layout.stacked(layout.copper), -1, 0)
     span = np.maximum(x1 - x0, 1e-12)
@@ -83,7 +86,28 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
         return np.asarray(np.clip((x[:, :, None] - x0[:, None, :]) / span[:, None, :], 0.0, 1.0))
 
     share = np.reshape(leg_share, (-1, 1, 1))
-    return share - within(x0), share - within(x1)
+    density = _densities(layout)
+    return share - within(x0) * density, share - within(x1) * density
+
+
+def _arc(section: Section) -> float:
+    """The angle (rad) that a section covers; 2π all round, and on cores with legs."""
+    return math.tau if section.sector is None else section.sector
+
+
+def _densities(layout: Layout) -> FloatArray:
+    """(n, n) ampere-turns per angle of section j where section i lies (mean over i), relative to the same
+    all around; 1 unless there are sectors."""
+    result = np.ones((len(layout.sections), len(layout.sections)))
+    for i, one in enumerate(layout.sections):
+        for j, other in enumerate(layout.sections):
+            here, there = _arc(one), _arc(other)
+            ahead = (other.from_angle - one.from_angle) % math.tau
+            shared = max(0.0, min(here, ahead + there) - ahead) + max(
+                0.0, min(here, ahead + there - math.tau)
+            )
+            result[i, j] = math.tau * shared / (here * there)
+    return result
 
 
 def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> LayerFields | None:
@@ -158,6 +182,7 @@ def alternating_excess(
         sigma = 1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity))
         thickness = stacked[:, index, 1] - stacked[:, index, 0]
         breadth = _ring_breadth(design, count) if ring else lengthwise[:, index, 1] - lengthwise[:, index, 0]
+        part = _arc(section) / math.tau  # of a ring's circumference
         f0, f1 = inner[:, index], outer[:, index]
         length = layout.turn_length[:, index]
         if wire.kind in FLAT and not section.block:
@@ -166,7 +191,7 @@ def alternating_excess(
                 porosity = np.clip(safe * wire.in_hand * np.asarray(wire.foil_width) / breadth, 1e-6, 1.0)
             root = (1 + 1j) * thickness * np.sqrt(omega * MU_0 * porosity * sigma / 2)
             gain_sum, gain_cross = _excess_functions(root)
-            factor = length / (porosity * sigma * np.maximum(thickness, 1e-9) * breadth)
+            factor = part * length / (porosity * sigma * np.maximum(thickness, 1e-9) * breadth)
             added = (factor * gain_sum)[:, None, None] * (_outer(f0, f0) + _outer(f1, f1))
             added = added - (factor * gain_cross)[:, None, None] * (_outer(f0, f1) + _outer(f1, f0))
         else:
@@ -183,7 +208,7 @@ def alternating_excess(
                 added = (length * number * driven)[:, None, None] * (along + within)
             else:
                 number = safe * wire.in_hand
-                own, tangential, _ = row_excess(wire.diameter, breadth / number, sigma, omega)
+                own, tangential, _ = row_excess(wire.diameter, part * breadth / number, sigma, omega)
                 added = (length * number * tangential)[:, None, None] * along
             added[:, index, index] += length * own / number
         scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))

@@ -18,11 +18,12 @@ from .lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
 from .leakage_error import expected_error
 from .leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
 from .local_field import LayerFields
-from .magnetizing import centre_leg_share
+from .magnetizing import centre_leg_share, core_inductance_factor
 from .network import members_of, wire
 from .nodal_analysis import solve
 from .resistance import enclosed_share, local_fields
 from .ring_leakage import toroid_interaction
+from .ring_sectors import sector_interaction
 from .turn_field import current_blocks, near_field
 
 _STIFF_CORE = 1e-3
@@ -75,11 +76,8 @@ def sections_of(design: Design) -> Sections:
     ring = None
     legs = [section.leg for section in layout.sections]
     if isinstance(dimensions, ToroidDimensions):
-        if any(section.sector is not None for section in layout.sections):
-            found = "a winding on a sector of a ring"
-            hint = "It can be laid out, but its field closes through the air around the ring."
-            raise BuildError(Fault("build", found, "windings all around the ring", hint))
         ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
+        ring = ring + _sectors(design, dimensions, layout)
     elif len(set(legs)) == 1:
         own = share if legs[0] == 1 else 1.0 - share
         fields = window_fields(dimensions, current_blocks(design, layout), own, cover=design.core.cover)
@@ -93,6 +91,24 @@ def sections_of(design: Design) -> Sections:
         sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
         to_branch[:, section.branch, index] = sign * layout.turns[:, index]
     return Sections(design, layout, fields, ring, near_field(design, layout), inner, outer, local, to_branch)
+
+
+def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout) -> FloatArray:
+    """What windings on sectors add to a ring's interaction (B, n, n); BuildError where the ring is cut."""
+    arcs = [(section.from_angle, section.sector) for section in layout.sections]
+    cut = bool(np.any(np.asarray(design.core.gap) > 0))
+    if cut and any(covered is not None for _, covered in arcs):
+        raise BuildError(
+            Fault(
+                "build",
+                "a winding on a sector of a ring that has a gap",
+                "windings all around a ring with a gap, or sectors on a ring without",
+                "The leakage of a sector depends on where along the ring the gap lies, for which there is no "
+                "model. If the core has no ground gap, give its permeability (mu_i), from which al follows.",
+            )
+        )
+    iron = core_inductance_factor(design.core)
+    return sector_interaction(dimensions, layout.copper[..., :2], arcs, iron)
 
 
 def _alternating(design: Design) -> bool:
@@ -289,7 +305,8 @@ def leakage_model_error(sections: Sections) -> FloatArray:
     """
     design = sections.design
     legs = tuple(section.leg for section in sections.layout.sections)
-    field = expected_error(design.core.dimensions, sections.layout.copper, legs)
+    arcs = [section.sector for section in sections.layout.sections]
+    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs)
     test = BenchTest("", "inductance", (Member(design.windings[0].name),), frequency=1.0)
     flow = balanced_ampere_turns(sections, (test,))
     whole = np.einsum("bti,btij,btj->b", flow, section_interaction(sections, flow), flow)

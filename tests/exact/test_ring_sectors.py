@@ -1,0 +1,134 @@
+"""Windings on sectors of a ring: limits and symmetries that hold exactly, and what the user is told."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from aswound.predict import leakage, leakage_model, parse_design, readings
+from aswound.predict.design import ToroidDimensions
+from aswound.predict.errors import AswoundError
+from aswound.predict.ring_leakage import toroid_interaction
+from aswound.predict.ring_sectors import sector_interaction
+
+RING = ToroidDimensions(36e-3, 23e-3, 15e-3)
+SHELLS = 1e-3 * np.array([[[0.5, 1.2], [0.5, 1.2], [1.4, 2.0], [0.5, 1.2]]])
+PERMEANCE = 3e-6
+
+
+def coupling(arcs: list[tuple[float, float | None]], shells: np.ndarray = SHELLS) -> np.ndarray:
+    return np.asarray(sector_interaction(RING, shells[:, : len(arcs)], arcs, PERMEANCE)[0])
+
+
+def design(steps: str, extra: str = "", core: str = "mu_i = 2300") -> str:
+    return f"""
+[core]
+{core}
+[core.dimensions]
+form = "toroid"
+outer_diameter = "36 mm"
+inner_diameter = "23 mm"
+height = "15 mm"
+[bobbin]
+wall = "0.4 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.5 mm", grade = 2 }}
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.5 mm", grade = 2 }}
+[build]
+steps = [
+{steps}
+]
+{extra}
+"""
+
+
+OPPOSITE = """{ wind = "P", turns = 40, sector = "150 deg" },
+{ wind = "S", turns = 40, sector = "150 deg", from_angle = "180 deg" },"""
+
+
+def test_windings_all_around_have_nothing_but_the_even_field() -> None:
+    assert not coupling([(0.0, None), (1.0, None)]).any()
+    assert np.abs(coupling([(0.0, math.tau), (1.0, math.tau)])).max() < 1e-15
+
+
+def test_two_halves_in_series_are_a_full_winding() -> None:
+    """Of equal density they add no harmonics, whatever opposes them."""
+    arcs = [(0.3, math.pi), (0.3 + math.pi, math.pi), (2.0, 1.5)]
+    halves = np.array([0.5, 0.5, 0.0])
+    form = coupling(arcs)
+    assert np.abs(form @ halves).max() < 1e-9 * form[0, 0]
+
+
+def test_turning_or_mirroring_the_ring_changes_nothing() -> None:
+    arcs = [(0.3, 2.0), (1.7, 1.2), (4.0, 1.0)]
+    turned = [(start + 1.1, covered) for start, covered in arcs]
+    mirrored = [(-start - covered, covered) for start, covered in arcs]
+    assert coupling(turned) == pytest.approx(coupling(arcs), rel=1e-9)
+    assert coupling(mirrored) == pytest.approx(coupling(arcs), rel=1e-9)
+
+
+def test_the_interaction_is_symmetric_and_never_negative() -> None:
+    form = coupling([(0.3, 2.0), (1.7, 1.2), (4.0, 1.0), (4.5, 1.0)])
+    assert form == pytest.approx(form.T, rel=1e-12)
+    assert np.linalg.eigvalsh(form).min() > -1e-12 * np.trace(form)
+
+
+def test_scaling_all_lengths_scales_the_inductance() -> None:
+    """At the same permeability, whose permeance scales as well."""
+    arcs = [(0.0, 2.0), (3.0, 2.0)]
+    wide = ToroidDimensions(72e-3, 46e-3, 30e-3)
+    double = sector_interaction(wide, 2 * SHELLS[:, :2], arcs, 2 * PERMEANCE)[0]
+    assert double == pytest.approx(2 * coupling(arcs), rel=1e-9)
+
+
+def test_builds_of_a_batch_are_those_alone() -> None:
+    """To what the straight line between the thinnest and the thickest build leaves of the air's part."""
+    arcs = [(0.0, 2.0), (3.0, 2.0)]
+    builds = np.stack([SHELLS[0, :2] * factor for factor in (0.9, 1.0, 1.1)])
+    together = sector_interaction(RING, builds, arcs, np.full(3, PERMEANCE))
+    for number in range(3):
+        alone = sector_interaction(RING, builds[number : number + 1], arcs, PERMEANCE)[0]
+        assert together[number] == pytest.approx(alone, rel=2e-4)
+
+
+def test_far_apart_windings_leak_more_than_those_on_one_sector() -> None:
+    near = coupling([(0.0, 1.5), (0.0, 1.5), (0.0, 1.5)])
+    flow = np.array([1.0, 0.0, -1.0])
+    far = coupling([(0.0, 1.5), (0.0, 1.5), (math.pi, 1.5)])
+    even = toroid_interaction(RING, SHELLS[:, :3])[0]
+    assert flow @ (far + even) @ flow > 5 * (flow @ (near + even) @ flow)
+
+
+def test_opposite_sectors_are_predicted_from_either_side_alike_and_with_a_caution() -> None:
+    parsed = parse_design(design(OPPOSITE))
+    first, second = (
+        float(np.squeeze(leakage(parsed, drive, [short]))) for drive, short in (("P", "S"), ("S", "P"))
+    )
+    assert first == pytest.approx(second, rel=1e-9)
+    stated = leakage_model(parsed)
+    assert stated.expected_error == pytest.approx(0.05, abs=0.01)
+    assert "harmonics" in stated.name
+    assert any("part of the ring" in caution for caution in stated.cautions)
+    assert np.all(np.isfinite(readings(parsed)))
+
+
+def test_the_core_rules_the_open_inductance_of_a_sector() -> None:
+    """The air beside a core of permeability 2300 adds less than 3 %."""
+    test = (
+        '[[test]]\nname = "L"\nmeasure = "inductance"\ndrive = "P"\nfrequency = "10 kHz"\nlevel = "10 mV"\n'
+    )
+    around = '{ wind = "P", turns = 40 },\n{ wind = "S", turns = 40 },'
+    sector, full = (float(readings(parse_design(design(steps, test)))[0]) for steps in (OPPOSITE, around))
+    assert 1.0 < sector / full < 1.03
+
+
+def test_a_sector_on_a_ring_with_a_gap_is_refused() -> None:
+    """Where the gap lies along the ring is not known."""
+    with pytest.raises(AswoundError, match="a sector of a ring that has a gap") as refused:
+        readings(parse_design(design(OPPOSITE, core='mu_i = 2300\ngap = "0.5 mm"')))
+    assert "where along the ring the gap lies" in str(refused.value)
