@@ -76,8 +76,8 @@ def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, F
 
     (B, n, n) each: F_s = Σ_j f[s, j] NI_j, f = leg_share − (part of section j that lies within x).
     One-dimensional, across the layers: x, or y in a build that goes up along the leg. On sectors of a ring
-    the parts count by the sections' densities per angle, so that F/(2πr) is the field at the section itself; what
-    field its ends and the air around add is left out.
+    the parts count by the sections' densities per angle, so that F/(2πr) is the field at the section itself;
+    the field that its ends and the air around add is left out.
     """
     x0, x1 = np.moveaxis(layout.stacked(layout.copper), -1, 0)
     span = np.maximum(x1 - x0, 1e-12)

@@ -21,10 +21,10 @@ from .design import FloatArray
 
 HARMONICS = 10
 """Harmonics solved; above, every further one adds m·S, the flux of a flat surface of perimeter S."""
-_ELEMENTS = 6
+_ELEMENTS = 4
 _GAUSS = 4
 _FORWARD = 12.0  # the recurrence upwards loses exp(this)/1e16
-_BACKWARD_START = 60
+_BACKWARD_START = 32
 
 
 def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
