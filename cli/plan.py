@@ -15,6 +15,9 @@ def plan(
     samples: Annotated[
         str | None, typer.Option(metavar="NAMES", help="With --csv: names of the samples, with commas.")
     ] = None,
+    limits: Annotated[
+        bool, typer.Option("--limits", help="Propose limits for every test, and say what widens them.")
+    ] = False,
     bench: BenchFile = None,
     json: Json = False,
 ) -> int:
@@ -25,20 +28,26 @@ def plan(
 
     if csv and json:
         raise DesignError(Fault("options", "--csv and --json together", "one of the two"))
-    if samples is not None and not csv:
-        raise DesignError(Fault("options", "--samples without --csv", "--csv --samples A1,A2"))
+    if samples is not None and (limits or not csv):
+        found = "--samples with --limits" if limits else "--samples without --csv"
+        raise DesignError(Fault("options", found, "--csv --samples A1,A2"))
     loaded = load_design(design, bench=bench)
-    if csv:
+    if csv and not limits:
         from ..compare.readingsfile import empty_template
 
         write_data(empty_template(loaded, (samples or "A1").split(",")))
         return 0
     from ..compare.plan import plan as bench_sheet
+    from .views.proposed_limits import limits_csv, limits_view
     from .views.sheet import plan_json, plan_view
 
     tests = bench_sheet(loaded)
     if json:
-        show_json(plan_json(loaded, tests))
+        show_json(plan_json(loaded, tests, proposed=limits))
+    elif csv:
+        write_data(limits_csv(tests))
+    elif limits:
+        show(limits_view(loaded, tests))
     else:
         show(plan_view(loaded, tests))
     return 0

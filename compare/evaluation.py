@@ -19,12 +19,8 @@ from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.network import members_of
 from ..predict.resistance import temperature_factor
 from ..predict.resonance import beyond_search
-from .meter import meter_uncertainty
+from .budget import handled_components
 from .readingsfile import Reading
-
-REPEATABILITY = {"resistance": 0.003, "ratio": 0.0005, "default": 0.002}
-"""Standard relative scatter of re-connecting and handling that a reading carries where no uncertainty and
-no repeats are given (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -184,16 +180,10 @@ def handled_uncertainty(
 ) -> FloatArray:
     """Standard uncertainty of single readings ``values`` (SI) by meter and handling.
 
-    The meter's (``meter_uncertainty``, at the ``impedance`` predicted), and the scatter of re-connection
-    (``REPEATABILITY``, none for a phase) in quadrature.
+    The components of ``budget.handled_components``, at the ``impedance`` predicted, in quadrature.
     """
-    meter = meter_uncertainty(
-        design.bench, test.measure, values, impedance, test.frequency, equivalent=test.equivalent
-    )
-    if test.measure == "phase":
-        return meter
-    share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
-    return np.asarray(np.hypot(meter, share * np.abs(values)))
+    parts = handled_components(design, test, values, impedance)
+    return np.asarray(np.sqrt(sum(np.square(part) for part in parts.values())), float)
 
 
 def difference(test: BenchTest, read: float, predicted: float) -> float:

@@ -18,8 +18,9 @@ import numpy as np
 from ..predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ..predict.errors import Fault, ReadingsError
 from ..predict.production import spread
+from .budget import REPEATABILITY
 from .decision import decide
-from .evaluation import REPEATABILITY, ReadSample, difference, evaluate, relative_deviation
+from .evaluation import ReadSample, difference, evaluate, relative_deviation
 from .lot_statistics import (
     BatchVariance,
     Drift,

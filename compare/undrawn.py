@@ -20,10 +20,10 @@ import numpy as np
 
 from ..predict.design import MEASURES, Bench, BenchTest, Member, Port
 from ..predict.errors import Fault, Faults, ReadingsError, nearest
+from .budget import REPEATABILITY
 from .consistency import part_checks
 from .delimited import Table
 from .derived import Derived, derived_parameters
-from .evaluation import REPEATABILITY
 from .meter import meter_uncertainty
 from .part_readings import Check, Item, PartReadings, check_of, single
 from .readingscells import Reading

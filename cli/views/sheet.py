@@ -7,14 +7,18 @@ from typing import Any
 
 from ...compare.plan import PlannedTest
 from ...predict.design import Design
-from ...predict.quantity import format_quantity
+from ...predict.quantity import format_percent, format_quantity
 from ...predict.resonance import beyond_search
 from . import words
 from .page import Heading, Paragraph, Part
+from .proposed_limits import proposal_json
+
+_MENTIONED = 0.04
+"""Share of the variance from which a component stands on the sheet: a fifth of the combined uncertainty."""
 
 
-def plan_json(design: Design, tests: Sequence[PlannedTest]) -> dict[str, Any]:
-    """The bench sheet as data."""
+def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = False) -> dict[str, Any]:
+    """The bench sheet as data; ``proposed``: with proposed limits."""
     return {
         "design": design.title,
         "tests": [
@@ -31,9 +35,18 @@ def plan_json(design: Design, tests: Sequence[PlannedTest]) -> dict[str, Any]:
                 "low": words.number(test.low, test.measure),
                 "high": words.number(test.high, test.measure),
                 "measurement_uncertainty": test.measurement_uncertainty,
+                "budget": [
+                    {"component": part.name, "standard_uncertainty": part.standard_uncertainty}
+                    for part in test.budget.components
+                ],
+                "window": None
+                if test.window is None
+                else {"lowest": test.window.lowest, "highest": test.window.highest},
                 "limits": {"min": test.minimum, "max": test.maximum},
+                "notes": list(test.notes),
                 "warnings": list(test.warnings),
             }
+            | ({"proposed": proposal_json(test)} if proposed else {})
             for test in tests
         ],
         "cautions": [*design.cautions, *_unfound(tests), words.SAFETY],
@@ -58,9 +71,16 @@ def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
         span = words.span(test.low, test.high, test.measure)
         bench = "" if beyond_search(test.measure, test.expected) else " (± is the bench, k = 2)"
         yield Paragraph(f"Expect {expected}{bench}; 95 % of production: {span}.")
+        if bench:
+            yield Paragraph(budget_line(test))
+        holds = window_line(test)
+        if holds:
+            yield Paragraph(holds)
         text = words.limits(test.minimum, test.maximum, test.measure)
         if text:
             yield f"Limits {text}."
+        for note in test.notes:
+            yield Paragraph(note)
         for warning in test.warnings:
             yield words.caution(warning)
     yield Heading("To fill in")
@@ -76,6 +96,40 @@ def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
     ]
     yield words.table(["test", "expected", "limits", "read", "temperature"], rows, right=(1,))
     yield "'aswound plan DESIGN --csv' prints an empty readings file."
+
+
+def budget_line(test: PlannedTest) -> str:
+    """What the bench's uncertainty is made of, k = 2: the components that make more than ``_MENTIONED`` of
+    its variance, of the reading in per cent; a phase in degrees."""
+    budget = test.budget
+    if not budget.components:
+        return "The bench as described adds no uncertainty."
+    parts = [part for part in budget.components if budget.share(part) >= _MENTIONED]
+
+    def size(standard: float) -> str:
+        if test.measure == "phase" or test.expected == 0:
+            return format_quantity(2 * standard, words.unit_of(test.measure), 2)
+        return format_percent(2 * standard / abs(test.expected), 2)
+
+    named = ", ".join(f"{part.name} {size(part.standard_uncertainty)}" for part in parts)
+    return f"The bench's ± is {size(budget.combined)}: {named}."
+
+
+def window_line(test: PlannedTest) -> str:
+    """The frequencies at which an inductance reading holds within 1 %."""
+    window = test.window
+    if window is None or (window.lowest is None and window.highest is None):
+        return ""
+    low = None if window.lowest is None else format_quantity(window.lowest, "Hz", 2)
+    high = None if window.highest is None else format_quantity(window.highest, "Hz", 2)
+    if window.empty:
+        return (
+            f"No frequency reads this within 1 %: the short is effective from {low} on, and capacitance "
+            f"counts from {high} on."
+        )
+    if low and high:
+        return f"Holds within 1 % from {low} (short effective) to {high} (capacitance)."
+    return f"Holds within 1 % up to {high} (capacitance)." if high else f"Holds within 1 % from {low} on."
 
 
 def _unfound(tests: Sequence[PlannedTest]) -> tuple[str, ...]:

@@ -107,9 +107,9 @@ def test_every_display_spreads_as_the_circle_of_the_impedance_error(
     assert 2.0 * u == pytest.approx(float(np.ptp(shown)) / 2.0, rel=2e-3)
 
 
-def test_error_of_an_impedance_is_the_sum_of_its_terms() -> None:
+def test_error_of_an_impedance_is_the_root_of_the_sum_of_the_squares_of_its_terms() -> None:
     bench = Bench(accuracy=0.001, floor_resistance=2e-3, floor_inductance=2e-9, floor_capacitance=0.05e-12)
-    expected = 0.001 * 80 + 2e-3 + OMEGA * 2e-9 + 80**2 * OMEGA * 0.05e-12
+    expected = math.hypot(0.001 * 80, 2e-3, OMEGA * 2e-9, 80**2 * OMEGA * 0.05e-12)
     assert impedance_error(bench, 80.0, F) == pytest.approx(expected, rel=1e-14)
 
 
@@ -117,12 +117,13 @@ def test_floors_stay_absolute_where_the_reading_is_far_below_its_prediction() ->
     """A 2 mΩ + 2 nH floor does not shrink with a reading that is ten times too small."""
     bench = only(floor_resistance=2e-3, floor_inductance=2e-9)
     u = meter_uncertainty(bench, "inductance", np.array([10e-6, 1e-6, 0.0]), 0.05 + 1j * OMEGA * 10e-6, F)
-    np.testing.assert_allclose(u, 0.5 * (2e-3 / OMEGA + 2e-9), rtol=1e-12)
+    np.testing.assert_allclose(u, 0.5 * math.hypot(2e-3 / OMEGA, 2e-9), rtol=1e-12)
 
 
 def test_direct_current_resistance() -> None:
     bench = Bench(accuracy=0.001, floor_resistance=2e-3)
-    assert meter_uncertainty(bench, "resistance", 0.240, None, None) == pytest.approx((0.00024 + 0.002) / 2)
+    expected = math.hypot(0.00024, 0.002) / 2
+    assert meter_uncertainty(bench, "resistance", 0.240, None, None) == pytest.approx(expected, rel=1e-12)
 
 
 def test_ratio_of_two_voltages() -> None:
@@ -181,11 +182,12 @@ def test_other_measures_are_refused() -> None:
 
 
 def test_capacitance_grows_uncertain_below_the_open_floor_and_resonance_is_found_to_a_per_cent() -> None:
-    """1 pF with 0.05 pF left after the open correction, 0.1 % accuracy: (0.001 pF + 0.05 pF)/2, and the
-    series floor's share C² ω (R + ωL); resonance: 1 % at k = 2."""
+    """1 pF with 0.05 pF left after the open correction, 0.1 % accuracy: half of each, and of the
+    series floor's C² ω R and C² ω² L; resonance: 1 % at k = 2."""
     bench = Bench()
     omega = 2 * math.pi * 100e3
-    series = 1e-12**2 * omega * (bench.floor_resistance + omega * bench.floor_inductance)
-    expected = (0.001e-12 + 0.05e-12 + series) / 2
-    assert float(meter_uncertainty(bench, "capacitance", 1e-12, None, 100e3)) == pytest.approx(expected)
+    series = (1e-24 * omega * bench.floor_resistance, 1e-24 * omega**2 * bench.floor_inductance)
+    expected = math.hypot(0.001e-12, 0.05e-12, *series) / 2
+    u = float(meter_uncertainty(bench, "capacitance", 1e-12, None, 100e3))
+    assert u / expected == pytest.approx(1.0, rel=1e-12)
     assert float(meter_uncertainty(bench, "resonance", 1e6, None, None)) == pytest.approx(5e3)

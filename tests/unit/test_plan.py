@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.compare.instructions import connections
 from aswound.compare.meter import meter_uncertainty
-from aswound.compare.plan import PlannedTest, connections, plan
+from aswound.compare.plan import PlannedTest, plan
 from aswound.predict.bench import predict_bench, readings
 from aswound.predict.design import Bench, BenchTest, Design, Member
 from aswound.predict.designfile import load_design
