@@ -8,7 +8,9 @@ import typer
 
 from .options import Json
 
-Word = Annotated[str, typer.Argument(metavar="[WORD]", help="Only rows whose name holds this word.")]
+Word = Annotated[
+    str, typer.Argument(metavar="[WORD]", help="Only rows whose name or family holds this word.")
+]
 
 
 def cores(word: Word = "", json: Json = False) -> int:
@@ -33,12 +35,21 @@ def _catalogue(kind: str, word: str, json: bool) -> int:
     from .views import catalogue as views
 
     rows = views.rows(load_catalogue(), kind)
-    folded = word.casefold().replace(" ", "")
-    chosen = [row for row in rows if folded in str(row["name"]).casefold().replace(" ", "")]
+
+    def fold(text: object) -> str:
+        return str(text).casefold().replace(" ", "")
+
+    chosen = [row for row in rows if any(fold(word) in fold(row.get(key, "")) for key in ("name", "family"))]
     if not chosen:
         names = [str(row["name"]) for row in rows]
+        family = " or family" if kind == "cores" else ""
         raise CatalogueError(
-            Fault(kind, repr(word), f"a word of one of the {len(rows)} {kind}", nearest(word, names))
+            Fault(
+                kind,
+                repr(word),
+                f"a word of the name{family} of one of the {len(rows)} {kind}",
+                nearest(word, names),
+            )
         )
     if json:
         show_json({kind: chosen})

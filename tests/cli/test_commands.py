@@ -193,6 +193,18 @@ def test_catalogues(capsys: pytest.CaptureFixture[str], kind: str, word: str) ->
     assert all(row["source"] and word in row["name"] for row in value[kind])
 
 
+def test_cores_are_found_by_family_and_listed_by_size(capsys: pytest.CaptureFixture[str]) -> None:
+    names = {
+        word: [row["name"] for row in run_json(capsys, "cores", word)[1]["cores"]]
+        for word in ("planar", "rm")
+    }
+    assert names["planar"][:2] == ["E 18/4/10", "E 18/4/10 + PLT"]
+    assert names["rm"] == sorted(names["rm"], key=lambda name: int(name.split()[1]))
+    status, _, said = run(capsys, "cores", "zzz")
+    assert status == 2
+    assert "family" in said
+
+
 def test_the_seed_makes_it_repeatable(capsys: pytest.CaptureFixture[str]) -> None:
     values = [
         run_json(capsys, "predict", FLYBACK, "--builds", "200", "--seed", seed)[1] for seed in ("3", "3", "4")
