@@ -111,7 +111,7 @@ def lot(design: Design, readings: Sequence[Reading], *, builds: int = 1000, seed
             )
         )
     places, ordered_by = serial_places([part.sample for part in parts])
-    scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
+    scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"), shares=False)
     tests = evaluation.design.tests
     values = np.full((len(parts), len(tests)), math.nan)
     doubts = np.full((len(parts), len(tests)), math.nan)

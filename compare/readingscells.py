@@ -111,8 +111,9 @@ def read_row(
     value = impedance = uncertainty = None
     with faults.collect(f"{place}, reading"):
         value, impedance = _value(cells, test, conventions, frequency)
-    with faults.collect(f"{place}, uncertainty"):
-        uncertainty = _uncertainty(cells, test, conventions, value)
+    if cells.get("uncertainty"):
+        with faults.collect(f"{place}, uncertainty"):
+            uncertainty = _uncertainty(cells, test, conventions, value)
     if len(faults.found) > before:
         return None
     texts = {column: cells.get(column, "") for column in ("stage", "batch", "note")}
@@ -173,10 +174,9 @@ def _value(
 def _uncertainty(
     cells: Mapping[str, str], test: BenchTest, conventions: Conventions, value: float | None
 ) -> float | None:
-    """Standard uncertainty (k = 1), absolute, SI; None where the cell is empty or the reading missing."""
-    text, dimension = cells.get("uncertainty", ""), DIMENSIONS[test.measure]
-    if not text:
-        return None
+    """Standard uncertainty (k = 1), absolute, SI, of a cell that is not empty; None where the reading is
+    missing."""
+    text, dimension = cells["uncertainty"], DIMENSIONS[test.measure]
     _check_decimal_sign(text, conventions)
     if conventions.units.get("uncertainty") == "%" and _BARE.fullmatch(text):
         text += " %"
@@ -200,6 +200,8 @@ def _condition(
 ) -> float | None:
     """Temperature (°C) or frequency (Hz) of a row; None where the cell is empty or faulty."""
     text = cells.get(column, "")
+    if not text:
+        return None
     with faults.collect(f"{place}, {column}"):
         _check_decimal_sign(text, conventions)
         unit = conventions.units.get(column)

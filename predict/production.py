@@ -63,12 +63,18 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
 
 
 def spread(
-    design: Design, number: int = 2000, seed: int = 1, *, origins: tuple[Origin, ...] = ("build", "model")
+    design: Design,
+    number: int = 2000,
+    seed: int = 1,
+    *,
+    origins: tuple[Origin, ...] = ("build", "model"),
+    shares: bool = True,
 ) -> ProductionSpread:
     """Monte Carlo over ``number`` random builds of ``design`` (fixed ``seed``), all tests.
 
     origins : which parameters vary. The interval is of single parts: 95 % of honest production as the model,
     with its own error, would show on a perfect meter. Its ends are weighted quantiles, see ``percentile``.
+    shares : False where nobody asks for the drivers.
     Memory goes with number × (parameters + tests); builds are predicted ``PORTION`` at a time.
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
@@ -93,7 +99,7 @@ def spread(
         high,
         (high - low) / (2 * 1.959964),
         samples,
-        variance_shares(tuple(parameter.name for parameter in chosen), z, samples),
+        variance_shares(tuple(parameter.name for parameter in chosen), z, samples) if shares else (),
         np.maximum(low_error, high_error),
         tippings(design, np.concatenate(counts)),
     )
