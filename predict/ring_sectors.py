@@ -30,8 +30,10 @@ from .design import FloatArray, ToroidDimensions
 from .magnetizing import MU_0
 from .ring_exterior import HARMONICS, exterior_permeance
 
-MODES = 96
-"""Harmonics around the ring: what is beyond holds below 0.5 % of the energy of sectors above 60 degrees."""
+DETAIL = 100.0
+"""Harmonics times the angle (rad) of the narrowest sector: what is beyond them holds less than 2/(π·this),
+0.6 %, of the energy between sheets on one sector, and nothing to speak of in the air."""
+_LEAST_MODES = 48
 CORNERS = 0.125
 """The part of the square corners between core and sheets that flux through the build uses (calibrated on the
 finite elements). A potential that is even around the section would fill them: 1."""
@@ -59,15 +61,15 @@ def sector_interaction(
         return result
     start = np.array([arcs[i][0] for i in own])
     cover = np.array([arcs[i][1] for i in own], float)
-    m = np.arange(1, MODES + 1)
+    m = np.arange(1, max(_LEAST_MODES, math.ceil(DETAIL / cover.min())) + 1)
     size = 2 * np.sin(m[:, None] * cover / 2) / (math.pi * cover * m[:, None] ** 2)
     middle = start + cover / 2
     angle = np.cos(m[:, None, None] * (middle[:, None] - middle[None, :]))
     amplitude = MU_0 * math.pi * size[:, :, None] * size[:, None, :] * angle
     shells = offsets[:, own]
-    outside = _outside(dimensions, np.max(shells[..., 1], axis=-1))
+    outside = _outside(dimensions, np.max(shells[..., 1], axis=-1), len(m))
     core = np.broadcast_to(2 * math.pi * np.asarray(permeance, float) / MU_0, (count,))
-    block = max(1, _WORKING_SET // (MODES * (2 * own.size + 1) * own.size))
+    block = max(1, _WORKING_SET // (len(m) * (2 * own.size + 1) * own.size))
     for first in range(0, count, block):
         part = slice(first, first + block)
         form = _form(dimensions, shells[part], m.astype(float), outside[part], core[part])
@@ -75,8 +77,8 @@ def sector_interaction(
     return result
 
 
-def _outside(dimensions: ToroidDimensions, top: FloatArray) -> FloatArray:
-    """(B, MODES) p_m (m) of the air outside offsets ``top`` (B,) (m): between the smallest and the largest
+def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> FloatArray:
+    """(B, modes) p_m (m) of the air outside offsets ``top`` (B,) (m): between the smallest and the largest
     of the builds along the straight line."""
     inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2
 
@@ -84,12 +86,12 @@ def _outside(dimensions: ToroidDimensions, top: FloatArray) -> FloatArray:
         reach = min(t, 0.98 * inner)
         low = exterior_permeance(inner - reach, outer + reach, dimensions.height + 2 * reach)
         around = 2 * (dimensions.height + outer - inner + 4 * reach)
-        return np.concatenate([low, low[-1] + around * np.arange(1, MODES - HARMONICS + 1)])
+        return np.concatenate([low, low[-1] + around * np.arange(1, modes - HARMONICS + 1)])
 
     least, most = float(top.min()), float(top.max())
     low = solved(least)
     if most - least <= 1e-9:
-        return np.broadcast_to(low, (len(top), MODES))
+        return np.broadcast_to(low, (len(top), modes))
     part = ((top - least) / (most - least))[:, None]
     return np.asarray(low + part * (solved(most) - low))
 

@@ -86,6 +86,17 @@ def test_scaling_all_lengths_scales_the_inductance() -> None:
     assert double == pytest.approx(2 * coupling(arcs), rel=1e-9)
 
 
+def test_a_narrow_sector_is_a_piece_of_a_full_winding() -> None:
+    """Two thin sheets on 8 degrees of arc: the even field of the enclosed ampere-turns over that arc,
+    W = W_full 2π/α, to what the ends and the last harmonics leave. 20 µm apart, 1.2 mm long."""
+    shells = 1e-3 * np.array([[[0.5, 0.51], [0.53, 0.54]]])
+    arc = math.radians(8)
+    flow = np.array([1.0, -1.0])
+    even = flow @ toroid_interaction(RING, shells)[0] @ flow
+    narrow = even + flow @ coupling([(1.0, arc), (1.0, arc)], shells) @ flow
+    assert narrow == pytest.approx(even * math.tau / arc, rel=0.03)
+
+
 def test_builds_of_a_batch_are_those_alone() -> None:
     """To what the straight line between the thinnest and the thickest build leaves of the air's part."""
     arcs = [(0.0, 2.0), (3.0, 2.0)]

@@ -19,6 +19,7 @@ from skfem import Basis, BilinearForm, ElementQuad2, LinearForm, MeshQuad, conde
 
 MU_0 = 4e-7 * math.pi
 HARMONICS = 48
+"""What is beyond holds at most 0.8 % of the energy of windings on one sector of 90 degrees, else far less."""
 
 
 def _axis(breaks: list[float], step: float, far: float) -> np.ndarray:

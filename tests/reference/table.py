@@ -19,6 +19,7 @@ import test_eddy as eddy
 import test_gapped_al as gapped
 import test_leakage_3d as solid
 import test_magnetizing as tables
+import test_ring_sectors as rings
 import test_window_fields as plane
 import test_wire_rows as wires
 
@@ -86,6 +87,7 @@ def solids() -> list[Row]:
     offsets = np.array([[[winding["i0"], winding["i1"]] for winding in record["wind"]]]) * 1e-3
     energy = float(flow @ toroid_interaction(ring, offsets)[0] @ flow / 2)
     rows.append(("3-D, ring", record["id"], record["W"], energy))
+    rows += [("sectors of a ring", case["id"], case["W"], rings.modelled(case)) for case in rings.RECORDS]
     return rows
 
 
