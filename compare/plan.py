@@ -66,7 +66,7 @@ class PlannedTest:
         return self.budget.combined
 
 
-def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedTest, ...]:
+def plan(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[PlannedTest, ...]:
     """The bench sheet of every test of ``design``, in order.
 
     builds, seed : random builds behind ``low``, ``high`` and the proposed limits. Raises BuildError where the
@@ -97,7 +97,7 @@ def plan(design: Design, *, builds: int = 1000, seed: int = 1) -> tuple[PlannedT
         value, impedance = float(prediction.values[place]), complex(prediction.impedance[place])
         window, side, own = windows.get(test.name), sides.get(place), budgets[place]
         warnings = [
-            *limit_warnings(test, own.combined, production, place),
+            *limit_warnings(test, own, production, place),
             *link_warnings(test, float(shares[place]), value, own, side),
             *window_warnings(window),
             *mode_warnings(test, impedance, shown_circuit(design, test)),

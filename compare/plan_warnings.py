@@ -50,9 +50,7 @@ class OtherSide:
     link_share: float
 
 
-def limit_warnings(
-    test: BenchTest, uncertainty: float, production: ProductionSpread, place: int
-) -> list[str]:
+def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, place: int) -> list[str]:
     """Limits that the bench cannot test, or that lie inside the 95 % range of production."""
     if test.minimum is None and test.maximum is None:
         return []
@@ -62,10 +60,11 @@ def limit_warnings(
     low = -math.inf if test.minimum is None else test.minimum
     high = math.inf if test.maximum is None else test.maximum
     tolerance = (high - low) / 2 if math.isfinite(high - low) else min(abs(high - middle), abs(middle - low))
-    if tolerance < TESTABLE * 2 * uncertainty:
+    if tolerance < TESTABLE * own.expanded:
         result.append(
             "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
-            f"{tolerance / (2 * uncertainty):.1f} : 1, wanted {TESTABLE:.0f} : 1."
+            f"{tolerance / own.expanded:.1f} : 1, wanted {TESTABLE:.0f} : 1. Most of the uncertainty: "
+            f"{own.components[0].name}."
         )
     if low > production.low[place] or high < production.high[place]:
         outside = float(np.mean((samples < low) | (samples > high)))

@@ -61,3 +61,8 @@ def test_the_sheet_has_eighty_columns(capsys: pytest.CaptureFixture[str]) -> Non
     assert all(len(line) <= 80 for line in out.splitlines())
     assert "shorting link" in out
     assert "Holds within 1 % from" in out
+
+
+def test_samples_are_for_the_readings_file_only(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["plan", str(FLYBACK), "--limits", "--csv", "--samples", "A1"]) == 2
+    assert "--samples with --limits" in capsys.readouterr().err

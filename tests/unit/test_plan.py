@@ -266,3 +266,22 @@ def test_the_side_on_which_the_link_weighs_less_stays() -> None:
     (from_s,) = _planned(_test("Lk_S"), bench=bench)
     assert _warned(from_s, "link makes")
     assert not _warned(from_s, "or drive")
+
+
+def test_a_limit_that_cannot_be_tested_names_what_is_to_blame() -> None:
+    (item,) = _planned(replace(_test("Lk_P"), minimum=3.4e-6, maximum=3.8e-6))
+    assert _warned(item, "Most of the uncertainty: shorting link.")
+
+
+def test_connections_of_ties_the_core_and_a_bias() -> None:
+    between = BenchTest("C", "capacitance", P, sense=S, frequency=1e4, tie=(("core", "P.start"),))
+    assert connections(FLYBACK, between) == (
+        "Short P (pins 1–3) on itself, and S (pins 7–9) on itself; tie core to P.start; measure between the "
+        "two; leave the rest open."
+    )
+    to_core = BenchTest("C", "capacitance", P, sense=(Member("core"),), frequency=1e4)
+    assert connections(FLYBACK, to_core) == (
+        "Short P (pins 1–3) on itself; measure between it and the core; leave the rest open."
+    )
+    biased = BenchTest("L", "inductance", P, frequency=1e4, bias=0.5)
+    assert "send 500 mA of direct current through what is driven; leave" in connections(FLYBACK, biased)
