@@ -26,7 +26,7 @@ WITHIN = 0.01
 """Relative error at which a window ends."""
 _PERMEANCE = 1e3
 _NO_CAPACITANCE = 1e-9
-_BELOW, _ABOVE = 300.0, 3e3
+_BELOW, _ABOVE = 3e3, 3e4
 _PER_DECADE = 2
 _HIGHEST = 3e8
 
@@ -35,7 +35,7 @@ _HIGHEST = 3e8
 class FrequencyWindow:
     """Where an inductance reading holds within WITHIN.
 
-    lowest, highest : Hz; None: no end within the range that was looked at, 1/300 to 3000 times the test's
+    lowest, highest : Hz; None: no end within the range that was looked at, 1/3000 to 30 000 times the test's
     frequency. short_error, capacitance_error : relative error at the test's own frequency by the short that
     is not one yet (0 with nothing shorted), and by the capacitance.
     """
