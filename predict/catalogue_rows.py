@@ -101,14 +101,16 @@ def read_rows(file: str, text: str) -> CatalogueRows:
         if not isinstance(table, list) or not all(isinstance(row, dict) for row in table):
             faults.add(kind, type(table).__name__, f"tables written [[{kind}]]")
             continue
+        taken: set[str] = set()
         for number, row in enumerate(table, start=1):
             name = row.get("name", row.get("diameter", ""))
             place = f"{kind} {number} ({name})" if name else f"{kind} {number}"
             before = len(faults.found)
             record = reader(row, faults, place)
             if len(faults.found) == before:
-                if any(_key(record) == _key(other) for other in rows[kind]):
+                if _key(record) in taken:
                     faults.add(f"{place}: name", repr(record.name), "each name once in a file")
+                taken.add(_key(record))
                 rows[kind].append(record)
     faults.raise_as(CatalogueError)
     return CatalogueRows(tuple(rows["core"]), tuple(rows["wire"]), tuple(rows["material"]))
