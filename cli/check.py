@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from .options import BenchFile, Json
+from .options import BenchFile, FixtureFile, Json
 
 
 def check(
@@ -19,6 +19,7 @@ def check(
         ),
     ] = None,
     bench: BenchFile = None,
+    fixture: FixtureFile = None,
     json: Json = False,
 ) -> int:
     """Do the readings of a part agree with each other? No design is needed.
@@ -26,17 +27,22 @@ def check(
     Tests are named as in L_P, Lk_P_S, n_P_S, R_P (with your windings' names), or told by the columns
     measure, drive, short and sense.
     """
+    from ..compare.fixturefile import load_fixture
     from ..compare.undrawn import check_part
     from ..predict.designfile import load_bench
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json
+    from .views.fixture import fixture_json, fixture_view
     from .views.undrawn import undrawn_json, undrawn_view
 
     if ratio is not None and not 0 < ratio < float("inf"):
         raise DesignError(Fault("option --ratio", f"{ratio:g}", "a ratio above 0, such as --ratio 6"))
-    parts = check_part(readings, ratio=ratio, bench=None if bench is None else load_bench(bench))
+    standards = None if fixture is None else load_fixture(fixture)
+    own = None if bench is None else load_bench(bench)
+    parts = check_part(readings, ratio=ratio, bench=own, fixture=standards)
+    correction = parts[0].correction
     if json:
-        show_json(undrawn_json(parts))
+        show_json({**undrawn_json(parts), **fixture_json(correction)})
     else:
-        show(undrawn_view(parts))
+        show([*undrawn_view(parts), *fixture_view(correction)])
     return 1 if any(part.deviates for part in parts) else 0

@@ -7,26 +7,36 @@ from typing import Annotated
 
 import typer
 
-from .options import BenchFile, DesignFile, Json
+from .options import BenchFile, DesignFile, FixtureFile, Json, Rule, corrected_by, rule_named
 
 
 def lot(
     design: DesignFile,
     readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV) of all samples.")],
     bench: BenchFile = None,
+    fixture: FixtureFile = None,
+    rule: Rule = "three-zone",
     json: Json = False,
 ) -> int:
     """Many samples: spread, capability with its confidence bound, drift, outliers."""
+    from ..compare.decision import RULES
     from ..compare.lot import lot as statistics
     from ..compare.readingsfile import load_readings
+    from ..compare.stages import finished_readings
     from ..predict.designfile import load_design
     from .output import show, show_json
+    from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.lot import lot_json, lot_view
 
+    rule = rule_named(rule)
     loaded = load_design(design, bench=bench)
-    result = statistics(loaded, load_readings(readings, loaded))
+    taken, correction = corrected_by(loaded, load_readings(readings, loaded), fixture)
+    taken, left_out = finished_readings(loaded, taken)
+    result = statistics(loaded, taken, rule=rule)
     if json:
-        show_json(lot_json(result))
+        decision = {"decision_rule": {"name": rule, "statement": RULES[rule]}, "left_out": list(left_out)}
+        show_json({**lot_json(result), **decision, **fixture_json(correction)})
     else:
-        show(lot_view(loaded, result))
+        parts = [*lot_view(loaded, result), f"Limits by {RULES[rule]}."]
+        show([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if result.deviates else 0

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from ..compare.fixturefile import FixtureCorrection
     from ..compare.readingsfile import Reading
     from ..predict.design import Design
 
@@ -22,6 +23,43 @@ Read = Annotated[
     list[str] | None,
     typer.Option("--read", metavar="TEST=VALUE", help='A reading on the spot, e.g. "L_P=612uH"; repeatable.'),
 ]
+FixtureFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--fixture",
+        metavar="FILE",
+        help="Open, short and load readings of the fixture (CSV: standard, frequency, reading, true); "
+        "complex readings are corrected with them.",
+    ),
+]
+Rule = Annotated[
+    str,
+    typer.Option(metavar="simple|guarded|three-zone", help="How limits decide: the guard band of a verdict."),
+]
+
+
+def rule_named(name: str) -> str:
+    """A decision rule's name; DesignError for another."""
+    from ..compare.decision import RULES
+    from ..predict.errors import DesignError, Fault, nearest
+
+    if name not in RULES:
+        allowed = "; ".join(f"{rule} ({words})" for rule, words in RULES.items())
+        raise DesignError(Fault("option --rule", repr(name), allowed, nearest(name, RULES)))
+    return name
+
+
+def corrected_by(
+    design: Design, readings: tuple[Reading, ...], fixture: Path | None
+) -> tuple[tuple[Reading, ...], FixtureCorrection | None]:
+    """(readings with the fixture taken off, what was done); as they are without a fixture file."""
+    if fixture is None:
+        return readings, None
+    from ..compare.fixturefile import correct_readings, load_fixture
+
+    tests = {test.name: test for test in design.tests}
+    done = correct_readings(tests, design.bench, readings, load_fixture(fixture))
+    return done.readings, done
 
 
 def readings_of(design: Design, file: Path | None, on_the_spot: list[str] | None) -> tuple[Reading, ...]:

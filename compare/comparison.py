@@ -9,11 +9,21 @@ from dataclasses import dataclass
 from ..predict.design import MEASURE_UNITS, Design
 from ..predict.production import ProductionSpread, spread
 from ..predict.resonance import beyond_search
-from .consistency import consistency_checks
-from .decision import decide
-from .evaluation import Evaluation, ReadSample, ReadTest, difference, evaluate, relative_deviation
+from .consistency import part_checks, part_readings
+from .decision import THREE_ZONE, decide
+from .derived import Derived, derived_parameters
+from .evaluation import (
+    Evaluation,
+    ReadSample,
+    ReadTest,
+    difference,
+    evaluate,
+    relative_deviation,
+    told_apart,
+)
 from .part_readings import Check
 from .readingsfile import Reading
+from .stages import StageChange, coreless, judged, stage_changes
 from .weighing import NO_RESONANCE_DOUBT
 
 AGREEMENT = 2.0
@@ -26,8 +36,8 @@ class TestComparison:
 
     deviation : read/predicted − 1, for phase the difference. score : difference over combined standard
     uncertainty.
-    verdict : "pass", "fail", "undecided", "no limit" or "missing". conformity : probability of meeting the
-    limits.
+    verdict : "pass", "fail", "undecided", "no limit", "missing" or, before the core is in, "not judged".
+    conformity : probability of meeting the limits. label : the name, told apart from others of a sweep.
     """
 
     name: str
@@ -46,15 +56,21 @@ class TestComparison:
     verdict: str
     conformity: float | None
     repeats: int
+    label: str = ""
 
 
 @dataclass(frozen=True)
 class SampleComparison:
-    """All tests of one sample and the checks that its readings allow without the design."""
+    """All tests of one sample (at one stage), the checks that its readings allow without the design, what
+    follows from them, and how they moved since the stage before. ``rule``: the decision rule applied to
+    limits."""
 
     sample: str
     tests: tuple[TestComparison, ...]
     checks: tuple[Check, ...]
+    derived: tuple[Derived, ...] = ()
+    changes: tuple[StageChange, ...] = ()
+    rule: str = THREE_ZONE
 
     @property
     def deviates(self) -> bool:
@@ -67,24 +83,54 @@ class SampleComparison:
 
 
 def compare(
-    design: Design, readings: Sequence[Reading], *, builds: int = 1000, seed: int = 1
+    design: Design,
+    readings: Sequence[Reading],
+    *,
+    rule: str = THREE_ZONE,
+    builds: int = 1000,
+    seed: int = 1,
 ) -> tuple[SampleComparison, ...]:
     """Every sample of ``readings`` against the prediction of ``design``.
 
     The predicted uncertainty holds production, the model's error and the set-up's link and leads
-    (``builds`` random builds). Raises BuildError where the layout is outside the models.
+    (``builds`` random builds). ``rule``: decides on limits, a name of ``decision.RULES``. Of a stage before
+    the core is in only direct-current resistances are judged. Raises BuildError where the layout is outside
+    the models, DesignError for another rule.
     """
     evaluation = evaluate(design, readings)
     scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
-    return tuple(_sample(evaluation, scatter, sample) for sample in evaluation.samples)
+    labels = [test.name for test in told_apart(evaluation.design.tests)]
+    changes = stage_changes(evaluation)
+    return tuple(_sample(evaluation, scatter, sample, rule, labels, changes) for sample in evaluation.samples)
 
 
-def _sample(evaluation: Evaluation, scatter: ProductionSpread, sample: ReadSample) -> SampleComparison:
-    tests = tuple(_test(evaluation, scatter, item) for item in sample.read)
-    return SampleComparison(sample.label, tests, consistency_checks(evaluation.design, sample.read))
+def _sample(
+    evaluation: Evaluation,
+    scatter: ProductionSpread,
+    sample: ReadSample,
+    rule: str,
+    labels: Sequence[str],
+    changes: Sequence[StageChange],
+) -> SampleComparison:
+    tests = tuple(
+        _test(evaluation, scatter, item, rule, labels[item.place], sample.stage) for item in sample.read
+    )
+    part = part_readings(evaluation.design, sample.read)
+    checks = part_checks(part)
+    if coreless(sample.stage):  # this law takes a ferrite's coupling for granted where no leakage tells it
+        checks = tuple(check for check in checks if check.check != "ratio against inductances")
+    moved = tuple(item for item in changes if (item.sample, item.end) == (sample.sample, sample.stage))
+    return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule)
 
 
-def _test(evaluation: Evaluation, scatter: ProductionSpread, item: ReadTest) -> TestComparison:
+def _test(
+    evaluation: Evaluation,
+    scatter: ProductionSpread,
+    item: ReadTest,
+    rule: str,
+    label: str,
+    stage: str,
+) -> TestComparison:
     test = evaluation.design.tests[item.place]
     predicted = float(evaluation.prediction.values[item.place])
     predicted_uncertainty = float(scatter.standard_uncertainty[item.place])
@@ -92,13 +138,15 @@ def _test(evaluation: Evaluation, scatter: ProductionSpread, item: ReadTest) -> 
         predicted_uncertainty = max(predicted_uncertainty, NO_RESONANCE_DOUBT * predicted)
     deviation = score = agrees = None
     verdict, conformity = "missing", None
-    if item.value is not None and item.uncertainty is not None:
+    if item.value is not None and not judged(test, stage):
+        verdict = "not judged"
+    elif item.value is not None and item.uncertainty is not None:
         deviation = relative_deviation(test, item.value, predicted)
         combined = math.hypot(predicted_uncertainty, item.uncertainty)
         gap = difference(test, item.value, predicted)
         score = gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
         agrees = abs(score) <= AGREEMENT
-        decision = decide(item.value, item.uncertainty, test.minimum, test.maximum)
+        decision = decide(item.value, item.uncertainty, test.minimum, test.maximum, rule=rule)
         verdict, conformity = decision.verdict, decision.conformity
     return TestComparison(
         name=test.name,
@@ -117,4 +165,5 @@ def _test(evaluation: Evaluation, scatter: ProductionSpread, item: ReadTest) -> 
         verdict=verdict,
         conformity=conformity,
         repeats=item.repeats,
+        label=label,
     )

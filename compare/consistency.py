@@ -15,6 +15,8 @@ compared.
     coupling below one          M² < L1 L2
     three couplings             det of the three k not below 0
     reciprocity                 M12 = M21
+    rise by one capacitance     1/L(f) = 1/L − ω² C, from three frequencies on
+    open inductance over frequency, shorted inductance on its plateau: no steep fall, no rise of the latter
     shorted below open          Λ ≤ L; more shorted ≤ fewer shorted
     series against parallel     Lp/Ls = 1 + 1/Q²
     quality against L and R     Q = ωL/R (series), R/(ωL) (parallel)
@@ -37,8 +39,9 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import permutations
 
 from ..predict.design import Design
-from .evaluation import ReadTest
+from .evaluation import ReadTest, told_apart
 from .laws_of_coupling import COUPLING_LAWS
+from .laws_of_frequency import FREQUENCY_LAWS
 from .part_readings import (
     LEAKAGE_ALLOWANCE,
     WARM,
@@ -60,16 +63,19 @@ def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check,
     no part. Readings without a value or an uncertainty are skipped; too few readings give an empty tuple. SI,
     standard uncertainties. Raises nothing.
     """
+    return part_checks(part_readings(design, read))
+
+
+def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
+    """Readings of one part with the design's bench and the windings' directions; tests of a sweep are named
+    with their frequency."""
+    places = sorted({item.place for item in read})
+    named = dict(zip(places, told_apart([design.tests[place] for place in places]), strict=True))
     items = tuple(
-        Item(design.tests[item.place], item.value, item.uncertainty)
+        Item(named[item.place], item.value, item.uncertainty)
         for item in read
         if item.value is not None and item.uncertainty is not None
     )
-    return part_checks(part_readings(design, items))
-
-
-def part_readings(design: Design, items: tuple[Item, ...]) -> PartReadings:
-    """Readings of one part with the design's bench and the windings' directions."""
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
     return PartReadings(items, design.bench, turning)
 
@@ -161,6 +167,7 @@ def _positive(readings: PartReadings) -> Iterator[Check]:
 
 _LAWS: tuple[Callable[[PartReadings], Iterator[Check]], ...] = (
     *COUPLING_LAWS,
+    *FREQUENCY_LAWS,
     _shorted_below_open,
     _series_parallel,
     _quality_coherent,

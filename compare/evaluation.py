@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from ..predict.bench import BenchPrediction, predict_bench, stated_temperature
 from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.network import members_of
+from ..predict.quantity import format_quantity
 from ..predict.resistance import temperature_factor
 from ..predict.resonance import beyond_search
 from .budget import handled_components
@@ -26,13 +27,19 @@ from .readingsfile import Reading
 @dataclass(frozen=True)
 class ReadTest:
     """One test as read on one sample. value, uncertainty (standard): SI, the mean of ``repeats``; None:
-    missing."""
+    missing.
+
+    scatter : the part of the uncertainty that repeats show (standard, of the mean); None: no repeats.
+    temperature_told : whether every repeat came with its own temperature.
+    """
 
     place: int
     value: float | None
     uncertainty: float | None
     repeats: int
     note: str = ""
+    scatter: float | None = None
+    temperature_told: bool = False
 
 
 @dataclass(frozen=True)
@@ -111,6 +118,23 @@ def _tests_as_read(
     return places, tuple(tests)
 
 
+def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
+    """The tests with names that tell them apart: those of a sweep are called "Lk_P at 50 kHz"."""
+    names = [test.name for test in tests]
+    return tuple(
+        replace(test, name=f"{test.name} at {hertz(test.frequency)}")
+        if names.count(test.name) > 1 and test.frequency is not None
+        else test
+        for test in tests
+    )
+
+
+def hertz(frequency: float) -> str:
+    """ "50 kHz", "62.5 kHz": without zeros that say nothing."""
+    number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
+
+
 def at_stated_temperature(
     design: Design, test: BenchTest, values: FloatArray, temperatures: FloatArray
 ) -> FloatArray:
@@ -148,6 +172,7 @@ def _read_tests(
     scatter = np.where(np.isnan(values), 0.0, values - mean[index]) ** 2
     squares = np.bincount(index, scatter, len(labels))
     repeated = np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1)), 0.0)
+    told = np.bincount(index, np.isnan(temperatures), len(labels))
     where = places[first]
     own = np.zeros(len(labels))
     for place, test in enumerate(design.tests):
@@ -163,7 +188,11 @@ def _read_tests(
     for place, label in enumerate(labels.tolist()):
         note = "; ".join(notes.get(place, ()))
         value, doubt = (float(mean[place]), float(uncertainty[place])) if count[place] else (None, None)
-        result.append((label, ReadTest(int(where[place]), value, doubt, int(count[place]), note)))
+        scattered = float(repeated[place]) if count[place] > 1 else None
+        item = ReadTest(
+            int(where[place]), value, doubt, int(count[place]), note, scattered, bool(told[place] == 0)
+        )
+        result.append((label, item))
     return result
 
 

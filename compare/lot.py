@@ -19,7 +19,7 @@ from ..predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ..predict.errors import Fault, ReadingsError
 from ..predict.production import spread
 from .budget import REPEATABILITY
-from .decision import decide
+from .decision import THREE_ZONE, decide
 from .evaluation import ReadSample, difference, evaluate, relative_deviation
 from .lot_statistics import (
     BatchVariance,
@@ -48,7 +48,8 @@ class LotTest:
     n : parts read, missing : parts not read. standard_deviation : of the readings; process_deviation : with
     the random part of one reading taken off (0 where the readings explain all). predicted,
     predicted_uncertainty : of a single part. score : of the mean. cpk, cpk_lower : index and its lower 95 %
-    bound. outside : parts read outside their limits; fails : parts outside by more than the guard band.
+    bound. outside : parts read outside their limits; fails : parts that fail by
+    the decision rule.
     tolerance_low, tolerance_high : hold 95 % of parts with 95 % confidence (None: one part, or, on the side
     without a limit, one-sided).
     normality : p of the hypothesis. drift : along the serial numbers. outliers : names. batches : None
@@ -96,10 +97,18 @@ class Lot:
         return any(test.fails or abs(test.score) > DEVIATES or test.outliers for test in self.tests)
 
 
-def lot(design: Design, readings: Sequence[Reading], *, builds: int = 1000, seed: int = 1) -> Lot:
+def lot(
+    design: Design,
+    readings: Sequence[Reading],
+    *,
+    rule: str = THREE_ZONE,
+    builds: int = 1000,
+    seed: int = 1,
+) -> Lot:
     """Statistics of all parts in ``readings``; of a part read at several stages the last one counts.
 
-    Raises ReadingsError for fewer than two parts, BuildError where the layout is outside the models.
+    ``rule`` decides which parts fail, a name of ``decision.RULES``. Raises ReadingsError for fewer than two
+    parts, BuildError where the layout is outside the models.
     """
     evaluation = evaluate(design, readings)
     last = {sample.sample: sample for sample in evaluation.samples}
@@ -136,6 +145,7 @@ def lot(design: Design, readings: Sequence[Reading], *, builds: int = 1000, seed
                     places[there],
                     expected,
                     random[place],
+                    rule,
                 )
             )
     return Lot(len(parts), ordered_by, tuple(_with_missing(item, len(parts)) for item in result))
@@ -196,6 +206,7 @@ def _test(
     places: FloatArray,
     expected: tuple[float, float],
     random: float,
+    rule: str,
 ) -> LotTest:
     n, mean = len(values), float(np.mean(values))
     deviation = float(np.std(values, ddof=1)) if n > 1 else 0.0
@@ -207,8 +218,8 @@ def _test(
     index = capability(mean, deviation, low, high)
     outside = (values < (-math.inf if low is None else low)) | (values > (math.inf if high is None else high))
     fails = [
-        decide(float(value), float(doubt), low, high).verdict == "fail"
-        for value, doubt in zip(values[outside], doubts[outside], strict=True)
+        decide(float(value), float(doubt), low, high, rule=rule).verdict == "fail"
+        for value, doubt in zip(values, doubts, strict=True)
     ]
     one_sided = (low is None) != (high is None)
     k = one_sided_factor(n) if one_sided else two_sided_factor(n)

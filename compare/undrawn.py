@@ -22,8 +22,11 @@ from ..predict.design import MEASURES, Bench, BenchTest, Member, Port
 from ..predict.errors import Fault, Faults, ReadingsError, nearest
 from .budget import REPEATABILITY
 from .consistency import part_checks
+from .correction import FixtureStandards
 from .delimited import Table
 from .derived import Derived, derived_parameters
+from .evaluation import told_apart
+from .fixturefile import FixtureCorrection, correct_readings
 from .meter import meter_uncertainty
 from .part_readings import Check, Item, PartReadings, check_of, single
 from .readingscells import Reading
@@ -50,13 +53,14 @@ RATIO_ALLOWANCE = 0.02
 
 @dataclass(frozen=True)
 class UndrawnPart:
-    """One sample: its checks, and what follows from its readings. ``readings``: number of readings with "
-    "a value."""
+    """One sample: its checks, and what follows from its readings. readings : number of those with a value.
+    correction : what was done to the file's readings with the fixture's standards."""
 
     sample: str
     readings: int
     checks: tuple[Check, ...]
     derived: tuple[Derived, ...]
+    correction: FixtureCorrection | None = None
 
     @property
     def deviates(self) -> bool:
@@ -65,12 +69,17 @@ class UndrawnPart:
 
 
 def check_part(
-    path: Path, *, ratio: float | None = None, bench: Bench | None = None
+    path: Path,
+    *,
+    ratio: float | None = None,
+    bench: Bench | None = None,
+    fixture: tuple[FixtureStandards, ...] | None = None,
 ) -> tuple[UndrawnPart, ...]:
     """All samples of a readings file, without a design.
 
     ratio : turns of the first winding over those of the second, as somebody states them. bench : meter and
-    link; None: the default one. Raises ReadingsError with every fault of the file.
+    link; None: the default one. fixture : standards, by which complex readings are corrected. Raises
+    ReadingsError with every fault of the file.
     """
     used = bench or Bench()
     faults = Faults(str(path))
@@ -78,6 +87,8 @@ def check_part(
     tests = tests_of(table, faults)
     faults.raise_as(ReadingsError)
     readings = rows_of(table, tests, used.equivalent, faults)
+    done = None if fixture is None else correct_readings(tests, used, readings, fixture)
+    readings = readings if done is None else done.readings
     by_sample: dict[str, list[Reading]] = {}
     for reading in readings:
         label = f"{reading.sample}, {reading.stage}" if reading.stage else reading.sample
@@ -86,9 +97,11 @@ def check_part(
     result = []
     for sample, rows in by_sample.items():
         items = _items(rows, tests, used)
+        named = told_apart([item.test for item in items])
+        items = tuple(replace(item, test=test) for item, test in zip(items, named, strict=True))
         part = PartReadings(items, used, dict.fromkeys(windings, 1))
         checks = (*part_checks(part), *_stated_ratio(part, windings, ratio))
-        result.append(UndrawnPart(sample, len(items), checks, derived_parameters(part)))
+        result.append(UndrawnPart(sample, len(items), checks, derived_parameters(part), done))
     return tuple(result)
 
 

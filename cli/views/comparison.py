@@ -7,22 +7,39 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.comparison import SampleComparison, TestComparison
+from ...compare.decision import RULES
+from ...compare.stages import StageChange
 from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
 from . import words
 from .page import Heading, Paragraph, Part
+from .undrawn import derived_json, derived_view
 
-RULE = (
-    "Limits by three zones (JCGM 106): pass and fail only where the reading clears the limit by "
-    "its expanded uncertainty (k = 2), "
-    "undecided between. Score: difference over both uncertainties together; beyond 2 it does not "
-    "agree, beyond 3 it deviates."
+RULE = {
+    "three-zone": (
+        "Limits by three zones (JCGM 106): pass and fail only where the reading clears the limit by "
+        "its expanded uncertainty (k = 2), "
+        "undecided between."
+    ),
+    "guarded": (
+        "Limits by guarded acceptance (JCGM 106): pass only where the reading lies inside the limit by "
+        "its expanded uncertainty (k = 2), else fail. A part that fails so need not be outside."
+    ),
+    "simple": (
+        "Limits by simple acceptance (JCGM 106): pass up to the limit itself, no guard band. At the limit "
+        "one part in two that pass does not conform."
+    ),
+}
+SCORE = (
+    "Score: difference over both uncertainties together; beyond 2 it does not agree, beyond 3 it deviates."
 )
 
 
 def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
     """The contract's object of ``compare --json``."""
+    rule = samples[0].rule if samples else "three-zone"
     return {
+        "decision_rule": {"name": rule, "statement": RULES[rule]},
         "samples": [
             {
                 "sample": sample.sample,
@@ -31,9 +48,28 @@ def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
                     {"check": check.check, "holds": check.holds, "score": check.score, "detail": check.detail}
                     for check in sample.checks
                 ],
+                "derived": [derived_json(item) for item in sample.derived],
             }
             for sample in samples
-        ]
+        ],
+        "stages": [_change_json(change) for sample in samples for change in sample.changes],
+    }
+
+
+def _change_json(change: StageChange) -> dict[str, Any]:
+    return {
+        "sample": change.sample,
+        "name": change.name,
+        "unit": change.unit,
+        "frequency": change.frequency,
+        "from": change.start,
+        "to": change.end,
+        "before": change.before,
+        "after": change.after,
+        "change": change.change,
+        "change_uncertainty": change.change_uncertainty,
+        "score": change.score,
+        "moved": change.moved,
     }
 
 
@@ -43,15 +79,15 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
         "measure": test.measure,
         "unit": test.unit,
         "frequency": test.frequency,
-        "predicted": words.number(test.predicted, test.measure),
-        "predicted_uncertainty": test.predicted_uncertainty,
+        "predicted": None if test.verdict == "not judged" else words.number(test.predicted, test.measure),
+        "predicted_uncertainty": None if test.verdict == "not judged" else test.predicted_uncertainty,
         "read": test.read,
         "read_uncertainty": test.read_uncertainty,
         "deviation": words.number(test.deviation, ""),
         "score": test.score,
         "agrees": test.agrees,
         "limits": {"min": test.minimum, "max": test.maximum},
-        "verdict": None if test.verdict == "missing" else test.verdict,
+        "verdict": None if test.verdict in ("missing", "not judged") else test.verdict,
         "conformity": test.conformity,
     }
 
@@ -71,12 +107,21 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         held = len(sample.checks) - len(broken)
         if sample.checks:
             yield f"Consistency of the readings with each other: {held} of {len(sample.checks)} checks hold."
+        if sample.derived:
+            yield "What follows from the readings, without the design:"
+            yield from derived_view(sample.derived)
+    yield from _stages(samples)
     yield Heading("How to read this")
     yield Paragraph(
         "± is the expanded uncertainty, k = 2: of production, model and set-up for what is "
         "expected, of meter and handling for what was read."
     )
-    yield Paragraph(RULE)
+    yield Paragraph(f"{RULE[samples[0].rule if samples else 'three-zone']} {SCORE}")
+    if any(test.verdict == "not judged" for sample in samples for test in sample.tests):
+        yield Paragraph(
+            "Readings of a stage before the core is in are listed as read, not judged: the design says "
+            "what the assembled part reads. Direct-current resistances are judged at every stage."
+        )
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
     expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
@@ -84,17 +129,58 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         yield words.caution(caution)
 
 
+def _stages(samples: Sequence[SampleComparison]) -> Iterator[Part]:
+    """Which step moved which reading; nothing where no sample was read at two stages."""
+    changes = [change for sample in samples for change in sample.changes]
+    if not changes:
+        return
+    moved = [change for change in changes if change.moved]
+    steps = dict.fromkeys(f"{change.start or 'before'} to {change.end or 'after'}" for change in moved)
+    yield Heading(
+        f"Which step moved a reading: {', '.join(steps)}"
+        if moved
+        else "No step between stages moved a reading"
+    )
+    rows = [
+        (
+            change.sample,
+            change.name,
+            f"{change.start or '-'} to {change.end or '-'}",
+            _change(change),
+            f"{change.score:+.1f}",
+            "moved" if change.moved else "",
+        )
+        for change in changes
+    ]
+    yield words.table(["sample", "test", "step", "change", "score", ""], rows, right=(3, 4))
+    yield Paragraph(
+        "The change from stage to stage with its expanded uncertainty: only re-connection and handling "
+        "count, as what meter, leads and link do to both readings cancels (resistances without a "
+        "temperature of their own: a room that may differ by 2 K). Beyond a score of 3 the step moved it."
+    )
+
+
+def _change(change: StageChange) -> str:
+    doubt = 2 * change.change_uncertainty
+    if change.measure == "phase":
+        return f"{format_quantity(change.change, 'rad', 3)} ± {format_quantity(doubt, 'rad', 2)}"
+    return f"{format_percent(change.change, 2, signed=True)} ± {format_percent(doubt, 2)}"
+
+
 def _sentence(sample: SampleComparison) -> str:
     """The verdict on one sample: readings first, then limits, then consistency."""
-    read = [test for test in sample.tests if test.read is not None]
+    known = [test for test in sample.tests if test.read is not None]
+    read = [test for test in known if test.verdict != "not judged"]
+    if known and not read:
+        return f"{sample.sample}: read, not judged: the core is not in yet"
     if not read:
         return f"{sample.sample}: nothing can be said; no reading is usable"
     text = f"{sample.sample}: {_agreement(read)}"
     for verdict, words_for_it in (("fail", "limit failed"), ("undecided", "undecided")):
-        names = [test.name for test in read if test.verdict == verdict]
+        names = [test.label for test in read if test.verdict == verdict]
         if names:
             text += f"; {words_for_it}: {', '.join(names)}"
-    missing = [test.name for test in sample.tests if test.read is None]
+    missing = [test.label for test in sample.tests if test.read is None]
     if missing:
         text += f"; not read: {', '.join(missing)}"
     if any(not check.holds for check in sample.checks):
@@ -107,10 +193,10 @@ def _agreement(read: Sequence[TestComparison]) -> str:
     if off:
         worst = max(off, key=lambda test: abs(test.score or 0.0))
         verb = "deviates:" if len(off) == 1 else "deviate, most of all"
-        return f"{len(off)} of {len(read)} readings {verb} {worst.name}" + (
+        return f"{len(off)} of {len(read)} readings {verb} {worst.label}" + (
             f" ({_off(worst)})" if _off(worst) != "-" else ""
         )
-    loose = [test.name for test in read if test.agrees is False]
+    loose = [test.label for test in read if test.agrees is False]
     return f"near the edge of the design in {', '.join(loose)}" if loose else "agrees with the design"
 
 
@@ -132,9 +218,12 @@ def _row(test: TestComparison) -> list[str]:
         shown += f" (n={test.repeats})"
     limit = words.limits(test.minimum, test.maximum, test.measure)
     verdict = f"{test.verdict}: {limit}" if limit and test.read is not None else limit
+    unjudged = test.verdict == "not judged"
+    if unjudged:
+        verdict = "not judged"
     return [
-        test.name,
-        words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
+        test.label,
+        "-" if unjudged else words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         shown,
         _off(test),
         "-" if test.score is None else f"{test.score:+.1f}",
