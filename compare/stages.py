@@ -24,7 +24,7 @@ from ..predict.errors import Fault, ReadingsError
 from .evaluation import REPEATABILITY, Evaluation, ReadTest, difference, relative_deviation, told_apart
 from .readingscells import Reading
 
-CORELESS = ("before core", "without core", "wound")
+CORELESS = ("before core", "before coring", "without core", "wound")
 """How the names of stages begin before the core is in."""
 ROOM = 0.0079
 """Relative standard change of a copper resistance where temperatures were not told: 2 K (common practice, no

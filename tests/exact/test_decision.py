@@ -124,3 +124,60 @@ def test_what_is_no_reading_is_refused(value: float, uncertainty: float) -> None
 def test_crossed_limits_are_refused() -> None:
     with pytest.raises(DesignError, match="min"):
         decide(1.0, 0.1, 2.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("rule", "value", "verdict"),
+    [
+        # limits 8 … 16, u = 0.25, U = 0.5
+        ("simple", 7.99, "fail"),
+        ("simple", 8.0, "pass"),
+        ("simple", 16.0, "pass"),
+        ("simple", 16.01, "fail"),
+        ("guarded", 8.49, "fail"),
+        ("guarded", 8.5, "pass"),
+        ("guarded", 15.5, "pass"),
+        ("guarded", 15.51, "fail"),
+        ("three-zone", 8.49, "undecided"),
+    ],
+)
+def test_edges_of_the_other_rules(rule: str, value: float, verdict: str) -> None:
+    judged = decide(value, 0.25, 8.0, 16.0, rule=rule)
+    assert judged.verdict == verdict
+    assert judged.rule.split(",")[0] in ("simple acceptance", "guarded acceptance", "three zones")
+    assert judged.conformity == decide(value, 0.25, 8.0, 16.0).conformity  # the rule changes no probability
+
+
+def test_an_unknown_rule_is_refused() -> None:
+    with pytest.raises(DesignError, match="Did you mean 'guarded'"):
+        decide(1.0, 0.1, 0.0, 2.0, rule="gaurded")
+
+
+@pytest.mark.parametrize("rule", ["simple", "guarded", "three-zone"])
+def test_global_risks_by_two_integrations(rule: str) -> None:
+    """Global risks (JCGM 106, clause 9): parts normal about 10 with u0 = 0.6, readings with u = 0.2, limits 9
+    and 11. Once with the verdict of every pair of true value and reading on a grid, once with the conformity
+    of the reading's posterior as the tool states it: p(y) = N(10, u0² + u²), posterior by Bayes."""
+    u0, u, low, high = 0.6, 0.2, 9.0, 11.0
+    truth, readings = np.arange(6, 14, 0.005) + 0.0025, np.arange(6, 14, 0.005) + 0.0025
+    dt, dy = truth[1] - truth[0], readings[1] - readings[0]
+    passed = np.array([decide(float(y), u, low, high, rule=rule).verdict == "pass" for y in readings])
+    prior = np.exp(-0.5 * ((truth - 10) / u0) ** 2) / (u0 * math.sqrt(2 * math.pi))
+    scatter = np.exp(-0.5 * ((readings[:, None] - truth) / u) ** 2) / (u * math.sqrt(2 * math.pi))
+    joint = scatter * prior * dt * dy
+    conforms = (truth >= low) & (truth <= high)
+    consumer = float(joint[passed][:, ~conforms].sum())
+    producer = float(joint[~passed][:, conforms].sum())
+
+    shrink, spread = u0**2 / (u0**2 + u**2), math.hypot(u0, u)
+    density = np.exp(-0.5 * ((readings - 10) / spread) ** 2) / (spread * math.sqrt(2 * math.pi)) * dy
+    posterior = np.array(
+        [decide(10 + shrink * float(y - 10), u * math.sqrt(shrink), low, high).conformity for y in readings]
+    )
+    assert consumer == pytest.approx(float((density * (1 - posterior))[passed].sum()), rel=0.02)
+    assert producer == pytest.approx(float((density * posterior)[~passed].sum()), rel=0.02)
+    if rule == "simple":
+        assert consumer > 0.01  # about one passed part in fifty lies outside
+    else:
+        assert consumer < 1e-3  # the guard band makes it rare, and the producer pays
+        assert producer > 0.1
