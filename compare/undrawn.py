@@ -50,6 +50,10 @@ RATIO_ALLOWANCE = 0.02
 """Relative standard allowance between √(L1/L2) and the turns ratio: level and coupling (common practice, "
 "no source)."""
 
+WEAK = 0.8
+"""k² below which two voltage ratios speak of the coupling before they speak of turns (common practice, no
+source)."""
+
 
 @dataclass(frozen=True)
 class UndrawnPart:
@@ -266,7 +270,7 @@ def _stated_ratio(part: PartReadings, windings: Sequence[str], ratio: float | No
             read = item.value if pair == (first, second) else 1 / item.value
             doubt = math.hypot(item.relative, RATIO_ALLOWANCE)
             detail = f"{item} says {read:.5g}, stated is {ratio:.5g}"
-            meaning = (
+            meaning = _weak_coupling(part, first, second) or (
                 "Turns, a reversed or wrong winding, or a weak coupling (the voltage ratio is n times 1/k)"
             )
             checks.append(check_of("ratio as stated", math.log(read / ratio), doubt, detail, meaning))
@@ -283,3 +287,17 @@ def _stated_ratio(part: PartReadings, windings: Sequence[str], ratio: float | No
             check_of("inductances against the stated ratio", math.log(read / ratio), doubt, detail, meaning)
         )
     return checks
+
+
+def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
+    """What both voltage ratios say together, n1 n2 = 1/k²: where k² is below WEAK a sentence, else ""."""
+    found: dict[tuple[str, str], float] = {}
+    for item in part.of("ratio"):
+        found.setdefault((single(item.test.drive), single(item.test.sense)), item.value)
+    there, back = found.get((first, second), 0.0), found.get((second, first), 0.0)
+    if not (there > 0 and back > 0 and there * back * WEAK > 1):
+        return ""
+    return (
+        f"The ratios both ways give k = {1 / math.sqrt(there * back):.3f}: the coupling is weak, and not the "
+        f"turns need be wrong; √(L {first}/L {second}) = {math.sqrt(there / back):.4g}"
+    )
