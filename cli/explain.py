@@ -28,6 +28,7 @@ def explain(
     json: Json = False,
 ) -> int:
     """Which construction choice most likely causes a deviation, how sure, and what to tell the shop."""
+    from ..compare.evaluation import sweeps_apart
     from ..compare.evidence import explain as explained
     from ..compare.stages import finished_readings
     from ..predict.designfile import load_design
@@ -38,6 +39,7 @@ def explain(
     loaded = load_design(design, bench=bench)
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
     taken, left_out = finished_readings(loaded, taken)
+    loaded, taken = sweeps_apart(loaded, taken)
     diagnoses = explained(loaded, taken)
     if json:
         show_json({**diagnosis_json(diagnoses), **fixture_json(correction), "left_out": list(left_out)})

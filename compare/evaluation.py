@@ -129,6 +129,33 @@ def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
     )
 
 
+def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, tuple[Reading, ...]]:
+    """(design, readings) with every frequency of a sweep as a test of its own, "Lk_P at 50 kHz".
+
+    Tests that were read at one frequency, or not at all, stay as they are.
+    """
+    stated = {test.name: test.frequency for test in design.tests}
+    read: dict[str, dict[float | None, None]] = {}
+    for reading in readings:
+        at = stated[reading.test] if reading.frequency is None else reading.frequency
+        read.setdefault(reading.test, {})[at] = None
+    names: dict[tuple[str, float | None], str] = {}
+    tests: list[BenchTest] = []
+    for test in design.tests:
+        frequencies = read.get(test.name, {})
+        if len(frequencies) < 2:
+            tests.append(test)
+            continue
+        swept = told_apart([replace(test, frequency=frequency) for frequency in frequencies])
+        tests += swept
+        names.update(((test.name, one.frequency), one.name) for one in swept)
+    renamed = tuple(
+        replace(item, test=names.get((item.test, item.frequency or stated[item.test]), item.test))
+        for item in readings
+    )
+    return replace(design, tests=tuple(tests)), renamed
+
+
 def hertz(frequency: float) -> str:
     """ "50 kHz", "62.5 kHz": without zeros that say nothing."""
     number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")

@@ -149,6 +149,21 @@ def test_stages_sweeps_and_what_follows(tmp_path: Path, capsys: pytest.CaptureFi
     assert "shorted inductance on its plateau" in checks
 
 
+def test_a_sweep_is_told_apart_in_every_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    readings = tmp_path / "readings.csv"
+    readings.write_text(
+        "sample,test,reading,frequency\nA1,L_P,600 uH,\nA1,Lk_P,3.6 uH,\nA1,Lk_P,36 uH,50 kHz\n"
+        "A2,L_P,601 uH,\nA2,Lk_P,3.6 uH,\nA2,Lk_P,3.6 uH,50 kHz\n"
+    )
+    main(["explain", FLYBACK, str(readings), "--json"])
+    first = json.loads(capsys.readouterr().out)["samples"][0]["causes"][0]
+    assert (first["cause"], first["where"]) == ("bad-reading", "Lk_P at 50 kHz")
+    assert [item["name"] for item in first["readings"]] == ["L_P", "Lk_P at 100 kHz", "Lk_P at 50 kHz"]
+    main(["lot", FLYBACK, str(readings), "--json"])
+    names = [test["name"] for test in json.loads(capsys.readouterr().out)["tests"]]
+    assert names == ["L_P", "Lk_P at 100 kHz", "Lk_P at 50 kHz"]
+
+
 def test_compare_shows_what_follows(capsys: pytest.CaptureFixture[str]) -> None:
     bridge = str(Path(FLYBACK).parent / "bridge-300w.toml")
     readings = str(Path(FLYBACK).parent / "bridge-300w.csv")
