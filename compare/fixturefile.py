@@ -25,9 +25,10 @@ from ..predict.design import Bench, BenchTest
 from ..predict.display import display
 from ..predict.errors import Fault, Faults, ReadingsError, nearest
 from ..predict.quantity import parse_quantity, parse_reading, split_uncertainty
+from .budget import REPEATABILITY
 from .correction import SAME_FREQUENCY, FixtureStandards, RawReading, correct, standards_at
 from .delimited import Row, Table, read_table
-from .evaluation import REPEATABILITY, hertz
+from .evaluation import hertz
 from .meter import impedance_error
 from .propagation import propagate
 from .readingscells import EXPANSION, Reading

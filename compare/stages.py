@@ -21,7 +21,8 @@ from dataclasses import dataclass
 
 from ..predict.design import MEASURE_UNITS, Bench, BenchTest, Design
 from ..predict.errors import Fault, ReadingsError
-from .evaluation import REPEATABILITY, Evaluation, ReadTest, difference, relative_deviation, told_apart
+from .budget import REPEATABILITY
+from .evaluation import Evaluation, ReadTest, difference, relative_deviation, told_apart
 from .readingscells import Reading
 
 CORELESS = ("before core", "before coring", "without core", "wound")
