@@ -145,7 +145,7 @@ def test_without_an_uncertainty_meter_and_handling_remain() -> None:
     assert item.value is not None
     assert item.uncertainty is not None
     omega = 2 * math.pi * 100e3
-    meter = (0.001 * abs(0.42 + 5.08j) + 2e-3 + omega * 2e-9) / 2 / omega
+    meter = math.hypot(0.001 * abs(0.42 + 5.08j), 2e-3, omega * 2e-9) / 2 / omega
     assert item.uncertainty == pytest.approx(math.hypot(meter, 0.002 * item.value), rel=2e-3)
 
 
