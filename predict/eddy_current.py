@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .design import ComplexArray, FloatArray
-from .local_field import POINTS, SHAPES, LayerFields, quadrature, shapes
+from .local_field import LayerFields, quadrature, shapes
 from .magnetizing import MU_0
 
 
@@ -42,26 +42,39 @@ class LayerResponse:
 
 
 def condensed(
-    fields: LayerFields, breadth: FloatArray, layers: list[LayerResponse], angular_frequency: float
+    fields: LayerFields,
+    breadth: FloatArray,
+    length: FloatArray,
+    layers: list[LayerResponse],
+    angular_frequency: float,
 ) -> ComplexArray:
-    """(B, n, n) what eddy currents add, Ω/m per ampere-turn²; breadth (B, n) of the layers (m)."""
+    """(B, n, n) what eddy currents add, Ω per ampere-turn²; breadth and turn length (B, n) of the layers (m).
+
+    Every layer meets the field of the ampere-turns as they are over its own turn's length, so that those
+    which sum to zero leave nothing outside; what circulates in two layers meets over √(l l').
+    """
     count, n = breadth.shape
-    size = SHAPES + 1
-    gram, across_gram = _grams()
+    points, size = fields.tangential.shape[2], fields.tangential.shape[-1]
+    gram, across_gram = _grams(size - 1, points)
     even, uneven, jump, mean, across, present = (
         np.stack([getattr(layer, name) for layer in layers], axis=-1)
         for name in ("even", "uneven", "jump", "mean", "across", "present")
     )
     there, foil, wires = present > 0, uneven > 0, np.abs(across) > 0
     # eddy currents in the mean field along every layer: Fᵀ diag(factor × weight) F over all points
-    factor = np.where(there, mean * breadth, 0.0)
-    field = fields.tangential.reshape(count, n * POINTS, n * size)
-    weighted = (factor[..., None] * quadrature()[1]).reshape(count, n * POINTS, 1)
+    factor = np.where(there, mean * breadth * length, 0.0)
+    field = fields.tangential.reshape(count, n * points, n * size)
+    weighted = (factor[..., None] * quadrature(points)[1]).reshape(count, n * points, 1)
     transposed = np.swapaxes(field, 1, 2)
     total = np.empty((count, n * size, n * size), complex)
     total.real = transposed @ (weighted.real * field)
     total.imag = transposed @ (weighted.imag * field)
-    total.imag += angular_frequency * fields.linkage.reshape(count, n * size, n * size)
+    root = np.sqrt(length)
+    linkage = fields.linkage * (angular_frequency * root[:, :, None] * root[:, None, :])[:, :, None, :, None]
+    own_length = root[:, :, None] / root[:, None, :]
+    linkage[:, :, 1:, :, 0] *= own_length[:, :, None, :]
+    linkage[:, :, 0, :, 1:] /= own_length[..., None]
+    total.imag += linkage.reshape(count, n * size, n * size)
     total = total.reshape(count, n, size, n, size)
     # what every layer does by itself
     own = np.where(foil, jump / breadth, 0.0)[..., None, None] * gram
@@ -72,7 +85,7 @@ def condensed(
     stiff = np.where(wires, (angular_frequency * MU_0) ** 2 / np.where(wires, across, 1.0), 0.0)
     own[..., 1:, 1:] += (stiff * breadth)[..., None, None] * across_gram
     layer = np.arange(n)
-    total[:, layer, :, layer, :] += np.moveaxis(own, 1, 0)
+    total[:, layer, :, layer, :] += np.moveaxis(own * length[..., None, None], 1, 0)
     for shape, idle in ((inner, ~there | ~(foil | wires)), (np.array([0]), ~there)):
         if not np.any(idle):
             continue
@@ -82,19 +95,19 @@ def condensed(
         total[(*columns, place[:, None], shape)] = 0.0
         if shape[0] > 0:
             total[(*rows, place[:, None], shape)] = 1.0
-    loose = total[:, :, 1:, :, 1:].reshape(count, n * SHAPES, n * SHAPES)
-    link = total[:, :, 1:, :, 0].reshape(count, n * SHAPES, n)
+    loose = total[:, :, 1:, :, 1:].reshape(count, n * (size - 1), n * (size - 1))
+    link = total[:, :, 1:, :, 0].reshape(count, n * (size - 1), n)
     direct = total[:, :, 0, :, 0]
     answer = direct - np.swapaxes(link, 1, 2) @ np.linalg.solve(loose, link)
     return np.asarray((answer + np.swapaxes(answer, 1, 2)) / 2)
 
 
 @functools.cache
-def _grams() -> tuple[FloatArray, FloatArray]:
+def _grams(number: int, points: int) -> tuple[FloatArray, FloatArray]:
     """Mean products of the shapes' densities along the layer (S, S), the even one first, and of their
-    magnetizations across it (SHAPES, SHAPES), whose last one is even: a pair of currents at the ends."""
-    density, magnetized = shapes()
-    weights = quadrature()[1]
-    even = np.concatenate([np.ones((1, POINTS)), density])
-    turned = np.concatenate([magnetized[:-1], np.ones((1, POINTS))])
+    magnetizations across it (number, number), whose last one is even: a pair of currents at the ends."""
+    density, magnetized = shapes(number, points)
+    weights = quadrature(points)[1]
+    even = np.concatenate([np.ones((1, points)), density])
+    turned = np.concatenate([magnetized[:-1], np.ones((1, points))])
     return (even * weights) @ even.T, (turned * weights) @ turned.T

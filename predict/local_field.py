@@ -23,15 +23,17 @@ SHAPES = 5
 """Distributions of zero sum along each layer."""
 POINTS = 10
 """Gauss points along each layer."""
+GAP_SHAPES, GAP_POINTS = 7, 16
+"""The same beside a gap, whose field bulges over a small part of a layer."""
 _WORKING_SET = 60_000  # array elements per step: stays in a core's second-level cache
 
 
 @dataclass(frozen=True)
 class LayerFields:
-    """B builds, n layers, S = 1 + SHAPES distributions of each: the even one first.
+    """B builds, n layers, S distributions of each (even, then ``SHAPES`` or ``GAP_SHAPES``), Q points.
 
     linkage : (B, n, S, n, S) H per metre; the even distributions' linkage with each other is left out (0).
-    tangential : (B, n, POINTS, n, S) field along layer i at its points (A/m) per ampere-turn, or per
+    tangential : (B, n, Q, n, S) field along layer i at its points (A/m) per ampere-turn, or per
     unit of shape.
     """
 
@@ -40,19 +42,68 @@ class LayerFields:
 
 
 @functools.cache
-def shapes() -> tuple[FloatArray, FloatArray]:
-    """Current density of the shapes P_1…P_SHAPES times the breadth, and the magnetization across, −∫ of
-    it over the breadth, at the Gauss points: (SHAPES, POINTS) each."""
-    gauss = np.polynomial.legendre.leggauss(POINTS)[0]
-    values: FloatArray = np.asarray(np.polynomial.legendre.legvander(gauss, SHAPES + 1).T, float)
-    orders = np.arange(1, SHAPES + 1)[:, None]
+def shapes(number: int, points: int) -> tuple[FloatArray, FloatArray]:
+    """Current density of the shapes P_1…P_number times the breadth, and the magnetization across, −∫ of
+    it over the breadth, at the Gauss points: (number, points) each."""
+    gauss = quadrature(points)[0]
+    values: FloatArray = np.asarray(np.polynomial.legendre.legvander(gauss, number + 1).T, float)
+    orders = np.arange(1, number + 1)[:, None]
     return np.asarray(values[1:-1], float), -(values[2:] - values[:-2]) / (2 * (2 * orders + 1))
 
 
+@dataclass(frozen=True)
+class GapSheets:
+    """Ground gaps beside the window, as sheets of current that answer the sections' ampere-turns.
+
+    blocks (B, g, 4) : where they lie, as the layers' (m). share (B, g) : of all ampere-turns that drop across
+    each. even : whether their mean along the window counts here; else ``leg_share`` holds it.
+    """
+
+    blocks: FloatArray
+    share: FloatArray
+    even: bool
+
+
 def layer_fields(
-    width: float, height: float, blocks: FloatArray, leg_share: FloatArray, ends: FloatArray
+    width: float,
+    height: float,
+    blocks: FloatArray,
+    leg_share: FloatArray,
+    ends: FloatArray,
+    gaps: GapSheets | None = None,
 ) -> LayerFields:
-    """The fields of layers, ``_layer_fields`` a few builds at a time so that they stay in a core's cache."""
+    """The fields of layers (arguments: ``_layer_fields``), with what bulges out of ``gaps`` if there are any.
+
+    Ampere-turns that sum to zero see nothing of a gap; of others ``share`` returns in it, so that its field
+    goes with their sum. Uniform over the gap's height: right from about half a gap's length away.
+    """
+    if gaps is None:
+        return _in_portions(width, height, blocks, leg_share, ends, (SHAPES, POINTS))
+    n, g = ends.shape[1], gaps.share.shape[1]
+    every = np.concatenate([blocks, gaps.blocks], axis=1)
+    padded = np.pad(ends, ((0, 0), (0, g)))
+    whole = _in_portions(width, height, every, leg_share, padded, (GAP_SHAPES, GAP_POINTS))
+    linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[:, :n, :, :n].copy()
+    through = -np.einsum("bisg,bg->bis", whole.linkage[:, :n, :, n:, 0], gaps.share)
+    linkage[:, :, 1:, :, 0] += through[:, :, 1:, None]
+    linkage[:, :, 0, :, 1:] += through[:, None, :, 1:]
+    beside = whole.tangential[:, :n, :, n:, 0]
+    if not gaps.even:
+        beyond = (blocks[:, :, None, 0] >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
+        beside = beside - beyond[:, :, None] / height
+    tangential[..., 0] -= np.einsum("biqg,bg->biq", beside, gaps.share)[..., None]
+    return LayerFields(linkage, tangential)
+
+
+def _in_portions(
+    width: float,
+    height: float,
+    blocks: FloatArray,
+    leg_share: FloatArray,
+    ends: FloatArray,
+    resolution: tuple[int, int],
+) -> LayerFields:
+    """``_layer_fields`` a few builds at a time so that they stay in a core's cache."""
     count, n = ends.shape
     size = max(1, _WORKING_SET // (MODES * n * (n + MODES // 4)))
     parts = [
@@ -62,6 +113,7 @@ def layer_fields(
             blocks[start : start + size],
             leg_share[start : start + size],
             ends[start : start + size],
+            resolution,
         )
         for start in range(0, count, size)
     ]
@@ -71,13 +123,19 @@ def layer_fields(
 
 
 def _layer_fields(
-    width: float, height: float, blocks: FloatArray, leg_share: FloatArray, ends: FloatArray
+    width: float,
+    height: float,
+    blocks: FloatArray,
+    leg_share: FloatArray,
+    ends: FloatArray,
+    resolution: tuple[int, int],
 ) -> LayerFields:
     """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
 
     leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n) : the pitch of a row of
     wires, whose last shape is a pair of opposite currents at its two ends, spread over one pitch; 0 for
-    a foil. With k = nπ/h, c the mean of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
+    a foil. resolution : number of shapes, of points. With k = nπ/h, c the mean of cos ky over a distribution,
+    ⟨g⟩ the kernel of ``planar_window``,
 
         H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
     """
@@ -87,7 +145,8 @@ def _layer_fields(
     k = np.asarray(np.arange(1.0, MODES + 1.0) * math.pi / height, float)[
         :, None, None
     ]  # (N, 1, 1) against (B, n)
-    spread = _spectrum(k, centre, breadth, ends)
+    number, points = resolution
+    spread = _spectrum(k, centre, breadth, ends, number)
     to_leg = np.exp(-k * x1) - np.exp(-k * x0)
     once = np.exp(-k * width)
     to_wall = np.exp(-k * (width - x1)) - np.exp(-k * (width - x0)) - once * to_leg
@@ -120,40 +179,42 @@ def _layer_fields(
     gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
     gradient -= 0.5 * at_wall[..., None] * to_wall[:, :, None, :]
     gradient = -gradient / (waves * thickness[:, None, :])
-    gauss = quadrature()[0]
+    gauss = quadrature(points)[0]
     phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)
     slope = np.moveaxis(gradient, 0, 2)[..., None] * np.moveaxis(spread, 0, 1)[:, None]  # (B, i, N, j, S)
     count, n = middle.shape
     flat = slope.reshape(count, n, MODES, -1)
     tangential = (-2 / height) * (np.moveaxis(np.cos(phase), 0, -1) @ flat)
-    tangential = tangential.reshape(count, n, POINTS, n, SHAPES + 1)
+    tangential = tangential.reshape(count, n, points, n, number + 1)
     plain = np.clip((middle[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
     tangential[..., 0] += ((plain - leg_share[:, None, None]) / height)[:, :, None, :]
     return LayerFields(linkage, tangential)
 
 
 @functools.cache
-def quadrature() -> tuple[FloatArray, FloatArray]:
-    """Gauss points on −1…1 along a layer, and weights that sum to one, (POINTS,) each."""
-    points, weights = np.polynomial.legendre.leggauss(POINTS)
-    return np.asarray(points, float), np.asarray(weights / 2, float)
+def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
+    """Gauss points on −1…1 along a layer, and weights that sum to one, (points,) each."""
+    places, weights = np.polynomial.legendre.leggauss(points)
+    return np.asarray(places, float), np.asarray(weights / 2, float)
 
 
 @functools.cache
-def _averaging() -> tuple[FloatArray, FloatArray]:
+def _averaging(number: int) -> tuple[FloatArray, FloatArray]:
     """Gauss points (MODES,) for the waves along a layer, and the polynomials by their weights (MODES, S)."""
     points, weights = np.polynomial.legendre.leggauss(MODES)
-    polynomials = np.polynomial.legendre.legvander(points, SHAPES) * (weights / 2)[:, None]
+    polynomials = np.polynomial.legendre.legvander(points, number) * (weights / 2)[:, None]
     return np.asarray(points, float), np.asarray(polynomials, float)
 
 
-def _spectrum(k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray) -> FloatArray:
+def _spectrum(
+    k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray, number: int
+) -> FloatArray:
     """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
-    points, polynomials = _averaging()
+    points, polynomials = _averaging(number)
     half = k * breadth / 2
     cosine = np.cos(half[..., None] * points) @ polynomials[:, 0::2]
     sine = np.sin(half[..., None] * points) @ polynomials[:, 1::2]
-    spread = np.empty((*half.shape, SHAPES + 1))
+    spread = np.empty((*half.shape, number + 1))
     spread[..., 0::2] = np.cos(k * centre)[..., None] * cosine
     spread[..., 1::2] = -np.sin(k * centre)[..., None] * sine
     pair = -2 * np.sin(k * centre) * np.sin(half) * np.sinc(k * ends / (2 * math.pi))

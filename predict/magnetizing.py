@@ -150,6 +150,14 @@ def centre_leg_share(core: Core) -> FloatArray:
     return np.asarray(np.clip(share, 0.0, 1.0))
 
 
+def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
+    """The ground gap's share of the core's ampere-turn drop, in the centre leg and in the outer legs:
+    R_gap/R at low level; their remainder drops along the iron and across the faces."""
+    centre, outer = ground_gap_reluctances(core)
+    total = np.maximum(_iron(core) + face_reluctance(core) + centre + outer, 1e-300)
+    return np.asarray(centre / total), np.asarray(outer / total)
+
+
 def window_permeance(core: Core) -> FloatArray:
     """Λ_window (H per turn²): flux that a coil links across the window, beside the core's own.
 

@@ -15,8 +15,8 @@ import numpy as np
 from .design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep, Wire
 from .eddy_current import LayerResponse, condensed
 from .layout import Layout, window_of
-from .local_field import LayerFields, layer_fields
-from .magnetizing import MU_0
+from .local_field import GapSheets, LayerFields, layer_fields
+from .magnetizing import MU_0, gap_shares
 from .round_conductor import lone_excess, row_excess
 from .section import Section
 
@@ -32,6 +32,10 @@ TEMPERATURE_COEFFICIENT = {"copper": 0.00393, "aluminium": 0.00403}
 
 BESIDE_GAP_ERROR = 0.10
 """Standard relative error of alternating-current resistance in the field of a gap (judged)."""
+
+
+_SHEET = 1e-5
+"""Depth (m) of the sheet of current that stands for a gap."""
 
 
 def resistivity(metal: str, temperature: Real) -> FloatArray:
@@ -134,7 +138,28 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     ]
     number = np.maximum(layout.turns, 1.0) * np.maximum(np.array(wires), 1.0)
     ends = np.where(np.array(wires) > 0, (blocks[..., 3] - blocks[..., 2]) / number, 0.0)
-    return layer_fields(width, height, blocks, leg_share, ends)
+    return layer_fields(width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)))
+
+
+def _gap_sheets(design: Design, count: int) -> GapSheets | None:
+    """The ground gaps along the window's legs; None without any, or where no alternating test leaves the
+    other windings open."""
+    core = design.core
+    if not (_open_tests(design) and np.any(np.asarray(core.gap) > 0)):
+        return None
+    width, height = window_of(core.dimensions)
+    spacer = core.gap_legs == "spacer"
+    length = np.minimum(np.asarray(core.gap) / (2 if spacer else 1), height) * np.ones(count)
+    low = np.zeros(count) if core.gap_at == "end" else (height - length) / 2
+    none, deep = np.zeros(count), np.full(count, _SHEET)
+    places = [np.stack([none, deep, low, low + length], axis=-1)]
+    if spacer:
+        places.append(np.stack([width - deep, none + width, low, low + length], axis=-1))
+    share = np.stack([part * np.ones(count) for part in gap_shares(core)], axis=-1)[:, : len(places)]
+    blocks = np.stack(places, axis=1)
+    if design.build.direction == "up":
+        return GapSheets(blocks[..., [2, 3, 0, 1]], share, True)
+    return GapSheets(blocks, share, False)
 
 
 def alternating_excess(
@@ -267,9 +292,7 @@ def _in_local_field(
             own = own / number
         mean, across = number * tangential / b, number * normal / b
         layers.append(LayerResponse(own, none, none + 0j, mean, across, present))
-    per_metre = condensed(fields, breadth, layers, omega)
-    length = np.sqrt(layout.turn_length)
-    added = per_metre * (length[:, :, None] * length[:, None, :])
+    added = condensed(fields, breadth, layout.turn_length, layers, omega)
     scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
     return np.asarray(added.real * scale + 1j * added.imag)
 
@@ -320,9 +343,14 @@ def ac_resistance_error(design: Design) -> float:
     """
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
-    if beside_gap and any(test.frequency and not test.short for test in design.tests):
+    if beside_gap and _open_tests(design):
         return max(wound, BESIDE_GAP_ERROR)
     return wound
+
+
+def _open_tests(design: Design) -> bool:
+    """Whether some test's ampere-turns find their return in the core alone."""
+    return any(test.measure == "resonance" or (test.frequency and not test.short) for test in design.tests)
 
 
 def _error_by_wires(design: Design) -> float:

@@ -1,6 +1,7 @@
 """Eddy-current field solutions of stacks of layers: what wrote ``cases/eddy-stacks.jsonl``.
 
     python tests/reference/eddy_stacks.py > tests/reference/cases/eddy-stacks.jsonl
+    python tests/reference/eddy_stacks.py gaps > tests/reference/cases/eddy-gaps.jsonl
 
 Complex vector potential in the plane of the window, scikit-fem, quadrilaterals of the second order:
 ∇²A = jωμ0σA
@@ -26,6 +27,7 @@ from skfem.helpers import dot, grad
 
 MU_0, SIGMA = 4e-7 * math.pi, 5.8e7
 FREQUENCIES = (1e2, 1e4, 3e4, 1e5, 3e5, 1e6, 2e6)
+GAP_FREQUENCIES = (1e2, 1e4, 1e5, 3e5, 1e6)
 MM = 1e-3
 
 
@@ -79,6 +81,27 @@ STACKS: dict[str, tuple[tuple[float, float], list[dict[str, Any]]]] = {
         + [c for i in range(3) for c in wires("S", 0.8 + 0.56 * i, 5.42, 0.56, 6, 0.5)],
     ),
 }
+
+GAPS: dict[str, tuple[tuple[float, float], tuple[float, float], list[dict[str, Any]]]] = {
+    "gap-wire-1layer": ((4.0, 10.0), (4.75, 5.25), wires("P", 1.2, 0.65, 0.725, 13, 0.5)),
+    "gap-wire-2layers": (
+        (5.0, 12.0),
+        (5.5, 6.5),
+        [c for i in range(2) for c in wires("P", 1.3 + 0.6 * i, 0.75, 0.7, 16, 0.5)],
+    ),
+    "gap-wire-near": ((4.0, 10.0), (4.5, 5.5), wires("P", 0.7, 0.65, 0.725, 13, 0.5)),
+    "gap-foil-2turns": (
+        (4.0, 12.0),
+        (5.75, 6.25),
+        [foil("P", 1.2 + 0.4 * i, 1.4 + 0.4 * i, 0.5, 11.5) for i in range(2)],
+    ),
+    "gap-open-foil-wire": (
+        (4.0, 10.0),
+        (4.75, 5.25),
+        [foil("S", 1.0, 1.1, 0.5, 9.5), *wires("P", 1.7, 0.65, 0.725, 13, 0.5)],
+    ),
+}
+"""Window, the gap's extent along the leg, and the layers; P alone carries current."""
 
 
 def graded(start: float, stop: float, fine: float, coarse: float) -> list[float]:
@@ -167,7 +190,9 @@ def ring_cell(cell: tuple[float, float, float, float], xs: Any, ys: Any, wire: d
     return np.array(nodes), np.array(quads), np.array(flags)
 
 
-def mesh_of(window: tuple[float, float], parts: list[dict[str, Any]], fine: float, n: int) -> Any:
+def mesh_of(
+    window: tuple[float, float], parts: list[dict[str, Any]], fine: float, n: int, gap: tuple[float, ...] = ()
+) -> Any:
     """The mesh (mm) and the number of every element's conductor (−1: none)."""
     w, h = window
     cells = []
@@ -182,7 +207,9 @@ def mesh_of(window: tuple[float, float], parts: list[dict[str, Any]], fine: floa
             cells.append((part["xc"] - half, part["xc"] + half, part["yc"] - half, part["yc"] + half))
     foils = [part for part in parts if part["kind"] == "foil"]
     xs = lines({0.0, w} | {f[k] for f in foils for k in ("x0", "x1")}, [c[:2] for c in cells], fine, 0.25, n)
-    ys = lines({0.0, h} | {f[k] for f in foils for k in ("y0", "y1")}, [c[2:] for c in cells], fine, 0.35, n)
+    ys = lines(
+        {0.0, h, *gap} | {f[k] for f in foils for k in ("y0", "y1")}, [c[2:] for c in cells], fine, 0.35, n
+    )
     grid = np.stack(np.meshgrid(xs, ys, indexing="ij"), -1).reshape(-1, 2)
     ny = len(ys)
     i, j = np.meshgrid(np.arange(len(xs) - 1), np.arange(ny - 1), indexing="ij")
@@ -221,10 +248,18 @@ def mesh_of(window: tuple[float, float], parts: list[dict[str, Any]], fine: floa
 
 
 def solve(
-    window: tuple[float, float], parts: list[dict[str, Any]], frequencies: Any, n: int = 8
+    window: tuple[float, float],
+    parts: list[dict[str, Any]],
+    frequencies: Any,
+    n: int = 8,
+    gap: tuple[float, ...] = (),
 ) -> list[Any]:
-    """[f, R, L] per metre of turn (Ω/m, H/m) of P driven with one ampere against S, turns in series."""
-    mesh, owner = mesh_of(window, parts, 0.015, n)
+    """[f, R, L] per metre of turn (Ω/m, H/m) of P driven with one ampere against S, turns in series.
+
+    gap : its ends along the leg; then S is open and a sheet of current there, even over the gap and opposite
+    to P's ampere-turns, is the core's answer; R is the heat in all metal, L left out (nan).
+    """
+    mesh, owner = mesh_of(window, parts, 0.015, n, gap)
     mesh = mesh.scaled((MM, MM))
     basis = skfem.Basis(mesh, skfem.ElementQuad2(), intorder=5)
     stiff = skfem.BilinearForm(lambda u, v, _: dot(grad(u), grad(v)) / MU_0).assemble(basis).astype(complex)
@@ -240,14 +275,32 @@ def solve(
         areas.append(float(one[number] @ weights[-1]))
     b, s = np.array(weights).T, np.array(areas)
     turns = {k: sum(p["w"] == k for p in parts) for k in "PS"}
-    current = np.array([1.0 if p["w"] == "P" else -turns["P"] / turns["S"] for p in parts])
+    current = np.array(
+        [float(p["w"] == "P") if gap else 1.0 if p["w"] == "P" else -turns["P"] / turns["S"] for p in parts]
+    )
     answer = []
+    sheet = np.zeros(basis.N)
+    if gap:
+        low, high = gap[0] * MM, gap[1] * MM
+        facets = mesh.facets_satisfying(
+            lambda x: (np.abs(x[0]) < 1e-9) & (x[1] > low) & (x[1] < high), boundaries_only=True
+        )
+        edge = skfem.FacetBasis(mesh, skfem.ElementQuad2(), facets=facets, intorder=5)
+        sheet = -turns["P"] / (high - low) * load.assemble(edge)
     for f in frequencies:
         omega = 2 * math.pi * f
         lu = splu((stiff + 1j * omega * metal).tocsc())
-        response = lu.solve(b.astype(complex))
-        # I_c = E_c ∫σ − jω ∫σA, A = Σ E_c A_c
-        volts = np.linalg.solve(np.diag(s) - 1j * omega * (b.T @ response), current)
+        response, alone = lu.solve(b.astype(complex)), lu.solve(sheet.astype(complex))
+        # I_c = E_c ∫σ − jω ∫σA, A = A_gap + Σ E_c A_c
+        volts = np.linalg.solve(
+            np.diag(s) - 1j * omega * (b.T @ response), current + 1j * omega * (b.T @ alone)
+        )
+        if gap:
+            potential = alone + response @ volts
+            heat = s @ np.abs(volts) ** 2 - 2 * np.real(volts.conj() @ (1j * omega * (b.T @ potential)))
+            heat += omega**2 * np.real(potential.conj() @ (metal @ potential))
+            answer.append([f, float(heat), math.nan])
+            continue
         impedance = complex(current @ volts)
         answer.append([f, impedance.real, impedance.imag / omega])
     return answer
@@ -267,6 +320,12 @@ def main() -> None:
                     f"{f:g}",
                     f"R {r / point['R'] - 1:+.1e} L {inductance / point['L'] - 1:+.1e}",
                 )
+        return
+    if sys.argv[1:] == ["gaps"]:
+        for name, (window, gap, parts) in GAPS.items():
+            results = [{"f": f, "R": r} for f, r, _ in solve(window, parts, GAP_FREQUENCIES, gap=gap)]
+            record = {"id": name, "window": dict(zip("wh", window, strict=True)), "gap": gap}
+            print(json.dumps({**record, "conductors": parts, "sigma": SIGMA, "results": results}), flush=True)
         return
     for name, (window, parts) in STACKS.items():
         results = [dict(zip("fRL", row, strict=True)) for row in solve(window, parts, FREQUENCIES)]

@@ -141,6 +141,89 @@ def test_partial_layers_and_unequal_breadths(record: dict[str, Any]) -> None:
         assert abs(inductance) < bar_l, (frequency, inductance)
 
 
+GAP_BARS = {"gap-wire-1layer": 0.10, "gap-wire-2layers": 0.11, "gap-wire-near": 0.16}
+"""Deviation of R to 1 MHz, other windings 0.05; within 0.07 to 100 kHz."""
+
+
+@pytest.mark.parametrize("record", records("eddy-gaps.jsonl"), ids=lambda record: record["id"])
+def test_windings_beside_a_gap(record: dict[str, Any]) -> None:
+    """Nothing but the gap answers the winding: up to 67 times the direct-current resistance. The worst has
+    its wires less than half a gap's length from the leg."""
+    length = record["gap"][1] - record["gap"][0]
+    core = f'mu_i = 1e7\nface_gap = "0 um"\ngap = "{length} mm"'
+    text = design_text(record).replace("mu_i = 2000", core)
+    text += '[[test]]\nname = "L"\nmeasure = "inductance"\ndrive = "P"\nfrequency = "10 kHz"\n'
+    design = parse_design(text)
+    layout = lay_out(design)
+    own = np.array([section.winding == "P" for section in layout.sections])
+    flow = np.where(own, layout.turns[0], 0.0)
+    share = np.ones(1)
+    inner, outer = enclosed_share(layout, share)
+    fields = local_fields(design, layout, share)
+    length = layout.turn_length[0]
+    resistance = section_resistance(design, layout, 20.0)[0] / length
+    direct = float(np.sum(resistance * own))
+    for point in record["results"]:
+        added = alternating_excess(design, layout, inner, outer, point["f"], 20.0, fields)[0] / length.mean()
+        deviation = (direct + float((flow @ added @ flow).real)) / point["R"] - 1
+        bar = 0.07 if point["f"] <= 1e5 else GAP_BARS.get(record["id"], 0.05)
+        assert abs(deviation) < bar, (point["f"], deviation)
+        np.testing.assert_allclose(added, added.T, rtol=1e-12, atol=0)
+        assert np.linalg.eigvalsh(added.real).min() > -1e-9 * np.abs(added).max()
+
+
+@pytest.mark.parametrize("direction", ["out", "up"])
+@pytest.mark.parametrize("legs", ["centre", "spacer"])
+def test_a_gap_is_nothing_to_balanced_ampere_turns(direction: str, legs: str) -> None:
+    """What windings of equal and opposite ampere-turns meet does not know of the gap (an identity); one
+    winding alone does."""
+    record = next(r for r in records("eddy-stacks.jsonl") if r["id"] == "foil-unequal")
+    text = design_text(record) if direction == "out" else UP
+    text += '[[test]]\nname = "L"\nmeasure = "inductance"\ndrive = "P"\nfrequency = "10 kHz"\n'
+    found = []
+    for gap in (0.02, 0.5):
+        core = f'mu_i = 2000\ngap = "{gap} mm"\ngap_legs = "{legs}"'
+        design = parse_design(text.replace("mu_i = 2000", core))
+        layout = lay_out(design)
+        share = np.full(1, 0.7)
+        inner, outer = enclosed_share(layout, share)
+        fields = local_fields(design, layout, share)
+        found.append(alternating_excess(design, layout, inner, outer, 1e5, 20.0, fields)[0])
+    n = len(found[0])
+    balanced = np.array([1.0] * (n // 2) + [-1.0] * (n - n // 2))
+    balanced[n // 2 :] *= (n // 2) / (n - n // 2)
+    alone = np.where(balanced > 0, 1.0, 0.0)
+    wide, narrow = ((flow @ found[1] @ flow, flow @ found[0] @ flow) for flow in (balanced, alone))
+    assert wide[0] == pytest.approx(wide[1], rel=1e-6)
+    assert abs(narrow[0] / narrow[1] - 1) > 0.01
+
+
+UP = """
+[core]
+mu_i = 2000
+[core.dimensions]
+form = "E"
+leg_width = "12 mm"
+leg_depth = "15 mm"
+window_width = "9 mm"
+window_height = "6 mm"
+outer_leg = "6 mm"
+back = "6 mm"
+[bobbin]
+wall = "0.5 mm"
+flange = "0.5 mm"
+[[winding]]
+name = "P"
+wire = { trace = "0.07 mm", width = "1 mm", spacing = "0.2 mm" }
+[[winding]]
+name = "S"
+wire = { trace = "0.1 mm", width = "3 mm", spacing = "0.2 mm" }
+[build]
+direction = "up"
+steps = [{ wind = "P", turns = 6 }, { spacer = "1 mm" }, { wind = "S", turns = 2 }]
+"""
+
+
 @pytest.mark.parametrize("record", records("eddy-stacks.jsonl"), ids=lambda record: record["id"])
 @pytest.mark.parametrize("frequency", [1e2, 1e4, 1e5, 1e6, 1e7])
 def test_passive_reciprocal_and_nothing_at_low_frequency(record: dict[str, Any], frequency: float) -> None:
