@@ -198,25 +198,41 @@ def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
     return np.asarray(places, float), np.asarray(weights / 2, float)
 
 
-@functools.cache
-def _averaging(number: int) -> tuple[FloatArray, FloatArray]:
-    """Gauss points (MODES,) for the waves along a layer, and the polynomials by their weights (MODES, S)."""
-    points, weights = np.polynomial.legendre.leggauss(MODES)
-    polynomials = np.polynomial.legendre.legvander(points, number) * (weights / 2)[:, None]
-    return np.asarray(points, float), np.asarray(polynomials, float)
-
-
 def _spectrum(
     k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray, number: int
 ) -> FloatArray:
     """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
-    points, polynomials = _averaging(number)
     half = k * breadth / 2
-    cosine = np.cos(half[..., None] * points) @ polynomials[:, 0::2]
-    sine = np.sin(half[..., None] * points) @ polynomials[:, 1::2]
     spread = np.empty((*half.shape, number + 1))
-    spread[..., 0::2] = np.cos(k * centre)[..., None] * cosine
-    spread[..., 1::2] = -np.sin(k * centre)[..., None] * sine
-    pair = -2 * np.sin(k * centre) * np.sin(half) * np.sinc(k * ends / (2 * math.pi))
+    cosine, sine = np.cos(k * centre), np.sin(k * centre)
+    for order, bessel in enumerate(spherical_bessel(half, number)):  # mean of P_l exp(jxt) is j^l j_l(x)
+        sign = 1.0 if order % 4 in (0, 3) else -1.0
+        spread[..., order] = (sine if order % 2 else cosine) * (sign * bessel)
+    pair = -2 * sine * np.sin(half) * np.sinc(k * ends / (2 * math.pi))
     spread[..., -1] = np.where(ends > 0, pair, spread[..., -1])
     return spread
+
+
+def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
+    """j_0 … j_most of ``argument`` ≥ 0, any shape, to 1e-12 for most ≤ 8.
+
+    Upward recurrence j_{l+1} = (2l + 1) j_l/x − j_{l−1} from x = 2 on, below it the series x^l/(2l + 1)!!
+    Σ (−x²/2)^m/(m! (2l + 3)(2l + 5)…) (textbook matter).
+    """
+    small = argument < 2.0
+    x = np.where(small, 2.0, argument)
+    sine = np.sin(x)
+    found = [sine / x, (sine / x - np.cos(x)) / x]
+    for order in range(1, most):
+        found.append((2 * order + 1) / x * found[order] - found[order - 1])
+    if np.any(small):
+        low = argument[small]
+        front = np.ones_like(low)
+        for order, values in enumerate(found):
+            front = front * (low / (2 * order + 1) if order else 1.0)
+            term, total = front, front
+            for m in range(1, 13):
+                term = term * (-(low**2) / 2 / (m * (2 * order + 2 * m + 1)))
+                total = total + term
+            values[small] = total
+    return [np.asarray(values) for values in found[: most + 1]]
