@@ -9,6 +9,7 @@ from functools import partial
 
 import numpy as np
 
+from .alternating_current import alternating_excess
 from .capacitance import BuildCapacitance, build_capacitance
 from .design import (
     BenchTest,
@@ -27,7 +28,7 @@ from .magnetizing import air_reluctance, bias_point, permeance
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve, solve_around_core
 from .operating_point import OperatingPoint, Response, held_level, settle
-from .resistance import alternating_excess, lead_resistance, section_resistance
+from .resistance import lead_resistance, section_resistance
 from .resonance import first_resonance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 

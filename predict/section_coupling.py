@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .alternating_current import enclosed_share, local_fields
 from .design import BenchTest, Design, FloatArray, Member, ToroidDimensions
 from .errors import BuildError, Fault
 from .layout import Layout, lay_out
@@ -21,7 +22,6 @@ from .local_field import LayerFields
 from .magnetizing import centre_leg_share, core_inductance_factor
 from .network import members_of, wire
 from .nodal_analysis import solve
-from .resistance import enclosed_share, local_fields
 from .ring_leakage import toroid_interaction
 from .ring_sectors import sector_interaction
 from .turn_field import current_blocks, near_field

@@ -15,8 +15,8 @@ from typing import Literal
 
 import numpy as np
 
+from .alternating_current import ac_resistance_error
 from .design import Core, Design, FloatArray, ModelFactors, Real, Step
-from .resistance import ac_resistance_error
 from .section_coupling import leakage_model_error, sections_of
 from .tolerance_defaults import al_deviation, deviation, gap_deviation
 

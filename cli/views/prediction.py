@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from ...predict.alternating_current import ac_resistance_error
 from ...predict.bench import BenchPrediction, predict_bench
 from ...predict.core_cautions import core_cautions
 from ...predict.design import Design, ToroidDimensions
@@ -18,7 +19,7 @@ from ...predict.leakage_statement import leakage_model
 from ...predict.magnetizing import core_share, inductance_factor
 from ...predict.production import ProductionSpread, spread
 from ...predict.quantity import format_percent, format_quantity
-from ...predict.resistance import ac_resistance_error, lead_resistance, section_resistance
+from ...predict.resistance import lead_resistance, section_resistance
 from ...predict.resonance import beyond_search
 from ...predict.tolerances import model_leakage_error
 from . import words

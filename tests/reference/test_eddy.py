@@ -11,14 +11,10 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
+from aswound.predict.alternating_current import alternating_excess, enclosed_share, local_fields
 from aswound.predict.field import planar_window
 from aswound.predict.layout import lay_out
-from aswound.predict.resistance import (
-    alternating_excess,
-    enclosed_share,
-    local_fields,
-    section_resistance,
-)
+from aswound.predict.resistance import section_resistance
 from aswound.predict.turn_field import near_field
 
 pytestmark = pytest.mark.reference
