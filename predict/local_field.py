@@ -89,7 +89,8 @@ def layer_fields(
     linkage[:, :, 0, :, 1:] += through[:, None, :, 1:]
     beside = whole.tangential[:, :n, :, n:, 0]
     if not gaps.even:
-        beyond = (blocks[:, :, None, 0] >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
+        middle = (blocks[:, :, None, 0] + blocks[:, :, None, 1]) / 2
+        beyond = (middle >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
         beside = beside - beyond[:, :, None] / height
     tangential[..., 0] -= np.einsum("biqg,bg->biq", beside, gaps.share)[..., None]
     return LayerFields(linkage, tangential)
