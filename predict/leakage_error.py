@@ -21,6 +21,9 @@ SECTOR_ERROR = 0.05
 """Rings with windings on sectors: the deviation from finite elements (``ring_sectors``), wires that fan out,
 and ends of sectors that are not where they are drawn (judged)."""
 
+THICK_SECTOR_ERROR = 0.3
+"""Added to it (in squares) per unit by which the build exceeds 0.3 of the hole's radius: −7 % at 0.53."""
+
 
 def expected_error(
     dimensions: Dimensions,
@@ -37,7 +40,10 @@ def expected_error(
     """
     if isinstance(dimensions, ToroidDimensions):
         whole = all(arc is None for arc in arcs)
-        return np.full(sections.shape[0], TOROID_ERROR if whole else SECTOR_ERROR)
+        if whole:
+            return np.full(sections.shape[0], TOROID_ERROR)
+        build = np.max(sections[..., 1], axis=-1) / (dimensions.inner_diameter / 2)
+        return np.asarray(np.hypot(SECTOR_ERROR, THICK_SECTOR_ERROR * np.maximum(build - 0.3, 0.0)))
     x0, x1, y0, y1 = np.moveaxis(sections, -1, 0)
     shared = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
     thin = np.minimum((x1 - x0)[:, :, None], (x1 - x0)[:, None])

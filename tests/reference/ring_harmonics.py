@@ -148,6 +148,7 @@ CASES = [
     ("overlap-quarter", SMALL, winding("P", 40, 60, 0, 0.5, 1.5), winding("S", -40, 60, 60, 2.0, 3.0)),
     ("low-permeability", {**SMALL, "mur": 125.0}, winding("P", 40, 80, 0, 0.5, 1.5),
      winding("S", -40, 80, 180, 0.5, 1.5)),
+    ("opposite-80-thick", SMALL, winding("P", 40, 80, 0, 0.5, 5.0), winding("S", -40, 80, 180, 0.5, 5.0)),
     ("large-gapless-400", {"r1": 20.0, "r2": 31.0, "H": 12.7, "mur": 10000.0},
      winding("P", 40, 85, 0, 0.6, 1.8), winding("S", -40, 85, 180, 0.6, 1.8)),
 ]  # fmt: skip

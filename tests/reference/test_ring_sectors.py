@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from aswound.predict.design import ToroidDimensions
+from aswound.predict.leakage_error import expected_error
 from aswound.predict.magnetizing import MU_0
 from aswound.predict.ring_exterior import exterior_permeance
 from aswound.predict.ring_leakage import toroid_interaction
@@ -44,8 +45,14 @@ def modelled(case: dict[str, Any]) -> float:
 
 @pytest.mark.parametrize("case", RECORDS, ids=lambda case: str(case["id"]))
 def test_the_energy_of_sectors(case: dict[str, Any]) -> None:
-    """Within 3 %; the solutions themselves change by at most 0.25 % on a mesh twice as coarse."""
-    assert modelled(case) == pytest.approx(case["W"], rel=0.03)
+    """Within 3 %, builds that fill half of the hole's radius within 8 %, and within the error that the model
+    states of itself; the solutions change by at most 0.25 % on a mesh twice as coarse."""
+    thick = case["wind"][0]["i1"] > 0.3 * case["core"]["r1"]
+    deviation = abs(modelled(case) / case["W"] - 1)
+    assert deviation < (0.08 if thick else 0.03)
+    ring = ToroidDimensions(2e-3 * case["core"]["r2"], 2e-3 * case["core"]["r1"], 1e-3 * case["core"]["H"])
+    copper = 1e-3 * np.array([[[winding["i0"], winding["i1"], 0.0, 0.0] for winding in case["wind"]]])
+    assert deviation < expected_error(ring, copper, None, [1.0, 1.0])[0]
     assert abs(case["W_coarse"] / case["W"] - 1) < 0.003
 
 
