@@ -79,15 +79,23 @@ def facing_capacitance(
     sheet = np.maximum(np.asarray(gap, float), 1e-9)
     permittivity = sheet / h
     total = h
+    boards = _in_register(one, other)
     for face, opposite in ((one, other), (other, one)):
         if face.flat:
             if np.any(np.asarray(face.width) > 0):
-                total = total + strip_thickness(face.width, face.pitch, h)
+                total = total + strip_thickness(face.width, face.pitch, h / 2 if boards else h)
             continue
         row = Row(face.diameter, face.overall, face.pitch, face.insulation, filling)
         depth = _depth(opposite) * np.asarray(filling)
         total = total + row_thickness(row, sheet, permittivity, depth=depth, offset=offset)
     return np.asarray(EPSILON_0 / total)
+
+
+def _in_register(one: Face, other: Face) -> bool:
+    """Whether two rows of tracks are alike, so that track faces track: half way between lies a plane."""
+    same_pitch = bool(np.allclose(np.asarray(one.pitch), np.asarray(other.pitch), rtol=1e-3, atol=0.0))
+    same_width = bool(np.allclose(np.asarray(one.width), np.asarray(other.width), rtol=1e-3, atol=0.0))
+    return one.flat and other.flat and same_pitch and same_width
 
 
 def _depth(face: Face) -> FloatArray:
