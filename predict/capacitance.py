@@ -526,31 +526,38 @@ class _Assembly:
                     continue
                 low, high = self.ends[member]
                 if len(unit.members) == 1:
-                    c = neighbour_capacitance(self._spaced(unit, member, face), self.filling) * unit.length
+                    c = neighbour_capacitance(self._spaced(unit, place), self.filling) * unit.length
                     per_turn = (high - low) / np.maximum(turns, 1.0)[:, None]
                     self._add(per_turn, per_turn, c * np.maximum(turns - 1, 0.0))
                     continue
-                c = alternating_capacitance(face, self.filling) * unit.length
-                # neighbours within the turn, and the last of one turn with the first of the next
-                nearest = (
-                    [(place + 1, turns)]
-                    if place + 1 < len(unit.members)
-                    else [(0, np.maximum(turns - 1, 0.0))]
-                )
-                for beside, times in nearest:
-                    other = self.ends[unit.members[beside]]
-                    a, b = low - other[0], high - other[1]
-                    weight = c * times / 3
-                    self._add(a, a, weight)
-                    self._add(b, b, weight)
-                    self._add(a, b, weight / 2)
-                    self._add(b, a, weight / 2)
+                # neighbours within the turn touch; the last of one turn and the first of the next do not
+                last = place + 1 == len(unit.members)
+                beside = 0 if last else place + 1
+                if unit.faces[beside].flat:
+                    continue
+                pair = (place, beside)
+                faces = [self._spaced(unit, k) if last else self._touching(unit, k) for k in pair]
+                c = sum(alternating_capacitance(each, self.filling) for each in faces) / 2 * unit.length
+                other = self.ends[unit.members[beside]]
+                a, b = low - other[0], high - other[1]
+                weight = c * (np.maximum(turns - 1, 0.0) if last else turns) / 3
+                self._add(a, a, weight)
+                self._add(b, b, weight)
+                self._add(a, b, weight / 2)
+                self._add(b, a, weight / 2)
 
-    def _spaced(self, unit: _Unit, member: int, face: Face) -> Face:
-        """The face with the pitch between the last wire of one turn and the first of the next: wires in
-        hand touch each other and have one potential, the turns share what is left."""
-        wire = self.design.winding(self.layout.sections[member].winding).wire
-        hand = 1 if wire.twisted else wire.in_hand
-        turns = np.maximum(self.layout.turns[:, member], 1.0)
-        turn = (unit.high - unit.low) / turns
-        return replace(face, pitch=np.maximum(turn - (hand - 1) * np.asarray(face.overall), face.overall))
+    def _touching(self, unit: _Unit, place: int) -> Face:
+        """A member's face with its wires in contact, as those of one turn are."""
+        return replace(unit.faces[place], pitch=unit.faces[place].overall)
+
+    def _spaced(self, unit: _Unit, place: int) -> Face:
+        """A member's face with the pitch between the last wire of one turn and the first of the next: the
+        wires of a turn touch each other, the turns share what is left."""
+        turns = np.maximum(self.layout.turns[:, unit.members[place]], 1.0)
+        taken = np.zeros(self.count)
+        for member, face in zip(unit.members, unit.faces, strict=True):
+            wire = self.design.winding(self.layout.sections[member].winding).wire
+            taken = taken + np.asarray(face.overall) * (1 if wire.twisted else wire.in_hand)
+        face = unit.faces[place]
+        pitch = (unit.high - unit.low) / turns - taken + np.asarray(face.overall)
+        return replace(face, pitch=np.maximum(pitch, face.overall))

@@ -10,7 +10,8 @@ import pytest
 from aswound.predict import lay_out, parse_design, readings
 from aswound.predict.capacitance import build_capacitance
 from aswound.predict.design import Design, FloatArray
-from aswound.predict.network import solve, wire
+from aswound.predict.network import wire
+from aswound.predict.nodal_analysis import solve
 from aswound.predict.wire_rows import EPSILON_0
 
 pytestmark = pytest.mark.exact
