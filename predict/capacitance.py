@@ -112,6 +112,17 @@ def build_capacitance(design: Design, layout: Layout) -> BuildCapacitance:
     return _Assembly(design, layout).result()
 
 
+def _cut(layout: Layout) -> float:
+    """The angle (rad) at which a ring is cut open so that no sector lies across the cut: 0, else where some
+    sector begins; 0 as well where every cut meets one, which then counts up to it only."""
+    sectors = [(s.from_angle, s.sector) for s in layout.sections if s.sector is not None]
+
+    def whole(cut: float) -> bool:
+        return all((begin - cut) % math.tau + size <= math.tau + 1e-9 for begin, size in sectors)
+
+    return next((cut for cut in (0.0, *(begin for begin, _ in sectors)) if whole(cut)), 0.0)
+
+
 class _Assembly:
     """Gathers the faces of one batch of builds; a scratch object of ``build_capacitance``."""
 
@@ -127,6 +138,7 @@ class _Assembly:
         self.across, self.along = (height, width) if self.flat else (width, height)
         if isinstance(dimensions, ToroidDimensions):
             self.along = math.pi * (dimensions.inner_diameter + dimensions.outer_diameter) / 2
+        self.origin = _cut(layout)
         shields = list(dict.fromkeys(s.winding for s in layout.sections if s.shield))
         branches = range(len(layout.branches))
         ends = [(branch, end) for branch in branches for end in ("start", "finish")]
@@ -243,7 +255,8 @@ class _Assembly:
             near, far, low, high = x0, x1, y0, y1
         if self.toroid:
             covered = 2 * math.pi if section.sector is None else section.sector
-            begin = self.along * section.from_angle / (2 * math.pi)
+            turned = (section.from_angle - self.origin) % math.tau if section.sector is not None else 0.0
+            begin = self.along * turned / math.tau
             low = np.full(self.count, begin)
             high = low + self.along * covered / (2 * math.pi)
         if section.leg == 2:

@@ -271,6 +271,21 @@ def test_a_ring_over_its_coating() -> None:
     assert 0.4 * plate < readings(made)[0] < plate
 
 
+def test_sectors_across_the_zero_of_the_angle() -> None:
+    """Turning all of a ring changes nothing, also where a sector then lies across zero."""
+    core = 'form = "toroid"\nouter_diameter = "36 mm"\ninner_diameter = "23 mm"\nheight = "15 mm"'
+
+    def at(angle: int) -> FloatArray:
+        steps = [
+            f'{{ wind = "P", turns = 20, sector = "120 deg", from_angle = "{angle} deg" }}',
+            '{ tape = "0.1 mm", wraps = 2 }',
+            f'{{ wind = "S", turns = 20, sector = "100 deg", from_angle = "{angle + 30} deg" }}',
+        ]
+        return matrix(design(steps, core=core, bobbin='wall = "0.4 mm"'))[0]
+
+    np.testing.assert_allclose(at(300), at(20), rtol=1e-9, atol=1e-20)
+
+
 # --- circuits ----------------------------------------------------------------------------------------
 
 
