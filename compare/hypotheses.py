@@ -8,12 +8,12 @@ places.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..predict.batch import predict_many
+from ..predict.batch import predict_many, stack, structure
 from ..predict.bench import readings as predicted_readings
 from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.errors import BuildError
@@ -102,9 +102,7 @@ def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, lis
     try:
         raw = _forward_runs(design, spread, variants, leaning)
     except BuildError:
-        variants = [
-            tuple(variant for variant in group if _computable(variant, leaning)) for group in variants
-        ]
+        variants = _computable(variants, leaning)
         raw = _forward_runs(design, spread, variants, leaning)
     changed = [design, *(variant.design for group in variants for variant in group)]
     moved, plain, leant = np.split(raw, [2 * len(chosen), 2 * len(chosen) + len(changed)])
@@ -137,12 +135,30 @@ def _forward_runs(
     )
 
 
-def _computable(variant: Variant, leaning: Parameter) -> bool:
-    """Whether the models describe a changed design (not where it leaves windings that oppose each other on
-    different legs of a U core); a cause without such a variant is not weighed."""
+def _computable(variants: Sequence[tuple[Variant, ...]], leaning: Parameter) -> list[tuple[Variant, ...]]:
+    """The variants that the models describe: not windings that oppose each other on different legs of a U
+    core, nor a build that leaves its window. A cause without such a variant is not weighed.
+
+    All of one structure are tried together; one by one only where that fails.
+    """
+    groups: dict[Hashable, list[Variant]] = {}
+    for variant in (variant for group in variants for variant in group):
+        groups.setdefault(structure(variant.design), []).append(variant)
+    sound: set[int] = set()
+    for group in groups.values():
+        if _predicts([variant.design for variant in group], leaning):
+            sound.update(id(variant) for variant in group)
+        elif len(group) > 1:
+            sound.update(id(variant) for variant in group if _predicts([variant.design], leaning))
+    return [tuple(variant for variant in group if id(variant) in sound) for group in variants]
+
+
+def _predicts(designs: Sequence[Design], leaning: Parameter) -> bool:
+    """Whether designs of one structure can be laid out and read."""
     try:
-        predicted_readings(variant.design)
-        predicted_readings(leaning.change(variant.design, 1.0))
+        plain = stack(designs)
+        predicted_readings(plain)
+        predicted_readings(leaning.change(plain, 1.0))
     except BuildError:
         return False
     return True

@@ -28,7 +28,7 @@ assumed one."""
 RESIDUAL = {
     "inductance": 0.003,
     "ac_resistance": 0.03,
-    "quality": 0.30,
+    "quality": 0.08,
     "resistance": 0.002,
     "ratio": 0.0003,
     "mutual": 0.003,
@@ -37,8 +37,8 @@ RESIDUAL = {
     "resonance": 0.01,
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
-Quality: generic loss data. Capacitance: how the wires of neighbouring layers lie to each other (in register
-or crossing changes a pair by 1 to 5 %, ``layer_capacitance``) and how far the varnish went, apart from the
+Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
+neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %, ``layer_capacitance``) and how far the varnish went, apart from the
 model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
 the root of the capacitance. Common practice, no source."""
 NO_RESONANCE_DOUBT = 0.05

@@ -194,7 +194,7 @@ def _one_test(
     area = np.broadcast_to(np.asarray(design.core.effective_area, float), (count,))
     (answer, _, _), flux_density = settle(bench, test, area, permeance_at, respond)
     value, impedance = _displayed(design, test, answer, omega)
-    level = held_level(bench, test.level, impedance)
+    level = held_level(bench, test.level * np.asarray(bench.level_scale), impedance)
     return value, impedance, OperatingPoint(level, flux_density, bias, reversible)
 
 
@@ -302,6 +302,7 @@ def _ideal(sections: Sections, test: BenchTest, coupling: FloatArray) -> Solutio
     core = np.broadcast_to(permeance(design.core).real * np.asarray(design.model.inductance), (count,))
     inductance = to_branch @ coupling @ np.swapaxes(to_branch, 1, 2)
     inductance = inductance + core[:, None, None] * turns[:, :, None] * turns[:, None, :]
-    leads = np.array([lead_inductance(design, name) for name in wiring.lead_windings]) * 1j
-    leads = np.broadcast_to(leads, (count, len(wiring.lead_windings)))
+    leads = np.zeros((count, len(wiring.lead_windings)), complex)
+    for column, name in enumerate(wiring.lead_windings):
+        leads[:, column] = 1j * np.asarray(lead_inductance(design, name))
     return solve(wiring, 1j * inductance, leads, np.zeros(count, complex))

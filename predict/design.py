@@ -277,7 +277,9 @@ class Wire:
 @dataclass(frozen=True)
 class Winding:
     """One winding. ``sections``: how its build steps are joined. ``reversed_steps``: ordinal numbers (from 0,
-    among this winding's own steps) of sections that are connected the wrong way round (a fault)."""
+    among this winding's own steps) of sections that are connected the wrong way round (a fault).
+    ``joint_resistance`` (ohm), ``loop_inductance`` (H): in series at its terminals (faults: a bad joint, a
+    wide loop of the lead-outs)."""
 
     name: str
     wire: Wire
@@ -292,6 +294,8 @@ class Winding:
     sleeving: str = ""
     note: str = ""
     reversed_steps: tuple[int, ...] = ()
+    joint_resistance: Real = 0.0
+    loop_inductance: Real = 0.0
 
 
 Style: TypeAlias = Literal["back_and_forth", "same_side", "scramble"]
@@ -448,7 +452,7 @@ class BenchTest:
 class Bench:
     """The meter and the set-up. Meter accuracy terms are expanded (k = 2); ``*_tolerance`` are ± bounds
     (k = 2), relative. ``temperature_error``: by how much the part is really warmer than stated (K; a fault).
-    ``frequency_scale``: true ÷ set frequency (a fault)."""
+    ``level_scale``: true ÷ stated level (a fault)."""
 
     equivalent: Equivalent = "series"
     temperature: float = 23.0
@@ -467,6 +471,7 @@ class Bench:
     lead_resistance: Real = 0.0
     lead_resistance_tolerance: float = 0.5
     temperature_error: Real = 0.0
+    level_scale: Real = 1.0
 
 
 @dataclass(frozen=True)

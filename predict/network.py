@@ -16,7 +16,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from .design import BenchTest, Design, FloatArray, IntArray, Join, Member, Port
+from .design import BenchTest, Design, FloatArray, IntArray, Join, Member, Port, Winding
 from .layout import Branch
 
 _Terminal = tuple[str, str]
@@ -122,7 +122,7 @@ def wire(
     sensed do. Circuits are kept by their structure: the arrays are read-only.
     """
     windings = (
-        _Winding(w.name, w.sections == "parallel", bool(w.lead_length > 0), tuple(w.reversed_steps))
+        _Winding(w.name, w.sections == "parallel", _has_leads(w), tuple(w.reversed_steps))
         for w in design.windings
     )
     return _wired(
@@ -225,6 +225,12 @@ def _wired(test: _Structure) -> Wiring:
     return _assemble(
         nodes, elements, chosen, tuple(name for name, _, _ in leads), len(shorts), drive, sense, labelled
     )
+
+
+def _has_leads(winding: Winding) -> bool:
+    """Whether something lies in series at a winding's terminals."""
+    extra = np.asarray(winding.joint_resistance) + np.asarray(winding.loop_inductance)
+    return winding.lead_length > 0 or bool(np.any(extra > 0))
 
 
 def single_terminal(name: str) -> _Terminal:

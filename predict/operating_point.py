@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .design import Bench, BenchTest, ComplexArray, FloatArray
+from .design import Bench, BenchTest, ComplexArray, FloatArray, Real
 from .nodal_analysis import Solution
 
 Response = tuple[Solution, ComplexArray, ComplexArray]
@@ -42,17 +42,18 @@ class OperatingPoint:
     reversible: FloatArray
 
 
-def held_level(bench: Bench, level: float, impedance: ComplexArray) -> FloatArray:
+def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray:
     """V = level |Z|/|Z + R_source| (V RMS) across ``impedance`` (Ω); nothing across nothing."""
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
-    return np.asarray(level * np.abs(impedance) / through)
+    return np.asarray(np.asarray(level) * np.abs(impedance) / through)
 
 
 def flux_of(bench: Bench, test: BenchTest, response: Response, area: FloatArray) -> FloatArray:
     """Peak flux density (T) √2 |Φ| level / (|Z + R_source| A) of a core of ``area`` (m²)."""
     _, impedance, flux = response
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
-    return np.asarray(math.sqrt(2) * np.abs(flux) * test.level / through / area)
+    level = test.level * np.asarray(bench.level_scale)
+    return np.asarray(math.sqrt(2) * np.abs(flux) * level / through / area)
 
 
 def settle(

@@ -49,7 +49,8 @@ def section_resistance(design: Design, layout: Layout, temperature: Real) -> Flo
 
 
 def lead_resistance(design: Design, name: str, temperature: Real) -> FloatArray:
-    """Resistance (Ω) of both leads of a winding together at ``temperature`` (°C)."""
+    """Resistance (Ω) of both leads of a winding together at ``temperature`` (°C), with a bad joint's."""
     winding = design.winding(name)
     rho = resistivity(winding.metal, temperature) * design.model.resistivity
-    return np.asarray(rho * winding.lead_length / conductor_area(winding.wire))
+    leads = rho * winding.lead_length / conductor_area(winding.wire)
+    return np.asarray(leads + winding.joint_resistance)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import bench, copper, core, layout, turns, wiring
+from . import bench, copper, core, layout, process, sheet, turns, wiring
 from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant
 
 CATALOGUE: tuple[Cause, ...] = (
@@ -11,6 +11,8 @@ CATALOGUE: tuple[Cause, ...] = (
     *layout.CAUSES,
     *copper.CAUSES,
     *wiring.CAUSES,
+    *process.CAUSES,
+    *sheet.CAUSES,
     *bench.CAUSES,
 )
 """Every cause that ``explain`` weighs, besides a bad reading (which the evidence treats itself)."""

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.bench import two_terminal
-from ...predict.design import BenchTest, Design
-from .cause import COMMON, Cause, Variant, evenly
+from ...predict.design import BenchTest, Design, Member
+from .cause import COMMON, OCCASIONAL, Cause, Variant, evenly, known_permeability, number_of, winding_names
 
 LINK = (8e-9, 80e-9)
 LINK_RESISTANCE_PER_HENRY = 0.1e-3 / 1e-9
@@ -101,6 +101,59 @@ def _temperature(design: Design, place: str) -> list[Variant]:
     ]
 
 
+FREQUENCIES = (0.3, 3.0, 5.0, 10.0)
+LEVELS = (0.1, 0.3, 3.0, 10.0)
+
+
+def _frequency(design: Design, place: str) -> list[Variant]:
+    result = []
+    for ratio in FREQUENCIES:
+
+        def edit(test: BenchTest, ratio: float = ratio) -> BenchTest:
+            if test.measure not in SCALED or test.frequency is None:
+                return test
+            return replace(test, frequency=test.frequency * ratio)
+
+        changed = replace(design, tests=tuple(edit(test) for test in design.tests))
+        result.append(Variant(ratio, 1.0, changed, f"the meter stood at ×{ratio:g} of the test frequency"))
+    return result
+
+
+SCALED = ("inductance", "ac_resistance", "quality")
+
+
+def _level(design: Design, place: str) -> list[Variant]:
+    result = []
+    for ratio in LEVELS:
+        bench = replace(design.bench, level_scale=number_of(design.bench.level_scale) * ratio)
+        title = f"the meter's level was ×{ratio:g} of the stated one"
+        result.append(Variant(ratio, 1.0, replace(design, bench=bench), title))
+    return result
+
+
+def _wrong_short(design: Design, place: str) -> list[Variant]:
+    """In every test with a short: nothing shorted, or another winding."""
+
+    def edit(test: BenchTest, name: str | None) -> BenchTest:
+        if not test.short:
+            return test
+        busy = {member.name for member in (*test.drive, *test.sense)}
+        if name is None or name in busy:
+            return replace(test, short=()) if name is None else test
+        return replace(test, short=(Member(name),))
+
+    result, seen = [], {design.tests}
+    for name in (None, *winding_names(design)):
+        tests = tuple(edit(test, name) for test in design.tests)
+        if tests not in seen:
+            seen.add(tests)
+            title = (
+                "nothing was shorted" if name is None else f"{name} was shorted in place of another winding"
+            )
+            result.append(Variant(None, 2.0 if name is None else 1.0, replace(design, tests=tests), title))
+    return result
+
+
 CAUSES = (
     Cause(
         name="short-link",
@@ -164,5 +217,35 @@ CAUSES = (
         confusable=("wire",),
         continuous=True,
         title=_temperature_title,
+    ),
+    Cause(
+        name="frequency",
+        kind="bench",
+        weight=OCCASIONAL,
+        places=lambda design: ("bench",) if any(test.measure in SCALED for test in design.tests) else (),
+        variants=_frequency,
+        confirm="Read the frequency off the meter's display, set it again and repeat.",
+        remedy="No change of the part. Write the frequency beside every reading.",
+        confusable=("short-link", "display", "shorted-turn"),
+    ),
+    Cause(
+        name="level",
+        kind="bench",
+        weight=OCCASIONAL,
+        places=lambda design: _alternating(design) if known_permeability(design) else (),
+        variants=_level,
+        confirm="Read the inductance at a tenth and at ten times the level: ungapped cores follow it.",
+        remedy="No change of the part. State the voltage across the winding with every reading.",
+        confusable=("material", "bias", "unseated"),
+    ),
+    Cause(
+        name="wrong-short",
+        kind="bench",
+        weight=OCCASIONAL,
+        places=lambda design: ("bench",) if any(test.short for test in design.tests) else (),
+        variants=_wrong_short,
+        confirm="Repeat with the pin list in hand; look which pins the link joins.",
+        remedy="No change of the part. Name the shorted pins on the bench sheet.",
+        confusable=("order", "bunched", "short-link"),
     ),
 )

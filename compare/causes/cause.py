@@ -7,6 +7,7 @@ list it in ``__init__``.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -69,6 +70,21 @@ def winding_names(design: Design) -> tuple[str, ...]:
 def has_window(design: Design) -> bool:
     """Whether layers lie along a leg (not on a ring)."""
     return not isinstance(design.core.dimensions, ToroidDimensions)
+
+
+def the_core(design: Design) -> tuple[str, ...]:
+    """The core, in every design."""
+    return ("core",)
+
+
+def known_permeability(design: Design) -> tuple[str, ...]:
+    """The core, where its permeability is known."""
+    return ("core",) if math.isfinite(number_of(design.core.material.initial_permeability)) else ()
+
+
+def reads_capacitance(design: Design) -> bool:
+    """Whether a test reads what insulation and potentials do."""
+    return any(test.measure in ("capacitance", "resonance") for test in design.tests)
 
 
 def wind_steps(design: Design, name: str) -> list[int]:

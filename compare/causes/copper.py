@@ -7,10 +7,14 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, Winding
-from .cause import COMMON, Cause, Variant, number_of, with_winding
+from ...predict.layout import lay_out
+from ...predict.resistance import section_resistance
+from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
+JOINT_PARTS = (0.05, 2.0)
+"""Resistance of a bad joint as a part of its winding's (judged)."""
 
 
 def _wire(design: Design, place: str) -> list[Variant]:
@@ -57,6 +61,40 @@ def _strand(design: Design, place: str) -> list[Variant]:
     return result
 
 
+def _joint_title(design: Design, place: str, extra: float) -> str:
+    return f"a joint of {place} has {extra * 1e3:.3g} mΩ too much"
+
+
+def _joint(design: Design, place: str) -> list[Variant]:
+    """Parts of the winding's own resistance."""
+    layout = lay_out(design)
+    each = section_resistance(design, layout, 20.0)[0]
+    own = [value for section, value in zip(layout.sections, each, strict=True) if section.winding == place]
+    parallel = design.winding(place).sections == "parallel"
+    whole = float(sum(own)) / (len(own) ** 2 if parallel else 1)
+    result = []
+    for part in evenly(*JOINT_PARTS, 7, logarithmic=True):
+        extra = part * whole
+
+        def edit(winding: Winding, extra: float = extra) -> Winding:
+            return replace(winding, joint_resistance=number_of(winding.joint_resistance) + extra)
+
+        changed = with_winding(design, place, edit)
+        result.append(Variant(extra, 1.0, changed, _joint_title(design, place, extra)))
+    return result
+
+
+def _conductor(design: Design, place: str) -> list[Variant]:
+    now = design.winding(place).metal
+    other = "copper" if now == "aluminium" else "aluminium"
+
+    def edit(winding: Winding) -> Winding:
+        return replace(winding, metal=other)
+
+    title = f"{place} is wound with {other} wire instead of {now}"
+    return [Variant(None, 1.0, with_winding(design, place, edit), title)]
+
+
 CAUSES = (
     Cause(
         name="wire",
@@ -85,5 +123,30 @@ CAUSES = (
         ),
         remedy=("Count the wires in hand of {where} at both pins and see that every one takes the solder."),
         confusable=("wire",),
+    ),
+    Cause(
+        name="joint",
+        kind="copper",
+        weight=OCCASIONAL,
+        places=winding_names,
+        variants=_joint,
+        confirm=(
+            "Move the ends of {where} while reading its resistance, and read it with the current reversed; "
+            "solder again."
+        ),
+        remedy="Strip, wrap and solder the ends of {where} as the sheet says; look at every joint.",
+        confusable=("wire", "strand", "leads"),
+        continuous=True,
+        title=_joint_title,
+    ),
+    Cause(
+        name="conductor",
+        kind="copper",
+        weight=RARE,
+        places=winding_names,
+        variants=_conductor,
+        confirm="Weigh {where}, or scrape a wire end.",
+        remedy="Check the reel's label before winding {where}.",
+        confusable=("wire", "joint"),
     ),
 )

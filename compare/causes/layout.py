@@ -5,14 +5,18 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 
-from ...predict.design import Design, WindStep
+from ...predict.design import Design, Step, Style, WindStep
+from ...predict.layout import lay_out
 from .cause import (
     COMMON,
+    OCCASIONAL,
+    RARE,
     Cause,
     Variant,
     evenly,
     has_window,
     number_of,
+    reads_capacitance,
     tape_between,
     wind_steps,
     winding_names,
@@ -21,6 +25,9 @@ from .cause import (
 
 WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
 COVERED = (0.45, 0.90)
+OFFSETS = (-0.15, -0.10, -0.06, 0.06, 0.10, 0.15)
+"""Displacements along the leg, parts of the window's height."""
+MARGINS = (-1.0e-3, -0.5e-3, 0.5e-3, 1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3)
 SAFETY = (
     "Missing insulation is a safety matter: stop, keep the part away from mains and high "
     "voltage, and have its insulation tested under the "
@@ -136,6 +143,128 @@ def _bunched(design: Design, place: str) -> list[Variant]:
     return result
 
 
+def _ordinary(design: Design, name: str) -> bool:
+    """Whether a winding's wire could lie in other ways: wire, in layers around a leg."""
+    return (
+        has_window(design)
+        and design.build.direction == "out"
+        and design.winding(name).wire.kind in ("round", "litz")
+    )
+
+
+def _movable(design: Design) -> tuple[str, ...]:
+    return winding_names(design) if has_window(design) and design.build.direction == "out" else ()
+
+
+def _offset(design: Design, place: str) -> list[Variant]:
+    height = number_of(design.core.dimensions.window_height)  # type: ignore[union-attr]
+    result = []
+    for part in OFFSETS:
+        amount = part * height
+        changed = design
+        for number in wind_steps(design, place):
+            step = changed.build.steps[number]
+            changed = with_step(changed, number, shift=number_of(step.shift) + amount)  # type: ignore[union-attr]
+        way = "away from" if amount > 0 else "towards"
+        title = f"{place} lies {abs(amount) * 1e3:.1f} mm {way} the lower flange"
+        result.append(Variant(amount, 1.0, changed, title))
+    return result
+
+
+def _margin(design: Design, place: str) -> list[Variant]:
+    """At each end of every layer; where a step has its own margin, that one too."""
+    build = design.build
+    own = [step.margin for step in build.steps if isinstance(step, WindStep) and step.margin is not None]
+    least = min([number_of(build.margin), *(number_of(margin) for margin in own)])
+    result = []
+    for amount in MARGINS:
+        if least + amount < 0:
+            continue
+
+        def edit(step: Step, amount: float = amount) -> Step:
+            if not isinstance(step, WindStep) or step.margin is None:
+                return step
+            return replace(step, margin=number_of(step.margin) + amount)
+
+        steps = tuple(edit(step) for step in build.steps)
+        changed = replace(build, margin=number_of(build.margin) + amount, steps=steps)
+        word = "wider" if amount > 0 else "narrower"
+        title = f"the margins are {abs(amount) * 1e3:.1f} mm {word} at each end"
+        result.append(Variant(amount, 1.0, replace(design, build=changed), title))
+    return result
+
+
+def _restyled(design: Design, place: str, style: Style) -> Design:
+    changed = design
+    for number in wind_steps(design, place):
+        changed = with_step(changed, number, style=style)
+    return changed
+
+
+def _scrambleable(design: Design) -> tuple[str, ...]:
+    def possible(name: str) -> bool:
+        steps = [design.build.steps[number] for number in wind_steps(design, name)]
+        return _ordinary(design, name) and all(
+            isinstance(step, WindStep)
+            and not step.close
+            and not step.companions
+            and step.thickness is None
+            and step.layers is None
+            and (step.style or design.build.style) != "scramble"
+            and number_of(step.turns) >= 4
+            for step in steps
+        )
+
+    return tuple(name for name in _of_several_layers(design) if possible(name))
+
+
+def _of_several_layers(design: Design) -> tuple[str, ...]:
+    """Windings of wire around a leg with a step of several orderly layers: one layer is in order anyway."""
+    sections = lay_out(design).sections if has_window(design) else ()
+    several = {section.winding for section in sections if section.layer > 0 and not section.scramble}
+    return tuple(name for name in winding_names(design) if name in several and _ordinary(design, name))
+
+
+def _scramble(design: Design, place: str) -> list[Variant]:
+    title = f"{place} is wound without order instead of in layers"
+    return [Variant(None, 1.0, _restyled(design, place, "scramble"), title)]
+
+
+def _layered(design: Design) -> tuple[str, ...]:
+    """Windings with a step of several layers, where a test reads what their order does."""
+    return _of_several_layers(design) if reads_capacitance(design) else ()
+
+
+def _style(design: Design, place: str) -> list[Variant]:
+    steps = [design.build.steps[number] for number in wind_steps(design, place)]
+    now = [(step.style or design.build.style) for step in steps if isinstance(step, WindStep)]
+    other: Style = "back_and_forth" if "same_side" in now else "same_side"
+    words = "back and forth" if other == "back_and_forth" else "every layer from the same side"
+    return [Variant(None, 1.0, _restyled(design, place, other), f"{place} is wound {words}")]
+
+
+def _chambered(design: Design) -> tuple[str, ...]:
+    return winding_names(design) if _chambers(design) > 1 else ()
+
+
+def _chambers(design: Design) -> int:
+    return len(design.bobbin.chambers) or design.bobbin.chamber_count
+
+
+def _chamber(design: Design, place: str) -> list[Variant]:
+    numbers = wind_steps(design, place)
+    used = {design.build.steps[number].chamber for number in numbers}
+    result = []
+    for chamber in range(1, _chambers(design) + 1):
+        if chamber in used:
+            continue
+        changed = design
+        for number in numbers:
+            changed = with_step(changed, number, chamber=chamber)
+        result.append(Variant(None, 1.0, changed, f"{place} is wound in chamber {chamber}"))
+    return result
+
+
 CAUSES = (
     Cause(
         name="order",
@@ -187,5 +316,57 @@ CAUSES = (
         confusable=("order", "insulation", "short-link"),
         continuous=True,
         title=_bunched_title,
+    ),
+    Cause(
+        name="offset",
+        kind="layout",
+        weight=OCCASIONAL,
+        places=_movable,
+        variants=_offset,
+        confirm="Look at {where} from the outside or on an X-ray: its ends must stand under the others'.",
+        remedy="Hold {where} in its place with margin tape or end turns; wind with steady tension.",
+        confusable=("bunched", "insulation", "margin"),
+    ),
+    Cause(
+        name="margin",
+        kind="layout",
+        weight=OCCASIONAL,
+        places=lambda design: ("core",) if _movable(design) else (),
+        variants=_margin,
+        confirm="Measure the margins of an opened part; the capacitance falls with the breadth.",
+        remedy="State the margin's width with its tolerance on the sheet; measure it on the first part.",
+        confusable=("insulation", "bunched", "scramble", "effective-breadth"),
+        caution=SAFETY,
+    ),
+    Cause(
+        name="scramble",
+        kind="layout",
+        weight=OCCASIONAL,
+        places=_scrambleable,
+        variants=_scramble,
+        confirm="Look at a section of {where}; self-capacitance and resonance scatter from part to part.",
+        remedy="Have {where} wound in layers, turn beside turn.",
+        confusable=("insulation", "margin", "bunched"),
+    ),
+    Cause(
+        name="chamber",
+        kind="layout",
+        weight=RARE,
+        places=_chambered,
+        variants=_chamber,
+        confirm="Look which chamber {where} lies in; the capacitance between the windings says it too.",
+        remedy="Show the chamber of {where} on the drawing of the bobbin.",
+        confusable=("order", "bunched"),
+        caution=SAFETY,
+    ),
+    Cause(
+        name="style",
+        kind="layout",
+        weight=RARE,
+        places=_layered,
+        variants=_style,
+        confirm="Unwind a part of {where}: see from which flange every layer starts.",
+        remedy="Say on the sheet from which side each layer of {where} starts.",
+        confusable=("dielectric", "scramble"),
     ),
 )

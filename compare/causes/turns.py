@@ -6,14 +6,28 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.design import Design
+from ...predict.design import Design, ShieldStep, WindStep
 from ...predict.layout import lay_out
-from .cause import COMMON, Cause, Variant, number_of, wind_steps, winding_names, with_step
+from ...predict.resistance import conductor_area
+from .cause import (
+    COMMON,
+    OCCASIONAL,
+    Cause,
+    Variant,
+    has_window,
+    number_of,
+    wind_steps,
+    winding_names,
+    with_step,
+)
 
 TURN_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 1.0}
 PRESSED = 0.08
 """Part of the pitch that a winder can win by pressing one more turn into a full layer (common practice, no
 source)."""
+SHORTED = (1, 2)
+RING = 4.0
+"""Breadth of the ring that stands for shorted turns, in overall diameters of the wire."""
 
 
 def _variants(design: Design, place: str) -> list[Variant]:
@@ -44,6 +58,48 @@ def _ways(design: Design) -> tuple[Design, ...]:
     return (design,) if same else (design, pressed)
 
 
+def _ringable(design: Design) -> tuple[str, ...]:
+    """Windings beside whose first layer a ring can be laid: around a leg, not beside another step."""
+
+    def possible(name: str) -> bool:
+        steps = wind_steps(design, name)
+        first = design.build.steps[steps[0]] if steps else None
+        return isinstance(first, WindStep) and not first.beside and number_of(first.turns) > SHORTED[-1]
+
+    if not has_window(design) or design.build.direction != "out":
+        return ()
+    return tuple(name for name in winding_names(design) if possible(name))
+
+
+def _shorted(design: Design, place: str) -> list[Variant]:
+    """n turns are taken from the winding, and a closed ring lies under its first layer. n turns shorted on
+    themselves link what one turn of n times their copper does; the ring is ``RING`` pitches broad."""
+    number = wind_steps(design, place)[0]
+    first = design.build.steps[number]
+    assert isinstance(first, WindStep)
+    wire = design.winding(place).wire
+    result = []
+    for amount in SHORTED:
+        breadth = number_of(wire.foil_width) if wire.foil_width else RING * number_of(wire.overall)
+        area = amount * number_of(conductor_area(wire)) / max(wire.in_hand, 1)
+        ring = ShieldStep(
+            name="(shorted turn)",
+            thickness=area / breadth,
+            width=breadth,
+            closed=True,
+            metal=design.winding(place).metal,
+            chamber=first.chamber,
+            leg=first.leg,
+        )
+        fewer = with_step(design, number, turns=int(number_of(first.turns)) - amount)
+        steps = (*fewer.build.steps[:number], ring, *fewer.build.steps[number:])
+        plural = "turn" if amount == 1 else "turns"
+        title = f"{amount} {plural} of {place} {'is' if amount == 1 else 'are'} shorted"
+        changed = replace(fewer, build=replace(fewer.build, steps=steps))
+        result.append(Variant(float(amount), 2.0 if amount == 1 else 1.0, changed, title))
+    return result
+
+
 CAUSES = (
     Cause(
         name="turns",
@@ -60,5 +116,22 @@ CAUSES = (
             "finish leave the bobbin."
         ),
         confusable=("wire", "gap"),
+    ),
+    Cause(
+        name="shorted-turn",
+        kind="turns",
+        weight=OCCASIONAL,
+        places=_ringable,
+        variants=_shorted,
+        confirm=(
+            "Read inductance and quality of {where} at a tenth of the frequency: the inductance comes back, "
+            "the quality stays poor. Do not put the part on voltage: shorted turns burn."
+        ),
+        remedy="Protect the wire of {where} at edges and pins; look at the enamel and at crossings.",
+        confusable=("shield", "unseated"),
+        caution=(
+            "Shorted turns mean damaged insulation: stop, keep the part away from mains and high voltage, "
+            "and have its insulation tested under the applicable safety standard by a qualified person."
+        ),
     ),
 )

@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...predict.design import Design, Winding
-from .cause import COMMON, OCCASIONAL, Cause, Variant, wind_steps, winding_names, with_winding
+from .cause import (
+    COMMON,
+    OCCASIONAL,
+    Cause,
+    Variant,
+    evenly,
+    number_of,
+    wind_steps,
+    winding_names,
+    with_winding,
+)
 
 
 def _reversed(design: Design, place: str) -> list[Variant]:
@@ -54,6 +64,25 @@ def _split(design: Design) -> tuple[str, ...]:
     return tuple(name for name in winding_names(design) if len(wind_steps(design, name)) > 1)
 
 
+LOOPS = (20e-9, 300e-9)
+
+
+def _loop_title(design: Design, place: str, extra: float) -> str:
+    return f"the lead-outs of {place} form a loop of {extra * 1e9:.0f} nH"
+
+
+def _loop(design: Design, place: str) -> list[Variant]:
+    result = []
+    for extra in evenly(*LOOPS, 7, logarithmic=True):
+
+        def edit(winding: Winding, extra: float = extra) -> Winding:
+            return replace(winding, loop_inductance=number_of(winding.loop_inductance) + extra)
+
+        changed = with_winding(design, place, edit)
+        result.append(Variant(extra, 1.0, changed, _loop_title(design, place, extra)))
+    return result
+
+
 CAUSES = (
     Cause(
         name="reversed",
@@ -74,5 +103,17 @@ CAUSES = (
         confirm=("Read the ratio of each section of {where} by itself, and the sections' polarity."),
         remedy="Draw the joins of the sections of {where} pin by pin on the sheet.",
         confusable=("turns", "reversed"),
+    ),
+    Cause(
+        name="lead-out",
+        kind="wiring",
+        weight=OCCASIONAL,
+        places=winding_names,
+        variants=_loop,
+        confirm="Read the leakage shorted at the pins of {where}, then with its exits pressed together.",
+        remedy="Lead start and finish of {where} out side by side, or twisted, to neighbouring pins.",
+        confusable=("short-link", "leads"),
+        continuous=True,
+        title=_loop_title,
     ),
 )

@@ -13,25 +13,61 @@ import pytest
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
-from aswound.compare.causes.cause import wind_steps
+from aswound.compare.causes.cause import number_of, wind_steps
 from aswound.compare.hypotheses import forward
 from aswound.compare.readingsfile import parse_readings
 from aswound.predict import load_design, parse_design, readings
 from aswound.predict.batch import predict_many
-from aswound.predict.design import BenchTest, Count, Design, Member, Real, TapeStep, WindStep
+from aswound.predict.design import (
+    BenchTest,
+    Count,
+    Design,
+    Member,
+    Real,
+    TapeStep,
+    ToroidDimensions,
+    WindStep,
+)
+from aswound.predict.resistance import conductor_area
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = {
     name: load_design(ROOT / "samples" / f"{name}.toml")
     for name in ("flyback-24w", "bridge-300w", "gate-drive")
 }
+SPLIT_BOBBIN = """
+[core]
+shape = "ETD 29/16/10"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.3 mm"
+chambers = 2
+partition = "1 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.30 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.50 mm", grade = 2 }
+[build]
+steps = [
+  { shield = "0.05 mm", width = "8 mm", name = "E", tied = "core", chamber = 1 },
+  { tape = "0.06 mm", wraps = 2, chamber = 1 },
+  { wind = "P", turns = 40, chamber = 1 },
+  { wind = "S", turns = 12, chamber = 2 },
+]
+"""
+DESIGNS["split bobbin"] = parse_design(SPLIT_BOBBIN)
 CLASSES = {
-    "turns": {"turns"},
-    "core": {"gap", "unseated", "material"},
-    "layout": {"order", "insulation", "bunched"},
-    "copper": {"wire", "strand"},
-    "wiring": {"reversed", "misjoined"},
-    "bench": {"short-link", "leads", "display", "temperature"},
+    "turns": {"turns", "shorted-turn"},
+    "core": {"gap", "ungapped", "unseated", "material", "cracked", "bias", "wrong-core"},
+    "layout": {"order", "insulation", "bunched", "offset", "margin", "scramble", "chamber", "style"},
+    "copper": {"wire", "strand", "joint", "conductor"},
+    "wiring": {"reversed", "misjoined", "lead-out"},
+    "process": {"dielectric", "shield", "stress", "metal-near"},
+    "design": {"mean-turn", "effective-breadth", "al-basis"},
+    "bench": {"short-link", "leads", "display", "frequency", "level", "temperature", "wrong-short"},
 }
 
 
@@ -63,6 +99,9 @@ def _with_many_tests(design: Design) -> Design:
                 tests.append(BenchTest(f"Rk{pair}", "ac_resistance", drive, other, frequency=1e5))
                 tests.append(BenchTest(f"n{pair}", "ratio", drive, sense=other, frequency=1e4))
                 tests.append(BenchTest(f"M{pair}", "mutual", drive, sense=other, frequency=1e4))
+                tests.append(BenchTest(f"C{pair}", "capacitance", drive, sense=other, frequency=1e5))
+        tests.append(BenchTest(f"Q{number}", "quality", drive, frequency=1e4))
+        tests.append(BenchTest(f"f{number}", "resonance", drive))
     return replace(design, tests=tuple(tests))
 
 
@@ -77,7 +116,8 @@ CASES = [
 
 @pytest.mark.parametrize(("name", "cause", "place"), CASES)
 def test_every_variant_can_be_read_and_seen(name: str, cause: Cause, place: str) -> None:
-    """Amounts rise, readings are finite, and each variant alone moves some reading by 1 part in 1000."""
+    """Amounts rise, readings are finite, and each variant alone moves some reading by 1 part in 10 000 (a
+    loop of lead-outs hardly shows beside the leakage of many turns)."""
     design = RICH[name]
     assert place_is_known(design, place)
     variants = cause.variants(design, place)
@@ -91,7 +131,7 @@ def test_every_variant_can_be_read_and_seen(name: str, cause: Cause, place: str)
     for variant, row in zip(variants, moved, strict=True):
         assert variant.weight > 0
         assert variant.title
-        assert np.max(np.abs(row / plain - 1)) > 1e-3, variant.title
+        assert np.max(np.abs(row / plain - 1)) > 1e-4, variant.title
 
 
 @pytest.mark.parametrize("cause", CATALOGUE, ids=lambda cause: cause.name)
@@ -122,8 +162,40 @@ def _covered(design: Design, place: str) -> list[float]:
     return [float(step.covered) for step in steps if isinstance(step, WindStep)]
 
 
+def _of_steps(design: Design, place: str, name: str) -> list[float]:
+    return [getattr(design.build.steps[number], name) for number in wind_steps(design, place)]
+
+
+def _breadth(design: Design) -> float:
+    assert not isinstance(design.core.dimensions, ToroidDimensions)
+    return design.core.dimensions.window_height - 2 * number_of(design.bobbin.flange)
+
+
+def _ring_turns(design: Design, place: str) -> list[float]:
+    """Turns whose copper lies in closed rings."""
+    area = number_of(conductor_area(design.winding(place).wire)) / design.winding(place).wire.in_hand
+    return [
+        sum(number_of(ring.thickness) * number_of(ring.width) for ring in design.shields if ring.closed)
+        / area
+    ]
+
+
 MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]] = {
     "turns": ("difference", _turns),
+    "cracked": ("difference", lambda design, _: [2 * number_of(design.core.face_gap)]),
+    "bias": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
+    "stress": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
+    "offset": ("difference", lambda design, place: _of_steps(design, place, "shift")),
+    "margin": ("difference", lambda design, _: [design.build.margin]),
+    "joint": ("difference", lambda design, place: [design.winding(place).joint_resistance]),
+    "lead-out": ("difference", lambda design, place: [design.winding(place).loop_inductance]),
+    "dielectric": ("ratio", lambda design, _: [design.model.permittivity]),
+    "mean-turn": ("ratio", lambda design, _: [design.build.mean_turn_scale]),
+    "effective-breadth": ("ratio", lambda design, _: [_breadth(design)]),
+    "al-basis": ("ratio", lambda design, _: [design.core.al_scale]),
+    "shorted-turn": ("difference", _ring_turns),
+    "frequency": ("ratio", lambda design, _: [design.tests[0].frequency or 0.0]),
+    "level": ("ratio", lambda design, _: [design.bench.level_scale]),
     "gap": ("ratio", lambda design, _: [design.core.gap]),
     "unseated": ("difference", lambda design, _: [design.core.face_gap]),
     "material": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
