@@ -73,12 +73,24 @@ class NextTest:
 
 
 @dataclass(frozen=True)
+class Alike:
+    """Causes that the readings do not tell apart: (cause, where) of each, their probability together, and the
+    measurement that separates them best (None: no terminal reading does)."""
+
+    causes: tuple[tuple[str, str], ...]
+    probability: float
+    separated_by: NextTest | None
+
+
+@dataclass(frozen=True)
 class Diagnosis:
     """The causes of one sample's readings, most probable first.
 
     as_designed, unlisted : probabilities that nothing is wrong beyond production spread, and that the cause
     is not in the catalogue.
     readings : every reading beside the plain prediction. notes : what limits this diagnosis, in words.
+    next_tests : what to measure next, best first; alike : groups that the readings cannot separate. Both
+    empty where the part is surely as designed.
     """
 
     sample: str
@@ -88,6 +100,7 @@ class Diagnosis:
     readings: tuple[ReadingUnderCause, ...]
     next_tests: tuple[NextTest, ...]
     notes: tuple[str, ...]
+    alike: tuple[Alike, ...] = ()
 
     @property
     def informed(self) -> bool:

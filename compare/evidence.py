@@ -15,9 +15,10 @@ import numpy as np
 
 from ..predict.design import Design, FloatArray
 from .causes import CATALOGUE, Cause
-from .diagnosis import Diagnosis, RankedCause, ReadingUnderCause, SecondCause
+from .diagnosis import Alike, Diagnosis, NextTest, RankedCause, ReadingUnderCause, SecondCause
 from .evaluation import Evaluation, ReadTest, evaluate
 from .hypotheses import Background, Hypothesis, forward
+from .next_test import LEAST_SURVIVOR, MOST_SURVIVORS, SURE, Survivor, next_tests
 from .readingsfile import Reading
 from .weighing import (
     SHARED_SIGNATURE,
@@ -138,7 +139,29 @@ def _diagnose(
     scale = 1.0 / (1.0 - float(double[double < LISTED_DOUBLES].sum()))
     scaled = [replace(entry, probability=entry.probability * scale) for entry in entries]
     ranked = tuple(sorted(scaled, key=lambda entry: -entry.probability))
-    return Diagnosis(sample, float(as_designed) * scale, float(other) * scale, ranked, plain, (), notes)
+    found: tuple[NextTest, ...] = ()
+    alike: tuple[Alike, ...] = ()
+    if case.tests and as_designed < SURE:
+        survivors = _survivors(scene, float(as_designed), single, logs)
+        found, alike = next_tests(evaluation.design, case.places, case.y, survivors)
+    return Diagnosis(
+        sample, float(as_designed) * scale, float(other) * scale, ranked, plain, found, notes, alike
+    )
+
+
+def _survivors(
+    scene: _Scene, as_designed: float, single: FloatArray, logs: Sequence[FloatArray]
+) -> list[Survivor]:
+    """As designed and the single causes that are left, each at its most probable severity."""
+    result = [Survivor(as_designed, None, 0, "it is as designed")] if as_designed >= LEAST_SURVIVOR else []
+    for number in np.argsort(-single)[:MOST_SURVIVORS]:
+        if single[number] < LEAST_SURVIVOR:
+            break
+        hypothesis = scene.hypotheses[number]
+        node = int(np.argmax(logs[number] + np.log(hypothesis.weights)))
+        title = hypothesis.title(scene.design, node)
+        result.append(Survivor(float(single[number]), hypothesis, node, title))
+    return result
 
 
 def _priors(hypotheses: Sequence[Hypothesis], *, doubles: bool) -> FloatArray:

@@ -38,7 +38,8 @@ RESIDUAL = {
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
 Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
-neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %, ``layer_capacitance``) and how far the varnish went, apart from the
+neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %,
+``layer_capacitance``) and how far the varnish went, apart from the
 model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
 the root of the capacitance. Common practice, no source."""
 NO_RESONANCE_DOUBT = 0.05

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.diagnosis import Diagnosis, RankedCause, ReadingUnderCause
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause
 from ...predict.design import Design
 from . import words
 from .page import Heading, Paragraph, Part
@@ -29,19 +29,28 @@ def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
         "as_designed": diagnosis.as_designed,
         "unlisted": diagnosis.unlisted,
         "causes": [_cause_json(cause) for cause in diagnosis.causes],
-        "next_tests": [
+        "next_tests": [_test_json(test) for test in diagnosis.next_tests],
+        "alike": [
             {
-                "measure": test.measure,
-                "drive": test.drive,
-                "short": test.short,
-                "sense": test.sense,
-                "frequency": test.frequency,
-                "bits": test.bits,
-                "why": test.why,
+                "causes": [{"cause": cause, "where": where} for cause, where in group.causes],
+                "probability": group.probability,
+                "separated_by": None if group.separated_by is None else _test_json(group.separated_by),
             }
-            for test in diagnosis.next_tests
+            for group in diagnosis.alike
         ],
         "notes": list(diagnosis.notes),
+    }
+
+
+def _test_json(test: NextTest) -> dict[str, Any]:
+    return {
+        "measure": test.measure,
+        "drive": test.drive,
+        "short": test.short,
+        "sense": test.sense,
+        "frequency": test.frequency,
+        "bits": test.bits,
+        "why": test.why,
     }
 
 
@@ -130,6 +139,8 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     best = diagnosis.causes[0]
     yield _readings(diagnosis.readings, best.readings)
     yield _ranking(diagnosis, top)
+    yield from _alike(diagnosis)
+    yield from _next(diagnosis)
     yield Paragraph(best.confirm, "         ", "Confirm: ")
     yield Paragraph(
         best.remedy, "         ", "Shop:    " if best.kind not in ("bench", "reading") else "Bench:   "
@@ -145,6 +156,36 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     )
     for caution in cautions:
         yield words.caution(caution)
+
+
+def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
+    """One line for each group of causes that the readings do not tell apart."""
+    for group in diagnosis.alike:
+        names = ", ".join(f"{cause} {where}" for cause, where in group.causes)
+        text = f"These readings do not tell apart: {names} (together {words.per_cent(group.probability)})."
+        if group.separated_by is None:
+            text += " No further reading at the terminals would; see Confirm."
+        else:
+            text += f" What does: {_set_up(group.separated_by)}; {group.separated_by.why}."
+        yield Paragraph(text)
+
+
+def _next(diagnosis: Diagnosis) -> Iterator[Part]:
+    for test in diagnosis.next_tests:
+        yield Paragraph(
+            f"{_set_up(test)} ({test.bits:.1f} bit): {test.why}.", "              ", "Measure next: "
+        )
+
+
+def _set_up(test: NextTest) -> str:
+    parts = [f"{test.measure.replace('_', ' ')} of {test.drive}"]
+    if test.sense:
+        parts.append(f"to {test.sense}" if test.measure in ("ratio", "capacitance") else f"at {test.sense}")
+    if test.short:
+        parts.append(f"with {test.short} shorted")
+    if test.frequency is not None:
+        parts.append(f"at {words.frequency(test.frequency)}")
+    return " ".join(parts)
 
 
 def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCause] | None) -> Part:
