@@ -184,7 +184,8 @@ def _pairs(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> l
         for node in picked:
             nodes.append(node)
             owners.append(place)
-            shares.append(prior[place] / len(picked))
+            share = 1 / len(picked) if item.cause.continuous else float(item.weights[node])
+            shares.append(prior[place] * share)
     owner = np.array(owners, int)
     names = np.array([item.cause.name for item in hypotheses])
     one, two = np.triu_indices(len(nodes), 1)
