@@ -35,10 +35,10 @@ from .weighing import (
     twins,
 )
 
-PRIOR_AS_DESIGNED = 0.45
+PRIOR_AS_DESIGNED = 0.60
 PRIOR_UNLISTED = 0.04
 PRIOR_BAD_READING = 0.04
-PRIOR_DOUBLE = 0.06
+PRIOR_DOUBLE = 0.04
 """What is believed of a part on the bench before it is read; single causes share the rest (common practice,
 no source)."""
 LISTED_DOUBLES = 1e-4
@@ -179,12 +179,9 @@ def _pairs(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> l
     """Every pair of different causes, each with at most three severities; their shifts add."""
     nodes, owners, shares = [], [], []
     for place, item in enumerate(hypotheses):
-        count = len(item.weights)
-        picked = sorted({0, count // 2, count - 1}) if count > 3 else list(range(count))
-        for node in picked:
+        for node, share in _few(item):
             nodes.append(node)
             owners.append(place)
-            share = 1 / len(picked) if item.cause.continuous else float(item.weights[node])
             shares.append(prior[place] * share)
     owner = np.array(owners, int)
     names = np.array([item.cause.name for item in hypotheses])
@@ -208,7 +205,9 @@ def _pairs(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> l
         anchor[one] + anchor[two] - case.anchor,
         np.abs(flips[one] - flips[two]),
     )
-    logs = logs + np.log(weight / weight.sum() * PRIOR_DOUBLE)
+    first, second = np.triu_indices(len(hypotheses), 1)
+    whole = float(np.sum((prior[first] * prior[second])[names[first] != names[second]]))
+    logs = logs + np.log(weight / whole * PRIOR_DOUBLE)
     groups: dict[tuple[int, int], list[int]] = {}
     for row, key in enumerate(zip(owner[one].tolist(), owner[two].tolist(), strict=True)):
         groups.setdefault(key, []).append(row)
@@ -218,6 +217,16 @@ def _pairs(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> l
         total = log_sum(logs[rows], np.ones(len(rows)))
         result.append(_Pair(total, first, second, (nodes[one[best]], nodes[two[best]])))
     return result
+
+
+def _few(hypothesis: Hypothesis) -> list[tuple[int, float]]:
+    """At most three severities for a pair, with their parts of the prior: both ends and the middle of a range
+    stand for all of it; of single ways the heaviest stand for themselves."""
+    count = len(hypothesis.weights)
+    if count > 3 and hypothesis.cause.continuous:
+        return [(node, 1 / 3) for node in (0, count // 2, count - 1)]
+    heaviest = np.argsort(-hypothesis.weights, kind="stable")[:3]
+    return [(int(node), float(hypothesis.weights[node])) for node in sorted(heaviest)]
 
 
 def _under(

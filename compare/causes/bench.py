@@ -8,7 +8,17 @@ import numpy as np
 
 from ...predict.bench import two_terminal
 from ...predict.design import BenchTest, Design, Member
-from .cause import COMMON, OCCASIONAL, Cause, Variant, evenly, known_permeability, number_of, winding_names
+from .cause import (
+    COMMON,
+    OCCASIONAL,
+    RARE,
+    Cause,
+    Variant,
+    evenly,
+    known_permeability,
+    number_of,
+    winding_names,
+)
 
 LINK = (8e-9, 80e-9)
 LINK_RESISTANCE_PER_HENRY = 0.1e-3 / 1e-9
@@ -231,7 +241,7 @@ CAUSES = (
     Cause(
         name="level",
         kind="bench",
-        weight=OCCASIONAL,
+        weight=RARE,
         places=lambda design: _alternating(design) if known_permeability(design) else (),
         variants=_level,
         confirm="Read the inductance at a tenth and at ten times the level: ungapped cores follow it.",

@@ -9,7 +9,7 @@ import numpy as np
 from ...predict.design import Design, Winding
 from ...predict.layout import lay_out
 from ...predict.resistance import section_resistance
-from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
+from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
@@ -127,7 +127,7 @@ CAUSES = (
     Cause(
         name="joint",
         kind="copper",
-        weight=OCCASIONAL,
+        weight=RARE,
         places=winding_names,
         variants=_joint,
         confirm=(

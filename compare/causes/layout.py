@@ -320,7 +320,7 @@ CAUSES = (
     Cause(
         name="offset",
         kind="layout",
-        weight=OCCASIONAL,
+        weight=RARE,
         places=_movable,
         variants=_offset,
         confirm="Look at {where} from the outside or on an X-ray: its ends must stand under the others'.",

@@ -8,6 +8,7 @@ from ...predict.design import Design, Winding
 from .cause import (
     COMMON,
     OCCASIONAL,
+    RARE,
     Cause,
     Variant,
     evenly,
@@ -107,7 +108,7 @@ CAUSES = (
     Cause(
         name="lead-out",
         kind="wiring",
-        weight=OCCASIONAL,
+        weight=RARE,
         places=winding_names,
         variants=_loop,
         confirm="Read the leakage shorted at the pins of {where}, then with its exits pressed together.",

@@ -125,7 +125,8 @@ def test_explain_finds_what_is_wrong(capsys: pytest.CaptureFixture[str], name: s
             assert sample["as_designed"] > 0.7
         else:
             assert (best["cause"], best["where"]) == truth
-            assert best["probability"] > 0.5
+            like = [group["probability"] for group in sample["alike"]]  # causes that no reading tells apart
+            assert max(best["probability"], *like, 0.0) > 0.5
         keys = {
             "cause",
             "class",
