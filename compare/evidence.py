@@ -205,8 +205,8 @@ def _pairs(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> l
         anchor[one] + anchor[two] - case.anchor,
         np.abs(flips[one] - flips[two]),
     )
-    first, second = np.triu_indices(len(hypotheses), 1)
-    whole = float(np.sum((prior[first] * prior[second])[names[first] != names[second]]))
+    here, there = np.triu_indices(len(hypotheses), 1)
+    whole = float(np.sum((prior[here] * prior[there])[names[here] != names[there]]))
     logs = logs + np.log(weight / whole * PRIOR_DOUBLE)
     groups: dict[tuple[int, int], list[int]] = {}
     for row, key in enumerate(zip(owner[one].tolist(), owner[two].tolist(), strict=True)):
