@@ -361,7 +361,7 @@ def parse_relative(value: object, *, positive: bool = False, nonnegative: bool =
 def parse_count(value: object, *, minimum: int = 0) -> int:
     """A count (turns, wraps, wires in hand): an int of at least ``minimum`` and at most 10⁹, nothing else.
 
-    Raises QuantityError: 18.0 and "18" are refused with the spelling that is meant, 18.5 with the reason.
+    Raises QuantityError: 18.0 and "18" are refused with the spelling that is meant, 18.5 with its neighbours.
     """
     hint = f"This is {_type_name(value)}: write a whole number such as 18."
     if isinstance(value, int) and not isinstance(value, bool):
@@ -375,10 +375,7 @@ def parse_count(value: object, *, minimum: int = 0) -> int:
         elif value == whole:
             hint = f"Write {whole} without a point."
         else:
-            hint = (
-                f"Turns are whole numbers, and so are all counts: write {whole} or {whole + 1}. "
-                "Half a turn closes round one outer leg only and acts as leakage, not as half a turn."
-            )
+            hint = f"Turns are whole numbers, and so are all counts: write {whole} or {whole + 1}."
     elif isinstance(value, str):
         digits = re.fullmatch(r"\s*([+-]?[0-9]{1,9})\s*([a-z]*)\s*", value)
         plain = digits if digits and digits[2] in _COUNT_WORDS | {""} else None

@@ -13,7 +13,7 @@ from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
 from . import words
 from .page import Heading, Paragraph, Part
-from .undrawn import derived_json, derived_view
+from .undrawn import check_json, derived_json, derived_view
 
 RULE = {
     "three-zone": (
@@ -44,10 +44,7 @@ def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
             {
                 "sample": sample.sample,
                 "tests": [_test_json(test) for test in sample.tests],
-                "checks": [
-                    {"check": check.check, "holds": check.holds, "score": check.score, "detail": check.detail}
-                    for check in sample.checks
-                ],
+                "checks": [check_json(check) for check in sample.checks],
                 "derived": [derived_json(item) for item in sample.derived],
             }
             for sample in samples
@@ -102,7 +99,7 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         yield words.table(columns, rows, right=(1, 2, 3, 4))
         broken = [check for check in sample.checks if not check.holds]
         for check in broken:
-            score = f" (score {check.score:+.1f})" if check.score is not None else ""
+            score = f" (score {words.score(check.score)})" if check.score is not None else ""
             yield Paragraph(f"{check.check}{score}: {check.detail}.", "  ", "! ")
         held = len(sample.checks) - len(broken)
         if sample.checks:
@@ -147,7 +144,7 @@ def _stages(samples: Sequence[SampleComparison]) -> Iterator[Part]:
             change.name,
             f"{change.start or '-'} to {change.end or '-'}",
             _change(change),
-            f"{change.score:+.1f}",
+            words.score(change.score),
             "moved" if change.moved else "",
         )
         for change in changes
@@ -226,6 +223,6 @@ def _row(test: TestComparison) -> list[str]:
         "-" if unjudged else words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         shown,
         _off(test),
-        "-" if test.score is None else f"{test.score:+.1f}",
+        words.score(test.score),
         verdict,
     ]

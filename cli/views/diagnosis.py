@@ -195,19 +195,15 @@ def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCa
             reading.name,
             "missing" if reading.read is None else words.quantity(reading.read, reading.measure),
             words.quantity(reading.expected, reading.measure),
-            _score(reading.score),
+            words.score(reading.score),
         ]
         if under is not None:
-            row += [words.quantity(under[place].expected, reading.measure), _score(under[place].score)]
+            row += [words.quantity(under[place].expected, reading.measure), words.score(under[place].score)]
         rows.append(row)
     columns = ["test", "read", "as designed", "score"]
     if under is not None:
         columns += ["under this cause", "score"]
     return words.table(columns, rows, right=(1, 2, 3, 4, 5))
-
-
-def _score(score: float | None) -> str:
-    return "-" if score is None else f"{score:+.1f}"
 
 
 def _ranking(diagnosis: Diagnosis, top: int) -> Part:

@@ -52,7 +52,7 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
             (
                 "holds" if check.holds else "BROKEN",
                 check.check,
-                "-" if check.score is None else f"{check.score:+.1f}",
+                words.score(check.score),
             )
             for check in part.checks
         ]

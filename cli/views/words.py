@@ -132,6 +132,11 @@ def caution(text: str) -> Paragraph:
     return Paragraph(text, "  ", "! ")
 
 
+def score(value: float | None) -> str:
+    """A score with its sign, what rounds to zero as "+0.0"; "-" where there is none."""
+    return "-" if value is None else f"{round(value, 1) + 0.0:+.1f}"
+
+
 def per_cent(probability: float) -> str:
     """A probability in per cent, never rounded to certainty."""
     if probability >= 0.995:

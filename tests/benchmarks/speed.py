@@ -2,8 +2,8 @@
 
     python tests/benchmarks/speed.py
 
-The design has three windings and eight tests. Aims on two cores: readings ≤ 30 ms, spread of 2000 builds ≤
-4 s, of 10 000 ≤ 8 s, explain of one sample ≤ 1.5 s.
+The designs have three windings and eight to ten tests. Aims on two cores: readings ≤ 10 ms, 10 000 builds
+≤ 8 s, explain of one sample ≤ 0.3 s.
 """
 
 from __future__ import annotations
