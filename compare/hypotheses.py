@@ -7,9 +7,10 @@ places.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -31,15 +32,32 @@ REFINEMENT = 4
 class Background:
     """Plain prediction and its scatter, T tests.
 
-    nominal : (T,) transformed prediction. signs : (T,) of it. covariance : (T, T) of build, model and
-    set-up, without the meter and without the leg share. anchor : (T,) change for one standard deviation of
-    the leg share.
+    nominal : (T,) transformed prediction. signs : (T,) of it. sensitivity : (P, T) change for one standard
+    deviation of each parameter of build, model and set-up, the leg share left out. anchor : (T,) change for
+    one standard deviation of the leg share. names : of the P parameters.
     """
 
     nominal: FloatArray
     signs: FloatArray
-    covariance: FloatArray
+    sensitivity: FloatArray
     anchor: FloatArray
+    names: tuple[str, ...] = ()
+
+    @property
+    def covariance(self) -> FloatArray:
+        """(T, T) of build, model and set-up, without the meter and without the leg share."""
+        return np.asarray(self.sensitivity.T @ self.sensitivity)
+
+    def of(self, columns: Sequence[int]) -> Background:
+        """The same for the tests ``columns`` (which may repeat)."""
+        index = list(columns)
+        return replace(
+            self,
+            nominal=self.nominal[index],
+            signs=self.signs[index],
+            sensitivity=self.sensitivity[:, index],
+            anchor=self.anchor[index],
+        )
 
 
 @dataclass(frozen=True)
@@ -90,8 +108,13 @@ def wrapped(tests: Sequence[BenchTest], difference: FloatArray) -> FloatArray:
     return np.where(phases(tests), np.angle(np.exp(1j * difference)), difference)
 
 
-def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, list[Hypothesis]]:
-    """Every forward run that the samples of a design share."""
+@functools.lru_cache(maxsize=8)
+def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, tuple[Hypothesis, ...]]:
+    """Every forward run that all samples of a design share: (background, a hypothesis for every cause and
+    place that the models describe), for all tests of ``design``.
+
+    A pure function of frozen values, remembered for the last few designs.
+    """
     tests = design.tests
     everything = parameters(design)
     chosen = [parameter for parameter in everything if parameter.name != LEG_SHARE]
@@ -100,20 +123,20 @@ def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, lis
     variants = [tuple(cause.variants(design, place)) for cause, place in places]
     spread = [parameter.change(design, step) for parameter in chosen for step in (1.0, -1.0)]
     try:
-        raw = _forward_runs(design, spread, variants, leaning)
+        raw = _forward_runs(design, spread, variants, places, leaning)
     except BuildError:
         variants = _computable(variants, leaning)
-        raw = _forward_runs(design, spread, variants, leaning)
-    changed = [design, *(variant.design for group in variants for variant in group)]
-    moved, plain, leant = np.split(raw, [2 * len(chosen), 2 * len(chosen) + len(changed)])
+        raw = _forward_runs(design, spread, variants, places, leaning)
+    moved, plain, anchor = raw
     nominal = transform(tests, plain[0])
     pairs = wrapped(tests, transform(tests, moved) - nominal).reshape(len(chosen), 2, len(tests))
     sensitivity = (pairs[:, 0] - pairs[:, 1]) / 2
     shift = wrapped(tests, transform(tests, plain) - nominal)
-    anchor = wrapped(tests, transform(tests, leant) - transform(tests, plain))
     signs = np.where(phases(tests), 1.0, np.sign(plain[0]))
     flips = np.where(phases(tests), 0.0, np.sign(plain) != signs).astype(float)
-    background = Background(nominal, signs, sensitivity.T @ sensitivity, anchor[0])
+    background = Background(
+        nominal, signs, sensitivity, anchor[0], tuple(parameter.name for parameter in chosen)
+    )
     hypotheses = []
     row = 1
     for (cause, place), group in zip(places, variants, strict=True):
@@ -121,18 +144,61 @@ def forward(design: Design, catalogue: Sequence[Cause]) -> tuple[Background, lis
         row += len(group)
         if group:
             hypotheses.append(_hypothesis(cause, place, group, shift[rows], anchor[rows], flips[rows]))
-    return background, hypotheses
+    return background, tuple(hypotheses)
 
 
 def _forward_runs(
-    design: Design, spread: list[Design], variants: Sequence[Sequence[Variant]], leaning: Parameter
-) -> FloatArray:
+    design: Design,
+    spread: Sequence[Design],
+    variants: Sequence[Sequence[Variant]],
+    places: Sequence[tuple[Cause, str]],
+    leaning: Parameter,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """(D, T) readings: of the designs of the ``spread``, of the design and every variant, and of these with
-    the core's ampere-turn drop leaning by one standard deviation."""
+    the core's ampere-turn drop leaning by one standard deviation.
+
+    Of a continuous cause the last is run at both ends and in the middle, and taken as straight between.
+    """
     changed = [design, *(variant.design for group in variants for variant in group)]
-    return predict_many(
-        [*spread, *changed, *(leaning.change(one, 1.0) for one in changed)], predicted_readings
-    )
+    leant, begin = [0], 1
+    for (cause, _), group in zip(places, variants, strict=True):
+        count = len(group)
+        some = {0, count // 2, count - 1} if cause.continuous and count > 3 else set(range(count))
+        leant += [begin + number for number in sorted(some)]
+        begin += count
+    runs = [*spread, *changed, *(leaning.change(changed[row], 1.0) for row in leant)]
+    raw = _readings_of(runs, design)
+    moved, plain, few = np.split(raw, [len(spread), len(spread) + len(changed)])
+    tests = design.tests
+    change = wrapped(tests, transform(tests, few) - transform(tests, plain[leant]))
+    rows = np.arange(len(changed))
+    whole = np.stack([np.interp(rows, leant, column) for column in change.T], axis=-1)
+    return moved, plain, whole
+
+
+def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
+    """(D, T) readings of designs. Those that differ from ``plain`` in their tests alone are read together, as
+    one design with the tests of all."""
+    ground = replace(plain, tests=())
+    other: dict[Design, list[int]] = {}
+    rest = []
+    for place, design in enumerate(designs):
+        if design.tests == plain.tests:
+            rest.append(place)
+        else:
+            other.setdefault(replace(design, tests=()), []).append(place)
+    result = np.zeros((len(designs), len(plain.tests)))
+    for bare, places in other.items():
+        if bare != ground and len(places) == 1:
+            rest += places
+            continue
+        asked = {test: None for place in places for test in designs[place].tests}
+        column = {test: number for number, test in enumerate(asked)}
+        values = predicted_readings(replace(bare, tests=tuple(asked)))
+        for place in places:
+            result[place] = values[[column[test] for test in designs[place].tests]]
+    result[rest] = predict_many([designs[place] for place in rest], predicted_readings)
+    return result
 
 
 def _computable(variants: Sequence[tuple[Variant, ...]], leaning: Parameter) -> list[tuple[Variant, ...]]:

@@ -7,6 +7,7 @@ Two designs have the same structure when they differ only in fields that may hol
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Callable, Hashable, Sequence
 from typing import Any
 
@@ -22,17 +23,34 @@ def _may_vary(item: dataclasses.Field[Any]) -> bool:
     return "Real" in str(item.type) or "Count" in str(item.type)
 
 
-def structure(value: Any) -> Hashable:
-    """A key that two designs share exactly when they can be stacked."""
+@functools.cache
+def _fields(kind: type) -> tuple[tuple[str, bool], ...]:
+    """(name, may it vary between builds) of a dataclass's fields; none for anything else."""
+    if not dataclasses.is_dataclass(kind):
+        return ()
+    return tuple((item.name, _may_vary(item)) for item in dataclasses.fields(kind))
+
+
+def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
+    """A key that two designs share exactly when they can be stacked.
+
+    known : keys of parts by their ``id``, filled on the way; only while all these parts are alive.
+    """
+    if known is not None and id(value) in known:
+        return known[id(value)]
     if isinstance(value, tuple):
-        return tuple(structure(part) for part in value)
-    if dataclasses.is_dataclass(value):
-        parts = []
-        for item in dataclasses.fields(value):
-            part = getattr(value, item.name)
-            parts.append("number" if _may_vary(item) and part is not None else structure(part))
-        return (type(value).__name__, tuple(parts))
-    return value  # type: ignore[no-any-return]
+        key: Hashable = tuple([structure(part, known) for part in value])
+    elif fields := _fields(type(value)):
+        row = []
+        for name, varies in fields:
+            part = getattr(value, name)
+            row.append("number" if varies and part is not None else structure(part, known))
+        key = (type(value).__name__, tuple(row))
+    else:
+        return value  # type: ignore[no-any-return]
+    if known is not None:
+        known[id(value)] = key
+    return key
 
 
 def stack(designs: Sequence[Design]) -> Design:
@@ -64,8 +82,9 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
     ``predict`` takes a design of B builds and returns (B, T).
     """
     groups: dict[Hashable, list[int]] = {}
+    known: dict[int, Hashable] = {}
     for place, design in enumerate(designs):
-        groups.setdefault(structure(design), []).append(place)
+        groups.setdefault(structure(design, known), []).append(place)
     rows: list[FloatArray | None] = [None] * len(designs)
     for places in groups.values():
         for begin in range(0, len(places), _CHUNK):

@@ -29,11 +29,13 @@ from .network import Wiring, wire
 from .nodal_analysis import Solution, solve, solve_around_core
 from .operating_point import OperatingPoint, Response, held_level, settle
 from .resistance import lead_resistance, section_resistance
-from .resonance import first_resonance
+from .resonance import LOWEST, first_resonance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
 DC_TEMPERATURE = 20.0
 """Temperature (°C) of a resistance test that gives none: resistances are stated at 20 °C."""
+_NODE_RATIO = 2.0
+"""Of neighbouring frequencies at which a search for a resonance computes the conductors anew."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +82,10 @@ def predict_bench(design: Design) -> BenchPrediction:
         asked = partial(
             _one_test, sections, coupling=coupling[:, place], alternating=alternating, air=air, charge=charge
         )
-        value, impedance, point = _resonance(asked, test) if test.measure == "resonance" else asked(test)
+        if test.measure == "resonance":
+            value, impedance, point = _resonance(asked, sections, test, alternating)
+        else:
+            value, impedance, point = asked(test)
         values[:, place], impedances[:, place] = value, impedance
         fluxes[:, place], levels[:, place] = point.flux_density, point.level
         biases[:, place] = point.bias_flux_density
@@ -98,18 +103,49 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
 
 
 def _resonance(
-    asked: Callable[[BenchTest], tuple[FloatArray, ComplexArray, OperatingPoint]], test: BenchTest
+    asked: Callable[[BenchTest], tuple[FloatArray, ComplexArray, OperatingPoint]],
+    sections: Sections,
+    test: BenchTest,
+    alternating: dict[tuple[float, float], ComplexArray],
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
     """The resonance at the driven terminals (HIGHEST where there is none up to it); impedance and operating
     point at the middle of all builds' ones."""
+    stated = stated_temperature(sections.design, test)
+    nodes: dict[int, ComplexArray] = {}
 
-    def impedance(frequency: float) -> ComplexArray:
-        return asked(replace(test, measure="inductance", frequency=frequency))[1]
+    def at(frequency: float) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+        alternating[frequency, stated] = _excess_between(sections, frequency, stated, nodes)
+        return asked(replace(test, measure="inductance", frequency=frequency))
 
-    found = first_resonance(impedance)
-    middle = float(np.median(found))
-    _, there, point = asked(replace(test, measure="inductance", frequency=middle))
+    found = first_resonance(lambda frequency: at(frequency)[1])
+    _, there, point = at(float(np.median(found)))
     return found, there, point
+
+
+def _excess_between(
+    sections: Sections, frequency: float, stated: float, nodes: dict[int, ComplexArray]
+) -> ComplexArray:
+    """What alternating current adds at ``frequency``, between the values at two of a grid of frequencies
+    (``nodes``, filled on demand): resistance by the root of the frequency (skin effect), reactance by the
+    frequency, each straight in its logarithm."""
+    place = math.log(frequency / LOWEST) / math.log(_NODE_RATIO)
+    lower = math.floor(place)
+    real: list[FloatArray] = []
+    imaginary: list[FloatArray] = []
+    for number in (lower, lower + 1):
+        node = LOWEST * _NODE_RATIO**number
+        if number not in nodes:
+            design = sections.design
+            temperature = stated + np.asarray(design.bench.temperature_error)
+            nodes[number] = alternating_excess(
+                design, sections.layout, sections.inner, sections.outer, node, temperature, sections.local
+            )
+        real.append(nodes[number].real * math.sqrt(frequency / node))
+        imaginary.append(nodes[number].imag * (frequency / node))
+    part = place - lower
+    return np.asarray(
+        real[0] * (1 - part) + real[1] * part + 1j * (imaginary[0] * (1 - part) + imaginary[1] * part)
+    )
 
 
 def two_terminal(test: BenchTest) -> bool:

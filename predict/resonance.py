@@ -1,7 +1,9 @@
 """The lowest frequency at which an impedance turns from inductive to capacitive.
 
-Im Z changes from + to − where B = Im(1/Z) changes from − to +. Near the crossing ω B = ω² C − 1/L is nearly
-straight in ω², so the crossing is found by walking up a geometric grid and interpolating ω B in ω², twice.
+Im Z changes from + to − where B = Im(1/Z) changes from − to +. Below its first pole ω B = ω² C − 1/L rises
+with ω², ever faster (Foster's reactance theorem): a straight line through two points crosses zero above the
+resonance. The search goes up in leaps while that line says "far off", then in small steps, and finds the
+crossing by a parabola in ω².
 """
 
 from __future__ import annotations
@@ -9,43 +11,65 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .design import ComplexArray, FloatArray
 
 LOWEST, HIGHEST = 100.0, 3e8
 """Range (Hz) that is searched. HIGHEST stands for "none up to here": readings stay finite, so that they can
 be scattered and weighed; what shows them says "none" (``beyond_search``)."""
-_ONE_BUILD, _MANY_BUILDS = 1.1, 1.3  # ratio of neighbouring frequencies of the search
-_REFINED = 7
+_LEAP, _STEP = 3.0, 1.12
+"""Ratio of neighbouring frequencies of the search, far below every resonance and near them."""
+_FAR = 8.0
+"""A straight line that crosses zero so many times higher says that no resonance is near."""
+_REFINED = 3
 
 
 def first_resonance(impedance: Callable[[float], ComplexArray]) -> FloatArray:
     """(B,) lowest resonance (Hz) of ``impedance`` (f → Z, (B,) Ω): Im Z from inductive to capacitive.
 
-    Accurate to about 1e-4 where L and C vary slowly with frequency. Two resonances closer together than a
-    tenth (many builds: a third) of their frequency count as none or one. Raises nothing; HIGHEST where
+    Accurate to about 1e-4 where L and C vary slowly with frequency (many builds: 1e-3). Two resonances closer
+    together than an eighth of their frequency count as none or one. Raises nothing; HIGHEST where
     there is none.
     """
-    frequency, before = LOWEST, _slope(impedance, LOWEST)
-    step = _ONE_BUILD if len(before) == 1 else _MANY_BUILDS
-    found = np.full(len(before), np.nan)
+    frequency, slope = LOWEST, _slope(impedance, LOWEST)
+    last: tuple[float, FloatArray] | None = None
+    found = np.full(len(slope), np.nan)
+    bracket = (0.0, 0.0)
+    near = False
     while np.any(np.isnan(found)) and frequency < HIGHEST:
-        following = min(frequency * step, HIGHEST)
+        if last is not None and not near:
+            near = _crossing_above(last, (frequency, slope), np.isnan(found)) < _FAR * frequency
+        following = min(frequency * (_STEP if near else _LEAP), HIGHEST)
         after = _slope(impedance, following)
-        here = np.isnan(found) & (before < 0) & (after >= 0)
-        found = np.where(here, _crossing(frequency, following, before, after), found)
-        frequency, before = following, after
+        here = np.isnan(found) & (slope < 0) & (after >= 0)
+        if np.any(here) and not near:  # a leap too far: the same way again in steps
+            near = True
+            continue
+        if np.any(here):
+            bracket = (frequency, following)
+            found = np.where(here, _parabola(last, (frequency, slope), (following, after)), found)
+        last, frequency, slope = (frequency, slope), following, after
     result = np.where(np.isnan(found), HIGHEST, found)
-    if np.all(np.isnan(found)):
-        return result
-    low, high = 0.98 * np.nanmin(found), 1.02 * np.nanmax(found)
-    grid = np.geomspace(low, high, max(_REFINED, int(np.log(high / low) / 0.03)))
-    values = [_slope(impedance, float(point)) for point in grid]
-    best = np.full(len(result), np.nan)
-    for left, right, one, other in zip(grid[:-1], grid[1:], values[:-1], values[1:], strict=True):
-        here = np.isnan(best) & (one < 0) & (other >= 0)
-        best = np.where(here, _crossing(float(left), float(right), one, other), best)
-    return np.where(np.isnan(best), result, best)
+    return _refined(impedance, result, bracket) if len(result) == 1 and bracket[1] else result
+
+
+def _refined(
+    impedance: Callable[[float], ComplexArray], found: FloatArray, bracket: tuple[float, float]
+) -> FloatArray:
+    """One build's crossing, by regula falsi within its bracket."""
+    low, high = bracket
+    below, above = _slope(impedance, low), _slope(impedance, high)
+    guess = found
+    for _ in range(_REFINED):
+        middle = float(guess[0])
+        value = _slope(impedance, middle)
+        if value[0] < 0:
+            low, below = middle, value
+        else:
+            high, above = middle, value
+        guess = _crossing(low, high, below, above)
+    return guess
 
 
 def _slope(impedance: Callable[[float], ComplexArray], frequency: float) -> FloatArray:
@@ -53,10 +77,40 @@ def _slope(impedance: Callable[[float], ComplexArray], frequency: float) -> Floa
     return np.asarray(2 * np.pi * frequency * (1.0 / impedance(frequency)).imag, float)
 
 
+def _crossing_above(
+    last: tuple[float, FloatArray], now: tuple[float, FloatArray], missing: NDArray[np.bool_]
+) -> float:
+    """Lowest frequency at which a line in f² through two points crosses zero, of all builds not yet found."""
+    (before, old), (frequency, new) = last, now
+    rise = (new - old) / (frequency**2 - before**2)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        squares = np.where(rise > 0, frequency**2 - new / rise, np.inf)
+    return float(np.sqrt(np.min(squares[missing], initial=np.inf)))
+
+
 def _crossing(low: float, high: float, before: FloatArray, after: FloatArray) -> FloatArray:
     """Frequency where a line in f² crosses zero."""
     part = before / np.where(before == after, 1.0, before - after)
     return np.sqrt(low**2 + np.clip(part, 0.0, 1.0) * (high**2 - low**2))
+
+
+def _parabola(
+    last: tuple[float, FloatArray] | None, left: tuple[float, FloatArray], right: tuple[float, FloatArray]
+) -> FloatArray:
+    """Frequency where the parabola in f² through three points crosses zero between the last two."""
+    (low, before), (high, after) = left, right
+    line = _crossing(low, high, before, after)
+    if last is None:
+        return line
+    x0, x1, x2 = last[0] ** 2, low**2, high**2
+    first = (after - before) / (x2 - x1)
+    bend = (first - (before - last[1]) / (x1 - x0)) / (x2 - x0)
+    square = line**2
+    for _ in range(4):  # Newton's steps from the line's crossing
+        value = before + first * (square - x1) + bend * (square - x1) * (square - x2)
+        rise = first + bend * (2 * square - x1 - x2)
+        square = np.where(rise > 0, np.clip(square - value / np.where(rise > 0, rise, 1.0), x1, x2), square)
+    return np.sqrt(square)
 
 
 def beyond_search(measure: str, value: float | None) -> bool:
