@@ -79,6 +79,13 @@ class Hypothesis:
     amounts: FloatArray
     origin: tuple[int, ...]
 
+    def of(self, columns: Sequence[int]) -> Hypothesis:
+        """The same for the tests ``columns`` (which may repeat)."""
+        index = list(columns)
+        return replace(
+            self, shift=self.shift[:, index], anchor=self.anchor[:, index], flips=self.flips[:, index]
+        )
+
     def amount(self, node: int) -> float | None:
         """The amount of severity ``node``, None where none fits."""
         amount = float(self.amounts[node])

@@ -14,29 +14,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import dataclass
 
 import numpy as np
 
-from ..predict.batch import predict_many
-from ..predict.bench import predict_bench
-from ..predict.bench import readings as predicted_readings
-from ..predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray, Member, Port
-from ..predict.errors import BuildError
+from ..predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
 from ..predict.notation import format_quantity
-from ..predict.tolerances import parameters
 from .diagnosis import Alike, NextTest
-from .evaluation import handled_uncertainty
-from .hypotheses import Hypothesis, phases, transform, wrapped
-from .weighing import RESIDUAL, SHARED_SIGNATURE, SIGNATURE, log_normal
+from .hypotheses import Hypothesis, phases, wrapped
+from .inquiry import Inquiry
+from .weighing import RESIDUAL, SHARED_SIGNATURE, SIGNATURE, Case, log_normal
 
 SURE = 0.95
 """As designed with more than this: nothing more to measure."""
 LEAST_SURVIVOR, MOST_SURVIVORS = 0.01, 10
 MOST_TESTS, LEAST_BITS = 3, 0.05
-EFFORT = {"resistance": 1.0, "capacitance": 1.3, "resonance": 1.8}
-"""Effort of an extra test against that of one of the design (1); others 1.2 (judged)."""
 ALIKE = 1.5
 """Two causes are alike where their readings differ by less than so many standard deviations together."""
 LEAST_ALIKE = 0.05
@@ -66,139 +58,64 @@ class _Prospect:
     values: FloatArray
 
 
-def candidates(design: Design, read: Sequence[BenchTest]) -> list[tuple[BenchTest, float]]:
-    """(test, effort) of everything worth reading next: tests of the design not yet read, then extra ones."""
-    found: list[tuple[BenchTest, float]] = []
-    seen = {_key(test) for test in read}
-
-    def offer(test: BenchTest, effort: float | None) -> None:
-        if _key(test) not in seen:
-            seen.add(_key(test))
-            cost = EFFORT.get(test.measure, 1.2) if effort is None else effort
-            found.append((test, cost))
-
-    for test in design.tests:
-        offer(test, 1.0)
-    ports: list[Port] = [(Member(winding.name),) for winding in design.windings]
-    opened = [test for test in design.tests if test.measure == "inductance" and not test.short]
-    shorted = [test for test in design.tests if test.measure == "inductance" and test.short]
-    low = opened[0].frequency if opened else 10e3
-    level = opened[0].level if opened else 1.0
-    for port in ports:
-        offer(BenchTest("", "resistance", port), None)
-        offer(BenchTest("", "inductance", port, frequency=low, level=level), None)
-    for test in shorted[:2]:
-        if len(test.short) == 1:
-            offer(replace(test, drive=test.short, short=test.drive), None)
-        if test.frequency is not None:
-            offer(replace(test, frequency=test.frequency / 10), None)
-    for test in opened[:1]:
-        offer(replace(test, level=test.level / 10), None)
-        if test.frequency is not None:
-            offer(replace(test, frequency=test.frequency / 10), None)
-        offer(replace(test, measure="quality"), None)
-    high = shorted[0].frequency if shorted else 100e3
-    for one, other in pairwise(ports[:3]):
-        offer(BenchTest("", "capacitance", one, sense=other, frequency=high), None)
-        offer(BenchTest("", "ratio", one, sense=other, frequency=low, level=level), None)
-    if len(ports) > 1:
-        offer(BenchTest("", "inductance", ports[0] + ports[1], frequency=low, level=level), None)
-    offer(BenchTest("", "resonance", ports[0]), None)
-    return found
-
-
-def _key(test: BenchTest) -> object:
-    return (test.measure, test.drive, test.short, test.sense, test.frequency, test.level, test.bias)
-
-
 def next_tests(
-    design: Design, read: Sequence[int], y: FloatArray, survivors: Sequence[Survivor]
+    inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]
 ) -> tuple[tuple[NextTest, ...], tuple[Alike, ...]]:
     """At most three tests with the information (bits) to expect of each, and groups of causes that the
-    readings leave alike with the test that separates them.
-
-    read, y : indices of the tests that were read (R), and their transformed readings (R,). No tests where the
-    models cannot predict them.
-    """
-    tests = tuple(design.tests[place] for place in read)
-    offered = candidates(design, tests)
-    if not offered or len(survivors) < 2:
+    readings leave alike with the test that separates them. None of either where nothing is offered."""
+    ahead = [column for column in range(len(inquiry.tests)) if column not in case.places]
+    if not ahead or len(survivors) < 2:
         return (), ()
-    prospect = _prospect(design, tests, [test for test, _ in offered], y, survivors)
-    if prospect is None:
-        return (), ()
+    offered = [inquiry.tests[column] for column in ahead]
+    efforts = np.array([1.0] * inquiry.read + inquiry.efforts.tolist())[ahead]
+    prospect = _prospect(inquiry, case, ahead, survivors)
     probability = np.array([one.probability for one in survivors])
     probability = probability / probability.sum()
     names = [_name(one) for one in survivors]
     bits = expected_bits(prospect.mean, prospect.variance, probability, names)
-    worth = bits / np.array([effort for _, effort in offered])
+    worth = bits / efforts
     chosen = [int(place) for place in np.argsort(-worth)[:MOST_TESTS] if bits[place] >= LEAST_BITS]
-    named = [test for test, _ in offered]
     result = tuple(
-        _described(named[place], float(bits[place]), prospect, place, survivors) for place in chosen
+        _described(offered[place], float(bits[place]), prospect, place, survivors) for place in chosen
     )
-    return result, _alike(prospect, survivors, named)
+    return result, _alike(prospect, survivors, offered)
 
 
 def _name(survivor: Survivor) -> str:
     return "" if survivor.hypothesis is None else survivor.hypothesis.cause.name
 
 
-def _prospect(
-    design: Design,
-    read: Sequence[BenchTest],
-    offered: Sequence[BenchTest],
-    y: FloatArray,
-    survivors: Sequence[Survivor],
-) -> _Prospect | None:
-    """Everything predicted for the tests that were read and the candidates; None outside the models."""
-    named = tuple(replace(test, name=f"candidate {number}") for number, test in enumerate(offered))
-    tests = (*read, *named)
-    extended = replace(design, tests=tests)
-    try:
-        plain = predict_bench(extended)
-        spread = [parameter.change(extended, 1.0) for parameter in parameters(extended)]
-        raw = predict_many([*spread, *(_changed(extended, one) for one in survivors)], predicted_readings)
-    except BuildError:
-        return None
-    moved, values = raw[: len(spread)], raw[len(spread) :]
-    nominal = transform(tests, plain.values)
-    gradients = wrapped(tests, transform(tests, moved) - nominal)
-    shift = wrapped(tests, transform(tests, values) - nominal)
-    meter = np.array(
-        [
-            float(handled_uncertainty(design, test, np.asarray(value), complex(impedance)))
-            for test, value, impedance in zip(tests, plain.values, plain.impedance, strict=True)
-        ]
+def _prospect(inquiry: Inquiry, case: Case, ahead: Sequence[int], survivors: Sequence[Survivor]) -> _Prospect:
+    """What every survivor expects of the candidates ``ahead`` (columns), given the readings."""
+    columns = [*case.places, *ahead]
+    known = len(case.places)
+    tests = tuple(inquiry.tests[column] for column in columns)
+    background = inquiry.background.of(columns)
+    none = np.zeros(len(columns))
+    shift = np.stack(
+        [none if one.hypothesis is None else one.hypothesis.shift[one.node, columns] for one in survivors]
     )
-    relative = np.where(phases(tests), meter, meter / np.maximum(np.abs(plain.values), 1e-18))
+    flips = np.stack(
+        [none if one.hypothesis is None else one.hypothesis.flips[one.node, columns] for one in survivors]
+    )
     extra = np.array([RESIDUAL[test.measure] for test in tests])
-    base = gradients.T @ gradients + np.diag(relative**2 + extra**2)
+    base = background.covariance + np.outer(background.anchor, background.anchor)
+    base = base + np.diag(inquiry.meter[columns] ** 2 + extra**2)
+    base[:known, :known] = case.base
     zeta = np.array([SIGNATURE.get(test.measure, SIGNATURE["default"]) for test in tests])
     whole = base + SHARED_SIGNATURE**2 * shift[:, :, None] * shift[:, None, :]
     whole = whole + (zeta * shift)[:, :, None] ** 2 * np.eye(len(tests))
-    known = len(read)
     inside = whole[:, :known, :known]
     across = whole[:, known:, :known]
     gain = np.swapaxes(np.linalg.solve(inside, np.swapaxes(across, 1, 2)), 1, 2)
-    residual = wrapped(read, y - (nominal + shift)[:, :known])
-    mean = nominal[known:] + shift[:, known:] + np.einsum("kcr,kr->kc", gain, residual)
+    residual = wrapped(case.tests, case.residual - shift[:, :known])
+    mean = background.nominal[known:] + shift[:, known:] + np.einsum("kcr,kr->kc", gain, residual)
     variance = np.diagonal(whole[:, known:, known:], axis1=1, axis2=2) - np.sum(gain * across, axis=-1)
-    difference = wrapped(read, shift[:, None, :known] - shift[None, :, :known])
+    difference = wrapped(case.tests, shift[:, None, :known] - shift[None, :, :known])
     squares = -2 * (log_normal(difference, inside[:, None]) - log_normal(0 * difference, inside[:, None]))
-    shown = np.where(phases(named), mean, np.exp(mean) * np.sign(values[:, known:]))
+    signs = background.signs[known:] * (1.0 - 2.0 * flips[:, known:])
+    shown = np.where(phases(tests[known:]), mean, np.exp(mean) * signs)
     return _Prospect(mean, np.maximum(variance, 1e-12), np.sqrt(np.maximum(squares, 0.0)), shown)
-
-
-def _changed(extended: Design, survivor: Survivor) -> Design:
-    """The survivor's change on the design with the candidates among its tests."""
-    if survivor.hypothesis is None:
-        return extended
-    hypothesis = survivor.hypothesis
-    wanted = hypothesis.variants[hypothesis.origin[survivor.node]]
-    variants = hypothesis.cause.variants(extended, hypothesis.place)
-    same = [item for item in variants if item.title == wanted.title and item.amount == wanted.amount]
-    return same[0].design
 
 
 def expected_bits(

@@ -40,7 +40,7 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
         return known[id(value)]
     if isinstance(value, tuple):
         key: Hashable = tuple([structure(part, known) for part in value])
-    elif fields := _fields(type(value)):
+    elif fields := _fields(type(value)):  # type: ignore[arg-type]
         row = []
         for name, varies in fields:
             part = getattr(value, name)

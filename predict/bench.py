@@ -140,8 +140,8 @@ def _excess_between(
             nodes[number] = alternating_excess(
                 design, sections.layout, sections.inner, sections.outer, node, temperature, sections.local
             )
-        real.append(nodes[number].real * math.sqrt(frequency / node))
-        imaginary.append(nodes[number].imag * (frequency / node))
+        real.append(np.asarray(nodes[number].real * math.sqrt(frequency / node), float))
+        imaginary.append(np.asarray(nodes[number].imag * (frequency / node), float))
     part = place - lower
     return np.asarray(
         real[0] * (1 - part) + real[1] * part + 1j * (imaginary[0] * (1 - part) + imaginary[1] * part)

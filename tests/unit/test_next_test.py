@@ -10,8 +10,12 @@ import pytest
 from aswound.cli.views.diagnosis import diagnosis_json, diagnosis_view
 from aswound.cli.views.page import render
 from aswound.compare import explain
+from aswound.compare.candidates import nameless
+from aswound.compare.causes import CATALOGUE
 from aswound.compare.diagnosis import Diagnosis
-from aswound.compare.next_test import candidates, expected_bits
+from aswound.compare.hypotheses import forward
+from aswound.compare.inquiry import inquire
+from aswound.compare.next_test import expected_bits
 from aswound.compare.readingsfile import parse_readings
 from aswound.predict import load_design
 from aswound.predict.design import Design
@@ -48,12 +52,18 @@ def test_severities_of_one_cause_are_no_information_about_the_cause() -> None:
 
 
 def test_nothing_that_was_read_is_offered_again() -> None:
-    offered = [test for test, _ in candidates(FLYBACK, FLYBACK.tests)]
-    for test in FLYBACK.tests:
-        for other in offered:
-            assert (test.measure, test.drive, test.short, test.sense, test.frequency, test.level) != (
-                (other.measure, other.drive, other.short, other.sense, other.frequency, other.level)
-            )
+    inquiry = inquire(FLYBACK, FLYBACK.tests, CATALOGUE)
+    assert inquiry.tests[: inquiry.read] == FLYBACK.tests
+    bare = [nameless(test) for test in inquiry.tests]
+    assert len(set(bare)) == len(bare) > inquiry.read
+
+
+def test_another_sample_of_the_design_needs_no_forward_run() -> None:
+    """The runs hang on design, catalogue and bench: they are remembered, whatever was read of a sample."""
+    _of(FLYBACK, "A1", "flyback-24w.csv")
+    before = forward.cache_info().misses
+    _of(FLYBACK, "A2", "flyback-24w.csv", ("n", "R_P", "Lk_S"))
+    assert forward.cache_info().misses == before
 
 
 def _of(design: Design, sample: str, file: str, leave_out: tuple[str, ...] = ()) -> Diagnosis:
