@@ -1,0 +1,379 @@
+"""A part as the simulator knows it: read from a design file, then changed by faults and spread.
+
+Everything is a plain number in SI; a part is copied before it is changed. ``Truth`` holds what no drawing
+says: how far the models are off, and what the bench does to the readings. Core dimensions, wire sizes and the
+curves of materials come from the public rows of ``predict/data``.
+"""
+
+from __future__ import annotations
+
+import copy
+import functools
+import tomllib
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from .units import si
+
+DATA = Path(__file__).parents[3] / "predict" / "data"
+Row = dict[str, Any]
+
+
+@functools.cache
+def rows(kind: str) -> tuple[Row, ...]:
+    """All rows of one public catalogue ("core", "wire", "material")."""
+    text = (DATA / f"{kind}s.toml").read_text(encoding="utf-8")
+    return tuple(tomllib.loads(text)[kind])
+
+
+@dataclass
+class Core:
+    """The set. ``size``: dimensions by name (m). ``loss_tangent`` and ``real_ratio`` over ``frequencies``;
+    ``level_ratio`` over ``flux_densities``; ``warm_ratio`` over ``temperatures``."""
+
+    form: str
+    size: dict[str, float]
+    area: float
+    length: float
+    permeability: float
+    gap: float
+    gap_legs: str
+    gap_at: str
+    face_gap: float
+    inductance_factor: float | None
+    gapless_scale: float = 1.0
+    frequencies: tuple[float, ...] = (1e3,)
+    real_ratio: tuple[float, ...] = (1.0,)
+    loss_tangent: tuple[float, ...] = (0.01,)
+    flux_densities: tuple[float, ...] = (0.0, 0.5)
+    level_ratio: tuple[float, ...] = (1.0, 1.6)
+    temperatures: tuple[float, ...] = (0.0, 23.0, 100.0)
+    warm_ratio: tuple[float, ...] = (0.908, 1.0, 1.308)
+    sheet: float = 0.0
+    sheet_resistivity: float = 0.0
+
+
+@dataclass
+class Wire:
+    """``kind``: round, litz, foil, track. ``copper``: bare diameter of the wire or of one strand, thickness
+    of foil."""
+
+    kind: str
+    copper: float
+    overall: float
+    in_hand: int = 1
+    strands: int = 1
+    width: float = 0.0
+    spacing: float = 0.0
+    open_strands: int = 0
+
+
+@dataclass
+class Winding:
+    """``sense``: −1 if start and finish are exchanged. ``opposed``: own sections that are turned round."""
+
+    name: str
+    wire: Wire
+    parallel: bool = False
+    sense: int = 1
+    opposed: tuple[int, ...] = ()
+    metal: str = "copper"
+    joint: float = 0.0
+    loop: float = 0.0
+
+
+@dataclass
+class Step:
+    """One build step. ``kind``: wind, tape, spacer. ``covered``, ``shift``, ``scrambled`` (0 … 1) are
+    faults."""
+
+    kind: str
+    winding: str = ""
+    turns: int = 0
+    layers: int | None = None
+    breadth: float | None = None
+    from_end: float | None = None
+    close: bool = False
+    style: str | None = None
+    chamber: int | None = None
+    companions: tuple[str, ...] = ()
+    interlayer: float | None = None
+    margin: float | None = None
+    beside: bool = False
+    thickness: float = 0.0
+    wraps: int = 1
+    permittivity: float = 3.3
+    covered: float = 1.0
+    shift: float = 0.0
+    scrambled: float = 0.0
+    name: str = ""
+
+
+@dataclass
+class Test:
+    """A bench test; ``drive``, ``short``, ``sense``: names of windings, a leading "-" reverses."""
+
+    name: str
+    measure: str
+    drive: tuple[str, ...]
+    short: tuple[str, ...] = ()
+    sense: tuple[str, ...] = ()
+    frequency: float | None = None
+    level: float = 1.0
+    equivalent: str = "series"
+
+
+@dataclass
+class Truth:
+    """Factors of truth over the plain models, and the state of bench and part. ``leg_share``: part of the
+    core's ampere-turn drop at the centre leg. ``warmer``: K above the stated temperature. ``band``: mass of a
+    closed metal band around the windings (ohm; 0 none)."""
+
+    leakage: float = 1.0
+    capacitance: float = 1.0
+    alternating: float = 1.0
+    inductance: float = 1.0
+    mean_turn: float = 1.0
+    resistivity: float = 1.0
+    permittivity: float = 1.0
+    loss: float = 1.0
+    permeability: float = 1.0
+    leg_share: float | None = None
+    self_capacitance: float = 1.0
+    warmer: float = 0.0
+    frequency: float = 1.0
+    level: float = 1.0
+    shorted_turns: tuple[str, int] | None = None
+    band: float = 0.0
+
+
+@dataclass
+class Bench:
+    """``short``, ``lead``: (H, ohm) of a link and of the leads. ``floor``: (ohm, H) left by corrections."""
+
+    temperature: float = 23.0
+    equivalent: str = "series"
+    short: tuple[float, float] = (10e-9, 1e-3)
+    lead: tuple[float, float] = (0.0, 0.0)
+    floor: tuple[float, float] = (2e-3, 2e-9)
+
+
+@dataclass
+class Part:
+    """Everything about one part on one bench."""
+
+    title: str
+    core: Core
+    wall: float
+    flange: float
+    chambers: int
+    partition: float
+    margin: float
+    allowance: float
+    interlayer: float
+    style: str
+    direction: str
+    windings: list[Winding]
+    steps: list[Step]
+    tests: list[Test]
+    bench: Bench
+    impregnated: bool = False
+    truth: Truth = field(default_factory=Truth)
+    tolerance: float | None = None
+
+    def winding(self, name: str) -> Winding:
+        """The winding called ``name``."""
+        return next(one for one in self.windings if one.name == name)
+
+    def sections(self, name: str) -> list[int]:
+        """Numbers of the steps that wind ``name``."""
+        return [
+            number
+            for number, step in enumerate(self.steps)
+            if step.kind == "wind" and name in (step.winding, *step.companions)
+        ]
+
+    def copy(self) -> Part:
+        """A copy to be changed."""
+        return copy.deepcopy(self)
+
+
+def read_part(path: Path) -> Part:
+    """The nominal part of a design file. KeyError or ValueError for what the benchmark's designs do not
+    use."""
+    return part_of(path.read_text(encoding="utf-8"))
+
+
+def part_of(text: str) -> Part:
+    """The nominal part of a design file's text."""
+    data = tomllib.loads(text)
+    bobbin, build, bench = data.get("bobbin", {}), data["build"], data.get("bench", {})
+    return Part(
+        title=data.get("title", ""),
+        core=_core(data["core"]),
+        wall=si(bobbin.get("wall", 0)),
+        flange=si(bobbin.get("flange", 0)),
+        chambers=bobbin.get("chambers", 1),
+        partition=si(bobbin.get("partition", 0)),
+        margin=si(build.get("margin", 0)),
+        allowance=si(build.get("allowance", 0.02)),
+        interlayer=si(build.get("interlayer", 0)),
+        style=build.get("style", "back_and_forth"),
+        direction=build.get("direction", "out"),
+        windings=[_winding(item) for item in data["winding"]],
+        steps=[_step(item) for item in build["steps"]],
+        tests=[_test(item) for item in data.get("test", [])],
+        bench=Bench(
+            temperature=si(bench.get("temperature", 23)),
+            short=(si(bench.get("short_inductance", 10e-9)), si(bench.get("short_resistance", 1e-3))),
+            lead=(si(bench.get("lead_inductance", 0)), si(bench.get("lead_resistance", 0))),
+            floor=(si(bench.get("floor_resistance", 2e-3)), si(bench.get("floor_inductance", 2e-9))),
+        ),
+        impregnated=build.get("impregnation", "none") != "none",
+        tolerance=si(data["core"]["al_tolerance"]) if "al_tolerance" in data["core"] else None,
+    )
+
+
+def _core(item: Row) -> Core:
+    if "shape" in item:
+        row = next(row for row in rows("core") if row["name"] == item["shape"])
+    else:
+        row = {"dimensions": item["dimensions"]}
+    size = {key: si(value) for key, value in row["dimensions"].items() if key != "form"}
+    form, published = row["dimensions"]["form"], row.get("published", {})
+    area, length = _effective(form, size)
+    if "area" in published:
+        area, length = si(published["area"]), si(published["length"])
+    area *= si(item.get("stacking_factor", 1))
+    core = Core(
+        form=form,
+        size=size,
+        area=area,
+        length=length,
+        permeability=si(item.get("mu_i", 0)),
+        gap=si(item.get("gap", 0)),
+        gap_legs=item.get("gap_legs", "centre"),
+        gap_at=item.get("gap_at", "middle"),
+        face_gap=0.0 if form == "toroid" else si(item.get("face_gap", 3e-6)),
+        inductance_factor=si(item["al"]) if "al" in item else None,
+    )
+    if "material" in item:
+        grade = next(row for row in rows("material") if row["name"] == item["material"])
+        core.permeability = si(grade["initial_permeability"])
+        core.sheet = si(grade.get("sheet_thickness", 0))
+        core.sheet_resistivity = 1e-6 * float(str(grade.get("resistivity", "0 u")).split()[0])
+        for key, name in (
+            ("frequencies", "frequencies"),
+            ("real_ratio", "real_ratio"),
+            ("loss_tangent", "loss_tangent"),
+            ("flux_densities", "level_flux_densities"),
+            ("level_ratio", "level_ratio"),
+            ("temperatures", "temperatures"),
+            ("warm_ratio", "temperature_ratio"),
+        ):
+            if name in grade:
+                setattr(core, key, tuple(si(value) for value in grade[name]))
+    return core
+
+
+def _effective(form: str, size: dict[str, float]) -> tuple[float, float]:
+    """Ae (m²) and le (m) of laminated E and EI sets and rings by the plain mean path, where nobody publishes
+    them."""
+    if form == "toroid":
+        outer, inner, height = size["outer_diameter"], size["inner_diameter"], size["height"]
+        length = np.pi * (outer - inner) / np.log(outer / inner)
+        return (outer - inner) / 2 * height, float(length)
+    if form == "E":
+        area = size["leg_width"] * size["leg_depth"]
+        quarter = np.pi / 8 * (size["outer_leg"] + size["back"])
+        quarter += np.pi / 8 * (size["leg_width"] / 2 + size["back"])
+        return area, float(2 * size["window_height"] + 2 * size["window_width"] + 2 * quarter)
+    return 0.0, 0.0
+
+
+def _winding(item: Row) -> Winding:
+    return Winding(
+        item["name"],
+        _wire(item["wire"]),
+        parallel=item.get("sections") == "parallel",
+        sense=-1 if item.get("turning") == "ccw" else 1,
+        metal=item.get("metal", "copper"),
+    )
+
+
+def _wire(item: Row) -> Wire:
+    in_hand = item.get("in_hand", 1)
+    if "foil" in item:
+        thick = si(item["foil"])
+        return Wire("foil", thick, thick, in_hand, width=si(item["width"]))
+    if "trace" in item:
+        thick = si(item["trace"])
+        return Wire(
+            "track", thick, thick, in_hand, width=si(item["width"]), spacing=si(item.get("spacing", 0))
+        )
+    if "litz_strands" in item:
+        return Wire("litz", si(item["strand"]), si(item["overall"]), in_hand, strands=item["litz_strands"])
+    bare = si(item["diameter"])
+    overall = si(item["overall"]) if "overall" in item else _overall(bare, item["grade"])
+    return Wire("round", bare, overall, in_hand)
+
+
+def _overall(bare: float, grade: int) -> float:
+    """Middle of the standard's range of the overall diameter (m)."""
+    row = min(
+        (row for row in rows("wire") if row["kind"] == "round" and f"grade_{grade}" in row),
+        key=lambda row: abs(si(row["diameter"]) - bare),
+    )
+    sheet = row[f"grade_{grade}"]
+    nominal = si(row["diameter"])
+    return bare + (si(sheet["increase"]) + si(sheet["maximum"]) - nominal) / 2
+
+
+def _step(item: Row) -> Step:
+    if "tape" in item:
+        return Step(
+            "tape",
+            thickness=si(item["tape"]),
+            wraps=item.get("wraps", 1),
+            permittivity=item.get("permittivity", 3.3),
+            chamber=item.get("chamber"),
+        )
+    if "spacer" in item:
+        return Step("spacer", thickness=si(item["spacer"]), permittivity=item.get("permittivity", 1.0))
+    lengths = {
+        key: si(item[key])
+        for key in ("breadth", "from_end", "interlayer", "margin", "thickness")
+        if key in item
+    }
+    return Step(
+        "wind",
+        winding=item["wind"],
+        turns=item["turns"],
+        layers=item.get("layers"),
+        close=item.get("close", False),
+        style=item.get("style"),
+        chamber=item.get("chamber"),
+        companions=tuple(item.get("with", ())),
+        beside=item.get("beside", False),
+        **lengths,
+    )
+
+
+def _names(value: object) -> tuple[str, ...]:
+    return (value,) if isinstance(value, str) else tuple(value or ())  # type: ignore[arg-type]
+
+
+def _test(item: Row) -> Test:
+    return Test(
+        item["name"],
+        item["measure"],
+        _names(item["drive"]),
+        _names(item.get("short")),
+        _names(item.get("sense")),
+        si(item["frequency"]) if "frequency" in item else None,
+        si(item.get("level", 1)),
+        item.get("equivalent", "series"),
+    )
