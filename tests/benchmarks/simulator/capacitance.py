@@ -115,7 +115,7 @@ def _potential(layer: Layer, count: int, at: float, low: float, length: float) -
     if layer.wire.kind in ("foil",):
         part = 0.5
     done = layer.before + layer.turns * (1 - part if layer.downwards else part)
-    whole = max(layer.before + layer.turns, 1.0)
+    whole = layer.whole
     row = np.zeros(2 * count + 1)
     row[layer.branch] = 1.0 - done / whole
     row[count + layer.branch] = done / whole
@@ -149,7 +149,10 @@ def _insulation(layout: Layout, one: Layer, two: Layer, *, impregnated: bool) ->
         if common > 0:
             found += common / sheet.permittivity
             covered += common
-    return found + max(high - low - covered, 0.0) / (3.0 if impregnated else 1.0)
+    bare = max(high - low - covered, 0.0)
+    if one.step == two.step:  # insulation between the layers of a section
+        return found + bare / 3.3
+    return found + bare / (3.0 if impregnated else 1.0)
 
 
 def _to_core(part: Part, last: bool, first: bool) -> float:
@@ -158,7 +161,10 @@ def _to_core(part: Part, last: bool, first: bool) -> float:
     total = 0.0
     if first:
         wall = max(part.wall, 0.2e-3)
-        total += EPSILON0 / (wall / 3.5 + 0.1e-3)
+        size, around = part.core.size, 1.0
+        if part.core.form == "toroid":
+            around = (size["inner_diameter"] + size["outer_diameter"]) / 2 / size["inner_diameter"]
+        total += around * EPSILON0 / (wall / 3.8 + 0.08e-3)
     if last and part.core.form != "toroid":
         total += 0.4 * EPSILON0 / 1.5e-3
     return total

@@ -30,8 +30,8 @@ class Layer:
 
     step : number of its build step. branch : number of its section (a winding's turns in one step).
     inner, outer : of the insulated layer on the stack axis (m); copper : thickness of the equivalent square
-    or foil. low, high : extent along (m). centres, breadth : of the conductors along the layer (m). before :
-    turns of the section in earlier layers. downwards : wound from the far end back. metal : cross-section of
+    or foil. low, high : extent along (m). centres, breadth : of the conductors along the layer (m). before,
+    whole : turns of the section in earlier layers, and all of them. downwards : wound from the far end back. metal : cross-section of
     one turn (m²). scrambled : 0 … 1.
     """
 
@@ -47,6 +47,7 @@ class Layer:
     centres: Array
     breadth: float
     before: float
+    whole: float
     downwards: bool
     metal: float
     wire: Wire
@@ -256,6 +257,7 @@ def _layers(
                     centres=centres,
                     breadth=conductor,
                     before=float(before),
+                    whole=float(step.turns),
                     downwards=downwards,
                     metal=copper_area(wire),
                     wire=wire,
@@ -285,6 +287,7 @@ def _block(
         centres=np.array([(low + high) / 2]),
         breadth=high - low,
         before=0.0,
+        whole=float(step.turns),
         downwards=False,
         metal=copper_area(wire),
         wire=wire,
