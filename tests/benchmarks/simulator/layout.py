@@ -31,8 +31,8 @@ class Layer:
     step : number of its build step. branch : number of its section (a winding's turns in one step).
     inner, outer : of the insulated layer on the stack axis (m); copper : thickness of the equivalent square
     or foil. low, high : extent along (m). centres, breadth : of the conductors along the layer (m). before,
-    whole : turns of the section in earlier layers, and all of them. downwards : wound from the far end back. metal : cross-section of
-    one turn (m²). scrambled : 0 … 1.
+    whole : turns of the section in earlier layers, and all of them. downwards : wound from the far end back.
+    metal : cross-section of one turn (m²). scrambled : 0 … 1.
     """
 
     winding: str
