@@ -18,6 +18,16 @@ def check(
             "--ratio", metavar="N", help="Turns of the first winding over those of the second, as stated."
         ),
     ] = None,
+    turns: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--turns", metavar="NAME=N", help="Turns of a winding, as stated; repeat for others: P=36."
+        ),
+    ] = None,
+    halves: Annotated[
+        list[str] | None,
+        typer.Option("--halves", metavar="A,B", help="Two halves of one winding, of equal turns and wire."),
+    ] = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     json: Json = False,
@@ -37,12 +47,40 @@ def check(
 
     if ratio is not None and not 0 < ratio < float("inf"):
         raise DesignError(Fault("option --ratio", f"{ratio:g}", "a ratio above 0, such as --ratio 6"))
+    stated = dict(_stated(text) for text in turns or ())
+    pairs = [_pair(text) for text in halves or ()]
     standards = None if fixture is None else load_fixture(fixture)
     own = None if bench is None else load_bench(bench)
-    parts = check_part(readings, ratio=ratio, bench=own, fixture=standards)
+    parts = check_part(readings, ratio=ratio, turns=stated, halves=pairs, bench=own, fixture=standards)
     correction = parts[0].correction
     if json:
         show_json({**undrawn_json(parts), **fixture_json(correction)})
     else:
         show([*undrawn_view(parts), *fixture_view(correction)])
     return 1 if any(part.deviates for part in parts) else 0
+
+
+def _stated(text: str) -> tuple[str, float]:
+    """ "P=36" → ("P", 36.0)."""
+    from ..predict.errors import DesignError, Fault
+
+    name, _, number = text.partition("=")
+    try:
+        turns = float(number)
+    except ValueError:
+        turns = 0.0
+    if not name.strip() or not 0 < turns < float("inf"):
+        raise DesignError(
+            Fault("option --turns", repr(text), "a winding and its turns, such as --turns P=36")
+        )
+    return name.strip(), turns
+
+
+def _pair(text: str) -> tuple[str, str]:
+    """ "P1,P2" → ("P1", "P2")."""
+    from ..predict.errors import DesignError, Fault
+
+    names = [name.strip() for name in text.split(",")]
+    if len(names) != 2 or not all(names) or names[0] == names[1]:
+        raise DesignError(Fault("option --halves", repr(text), "two windings, such as --halves P1,P2"))
+    return names[0], names[1]

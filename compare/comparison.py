@@ -21,6 +21,7 @@ from .evaluation import (
     relative_deviation,
     told_apart,
 )
+from .instrument import out_of_reach
 from .part_readings import Check
 from .readingsfile import Reading
 from .stages import StageChange, coreless, judged, stage_changes
@@ -63,7 +64,7 @@ class TestComparison:
 class SampleComparison:
     """All tests of one sample (at one stage), the checks that its readings allow without the design, what
     follows from them, and how they moved since the stage before. ``rule``: the decision rule applied to
-    limits."""
+    limits. ``cautions``: what to know of the readings themselves."""
 
     sample: str
     tests: tuple[TestComparison, ...]
@@ -71,6 +72,7 @@ class SampleComparison:
     derived: tuple[Derived, ...] = ()
     changes: tuple[StageChange, ...] = ()
     rule: str = THREE_ZONE
+    cautions: tuple[str, ...] = ()
 
     @property
     def deviates(self) -> bool:
@@ -120,7 +122,11 @@ def _sample(
     if coreless(sample.stage):  # this law takes a ferrite's coupling for granted where no leakage tells it
         checks = tuple(check for check in checks if check.check != "ratio against inductances")
     moved = tuple(item for item in changes if (item.sample, item.end) == (sample.sample, sample.stage))
-    return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule)
+    design, impedance = evaluation.design, evaluation.prediction.impedance
+    named = told_apart(design.tests)
+    read = [item.place for item in sample.read if item.value is not None]
+    cautions = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
+    return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule, cautions)
 
 
 def _test(

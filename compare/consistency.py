@@ -3,8 +3,8 @@
 Each check is a law of every linear, passive transformer, so a violation means the bench, the pins or the
 file, not the design. Notation: L1, L2 open inductances, M mutual, k = M/√(L1 L2), Λ leakage (shorted
 inductance), n voltage ratio with the sensed winding open. Of the design only the tests' connections are used,
-the marked directions, and the bench's shorting link, whose n² L is taken off a leakage where two sides are
-compared.
+the marked directions, which windings are halves or taps of a join, and the bench's shorting link, whose n² L
+is taken off a leakage where two sides are compared.
 
     leakage from both sides     Λ1/Λ2 = L1/L2 = (n k)²
     ratio against inductances   n k = √(L1/L2)
@@ -23,6 +23,8 @@ compared.
     phase against quality       |tan θ| = Q
     AC above DC resistance      R(f) ≥ R
     resistance above zero       R > 0
+    halves alike, turns by inductance, resonance pair, quality of the open winding, repeats: ``laws_of_parts``
+    slip                        one unit, decade or exchange that would mend every broken check: ``slips``
 
 A check needs the readings that its formula names and is left out where they are not there. Inductances are
 compared at one frequency (within 1 %), open against shorted excepted, and in the series equivalent. Its
@@ -36,12 +38,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from itertools import permutations
+from itertools import combinations, permutations
 
-from ..predict.design import Design
+from ..predict.design import BenchTest, Design, Member
+from ..predict.network import members_of
 from .evaluation import ReadTest, told_apart
 from .laws_of_coupling import COUPLING_LAWS
 from .laws_of_frequency import FREQUENCY_LAWS
+from .laws_of_parts import PART_LAWS
 from .part_readings import (
     LEAKAGE_ALLOWANCE,
     WARM,
@@ -54,6 +58,7 @@ from .part_readings import (
     shorted,
     tuned,
 )
+from .slips import slips
 
 
 def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check, ...]:
@@ -72,16 +77,48 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
     places = sorted({item.place for item in read})
     named = dict(zip(places, told_apart([design.tests[place] for place in places]), strict=True))
     items = tuple(
-        Item(named[item.place], item.value, item.uncertainty)
+        _item(named[item.place], item, item.value, item.uncertainty)
         for item in read
         if item.value is not None and item.uncertainty is not None
     )
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
-    return PartReadings(items, design.bench, turning)
+    return PartReadings(items, design.bench, turning, *parts_of_joins(design))
+
+
+def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> Item:
+    if read.scatter is None:
+        return Item(test, value, uncertainty)
+    claimed = math.sqrt(max(uncertainty**2 - read.scatter**2, 0.0))
+    return Item(test, value, uncertainty, read.repeats, read.scatter * math.sqrt(read.repeats), claimed)
+
+
+def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str, float], ...]]:
+    """(halves, taps) that a design's joins tell, as in ``PartReadings``."""
+    turns = {winding.name: design.turns_of(winding.name) for winding in design.windings}
+    halves: list[tuple[str, str]] = []
+    taps: list[tuple[str, str, float]] = []
+    for join in design.joins:
+        members = members_of(design, (Member(join.name),))
+        for one, other in combinations(members, 2):
+            first, second = design.winding(one.name), design.winding(other.name)
+            if turns[one.name] == turns[other.name] and (first.wire, first.metal) == (
+                second.wire,
+                second.metal,
+            ):
+                halves.append((one.name, other.name))
+        whole = sum(-turns[member.name] if member.reversed else turns[member.name] for member in members)
+        if join.kind == "series" and whole > 0 and all(inner.name in turns for inner in join.members):
+            taps += [(member.name, join.name, turns[member.name] / whole) for member in members]
+    return tuple(dict.fromkeys(halves)), tuple(taps)
 
 
 def part_checks(readings: PartReadings) -> tuple[Check, ...]:
     """Every check of the module's table that ``readings`` allow, in the table's order."""
+    checks = _laws(readings)
+    return (*checks, *slips(readings, checks, _laws))
+
+
+def _laws(readings: PartReadings) -> tuple[Check, ...]:
     return tuple(check for law in _LAWS for check in law(readings))
 
 
@@ -173,4 +210,5 @@ _LAWS: tuple[Callable[[PartReadings], Iterator[Check]], ...] = (
     _quality_coherent,
     _alternating_above_direct,
     _positive,
+    *PART_LAWS,
 )

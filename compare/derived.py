@@ -14,25 +14,24 @@ with the same link (inductance L_s) and the same leads (L_l) on both sides
     L_s − L_l = (Λ1' − n² Λ2')/(n² − 1)
 
 For three windings the pairwise leakages, brought to the first winding, make a star, A1 = ½ (Λ12 + Λ13 −
-Λ23), and a triangle between the windings (the leakages of the extended cantilever, whose magnetizing
-inductance is L1 − …): a negative branch of the star is legitimate.
+Λ23); a negative branch is legitimate. For three and more, all open inductances and pairwise leakages make
+the extended cantilever (``cantilever``).
 
 1 − k² from readings of M would be a small difference of large numbers; the leakage gives it directly.
-Uncertainties by the law of propagation, readings independent. Source: circuit theory; R. W. Erickson, D.
-Maksimovic, "A multiple-winding magnetics model having directly measurable parameters", PESC 1998 (from
-memory).
+Uncertainties by the law of propagation, readings independent. Source: circuit theory.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
 from ..predict.design import FloatArray
+from .cantilever import extended_cantilever, mutual_of_leakages
 from .part_readings import Item, PartReadings, shorted, single
 from .propagation import propagate
 
@@ -57,7 +56,8 @@ def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
     for first, second in combinations([name for name in windings if name], 2):
         found += _pair(readings, first, second)
         found += _link(readings, first, second)
-    found += _three(readings, [name for name in windings if name])
+    found += _star(readings, [name for name in windings if name])
+    found += _cantilever(readings, [name for name in windings if name])
     return tuple(found)
 
 
@@ -150,34 +150,73 @@ def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
     yield from _derive(names, model, (one, other, near, far), _link_of(readings))
 
 
-def _three(readings: PartReadings, windings: list[str]) -> Iterator[Derived]:
-    """Star and triangle of the first three windings whose pairwise leakages and open inductances were
-    read."""
+def _all_read(readings: PartReadings, windings: Sequence[str]) -> tuple[tuple[Item, ...], FloatArray] | None:
+    """Open inductances of ``windings``, then their pairwise leakages in the order of ``combinations``, and
+    which of these were read at the second winding (0/1); None unless all were read."""
+    opens = [_open(readings, name) for name in windings]
+    near = [_leakage(readings, one, two) for one, two in combinations(windings, 2)]
+    far = [_leakage(readings, two, one) for one, two in combinations(windings, 2)]
+    pairs = [one if one is not None else other for one, other in zip(near, far, strict=True)]
+    items = tuple(item for item in (*opens, *pairs) if item is not None)
+    if len(items) < len(opens) + len(pairs):
+        return None
+    return items, np.array([one is None for one in near], float)
+
+
+def _without_link(x: FloatArray, number: int, from_second: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """(open inductances (..., N), leakages at the first winding of each pair (..., N (N − 1)/2)).
+
+    x : (..., N + N (N − 1)/2 + 1) readings in the order of ``_all_read``, then the link.
+    """
+    opened, shown, link = x[..., :number], x[..., number:-1], x[..., -1:]
+    rows, columns = np.triu_indices(number, 1)
+    n2 = opened[..., rows] / opened[..., columns]
+    at_first = np.where(from_second > 0, (shown - link / n2) * n2, shown - n2 * link)
+    return opened, at_first
+
+
+def _star(readings: PartReadings, windings: Sequence[str]) -> Iterator[Derived]:
+    """Star of the first three windings whose pairwise leakages and open inductances were read."""
     for a, b, c in combinations(windings, 3):
-        opens = [_open(readings, name) for name in (a, b, c)]
-        pairs = [_leakage(readings, one, two) for one, two in ((a, b), (a, c), (b, c))]
-        items = tuple(item for item in (*opens, *pairs) if item is not None)
-        if len(items) < 6:
+        found = _all_read(readings, (a, b, c))
+        if found is None:
             continue
+        items, from_second = found
 
-        def model(x: FloatArray) -> FloatArray:
-            La, Lb, Lc, ab, ac, bc, link = np.moveaxis(x, -1, 0)
-            first = ab - La / Lb * link
-            second = ac - La / Lc * link
-            third = (bc - Lb / Lc * link) * La / Lb
-            A = (first + second - third) / 2
-            B = (first + third - second) / 2
-            C = (second + third - first) / 2
-            S = A * B + B * C + C * A
-            return np.stack([A, B, C, S / C, S / B, S / A], axis=-1)
+        def model(x: FloatArray, from_second: FloatArray = from_second) -> FloatArray:
+            opened, pairs = _without_link(x, 3, from_second)
+            first, second = pairs[..., 0], pairs[..., 1]
+            third = pairs[..., 2] * opened[..., 0] / opened[..., 1]
+            doubled = (first + second - third, first + third - second, second + third - first)
+            return np.stack(doubled, axis=-1) / 2
 
-        names = (
-            (f"star at {a}: branch of {a}", "H"),
-            (f"star at {a}: branch of {b}", "H"),
-            (f"star at {a}: branch of {c}", "H"),
-            (f"triangle at {a}: {a} to {b}", "H"),
-            (f"triangle at {a}: {a} to {c}", "H"),
-            (f"triangle at {a}: {b} to {c}", "H"),
-        )
+        names = tuple((f"star at {a}: branch of {name}", "H") for name in (a, b, c))
         yield from _derive(names, model, items, _link_of(readings))
         return
+
+
+def _cantilever(readings: PartReadings, windings: Sequence[str]) -> Iterator[Derived]:
+    """Extended cantilever of as many windings (three or more) as were read in full."""
+    sizes = range(len(windings), 2, -1)
+    sets = (names for size in sizes for names in combinations(windings, size))
+    chosen = next(((names, found) for names in sets if (found := _all_read(readings, names))), None)
+    if chosen is None:
+        return
+    names, (items, from_second) = chosen
+    number, first = len(names), names[0]
+    rows, columns = np.triu_indices(number, 1)
+
+    def model(x: FloatArray) -> FloatArray:
+        opened, pairs = _without_link(x, number, from_second)
+        leakage = np.zeros((*opened.shape, number))
+        leakage[..., rows, columns] = pairs
+        ratios, links = extended_cantilever(mutual_of_leakages(opened, leakage))
+        return np.concatenate([links[..., :1, 0], ratios[..., 1:], links[..., rows, columns]], axis=-1)
+
+    label = f"extended cantilever at {first}"
+    titles = (
+        (f"{label}: magnetizing", "H"),
+        *((f"{label}: voltage of {name} over {first}", "1") for name in names[1:]),
+        *((f"{label}: leakage {one} to {two}", "H") for one, two in combinations(names, 2)),
+    )
+    yield from _derive(titles, model, items, _link_of(readings))

@@ -50,8 +50,8 @@ class LotTest:
     predicted_uncertainty : of a single part. score : of the mean. cpk, cpk_lower : index and its lower 95 %
     bound. outside : parts read outside their limits; fails : parts that fail by
     the decision rule.
-    tolerance_low, tolerance_high : hold 95 % of parts with 95 % confidence (None: one part, or, on the side
-    without a limit, one-sided).
+    tolerance_low, tolerance_high : hold 95 % of parts with 95 % confidence (None: one part, parts that all
+    read the same, or, on the side without a limit, one-sided).
     normality : p of the hypothesis. drift : along the serial numbers. outliers : names. batches : None
     without.
     """
@@ -215,7 +215,8 @@ def _test(
     combined = math.sqrt(predicted_uncertainty**2 + shared**2 + deviation**2 / n)
     gap = difference(test, mean, predicted)
     low, high = test.minimum, test.maximum
-    index = capability(mean, deviation, low, high)
+    scattered = n > 1 and deviation > 0
+    index = capability(mean, deviation, low, high) if scattered else None
     outside = (values < (-math.inf if low is None else low)) | (values > (math.inf if high is None else high))
     fails = [
         decide(float(value), float(doubt), low, high, rule=rule).verdict == "fail"
@@ -243,8 +244,8 @@ def _test(
         cpk_lower=capability_bound(index, n),
         outside=int(np.sum(outside)),
         fails=int(np.sum(fails)),
-        tolerance_low=None if n < 2 or (one_sided and low is None) else mean - k * deviation,
-        tolerance_high=None if n < 2 or (one_sided and high is None) else mean + k * deviation,
+        tolerance_low=None if not scattered or (one_sided and low is None) else mean - k * deviation,
+        tolerance_high=None if not scattered or (one_sided and high is None) else mean + k * deviation,
         normality=normality(values),
         drift=drift(values, places),
         outliers=tuple(parts[int(place)].sample for place in outliers(values)),

@@ -42,11 +42,18 @@ class Check:
 
 @dataclass(frozen=True)
 class Item:
-    """A reading with its test: value and standard uncertainty (SI)."""
+    """A reading with its test: value and standard uncertainty (SI).
+
+    repeats : how often it was read; of these scatter : standard deviation of one reading, claimed : standard
+    uncertainty of one reading by meter and handling; None without repeats.
+    """
 
     test: BenchTest
     value: float
     uncertainty: float
+    repeats: int = 1
+    scatter: float | None = None
+    claimed: float | None = None
 
     @property
     def relative(self) -> float:
@@ -58,11 +65,17 @@ class Item:
 
 @dataclass(frozen=True)
 class PartReadings:
-    """All readings of one part, the bench they were taken on, and the windings' directions (±1)."""
+    """All readings of one part, the bench they were taken on, and the windings' directions (±1).
+
+    halves : names of two halves of equal turns and wire. taps : (part, whole, turns of the part over those of
+    the whole).
+    """
 
     items: tuple[Item, ...]
     bench: Bench
     turning: dict[str, int]
+    halves: tuple[tuple[str, str], ...] = ()
+    taps: tuple[tuple[str, str, float], ...] = ()
 
     def of(self, measure: str, equivalent: str = "") -> list[Item]:
         """Readings of a measure, if wished only those displayed in one equivalent circuit."""

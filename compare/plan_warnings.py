@@ -20,6 +20,7 @@ from ..predict.production import ProductionSpread
 from ..predict.quantity import format_percent, format_quantity
 from .budget import Budget
 from .frequency_window import WITHIN, FrequencyWindow
+from .instrument import out_of_reach
 
 TESTABLE = 3.0
 """Least ratio of the tolerance to the expanded uncertainty (common practice: 3 to 4, no source)."""
@@ -145,6 +146,9 @@ def mode_warnings(test: BenchTest, impedance: complex, circuit: str | None) -> l
     apart = (impedance.real / impedance.imag) ** 2
     if apart <= MODE_SHARE:
         return []
+    beyond = out_of_reach((test,), [impedance])
+    if beyond:
+        return list(beyond)
     return [
         f"Q is {1 / math.sqrt(apart):.1f}: series and parallel inductance differ by {apart * 100:.0f} %; set "
         f"the meter to {circuit}."

@@ -557,6 +557,15 @@ class Design:
                 return Winding(name, wire, circuit=name, metal=shield.metal)
         raise KeyError(name)
 
+    def turns_of(self, name: str) -> int:
+        """Turns of a winding at its terminals: of all its steps, of one where they are parallel."""
+        own = [
+            int(np.asarray(step.turns).flat[0])
+            for step in self.build.steps
+            if isinstance(step, WindStep) and name in (step.winding, *step.companions)
+        ]
+        return own[0] if self.winding(name).sections == "parallel" else sum(own)
+
     @property
     def shields(self) -> tuple[ShieldStep, ...]:
         """The shields among the build steps, in their order."""

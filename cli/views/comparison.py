@@ -122,7 +122,8 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
     expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
-    for caution in (*design.cautions, *words.resonance_cautions(expected), words.SAFETY):
+    own = dict.fromkeys(caution for sample in samples for caution in sample.cautions)
+    for caution in (*design.cautions, *own, *words.resonance_cautions(expected), words.SAFETY):
         yield words.caution(caution)
 
 

@@ -183,7 +183,12 @@ def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
         within = words.quantity(batches.within, test.measure, 2)
         chance = f"(p = {batches.p:.1g})"
         yield f"batches differ: standard deviation {between} between, {within} within them {chance}."
-    if test.process_deviation < 0.5 * test.standard_deviation:
+    if test.n > 1 and test.standard_deviation == 0:
+        yield (
+            f"all {test.n} parts read the same: what they scatter is hidden by the display's last digit, so "
+            "that neither an index nor an interval can be given. Read with more digits."
+        )
+    elif test.process_deviation < 0.5 * test.standard_deviation:
         yield "most of the scatter is that of reading, not of the parts."
 
 

@@ -87,3 +87,41 @@ def test_a_bench_of_its_own(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     bench.write_text('short_inductanze = "40 nH"\n', encoding="utf-8")
     assert run(tmp_path, text, "--bench", str(bench)) == 2
     assert "short_inductance" in capsys.readouterr().err
+
+
+def test_turns_and_halves_as_stated(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (
+        "sample,test,reading,frequency\n1,L_P1,153 uH,10 kHz\n1,L_S,17.1 uH,10 kHz\n1,n_P1_S,2.995,10 kHz\n"
+        "1,R_P1,0.120 ohm,\n1,R_P2,0.180 ohm,\n"
+    )
+    assert run(tmp_path, text, "--turns", "P1=18", "--turns", "S=6", "--halves", "P1,P2") == 1
+    out = capsys.readouterr().out
+    assert "BROKEN  halves alike" in out
+    assert "says 2.995, stated is 3" in out
+    assert run(tmp_path, text, "--turns", "P1=18", "--turns", "S=7") == 1
+    assert "BROKEN  ratio as stated" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("options", "found"),
+    [
+        (["--turns", "P=many"], "'P=many'"),
+        (["--turns", "Q=3"], "'Q'"),
+        (["--halves", "P"], "'P'"),
+        (["--halves", "P,Q"], "'Q'"),
+    ],
+)
+def test_what_is_stated_must_be_of_this_part(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], options: list[str], found: str
+) -> None:
+    assert run(tmp_path, SOUND, *options) == 2
+    text = capsys.readouterr().err
+    assert options[0] in text
+    assert found in text
+
+
+def test_a_resonance_pair(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = SOUND + "B,f_P,460 kHz,\nB,f_P_S,10.5 MHz,\n"
+    assert run(tmp_path, text, "--json") == 0
+    (sample,) = json.loads(capsys.readouterr().out)["samples"]
+    assert "resonance pair" in {check["check"] for check in sample["checks"]}

@@ -70,3 +70,18 @@ def test_a_shifted_lot_and_a_wild_part(tmp_path: Path, capsys: pytest.CaptureFix
 def test_one_sample_is_no_lot(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["lot", str(SAMPLE), str(write_lot(tmp_path, n=1))]) == 2
     assert "two samples or more" in capsys.readouterr().err
+
+
+def test_parts_that_read_the_same_tell_no_capability(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "same.csv"
+    path.write_text("sample,test,reading\n1,L_P,600 uH\n2,L_P,600 uH\n", encoding="utf-8")
+    assert main(["lot", str(SAMPLE), str(path), "--json"]) == 0
+    (test,) = json.loads(capsys.readouterr().out)["tests"]
+    assert test["cpk"] is None
+    assert test["cpk_lower"] is None
+    assert main(["lot", str(SAMPLE), str(path)]) == 0
+    out = capsys.readouterr().out
+    assert "all 2 parts read the same" in out
+    assert "∞" not in out

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from itertools import combinations
 
+import numpy as np
 import pytest
 
+from aswound.compare.cantilever import extended_cantilever, matrix_of_cantilever
 from aswound.compare.derived import Derived, derived_parameters
 from aswound.compare.part_readings import Item, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
@@ -66,7 +69,7 @@ def test_the_link_follows_from_both_sides() -> None:
     assert value(found, "shorting link less leads, from Lk_P and Lk_S") == pytest.approx(LINK)
 
 
-def test_star_and_triangle_of_three_windings() -> None:
+def test_star_of_three_windings() -> None:
     """Star branches 1, 2 and −0.3 µH at P (ratios 4 and 2): pairwise leakages 3, 0.7 and, at S, 1.7/16 µH."""
     star = {"P": 1e-6, "S": 2e-6, "A": -0.3e-6}
     found = derived_parameters(
@@ -81,8 +84,56 @@ def test_star_and_triangle_of_three_windings() -> None:
     )
     for name, branch in star.items():
         assert value(found, f"star at P: branch of {name}") == pytest.approx(branch)
-    pairs = star["P"] * star["S"] + star["S"] * star["A"] + star["A"] * star["P"]
-    assert value(found, "triangle at P: P to S") == pytest.approx(pairs / star["A"])
+
+
+RATIOS = np.array([1.0, 0.25, 0.5, 2.0])
+LINKS = np.array(
+    [
+        [1e-3, 8e-6, 5e-6, 20e-6],
+        [8e-6, np.inf, -40e-6, 12e-6],
+        [5e-6, -40e-6, np.inf, 9e-6],
+        [20e-6, 12e-6, 9e-6, np.inf],
+    ]
+)
+"""A part in the elements of its extended cantilever: L11 1 mH, one leakage negative."""
+
+
+@pytest.mark.parametrize("number", [2, 3, 4])
+def test_the_extended_cantilever_and_back(number: int) -> None:
+    ratios, links = RATIOS[:number], LINKS[:number, :number]
+    matrix = matrix_of_cantilever(ratios, links)
+    assert matrix[0, 0] == pytest.approx(1e-3)
+    assert matrix[0, 1:] / matrix[0, 0] == pytest.approx(ratios[1:])
+    found = extended_cantilever(np.stack([matrix, 2 * matrix]))
+    assert found[0] == pytest.approx(np.stack([ratios, ratios]))
+    assert found[1][0] == pytest.approx(links)
+    assert found[1][1] == pytest.approx(2 * links)
+
+
+def test_no_passive_part_no_cantilever() -> None:
+    matrix = np.array([[1.0, 2.0], [2.0, 1.0]])
+    assert np.all(np.isnan(extended_cantilever(matrix)[1]))
+
+
+@pytest.mark.parametrize("number", [3, 4])
+@pytest.mark.parametrize("from_second", [False, True])
+def test_readings_give_the_elements_of_the_extended_cantilever(number: int, from_second: bool) -> None:
+    """Open inductances L_k and pairwise leakages L_j − M²/L_k of the circuit, read from either side."""
+    matrix = matrix_of_cantilever(RATIOS[:number], LINKS[:number, :number])
+    names = "PSAB"[:number]
+    read = [item(f"L_{name}", name, matrix[k, k]) for k, name in enumerate(names)]
+    for j, k in combinations(range(number), 2):
+        j, k = (k, j) if from_second else (j, k)
+        leakage = matrix[j, j] - matrix[j, k] ** 2 / matrix[k, k] + LINK * matrix[j, j] / matrix[k, k]
+        read.append(item(f"Lk_{names[j]}_{names[k]}", names[j], leakage, names[k]))
+    found = derived_parameters(part(*read, link=LINK))
+    label = "extended cantilever at P"
+    assert value(found, f"{label}: magnetizing") == pytest.approx(1e-3)
+    for k, name in enumerate(names[1:], 1):
+        assert value(found, f"{label}: voltage of {name} over P") == pytest.approx(RATIOS[k])
+    for j, k in combinations(range(number), 2):
+        leakage = value(found, f"{label}: leakage {names[j]} to {names[k]}")
+        assert leakage == pytest.approx(LINKS[j, k], rel=1e-6)
 
 
 def test_uncertainty_of_the_coupling_comes_from_the_leakage() -> None:
