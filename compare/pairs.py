@@ -6,6 +6,7 @@ readings, both severities are refined.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -28,14 +29,24 @@ class Pair:
     nodes: tuple[int, int]
 
 
+REFINED = 40
+"""Pairs that are tried with all their severities."""
+COARSE, FINE = 3, 9
+"""Severities of each cause in the first pass and in the second."""
+
+
 @dataclass(frozen=True)
 class _Points:
-    """N severities of all hypotheses: which hypothesis each belongs to, which node it is, its prior."""
+    """N severities of all hypotheses: which hypothesis each belongs to, which node it is, its prior.
+
+    reach : (N, T) standard deviation of the shift over the severities that a point stands for.
+    """
 
     owner: NDArray[np.int64]
     node: NDArray[np.int64]
     weight: FloatArray
     shift: FloatArray
+    reach: FloatArray
     anchor: FloatArray
     flips: FloatArray
 
@@ -43,25 +54,43 @@ class _Points:
 def pairs_of(
     case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, prior_of_pairs: float
 ) -> list[Pair]:
-    """Evidence of every pair of different causes; their prior probabilities, products of the single ones,
-    sum to ``prior_of_pairs``."""
-    points = _points(case, hypotheses, prior)
-    names = np.array([item.cause.name for item in hypotheses])
-    one, two = np.triu_indices(len(points.owner), 1)
-    apart = names[points.owner[one]] != names[points.owner[two]]
-    one, two = one[apart], two[apart]
-    if not len(one):
+    """Evidence of every pair of hypotheses; their prior probabilities, products of the single ones, sum to
+    ``prior_of_pairs``.
+
+    A point of a continuous severity stands for those around it: its shift is uncertain along the curve of
+    severities by ``reach``, so that few points hold the integral over all.
+    """
+    if len(hypotheses) < 2:
         return []
     here, there = np.triu_indices(len(hypotheses), 1)
-    whole = float(np.sum((prior[here] * prior[there])[names[here] != names[there]]))
+    scale = np.log(prior_of_pairs) - np.log(np.sum(prior[here] * prior[there]))
+    points = _points(case, hypotheses, prior, COARSE)
+    one, two = np.triu_indices(len(points.owner), 1)
+    apart = points.owner[one] != points.owner[two]
+    result = _weighed(case, points, one[apart], two[apart], float(scale))
+    result.sort(key=lambda pair: -pair.total)
+    best, rest = result[:REFINED], result[REFINED:]
+    fine = _points(case, hypotheses, prior, FINE)
+    rows = [np.flatnonzero(fine.owner == place) for place in range(len(hypotheses))]
+    grids = [np.meshgrid(rows[pair.first], rows[pair.second]) for pair in best]
+    one = np.concatenate([first.ravel() for first, _ in grids])
+    two = np.concatenate([second.ravel() for _, second in grids])
+    return [*_weighed(case, fine, one, two, float(scale)), *rest]
+
+
+def _weighed(
+    case: Case, points: _Points, one: NDArray[np.int64], two: NDArray[np.int64], scale: float
+) -> list[Pair]:
+    """The evidence of points ``one`` together with points ``two``, summed by pair of hypotheses."""
     logs = log_under(
         case,
         points.shift[one] + points.shift[two],
         points.anchor[one] + points.anchor[two] - case.anchor,
         np.abs(points.flips[one] - points.flips[two]),
+        (points.reach[one], points.reach[two]),
     )
-    logs = logs + np.log(points.weight[one] * points.weight[two] / whole * prior_of_pairs)
-    key = points.owner[one] * len(hypotheses) + points.owner[two]
+    logs = logs + np.log(points.weight[one] * points.weight[two]) + scale
+    key = points.owner[one] * (int(points.owner[-1]) + 1) + points.owner[two]
     order = np.argsort(key, kind="stable")
     starts = np.flatnonzero(np.diff(key[order], prepend=-1))
     result = []
@@ -74,14 +103,15 @@ def pairs_of(
     return result
 
 
-def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> _Points:
-    owners, nodes, weights = [], [], []
+def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:
+    index = list(case.places)
+    owners, nodes, weights, reaches = [], [], [], []
     for place, item in enumerate(hypotheses):
-        for node, share in _few(item):
+        for node, share, reach in _few(item, most):
             owners.append(place)
             nodes.append(node)
             weights.append(prior[place] * share)
-    index = list(case.places)
+            reaches.append(reach)
 
     def rows(name: str) -> FloatArray:
         return np.stack(
@@ -93,16 +123,24 @@ def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray) -> 
         np.array(nodes, np.int64),
         np.array(weights),
         rows("shift"),
+        np.stack(reaches)[:, index],
         rows("anchor"),
         rows("flips"),
     )
 
 
-def _few(hypothesis: Hypothesis) -> list[tuple[int, float]]:
-    """At most three severities for a pair, with their parts of the prior: both ends and the middle of a range
-    stand for all of it; of single ways the heaviest stand for themselves."""
+def _few(hypothesis: Hypothesis, most: int) -> list[tuple[int, float, FloatArray]]:
+    """At most so many severities, with their parts of the prior and their reach: the middles of equal parts
+    of a range (uniform within each); of single ways the heaviest stand for themselves."""
     count = len(hypothesis.weights)
-    if count > 3 and hypothesis.cause.continuous:
-        return [(node, 1 / 3) for node in (0, count // 2, count - 1)]
-    heaviest = np.argsort(-hypothesis.weights, kind="stable")[:3]
-    return [(int(node), float(hypothesis.weights[node])) for node in sorted(heaviest)]
+    if count > most and hypothesis.cause.continuous:
+        edges = np.linspace(0, count - 1, most + 1)
+        middles = np.rint((edges[:-1] + edges[1:]) / 2).astype(int)
+        ends = np.rint(edges).astype(int)
+        across = hypothesis.shift[ends[1:]] - hypothesis.shift[ends[:-1]]
+        return [
+            (int(node), 1 / most, width / math.sqrt(12)) for node, width in zip(middles, across, strict=True)
+        ]
+    heaviest = np.argsort(-hypothesis.weights, kind="stable")[:most]
+    none = np.zeros(hypothesis.shift.shape[1])
+    return [(int(node), float(hypothesis.weights[node]), none) for node in sorted(heaviest)]

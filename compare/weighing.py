@@ -134,13 +134,21 @@ def log_sum(values: FloatArray, weights: FloatArray) -> float:
     return top + math.log(float(np.sum(weights * np.exp(values - top))))
 
 
-def log_under(case: Case, shift: FloatArray, anchor: FloatArray, flips: FloatArray) -> FloatArray:
+def log_under(
+    case: Case,
+    shift: FloatArray,
+    anchor: FloatArray,
+    flips: FloatArray,
+    reaches: Sequence[FloatArray] = (),
+) -> FloatArray:
     """(...,) ln p of the readings under shifts (..., T) of the prediction, each with its own anchor and
-    signs."""
+    signs; ``reaches`` (..., T): further standard deviations of the shift as a whole."""
     whole = SHARED_SIGNATURE * shift
     spread = whole[..., :, None] * whole[..., None, :]
     spread += anchor[..., :, None] * anchor[..., None, :]
     spread += case.base - np.outer(case.anchor, case.anchor)
+    for reach in reaches:
+        spread += reach[..., :, None] * reach[..., None, :]
     diagonal = np.einsum("...ii->...i", spread)
     diagonal += (case.zeta * shift) ** 2
     wrong = np.sum(np.abs(flips - case.signs), axis=-1)
