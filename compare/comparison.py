@@ -10,6 +10,7 @@ from ..predict.design import MEASURE_UNITS, Design
 from ..predict.production import ProductionSpread, spread
 from ..predict.resonance import beyond_search
 from .consistency import part_checks, part_readings
+from .covariances import NO_RESONANCE_DOUBT
 from .decision import THREE_ZONE, decide
 from .derived import Derived, derived_parameters
 from .evaluation import (
@@ -25,7 +26,6 @@ from .instrument import out_of_reach
 from .part_readings import Check
 from .readingsfile import Reading
 from .stages import StageChange, coreless, judged, stage_changes
-from .weighing import NO_RESONANCE_DOUBT
 
 AGREEMENT = 2.0
 """|score| up to which a reading agrees with its prediction."""

@@ -61,7 +61,11 @@ class RankedCause:
 
 @dataclass(frozen=True)
 class NextTest:
-    """A measurement worth making next: ``bits`` of information expected about the cause, and why."""
+    """A measurement worth making next: ``bits`` of information expected about the cause, and why.
+
+    intervention : its word in the readings file's ``stage``, or "" for a plain reading; instruction : what
+    to do, in words. effort : against that of one plain reading of the design's tests.
+    """
 
     measure: str
     drive: str
@@ -70,6 +74,9 @@ class NextTest:
     frequency: float | None
     bits: float
     why: str
+    intervention: str = ""
+    instruction: str = ""
+    effort: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..predict.design import Design, FloatArray
+from .covariances import SHARED_SIGNATURE
 from .diagnosis import RankedCause, ReadingUnderCause, SecondCause
 from .evaluation import ReadTest
 from .hypotheses import Background, Hypothesis
 from .pairs import Pair
-from .weighing import SHARED_SIGNATURE, Case, log_bad, log_exchanged, twins
+from .weighing import Case, log_bad, log_exchanged, twins
 
 
 @dataclass(frozen=True)
@@ -46,12 +47,13 @@ def under(
         score = None
         if item.place in case.places:
             place = case.places.index(item.place)
-            variance = case.base[place, place] + (case.zeta[place] ** 2 + SHARED_SIGNATURE**2) * moved**2
+            own = case.frame.zeta[place] ** 2 + SHARED_SIGNATURE**2
+            variance = case.base[place, place] + own * moved**2
             if anchor is not None:
                 variance += float(anchor[item.place]) ** 2 - case.anchor[place] ** 2
             sd = math.sqrt(variance)
             gap = float(case.residual[place] - moved)
-            score = (math.remainder(gap, 2 * math.pi) if case.phase[place] else gap) / sd
+            score = (math.remainder(gap, 2 * math.pi) if case.frame.phase[place] else gap) / sd
         result.append(ReadingUnderCause(test.name, test.measure, value, item.value, score))
     return tuple(result)
 

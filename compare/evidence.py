@@ -20,6 +20,7 @@ from .entries import Scene, bad_entry, double_entry, single_entry, under
 from .evaluation import ReadTest, evaluate
 from .hypotheses import Hypothesis
 from .inquiry import Inquiry, inquire
+from .interventions import interventions_apart
 from .next_test import LEAST_SURVIVOR, MOST_SURVIVORS, SURE, Survivor, next_tests
 from .pairs import pairs_of
 from .readingsfile import Reading
@@ -53,8 +54,9 @@ def explain(
 
     doubles : also weigh pairs of causes. Raises BuildError where the design's layout is outside the models.
     """
-    evaluation = evaluate(design, readings)
-    inquiry = inquire(design, evaluation.design.tests, catalogue)
+    parted, rows, staged = interventions_apart(design, readings)
+    evaluation = evaluate(parted, rows)
+    inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
     return tuple(
         _diagnose(evaluation.design, inquiry, sample.label, sample.read, doubles=doubles)
         for sample in evaluation.samples
@@ -70,7 +72,7 @@ def _diagnose(
     doubles: bool,
 ) -> Diagnosis:
     hypotheses = inquiry.hypotheses
-    case = case_of(design, inquiry.background, read)
+    case = case_of(design, inquiry.background, read, inquiry.staged, inquiry.response)
     scene = Scene(design, inquiry.background, hypotheses, case, read)
     plain = under(scene, None)
     missing = [design.tests[item.place].name for item in read if item.value is None]

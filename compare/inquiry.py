@@ -7,76 +7,138 @@ tests (``hypotheses.forward`` remembers them) and every sample takes its columns
 from __future__ import annotations
 
 import functools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..predict.bench import predict_bench
+from ..predict.batch import predict_many
+from ..predict.bench import predict_bench, readings
 from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.errors import BuildError
 from .candidates import candidates, nameless
 from .causes import Cause
 from .evaluation import handled_uncertainty
-from .hypotheses import Background, Hypothesis, forward, phases
+from .hypotheses import Background, Hypothesis, forward, phases, transform, wrapped
+from .interventions import INTERVENTIONS, Intervention, Staged, relieved
 
 
 @dataclass(frozen=True)
 class Inquiry:
     """Forward runs of a design for R tests that were read (the first columns) and C candidates behind them.
 
-    tests : R + C. efforts : (C,). background, hypotheses : in these columns. meter : (R + C,) standard
-    uncertainty of one reading by meter and handling, relative (phase: rad).
+    tests : R + C. efforts : (R + C,) of reading each. staged : for each what it is read after, or None.
+    background, hypotheses : in these columns. response : (R + C,) what the intervention does to any part
+    (inside the background's nominal). meter : (R + C,) standard uncertainty of one reading by meter and
+    handling, relative (phase: rad).
     """
 
     tests: tuple[BenchTest, ...]
     read: int
     efforts: FloatArray
+    staged: tuple[Staged | None, ...]
     background: Background
     hypotheses: tuple[Hypothesis, ...]
+    response: FloatArray
     meter: FloatArray
 
 
-def inquire(design: Design, read: Sequence[BenchTest], catalogue: Sequence[Cause]) -> Inquiry:
-    """Forward runs for ``read`` and for what may be read next.
+@dataclass(frozen=True)
+class _Asked:
+    """A test to be read, its effort, and what it is read after."""
+
+    test: BenchTest
+    effort: float
+    stage: Staged | None = None
+
+    @property
+    def key(self) -> tuple[BenchTest, str]:
+        """What tells it from others."""
+        return nameless(self.test), self.stage.intervention.name if self.stage else ""
+
+
+def inquire(
+    design: Design,
+    read: Sequence[BenchTest],
+    catalogue: Sequence[Cause],
+    staged: Mapping[str, Staged] | None = None,
+) -> Inquiry:
+    """Forward runs for ``read`` and for what may be read next; ``staged``: those of the tests, by name, that
+    were read after an intervention.
 
     Causes that none of the tests ``read`` bears on are left out. Without candidates where the models cannot
     predict them; raises BuildError where they cannot predict the tests that were read.
     """
-    offered = candidates(design)
-    wanted = [*design.tests, *read]
+    known = staged or {}
+    plain = replace(design, tests=tuple(test for test in design.tests if test.name not in known))
+    done = [_Asked(test, 1.0, known.get(test.name)) for test in read]
+    offered = [_Asked(test, effort) for test, effort in candidates(plain)]
+    for item in INTERVENTIONS:
+        offered += [
+            _Asked(item.set_up(plain, test), item.effort, Staged(nameless(test), item))
+            for test in item.rereads(plain)
+        ]
     try:
-        return _inquired(design, read, offered, wanted, tuple(catalogue))
+        return _inquired(plain, done, offered, tuple(catalogue))
     except BuildError:
-        return _inquired(design, read, [], wanted, tuple(catalogue))
+        return _inquired(plain, done, [], tuple(catalogue))
 
 
 def _inquired(
-    design: Design,
-    read: Sequence[BenchTest],
-    offered: Sequence[tuple[BenchTest, float]],
-    wanted: Sequence[BenchTest],
-    catalogue: tuple[Cause, ...],
+    design: Design, done: Sequence[_Asked], offered: Sequence[_Asked], catalogue: tuple[Cause, ...]
 ) -> Inquiry:
     column: dict[BenchTest, int] = {}
-    asked: list[BenchTest] = []
-    for test in (*wanted, *(test for test, _ in offered)):
-        if column.setdefault(nameless(test), len(asked)) == len(asked):
-            asked.append(replace(test, name=test.name or f"candidate {len(asked)}"))
-    whole = replace(design, tests=tuple(asked))
+    for test in (*design.tests, *(item.test for item in offered), *(item.test for item in done)):
+        column.setdefault(nameless(test), len(column))
+    whole = replace(
+        design, tests=tuple(replace(test, name=f"test {number}") for test, number in column.items())
+    )
     background, hypotheses = forward(whole, catalogue)
-    known = {nameless(test) for test in read}
-    ahead = [(test, effort) for test, effort in offered if nameless(test) not in known]
-    columns = [column[nameless(test)] for test in (*read, *(test for test, _ in ahead))]
-    here = applicable(replace(design, tests=tuple(read)), catalogue)
+    taken = {item.key for item in done}
+    asked = [*done, *(item for item in offered if item.key not in taken)]
+    columns = [column[nameless(item.test)] for item in asked]
+    stages = tuple(item.stage for item in asked)
+    here = applicable(replace(design, tests=tuple(item.test for item in done)), catalogue)
+    response = np.zeros(len(asked))
+    for number, stage in enumerate(stages):
+        if stage is not None:
+            response[number] = responses(whole, stage.intervention)[columns[number]]
+    chosen = background.of(columns)
     return Inquiry(
-        tests=(*read, *(test for test, _ in ahead)),
-        read=len(read),
-        efforts=np.array([effort for _, effort in ahead]),
-        background=background.of(columns),
-        hypotheses=tuple(item.of(columns) for item in hypotheses if (item.cause.name, item.place) in here),
+        tests=tuple(item.test for item in asked),
+        read=len(done),
+        efforts=np.array([item.effort for item in asked]),
+        staged=stages,
+        background=replace(chosen, nominal=chosen.nominal + response),
+        hypotheses=tuple(
+            _after(item, columns, stages) for item in hypotheses if (item.cause.name, item.place) in here
+        ),
+        response=response,
         meter=meter_uncertainty(whole)[columns],
     )
+
+
+def _after(item: Hypothesis, columns: Sequence[int], stages: Sequence[Staged | None]) -> Hypothesis:
+    """A hypothesis in these columns, as far undone as the intervention of each undoes it."""
+    result = item.of(columns)
+    remaining = dict(item.cause.undone_by)
+    shift = result.shift.copy()
+    for name in remaining:
+        own = [number for number, stage in enumerate(stages) if stage and stage.intervention.name == name]
+        if own:
+            shift[:, own] = relieved(item.of([columns[number] for number in own]), remaining[name])
+    return replace(result, shift=shift)
+
+
+@functools.lru_cache(maxsize=64)
+def responses(design: Design, intervention: Intervention) -> FloatArray:
+    """(T,) change of every transformed reading of a part as designed by the intervention's response."""
+    changed = intervention.response(design)
+    if changed == design:
+        return np.zeros(len(design.tests))
+    both = predict_many([design, changed], readings)
+    plain, moved = transform(design.tests, both)
+    return wrapped(design.tests, moved - plain)
 
 
 @functools.lru_cache(maxsize=32)

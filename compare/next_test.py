@@ -20,10 +20,13 @@ import numpy as np
 
 from ..predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
 from ..predict.notation import format_quantity
+from .candidates import nameless
+from .covariances import covariance_under, frame_of
 from .diagnosis import Alike, NextTest
 from .hypotheses import Hypothesis, phases, wrapped
 from .inquiry import Inquiry
-from .weighing import RESIDUAL, SHARED_SIGNATURE, SIGNATURE, Case, log_normal
+from .interventions import Staged
+from .weighing import Case, log_normal
 
 SURE = 0.95
 """As designed with more than this: nothing more to measure."""
@@ -45,6 +48,15 @@ class Survivor:
 
 
 @dataclass(frozen=True)
+class _Offer:
+    """A candidate: the test, its effort, and what it is read after."""
+
+    test: BenchTest
+    effort: float
+    stage: Staged | None
+
+
+@dataclass(frozen=True)
 class _Prospect:
     """K survivors, T' tests: the R that were read and C candidates behind them.
 
@@ -63,22 +75,33 @@ def next_tests(
 ) -> tuple[tuple[NextTest, ...], tuple[Alike, ...]]:
     """At most three tests with the information (bits) to expect of each, and groups of causes that the
     readings leave alike with the test that separates them. None of either where nothing is offered."""
-    ahead = [column for column in range(len(inquiry.tests)) if column not in case.places]
+    ahead = _worth_asking(inquiry, case)
     if not ahead or len(survivors) < 2:
         return (), ()
-    offered = [inquiry.tests[column] for column in ahead]
-    efforts = np.array([1.0] * inquiry.read + inquiry.efforts.tolist())[ahead]
     prospect = _prospect(inquiry, case, ahead, survivors)
     probability = np.array([one.probability for one in survivors])
     probability = probability / probability.sum()
     names = [_name(one) for one in survivors]
     bits = expected_bits(prospect.mean, prospect.variance, probability, names)
-    worth = bits / efforts
+    worth = bits / inquiry.efforts[ahead]
     chosen = [int(place) for place in np.argsort(-worth)[:MOST_TESTS] if bits[place] >= LEAST_BITS]
+    offered = [
+        _Offer(inquiry.tests[column], inquiry.efforts[column], inquiry.staged[column]) for column in ahead
+    ]
     result = tuple(
         _described(offered[place], float(bits[place]), prospect, place, survivors) for place in chosen
     )
     return result, _alike(prospect, survivors, offered)
+
+
+def _worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
+    """Columns that were not read of this sample; after an intervention only what was read before it."""
+    read = {nameless(test) for test in case.tests}
+    return [
+        column
+        for column, stage in enumerate(inquiry.staged)
+        if column not in case.places and (stage is None or stage.test in read)
+    ]
 
 
 def _name(survivor: Survivor) -> str:
@@ -91,20 +114,26 @@ def _prospect(inquiry: Inquiry, case: Case, ahead: Sequence[int], survivors: Seq
     known = len(case.places)
     tests = tuple(inquiry.tests[column] for column in columns)
     background = inquiry.background.of(columns)
+    own = dict(zip((nameless(test) for test in case.tests), case.meter, strict=True))
+    meter = inquiry.meter[columns].copy()
+    for place, column in enumerate(columns):
+        stage = inquiry.staged[column]
+        key = nameless(inquiry.tests[column]) if stage is None else stage.test
+        meter[place] = own.get(key, meter[place])
+    stages = [inquiry.staged[column] for column in columns]
+    frame = frame_of(tests, background, meter, stages, inquiry.response[columns])
+
+    def rows(name: str, plain: FloatArray) -> FloatArray:
+        return np.stack(
+            [
+                plain if one.hypothesis is None else getattr(one.hypothesis, name)[one.node, columns]
+                for one in survivors
+            ]
+        )
+
     none = np.zeros(len(columns))
-    shift = np.stack(
-        [none if one.hypothesis is None else one.hypothesis.shift[one.node, columns] for one in survivors]
-    )
-    flips = np.stack(
-        [none if one.hypothesis is None else one.hypothesis.flips[one.node, columns] for one in survivors]
-    )
-    extra = np.array([RESIDUAL[test.measure] for test in tests])
-    base = background.covariance + np.outer(background.anchor, background.anchor)
-    base = base + np.diag(inquiry.meter[columns] ** 2 + extra**2)
-    base[:known, :known] = case.base
-    zeta = np.array([SIGNATURE.get(test.measure, SIGNATURE["default"]) for test in tests])
-    whole = base + SHARED_SIGNATURE**2 * shift[:, :, None] * shift[:, None, :]
-    whole = whole + (zeta * shift)[:, :, None] ** 2 * np.eye(len(tests))
+    shift, flips = rows("shift", none), rows("flips", none)
+    whole = covariance_under(frame, shift, rows("anchor", background.anchor))
     inside = whole[:, :known, :known]
     across = whole[:, known:, :known]
     gain = np.swapaxes(np.linalg.solve(inside, np.swapaxes(across, 1, 2)), 1, 2)
@@ -144,8 +173,9 @@ def expected_bits(
 
 
 def _described(
-    test: BenchTest, bits: float, prospect: _Prospect, place: int, survivors: Sequence[Survivor]
+    offer: _Offer, bits: float, prospect: _Prospect, place: int, survivors: Sequence[Survivor]
 ) -> NextTest:
+    test = offer.test
     return NextTest(
         test.measure,
         _words(test.drive),
@@ -154,6 +184,9 @@ def _described(
         test.frequency,
         bits,
         _why(test, prospect, place, survivors),
+        intervention="" if offer.stage is None else offer.stage.intervention.name,
+        instruction="" if offer.stage is None else offer.stage.intervention.instruction,
+        effort=float(offer.effort),
     )
 
 
@@ -189,7 +222,7 @@ def _shown(value: float, test: BenchTest) -> str:
 
 
 def _alike(
-    prospect: _Prospect, survivors: Sequence[Survivor], offered: Sequence[BenchTest]
+    prospect: _Prospect, survivors: Sequence[Survivor], offered: Sequence[_Offer]
 ) -> tuple[Alike, ...]:
     """The leading cause with those that read like it, and the candidate that parts them best."""
     listed = [

@@ -1,8 +1,6 @@
 """Likelihoods: how well the readings of one sample go with a cause, with a bad reading, with nothing known.
 
-S0 = Σ g gᵀ + diag(u²)                          tolerances, model and set-up by g; meter and residual by u
-S  = S0 + diag((ζ δ)²) + η² δ δᵀ                a cause is itself uncertain by a part of its shift δ
-p(y | cause) = Σ_severities w N(y; μ0 + δ, S)
+p(y | cause) = Σ_severities w N(y; μ0 + δ, S)      S: module ``covariances``
 """
 
 from __future__ import annotations
@@ -12,39 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..predict.design import BenchTest, Design, FloatArray
-from ..predict.resonance import beyond_search
+from .covariances import Frame, covariance_under, frame_of
 from .evaluation import ReadTest
 from .hypotheses import Background, Hypothesis, phases, transform, wrapped
+from .interventions import Staged
 
-SIGNATURE = {"ratio": 0.03, "resistance": 0.05, "default": 0.15}
-"""ζ: relative error of a predicted shift by measure: turns and copper act on ratio and resistance almost
-exactly."""
-SHARED_SIGNATURE = 0.10
-"""η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
-assumed one."""
-RESIDUAL = {
-    "inductance": 0.003,
-    "ac_resistance": 0.03,
-    "quality": 0.08,
-    "resistance": 0.002,
-    "ratio": 0.0003,
-    "mutual": 0.003,
-    "phase": 0.02,
-    "capacitance": 0.02,
-    "resonance": 0.01,
-}
-"""Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
-Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
-neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %,
-``layer_capacitance``) and how far the varnish went, apart from the
-model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
-the root of the capacitance. Common practice, no source."""
-NO_RESONANCE_DOUBT = 0.05
-"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, as the
-frequency goes with its root."""
 UNLISTED_WIDTHS = (0.25, 0.8)
 BAD_WIDTH = 0.6
 """Spreads, in the logarithm, of all readings under a cause that nobody listed, and of one worthless reading
@@ -59,53 +31,69 @@ SIGN_PENALTY = 12.0
 class Case:
     """One sample's readings in the transformed space, T tests that were read.
 
-    places : indices into the design's tests. y, residual : (T,) transformed reading, and less the prediction.
-    base : (T, T) S0. anchor : (T,) of the background. signs : (T,) 1 where the reading's sign is not the
-    predicted one.
-    zeta, phase : (T,).
+    frame : how they scatter together as designed. places : indices into the design's tests. y, residual :
+    (T,) transformed reading, and less the prediction. signs : (T,) 1 where the reading's sign is not the
+    predicted one. meter : (T,) standard uncertainty, relative (phase: rad).
     """
 
-    tests: tuple[BenchTest, ...]
+    frame: Frame
     places: tuple[int, ...]
     y: FloatArray
     residual: FloatArray
-    base: FloatArray
-    anchor: FloatArray
     signs: FloatArray
-    zeta: FloatArray
-    phase: NDArray[np.bool_]
+    meter: FloatArray
+
+    @property
+    def tests(self) -> tuple[BenchTest, ...]:
+        """The tests that were read."""
+        return self.frame.tests
+
+    @property
+    def base(self) -> FloatArray:
+        """(T, T) covariance as designed."""
+        return self.frame.base
+
+    @property
+    def anchor(self) -> FloatArray:
+        """(T,) of the leg share, as designed."""
+        return self.frame.anchor
 
 
-def case_of(design: Design, background: Background, read: Sequence[ReadTest]) -> Case:
-    """The readings that are there, with their covariance under honest production."""
+def case_of(
+    design: Design,
+    background: Background,
+    read: Sequence[ReadTest],
+    staged: Sequence[Staged | None] = (),
+    response: FloatArray | None = None,
+) -> Case:
+    """The readings that are there, with their covariance under honest production.
+
+    staged, response : of every test of the design, as in ``covariances.frame_of``.
+    """
     present = [item for item in read if item.value is not None and item.uncertainty is not None]
     places = tuple(item.place for item in present)
+    index = np.array(places, int)
     tests = tuple(design.tests[place] for place in places)
     values = np.array([item.value for item in present], float)
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
     y = transform(tests, values)
-    relative = np.where(phase, uncertainty, uncertainty / np.maximum(np.abs(values), 1e-18))
-    extra = np.array([RESIDUAL[test.measure] for test in tests])
-    index = np.array(places, int)
-    unfound = [
-        beyond_search(test.measure, math.exp(background.nominal[k]))
-        for test, k in zip(tests, places, strict=True)
-    ]
-    extra = np.where(unfound, NO_RESONANCE_DOUBT, extra)
-    anchor = background.anchor[index]
-    base = background.covariance[np.ix_(index, index)] + np.diag(relative**2 + extra**2)
+    meter = np.where(phase, uncertainty, uncertainty / np.maximum(np.abs(values), 1e-18))
+    frame = frame_of(
+        tests,
+        background.of(places),
+        meter,
+        [staged[place] for place in places] if staged else (),
+        None if response is None else response[index],
+    )
     signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[index]
     return Case(
-        tests=tests,
+        frame=frame,
         places=places,
         y=y,
-        residual=wrapped(tests, y - background.nominal[index]),
-        base=base + np.outer(anchor, anchor),
-        anchor=anchor,
+        residual=wrapped(tests, y - frame.nominal),
         signs=np.where(phase, 0.0, signs).astype(float),
-        zeta=np.array([SIGNATURE.get(test.measure, SIGNATURE["default"]) for test in tests]),
-        phase=phase,
+        meter=meter,
     )
 
 
@@ -143,14 +131,7 @@ def log_under(
 ) -> FloatArray:
     """(...,) ln p of the readings under shifts (..., T) of the prediction, each with its own anchor and
     signs; ``reaches`` (..., T): further standard deviations of the shift as a whole."""
-    whole = SHARED_SIGNATURE * shift
-    spread = whole[..., :, None] * whole[..., None, :]
-    spread += anchor[..., :, None] * anchor[..., None, :]
-    spread += case.base - np.outer(case.anchor, case.anchor)
-    for reach in reaches:
-        spread += reach[..., :, None] * reach[..., None, :]
-    diagonal = np.einsum("...ii->...i", spread)
-    diagonal += (case.zeta * shift) ** 2
+    spread = covariance_under(case.frame, shift, anchor, reaches)
     wrong = np.sum(np.abs(flips - case.signs), axis=-1)
     residual = wrapped(case.tests, case.residual - shift)
     return np.asarray(log_normal(residual, spread) - SIGN_PENALTY * wrong)
@@ -183,22 +164,23 @@ def log_as_designed(case: Case) -> float:
 
 
 def log_unlisted(case: Case) -> float:
-    """ln p under causes that nobody listed: all readings free by some tens of per cent, or by a factor."""
-    unit = np.eye(len(case.tests))
-    broad = [float(log_normal(case.residual, case.base + width**2 * unit)) for width in UNLISTED_WIDTHS]
+    """ln p under causes that nobody listed: all readings free by some tens of per cent, or by a factor, those
+    of one test (before and after an intervention) together."""
+    same = case.frame.same
+    broad = [float(log_normal(case.residual, case.base + width**2 * same)) for width in UNLISTED_WIDTHS]
     share = np.full(len(broad), 1 / len(broad))
     return log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
 
 
 def log_bad(case: Case, place: int) -> float:
     """ln p if the reading of one test is worthless: free, or off by a slip of unit or decade."""
-    slips = (0.0,) if case.phase[place] else (0.0, *SLIPS)
+    slips = (0.0,) if case.frame.phase[place] else (0.0, *SLIPS)
     weights = np.array([0.6, 0.1, 0.1, 0.1, 0.1])[: len(slips)]
     scores = []
     for slip in slips:
         residual, covariance = case.residual.copy(), case.base.copy()
         if slip == 0.0:
-            covariance[place, place] += (math.pi if case.phase[place] else BAD_WIDTH) ** 2
+            covariance[place, place] += (math.pi if case.frame.phase[place] else BAD_WIDTH) ** 2
         residual[place] -= slip
         scores.append(float(log_normal(residual, covariance)))
     others = float(np.sum(np.delete(case.signs, place)))

@@ -202,7 +202,8 @@ def _one_test(
             design, name
         )
     link = np.broadcast_to(
-        np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)), (count,)
+        test.link * np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)),
+        (count,),
     )
 
     none = np.zeros(count)
@@ -255,7 +256,8 @@ def _at_terminals(design: Design, test: BenchTest, answer: Solution, omega: floa
     if not two_terminal(test):
         return answer.drive
     bench = design.bench
-    return answer.drive + bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
+    leads = bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
+    return answer.drive + test.leads * leads
 
 
 def _displayed(

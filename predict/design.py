@@ -431,6 +431,8 @@ class BenchTest:
     tie : ends wired together for the test, groups of terminals: ("P.start", "S.start"), ("core", "P.start").
     equivalent, temperature (°C) : None: the bench's (``resistance``: 20 °C).
     minimum, maximum : the specification's limits in SI (rad for phase), or None.
+    link, leads : length of the shorting links, and of the leads that are in the reading, against the bench's
+    (a set-up changed on purpose: 2 is a link twice as long, 0 four wires at the pins).
     """
 
     name: str
@@ -446,6 +448,8 @@ class BenchTest:
     maximum: float | None = None
     bias: float = 0.0
     tie: tuple[tuple[str, ...], ...] = ()
+    link: float = 1.0
+    leads: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -51,6 +51,9 @@ def _test_json(test: NextTest) -> dict[str, Any]:
         "frequency": test.frequency,
         "bits": test.bits,
         "why": test.why,
+        "intervention": test.intervention or None,
+        "instruction": test.instruction or None,
+        "effort": test.effort,
     }
 
 
@@ -178,6 +181,7 @@ def _next(diagnosis: Diagnosis) -> Iterator[Part]:
 
 
 def _set_up(test: NextTest) -> str:
+    """The test in words; after an intervention with what to do."""
     parts = [f"{test.measure.replace('_', ' ')} of {test.drive}"]
     if test.sense:
         parts.append(f"to {test.sense}" if test.measure in ("ratio", "capacitance") else f"at {test.sense}")
@@ -185,7 +189,10 @@ def _set_up(test: NextTest) -> str:
         parts.append(f"with {test.short} shorted")
     if test.frequency is not None:
         parts.append(f"at {words.frequency(test.frequency)}")
-    return " ".join(parts)
+    text = " ".join(parts)
+    if test.instruction:
+        return f"{text}, {test.intervention}: {test.instruction}"
+    return text
 
 
 def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCause] | None) -> Part:

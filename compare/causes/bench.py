@@ -212,6 +212,7 @@ CAUSES = (
         variants=_display,
         confirm=("Read quality or phase beside the inductance: series and parallel differ by 1 + 1/Q²."),
         remedy="No change of the part. State series or parallel with every reading.",
+        undone_by=(("read again", 0.0),),
         confusable=("order", "bunched", "short-link"),
     ),
     Cause(
@@ -224,6 +225,7 @@ CAUSES = (
             "Let the part lie at room temperature for an hour and read again; all resistances fall alike."
         ),
         remedy="No change of the part. Note the part's own temperature with its resistance.",
+        undone_by=(("rested", 0.0),),
         confusable=("wire",),
         continuous=True,
         title=_temperature_title,
@@ -236,6 +238,7 @@ CAUSES = (
         variants=_frequency,
         confirm="Read the frequency off the meter's display, set it again and repeat.",
         remedy="No change of the part. Write the frequency beside every reading.",
+        undone_by=(("read again", 0.0),),
         confusable=("short-link", "display", "shorted-turn"),
     ),
     Cause(
@@ -246,6 +249,7 @@ CAUSES = (
         variants=_level,
         confirm="Read the inductance at a tenth and at ten times the level: ungapped cores follow it.",
         remedy="No change of the part. State the voltage across the winding with every reading.",
+        undone_by=(("read again", 0.0),),
         confusable=("material", "bias", "unseated"),
     ),
     Cause(
@@ -256,6 +260,7 @@ CAUSES = (
         variants=_wrong_short,
         confirm="Repeat with the pin list in hand; look which pins the link joins.",
         remedy="No change of the part. Name the shorted pins on the bench sheet.",
+        undone_by=(("read again", 0.0),),
         confusable=("order", "bunched", "short-link"),
     ),
 )

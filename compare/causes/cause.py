@@ -46,6 +46,8 @@ class Cause:
     confirm, remedy : what would confirm it; a sentence for the build sheet; ``{where}`` stands for the
     place. caution : a safety remark, or "".
     confusable : names of causes with a like signature.
+    undone_by : interventions (by name, module ``interventions``) that undo it, and the part of its amount
+    that then remains. neutral : amount of a part as designed: 0 for differences, 1 for ratios.
     title : of a continuous cause, in words, for any amount.
     """
 
@@ -60,6 +62,8 @@ class Cause:
     continuous: bool = False
     caution: str = ""
     title: Callable[[Design, str, float], str] | None = None
+    undone_by: tuple[tuple[str, float], ...] = ()
+    neutral: float = 0.0
 
 
 def winding_names(design: Design) -> tuple[str, ...]:

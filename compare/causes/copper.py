@@ -135,6 +135,7 @@ CAUSES = (
             "solder again."
         ),
         remedy="Strip, wrap and solder the ends of {where} as the sheet says; look at every joint.",
+        undone_by=(("soldered again", 0.0),),
         confusable=("wire", "strand", "leads"),
         continuous=True,
         title=_joint_title,

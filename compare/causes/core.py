@@ -174,6 +174,7 @@ CAUSES = (
             "Clean the mating faces, keep adhesive off them, check clip or clamping force, look "
             "for flash on the bobbin."
         ),
+        undone_by=(("clamped", 0.2),),
         confusable=("gap", "material"),
         continuous=True,
         title=_unseated_title,
@@ -212,6 +213,7 @@ CAUSES = (
             "inductance follows the finger, and does not return on clamping."
         ),
         remedy="Handle halves singly, lower the clip's force, look at the potting's shrinkage.",
+        undone_by=(("clamped", 0.85),),
         confusable=("unseated", "gap", "material", "stress"),
         continuous=True,
         title=_cracked_title,
@@ -227,6 +229,8 @@ CAUSES = (
             "meter's bias and read at the opposite one."
         ),
         remedy="No change of the part. Demagnetise before the test, and test before any direct current.",
+        undone_by=(("demagnetised", 0.05),),
+        neutral=1.0,
         confusable=("material", "unseated", "stress", "cracked"),
         continuous=True,
         title=_bias_title,

@@ -97,6 +97,8 @@ CAUSES = (
             "capacitance again; read its loss factor."
         ),
         remedy="Name tape and varnish on the sheet; store and cure dry.",
+        undone_by=(("dried", 0.3),),
+        neutral=1.0,
         confusable=("insulation", "order"),
         continuous=True,
         title=_dielectric_title,
@@ -126,6 +128,7 @@ CAUSES = (
             "relaxes in part."
         ),
         remedy="Use a soft potting or a buffer on the core; do not tighten the clip beyond its force.",
+        neutral=1.0,
         confusable=("material", "unseated", "bias", "cracked"),
         continuous=True,
         title=_stress_title,
@@ -138,6 +141,7 @@ CAUSES = (
         variants=_metal_near,
         confirm="Lift the part off the bench, away from clips and plates, and read the inductance again.",
         remedy="Keep metal a gap's length and more away from the gap; break loops of clips with insulation.",
+        undone_by=(("moved clear", 0.0),),
         confusable=("gap", "unseated"),
     ),
 )
