@@ -18,6 +18,9 @@ def plan(
     limits: Annotated[
         bool, typer.Option("--limits", help="Propose limits for every test, and say what widens them.")
     ] = False,
+    budget: Annotated[
+        bool, typer.Option("--budget", help="Show every component of the bench's uncertainty in a table.")
+    ] = False,
     bench: BenchFile = None,
     json: Json = False,
 ) -> int:
@@ -31,6 +34,10 @@ def plan(
     if samples is not None and (limits or not csv):
         found = "--samples with --limits" if limits else "--samples without --csv"
         raise DesignError(Fault("options", found, "--csv --samples A1,A2"))
+    if budget and (csv or limits or json):
+        other = "--csv" if csv else "--limits" if limits else "--json"
+        hint = "With --json the budget of every test is there anyway." if json else ""
+        raise DesignError(Fault("options", f"--budget with {other}", "--budget alone", hint))
     loaded = load_design(design, bench=bench)
     if csv and not limits:
         from ..compare.readingsfile import empty_template
@@ -49,5 +56,5 @@ def plan(
     elif limits:
         show(limits_view(loaded, tests))
     else:
-        show(plan_view(loaded, tests))
+        show(plan_view(loaded, tests, budgets=budget))
     return 0

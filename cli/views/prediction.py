@@ -4,97 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from importlib.metadata import version
 from typing import Any
 
 import numpy as np
 
 from ...predict.alternating_current import ac_resistance_error
-from ...predict.bench import BenchPrediction, predict_bench
-from ...predict.core_cautions import core_cautions
 from ...predict.design import Design, ToroidDimensions
-from ...predict.layout import Layout, lay_out
 from ...predict.leakage_statement import leakage_model
 from ...predict.magnetizing import core_share, inductance_factor
-from ...predict.production import ProductionSpread, spread
 from ...predict.quantity import format_percent, format_quantity
-from ...predict.resistance import lead_resistance, section_resistance
 from ...predict.resonance import beyond_search
 from ...predict.tolerances import model_leakage_error
 from . import words
+from .budgets import budget_json, budgets_table
+from .forecast import Forecast as Forecast
+from .forecast import forecast as forecast
 from .layers import layers_view
 from .page import Heading, Paragraph, Part
 
 DRIVERS_SHOWN = 3
-
-
-@dataclass(frozen=True)
-class WindingFacts:
-    """One winding as laid: series turns at its terminals, wire length (m, one wire), resistance at 20 °C
-    (Ω)."""
-
-    name: str
-    turns: int
-    resistance: float
-    length: float
-
-
-@dataclass(frozen=True)
-class Forecast:
-    """Everything that ``predict`` says about one design."""
-
-    design: Design
-    layout: Layout
-    windings: tuple[WindingFacts, ...]
-    spread: ProductionSpread
-    cautions: tuple[str, ...]
-    bench: BenchPrediction
-
-
-def forecast(design: Design, builds: int, seed: int) -> Forecast:
-    """Lay out, predict and scatter one design."""
-    layout = lay_out(design)
-    bench = predict_bench(design)
-    production = spread(design, builds, seed)
-    cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
-    unfound = words.resonance_cautions(
-        (test.name, test.measure, float(value))
-        for test, value in zip(design.tests, production.nominal, strict=True)
-    )
-    return Forecast(
-        design,
-        layout,
-        tuple(_winding(design, layout, winding.name) for winding in design.windings),
-        production,
-        (*cautions, *unfound, *production.cautions, words.SAFETY),
-        bench,
-    )
-
-
-def _winding(design: Design, layout: Layout, name: str) -> WindingFacts:
-    ohms = section_resistance(design, layout, 20.0)[0]
-    winding = design.winding(name)
-    branches: dict[int, list[int]] = {}
-    for index, section in enumerate(layout.sections):
-        if section.winding == name:
-            branches.setdefault(section.branch, []).append(index)
-    resistances = [float(sum(ohms[index] for index in members)) for members in branches.values()]
-    turns = [float(sum(layout.turns[0, index] for index in members)) for members in branches.values()]
-    length = sum(
-        float(layout.turns[0, index] * layout.turn_length[0, index])
-        for members in branches.values()
-        for index in members
-    )
-    parallel = winding.sections == "parallel"
-    resistance = 1 / sum(1 / ohm for ohm in resistances) if parallel else sum(resistances)
-    leads = float(np.asarray(lead_resistance(design, name, 20.0)).flat[0])
-    return WindingFacts(
-        name,
-        int(turns[0] if parallel else sum(turns)),
-        resistance + leads,
-        length + winding.lead_length,
-    )
 
 
 def prediction_json(result: Forecast) -> dict[str, Any]:
@@ -148,7 +77,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "predicted": words.number(float(result.spread.nominal[place]), test.measure),
                 "low": words.number(float(result.spread.low[place]), test.measure),
                 "high": words.number(float(result.spread.high[place]), test.measure),
-                "standard_uncertainty": float(result.spread.standard_uncertainty[place]),
+                "standard_uncertainty": _finite_spread(result, place),
                 "sampling_error": float(result.spread.sampling_error[place]),
                 "drivers": [
                     {"parameter": driver.parameter, "share": driver.share}
@@ -157,6 +86,8 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "level_V": float(result.bench.level[place]),
                 "flux_density_T": float(result.bench.flux_density[place]),
                 "bias_flux_density_T": float(result.bench.bias_flux_density[place]),
+                "bench_uncertainty": result.budgets[place].combined,
+                "bench_budget": budget_json(result.budgets[place]),
             }
             for place, test in enumerate(design.tests)
         ],
@@ -172,6 +103,7 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
     yield from _windings(first)
     yield from _tests(first)
     yield from _drivers(first)
+    yield from _benches(first)
     if second is not None:
         yield from _changed(first, second, label)
     yield Heading("Assumptions and cautions")
@@ -244,7 +176,7 @@ def _flux(result: Forecast) -> Iterator[Part]:
     adds."""
     parts = []
     for place, test in enumerate(result.design.tests):
-        if test.measure == "resistance":
+        if test.measure in ("resistance", "capacitance"):
             continue
         peak = format_quantity(float(result.bench.flux_density[place]), "T", 2)
         steady = float(result.bench.bias_flux_density[place])
@@ -279,6 +211,25 @@ def _drivers(result: Forecast) -> Iterator[Part]:
         )
         rows.append([test.name, text or "nothing"])
     yield words.table(["test", "share of the variance"], rows)
+
+
+def _benches(result: Forecast) -> Iterator[Part]:
+    """What this bench adds to one reading of each test."""
+    rows = [
+        (test.name, test.measure, float(result.spread.nominal[place]), result.budgets[place])
+        for place, test in enumerate(result.design.tests)
+        if not beyond_search(test.measure, float(result.spread.nominal[place]))
+    ]
+    if rows:
+        yield Heading("What this bench adds to one reading")
+        yield budgets_table(rows)
+
+
+def _finite_spread(result: Forecast, place: int) -> float | None:
+    """Standard deviation of production; None where no resonance is predicted."""
+    if beyond_search(result.design.tests[place].measure, float(result.spread.nominal[place])):
+        return None
+    return float(result.spread.standard_uncertainty[place])
 
 
 def _in_words(parameter: str) -> str:

@@ -7,14 +7,12 @@ from typing import Any
 
 from ...compare.plan import PlannedTest
 from ...predict.design import Design
-from ...predict.quantity import format_percent, format_quantity
+from ...predict.quantity import format_quantity
 from ...predict.resonance import beyond_search
 from . import words
+from .budgets import budget_json, budget_line, budget_table
 from .page import Heading, Paragraph, Part
 from .proposed_limits import proposal_json
-
-_MENTIONED = 0.04
-"""Share of the variance from which a component stands on the sheet: a fifth of the combined uncertainty."""
 
 
 def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = False) -> dict[str, Any]:
@@ -35,10 +33,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                 "low": words.number(test.low, test.measure),
                 "high": words.number(test.high, test.measure),
                 "measurement_uncertainty": test.measurement_uncertainty,
-                "budget": [
-                    {"component": part.name, "standard_uncertainty": part.standard_uncertainty}
-                    for part in test.budget.components
-                ],
+                "budget": budget_json(test.budget),
                 "window": None
                 if test.window is None
                 else {"lowest": test.window.lowest, "highest": test.window.highest},
@@ -53,8 +48,9 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
     }
 
 
-def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
-    """The bench sheet: one block a test, then a table to fill in."""
+def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = False) -> Iterator[Part]:
+    """The bench sheet: one block a test, then a table to fill in; ``budgets``: every component of the bench's
+    uncertainty in a table."""
     yield f"Bench sheet: {design.title}"
     for caution in (*_unfound(tests), words.SAFETY):
         yield words.caution(caution)
@@ -71,8 +67,10 @@ def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
         span = words.span(test.low, test.high, test.measure)
         bench = "" if beyond_search(test.measure, test.expected) else " (± is the bench, k = 2)"
         yield Paragraph(f"Expect {expected}{bench}; 95 % of production: {span}.")
-        if bench:
-            yield Paragraph(budget_line(test))
+        if bench and budgets:
+            yield from budget_table(test.budget, test.expected, test.measure)
+        elif bench:
+            yield Paragraph(budget_line(test.budget, test.expected, test.measure))
         holds = window_line(test)
         if holds:
             yield Paragraph(holds)
@@ -96,23 +94,6 @@ def plan_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
     ]
     yield words.table(["test", "expected", "limits", "read", "temperature"], rows, right=(1,))
     yield "'aswound plan DESIGN --csv' prints an empty readings file."
-
-
-def budget_line(test: PlannedTest) -> str:
-    """What the bench's uncertainty is made of, k = 2: the components that make more than ``_MENTIONED`` of
-    its variance, of the reading in per cent; a phase in degrees."""
-    budget = test.budget
-    if not budget.components:
-        return "The bench as described adds no uncertainty."
-    parts = [part for part in budget.components if budget.share(part) >= _MENTIONED]
-
-    def size(standard: float) -> str:
-        if test.measure == "phase" or test.expected == 0:
-            return format_quantity(2 * standard, words.unit_of(test.measure), 2)
-        return format_percent(2 * standard / abs(test.expected), 2)
-
-    named = ", ".join(f"{part.name} {size(part.standard_uncertainty)}" for part in parts)
-    return f"The bench's ± is {size(budget.combined)}: {named}."
 
 
 def window_line(test: PlannedTest) -> str:

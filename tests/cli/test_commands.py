@@ -227,3 +227,27 @@ def test_nothing_read_keeps_what_was_believed_before(
     assert total == pytest.approx(1.0, abs=1e-9)
     assert status == 0
     assert "nothing can be said" in run(capsys, "explain", FLYBACK, str(path))[1]
+
+
+def test_what_the_bench_adds_stands_beside_the_spread(capsys: pytest.CaptureFixture[str]) -> None:
+    """In ``predict`` as text and data, and the same numbers as on the bench sheet, there whole on request."""
+    design = str(SAMPLES / "flyback-24w.toml")
+    assert main(["predict", design, "--builds", "100"]) == 0
+    out = capsys.readouterr().out
+    table = out[out.index("What this bench adds to one reading") :]
+    assert next(line for line in table.splitlines() if line.startswith("Lk_P")).split()[1] == "6.18"
+    assert main(["predict", design, "--builds", "100", "--json"]) == 0
+    predicted = {test["name"]: test for test in json.loads(capsys.readouterr().out)["tests"]}
+    assert main(["plan", design, "--json"]) == 0
+    for planned in json.loads(capsys.readouterr().out)["tests"]:
+        test = predicted[planned["name"]]
+        assert test["bench_uncertainty"] == pytest.approx(planned["measurement_uncertainty"])
+        assert [part["component"] for part in test["bench_budget"]] == [
+            part["component"] for part in planned["budget"]
+        ]
+    assert main(["plan", design, "--budget"]) == 0
+    out = capsys.readouterr().out
+    assert "component of the bench's ±" in out
+    assert max(map(len, out.splitlines())) <= 80
+    assert main(["plan", design, "--budget", "--csv"]) == 2
+    assert "--budget with --csv" in capsys.readouterr().err

@@ -1,0 +1,87 @@
+"""All that ``predict`` says about one design, gathered: layout, readings, spread, budgets, cautions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...compare.budget import Budget, reading_budgets
+from ...predict.bench import BenchPrediction, predict_bench
+from ...predict.core_cautions import core_cautions
+from ...predict.design import Design
+from ...predict.layout import Layout, lay_out
+from ...predict.leakage_statement import leakage_model
+from ...predict.production import ProductionSpread, spread
+from ...predict.resistance import lead_resistance, section_resistance
+from . import words
+
+
+@dataclass(frozen=True)
+class WindingFacts:
+    """One winding as laid: series turns at its terminals, wire length (m, one wire), resistance at 20 °C
+    (Ω)."""
+
+    name: str
+    turns: int
+    resistance: float
+    length: float
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """Everything that ``predict`` says about one design."""
+
+    design: Design
+    layout: Layout
+    windings: tuple[WindingFacts, ...]
+    spread: ProductionSpread
+    cautions: tuple[str, ...]
+    bench: BenchPrediction
+    budgets: tuple[Budget, ...]
+
+
+def forecast(design: Design, builds: int, seed: int) -> Forecast:
+    """Lay out, predict and scatter one design."""
+    layout = lay_out(design)
+    bench = predict_bench(design)
+    production = spread(design, builds, seed)
+    cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
+    unfound = words.resonance_cautions(
+        (test.name, test.measure, float(value))
+        for test, value in zip(design.tests, production.nominal, strict=True)
+    )
+    return Forecast(
+        design,
+        layout,
+        tuple(_winding(design, layout, winding.name) for winding in design.windings),
+        production,
+        (*cautions, *unfound, *production.cautions, words.SAFETY),
+        bench,
+        reading_budgets(design, bench),
+    )
+
+
+def _winding(design: Design, layout: Layout, name: str) -> WindingFacts:
+    ohms = section_resistance(design, layout, 20.0)[0]
+    winding = design.winding(name)
+    branches: dict[int, list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        if section.winding == name:
+            branches.setdefault(section.branch, []).append(index)
+    resistances = [float(sum(ohms[index] for index in members)) for members in branches.values()]
+    turns = [float(sum(layout.turns[0, index] for index in members)) for members in branches.values()]
+    length = sum(
+        float(layout.turns[0, index] * layout.turn_length[0, index])
+        for members in branches.values()
+        for index in members
+    )
+    parallel = winding.sections == "parallel"
+    resistance = 1 / sum(1 / ohm for ohm in resistances) if parallel else sum(resistances)
+    leads = float(np.asarray(lead_resistance(design, name, 20.0)).flat[0])
+    return WindingFacts(
+        name,
+        int(turns[0] if parallel else sum(turns)),
+        resistance + leads,
+        length + winding.lead_length,
+    )
