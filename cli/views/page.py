@@ -97,6 +97,11 @@ def visible(text: str) -> str:
     return _CONTROL.sub(lambda match: f"\\x{ord(match[0]):02x}", text)
 
 
+def unbroken(text: str, space: str = "\N{NO-BREAK SPACE}") -> str:
+    """The text with ``space`` where no line may break: between a number and its unit, around ± and ×."""
+    return _GLUED.sub(space, text)
+
+
 def plainly(text: str) -> str:
     """The text with our own characters beyond ASCII written out: "20 °C" → "20 degC"."""
     return re.sub(rf"([ {_GLUE}]) +deg", r"\1deg", text.replace("°C", " degC").translate(PLAIN))
@@ -132,7 +137,7 @@ def _laid(part: Part, width: int, plain: bool, bold: bool) -> str:
 
 
 def _ready(text: str, plain: bool) -> str:
-    glued = _GLUED.sub(_GLUE, visible(text))
+    glued = unbroken(visible(text), _GLUE)
     return plainly(glued) if plain else glued
 
 
