@@ -1,10 +1,10 @@
 """One diagnosis against what was really done: ranks of the true cause, what was stated, and how surely.
 
-Hypotheses are grouped before they are ranked: entries of one cause and place are one (their amounts
-apart), too many or missing wraps count as found whatever the step (the readings of an interleaved build
-hardly know which), and a pair of causes is a hypothesis of its own. Two rankings are kept: among
-everything (as designed, unlisted and bad readings too), and among the causes alone, as a user reads the
-list of causes.
+Hypotheses are grouped before they are ranked: entries of one cause and place are one (their amounts apart);
+too many or missing wraps count as found whatever the step (the readings of an interleaved build hardly know
+which), a reversed winding whichever it is (with two windings that is the same part); a pair of causes is a
+hypothesis of its own. Two rankings are kept: among everything (as designed, unlisted and bad readings too),
+and among the causes alone, as a user reads the list of causes.
 """
 
 from __future__ import annotations
@@ -65,8 +65,9 @@ class Verdict:
 
 
 def merged(cause: str, where: str) -> str:
-    """The name of a hypothesis: its cause and place; insulation without its step."""
-    return cause if cause == "insulation" else f"{cause} {where}".strip()
+    """The name of a hypothesis: its cause and place; insulation without its step, a reversed winding without
+    its name."""
+    return cause if cause in ("insulation", "reversed") else f"{cause} {where}".strip()
 
 
 def names_of(entry: RankedCause, *, strict: bool = False) -> str:

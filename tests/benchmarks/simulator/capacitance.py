@@ -13,6 +13,7 @@ last. Matrix over potentials of section ends and core.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -71,10 +72,9 @@ def matrix(part: Part, layout: Layout) -> Array:
             result += _to_core(part, other is None, place == 0 or _first(ordered, place, at, ring)) * (
                 size * np.outer(one - _core(count), one - _core(count))
             )
-    for one in ordered:
-        for other in ordered:
-            if one.chamber < other.chamber and not ring:
-                result += _across_chambers(part, one, other, count)
+    for lower, upper in itertools.product(ordered, ordered):
+        if lower.chamber < upper.chamber and not ring:
+            result += _across_chambers(part, lower, upper, count)
     return result * part.truth.capacitance
 
 

@@ -54,6 +54,8 @@ def family(cause: str, where: str) -> str:
         return f"copper of {where}"
     if cause in ("short-link", "leads"):
         return "link and leads"
+    if cause == "reversed":
+        return "reversed"
     return f"{cause} {where}"
 
 

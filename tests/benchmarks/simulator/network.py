@@ -15,8 +15,10 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from . import capacitance, copper
 from .core import permeance
@@ -24,6 +26,7 @@ from .field import Source, interaction, leg_share
 from .layout import Array, Layout, lay
 from .parts import Part
 
+Complex = NDArray[np.complexfloating[Any, Any]]
 GROUND = 1e-13
 """Conductance that keeps floating windings at a potential (S)."""
 
@@ -56,8 +59,8 @@ def circuit_of(part: Part) -> Circuit:
     layout = lay(part)
     ring = _ring(part, layout)
     per_layer = interaction(part, layout, ring[0] if ring else None)
-    mean = float(per_layer[: len(layout.layers), : len(layout.layers)].mean())
-    per_layer = per_layer - mean  # what links every turn is in the set's inductance factor
+    common = float(per_layer[: len(layout.layers), : len(layout.layers)].mean())
+    per_layer = per_layer - common  # what links every turn is in the set's inductance factor
     count = len(layout.branches)
     size = count + (1 if ring else 0)
     gather = np.zeros((len(per_layer), size))
@@ -104,14 +107,13 @@ def _ring(part: Part, layout: Layout) -> tuple[Source, float] | None:
         return None
     name, lost = part.truth.shorted_turns
     layer = next(layer for layer in layout.layers if layer.winding == name)
-    middle = (layer.inner + layer.outer) / 2
+    depth = (layer.inner + layer.outer) / 2
     at = float(layer.centres[len(layer.centres) // 2])
     breadth = max(layer.breadth * layer.wire.in_hand * lost, 0.15e-3)
     temperature = part.bench.temperature + part.truth.warmer
     metal = layer.metal * lost / max(layer.wire.in_hand - layer.wire.open_strands, 1)
-    metal *= 1 if layer.wire.in_hand == 1 else 1.0
     ohm = copper.resistivity(part, layer, temperature) * copper.turn_length(part, layer) / metal
-    return Source(middle - layer.copper / 2, middle + layer.copper / 2, np.array([at]), breadth), ohm
+    return Source(depth - layer.copper / 2, depth + layer.copper / 2, np.array([at]), breadth), ohm
 
 
 def _nodes(
@@ -134,9 +136,6 @@ def _nodes(
                 node += 1
             node += 1
         last = node - 1
-        for k in own:
-            if layout.branches[k].sense < 0:
-                start[k], finish[k] = start[k], finish[k]
         ends[winding.name] = (first, last) if winding.sense > 0 else (last, first)
     if ring:
         start.append(node)
@@ -226,7 +225,7 @@ def solve(
     return impedance, (found[:, one] - found[:, two]) / impedance
 
 
-def _conduct(A: Array, one: int, two: int, admittance: Array) -> None:
+def _conduct(A: Complex, one: int, two: int, admittance: Complex) -> None:
     A[:, one, one] += admittance
     A[:, two, two] += admittance
     A[:, one, two] -= admittance

@@ -343,11 +343,10 @@ def _step(item: Row) -> Step:
         )
     if "spacer" in item:
         return Step("spacer", thickness=si(item["spacer"]), permittivity=item.get("permittivity", 1.0))
-    lengths = {
-        key: si(item[key])
-        for key in ("breadth", "from_end", "interlayer", "margin", "thickness")
-        if key in item
-    }
+
+    def length(key: str) -> float | None:
+        return si(item[key]) if key in item else None
+
     return Step(
         "wind",
         winding=item["wind"],
@@ -358,7 +357,11 @@ def _step(item: Row) -> Step:
         chamber=item.get("chamber"),
         companions=tuple(item.get("with", ())),
         beside=item.get("beside", False),
-        **lengths,
+        breadth=length("breadth"),
+        from_end=length("from_end"),
+        interlayer=length("interlayer"),
+        margin=length("margin"),
+        thickness=length("thickness") or 0.0,
     )
 
 
