@@ -87,6 +87,8 @@ def _turns(which: int) -> Apply:
         own = steps if part.winding(name).parallel else steps[-1:]
         if any(part.steps[number].turns + amount < 1 for number in own):
             amount = 1
+        if part.winding(name).wire.kind == "track":
+            amount = -1 if part.steps[own[-1]].turns > 1 else 1
         for number in own:
             part.steps[number].turns += amount
         return Done("turns", name, float(amount))
@@ -170,10 +172,11 @@ def _tapes(part: Part) -> list[int]:
 
 def _wraps(sign: int) -> Apply:
     def apply(part: Part, rng: Random) -> Done:
-        places = [number for number in _tapes(part) if sign > 0 or part.steps[number].wraps > 0]
+        least = 1 if part.direction == "up" else 0  # boards do not lie bare on each other
+        places = [number for number in _tapes(part) if sign > 0 or part.steps[number].wraps > least]
         number = places[int(rng.integers(len(places)))]
         amount = int(rng.integers(1, 4)) if sign > 0 else -int(rng.integers(1, 3))
-        amount = max(amount, -part.steps[number].wraps)
+        amount = max(amount, least - part.steps[number].wraps)
         part.steps[number].wraps += amount
         return Done("insulation", f"step {number + 1}", float(amount))
 

@@ -263,6 +263,8 @@ def _core(item: Row) -> Core:
     if "material" in item:
         grade = next(row for row in rows("material") if row["name"] == item["material"])
         core.permeability = si(grade["initial_permeability"])
+        warmer = si(grade.get("temperature_coefficient", "0.004 1/K"))
+        core.warm_ratio = tuple(1 + warmer * (at - 23) for at in core.temperatures)
         core.sheet = si(grade.get("sheet_thickness", 0))
         core.sheet_resistivity = 1e-6 * float(str(grade.get("resistivity", "0 u")).split()[0])
         for key, name in (
