@@ -159,6 +159,8 @@ def _next(
         left = [test.name for test in design.tests if test.name not in one.names]
         return left[int(rng.integers(len(left)))]
     for test in diagnosis.next_tests:
+        if test.intervention:
+            continue  # these are judged by interventions.py
         name = proposed(design, test)
         if name is not None and name not in one.names:
             return name

@@ -101,7 +101,8 @@ def permeance(part: Part, frequency: Array, flux_density: float = 0.0) -> Array:
     """Complex AL (H) at each frequency (F,), as the part is and as warm as it is."""
     core, truth = part.core, part.truth
     mu = permeability(core, frequency, flux_density, part.bench.temperature + truth.warmer)
-    mu = mu.real * truth.permeability + 1j * mu.imag * truth.permeability * truth.loss
+    scale = truth.permeability * truth.bias
+    mu = mu.real * scale + 1j * mu.imag * scale * truth.loss
     iron = core.length / (MU0 * mu * core.area)
-    faces = 2 * core.face_gap / (MU0 * core.area)
+    faces = (2 * (core.face_gap + truth.unseated) + truth.crack) / (MU0 * core.area)
     return np.asarray(truth.inductance / (iron + faces + ground_gap(part, core.gap)))

@@ -109,7 +109,7 @@ def _ungapped(part: Part, rng: Random) -> Done:
 
 def _unseated(part: Part, rng: Random) -> Done:
     more = float(rng.uniform(4e-6, 60e-6))
-    part.core.face_gap += more
+    part.truth.unseated += more
     return Done("unseated", "core", more)
 
 
@@ -121,14 +121,14 @@ def _material(part: Part, rng: Random) -> Done:
 
 def _cracked(part: Part, rng: Random) -> Done:
     width = float(rng.uniform(3e-6, 40e-6))
-    part.core.face_gap += width / 2
+    part.truth.crack += width
     part.truth.loss *= float(rng.uniform(1.0, 1.8))
     return Done("cracked", "core", width)
 
 
 def _bias(part: Part, rng: Random) -> Done:
     ratio = float(rng.uniform(0.4, 0.9))
-    part.truth.permeability *= ratio
+    part.truth.bias *= ratio
     return Done("bias", "core", ratio)
 
 

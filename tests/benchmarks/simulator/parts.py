@@ -128,9 +128,12 @@ class Test:
 
 @dataclass
 class Truth:
-    """Factors of truth over the plain models, and the state of bench and part. ``leg_share``: part of the
-    core's ampere-turn drop at the centre leg. ``warmer``: K above the stated temperature. ``band``: mass of a
-    closed metal band around the windings (ohm; 0 none)."""
+    """Factors of truth over the plain models, and the state of bench and part.
+
+    leg_share : part of the core's ampere-turn drop at the centre leg. permeability, bias : ratios of the
+    core's. unseated, crack : gaps more (m) at each pair of faces, in one place of the path. warmer : K above
+    the stated temperature. band : resistance of a closed metal band around the windings (ohm; 0 none).
+    """
 
     leakage: float = 1.0
     capacitance: float = 1.0
@@ -141,6 +144,9 @@ class Truth:
     permittivity: float = 1.0
     loss: float = 1.0
     permeability: float = 1.0
+    bias: float = 1.0
+    unseated: float = 0.0
+    crack: float = 0.0
     leg_share: float | None = None
     self_capacitance: float = 1.0
     warmer: float = 0.0
