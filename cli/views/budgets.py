@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.budget import Budget
-from ...predict.quantity import format_percent, format_quantity
+from ...predict.quantity import format_percent
 from . import words
 from .page import Part
 
@@ -17,7 +17,7 @@ MENTIONED = 0.04
 def size(standard: float, expected: float, measure: str) -> str:
     """An uncertainty at k = 2 for people: in per cent of the reading; a phase in degrees."""
     if measure == "phase" or expected == 0:
-        return format_quantity(2 * standard, words.unit_of(measure), 2)
+        return words.width(2 * standard, measure)
     return format_percent(2 * standard / abs(expected), 2)
 
 
@@ -43,11 +43,10 @@ def budget_table(budget: Budget, expected: float, measure: str) -> Iterator[Part
     if not budget.components:
         yield "The bench as described adds no uncertainty."
         return
-    unit = words.unit_of(measure)
     rows = [
         [
             part.name,
-            format_quantity(2 * part.standard_uncertainty, unit, 2),
+            words.width(2 * part.standard_uncertainty, measure),
             size(part.standard_uncertainty, expected, measure),
             format_percent(budget.share(part), 2),
         ]
@@ -55,7 +54,7 @@ def budget_table(budget: Budget, expected: float, measure: str) -> Iterator[Part
     ]
     total = [
         "together",
-        format_quantity(2 * budget.combined, unit, 2),
+        words.width(2 * budget.combined, measure),
         size(budget.combined, expected, measure),
         "",
     ]

@@ -135,7 +135,7 @@ def _row(test: LotTest) -> list[str]:
         test.name,
         str(test.n),
         words.quantity(test.mean, test.measure),
-        words.quantity(test.standard_deviation, test.measure, 2),
+        words.width(test.standard_deviation, test.measure),
         words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         off if off.startswith("-") or test.measure == "phase" else f"+{off}",
         index,
@@ -169,7 +169,7 @@ def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
     elif test.cpk is not None and test.cpk < 1:
         yield "Cpk below 1: some of such parts will fall outside the limits."
     if test.drift is not None and test.drift.p < NOT_NORMAL:
-        per = words.quantity(test.drift.slope, test.measure, 2)
+        per = words.width(test.drift.slope, test.measure)
         yield f"drifts by {per} per part along the {lot.ordered_by} (p = {test.drift.p:.1g})."
     if test.normality is not None and test.normality < NOT_NORMAL:
         yield (
@@ -179,8 +179,8 @@ def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
         )
     batches = test.batches
     if batches is not None and batches.p < NOT_NORMAL:
-        between = words.quantity(batches.between, test.measure, 2)
-        within = words.quantity(batches.within, test.measure, 2)
+        between = words.width(batches.between, test.measure)
+        within = words.width(batches.within, test.measure)
         chance = f"(p = {batches.p:.1g})"
         yield f"batches differ: standard deviation {between} between, {within} within them {chance}."
     if test.n > 1 and test.standard_deviation == 0:

@@ -49,6 +49,11 @@ def quantity(value: float | None, measure: str, digits: int = 4) -> str:
     return "-" if value is None else format_quantity(value, unit_of(measure), digits)
 
 
+def width(value: float | None, measure: str) -> str:
+    """A width (a deviation, a half width) of readings to two digits; of phases to a thousandth of a degree."""
+    return quantity(value, measure, 4 if measure == "phase" else 2)
+
+
 def uncertain(value: float | None, uncertainty: float | None, measure: str) -> str:
     """A reading with its expanded uncertainty (k = 2)."""
     if value is None:
