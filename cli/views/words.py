@@ -50,7 +50,7 @@ def quantity(value: float | None, measure: str, digits: int = 4) -> str:
 
 
 def width(value: float | None, measure: str) -> str:
-    """A width (a deviation, a half width) of readings to two digits; of phases to a thousandth of a degree."""
+    """A width (deviation, half width) of readings to two digits; of phases to a thousandth of a degree."""
     return quantity(value, measure, 4 if measure == "phase" else 2)
 
 
