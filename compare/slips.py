@@ -1,13 +1,14 @@
 """Which single slip would explain readings that contradict each other: a unit, a decade, two rows exchanged.
 
-A contradiction of several checks by one wrong row is the most common of all. Every reading is tried at
-1/1000, 1/10, 10 and 1000 of itself, every two of one measure in each other's row; a trial that mends every
-broken check and takes more than 25 off the sum of squared scores is named. Source: common practice, no
-source.
+A contradiction of several checks by one wrong row is the most common of all. Every reading that a broken
+check names is tried at 1/1000, 1/10, 10 and 1000 of itself, every two of one measure in each other's row; a
+trial that mends every broken check and takes more than 25 off the sum of squared scores is named. Checks of
+directions alone are no sign of a slip: they have their own explanation. Source: common practice, no source.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -15,6 +16,8 @@ from itertools import combinations
 from .part_readings import Check, Item, PartReadings
 
 FACTORS = {1e3: "1000 times", 10.0: "10 times", 0.1: "a tenth of", 1e-3: "a thousandth of"}
+DIRECTIONS = ("aiding above opposing", "polarity")
+"""Checks of the windings' marked directions."""
 GAIN = 25.0
 """Fall of the sum of squared scores from which a trial is named."""
 WORST = 50.0
@@ -29,14 +32,21 @@ def slips(
     laws : gives the checks of changed readings. Nothing where no check is broken or no single slip mends
     them. Where several readings would do alike they are all named: the checks cannot tell which.
     """
-    if all(check.holds for check in checks):
+    broken = [check for check in checks if not check.holds and check.check not in DIRECTIONS]
+    if not broken:
         return
-    before = _misfit(checks)
+    suspects = [
+        place
+        for place, item in enumerate(readings.items)
+        if any(re.search(rf"(?<!\w){re.escape(str(item))}(?!\w)", check.detail) for check in broken)
+    ]
+    before = _misfit(broken)
     found: list[tuple[float, str]] = []
-    for words, trial in _trials(readings):
-        after = laws(trial)
+    for words, trial in _trials(readings, suspects):
+        after = [check for check in laws(trial) if check.check not in DIRECTIONS]
         gain = before - _misfit(after)
-        if gain > GAIN and all(check.holds for check in after) and len(after) >= len(checks):
+        mended = all(check.holds for check in after)
+        if gain > GAIN and mended and {check.check for check in broken} <= {check.check for check in after}:
             found.append((gain, words))
     if not found:
         return
@@ -52,16 +62,18 @@ def _misfit(checks: Sequence[Check]) -> float:
     return sum(min(abs(check.score or 0.0), WORST) ** 2 for check in checks if not check.holds)
 
 
-def _trials(readings: PartReadings) -> Iterator[tuple[str, PartReadings]]:
+def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[str, PartReadings]]:
     items = readings.items
-    for place, item in enumerate(items):
+    for place in suspects:
+        item = items[place]
         if item.test.measure == "phase":
             continue
         for factor, words in FACTORS.items():
             scaled = replace(item, value=item.value * factor, uncertainty=item.uncertainty * factor)
             yield f"{item} were {words} what stands there", _with(readings, {place: scaled})
     for (one, first), (two, second) in combinations(enumerate(items), 2):
-        if first.test.measure == second.test.measure and first.value != second.value:
+        alike = first.test.measure == second.test.measure and first.value != second.value
+        if alike and (one in suspects or two in suspects):
             changed = {one: _value_of(first, second), two: _value_of(second, first)}
             yield f"{first} and {second} changed places", _with(readings, changed)
 

@@ -26,6 +26,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .design import Design, FloatArray, RoundDimensions, Wire
 from .layering import copper_thickness, turn_pitch
@@ -134,6 +135,7 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
         breadth = _breadth(design, layout, first)
         taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
         pitch = np.maximum(breadth / safe_turns, taken)
+        alone = _alone(layout, members, wires) if tracks else np.zeros(count, bool)
         low, high = np.moveaxis(layout.stacked(layout.copper)[:, first], -1, 0)
         middle, thickness = (low + high) / 2, high - low
         far = height if layout.flat else width
@@ -160,13 +162,18 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
                         offsets[a], None if a == b else offsets[b], radius, pitch, image, weight
                     )
                 value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * layout.turn_length[:, index_a]
-                result[:, index_a, index_b] = result[:, index_b, index_a] = np.where(present, value, 0.0)
+                value = np.where(present & ~alone, value, 0.0)
+                result[:, index_a, index_b] = result[:, index_b, index_a] = value
     return result
 
 
 def current_blocks(design: Design, layout: Layout) -> FloatArray:
     """(B, n, 4) x0, x1, y0, y1 (m): the block of uniform current density of every section, ``layout.copper``
-    but for windings that are wound together.
+    but for tracks and for windings that are wound together.
+
+    The block of a row of tracks takes the whole pitch of every one, half a gap beyond the metal at either
+    end, and ``strip_linkage`` the field between them: rows of two to four tracks come out within 7 %, as a
+    rule within 3 % (every track as a section of its own). A single track is its own block.
 
     The wires of winding a lie δ_a off the middle of their turn along the leg. Its block keeps the end towards
     which it lies and gives up 2|δ_a| at the other one, so that the block's middle is the wires' middle and
@@ -180,9 +187,17 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
         return blocks
     for members in _groups(layout):
         wires = [design.winding(layout.sections[index].winding).wire for index in members]
-        if len(members) == 1 or layout.sections[members[0]].block or wires[0].kind == "foil":
-            continue
         start, end = (0, 1) if layout.flat else (2, 3)
+        if layout.sections[members[0]].block or wires[0].kind == "foil":
+            continue
+        if all(wire.kind == "track" for wire in wires):
+            alone = _alone(layout, members, wires)
+            whole = layout.extent[:, members, start : end + 1]
+            blocks[:, members, start : end + 1] = np.where(
+                alone[:, None, None], blocks[:, members, start : end + 1], whole
+            )
+        if len(members) == 1:
+            continue
         taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
         for index, places in zip(members, _wire_offsets(wires), strict=True):
             aside = 2 * places.mean(axis=-1) - taken
@@ -198,6 +213,12 @@ def _groups(layout: Layout) -> list[list[int]]:
     for index, section in enumerate(layout.sections):
         groups.setdefault(section.group, []).append(index)
     return list(groups.values())
+
+
+def _alone(layout: Layout, members: Sequence[int], wires: Sequence[Wire]) -> NDArray[np.bool_]:
+    """(B,) whether a layer of tracks is one single track, which a block describes as it is."""
+    parts = sum(wire.in_hand for wire in wires)
+    return np.asarray(layout.turns[:, members[0]] * parts <= 1)
 
 
 def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:

@@ -270,3 +270,51 @@ def test_spaced_tracks_against_each_track(turns: int, width: float, thickness: f
     near = MU_0 / (2 * math.pi) * float(linkage[0]) * turns
     assert block + near == pytest.approx(truth, rel=5e-3)
     assert abs(block / truth - 1) > 10 * abs((block + near) / truth - 1)
+
+
+@pytest.mark.parametrize(
+    ("turns", "width", "bound"),
+    [(1, "2.9 mm", 0.002), (2, "2.9 mm", 0.07), (1, "6 mm", 0.002), (4, "1.2 mm", 0.02), (3, "1 mm", 0.04)],
+)
+def test_tracks_of_a_board_against_each_track(turns: int, width: str, bound: float) -> None:
+    """A board's few tracks under a full one, in a window that they do not fill: the energy inside the window
+    by the model's own blocks and near field against every track as a section of its own."""
+    design = parse_design(f"""
+[core]
+mu_i = 2000
+[core.dimensions]
+form = "E"
+leg_width = "10 mm"
+leg_depth = "10 mm"
+window_width = "9 mm"
+window_height = "6 mm"
+outer_leg = "5 mm"
+back = "5 mm"
+[bobbin]
+wall = "0.8 mm"
+flange = "0.4 mm"
+[[winding]]
+name = "P"
+wire = {{ trace = "0.105 mm", width = "{width}", spacing = "0.3 mm" }}
+[[winding]]
+name = "S"
+wire = {{ trace = "0.105 mm", width = "7 mm", spacing = "0.3 mm" }}
+[build]
+direction = "up"
+steps = [{{ wind = "P", turns = {turns} }}, {{ spacer = "0.4 mm" }}, {{ wind = "S", turns = 1 }}]
+""")
+    layout = lay_out(design, strict=True)
+    wide = float(width.split()[0]) * 1e-3
+    p, s = layout.extent[0]
+    pitch = (p[1] - p[0]) / turns
+    centres = p[0] + (np.arange(turns) + 0.5) * pitch
+    each = [[x - wide / 2, x + wide / 2, p[2], p[3]] for x in centres]
+    middle = (s[0] + s[1]) / 2
+    full = [middle - 3.5e-3, middle + 3.5e-3, s[2], s[3]]
+    flow = np.array([1.0] * turns + [-float(turns)])
+    size = (9e-3, 6e-3)
+    truth = float(flow @ planar_window(*size, np.array([*each, full]), modes=1024, series="across") @ flow)
+    near = near_field(design, layout, 1.0)[0] / layout.turn_length[0]
+    blocks = planar_window(*size, current_blocks(design, layout)[0], modes=512, series="across")
+    coarse = np.array([turns, -float(turns)])
+    assert float(coarse @ (blocks + near) @ coarse) == pytest.approx(truth, rel=bound)

@@ -229,7 +229,7 @@ _PORTS: dict[str, tuple[str, Port, Port, Port]] = {
 }
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(coils(), st.lists(st.sampled_from(sorted(_PORTS)), unique=True, min_size=2))
 def test_readings_of_one_lossless_part_never_contradict_each_other(
     inductance: FloatArray, names: list[str]
