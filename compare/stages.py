@@ -92,12 +92,13 @@ def finished_readings(
 
 def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
     """Every change of every sample from one stage to the next at which the same test was read, in the file's
-    order. Empty where no sample was read at two stages. Raises nothing."""
+    order, stages before the core is in first. Empty where no sample was read at two stages. Raises nothing.
+    """
     design = evaluation.design
     named = told_apart(design.tests)
     last: dict[tuple[str, int, bool], tuple[str, ReadTest]] = {}
     changes = []
-    for sample in evaluation.samples:
+    for sample in sorted(evaluation.samples, key=lambda each: not coreless(each.stage)):
         for item in sample.read:
             if item.value is None:
                 continue

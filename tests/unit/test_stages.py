@@ -94,6 +94,12 @@ def test_a_diagnosis_leaves_out_what_was_read_before_the_core() -> None:
         finished_readings(DESIGN, readings[:1])
 
 
+def test_a_stage_before_the_core_comes_first_wherever_it_stands() -> None:
+    samples = compared("A,R_P,0.57 ohm,assembled,20 degC,\nA,R_P,0.55 ohm,before core,20 degC,\n")
+    (change,) = samples[0].changes
+    assert (change.start, change.end) == ("before core", "assembled")
+
+
 def test_samples_do_not_mix() -> None:
     samples = compared("A,L_P,600 uH,assembled,,\nB,L_P,618 uH,varnished,,\n")
     assert all(sample.changes == () for sample in samples)
