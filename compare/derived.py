@@ -124,10 +124,10 @@ def _pair(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
         (f"M of {label}", "H"),
         (f"leakage at {first}, {second} shorted, less link", "H"),
         (f"leakage at {second}, {first} shorted, less link", "H"),
-        (f"T equivalent at {first}: each series branch", "H"),
-        (f"T equivalent at {first}: shunt branch", "H"),
-        (f"π equivalent at {first}: series branch", "H"),
-        (f"π equivalent at {first}: each shunt branch", "H"),
+        (f"T equivalent of {label} at {first}: each series branch", "H"),
+        (f"T equivalent of {label} at {first}: shunt branch", "H"),
+        (f"π equivalent of {label} at {first}: series branch", "H"),
+        (f"π equivalent of {label} at {first}: each shunt branch", "H"),
     )
     yield from _derive(names, model, (one, other, read), _link_of(readings))
 

@@ -72,17 +72,25 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
 
 
 def derived_view(items: Sequence[Derived]) -> Iterator[Part]:
-    """A table of derived quantities; nothing where there are none."""
-    if items:
-        rows = [
-            (
-                item.name,
-                format_uncertain(item.value, item.uncertainty, item.unit),
-                ", ".join(item.from_readings),
-            )
-            for item in items
-        ]
-        yield words.table(["what follows (± at k = 2)", "value", "from"], rows, right=(1,))
+    """A table of derived quantities; nothing where there are none.
+
+    The parts of a circuit ("star at P: branch of S") stand below its name; where neighbours come from the
+    same readings, these are told once.
+    """
+    if not items:
+        return
+    rows: list[tuple[str, str, str]] = []
+    circuit, source = "", ""
+    for item in items:
+        own, _, part = item.name.rpartition(": ")
+        told = ", ".join(item.from_readings)
+        if own and own != circuit:
+            rows.append((f"{own}:", "", told if told != source else ""))
+        shown = "" if told == source or (own and own != circuit) else told
+        circuit, source = own, told
+        value = format_uncertain(item.value, item.uncertainty, item.unit)
+        rows.append((f"  {part}" if own else item.name, value, shown))
+    yield words.table(["what follows (± at k = 2)", "value", "from"], rows, right=(1,))
 
 
 def _sentence(part: UndrawnPart) -> str:

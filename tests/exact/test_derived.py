@@ -47,10 +47,12 @@ def test_a_pair_with_a_known_link() -> None:
     assert value(found, "M of P, S") == pytest.approx(k * 60e-6)
     assert value(found, "leakage at S, P shorted, less link") == pytest.approx(0.1e-6)
     series, shunt = (
-        value(found, f"T equivalent at P: {part}") for part in ("each series branch", "shunt branch")
+        value(found, f"T equivalent of P, S at P: {part}") for part in ("each series branch", "shunt branch")
     )
     assert series + shunt * series / (shunt + series) == pytest.approx(3.6e-6)
-    pi, leg = (value(found, f"π equivalent at P: {part}") for part in ("series branch", "each shunt branch"))
+    pi, leg = (
+        value(found, f"π equivalent of P, S at P: {part}") for part in ("series branch", "each shunt branch")
+    )
     assert pi * leg / (pi + leg) == pytest.approx(3.6e-6)
     assert leg * (pi + leg) / (2 * leg + pi) == pytest.approx(360e-6)
 
