@@ -192,7 +192,8 @@ def _bunched(part: Part, rng: Random) -> Done:
 
 
 def _margin(part: Part, rng: Random) -> Done:
-    more = float(rng.uniform(0.5e-3, 2.5e-3))
+    room = (part.core.size["window_height"] - 2 * part.flange) / part.chambers
+    more = min(float(rng.uniform(0.5e-3, 2.5e-3)), 0.25 * room)
     part.margin += more
     for step in part.steps:
         if step.margin is not None:
