@@ -200,8 +200,14 @@ def main() -> None:
         ours = sum(tables.top(rank, 1)(verdict) for verdict in chosen[-1])
         theirs = sum(tables.top(rank, 1)(verdict) for verdict in drawn[-1])
         apart = interval(ours, len(chosen[-1]))[0] > interval(theirs, len(drawn[-1]))[1]
-        points = 100 * (ours - theirs) / len(chosen[-1])
-        print(f"three chosen beat three at random by {points:.1f} points; intervals apart: {apart}")
+        gain = np.array(
+            [float(test(one)) - float(test(other)) for one, other in zip(chosen[-1], drawn[-1], strict=True)]
+        )
+        half = 196 * gain.std() / np.sqrt(len(gain))
+        print(
+            f"three chosen beat three at random by {100 * gain.mean():.1f} points (the same parts: "
+            f"± {half:.1f}); intervals apart: {apart}"
+        )
     print("\nchosen first: " + ", ".join(f"{name} {number}" for name, number in first.most_common(12)))
 
 
