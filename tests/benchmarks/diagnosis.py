@@ -26,7 +26,7 @@ import tables
 from judging import Verdict, judge
 from scipy.stats import chi2
 from simulator.bench import display
-from simulator.layout import Array
+from simulator.layers import Array
 from simulator.samples import FIVE, Sample, generator, make, nominal_part
 from simulator.spreads import metered, model_error, produced, uncertainty
 

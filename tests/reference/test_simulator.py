@@ -12,10 +12,11 @@ import numpy as np
 import pytest
 from judging import judge
 from simulator.bench import display
+from simulator.designs import part_of
 from simulator.faults import CAUSES
 from simulator.field import MU0, Source, box, interaction
-from simulator.layout import Layer, Layout
-from simulator.parts import Wire, part_of
+from simulator.layers import Layer, Layout
+from simulator.parts import Wire
 from simulator.samples import FIVE, Sample, generator, nominal_part
 from simulator.spreads import ModelError, metered, produced, uncertainty
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from .layout import Array
+from .layers import Array
 from .network import Circuit, circuit_of, solve
 from .parts import Part, Test
 

@@ -19,7 +19,7 @@ import math
 import numpy as np
 
 from .copper import turn_length
-from .layout import Array, Layer, Layout
+from .layers import Array, Layer, Layout
 from .parts import Part
 
 EPSILON0 = 8.854e-12

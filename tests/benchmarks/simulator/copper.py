@@ -18,7 +18,7 @@ import math
 import numpy as np
 
 from .field import MU0
-from .layout import Array, Layer, Layout
+from .layers import Array, Layer, Layout
 from .parts import Part
 
 RESISTIVITY = {"copper": (1 / 58e6, 0.00393), "aluminium": (2.82e-8, 0.0040)}

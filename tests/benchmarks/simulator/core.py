@@ -21,7 +21,8 @@ import numpy as np
 from scipy.optimize import brentq
 
 from .field import MU0
-from .layout import Array, window
+from .layers import Array
+from .layout import window
 from .parts import Core, Part
 
 

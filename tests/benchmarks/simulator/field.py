@@ -25,7 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.fft import dct
 
-from .layout import Array, Layer, Layout
+from .layers import Array, Layer, Layout
 from .parts import Part
 
 MU0 = 4e-7 * math.pi
@@ -149,7 +149,7 @@ def box(
     whole = diagonal + eigen[:, None] * (size * weight / step)
     load = along[:, 1:].T[:, :, None] * across[None]
     potential = _eliminate(whole, link, load)
-    return result + MU0 * np.einsum("kax,kbx->ab", load, potential)
+    return np.asarray(result + MU0 * np.einsum("kax,kbx->ab", load, potential))
 
 
 def _eliminate(diagonal: Array, link: Array, load: Array) -> Array:

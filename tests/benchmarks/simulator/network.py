@@ -23,7 +23,8 @@ from numpy.typing import NDArray
 from . import capacitance, copper
 from .core import permeance
 from .field import Source, interaction, leg_share
-from .layout import Array, Layout, lay
+from .layers import Array, Layout
+from .layout import lay
 from .parts import Part
 
 Complex = NDArray[np.complexfloating[Any, Any]]

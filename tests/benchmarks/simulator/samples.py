@@ -11,9 +11,10 @@ import numpy as np
 
 from .bench import display
 from .core import solve_gap
+from .designs import read_part
 from .faults import Done, Fault, applicable, pairs
-from .layout import Array
-from .parts import Part, read_part
+from .layers import Array
+from .parts import Part
 from .spreads import ModelError, metered, model_error, produced
 
 Random = np.random.Generator

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .layout import Array
+from .layers import Array
 from .parts import Part, Test
 
 Random = np.random.Generator
