@@ -6,24 +6,28 @@ from typing import Annotated
 
 import typer
 
+from . import completion
 from .options import Json
 
-Word = Annotated[
-    str, typer.Argument(metavar="[WORD]", help="Only rows whose name or family holds this word.")
+_WORD = "Only rows whose name or family holds this word."
+CoreWord = Annotated[str, typer.Argument(metavar="[WORD]", help=_WORD, autocompletion=completion.core_names)]
+WireWord = Annotated[str, typer.Argument(metavar="[WORD]", help=_WORD, autocompletion=completion.wire_names)]
+MaterialWord = Annotated[
+    str, typer.Argument(metavar="[WORD]", help=_WORD, autocompletion=completion.material_names)
 ]
 
 
-def cores(word: Word = "", json: Json = False) -> int:
+def cores(word: CoreWord = "", json: Json = False) -> int:
     """The cores of the catalogue: effective parameters, window, source."""
     return _catalogue("cores", word, json)
 
 
-def wires(word: Word = "", json: Json = False) -> int:
+def wires(word: WireWord = "", json: Json = False) -> int:
     """The enamelled wires of the catalogue: bare and overall diameters by grade."""
     return _catalogue("wires", word, json)
 
 
-def materials(word: Word = "", json: Json = False) -> int:
+def materials(word: MaterialWord = "", json: Json = False) -> int:
     """The core materials of the catalogue."""
     return _catalogue("materials", word, json)
 

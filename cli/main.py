@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import catalogues, check, compare, explain, lot, new, plan, predict
+from . import catalogues, check, compare, explain, lot, new, plan, predict, schema
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
@@ -24,7 +24,7 @@ app = typer.Typer(
         "it reads, and why."
     ),
     no_args_is_help=True,
-    add_completion=False,
+    add_completion=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
@@ -39,6 +39,7 @@ app.command("lot", short_help="Many samples: spread, capability, drift, outliers
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
 app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
 app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
+app.command("schema", short_help="The JSON Schema of what a command prints with --json.")(schema.schema)
 
 
 def _version(asked: bool) -> None:

@@ -7,11 +7,19 @@ from typing import Annotated
 
 import typer
 
+from . import completion
+
 
 def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="Design file to write; must not exist yet.")],
     core: Annotated[
-        str, typer.Option("--core", metavar="NAME", help='Core of the catalogue, e.g. "E 25/13/7".')
+        str,
+        typer.Option(
+            "--core",
+            metavar="NAME",
+            help='Core of the catalogue, e.g. "E 25/13/7".',
+            autocompletion=completion.core_names,
+        ),
     ],
 ) -> int:
     """Write a commented design file to start from."""

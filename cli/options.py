@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from . import completion
+
 if TYPE_CHECKING:
     from ..compare.fixturefile import FixtureCorrection
     from ..compare.readingsfile import Reading
@@ -21,7 +23,12 @@ BenchFile = Annotated[
 ]
 Read = Annotated[
     list[str] | None,
-    typer.Option("--read", metavar="TEST=VALUE", help='A reading on the spot, e.g. "L_P=612uH"; repeatable.'),
+    typer.Option(
+        "--read",
+        metavar="TEST=VALUE",
+        help='A reading on the spot, e.g. "L_P=612uH"; repeatable.',
+        autocompletion=completion.test_values,
+    ),
 ]
 FixtureFile = Annotated[
     Path | None,
@@ -34,7 +41,11 @@ FixtureFile = Annotated[
 ]
 Rule = Annotated[
     str,
-    typer.Option(metavar="simple|guarded|three-zone", help="How limits decide: the guard band of a verdict."),
+    typer.Option(
+        metavar="simple|guarded|three-zone",
+        help="How limits decide: the guard band of a verdict.",
+        autocompletion=completion.rule_names,
+    ),
 ]
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from . import completion
 from .options import BenchFile, DesignFile, Json, settings_of
 
 if TYPE_CHECKING:
@@ -44,6 +45,7 @@ def predict(
             "--draw-test",
             metavar="NAME",
             help="With --draw: the test whose ampere-turns are drawn; else the first with a short.",
+            autocompletion=completion.test_names,
         ),
     ] = None,
     json: Json = False,

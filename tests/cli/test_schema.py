@@ -1,0 +1,218 @@
+"""The published JSON Schemas against the contract's keys, and what every command prints against them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from aswound.cli.main import app, main
+from aswound.cli.schema import schema_text
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+NAMES = ("flyback-24w", "bridge-300w", "gate-drive")
+SCHEMAS = sorted(path.stem for path in (Path(__file__).parents[2] / "cli" / "schemas").glob("*.json"))
+
+CONTRACT: dict[str, dict[str, set[str]]] = {
+    "predict": {
+        "": {"design", "version", "core", "windings", "layers", "fill", "tests", "cautions"},
+        "core": {"effective_area_m2", "effective_length_m", "inductance_factor_H"},
+        "windings": {"name", "turns", "dc_resistance_ohm", "wire_length_m"},
+        "layers": {"winding", "turns", "inner_m", "outer_m", "from_m", "to_m"},
+        "tests": {"name", "measure", "unit", "predicted", "low", "high", "standard_uncertainty", "drivers"},
+        "tests.drivers": {"parameter", "share"},
+    },
+    "compare": {
+        "": {"samples"},
+        "samples": {"sample", "tests", "checks"},
+        "samples.tests": {
+            *("name", "unit", "predicted", "predicted_uncertainty", "read", "read_uncertainty", "deviation"),
+            *("score", "agrees", "limits", "verdict", "conformity"),
+        },
+        "samples.tests.limits": {"min", "max"},
+        "samples.checks": {"check", "holds", "score", "detail"},
+    },
+    "explain": {
+        "": {"samples"},
+        "samples": {"sample", "as_designed", "unlisted", "causes", "next_tests"},
+        "samples.causes": {
+            *("cause", "class", "where", "title", "amount", "probability", "marginal", "also", "confirm"),
+            *("remedy", "readings"),
+        },
+        "samples.causes.also": {"cause", "where", "amount"},
+        "samples.causes.readings": {"name", "expected", "read", "score"},
+        "samples.next_tests": {"measure", "drive", "short", "sense", "frequency", "bits", "why"},
+    },
+    "lot": {
+        "": {"samples", "tests", "shared_cause"},
+        "tests": {
+            *("name", "unit", "n", "mean", "standard_deviation", "predicted", "cpk", "cpk_lower", "outside"),
+        },
+    },
+    "interleave": {
+        "": {"arrangements"},
+        "arrangements": {
+            *("order", "steps", "leakage_H", "capacitance_F", "ac_resistance_ohm", "fill", "joints"),
+            *("insulated_faces", "best"),
+        },
+    },
+}
+"""Required keys by path; arrays are looked through."""
+
+
+def schema_of(command: str) -> dict[str, Any]:
+    value: dict[str, Any] = json.loads(schema_text(command))
+    return value
+
+
+def resolved(node: dict[str, Any], root: dict[str, Any]) -> dict[str, Any]:
+    """A schema with what it refers to, and its alternatives, merged in."""
+    merged: dict[str, Any] = {"properties": {}, "required": []}
+    parts = [node, *node.get("allOf", ()), *node.get("anyOf", ())]
+    if "$ref" in node:
+        parts.append(root["$defs"][node["$ref"].rsplit("/", 1)[-1]])
+    for part in parts:
+        if part is not node:
+            part = resolved(part, root)
+        merged["properties"] |= part.get("properties", {})
+        merged["required"] = [*merged["required"], *part.get("required", ())]
+        for key in ("items", "additionalProperties", "description"):
+            if key in part:
+                merged.setdefault(key, part[key])
+    return merged
+
+
+def at(path: str, root: dict[str, Any]) -> dict[str, Any]:
+    node = resolved(root, root)
+    for name in path.split(".") if path else ():
+        node = resolved(node["properties"][name], root)
+        if "items" in node:
+            node = resolved(node["items"], root)
+    return node
+
+
+def undescribed(value: Any, node: dict[str, Any], root: dict[str, Any], path: str = "") -> Iterator[str]:
+    """Keys of ``value`` that the schema does not name, and properties without a description."""
+    node = resolved(node, root)
+    if isinstance(value, dict):
+        for key, part in value.items():
+            inner = node["properties"].get(key, node.get("additionalProperties"))
+            if not isinstance(inner, dict):
+                yield f"{path}.{key}"
+            else:
+                if "description" not in resolved(inner, root) and key in node["properties"]:
+                    yield f"{path}.{key}: no description"
+                yield from undescribed(part, inner, root, f"{path}.{key}")
+    elif isinstance(value, list):
+        for part in value:
+            yield from undescribed(part, node.get("items", {}), root, f"{path}[]")
+
+
+def checked(command: str, arguments: list[str], capsys: pytest.CaptureFixture[str]) -> Any:
+    """The JSON of a command, valid by its schema and with every key described there."""
+    status = main([command, *arguments, "--json"])
+    out, errors = capsys.readouterr()
+    assert status in (0, 1), errors
+    value = json.loads(out)
+    schema = schema_of(command)
+    Draft202012Validator(schema).validate(value)
+    assert sorted(set(undescribed(value, schema, schema))) == []
+    return value
+
+
+@pytest.mark.parametrize("command", SCHEMAS)
+def test_a_schema_is_valid_and_open(command: str) -> None:
+    schema = schema_of(command)
+    Draft202012Validator.check_schema(schema)
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert '"additionalProperties": false' not in schema_text(command)
+    assert schema["$id"].startswith("urn:"), "nothing to fetch"
+
+
+@pytest.mark.parametrize("command", [name for name in CONTRACT if name in SCHEMAS])
+def test_every_key_of_the_contract_is_required(command: str) -> None:
+    schema = schema_of(command)
+    for path, keys in CONTRACT[command].items():
+        assert keys <= set(at(path, schema)["required"]), path
+
+
+def test_every_command_with_json_has_a_schema() -> None:
+    import typer
+
+    group = typer.main.get_command(app)
+    commands: dict[str, Any] = group.commands  # type: ignore[attr-defined]
+    with_json = {
+        name
+        for name, command in commands.items()
+        if any("--json" in option.opts for option in command.params)
+    }
+    assert with_json == set(SCHEMAS)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_commands_of_a_design(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    design = str(SAMPLES / f"{name}.toml")
+    checked("predict", [design, "--builds", "100", "--set", "core.face_gap=4 um"], capsys)
+    checked("plan", [design, "--limits"], capsys)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_commands_of_readings(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    files = [str(SAMPLES / f"{name}.toml"), str(SAMPLES / f"{name}.csv")]
+    checked("compare", files, capsys)
+    checked("lot", files, capsys)
+    checked("explain", files, capsys)
+
+
+def test_stages_and_missing_readings(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    readings = tmp_path / "stages.csv"
+    readings.write_text(
+        "sample,test,reading,stage\nA,R_P,562 mohm,wound\nA,L_P,591 uH,assembled\nA,L_P,570 uH,varnished\n"
+        "A,Lk_P,OL,assembled\n",
+        encoding="utf-8",
+    )
+    value = checked("compare", [str(SAMPLES / "flyback-24w.toml"), str(readings)], capsys)
+    assert value["stages"]
+
+
+def test_readings_without_a_design(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    readings = tmp_path / "part.csv"
+    readings.write_text(
+        "sample,test,reading\nA,L_P,591 uH\nA,L_S,10.5 uH\nA,Lk_P_S,3.7 uH\nA,n_P_S,7.49\nA,R_P,0.56 ohm\n",
+        encoding="utf-8",
+    )
+    value = checked("check", [str(readings), "--ratio", "7.5"], capsys)
+    assert value["samples"][0]["checks"]
+    assert value["samples"][0]["derived"]
+
+
+@pytest.mark.parametrize("command", ["cores", "wires", "materials"])
+def test_catalogues(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert checked(command, [], capsys)[command]
+
+
+def test_a_schema_can_refuse() -> None:
+    schema = Draft202012Validator(schema_of("lot"))
+    assert not schema.is_valid({"samples": 3, "tests": []})
+    assert not schema.is_valid({"samples": "3", "tests": [], "shared_cause": []})
+    assert schema.is_valid({"samples": 3, "tests": [], "shared_cause": [], "more": True})
+
+
+def test_the_command_prints_the_file(capsysbinary: pytest.CaptureFixture[bytes]) -> None:
+    assert main(["schema", "predict"]) == 0
+    assert capsysbinary.readouterr().out.decode() == schema_text("predict")
+
+
+def test_an_unknown_schema_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema", "predct"]) == 2
+    assert "Did you mean 'predict'?" in capsys.readouterr().err
+
+
+def test_without_a_name_all_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema"]) == 0
+    out = capsys.readouterr().out
+    assert all(name in out for name in SCHEMAS)
