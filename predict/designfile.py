@@ -15,10 +15,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from .calibration import calibrated
 from .catalogue import Catalogue, load_catalogue
 from .catalogue_rows import folded
 from .design import Bench, Design, ShieldStep, Winding
-from .designfile_bench import calibrated_spread, read_bench, read_calibration, read_operation, read_spread
+from .designfile_bench import read_bench, read_calibration, read_operation, read_spread
 from .designfile_bobbin import bobbin_cautions, read_bobbin
 from .designfile_build import check_shield_names, read_build
 from .designfile_core import CORE_KEYS, read_core
@@ -243,25 +244,24 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     bench = read_bench(part["bench"], faults)
     spread = read_spread(part["spread"], core, faults)
     frequency = read_operation(part["operation"], faults)
-    calibration = read_calibration(part["calibration"], faults)
+    factors = read_calibration(part["calibration"], faults)
     if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
         return None
-    spread, notes = calibrated_spread(spread, calibration)
-    cautions += [*notes, *bobbin_cautions(part["bobbin"], bobbin, core.dimensions)]
-    return Design(
+    cautions += bobbin_cautions(part["bobbin"], bobbin, core.dimensions)
+    design = Design(
         title=top["title"] or Path(faults.file).stem,
         core=core,
         bobbin=bobbin,
         windings=tuple(winding for winding in windings.values() if winding is not None),
-        build=replace(build, mean_turn_scale=calibration.mean_turn),
+        build=build,
         tests=tuple(tests),
         joins=joins,
         bench=bench,
         tolerances=spread,
         working_frequency=frequency,
-        model=calibration.model,
         cautions=tuple(cautions),
     )
+    return calibrated(design, factors)
 
 
 def _catalogue(top: Section, folder: Path | None, faults: Faults) -> Catalogue | None:

@@ -6,12 +6,13 @@ deviations, half of them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import fields
 
-from .design import Bench, Core, ModelFactors, Spread
+from .calibration import REPLACES, Factor
+from .design import Bench, Core, Spread
 from .designfile_core import relative_to
-from .designfile_keys import Key, Section, Table, Tolerance, key_place, read_section, show
-from .designfile_parsers import later, number, one_of, quantity, relative, relative_or_length, tolerance
+from .designfile_keys import Key, Table, Tolerance, key_place, read_section, show
+from .designfile_parsers import number, one_of, quantity, relative, relative_or_length, tolerance
 from .errors import Faults
 
 _DEFAULT = Bench()
@@ -53,17 +54,11 @@ SPREAD_KEYS = {
     for item in fields(Spread)
 }
 OPERATION_KEYS = {"frequency": Key(quantity("frequency", positive=True))}
-CALIBRATION_KEYS = {
-    "leakage": Key(lambda value: value),
-    "inductance": Key(lambda value: value),
-    "mean_turn": Key(lambda value: value),
-    "capacitance": later("leakage, inductance or mean_turn"),
-}
+CALIBRATION_KEYS = {key: Key(lambda value: value) for key in REPLACES}
 _FACTOR_KEYS = {
     "factor": Key(number(1e-3, 1e3), required=True),
     "uncertainty": Key(relative(), required=True),
 }
-_SPREAD_OF = {"leakage": "model_leakage", "inductance": "model_inductance", "mean_turn": "mean_turn"}
 
 
 def read_bench(table: Table, faults: Faults) -> Bench | None:
@@ -99,52 +94,19 @@ def read_operation(table: Table, faults: Faults) -> float | None:
 # --- calibration -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Calibration:
-    """What ``[calibration]`` changes: factors on the models, ``mean_turn`` on every turn's length, standard
-    deviations (relative, k = 1) by their key of Spread."""
-
-    model: ModelFactors = field(default_factory=ModelFactors)
-    mean_turn: float = 1.0
-    deviations: tuple[tuple[str, float], ...] = ()
-
-
-def read_calibration(table: Table, faults: Faults) -> Calibration:
-    """Calibration of ``[calibration]``; each entry is { factor, uncertainty }, the uncertainty expanded (k
-    = 2)."""
+def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
+    """The factors of ``[calibration]``; each entry is { factor, uncertainty }, the uncertainty relative and
+    expanded (k = 2)."""
     section = read_section(table, CALIBRATION_KEYS, "calibration", faults)
-    entries: dict[str, Section] = {}
-    for key in _SPREAD_OF:
-        if key in section:
-            place = key_place("calibration", key)
-            if isinstance(table[key], dict):
-                entries[key] = read_section(table[key], _FACTOR_KEYS, place, faults)
-            else:
-                faults.add(place, show(table[key]), "a table { factor, uncertainty }")
-
-    def factor(key: str) -> float:
-        stated: float | None = entries[key]["factor"] if key in entries else None
-        return 1.0 if stated is None else stated
-
-    deviations = tuple(
-        (_SPREAD_OF[key], entry["uncertainty"] / 2)
-        for key, entry in entries.items()
-        if entry["uncertainty"] is not None
-    )
-    model = ModelFactors(leakage=factor("leakage"), inductance=factor("inductance"))
-    return Calibration(model, factor("mean_turn"), deviations)
-
-
-def calibrated_spread(spread: Spread, calibration: Calibration) -> tuple[Spread, tuple[str, ...]]:
-    """(Spread, cautions): the calibration's standard deviations where ``[spread]`` names none; what it
-    names holds."""
-    stated = {item.name: getattr(spread, item.name) for item in fields(Spread)}
-    cautions = []
-    for key, deviation in calibration.deviations:
-        if stated[key] is None:
-            stated[key] = deviation
-        else:
-            cautions.append(
-                f"spread.{key} holds; the uncertainty that calibration states for it is not used."
-            )
-    return Spread(**stated), tuple(cautions)
+    factors = []
+    for key in CALIBRATION_KEYS:
+        if key not in section:
+            continue
+        place = key_place("calibration", key)
+        if not isinstance(table[key], dict):
+            faults.add(place, show(table[key]), "a table { factor, uncertainty }")
+            continue
+        entry = read_section(table[key], _FACTOR_KEYS, place, faults)
+        if entry["factor"] is not None and entry["uncertainty"] is not None:
+            factors.append(Factor(key, entry["factor"], entry["uncertainty"] / 2))
+    return tuple(factors)

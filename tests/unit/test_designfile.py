@@ -184,16 +184,21 @@ def test_calibration_sets_factors_and_halves_expanded_uncertainties() -> None:
 [calibration]
 leakage = { factor = 1.03, uncertainty = "1 %" }
 mean_turn = { factor = 0.98, uncertainty = "0.5 %" }
+capacitance = { factor = 1.1, uncertainty = "8 %" }
 [spread]
 mean_turn = "3 %"
 """
     )
     design = parse_design(text)
-    assert (design.model.leakage, design.model.inductance) == (1.03, 1.0)
+    model = design.model
+    assert (model.leakage, model.inductance, model.capacitance) == (1.03, 1.0, 1.1)
     assert design.build.mean_turn_scale == 0.98
     assert design.tolerances.model_leakage == pytest.approx(0.005)
-    assert design.tolerances.mean_turn == pytest.approx(0.015)
-    assert any("spread.mean_turn holds" in caution for caution in design.cautions)
+    assert design.tolerances.mean_turn == pytest.approx(0.0025)
+    assert design.tolerances.model_capacitance == pytest.approx(0.04)
+    assert design.tolerances.permittivity == pytest.approx(0.10 * math.sqrt(0.5))
+    assert any("replaces spread.mean_turn" in caution for caution in design.cautions)
+    assert any("leakage × 1.03 ± 1 %" in caution for caution in design.cautions)
 
 
 def test_every_form_of_wire() -> None:

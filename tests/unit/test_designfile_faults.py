@@ -342,10 +342,10 @@ ONE_FAULT = [
         "required",
     ),
     (
-        ("[bench]", '[calibration]\ncapacitance = { factor = 1, uncertainty = "1 %" }\n[bench]'),
-        "calibration.capacitance",
-        "not supported yet",
-        "leakage, inductance or mean_turn",
+        ("[bench]", '[calibration]\ncapacitance = { factor = 1, uncertainty = "1 pF" }\n[bench]'),
+        "calibration.capacitance.uncertainty",
+        "1 pF",
+        "",
     ),
     # shape of the file
     (("[bobbin]", "[[bobbin]]"), "bobbin", "[a table]", "a table, written [bobbin]"),

@@ -1,0 +1,199 @@
+"""Many parts of one lot as one equivalent reading: what they have in common, and what differs from part to part.
+
+    y_i = t + e_i        t ~ N(δ, C)  the same in all parts,  e_i ~ N(0, U)  each part's own
+
+C + U is the covariance of one part (``covariances``): design and lot shares of every tolerance, the meter's
+calibration and half of the residual are in C (``tolerance_shares``), the rest and re-connection in U. For any
+set of readings per part (S_i picks those that were read),
+
+    J = Σ S_iᵀ U_i⁻¹ S_i        ȳ = J⁻¹ Σ S_iᵀ U_i⁻¹ y_i        p(y | δ) ∝ N(ȳ; δ, C + J⁻¹)
+
+exactly, with a factor that does not hang on δ nor on C: all that the parts say of what they share is in ȳ. The
+cost grows with the number of different sets, not of parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..predict.design import BenchTest, FloatArray
+from ..predict.tolerance_shares import shares_of
+from .budget import REPEATABILITY
+from .covariances import RESIDUAL
+from .evaluation import ReadTest
+from .hypotheses import Background, transform, wrapped
+from .weighing import Case
+
+RESIDUAL_UNIT = 0.5
+"""Part of the residual's variance that differs from part to part (how wires happen to lie; common practice, no
+source); the other part is the design's."""
+ENOUGH_TO_SCATTER = 5
+"""Parts from which on their own scatter is taken where it is larger than expected."""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """N parts, T tests, each read on one part or more.
+
+    places : the tests, indices into the design's. residual : (N, T) transformed reading less prediction, NaN
+    where it is missing. signs : (N, T) 1 where the sign is not the predicted one. case : a part with the mean
+    of all, as if it were one; its base is the covariance C + U of one part. unit : (T, T) U.
+    excess : (T,) by how much the parts scatter more than expected (1: no more), inside ``unit``.
+    """
+
+    places: tuple[int, ...]
+    residual: FloatArray
+    signs: FloatArray
+    case: Case
+    unit: FloatArray
+    excess: FloatArray
+
+    @property
+    def common(self) -> FloatArray:
+        """(T, T) C."""
+        return self.case.base - self._plain
+
+    @property
+    def _plain(self) -> FloatArray:
+        return self.unit / np.outer(self.excess, self.excess)
+
+
+@dataclass(frozen=True)
+class Pool:
+    """(T,) mean ȳ of some parts; information : (T, T) J; doubt : (T, T) J⁻¹."""
+
+    mean: FloatArray
+    information: FloatArray
+    doubt: FloatArray
+    moment: FloatArray
+
+
+def lot_of(background: Background, case: Case, rows: Sequence[Sequence[ReadTest]]) -> Lot:
+    """The parts ``rows``; ``case``: one part on which every test counts as read that any of them has."""
+    tests, places = case.tests, case.places
+    column = {place: number for number, place in enumerate(places)}
+    values = np.full((len(rows), len(places)), np.nan)
+    for number, row in enumerate(rows):
+        for item in row:
+            if item.value is not None and item.uncertainty is not None:
+                values[number, column[item.place]] = item.value
+    gone = np.isnan(values)
+    y = transform(tests, np.where(gone, 1.0, values))
+    residual = wrapped(tests, y - case.frame.nominal)
+    signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[list(places)]
+    signs = np.where(gone | case.frame.phase, 0.0, signs).astype(float)
+    residual[gone] = np.nan
+    for number in np.flatnonzero(case.frame.phase):
+        residual[:, number] = _around(residual[:, number])
+    unit = unit_covariance(background.of(places), case)
+    excess = _excess(residual, np.sqrt(np.diag(unit)))
+    return Lot(places, residual, signs, case, unit * np.outer(excess, excess), excess)
+
+
+def _around(angles: FloatArray) -> FloatArray:
+    """Angles (rad, NaN: none) around their middle, so that those on both sides of ±π stay together."""
+    middle = np.angle(np.nanmean(np.exp(1j * angles)))
+    return np.asarray(middle + np.angle(np.exp(1j * (angles - middle))))
+
+
+def unit_covariance(background: Background, case: Case) -> FloatArray:
+    """(T, T) U of the readings of ``case``; ``background`` in its columns."""
+    share = np.array([shares_of(name).unit for name in background.names])
+    own = background.sensitivity * np.sqrt(share)[:, None]
+    extra = np.array([RESIDUAL[test.measure] for test in case.tests])
+    random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in case.tests])
+    random = np.minimum(random, case.meter)
+    rest = RESIDUAL_UNIT * case.frame.same * np.outer(extra, extra)
+    return np.asarray(own.T @ own + rest + np.diag(random**2))
+
+
+def _excess(residual: FloatArray, expected: FloatArray) -> FloatArray:
+    """(T,) robust standard deviation of the parts over the expected one, at least 1: 1.4826 × the median
+    distance from the median (normal distribution)."""
+    result = np.ones(len(expected))
+    for number, sd in enumerate(expected):
+        there = residual[~np.isnan(residual[:, number]), number]
+        if len(there) >= ENOUGH_TO_SCATTER:
+            spread = 1.4826 * float(np.median(np.abs(there - np.median(there))))
+            result[number] = max(1.0, spread / sd)
+    return result
+
+
+def patterns(residual: FloatArray) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
+    """(parts, tests) for every different set of tests that parts were read in; parts without any reading are
+    in none."""
+    there = ~np.isnan(residual)
+    kinds, kind = np.unique(there, axis=0, return_inverse=True)
+    for number, row in enumerate(kinds):
+        if np.any(row):
+            yield np.flatnonzero(np.ravel(kind) == number), np.flatnonzero(row)
+
+
+def pool(residual: FloatArray, unit: FloatArray) -> Pool:
+    """The parts (N, T) as one reading. Every test must be read on one of them."""
+    size = len(unit)
+    information, moment = np.zeros((size, size)), np.zeros(size)
+    for parts, tests in patterns(residual):
+        weight = np.linalg.inv(unit[np.ix_(tests, tests)])
+        information[np.ix_(tests, tests)] += len(parts) * weight
+        moment[tests] += weight @ residual[np.ix_(parts, tests)].sum(axis=0)
+    doubt = np.linalg.inv(information)
+    return Pool(doubt @ moment, information, (doubt + doubt.T) / 2, moment)
+
+
+def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest]]) -> tuple[ReadTest, ...]:
+    """One row that holds every one of ``tests`` that any part was read in, with the uncertainty of all in the
+    root mean square (relative, of phases absolute) and the first part's value."""
+    value: dict[int, float] = {}
+    doubts: dict[int, list[float]] = {}
+    for row in rows:
+        for item in row:
+            if item.value is not None and item.uncertainty is not None:
+                value.setdefault(item.place, item.value)
+                phase = tests[item.place].measure == "phase"
+                size = 1.0 if phase else max(abs(item.value), 1e-300)
+                doubts.setdefault(item.place, []).append(item.uncertainty / size)
+    result = []
+    for place in sorted(value):
+        size = 1.0 if tests[place].measure == "phase" else abs(value[place])
+        doubt = size * float(np.sqrt(np.mean(np.square(doubts[place]))))
+        result.append(ReadTest(place, value[place], doubt, 1))
+    return tuple(result)
+
+
+def pooled_case(lot: Lot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[np.int64]]:
+    """(case of the mean of the parts ``kept``, columns of the lot that are in it): its covariance is C + J⁻¹, its
+    signs those of most parts."""
+    columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))
+    square = np.ix_(columns, columns)
+    one = pool(lot.residual[kept][:, columns], lot.unit[square])
+    base = lot.common[square] + one.doubt
+    frame = lot.case.frame
+    small = replace(
+        frame,
+        tests=tuple(frame.tests[number] for number in columns),
+        nominal=frame.nominal[columns],
+        base=base,
+        anchor=frame.anchor[columns],
+        zeta=frame.zeta[columns],
+        phase=frame.phase[columns],
+        same=frame.same[square],
+        again=frame.again if len(columns) == len(frame.tests) else (),
+    )
+    there = ~np.isnan(lot.residual[kept][:, columns])
+    wrong = lot.signs[kept][:, columns].sum(axis=0) > 0.5 * there.sum(axis=0)
+    case = Case(
+        frame=small,
+        places=tuple(lot.places[number] for number in columns),
+        y=frame.nominal[columns] + one.mean,
+        residual=wrapped(small.tests, one.mean),
+        signs=wrong.astype(float),
+        meter=lot.case.meter[columns],
+    )
+    return case, columns
+
+
