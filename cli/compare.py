@@ -1,6 +1,12 @@
-"""``aswound compare``: predicted against read."""
+"""``aswound compare``: predicted against read; what a known-good sample teaches."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
 
 from .options import (
     BenchFile,
@@ -15,6 +21,12 @@ from .options import (
     rule_named,
 )
 
+if TYPE_CHECKING:
+    from ..compare.comparison import SampleComparison
+    from ..compare.readingsfile import Reading
+    from ..predict.design import Design
+    from .views.page import Part
+
 
 def compare(
     design: DesignFile,
@@ -23,21 +35,87 @@ def compare(
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
+    learn: Annotated[
+        bool,
+        typer.Option(
+            "--learn",
+            help="The samples are known to be good: write the design with the [calibration] that "
+            "they teach, to "
+            "standard output or to -o FILE.",
+        ),
+    ] = False,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="With --learn: a new file, or DESIGN itself, of which only [calibration] is replaced.",
+        ),
+    ] = None,
     json: Json = False,
 ) -> int:
     """Predicted against read, with both uncertainties, limits and the readings' consistency."""
     from ..compare.comparison import compare as compared
     from ..predict.designfile import load_design
-    from .output import show, show_json
+    from ..predict.errors import DesignError, Fault
+    from .output import show, show_json, write_data
     from .views.comparison import comparison_json, comparison_view
     from .views.fixture import fixture_json, fixture_view
 
     rule = rule_named(rule)
-    loaded = load_design(design, bench=bench)
+    if output is not None and not learn:
+        raise DesignError(
+            Fault("option -o", str(output), "with --learn", "Without it compare writes no file; use > FILE.")
+        )
+    loaded = load_design(design, bench=bench, calibration=not learn)
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
     samples = compared(loaded, taken, rule=rule)
+    data = {**comparison_json(samples), **fixture_json(correction)}
+    parts: list[Part] = [*comparison_view(loaded, samples), *fixture_view(correction)]
+    text = None
+    if learn:
+        told, page, text = _taught(loaded, taken, samples, design, output)
+        data |= told
+        parts += page
     if json:
-        show_json({**comparison_json(samples), **fixture_json(correction)})
+        show_json(data)
+    elif text is None or output is not None:
+        show(parts)
     else:
-        show([*comparison_view(loaded, samples), *fixture_view(correction)])
+        import sys
+
+        show(parts, sys.stderr)
+        write_data(text)
     return 1 if any(sample.deviates for sample in samples) else 0
+
+
+def _taught(
+    design: Design,
+    readings: Sequence[Reading],
+    samples: Sequence[SampleComparison],
+    file: Path,
+    output: Path | None,
+) -> tuple[dict[str, Any], list[Part], str]:
+    """(JSON, page, text of the design file) of what the samples teach; written to ``output``, if there is
+    one."""
+    from ..compare.calibration import learn, section
+    from ..compare.evaluation import sweeps_apart
+    from ..compare.evidence import explain
+    from ..compare.stages import finished_readings
+    from ..predict.designfile import design_text
+    from ..predict.designfile_calibration import with_calibration
+    from .views.calibration import calibration_json, calibration_view, doubts
+    from .written import write_whole
+
+    learned = learn(design, readings)
+    finished, _ = finished_readings(design, readings)
+    warnings = doubts(learned, samples, explain(*sweeps_apart(design, finished)))
+    text = with_calibration(design_text(file), section(learned), name=str(file))
+    if output is None:
+        target = "the design with its [calibration] is on standard output"
+    else:
+        own = output.exists() and output.resolve() == file.resolve()
+        write_whole(output, text, over=own)
+        target = f"[calibration] of {file} replaced" if own else f"written to {output}"
+    return calibration_json(learned, warnings), list(calibration_view(learned, warnings, target)), text

@@ -42,8 +42,8 @@ ROUNDS = 3
 LEAST_LEARNED = 0.05
 """A factor is learned where the readings take at least so much of its standard uncertainty away."""
 BEARS = 0.25
-"""A test is named as one that determines a factor where, alone, it takes at least so much of what the best one
-takes."""
+"""A test is named as one that determines a factor where, alone, it takes at least so much of what the best
+one takes."""
 FAR = 3.0
 """Standard deviations of what was believed before, beyond which a factor is suspicious."""
 
@@ -51,8 +51,8 @@ FAR = 3.0
 @dataclass(frozen=True)
 class LearnedFactor:
     """key : of [calibration]. factor : truth ÷ model. deviation : standard uncertainty for the next part,
-    relative. prior : that of the model before. surprise : ln(factor) in standard deviations of what was believed
-    before. tests : those that determine it, the most telling first."""
+    relative. prior : that of the model before. surprise : ln(factor) in standard deviations of what was
+    believed before. tests : those that determine it, the most telling first."""
 
     key: str
     factor: float
@@ -91,8 +91,8 @@ class Posterior:
 def posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) -> Posterior:
     """What the readings say of factors z ~ N(0, 1).
 
-    residual : (T,). covariance : (T, T) of the readings, the factors' own part included. effect : (F, T) change
-    of the readings for one standard deviation of each factor.
+    residual : (T,). covariance : (T, T) of the readings, the factors' own part included. effect : (F, T)
+    change of the readings for one standard deviation of each factor.
     """
     gain = np.linalg.solve(covariance, effect.T).T
     left = np.eye(len(effect)) - gain @ effect.T
@@ -118,7 +118,7 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
             Fault("the readings", "no usable reading", "readings of a known-good sample", "See compare.")
         )
     background, _ = forward(read, ())
-    case, columns = pooled_case(
+    case, _ = pooled_case(
         lot_of(background, case_of(read, background, whole), rows), np.ones(len(rows), bool)
     )
     chosen = background.of(case.places)
@@ -145,11 +145,9 @@ def calibrated_by(design: Design, keys: Sequence[str], factors: FloatArray) -> D
     return replace(plain, tolerances=design.tolerances, cautions=design.cautions)
 
 
-def _effects(
-    design: Design, background: Background, keys: Sequence[str]
-) -> tuple[FloatArray, FloatArray]:
-    """((F, T) change of the readings for one prior standard deviation of each factor, (F,) that deviation in the
-    logarithm).
+def _effects(design: Design, background: Background, keys: Sequence[str]) -> tuple[FloatArray, FloatArray]:
+    """((F, T) change of the readings for one prior standard deviation of each factor, (F,) that deviation in
+    the logarithm).
 
     The prior of a factor is the design share of its parameter; capacitance has that of the permittivity too,
     which no reading tells from the model's error.
@@ -245,7 +243,8 @@ def _learned(
                 "the readings",
                 "nothing that bears on leakage, inductance, capacitance or turn length",
                 "readings of a known-good sample that the models' errors show in",
-                "A shorted inductance shows the leakage model's error, a capacitance that of the capacitances.",
+                "A shorted inductance shows the leakage model's error, a capacitance that of the "
+                "capacitances.",
             )
         )
     applied = calibrated(design, [Factor(item.key, item.factor, item.deviation) for item in factors])
@@ -255,7 +254,8 @@ def _learned(
 def _no_error(design: Design, key: str) -> str:
     if key == "inductance" and design.core.al is not None:
         return (
-            "the design states the core's inductance factor, whose tolerance is production's, not the model's "
+            "the design states the core's inductance factor, whose tolerance is production's, not "
+            "the model's "
             "(state spread.model_inductance to have it learned)"
         )
     return f"the design states no uncertainty of it ([spread] {PARAMETERS[key]} is 0)"

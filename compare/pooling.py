@@ -1,4 +1,5 @@
-"""Many parts of one lot as one equivalent reading: what they have in common, and what differs from part to part.
+"""Many parts of one lot as one equivalent reading: what they have in common, and what differs from part to
+part.
 
     y_i = t + e_i        t ~ N(δ, C)  the same in all parts,  e_i ~ N(0, U)  each part's own
 
@@ -8,8 +9,8 @@ set of readings per part (S_i picks those that were read),
 
     J = Σ S_iᵀ U_i⁻¹ S_i        ȳ = J⁻¹ Σ S_iᵀ U_i⁻¹ y_i        p(y | δ) ∝ N(ȳ; δ, C + J⁻¹)
 
-exactly, with a factor that does not hang on δ nor on C: all that the parts say of what they share is in ȳ. The
-cost grows with the number of different sets, not of parts.
+exactly, with a factor that does not hang on δ nor on C: all that the parts say of what they share is in ȳ.
+The cost grows with the number of different sets, not of parts.
 """
 
 from __future__ import annotations
@@ -29,8 +30,8 @@ from .hypotheses import Background, transform, wrapped
 from .weighing import Case
 
 RESIDUAL_UNIT = 0.5
-"""Part of the residual's variance that differs from part to part (how wires happen to lie; common practice, no
-source); the other part is the design's."""
+"""Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,
+no source); the other part is the design's."""
 ENOUGH_TO_SCATTER = 5
 """Parts from which on their own scatter is taken where it is larger than expected."""
 
@@ -87,7 +88,7 @@ def lot_of(background: Background, case: Case, rows: Sequence[Sequence[ReadTest]
     signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[list(places)]
     signs = np.where(gone | case.frame.phase, 0.0, signs).astype(float)
     residual[gone] = np.nan
-    for number in np.flatnonzero(case.frame.phase):
+    for number in np.flatnonzero(case.frame.phase).tolist():
         residual[:, number] = _around(residual[:, number])
     unit = unit_covariance(background.of(places), case)
     excess = _excess(residual, np.sqrt(np.diag(unit)))
@@ -166,8 +167,8 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
 
 
 def pooled_case(lot: Lot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[np.int64]]:
-    """(case of the mean of the parts ``kept``, columns of the lot that are in it): its covariance is C + J⁻¹, its
-    signs those of most parts."""
+    """(case of the mean of the parts ``kept``, columns of the lot that are in it): its covariance is C +
+    J⁻¹, its signs those of most parts."""
     columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))
     square = np.ix_(columns, columns)
     one = pool(lot.residual[kept][:, columns], lot.unit[square])
@@ -195,5 +196,3 @@ def pooled_case(lot: Lot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[np.int
         meter=lot.case.meter[columns],
     )
     return case, columns
-
-

@@ -7,8 +7,8 @@
 
 Truth = factor × model. The learned uncertainty takes the place of the model's own error: ``model_leakage``,
 ``model_inductance``, ``model_capacitance`` and ``mean_turn`` of [spread]; with ``capacitance`` the part of
-``permittivity`` that belongs to the design goes too, as the sample has shown it. Production tolerances stay: one
-sample fixes the model, not the spread of the next parts.
+``permittivity`` that belongs to the design goes too, as the sample has shown it. Production tolerances stay:
+one sample fixes the model, not the spread of the next parts.
 """
 
 from __future__ import annotations

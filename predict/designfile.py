@@ -63,13 +63,16 @@ TOP_KEYS = {
 }
 
 
-def load_design(path: str | Path, *, settings: Settings = (), bench: Path | None = None) -> Design:
+def load_design(
+    path: str | Path, *, settings: Settings = (), bench: Path | None = None, calibration: bool = True
+) -> Design:
     """The Design (SI) of the TOML file ``path``.
 
     settings : changes by key path, as from ``--set``: ("step2.wraps", "4"), ("core.gap", "0.3 mm"); steps
     count
         from 1, windings, joins and tests go by name ("winding.P.wire.diameter").
     bench : a file with keys of ``[bench]``, at its top level or under [bench], which replace the design's.
+    calibration : False: as the models give it, [calibration] left out.
 
     Raises DesignError with every fault of the file, the settings and the bench: file, key path, found,
     allowed, nearest known name; also for a file that is missing, no text in UTF-8, or no TOML (then with
@@ -78,7 +81,13 @@ def load_design(path: str | Path, *, settings: Settings = (), bench: Path | None
     file = Path(path)
     content = _text_of(file, "a design file (TOML, UTF-8)")
     bench_text = None if bench is None else _text_of(bench, "a bench file (TOML, UTF-8)")
-    return _design(content, str(path), file.parent, settings, bench_text, "" if bench is None else str(bench))
+    bench_file = "" if bench is None else str(bench)
+    return _design(content, str(path), file.parent, settings, bench_text, bench_file, calibration=calibration)
+
+
+def design_text(path: Path) -> str:
+    """The text of a design file. Raises DesignError for one that is missing, or is no text in UTF-8."""
+    return _text_of(path, "a design file (TOML, UTF-8)")
 
 
 def load_bench(path: Path) -> Bench:
@@ -154,9 +163,18 @@ practice, no source)."""
 
 
 def _design(
-    content: str, file: str, folder: Path | None, settings: Settings, bench_text: str | None, bench_file: str
+    content: str,
+    file: str,
+    folder: Path | None,
+    settings: Settings,
+    bench_text: str | None,
+    bench_file: str,
+    *,
+    calibration: bool = True,
 ) -> Design:
     tables = _toml(content, file)
+    if not calibration:
+        tables.pop("calibration", None)
     faults, origins = Faults(file), Origins()
     if bench_text is not None:
         apply_bench(tables, _toml(bench_text, bench_file), bench_file, faults, origins)

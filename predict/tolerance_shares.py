@@ -1,13 +1,13 @@
-"""How much of a tolerance is the same in all parts of a design, in all parts of a lot, and differs from part to
-part.
+"""How much of a tolerance is the same in all parts of a design, in all parts of a lot, and differs from part
+to part.
 
 A parameter of ``tolerances`` is split into three independent parts, whose variances add up to its own:
 
     z = √design z_d + √lot z_l + √unit z_u
 
-design : what is not known about the design (models, turn length, permittivity): the next lot has it too, and a
-known-good sample reveals it. lot : one core, wire or tape lot, one set-up of machine and bench. unit : seating,
-place on the bobbin, temperature, handling.
+design : what is not known about the design (models, turn length, permittivity): the next lot has it too, and
+a known-good sample reveals it. lot : one core, wire or tape lot, one set-up of machine and bench. unit :
+seating, place on the bobbin, temperature, handling.
 """
 
 from __future__ import annotations

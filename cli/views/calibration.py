@@ -1,0 +1,99 @@
+"""The view of ``compare --learn``: what known-good samples teach about the models, and what to doubt of
+it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from ...compare.calibration import FAR, Learned
+from ...compare.comparison import SampleComparison
+from ...compare.diagnosis import Diagnosis
+from ...predict.quantity import format_percent
+from . import words
+from .page import Heading, Paragraph, Part
+
+WHAT = {
+    "leakage": "leakage inductance",
+    "inductance": "inductance of the core",
+    "capacitance": "capacitances",
+    "mean_turn": "length of turns",
+}
+
+
+def doubts(
+    learned: Learned, samples: Sequence[SampleComparison], diagnoses: Sequence[Diagnosis]
+) -> tuple[str, ...]:
+    """What speaks against taking these samples as known to be good, in sentences."""
+    found = []
+    for item in learned.suspicious:
+        found.append(
+            f"{WHAT[item.key]}: × {item.factor:.3f} lies {abs(item.surprise):.1f} standard deviations "
+            f"from the "
+            "model, more than its error can be. Look for a fault of the sample or of the bench "
+            "before this is used."
+        )
+    for sample in samples:
+        broken = [check.check for check in sample.checks if not check.holds]
+        if broken:
+            found.append(f"{sample.sample}: its readings contradict each other ({'; '.join(broken)}).")
+    for diagnosis in diagnoses:
+        if diagnosis.deviates:
+            best = diagnosis.causes[0] if diagnosis.causes else None
+            likely = f"; most likely {best.title}" if best and best.probability > diagnosis.unlisted else ""
+            found.append(
+                f"{diagnosis.sample}: less likely as designed than not "
+                f"({words.per_cent(diagnosis.as_designed)}){likely}."
+            )
+    return tuple(found)
+
+
+def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any]:
+    """The field ``calibration`` of ``compare --learn --json``; uncertainties relative, k = 2."""
+    return {
+        "calibration": {
+            "samples": learned.samples,
+            "factors": [
+                {
+                    "key": item.key,
+                    "factor": item.factor,
+                    "uncertainty": 2 * item.deviation,
+                    "uncertainty_before": 2 * item.prior,
+                    "surprise": item.surprise,
+                    "tests": list(item.tests),
+                }
+                for item in learned.factors
+            ],
+            "not_learned": [{"key": key, "why": why} for key, why in learned.unlearned],
+            "doubts": list(warnings),
+        }
+    }
+
+
+def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> Iterator[Part]:
+    """What was learned. target : where it was written, in words."""
+    count = "one sample" if learned.samples == 1 else f"{learned.samples} samples"
+    doubtful = ", but this is doubtful" if warnings else ""
+    yield Heading(f"Learned from {count} taken as good{doubtful}: {target}")
+    rows = [
+        [
+            f"{item.key}",
+            f"× {item.factor:.4f}",
+            f"±{format_percent(2 * item.deviation, 1)}",
+            f"±{format_percent(2 * item.prior, 1)}",
+            ", ".join(item.tests),
+        ]
+        for item in learned.factors
+    ]
+    yield words.table(["factor", "learned", "known to", "before", "by"], rows, right=(1, 2, 3))
+    for warning in warnings:
+        yield words.caution(warning)
+    for key, why in learned.unlearned:
+        yield Paragraph(f"{key}: not learned; {why}.")
+    yield Paragraph(
+        "Truth = factor × model, uncertainties k = 2. What production may have done to the sample is "
+        "inside the "
+        "uncertainty: several samples of several lots narrow it. The factors hold for this design, "
+        "not for another."
+        f" One further off than {FAR:g} standard deviations of the model's own error is warned of."
+    )

@@ -1,0 +1,35 @@
+"""Files that commands write: whole or not at all, never over another by accident."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def write_whole(file: Path, text: str, *, over: bool = False) -> None:
+    """Write ``file`` whole or not at all. Without ``over`` never over another: an empty file reserves the
+    name, a finished one beside it takes its place. DesignError where that cannot be."""
+    from ..predict.errors import DesignError, Fault
+
+    if not file.parent.is_dir():
+        raise DesignError(Fault(str(file), f"no folder {file.parent}", "a folder that exists"))
+    if not over:
+        try:
+            file.open("x").close()
+        except FileExistsError as error:
+            hint = "Nothing was overwritten; choose another name."
+            raise DesignError(Fault(str(file), "a file that exists", "a name that is free", hint)) from error
+    draft = None
+    try:
+        handle, draft = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+        os.chmod(draft, file.stat().st_mode)
+        os.replace(draft, file)
+    except BaseException:
+        if not over:
+            file.unlink()
+        if draft is not None:
+            Path(draft).unlink()
+        raise

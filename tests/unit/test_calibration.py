@@ -1,0 +1,169 @@
+"""Learning a calibration from known-good samples: from the readings to the file and back."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.compare.calibration import Learned, calibrated_by, learn, section
+from aswound.compare.readingsfile import Reading, readings_from_options
+from aswound.predict import load_design, parse_design, readings
+from aswound.predict.calibration import calibrated
+from aswound.predict.design import Design
+from aswound.predict.designfile_calibration import with_calibration
+from aswound.predict.errors import DesignError, ReadingsError
+from aswound.predict.tolerance_shares import SHARES, shares_of
+from aswound.predict.tolerances import parameters
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+CAPACITANCE = """
+[[test]]
+name = "C_PS"
+measure = "capacitance"
+drive = "P"
+sense = "S"
+frequency = "10 kHz"
+"""
+
+
+def flyback(extra: str = CAPACITANCE) -> Design:
+    text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8")
+    return parse_design(text + extra, folder=SAMPLES)
+
+
+def read_from(design: Design, samples: int = 1, scatter: float = 0.0) -> list[Reading]:
+    random = np.random.default_rng(11)
+    result = []
+    for number in range(samples):
+        for test, value in zip(design.tests, readings(design), strict=True):
+            unit = {"inductance": "H", "ratio": "", "resistance": "ohm", "capacitance": "F", "phase": "rad"}
+            shown = value * (1 + scatter * random.standard_normal())
+            if test.measure == "phase":
+                shown, unit["phase"] = math.degrees(value), "deg"
+            option = f"{test.name}={shown:.12g} {unit[test.measure]}"
+            (one,) = readings_from_options([option], design)
+            result.append(replace(one, sample=f"K{number + 1}", temperature=20.0))
+    return result
+
+
+def by_key(learned: Learned) -> dict[str, tuple[float, float, float]]:
+    return {item.key: (item.factor, item.deviation, item.prior) for item in learned.factors}
+
+
+def test_the_prediction_itself_teaches_factors_of_one_and_less_doubt() -> None:
+    design = flyback()
+    learned = learn(design, read_from(design))
+    found = by_key(learned)
+    assert set(found) == {"leakage", "capacitance", "mean_turn"}
+    for factor, deviation, prior in found.values():
+        assert factor == pytest.approx(1.0, abs=1e-5)
+        assert deviation < 0.96 * prior
+    assert not learned.suspicious
+
+
+@pytest.mark.parametrize("key", ["leakage", "capacitance", "mean_turn"])
+def test_a_true_factor_is_approached_by_what_is_believed_of_it(key: str) -> None:
+    """A part whose model is off by one prior deviation: the factor moves that way by the part of the variance
+    that the readings take away, and others by less."""
+    design = flyback()
+    plain = by_key(learn(design, read_from(design)))
+    _, deviation, prior = plain[key]
+    true = math.exp(prior)
+    learned = by_key(learn(design, read_from(calibrated_by(design, [key], np.array([true])))))
+    moved = {name: math.log(entry[0]) / entry[2] for name, entry in learned.items()}
+    share = shares_of("mean_turn").design if key == "mean_turn" else 1.0
+    assert moved[key] == pytest.approx((1 - (deviation / prior) ** 2) / share, rel=0.05)
+    assert max(moved, key=lambda name: abs(moved[name])) == key
+
+
+def test_more_samples_teach_more() -> None:
+    design = flyback()
+    one, many = (by_key(learn(design, read_from(design, samples))) for samples in (1, 8))
+    for key in one:
+        assert many[key][1] < one[key][1]
+
+
+def test_which_reading_taught_what() -> None:
+    design = flyback()
+    learned = learn(design, read_from(design))
+    tests = {item.key: item.tests for item in learned.factors}
+    assert set(tests["leakage"]) == {"Lk_P", "Lk_S"}
+    assert tests["capacitance"] == ("C_PS",)
+    assert set(tests["mean_turn"]) == {"R_P", "R_S"}
+
+
+def test_a_factor_beyond_belief_is_suspicious() -> None:
+    design = flyback()
+    odd = read_from(calibrated_by(design, ["leakage"], np.array([1.5])))
+    assert [item.key for item in learn(design, odd).suspicious] == ["leakage"]
+
+
+def test_readings_that_bear_on_nothing_are_refused() -> None:
+    design = flyback()
+    with pytest.raises(ReadingsError, match="nothing that bears on leakage"):
+        learn(design, [item for item in read_from(design) if item.test == "n"])
+
+
+def test_what_a_stated_inductance_factor_leaves_to_learn() -> None:
+    """A core given by its AL has no model error of its own; where the file states one, it is learned."""
+    design = flyback()
+    assert "inductance" in dict(learn(design, read_from(design)).unlearned)
+    stated = flyback(CAPACITANCE + '[spread]\nmodel_inductance = "10 %"\nal = "2 %"\n')
+    assert "inductance" in by_key(learn(stated, read_from(stated)))
+
+
+def test_the_section_reads_back_as_what_was_learned() -> None:
+    text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8") + CAPACITANCE
+    design = parse_design(text, folder=SAMPLES)
+    part = calibrated_by(design, ["leakage", "capacitance"], np.array([1.03, 1.12]))
+    learned = learn(design, read_from(part))
+    again = parse_design(with_calibration(text, section(learned)), folder=SAMPLES)
+    assert again.model.leakage == pytest.approx(learned.design.model.leakage, rel=1e-4)
+    assert again.tolerances.model_leakage == pytest.approx(learned.design.tolerances.model_leakage, rel=1e-2)
+    assert readings(again) == pytest.approx(readings(learned.design), rel=1e-4)
+
+
+def test_a_section_is_replaced_and_all_else_stays() -> None:
+    old = '[calibration]  # old\nleakage = { factor = 1, uncertainty = "1 %" }\n'
+    text = f"# mine\na = 1\n{old}\n# next\n[b]\nc = 2\n"
+    new = '[calibration]\nleakage = { factor = 2, uncertainty = "1 %" }\n'
+    changed = with_calibration(text, new)
+    assert changed.count("[calibration]") == 1
+    assert "# mine" in changed
+    assert "# next\n[b]" in changed
+    assert with_calibration(changed, new) == changed
+    assert "\r\n" in with_calibration("a = 1\r\nb = 2\r\n", new)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "calibration.leakage = { factor = 1, uncertainty = 0.01 }\n",
+        "calibration = { leakage = { factor = 1, uncertainty = 0.01 } }\n",
+        'note = """\n[calibration]\n"""\n',
+    ],
+)
+def test_a_section_that_cannot_be_replaced_is_refused(text: str) -> None:
+    with pytest.raises(DesignError, match="cannot be replaced"):
+        with_calibration(text, '[calibration]\nleakage = { factor = 2, uncertainty = "1 %" }\n')
+
+
+@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
+def test_every_tolerance_has_its_shares(name: str) -> None:
+    for item in parameters(load_design(SAMPLES / f"{name}.toml")):
+        assert shares_of(item.name).common + shares_of(item.name).unit == pytest.approx(1.0)
+
+
+def test_shares_sum_to_one() -> None:
+    for share in SHARES.values():
+        assert share.design + share.lot + share.unit == pytest.approx(1.0)
+        assert min(share.design, share.lot, share.unit) >= 0
+
+
+def test_no_factors_change_nothing() -> None:
+    design = flyback()
+    assert calibrated(design, ()) is design
