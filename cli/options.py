@@ -108,3 +108,40 @@ def settings_of(items: list[str] | None) -> list[tuple[str, str]]:
             )
         pairs.append((path.strip(), value.strip()))
     return pairs
+
+
+def value_of(option: str, text: str, dimension: str) -> float:
+    """The SI value of an option; DesignError that names the option for anything else."""
+    from ..predict.errors import AswoundError, DesignError, Fault
+    from ..predict.quantity import parse_quantity
+
+    try:
+        return parse_quantity(text, dimension)
+    except AswoundError as error:
+        fault = error.faults[0]
+        raise DesignError(Fault(f"option {option}", fault.found, fault.allowed, fault.hint)) from error
+
+
+def frequency_range(low: str, high: str) -> tuple[float, float]:
+    """(--from, --to) in Hz; DesignError for what is no frequency, not positive, or the wrong way round."""
+    from ..predict.errors import DesignError, Fault
+
+    begin, end = value_of("--from", low, "frequency"), value_of("--to", high, "frequency")
+    if not 0 < begin < end:
+        raise DesignError(
+            Fault(
+                "options --from and --to",
+                f"{low} to {high}",
+                "two frequencies above zero, the lower one first",
+            )
+        )
+    if end > 1e9 or begin < 1:
+        raise DesignError(
+            Fault(
+                "options --from and --to",
+                f"{low} to {high}",
+                "frequencies between 1 Hz and 1 GHz",
+                "The models end well below 1 GHz.",
+            )
+        )
+    return begin, end

@@ -81,6 +81,7 @@ _DIMENSIONS = {
     "temperature_difference": _Dimension("a temperature difference", "5 K", ("K", "mK"), 1e4),
     "voltage": _Dimension("a voltage", "1 V", ("V", "kV", "mV", "uV"), 1e9, suffix=True),
     "current": _Dimension("a current", "20 mA", ("A", "mA", "uA"), 1e9, suffix=True),
+    "flux_density": _Dimension("a flux density", "50 mT", ("T", "mT", "uT"), 1e3),
     "angle": _Dimension("an angle", "30 deg", ("rad", "deg", "mrad"), 1e6),
     "number": _Dimension("a plain number", "5.99", (), 1e15, suffix=True, bare=True),
 }
@@ -118,6 +119,7 @@ degree_Celsius = kelvin; offset: 273.15 = degC
 ohm = volt / ampere
 henry = volt * second / ampere = H
 farad = ampere * second / volt = F
+tesla = volt * second / meter ** 2 = T
 hertz = 1 / second = Hz
 radian = []  = rad
 degree = 0.017453292519943295769236907684886127134 * radian = deg
@@ -324,7 +326,8 @@ def parse_quantity(
     text : number, optional space, unit. Only "number" takes an int or float as well.
     dimension : "length" (→ m), "inductance", "inductance_factor" (→ H), "resistance" (→ ohm),
         "capacitance" (→ F), "frequency" (→ Hz), "temperature" (degC → °C), "temperature_difference" (→ K),
-        "voltage" (→ V), "current" (→ A), "angle" (deg, rad → rad), "number" (no unit → 1).
+        "voltage" (→ V), "current" (→ A), "flux_density" (→ T), "angle" (deg, rad → rad),
+        "number" (no unit → 1).
     positive, nonnegative : refuse values that are not > 0, or < 0.
 
     Raises QuantityError. Valid for 0 and magnitudes from 1e-30 to the dimension's largest (1 km, 1 MH,

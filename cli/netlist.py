@@ -1,0 +1,69 @@
+"""``aswound netlist``: the predicted transformer as a SPICE subcircuit."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .options import BenchFile, DesignFile, Json, settings_of
+
+
+def netlist(
+    design: DesignFile,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE.cir", help="Write there; else print.")
+    ] = None,
+    low: Annotated[str, typer.Option("--from", metavar="FREQUENCY", help="Lowest frequency.")] = "1 kHz",
+    high: Annotated[str, typer.Option("--to", metavar="FREQUENCY", help="Highest frequency.")] = "1 MHz",
+    flux_density: Annotated[
+        str,
+        typer.Option(metavar="VALUE", help='Peak flux density in the core, e.g. "50 mT"; 0: small signal.'),
+    ] = "0",
+    temperature: Annotated[
+        str | None, typer.Option(metavar="VALUE", help='Of the part, e.g. "85 degC"; else the bench\'s.')
+    ] = None,
+    change: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="PATH=VALUE", help='A change first, e.g. "step2.wraps=4"; repeatable.'),
+    ] = None,
+    bench: BenchFile = None,
+    json: Json = False,
+) -> int:
+    """The predicted transformer as a SPICE subcircuit, passive by construction: nominal, low and high."""
+    from ..predict.designfile import load_design
+    from ..predict.netlist_circuit import Range
+    from ..predict.netlist_file import netlist_file
+    from .options import frequency_range, value_of
+    from .output import show, show_json, write_data
+
+    begin, end = frequency_range(low, high)
+    level = 0.0 if flux_density.strip() == "0" else value_of("--flux-density", flux_density, "flux_density")
+    warm = None if temperature is None else value_of("--temperature", temperature, "temperature")
+    loaded = load_design(design, settings=settings_of(change), bench=bench)
+    made = netlist_file(loaded, Range(begin, end), level, warm)
+    if output is not None:
+        output.write_text(made.text, encoding="ascii")
+    if json:
+        show_json(
+            {
+                "design": loaded.title,
+                "file": None if output is None else str(output),
+                "netlist": made.text if output is None else None,
+                "subcircuits": list(made.subcircuits),
+                "deviations": [
+                    {"reading": d.kind, "test": d.test, "frequency_Hz": d.frequency, "deviation": d.size}
+                    for d in made.deviations
+                ],
+                "cautions": list(made.cautions),
+            }
+        )
+        return 0
+    if output is None:
+        write_data(made.text)
+    else:
+        show([f"{', '.join(made.subcircuits)} written to {output}."], sys.stderr)
+    show([f"Note: {caution}" for caution in made.cautions], sys.stderr)
+    return 0

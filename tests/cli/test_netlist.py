@@ -1,0 +1,55 @@
+"""``aswound netlist`` as a user runs it: file, streams, statuses, JSON."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.main import main
+
+GATE = str(Path(__file__).parents[2] / "samples" / "gate-drive.toml")
+
+
+def test_file_notes_and_status(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    target = tmp_path / "ring.cir"
+    assert main(["netlist", GATE, "-o", str(target)]) == 0
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert str(target) in shown.err.replace("\n", "")
+    assert "Note:" in shown.err
+    assert max(len(line) for line in shown.err.splitlines()) <= 80 + len(str(target))
+    text = target.read_text(encoding="ascii")
+    assert text.startswith("* ")  # the first line of a deck is its title
+    assert text.count(".subckt ") == text.count(".ends ") == 3
+    assert "D_start" in text
+
+
+def test_json_has_file_and_deviations(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["netlist", GATE, "--from", "10 kHz", "--to", "100 kHz", "--json"]) == 0
+    shown = capsys.readouterr()
+    assert shown.err == ""
+    value = json.loads(shown.out)
+    assert [name.rpartition("_")[2] for name in value["subcircuits"]] == ["nominal", "low", "high"]
+    assert value["netlist"].count(".subckt ") == 3
+    assert {"reading", "test", "frequency_Hz", "deviation"} == value["deviations"][0].keys()
+    assert all(
+        row["frequency_Hz"] * 1.0001 >= 10e3 and row["frequency_Hz"] < 101e3 for row in value["deviations"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("options", "found"),
+    [
+        (["--from", "1 MHz", "--to", "1 kHz"], "1 MHz to 1 kHz"),
+        (["--to", "5 nH"], "option --to"),
+        (["--flux-density", "2 V"], "option --flux-density"),
+        (["--temperature", "hot"], "option --temperature"),
+    ],
+)
+def test_unusable_options_are_named(
+    capsys: pytest.CaptureFixture[str], options: list[str], found: str
+) -> None:
+    assert main(["netlist", GATE, *options]) == 2
+    assert found in capsys.readouterr().err
