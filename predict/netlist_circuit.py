@@ -182,8 +182,8 @@ def circuit_of(
     branches: list[CircuitBranch] = []
     for column, which in enumerate(wiring.branches.tolist()):
         branch = layout.branches[which]
-        begin, end = np.flatnonzero(incidence[:, column] > 0), np.flatnonzero(incidence[:, column] < 0)
-        nodes = (int(begin[0]), int(end[0])) if len(begin) else (closed[branch.winding],) * 2
+        starts, ends = np.flatnonzero(incidence[:, column] > 0), np.flatnonzero(incidence[:, column] < 0)
+        nodes = (int(starts[0]), int(ends[0])) if len(starts) else (closed[branch.winding],) * 2
         branches.append(
             CircuitBranch(
                 branch.winding,
