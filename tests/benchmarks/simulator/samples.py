@@ -84,6 +84,12 @@ def make(
             yield _slip(nominal, name, number, label, error, rng)
 
 
+def golden(path: Path, number: int, error: ModelError, rng: Random) -> Sample:
+    """A sound part of a shop, read by all tests of the design."""
+    nominal = nominal_part(path)
+    return _sample(nominal, path.stem, number, "sound", "known good", (), error, rng)
+
+
 def _made(nominal: Part, error: ModelError | None, rng: Random) -> Part:
     return produced(nominal, model_error(rng) if error is None else error, rng)
 

@@ -1,0 +1,92 @@
+"""What a known-good sample is worth: the same faulty parts, explained by the design as drawn and as
+calibrated.
+
+    python tests/benchmarks/known_good.py [--set tuning|reported] [--parts N] [--golden N] [--shops N]
+        [--seed N] [--design NAME]
+
+A shop's parts share how far every model is off (``ModelError``); production differs from part to part. Of
+each design and shop, ``--golden`` sound parts are read, ``aswound.compare.calibration.learn`` makes a
+calibrated design of them, and other parts of that shop, with single causes and sound, are explained with
+and without it.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+import numpy as np
+import tables
+from diagnosis import HERE, readings_of
+from judging import AS_DESIGNED, Verdict, judge
+from simulator.samples import Sample, generator, golden, make
+from simulator.spreads import model_error
+
+from aswound.compare import explain
+from aswound.compare.calibration import learn
+from aswound.predict import load_design
+
+
+def experiment(
+    path: Path, parts: int, count: int, shop: int, seed: int
+) -> tuple[list[Verdict], list[Verdict]]:
+    """Verdicts of one design in one shop: as drawn, calibrated."""
+    rng = generator(seed, path.stem, f"shop {shop}")
+    error = model_error(rng)
+    design = load_design(path)
+    known = [golden(path, number, error, rng) for number in range(count)]
+    names = [test.name for test in known[0].part.tests]
+    learned = learn(design, [row for sample in known for row in readings_of(sample, names)])
+    kept = ("single", "sound")
+    made = make(path, seed + 1000 * shop, parts, error=error, sound=4 * parts)
+    samples: list[Sample] = [sample for sample in made if sample.kind in kept]
+    rows = [row for sample in samples for row in readings_of(sample, names)]
+    result = []
+    for used in (design, learned.design):
+        found = explain(used, rows)
+        result.append([judge(one, other, 12, 0.0, True) for one, other in zip(samples, found, strict=True)])
+    return result[0], result[1]
+
+
+def main() -> None:
+    """Run and print."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    parser.add_argument("--set", choices=("tuning", "reported"), default="tuning")
+    parser.add_argument("--parts", type=int, default=1)
+    parser.add_argument("--golden", type=int, default=2)
+    parser.add_argument("--shops", type=int, default=2)
+    parser.add_argument("--seed", type=int, default=4)
+    parser.add_argument("--design", help="only designs whose name contains this")
+    options = parser.parse_args()
+    paths = sorted((HERE / "designs" / options.set).glob("*.toml"))
+    drawn: list[Verdict] = []
+    calibrated: list[Verdict] = []
+    for path in paths:
+        if options.design is not None and options.design not in path.stem:
+            continue
+        for shop in range(options.shops):
+            one, other = experiment(path, options.parts, options.golden, shop, options.seed)
+            drawn += one
+            calibrated += other
+    faulty = [tables.single(drawn), tables.single(calibrated)]
+    sound = [[verdict for verdict in found if verdict.kind == "sound"] for found in (drawn, calibrated)]
+    print(f"{'':34}{'as drawn':36}calibrated by {options.golden} known-good parts, {options.shops} shops")
+    for words, rank, most in (
+        ("exact top-1, among everything", "rank", 1),
+        ("exact top-1, among the causes", "rank_among_causes", 1),
+        ("exact top-3, among the causes", "rank_among_causes", 3),
+        ("family top-1, among the causes", "family_rank_among_causes", 1),
+    ):
+        test = tables.top(rank, most)
+        gain = np.array([float(test(b)) - float(test(a)) for a, b in zip(*faulty, strict=True)])
+        half = 196 * gain.std() / np.sqrt(len(gain))
+        print(f"{words:34}{tables.share(faulty[0], test)[1]:36}{tables.share(faulty[1], test)[1]}")
+        print(f"{'':34}the same parts: {100 * gain.mean():+.1f} points ± {half:.1f}")
+    good = [tables.share(group, lambda v: v.leading == AS_DESIGNED)[1] for group in sound]
+    print(f"{'sound called sound':34}{good[0]:36}{good[1]}")
+    bad = [tables.share(group, lambda v: v.cause_probability > 0.8)[1] for group in sound]
+    print(f"{'sound accused with > 80 %':34}{bad[0]:36}{bad[1]}")
+
+
+if __name__ == "__main__":
+    main()
