@@ -271,6 +271,10 @@ def _assembled(
     factor = column([pressed[row.place][1] for row in rows])
     s0 = floor + (column([row.s0 for row in rows]) - floor) * factor
     s1 = floor + (column([row.s1 for row in rows]) - floor) * factor
+    # A layer that this build does not have, but another of the batch has, stays inside the window.
+    absent = column([row.turns for row in rows]) == 0
+    beyond = np.where(absent, np.maximum(s1 - (space.height if space.flat else space.width), 0.0), 0.0)
+    s0, s1 = s0 - beyond, s1 - beyond
     a0, a1 = column([row.a0 for row in rows]), column([row.a1 for row in rows])
     inset = column([row.inset for row in rows])
     middle = (s0 + s1) / 2

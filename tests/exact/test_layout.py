@@ -8,7 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from aswound.predict import lay_out, parse_design
+from aswound.predict import lay_out, parse_design, readings
+from aswound.predict.batch import stack
 from aswound.predict.design import Design, Dimensions, EDimensions, PotDimensions, ToroidDimensions, Wire
 from aswound.predict.errors import BuildError
 from aswound.predict.layering import bundle_factor
@@ -468,3 +469,15 @@ def test_a_hole_that_holds_a_single_turn_is_enough(in_hand: int, fits: bool) -> 
     else:
         with pytest.raises(BuildError, match="a turn that goes through the hole"):
             lay_out(ring, strict=True)
+
+
+def test_a_batch_holds_builds_of_one_layer_and_of_many() -> None:
+    """Layers that only the narrow build has lie inside the window in the other one too, where they have no
+    turns: each build reads in the batch what it reads alone."""
+    plain = design('{ wind = "P", turns = 12 },\n{ tape = "0.1 mm", wraps = 1 },')
+    narrow = replace(plain, build=replace(plain.build, margin=9.2 * MM))
+    together = readings(stack([plain, narrow]))
+    alone = np.array([np.ravel(readings(one)) for one in (plain, narrow)])
+    assert int(lay_out(narrow).turns.shape[1]) > 10
+    magnetic = [place for place, test in enumerate(plain.tests) if test.measure != "capacitance"]
+    np.testing.assert_allclose(together[:, magnetic], alone[:, magnetic], rtol=1e-5)
