@@ -23,22 +23,30 @@ from .candidates import nameless
 from .hypotheses import Background, phases
 from .interventions import Staged
 
-SIGNATURE = {"ratio": 0.03, "resistance": 0.05, "default": 0.15}
+SIGNATURE = {
+    "ratio": 0.03,
+    "resistance": 0.05,
+    "capacitance": 0.25,
+    "resonance": 0.30,
+    "quality": 0.30,
+    "ac_resistance": 0.50,
+    "default": 0.15,
+}
 """ζ: relative error of a predicted shift by measure: turns and copper act on ratio and resistance almost
-exactly."""
+exactly; what a fault does to eddy currents, loss and capacitance is known much less (judged)."""
 SHARED_SIGNATURE = 0.10
 """η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
 assumed one."""
 RESIDUAL = {
     "inductance": 0.003,
-    "ac_resistance": 0.03,
+    "ac_resistance": 0.04,
     "quality": 0.08,
     "resistance": 0.002,
-    "ratio": 0.0003,
+    "ratio": 0.0006,
     "mutual": 0.003,
     "phase": 0.02,
-    "capacitance": 0.02,
-    "resonance": 0.01,
+    "capacitance": 0.04,
+    "resonance": 0.05,
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
 Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of

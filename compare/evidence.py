@@ -33,9 +33,9 @@ from .weighing import (
     log_unlisted,
 )
 
-PRIOR_AS_DESIGNED = 0.60
+PRIOR_AS_DESIGNED = 0.20
 PRIOR_UNLISTED = 0.04
-PRIOR_BAD_READING = 0.04
+PRIOR_BAD_READING = 0.03
 PRIOR_DOUBLE = 0.04
 """What is believed of a part on the bench before it is read; single causes share the rest (common practice,
 no source)."""

@@ -15,7 +15,7 @@ import numpy as np
 
 from ...predict.design import Design, TapeStep, ToroidDimensions, Winding, WindStep
 
-COMMON, OCCASIONAL, RARE = 3.0, 1.0, 0.2
+COMMON, OCCASIONAL, RARE = 1.5, 1.0, 0.2
 """Prior weights of causes against each other (common practice, no source; a shop's own history is better)."""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 
-from ...predict.design import Design, Step, Style, WindStep
+from ...predict.design import Design, SpacerStep, Step, Style, WindStep
 from ...predict.layout import lay_out
 from .cause import (
     COMMON,
@@ -27,6 +27,8 @@ WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
 COVERED = (0.45, 0.90)
 OFFSETS = (-0.15, -0.10, -0.06, 0.06, 0.10, 0.15)
 """Displacements along the leg, parts of the window's height."""
+LEFT = 20e-6
+"""Distance (m) that bare layers keep where no tape lies between them (judged)."""
 MARGINS = (-1.0e-3, -0.5e-3, 0.5e-3, 1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3)
 SAFETY = (
     "Missing insulation is a safety matter: stop, keep the part away from mains and high "
@@ -115,6 +117,16 @@ def _order(design: Design, place: str) -> list[Variant]:
     ]
 
 
+def _not_quite_touching(design: Design, number: int) -> Design:
+    """What is left between layers where all tape of step ``number`` is missing: surfaces are not even."""
+    steps = design.build.steps
+    tape = steps[number]
+    left = SpacerStep(LEFT, permittivity=2.0, chamber=tape.chamber, leg=tape.leg)  # type: ignore[union-attr]
+    return replace(
+        design, build=replace(design.build, steps=(*steps[: number + 1], left, *steps[number + 1 :]))
+    )
+
+
 def _insulation(design: Design, place: str) -> list[Variant]:
     number = int(place.removeprefix("step ")) - 1
     wraps = int(number_of(design.build.steps[number].wraps))  # type: ignore[union-attr]
@@ -125,7 +137,10 @@ def _insulation(design: Design, place: str) -> list[Variant]:
         plural = "wrap" if abs(amount) == 1 else "wraps"
         direction = "too many" if amount > 0 else "missing"
         title = f"{place} (tape) has {abs(amount)} {plural} {direction}"
-        result.append(Variant(float(amount), weight, with_step(design, number, wraps=wraps + amount), title))
+        changed = with_step(design, number, wraps=wraps + amount)
+        if wraps + amount == 0:
+            changed = _not_quite_touching(changed, number)
+        result.append(Variant(float(amount), weight, changed, title))
     return result
 
 

@@ -26,8 +26,9 @@ PRESSED = 0.08
 """Part of the pitch that a winder can win by pressing one more turn into a full layer (common practice, no
 source)."""
 SHORTED = (1, 2)
-RING = 4.0
-"""Breadth of the ring that stands for shorted turns, in overall diameters of the wire."""
+RING = 10.0
+"""Breadth of the ring that stands for shorted turns, in overall diameters of the wire: broad, so that it is
+thin and does not push the layers apart."""
 
 
 def _variants(design: Design, place: str) -> list[Variant]:
