@@ -15,6 +15,7 @@ from .options import (
     ReadingsFile,
     corrected_by,
     readings_of,
+    share_of,
 )
 
 
@@ -24,6 +25,9 @@ def explain(
     read: Read = None,
     bench: BenchFile = None,
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
+    sound: Annotated[
+        str, typer.Option(help="How many of such parts are sound, before they are read (running lot: 95%).")
+    ] = "20 %",
     fixture: FixtureFile = None,
     json: Json = False,
 ) -> int:
@@ -40,7 +44,7 @@ def explain(
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
     taken, left_out = finished_readings(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
-    diagnoses = explained(loaded, taken)
+    diagnoses = explained(loaded, taken, sound=share_of("--sound", sound))
     if json:
         show_json({**diagnosis_json(diagnoses), **fixture_json(correction), "left_out": list(left_out)})
     else:

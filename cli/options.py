@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -58,6 +59,20 @@ def rule_named(name: str) -> str:
         allowed = "; ".join(f"{rule} ({words})" for rule, words in RULES.items())
         raise DesignError(Fault("option --rule", repr(name), allowed, nearest(name, RULES)))
     return name
+
+
+def share_of(option: str, text: str) -> float:
+    """A share between 0 and 1, from "95 %" or "0.95"; DesignError for anything else."""
+    from ..predict.errors import DesignError, Fault, QuantityError
+    from ..predict.quantity import parse_relative
+
+    try:
+        share = parse_relative(text)
+    except QuantityError:
+        share = math.nan
+    if not 0.0 < share < 1.0:
+        raise DesignError(Fault(f"option {option}", repr(text), "a share between 0 and 100 %", 'e.g. "95 %"'))
+    return share
 
 
 def corrected_by(

@@ -116,5 +116,7 @@ class Diagnosis:
 
     @property
     def deviates(self) -> bool:
-        """The part was read and is less likely as designed than not."""
-        return self.informed and self.as_designed < 0.5
+        """The part was read and is less likely as designed than not, and something else is more likely than
+        that: while "as designed" leads, however weakly, nothing is decided against the part."""
+        likeliest = max([self.unlisted, *(cause.probability for cause in self.causes[:1])])
+        return self.informed and self.as_designed < 0.5 and self.as_designed < likeliest

@@ -122,21 +122,25 @@ def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) 
     )
 
 
+def bad_title(case: Case, place: int) -> str:
+    """What is wrong with the reading of test ``place``, in words."""
+    name = case.tests[place].name
+    plain = log_bad(case, place)
+    exchanged = [other for other in twins(case, place) if log_exchanged(case, place, other) > plain]
+    if exchanged:
+        return f"the readings of {name} and {case.tests[exchanged[0]].name} are exchanged"
+    return f"the reading of {name} is wrong (unit, decade, typing)"
+
+
 def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
     """Something wrong with one reading, or with the rows of two."""
     case = scene.case
     test = case.tests[place]
-    plain = log_bad(case, place)
-    exchanged = [other for other in twins(case, place) if log_exchanged(case, place, other) > plain]
-    if exchanged:
-        title = f"the readings of {test.name} and {case.tests[exchanged[0]].name} are exchanged"
-    else:
-        title = f"the reading of {test.name} is wrong (unit, decade, typing)"
     return RankedCause(
         cause="bad-reading",
         kind="reading",
         where=test.name,
-        title=title,
+        title=bad_title(case, place),
         amount=None,
         low=None,
         high=None,

@@ -21,9 +21,10 @@ from .evaluation import ReadTest, evaluate
 from .hypotheses import Hypothesis
 from .inquiry import Inquiry, inquire
 from .interventions import interventions_apart
-from .next_test import LEAST_SURVIVOR, MOST_SURVIVORS, SURE, Survivor, next_tests
+from .next_test import SURE, next_tests
 from .pairs import pairs_of
 from .readingsfile import Reading
+from .survivors import survivors_of
 from .weighing import (
     case_of,
     log_as_designed,
@@ -34,11 +35,12 @@ from .weighing import (
 )
 
 PRIOR_AS_DESIGNED = 0.20
-PRIOR_UNLISTED = 0.04
+PRIOR_UNLISTED = 0.03
 PRIOR_BAD_READING = 0.03
 PRIOR_DOUBLE = 0.04
-"""What is believed of a part on the bench before it is read; single causes share the rest (common practice,
-no source)."""
+"""What is believed of a part before it is read; single causes share the rest (common practice, no source). A
+part that somebody wants explained is a suspicious one: it was picked out because it failed, or stood out.
+Where parts come from running production, ``sound`` says how many are."""
 LISTED_DOUBLES = 1e-4
 """Double faults below this probability are not listed one by one; the rest is scaled to sum to one."""
 
@@ -49,16 +51,20 @@ def explain(
     *,
     doubles: bool = True,
     catalogue: Sequence[Cause] = CATALOGUE,
+    sound: float = PRIOR_AS_DESIGNED,
 ) -> tuple[Diagnosis, ...]:
     """Rank the causes of every sample's readings, each sample by itself.
 
-    doubles : also weigh pairs of causes. Raises BuildError where the design's layout is outside the models.
+    doubles : also weigh pairs of causes. sound : which part of such samples is sound, before they are read
+    (0 … 1, both excluded: ValueError). Raises BuildError where the design's layout is outside the models.
     """
+    if not 0.0 < sound < 1.0:
+        raise ValueError(f"sound: {sound}, not between 0 and 1")
     parted, rows, staged = interventions_apart(design, readings)
     evaluation = evaluate(parted, rows)
     inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
     return tuple(
-        _diagnose(evaluation.design, inquiry, sample.label, sample.read, doubles=doubles)
+        _diagnose(evaluation.design, inquiry, sample.label, sample.read, doubles=doubles, sound=sound)
         for sample in evaluation.samples
     )
 
@@ -70,6 +76,7 @@ def _diagnose(
     read: Sequence[ReadTest],
     *,
     doubles: bool,
+    sound: float,
 ) -> Diagnosis:
     hypotheses = inquiry.hypotheses
     case = case_of(design, inquiry.background, read, inquiry.staged, inquiry.response)
@@ -79,17 +86,18 @@ def _diagnose(
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
     if not case.tests:
         notes = (*notes, "nothing was read: what stands here is only what was believed before")
-    prior = _priors(hypotheses, doubles=doubles)
+    faulty = (1.0 - sound) / (1.0 - PRIOR_AS_DESIGNED)
+    prior = _priors(hypotheses, doubles=doubles) * faulty
     logs = log_nodes(case, hypotheses)
     singles = [
         math.log(share) + log_sum(values, hypothesis.weights)
         for share, values, hypothesis in zip(prior, logs, hypotheses, strict=True)
     ]
-    bad_share = math.log(PRIOR_BAD_READING / max(len(case.tests), 1))
+    bad_share = math.log(PRIOR_BAD_READING * faulty / max(len(case.tests), 1))
     bad = [bad_share + log_bad_or_exchanged(case, place) for place in range(len(case.tests))]
-    pairs = pairs_of(case, hypotheses, prior, PRIOR_DOUBLE) if doubles else []
-    healthy = math.log(PRIOR_AS_DESIGNED) + log_as_designed(case)
-    unlisted = math.log(PRIOR_UNLISTED) + log_unlisted(case)
+    pairs = pairs_of(case, hypotheses, prior, PRIOR_DOUBLE * faulty) if doubles else []
+    healthy = math.log(sound) + log_as_designed(case)
+    unlisted = math.log(PRIOR_UNLISTED * faulty) + log_unlisted(case)
     totals = np.array([healthy, unlisted, *singles, *bad, *(pair.total for pair in pairs)])
     probability = np.exp(totals - totals.max())
     probability /= probability.sum()
@@ -115,26 +123,17 @@ def _diagnose(
     found: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
     if case.tests and as_designed < SURE:
-        survivors = _survivors(scene, float(as_designed), single, logs)
+        survivors = survivors_of(
+            scene,
+            float(as_designed),
+            (single, logs),
+            bad_one,
+            list(zip(pairs, double.tolist(), strict=True)),
+        )
         found, alike = next_tests(inquiry, case, survivors)
     return Diagnosis(
         sample, float(as_designed) * scale, float(other) * scale, ranked, plain, found, notes, alike
     )
-
-
-def _survivors(
-    scene: Scene, as_designed: float, single: FloatArray, logs: Sequence[FloatArray]
-) -> list[Survivor]:
-    """As designed and the single causes that are left, each at its most probable severity."""
-    result = [Survivor(as_designed, None, 0, "it is as designed")] if as_designed >= LEAST_SURVIVOR else []
-    for number in np.argsort(-single)[:MOST_SURVIVORS]:
-        if single[number] < LEAST_SURVIVOR:
-            break
-        hypothesis = scene.hypotheses[number]
-        node = int(np.argmax(logs[number] + np.log(hypothesis.weights)))
-        title = hypothesis.title(scene.design, node)
-        result.append(Survivor(float(single[number]), hypothesis, node, title))
-    return result
 
 
 def _priors(hypotheses: Sequence[Hypothesis], *, doubles: bool) -> FloatArray:

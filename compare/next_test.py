@@ -1,100 +1,64 @@
 """Which measurement would tell most about the cause, and which causes the readings leave alike.
 
 The expected information of a test m, given the readings y, over the surviving hypotheses k (a cause at one
-severity, with probability p_k; "as designed" is one of them):
+severity, with probability p_k; "as designed", pairs of causes and bad readings are among them):
 
-    I(m) = Σ_k p_k ∫ N(x; m_k, v_k) log2( p(x | cause of k) / p(x) ) dx          bits
+    I(m) = Σ_k p_k ∫ N(x; m_k, v) log2( p(x | cause of k) / p(x) ) dx          bits
 
-m_k, v_k : mean and variance of the new reading under k given y, by conditioning the joint normal distribution
-of all readings (tolerances, models, meter, error of the signature, as in ``weighing``). The integral by
+m_k : mean of the new reading under k given y, v its mean variance: module ``prospects``. The integral by
 Gauss-Hermite nodes of each component. Source: expected information gain, Lindley 1956 (from memory).
+
+The second and third test are chosen for what they add to those before them: the same sum over joint outcomes
+of all, by a fixed set of draws.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from ..predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
 from ..predict.notation import format_quantity
 from .candidates import nameless
-from .covariances import covariance_under, frame_of
 from .diagnosis import Alike, NextTest
-from .hypotheses import Hypothesis, phases, wrapped
 from .inquiry import Inquiry
-from .interventions import Staged
-from .weighing import Case, log_normal
+from .prospects import Prospect, prospect_of
+from .survivors import Survivor
+from .weighing import Case
 
 SURE = 0.95
 """As designed with more than this: nothing more to measure."""
-LEAST_SURVIVOR, MOST_SURVIVORS = 0.01, 10
-MOST_TESTS, LEAST_BITS = 3, 0.05
+MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.05
 ALIKE = 1.5
 """Two causes are alike where their readings differ by less than so many standard deviations together."""
 LEAST_ALIKE = 0.05
-
-
-@dataclass(frozen=True)
-class Survivor:
-    """A hypothesis that the readings leave: None is "as designed". node : its most probable severity."""
-
-    probability: float
-    hypothesis: Hypothesis | None
-    node: int
-    title: str
-
-
-@dataclass(frozen=True)
-class _Offer:
-    """A candidate: the test, its effort, and what it is read after."""
-
-    test: BenchTest
-    effort: float
-    stage: Staged | None
-
-
-@dataclass(frozen=True)
-class _Prospect:
-    """K survivors, T' tests: the R that were read and C candidates behind them.
-
-    mean, variance : (K, C) of each candidate given the readings. apart : (K, K) distances of the survivors in
-    the tests that were read, in standard deviations. values : (K, C) predicted displays.
-    """
-
-    mean: FloatArray
-    variance: FloatArray
-    apart: FloatArray
-    values: FloatArray
+DRAWS, SEED = 192, 1
 
 
 def next_tests(
     inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]
 ) -> tuple[tuple[NextTest, ...], tuple[Alike, ...]]:
-    """At most three tests with the information (bits) to expect of each, and groups of causes that the
-    readings leave alike with the test that separates them. None of either where nothing is offered."""
-    ahead = _worth_asking(inquiry, case)
-    if not ahead or len(survivors) < 2:
+    """What to measure next with the information (bits) to expect of each, and groups of causes that the
+    readings leave alike with the test that separates them. None of either where nothing is offered.
+
+    At most three readings, the best first, then at most two readings after an intervention.
+    """
+    ahead = worth_asking(inquiry, case)
+    if not ahead or len({one.label for one in survivors}) < 2:
         return (), ()
-    prospect = _prospect(inquiry, case, ahead, survivors)
-    probability = np.array([one.probability for one in survivors])
-    probability = probability / probability.sum()
-    names = [_name(one) for one in survivors]
-    bits = expected_bits(prospect.mean, prospect.variance, probability, names)
-    worth = bits / inquiry.efforts[ahead]
-    chosen = [int(place) for place in np.argsort(-worth)[:MOST_TESTS] if bits[place] >= LEAST_BITS]
-    offered = [
-        _Offer(inquiry.tests[column], inquiry.efforts[column], inquiry.staged[column]) for column in ahead
-    ]
-    result = tuple(
-        _described(offered[place], float(bits[place]), prospect, place, survivors) for place in chosen
-    )
-    return result, _alike(prospect, survivors, offered)
+    prospect = prospect_of(inquiry, case, ahead, survivors)
+    bits = _bits(prospect)
+    plain = [place for place, column in enumerate(ahead) if inquiry.staged[column] is None]
+    done = [place for place, column in enumerate(ahead) if inquiry.staged[column] is not None]
+    chosen = _chosen(prospect, bits, plain, MOST_TESTS)
+    after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, chosen[:1])
+    result = tuple(_described(inquiry, prospect, place, float(bits[place])) for place in (*chosen, *after))
+    return result, _alike(inquiry, prospect)
 
 
-def _worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
+def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
     """Columns that were not read of this sample; after an intervention only what was read before it."""
     read = {nameless(test) for test in case.tests}
     return [
@@ -104,47 +68,9 @@ def _worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
     ]
 
 
-def _name(survivor: Survivor) -> str:
-    return "" if survivor.hypothesis is None else survivor.hypothesis.cause.name
-
-
-def _prospect(inquiry: Inquiry, case: Case, ahead: Sequence[int], survivors: Sequence[Survivor]) -> _Prospect:
-    """What every survivor expects of the candidates ``ahead`` (columns), given the readings."""
-    columns = [*case.places, *ahead]
-    known = len(case.places)
-    tests = tuple(inquiry.tests[column] for column in columns)
-    background = inquiry.background.of(columns)
-    own = dict(zip((nameless(test) for test in case.tests), case.meter, strict=True))
-    meter = inquiry.meter[columns].copy()
-    for place, column in enumerate(columns):
-        stage = inquiry.staged[column]
-        key = nameless(inquiry.tests[column]) if stage is None else stage.test
-        meter[place] = own.get(key, meter[place])
-    stages = [inquiry.staged[column] for column in columns]
-    frame = frame_of(tests, background, meter, stages, inquiry.response[columns])
-
-    def rows(name: str, plain: FloatArray) -> FloatArray:
-        return np.stack(
-            [
-                plain if one.hypothesis is None else getattr(one.hypothesis, name)[one.node, columns]
-                for one in survivors
-            ]
-        )
-
-    none = np.zeros(len(columns))
-    shift, flips = rows("shift", none), rows("flips", none)
-    whole = covariance_under(frame, shift, rows("anchor", background.anchor))
-    inside = whole[:, :known, :known]
-    across = whole[:, known:, :known]
-    gain = np.swapaxes(np.linalg.solve(inside, np.swapaxes(across, 1, 2)), 1, 2)
-    residual = wrapped(case.tests, case.residual - shift[:, :known])
-    mean = background.nominal[known:] + shift[:, known:] + np.einsum("kcr,kr->kc", gain, residual)
-    variance = np.diagonal(whole[:, known:, known:], axis1=1, axis2=2) - np.sum(gain * across, axis=-1)
-    difference = wrapped(case.tests, shift[:, None, :known] - shift[None, :, :known])
-    squares = -2 * (log_normal(difference, inside[:, None]) - log_normal(0 * difference, inside[:, None]))
-    signs = background.signs[known:] * (1.0 - 2.0 * flips[:, known:])
-    shown = np.where(phases(tests[known:]), mean, np.exp(mean) * signs)
-    return _Prospect(mean, np.maximum(variance, 1e-12), np.sqrt(np.maximum(squares, 0.0)), shown)
+def _bits(prospect: Prospect) -> FloatArray:
+    share = prospect.share
+    return expected_bits(prospect.mean, prospect.variance, share, [one.label for one in prospect.survivors])
 
 
 def expected_bits(
@@ -155,27 +81,74 @@ def expected_bits(
 
     mean, variance : (K, C). probability : (K,), sum 1. names : cause of each component (K,).
     """
-    nodes, weights = np.polynomial.hermite_e.hermegauss(15)
+    nodes, weights = np.polynomial.hermite_e.hermegauss(11)
     weights = weights / weights.sum()
     sd = np.sqrt(probability @ variance)
     at = mean[:, None, :] + nodes[None, :, None] * sd
-    z = (at[:, :, None, :] - mean) / sd
-    density = np.exp(-0.5 * z**2)
-    total = np.einsum("knjc,j->knc", density, probability)
+    density = np.exp(-0.5 * ((at[:, :, None, :] - mean) / sd) ** 2) * probability[:, None]
+    total = np.sum(density, axis=2)
+    label = np.array(list(names))
     result = np.zeros(mean.shape[1])
-    for name in set(names):
-        own = np.array([other == name for other in names])
-        share = probability * own
-        within = np.einsum("knjc,j->knc", density, share / share.sum())
-        ratio = np.log2(np.maximum(within, 1e-300) / np.maximum(total, 1e-300))
+    for name in dict.fromkeys(names):
+        own = label == name
+        share = probability[own]
+        within = np.sum(density[own][:, :, own], axis=2) / share.sum()
+        ratio = np.log2(np.maximum(within, 1e-300) / np.maximum(total[own], 1e-300))
         result += np.einsum("k,n,knc->c", share, weights, ratio)
     return np.maximum(result, 0.0)
 
 
-def _described(
-    offer: _Offer, bits: float, prospect: _Prospect, place: int, survivors: Sequence[Survivor]
-) -> NextTest:
-    test = offer.test
+def _chosen(
+    prospect: Prospect, bits: FloatArray, offered: Sequence[int], most: int, before: Sequence[int] = ()
+) -> list[int]:
+    """Candidates in the order in which they are worth making: the first by its own information for its
+    effort, the others by what they add to those before them."""
+    result: list[int] = []
+    left = [place for place in offered if bits[place] >= LEAST_BITS]
+    while left and len(result) < most:
+        if result or before:
+            gains = joint_bits(prospect, [*before, *result], left)
+            base = joint_bits(prospect, [*before, *result][:-1], [*before, *result][-1:])[0]
+            worth = np.maximum(gains - base, 0.0)
+        else:
+            worth = bits[left]
+        best = int(np.argmax(worth / prospect.efforts[left]))
+        if result and worth[best] < LEAST_BITS / 2:
+            break
+        result.append(left.pop(best))
+    return result
+
+
+def joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) -> FloatArray:
+    """(M,) information to expect of the candidates ``known`` together with each of ``more``, by draws."""
+    share = prospect.share
+    random = np.random.default_rng(SEED)
+    cumulative = np.cumsum(share)
+    who = np.minimum(np.searchsorted(cumulative, (np.arange(DRAWS) + 0.5) / DRAWS), len(share) - 1)
+    everything = [*known, *more]
+    spread = prospect.spread[np.ix_(everything, everything)]
+    factor = np.linalg.cholesky(spread + 1e-12 * np.eye(len(everything)) * np.trace(spread))
+    mean = prospect.mean[:, everything]
+    drawn = mean[who] + random.standard_normal((DRAWS, len(everything))) @ factor.T
+    away = drawn[:, None, :] - mean
+    count = len(known)
+    inner = np.linalg.inv(spread[:count, :count]) if count else np.zeros((0, 0))
+    base = -0.5 * np.einsum("nki,ij,nkj->nk", away[..., :count], inner, away[..., :count])
+    gain = spread[count:, :count] @ inner
+    rest = away[..., count:] - away[..., :count] @ gain.T
+    variance = np.diagonal(spread)[count:] - np.sum(gain * spread[count:, :count], axis=1)
+    logs = base[..., None] - 0.5 * rest**2 / np.maximum(variance, 1e-12)
+    density = np.exp(logs - logs.max(axis=1, keepdims=True)) * share[:, None]
+    label = np.array([one.label for one in prospect.survivors])
+    same = (label[who][:, None] == label).astype(float)
+    prior = np.array([share[label == name].sum() for name in label])[who]
+    within = np.einsum("nk,nkm->nm", same, density) / prior[:, None]
+    return np.asarray(np.mean(np.log2(np.maximum(within, 1e-300) / density.sum(axis=1)), axis=0))
+
+
+def _described(inquiry: Inquiry, prospect: Prospect, place: int, bits: float) -> NextTest:
+    column = prospect.columns[place]
+    test, stage = inquiry.tests[column], inquiry.staged[column]
     return NextTest(
         test.measure,
         _words(test.drive),
@@ -183,10 +156,10 @@ def _described(
         _words(test.sense),
         test.frequency,
         bits,
-        _why(test, prospect, place, survivors),
-        intervention="" if offer.stage is None else offer.stage.intervention.name,
-        instruction="" if offer.stage is None else offer.stage.intervention.instruction,
-        effort=float(offer.effort),
+        _why(test, prospect, place),
+        intervention="" if stage is None else stage.intervention.name,
+        instruction="" if stage is None else stage.intervention.instruction,
+        effort=float(inquiry.efforts[column]),
     )
 
 
@@ -194,22 +167,22 @@ def _words(members: Port) -> str:
     return ", ".join(("-" if member.reversed else "") + member.name for member in members)
 
 
-def _why(test: BenchTest, prospect: _Prospect, place: int, survivors: Sequence[Survivor]) -> str:
-    """Which outcome points to which cause: the leading one against that from which the test parts it best."""
+def _why(test: BenchTest, prospect: Prospect, place: int) -> str:
+    """Which outcome points to which cause: the two that weigh most and that the test parts best."""
     mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
-    share = np.array([one.probability for one in survivors])
+    main = [row for row, one in enumerate(prospect.survivors) if one.main]
+    share = prospect.share
     worth: list[tuple[float, int, int]] = []
-    for first in range(len(survivors)):
-        for second in range(first + 1, len(survivors)):
+    for position, first in enumerate(main):
+        for second in main[position + 1 :]:
             apart = abs(mean[first] - mean[second]) / math.hypot(sd[first], sd[second])
-            if _name(survivors[first]) != _name(survivors[second]):
-                worth.append((share[first] * share[second] * -math.expm1(-(apart**2)), first, second))
+            worth.append((share[first] * share[second] * -math.expm1(-(apart**2)), first, second))
     if not worth:
         return "it narrows the amount"
     _, first, second = max(worth)
     level = f" at {format_quantity(test.level, 'V', 3)}" if test.level != 1.0 else ""
     parts = [
-        f"about {_shown(float(prospect.values[row, place]), test)} if {survivors[row].title}"
+        f"about {_shown(float(prospect.values[row, place]), test)} if {prospect.survivors[row].title}"
         for row in sorted((first, second), key=lambda row: -share[row])
     ]
     return f"it reads{level} " + ", ".join(parts)
@@ -221,33 +194,33 @@ def _shown(value: float, test: BenchTest) -> str:
     return format_quantity(value, MEASURE_UNITS[test.measure], 3)
 
 
-def _alike(
-    prospect: _Prospect, survivors: Sequence[Survivor], offered: Sequence[_Offer]
-) -> tuple[Alike, ...]:
-    """The leading cause with those that read like it, and the candidate that parts them best."""
-    listed = [
+def _alike(inquiry: Inquiry, prospect: Prospect) -> tuple[Alike, ...]:
+    """Groups of single causes that read alike, each with the candidate that parts them best."""
+    weight: dict[str, float] = {}
+    for one in prospect.survivors:
+        weight[one.label] = weight.get(one.label, 0.0) + one.probability
+    left = [
         row
-        for row, one in enumerate(survivors)
-        if one.hypothesis is not None and one.probability >= LEAST_ALIKE
+        for row, one in enumerate(prospect.survivors)
+        if one.listed and one.main and weight[one.label] >= LEAST_ALIKE
     ]
-    if not listed:
-        return ()
-    lead = max(listed, key=lambda row: survivors[row].probability)
-    group = [row for row in listed if row == lead or prospect.apart[lead, row] < ALIKE]
-    if len({_name(survivors[row]) for row in group}) < 2:
-        return ()
-    members = [survivors[row] for row in group]
-    part = _Prospect(
-        prospect.mean[group],
-        prospect.variance[group],
-        prospect.apart[np.ix_(group, group)],
-        prospect.values[group],
-    )
-    share = np.array([one.probability for one in members])
-    bits = expected_bits(part.mean, part.variance, share / share.sum(), [_name(one) for one in members])
-    best = int(np.argmax(bits))
-    test = None
-    if bits[best] >= LEAST_BITS:
-        test = _described(offered[best], float(bits[best]), part, best, members)
-    causes = tuple((one.hypothesis.cause.name, one.hypothesis.place) for one in members if one.hypothesis)
-    return (Alike(causes, float(share.sum()), test),)
+    left.sort(key=lambda row: -weight[prospect.survivors[row].label])
+    groups = []
+    while left:
+        lead = left[0]
+        group = [row for row in left if row == lead or prospect.apart[lead, row] < ALIKE]
+        left = [row for row in left if row not in group]
+        if len({prospect.survivors[row].cause for row in group}) > 1:
+            groups.append(_group(inquiry, prospect, group, weight))
+    return tuple(groups)
+
+
+def _group(inquiry: Inquiry, prospect: Prospect, group: list[int], weight: dict[str, float]) -> Alike:
+    labels = [prospect.survivors[row].label for row in group]
+    rows = [row for row, one in enumerate(prospect.survivors) if one.label in labels]
+    part = prospect.of(rows)
+    bits = _bits(part)
+    best = int(np.argmax(bits / prospect.efforts))
+    test = _described(inquiry, part, best, float(bits[best])) if bits[best] >= LEAST_BITS else None
+    causes = tuple((prospect.survivors[row].cause, prospect.survivors[row].place) for row in group)
+    return Alike(causes, sum(weight[label] for label in labels), test)

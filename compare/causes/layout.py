@@ -121,7 +121,7 @@ def _not_quite_touching(design: Design, number: int) -> Design:
     """What is left between layers where all tape of step ``number`` is missing: surfaces are not even."""
     steps = design.build.steps
     tape = steps[number]
-    left = SpacerStep(LEFT, permittivity=2.0, chamber=tape.chamber, leg=tape.leg)  # type: ignore[union-attr]
+    left = SpacerStep(LEFT, permittivity=2.0, chamber=tape.chamber, leg=tape.leg)
     return replace(
         design, build=replace(design.build, steps=(*steps[: number + 1], left, *steps[number + 1 :]))
     )
