@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import catalogues, check, compare, explain, lot, netlist, new, plan, predict, schema
+from . import catalogues, check, compare, explain, lot, netlist, new, plan, predict, report, schema
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
@@ -37,6 +37,7 @@ app.command("explain", short_help="The most likely cause of a deviation.")(expla
 app.command("check", short_help="Consistency of a part's readings, without a drawing.")(check.check)
 app.command("lot", short_help="Many samples: spread, capability, drift, outliers.")(lot.lot)
 app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
+app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
 app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
 app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)

@@ -93,10 +93,8 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     """One block a sample: the verdict in one sentence, the table, what does not hold."""
     yield design.title or "(no title)"
     for sample in samples:
-        yield Heading(_sentence(sample))
-        rows = [_row(test) for test in sample.tests]
-        columns = ["test", "expected", "read", "off by", "score", "limits"]
-        yield words.table(columns, rows, right=(1, 2, 3, 4))
+        yield Heading(comparison_sentence(sample))
+        yield comparison_table(sample)
         broken = [check for check in sample.checks if not check.holds]
         for check in broken:
             score = f" (score {words.score(check.score)})" if check.score is not None else ""
@@ -165,7 +163,7 @@ def _change(change: StageChange) -> str:
     return f"{format_percent(change.change, 2, signed=True)} ± {format_percent(doubt, 2)}"
 
 
-def _sentence(sample: SampleComparison) -> str:
+def comparison_sentence(sample: SampleComparison) -> str:
     """The verdict on one sample: readings first, then limits, then consistency."""
     known = [test for test in sample.tests if test.read is not None]
     read = [test for test in known if test.verdict != "not judged"]
@@ -204,6 +202,13 @@ def _off(test: TestComparison) -> str:
     if test.measure == "phase":
         return format_quantity(test.deviation, "rad", 3)
     return format_percent(test.deviation, 1 if abs(test.deviation) < 1 else 0, signed=True)
+
+
+def comparison_table(sample: SampleComparison) -> Part:
+    """Every test of one sample: expected, read, off by, score, limits with their verdict."""
+    rows = [_row(test) for test in sample.tests]
+    columns = ["test", "expected", "read", "off by", "score", "limits"]
+    return words.table(columns, rows, right=(1, 2, 3, 4))
 
 
 def _row(test: TestComparison) -> list[str]:

@@ -108,14 +108,7 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
     yield design.title or "(no title)"
     for diagnosis in diagnoses:
         yield Heading(verdict(diagnosis))
-        for note in diagnosis.notes:
-            yield words.caution(note)
-        if not diagnosis.informed:
-            continue
-        if diagnosis.as_designed >= 0.5:
-            yield from _healthy(diagnosis, top)
-        else:
-            yield from _faulty(diagnosis, top)
+        yield from sample_view(diagnosis, top)
     yield Heading("How to read this")
     yield Paragraph(
         "Each part is judged by itself. Per cent are probabilities over all listed causes, "
@@ -128,6 +121,18 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         yield Paragraph(words.AT_TEMPERATURE)
     for caution in (*design.cautions, words.SAFETY):
         yield words.caution(caution)
+
+
+def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
+    """What stands under the verdict on one sample: its evidence, causes, what to measure next and to do."""
+    for note in diagnosis.notes:
+        yield words.caution(note)
+    if not diagnosis.informed:
+        return
+    if diagnosis.as_designed >= 0.5:
+        yield from _healthy(diagnosis, top)
+    else:
+        yield from _faulty(diagnosis, top)
 
 
 def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:

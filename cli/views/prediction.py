@@ -98,28 +98,33 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
 def prediction_view(first: Forecast, second: Forecast | None = None, label: str = "") -> Iterator[Part]:
     """The page of ``predict``; with a second forecast the change beside the original."""
     yield first.design.title or "(no title)"
-    yield Paragraph(_core_line(first.design))
+    yield Paragraph(core_line(first.design))
     yield from layers_view(first.design, first.layout)
-    yield from _windings(first)
-    yield from _tests(first)
-    yield from _drivers(first)
-    yield from _benches(first)
+    yield from windings_view(first)
+    yield from tests_view(first)
+    yield from drivers_view(first)
+    yield from bench_view(first)
     if second is not None:
         yield from _changed(first, second, label)
     yield Heading("Assumptions and cautions")
-    error = model_leakage_error(first.design)
-    yield Paragraph(
-        "Ranges hold 95 % of single parts: production tolerances and the model's own error "
-        f"(leakage ±{200 * error:.0f} %, k = 2; {leakage_model(first.design).name}), "
-        "not the meter. Alternating-current resistance "
-        f"±{200 * ac_resistance_error(first.design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
-        "layers at their real potentials, in every alternating-current reading."
-    )
+    yield assumptions(first.design)
     for caution in first.cautions:
         yield words.caution(caution)
 
 
-def _core_line(design: Design) -> str:
+def assumptions(design: Design) -> Paragraph:
+    """What the ranges hold, and the errors that the models state of themselves."""
+    return Paragraph(
+        "Ranges hold 95 % of single parts: production tolerances and the model's own error "
+        f"(leakage ±{200 * model_leakage_error(design):.0f} %, k = 2; {leakage_model(design).name}), "
+        "not the meter. Alternating-current resistance "
+        f"±{200 * ac_resistance_error(design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
+        "layers at their real potentials, in every alternating-current reading."
+    )
+
+
+def core_line(design: Design) -> str:
+    """The core in one sentence."""
     core = design.core
     material = core.material.name
     gap = float(np.asarray(core.gap))
@@ -134,7 +139,8 @@ def _core_line(design: Design) -> str:
     )
 
 
-def _windings(result: Forecast) -> Iterator[Part]:
+def windings_view(result: Forecast) -> Iterator[Part]:
+    """The windings as a table."""
     yield Heading("Windings")
     rows = [
         [
@@ -149,7 +155,8 @@ def _windings(result: Forecast) -> Iterator[Part]:
     yield words.table(["winding", "wire", "turns", "wire length", "R at 20 °C"], rows, right=(2, 3, 4))
 
 
-def _tests(result: Forecast) -> Iterator[Part]:
+def tests_view(result: Forecast) -> Iterator[Part]:
+    """What the bench should read, with its range and whether limits hold it."""
     yield Heading("What the bench should read")
     rows = []
     for place, test in enumerate(result.design.tests):
@@ -199,13 +206,14 @@ def _limit_note(minimum: float | None, maximum: float | None, low: float, high: 
     return f"{text}: {'held' if inside else 'NOT HELD'}"
 
 
-def _drivers(result: Forecast) -> Iterator[Part]:
+def drivers_view(result: Forecast) -> Iterator[Part]:
+    """The largest shares in the variance of each reading."""
     yield Heading("What drives each range")
     rows = []
     for place, test in enumerate(result.design.tests):
         drivers = result.spread.drivers[place][:DRIVERS_SHOWN]
         text = ", ".join(
-            f"{_in_words(driver.parameter)} {driver.share * 100:.0f} %"
+            f"{in_words(driver.parameter)} {driver.share * 100:.0f} %"
             for driver in drivers
             if driver.share >= 0.01
         )
@@ -213,7 +221,7 @@ def _drivers(result: Forecast) -> Iterator[Part]:
     yield words.table(["test", "share of the variance"], rows)
 
 
-def _benches(result: Forecast) -> Iterator[Part]:
+def bench_view(result: Forecast) -> Iterator[Part]:
     """What this bench adds to one reading of each test."""
     rows = [
         (test.name, test.measure, float(result.spread.nominal[place]), result.budgets[place])
@@ -232,7 +240,7 @@ def _finite_spread(result: Forecast, place: int) -> float | None:
     return float(result.spread.standard_uncertainty[place])
 
 
-def _in_words(parameter: str) -> str:
+def in_words(parameter: str) -> str:
     """A driver's identifier as words: "model_leakage" → "model of leakage"."""
     model, error, rest = parameter.partition("model_")
     return (f"model of {rest}" if error and not model else parameter).replace("_", " ")

@@ -1,0 +1,148 @@
+"""``aswound report``: one self-contained page of everything that is said of a design and its readings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .options import (
+    BenchFile,
+    DesignFile,
+    FixtureFile,
+    Read,
+    ReadingsFile,
+    Rule,
+    corrected_by,
+    readings_of,
+    rule_named,
+)
+
+if TYPE_CHECKING:
+    from ..compare.fixturefile import FixtureCorrection
+    from ..compare.readingsfile import Reading
+    from ..predict.design import Design
+    from .views.report import ReportInput
+
+LOT = 5
+"""Samples of one test from which the page has a part on the lot."""
+
+
+def report(
+    design: DesignFile,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE.html", help="Page to write; must not exist yet.")
+    ],
+    readings: ReadingsFile = None,
+    read: Read = None,
+    bench: BenchFile = None,
+    fixture: FixtureFile = None,
+    rule: Rule = "three-zone",
+    top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
+    builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the spread.")] = 2000,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
+    force: Annotated[bool, typer.Option("--force", help="Replace the page if it exists.")] = False,
+) -> int:
+    """One page with verdict, drawing, test plan, ranges, causes, lot, drivers, cautions and all inputs."""
+    import sys
+
+    from ..predict.designfile import load_design
+    from .output import write
+    from .views.report import report_page
+    from .written import write_whole
+
+    rule = rule_named(rule)
+    loaded = load_design(design, bench=bench)
+    taken: tuple[Reading, ...] = ()
+    correction = None
+    if readings is not None or read or fixture is not None:
+        taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
+    words = ["aswound", "report", str(design)]
+    words += [] if readings is None else [str(readings)]
+    words += ["-o", str(output)]
+    for item in read or ():
+        words += ["--read", item]
+    for option, file in (("--bench", bench), ("--fixture", fixture)):
+        words += [] if file is None else [option, str(file)]
+    for option, value, default in (
+        ("--rule", rule, "three-zone"),
+        ("--top", top, 5),
+        ("--builds", builds, 2000),
+        ("--seed", seed, 1),
+    ):
+        words += [] if value == default else [option, str(value)]
+    files = [file for file in (readings, bench, fixture) if file is not None]
+    given = _judged(loaded, taken, correction, rule, top, builds, seed, words, design, files)
+    write_whole(output, report_page(given), over=force and output.exists())
+    write(f"Wrote {output}.\n", sys.stderr)
+    return 1 if _deviates(given) else 0
+
+
+def _judged(
+    design: Design,
+    taken: tuple[Reading, ...],
+    correction: FixtureCorrection | None,
+    rule: str,
+    top: int,
+    builds: int,
+    seed: int,
+    words: list[str],
+    file: Path,
+    others: list[Path],
+) -> ReportInput:
+    """Everything that the page says, from the library."""
+    import shlex
+
+    from ..compare.comparison import compare
+    from ..compare.evaluation import sweeps_apart
+    from ..compare.evidence import explain
+    from ..compare.lot import lot
+    from ..compare.plan import plan
+    from ..compare.stages import finished_readings
+    from ..predict.designfile_sources import design_sources, input_file
+    from .views.forecast import forecast
+    from .views.report import ReportInput
+
+    samples = compare(design, taken, rule=rule) if taken else ()
+    finished, left_out = finished_readings(design, taken)
+    apart, finished = sweeps_apart(design, finished)
+    counts: dict[str, set[str]] = {}
+    for reading in finished:
+        if reading.value is not None:
+            counts.setdefault(reading.test, set()).add(reading.sample)
+    enough = any(len(names) >= LOT for names in counts.values())
+    return ReportInput(
+        forecast=forecast(design, builds, seed),
+        plan=tuple(plan(design)),
+        samples=tuple(samples),
+        diagnoses=tuple(explain(apart, finished)) if finished else (),
+        lot=lot(apart, finished, rule=rule) if enough else None,
+        rule=rule,
+        correction=correction,
+        left_out=tuple(left_out),
+        top=top,
+        builds=builds,
+        seed=seed,
+        command=shlex.join(words),
+        sources=(*design_sources(file), *(input_file(other) for other in others)),
+        libraries=_libraries(),
+    )
+
+
+def _libraries() -> str:
+    """What computed the numbers beside this program."""
+    import platform
+    from importlib.metadata import version
+
+    names = ", ".join(f"{name} {version(name)}" for name in ("numpy", "scipy"))
+    return f"Python {platform.python_version()}, {names}"
+
+
+def _deviates(given: ReportInput) -> bool:
+    """As compare, explain and lot say it."""
+    return (
+        any(sample.deviates for sample in given.samples)
+        or any(diagnosis.deviates for diagnosis in given.diagnoses)
+        or (given.lot is not None and given.lot.deviates)
+    )

@@ -1,0 +1,329 @@
+"""The report page: what predict, plan, compare, explain and lot say of one design and its readings.
+
+Pure: values → the text of one self-contained page. The words are those of the commands' own views; what
+belongs to a page alone (pictures, verdict badges, the echo of the inputs) is here and in ``report_*``.
+"""
+
+from __future__ import annotations
+
+import base64
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import PurePath
+from typing import Any
+
+from ...compare.comparison import SampleComparison
+from ...compare.diagnosis import Diagnosis
+from ...compare.fixturefile import FixtureCorrection
+from ...compare.lot import Lot
+from ...compare.plan import PlannedTest
+from ...predict.ampere_turns import ampere_turn_function, diagram_test
+from ...predict.cross_section import cross_section
+from ...predict.design import Design
+from ...predict.designfile_sources import InputFile
+from ...predict.notation import format_quantity
+from ...predict.resonance import beyond_search
+from . import words
+from .comparison import RULE, SCORE, comparison_sentence, comparison_table
+from .diagnosis import sample_view, verdict
+from .drawing_svg import drawing_svg
+from .fixture import fixture_view, left_out_view
+from .forecast import Forecast
+from .html_page import render
+from .lot import lot_view
+from .page import Paragraph, Part
+from .prediction import assumptions, bench_view, core_line, drivers_view, tests_view, windings_view
+from .report_drivers import drivers_svg
+from .report_lot import LEAST, LotReadings, lot_svg
+from .report_parts import Block, blocks
+from .report_ranges import Mark, Strip, ranges_svg
+from .sheet import window_line
+
+
+@dataclass(frozen=True)
+class ReportInput:
+    """Everything that a report is made of. Without readings ``samples``, ``diagnoses`` are empty, ``lot`` is
+    None. command : the command line. sources : the files it read. read : readings given on the command line.
+    top : causes listed for each sample."""
+
+    forecast: Forecast
+    plan: tuple[PlannedTest, ...]
+    samples: tuple[SampleComparison, ...]
+    diagnoses: tuple[Diagnosis, ...]
+    lot: Lot | None
+    rule: str
+    correction: FixtureCorrection | None
+    left_out: tuple[str, ...]
+    top: int
+    builds: int
+    seed: int
+    command: str
+    sources: tuple[InputFile, ...]
+    libraries: str
+
+
+@dataclass(frozen=True)
+class SampleRow:
+    """One sample in the verdict: its badge ("agrees", "deviates", …), how that is drawn, what is said."""
+
+    sample: str
+    badge: str
+    look: str
+    compared: str
+    explained: str
+
+
+def report_page(given: ReportInput) -> str:
+    """The report as the text of one HTML page."""
+    design = given.forecast.design
+    return render(
+        "report.html",
+        design=design,
+        core=core_line(design),
+        rows=[*_verdicts(given)],
+        summary=_summary(given),
+        windings=blocks(windings_view(given.forecast), name="windings")[1:],
+        drawing=_drawing(given.forecast),
+        predicted=blocks(tests_view(given.forecast), name="predicted")[1:],
+        plan=blocks([_plan_table(given.plan), *_plan_notes(given.plan)], name="plan-table"),
+        ranges=ranges_svg(_strips(given)),
+        samples=[*_samples(given)],
+        compared_how=blocks(_compared_how(given)),
+        causes=[*_causes(given)],
+        lot=None
+        if given.lot is None
+        else blocks([*lot_view(design, given.lot)][2 : -_cautions(design)], name="lot-table"),
+        histograms=_histograms(given),
+        drivers=blocks([*drivers_view(given.forecast)][1:], name="drivers-table"),
+        drivers_picture=drivers_svg([test.name for test in design.tests], given.forecast.spread.drivers),
+        bench=blocks([*bench_view(given.forecast)][1:], name="bench-table"),
+        assumptions=blocks([assumptions(design)]),
+        cautions=[*_all_cautions(given)],
+        given=given,
+        inputs=[_echo(source, place) for place, source in enumerate(given.sources, 1)],
+    )
+
+
+def _cautions(design: Design) -> int:
+    """How many cautions end the view of a lot: they stand with the others of the page."""
+    return len(design.cautions) + 1
+
+
+def _drawing(forecast: Forecast) -> str:
+    """The cross-section with the ampere-turns of the test that ``predict --draw`` takes."""
+    test = diagram_test(forecast.design)
+    function = None if test is None else ampere_turn_function(forecast.design, test)
+    return drawing_svg(cross_section(forecast.design, forecast.layout), function)
+
+
+# --- verdict ---------------------------------------------------------------------------------------
+
+
+def _verdicts(given: ReportInput) -> Iterator[SampleRow]:
+    """One row for each sample as compared; what causes it where the diagnosis goes by the same name."""
+    causes = {diagnosis.sample: diagnosis for diagnosis in given.diagnoses}
+    for sample in given.samples:
+        diagnosis = causes.get(sample.sample)
+        badge, look = _badge(sample)
+        explained = "-" if diagnosis is None else _after(verdict(diagnosis), sample.sample)
+        yield SampleRow(
+            sample.sample, badge, look, _after(comparison_sentence(sample), sample.sample), explained
+        )
+
+
+def _after(sentence: str, sample: str) -> str:
+    """A sentence without the sample's name in front."""
+    return sentence.removeprefix(f"{sample}: ")
+
+
+def _badge(sample: SampleComparison) -> tuple[str, str]:
+    """The verdict in one or two words, and its look: filled for bad, dashed for open."""
+    if any(test.verdict == "fail" for test in sample.tests):
+        return "fails a limit", "bad"
+    if any(not check.holds for check in sample.checks):
+        return "contradicts itself", "bad"
+    if sample.deviates:
+        return "deviates", "bad"
+    if all(test.read is None for test in sample.tests):
+        return "not read", "open"
+    if any(test.verdict == "undecided" for test in sample.tests):
+        return "undecided", "open"
+    if any(test.agrees is False for test in sample.tests):
+        return "near the edge", "open"
+    return "agrees", ""
+
+
+def _summary(given: ReportInput) -> str:
+    if not given.samples:
+        return "No readings were given: this page is what the bench should read, not a verdict on a part."
+    number = len(given.samples)
+    bad = [sample.sample for sample in given.samples if sample.deviates]
+    if not bad:
+        return f"{number} {'sample' if number == 1 else 'samples'} read, none deviates from the design."
+    whole = "1 sample deviates" if number == 1 else f"{len(bad)} of {number} samples deviate"
+    return f"{whole} from the design: {', '.join(bad)}."
+
+
+# --- tests and readings ----------------------------------------------------------------------------
+
+
+def _plan_table(tests: Sequence[PlannedTest]) -> Part:
+    rows = []
+    for test in tests:
+        set_up = [test.sweep or words.frequency(test.frequency)]
+        if test.level is not None:
+            set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS")
+        if test.equivalent:
+            set_up.append(test.equivalent)
+        rows.append(
+            [
+                test.name,
+                f"{test.measure.replace('_', ' ')}. {test.connections}",
+                ", ".join(set_up),
+                words.uncertain(test.expected, test.measurement_uncertainty, test.measure),
+                words.limits(test.minimum, test.maximum, test.measure) or "-",
+            ]
+        )
+    return words.table(["test", "connections", "set", "expected", "limits"], rows, right=(3,))
+
+
+def _plan_notes(tests: Sequence[PlannedTest]) -> Iterator[Part]:
+    """Corrections, frequencies at which readings hold, notes, warnings; what several tests share once."""
+    yield Paragraph("± in this table is the bench alone (k = 2).")
+    shared: dict[str, list[str]] = {}
+    for test in tests:
+        for text in (" ".join(test.corrections), window_line(test), *test.notes):
+            if text:
+                shared.setdefault(text, []).append(test.name)
+    for text, names in shared.items():
+        yield Paragraph(text, "", f"{', '.join(names)}: ")
+    for test in tests:
+        for warning in test.warnings:
+            yield words.caution(f"{test.name}: {warning}")
+
+
+def _strips(given: ReportInput) -> list[Strip]:
+    """The strips of the picture: of the tests as compared where there are readings, which may be more than
+    the design's (sweeps)."""
+    spread, design = given.forecast.spread, given.forecast.design
+    ranges = {test.name: place for place, test in enumerate(design.tests)}
+    if not given.samples:
+        return [
+            _strip(
+                test.name, test.measure, spread.nominal[place], spread.low[place], spread.high[place], test
+            )
+            for place, test in enumerate(design.tests)
+        ]
+    strips: dict[str, Strip] = {}
+    for sample in given.samples:
+        for test in sample.tests:
+            at = ranges.get(test.name)
+            own = at is not None and spread.nominal[at] == test.predicted
+            half = 2 * test.predicted_uncertainty
+            low = float(spread.low[at]) if own and at is not None else test.predicted - half
+            high = float(spread.high[at]) if own and at is not None else test.predicted + half
+            strip = strips.setdefault(
+                test.label, _strip(test.label, test.measure, test.predicted, low, high, test)
+            )
+            if test.read is not None and math.isfinite(test.read) and test.verdict != "not judged":
+                mark = Mark(sample.sample, test.read, 2 * (test.read_uncertainty or 0.0))
+                strips[test.label] = replace(strip, marks=(*strip.marks, mark))
+    return list(strips.values())
+
+
+def _strip(label: str, measure: str, nominal: float, low: float, high: float, test: Any) -> Strip:
+    if beyond_search(measure, float(nominal)):
+        nominal = math.inf  # nothing to draw
+    return Strip(label, measure, float(nominal), float(low), float(high), test.minimum, test.maximum)
+
+
+@dataclass(frozen=True)
+class SamplePart:
+    """What is said of one sample in one section. ``anchor``: its id on the page."""
+
+    anchor: str
+    title: str
+    blocks: tuple[Block, ...]
+    checks: tuple[Block, ...] = ()
+
+
+def _samples(given: ReportInput) -> Iterator[SamplePart]:
+    for place, sample in enumerate(given.samples, 1):
+        anchor = f"sample-{place}"
+        rows = [
+            ["holds" if check.holds else "BROKEN", check.check, words.score(check.score), check.detail]
+            for check in sample.checks
+        ]
+        table = words.table(["", "check", "score", "numbers"], rows, right=(2,))
+        yield SamplePart(
+            anchor,
+            comparison_sentence(sample),
+            blocks([comparison_table(sample)], name=f"{anchor}-table"),
+            blocks([table], name=f"{anchor}-checks") if rows else (),
+        )
+
+
+def _compared_how(given: ReportInput) -> Iterator[Part]:
+    if given.samples:
+        yield Paragraph(
+            "± is the expanded uncertainty, k = 2: of production, model and set-up for what is expected, of "
+            "meter and handling for what was read."
+        )
+        yield Paragraph(f"{RULE[given.rule]} {SCORE}")
+    yield from fixture_view(given.correction)
+
+
+def _causes(given: ReportInput) -> Iterator[SamplePart]:
+    for place, diagnosis in enumerate(given.diagnoses, 1):
+        anchor = f"causes-{place}"
+        yield SamplePart(
+            anchor, verdict(diagnosis), blocks(sample_view(diagnosis, given.top), name=f"{anchor}-readings")
+        )
+
+
+def _histograms(given: ReportInput) -> str:
+    """The picture of the lot, or "" where no test was read in parts enough."""
+    if given.lot is None:
+        return ""
+    values: dict[str, list[float]] = {}
+    for sample in given.samples:
+        for test in sample.tests:
+            if test.read is not None and math.isfinite(test.read) and test.verdict != "not judged":
+                values.setdefault(test.label, []).append(test.read)
+    lots = [LotReadings(test, tuple(values.get(test.name, ()))) for test in given.lot.tests]
+    return lot_svg(lots) if any(len(lot.values) >= LEAST for lot in lots) else ""
+
+
+# --- what it rests on ------------------------------------------------------------------------------
+
+
+def _all_cautions(given: ReportInput) -> Iterator[str]:
+    found = [*given.forecast.cautions[:-1], *(text for sample in given.samples for text in sample.cautions)]
+    found += [part.text for part in left_out_view(given.left_out) if isinstance(part, Paragraph)]
+    yield from dict.fromkeys([words.SAFETY, *found])
+
+
+@dataclass(frozen=True)
+class Echo:
+    """One input as it stands on the page. href : the file itself as a data address; text : None where it is
+    no text."""
+
+    anchor: str
+    name: str
+    text: str | None
+    href: str
+    size: int
+    file: str
+
+
+def _echo(source: InputFile, place: int) -> Echo:
+    data = base64.b64encode(source.data).decode()
+    return Echo(
+        f"input-{place}",
+        source.name,
+        source.text,
+        f"data:application/octet-stream;base64,{data}",
+        len(source.data),
+        PurePath(source.name).name,
+    )

@@ -1,0 +1,58 @@
+"""Parts of a view as blocks of a page: the same words on paper as in the terminal. Pure: parts → values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from .page import Grid, Heading, Paragraph, Part
+
+_RANGE = "\N{NO-BREAK SPACE}…\N{NO-BREAK SPACE}"
+"""A range stays in one line of a cell."""
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block. kind : "caution", "paragraph", "heading" or "table". label : a word before the text
+    ("Confirm"). rows, columns, right : of a table. name : its id on the page, or "". caption : of a table."""
+
+    kind: str
+    text: str = ""
+    label: str = ""
+    columns: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+    right: tuple[int, ...] = ()
+    name: str = ""
+    caption: str = ""
+
+
+def blocks(parts: Iterable[Part], *, name: str = "", caption: str = "") -> tuple[Block, ...]:
+    """The blocks of ``parts``; the first table gets the id ``name`` and the ``caption``. ValueError for a
+    picture of characters, which has no place on a page."""
+    return tuple(_named(_blocks(parts), name, caption))
+
+
+def _blocks(parts: Iterable[Part]) -> Iterator[Block]:
+    for part in parts:
+        if isinstance(part, str):
+            yield Block("paragraph", part)
+        elif isinstance(part, Heading):
+            yield Block("heading", part.text)
+        elif isinstance(part, Grid):
+            rows = tuple(tuple(cell.replace(" … ", _RANGE) for cell in row) for row in part.rows)
+            yield Block("table", columns=part.columns, rows=rows, right=part.right)
+        elif isinstance(part, Paragraph):
+            first = part.first.strip().rstrip(":")
+            yield Block("caution", part.text) if first == "!" else Block("paragraph", part.text, first)
+        else:
+            raise ValueError("a picture of characters has no place on a page")
+
+
+def _named(found: Iterator[Block], name: str, caption: str) -> Iterator[Block]:
+    open_name = name
+    for block in found:
+        if block.kind == "table" and (open_name or caption):
+            yield Block("table", "", "", block.columns, block.rows, block.right, open_name, caption)
+            open_name = caption = ""
+        else:
+            yield block
