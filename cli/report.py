@@ -99,13 +99,18 @@ def _judged(
     from ..compare.evidence import explain
     from ..compare.lot import lot
     from ..compare.plan import plan
-    from ..compare.stages import finished_readings
+    from ..compare.stages import finished_readings, judged
     from ..predict.designfile_sources import design_sources, input_file
     from .views.forecast import forecast
     from .views.report import ReportInput
 
     samples = compare(design, taken, rule=rule) if taken else ()
-    finished, left_out = finished_readings(design, taken)
+    tests = {test.name: test for test in design.tests}
+    finished: tuple[Reading, ...] = ()
+    left_out: tuple[str, ...] = ()
+    # Else nothing is read, or only at stages that compare lists without judging.
+    if any(judged(tests[reading.test], reading.stage) for reading in taken):
+        finished, left_out = finished_readings(design, taken)
     apart, finished = sweeps_apart(design, finished)
     counts: dict[str, set[str]] = {}
     for reading in finished:
