@@ -10,7 +10,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from . import catalogues, check, compare, explain, lot, netlist, new, plan, predict, report, schema
+from . import (
+    catalogues,
+    check,
+    compare,
+    explain,
+    interleave,
+    lot,
+    netlist,
+    new,
+    plan,
+    predict,
+    report,
+    schema,
+)
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
@@ -36,6 +49,9 @@ app.command("compare", short_help="Predicted against read, with limits.")(compar
 app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain)
 app.command("check", short_help="Consistency of a part's readings, without a drawing.")(check.check)
 app.command("lot", short_help="Many samples: spread, capability, drift, outliers.")(lot.lot)
+app.command("interleave", short_help="Orders and divisions of the windings; the best trade-offs.")(
+    interleave.interleave
+)
 app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
 app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)

@@ -67,13 +67,24 @@ def predict_bench(design: Design) -> BenchPrediction:
     ``section_coupling``, ``magnetizing``, ``resistance``, ``network`` for the equations.
     """
     sections = sections_of(design)
+    found = predict_laid(sections, build_capacitance(design, sections.layout))
+    if builds(design) is not None:
+        return found
+    return BenchPrediction(
+        found.values[0], found.impedance[0], found.flux_density[0], found.level[0], found.bias_flux_density[0]
+    )
+
+
+def predict_laid(sections: Sections, charge: BuildCapacitance) -> BenchPrediction:
+    """``predict_bench`` of builds that are laid and whose capacitance is known; always with the axis of
+    builds."""
+    design = sections.design
     tests = design.tests
     carrying = tuple(_current_test(design, test) for test in tests)
     flows = balanced_ampere_turns(sections, carrying) if tests else np.zeros((len(sections.layout.top), 0, 1))
     coupling = section_interaction(sections, flows) if tests else None
     alternating: dict[tuple[float, float], ComplexArray] = {}
     air = air_reluctance(design.core)
-    charge = build_capacitance(design, sections.layout)
     count = len(sections.layout.top)
     values, impedances = np.zeros((count, len(tests))), np.zeros((count, len(tests)), complex)
     fluxes, levels, biases = (np.zeros((count, len(tests))) for _ in range(3))
@@ -89,8 +100,6 @@ def predict_bench(design: Design) -> BenchPrediction:
         values[:, place], impedances[:, place] = value, impedance
         fluxes[:, place], levels[:, place] = point.flux_density, point.level
         biases[:, place] = point.bias_flux_density
-    if builds(design) is None:
-        return BenchPrediction(values[0], impedances[0], fluxes[0], levels[0], biases[0])
     return BenchPrediction(values, impedances, fluxes, levels, biases)
 
 

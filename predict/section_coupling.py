@@ -64,9 +64,10 @@ class Sections:
     to_branch: FloatArray
 
 
-def sections_of(design: Design) -> Sections:
-    """Lay out a design and solve its window once for all tests."""
-    layout = lay_out(design)
+def sections_of(design: Design, layout: Layout | None = None) -> Sections:
+    """Lay out a design (or take a ``layout`` from elsewhere) and solve its window once for all
+    tests."""
+    layout = lay_out(design) if layout is None else layout
     dimensions = design.core.dimensions
     count = len(layout.top)
     toroid = isinstance(dimensions, ToroidDimensions)

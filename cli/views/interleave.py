@@ -1,0 +1,254 @@
+"""The view of ``interleave``: the arrangements worth a look, and what each costs and gains."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ...compare.interleaving import Comparison, against_present, figures_of
+from ...predict.arrangement_readings import Questions
+from ...predict.arrangement_rules import SHARINGS
+from ...predict.arrangements import Arrangement
+from ...predict.design import BenchTest, Design, ShieldStep, WindStep
+from . import words
+from .page import Heading, Paragraph, Part
+
+HOW = (
+    "An arrangement is listed if no other one is at least as good in leakage, capacitance, "
+    "alternating-current "
+    "resistance and joints and better in one of them. Numbers: the best first, by leakage, then all "
+    "others by "
+    "leakage; they stay the same for the same design and options."
+)
+INSULATION = (
+    "Every arrangement repeats, at each face between two circuits, the insulation that the design "
+    "has between "
+    "those circuits (else its thickest); dividing windings multiplies those faces. Whether it "
+    "suffices there, "
+    "with creepage and clearance along every new edge and lead-out, follows the applicable safety "
+    "standard and "
+    "the decision of a qualified person; this tool does not judge it."
+)
+
+
+def interleave_view(result: Comparison) -> Iterator[Part]:
+    """The table of the best, the reasons, the spread, what was left out, cautions."""
+    questions, predictions = result.questions, result.predictions
+    yield result.design.title or "(no title)"
+    count = len(result.arrangements)
+    best = sum(result.best)
+    yield Heading(
+        f"{count} {'arrangement' if count == 1 else 'arrangements'} can be wound; "
+        f"{best} of them {'is' if best == 1 else 'are'} best trade-offs"
+    )
+    yield Paragraph(_what_is_compared(questions))
+    heads = ["no.", "order, from the core", "leakage", "C", "R (AC)", "resonance", "fill", "joints", "faces"]
+    rows = [_row(result, place) for place in result.shown]
+    yield words.table(heads, rows, right=(0, 2, 3, 4, 5, 6, 7, 8))
+    yield Paragraph(_place_of_present(result))
+    yield Heading("Against the present arrangement")
+    for place in result.shown:
+        one = result.arrangements[place]
+        text = f"{_division(one.design)}: " + (
+            "as it is now." if one.present else f"{against_present(result, place)}."
+        )
+        yield Paragraph(text, "     ", f"{place + 1:>3}  ")
+    pairs = questions.leakage[1:]
+    if pairs or len(questions.capacitance) > 1:
+        yield Heading("Other pairs")
+        heads = [
+            "no.",
+            *(f"L {_short(t)}" for t in pairs),
+            *(f"C {_short(t)}" for t in questions.capacitance),
+        ]
+        yield words.table(
+            heads,
+            [
+                [str(place + 1)]
+                + [words.quantity(value, "inductance", 3) for value in predictions.leakage[place, 1:]]
+                + [words.quantity(value, "capacitance", 3) for value in predictions.capacitance[place]]
+                for place in result.shown
+            ],
+            right=tuple(range(len(heads))),
+        )
+    if result.spreads:
+        yield Heading("How far production may stray (95 % of single parts)")
+        yield words.table(*_spread_table(result), right=(0,))
+    yield Heading("Wire and insulation")
+    heads = ["no.", *(f"{winding.name} wire" for winding in result.design.windings), "faces between circuits"]
+    yield words.table(
+        heads,
+        [
+            [str(place + 1)]
+            + [f"{length:.2f} m" for length in predictions.wire_length[place]]
+            + [_faces(result.arrangements[place])]
+            for place in result.shown
+        ],
+        right=tuple(range(1 + len(result.design.windings))),
+    )
+    yield Heading("How to read this")
+    yield Paragraph(HOW)
+    yield Paragraph(_bounds(result))
+    for note in interleave_cautions(result):
+        yield words.caution(note)
+
+
+def _what_is_compared(questions: Questions) -> str:
+    text = f"Leakage: {words.how(questions.leakage[0])}. R (AC): {words.how(questions.resistance)}."
+    if questions.capacitance:
+        text += f" C: {words.how(questions.capacitance[0])}."
+    return (
+        f"{text} Resonance: at {words.port(questions.resonance.drive)}, all else open. Joints: one where two "
+        "sections join in series, two for each section in parallel beyond the first. Faces: where "
+        "two circuits "
+        "meet."
+    )
+
+
+def _short(test: BenchTest) -> str:
+    other = test.short or test.sense
+    return f"{words.port(test.drive)}/{words.port(other)}"
+
+
+def _order(one: Arrangement) -> str:
+    places = {
+        (step.leg, step.chamber) for step in one.design.build.steps if isinstance(step, WindStep | ShieldStep)
+    }
+    if len(places) == 1:
+        return " ".join(one.order)
+    stacks: dict[tuple[int, int], list[str]] = {}
+    for step, name in zip(_laid(one.design), one.order, strict=True):
+        stacks.setdefault((step.leg, step.chamber or 0), []).append(name)
+    return " | ".join(" ".join(names) for _, names in sorted(stacks.items()))
+
+
+def _laid(design: Design) -> list[WindStep | ShieldStep]:
+    return [step for step in design.build.steps if isinstance(step, WindStep | ShieldStep)]
+
+
+def _row(result: Comparison, place: int) -> list[str]:
+    one, predictions = result.arrangements[place], result.predictions
+    capacitance = predictions.capacitance[place, 0] if predictions.capacitance.shape[1] else None
+    mark = " (now)" if one.present else ""
+    return [
+        str(place + 1),
+        _order(one) + mark,
+        _value(predictions.leakage[place, 0], "inductance"),
+        _value(capacitance, "capacitance"),
+        _value(predictions.resistance[place], "ac_resistance"),
+        _value(predictions.resonance[place], "resonance"),
+        f"{100 * one.fill:.0f} %",
+        str(one.joints),
+        str(len(one.faces)),
+    ]
+
+
+def _value(value: float | None, measure: str) -> str:
+    return "-" if value is None or not np.isfinite(value) else words.quantity(float(value), measure, 3)
+
+
+def _division(design: Design) -> str:
+    """How every winding is divided: "P 30+30, S 2×8 in parallel"."""
+    told = []
+    for winding in design.windings:
+        turns = [
+            int(np.asarray(step.turns))
+            for step in design.build.steps
+            if isinstance(step, WindStep) and winding.name in (step.winding, *step.companions)
+        ]
+        if winding.sections == "parallel" and len(turns) > 1 and len(set(turns)) == 1:
+            hands = f", {winding.wire.in_hand} in hand" if winding.wire.in_hand > 1 else ""
+            told.append(f"{winding.name} {len(turns)}×{turns[0]} in parallel{hands}")
+        else:
+            told.append(f"{winding.name} {'+'.join(map(str, turns))}")
+    return "; ".join(told)
+
+
+def _place_of_present(result: Comparison) -> str:
+    now = result.present
+    if result.best[now]:
+        return f"The present arrangement is number {now + 1}: one of the best trade-offs."
+    figures = figures_of(result.arrangements, result.predictions)
+    better = [
+        k + 1
+        for k in range(len(figures))
+        if np.all(figures[k] <= figures[now] * (1 + 1e-6)) and np.any(figures[k] < figures[now] * (1 - 1e-6))
+    ]
+    if not better:
+        return f"The present arrangement is number {now + 1}; the models refuse some of its readings."
+    verb = "is" if len(better) == 1 else "are"
+    return (
+        f"The present arrangement is number {now + 1}: {len(better)} {verb} as good in every figure "
+        f"and better "
+        f"in one, first of them number {better[0]}."
+    )
+
+
+def _spread_table(result: Comparison) -> tuple[list[str], list[list[str]]]:
+    tests = [test for test in result.questions.tests if test.measure != "resonance"]
+    wanted = [0, len(result.questions.leakage)]
+    wanted += [wanted[-1] + 1] if result.questions.capacitance else []
+    names = {"inductance": "leakage", "ac_resistance": "R (AC)", "capacitance": "C"}
+    heads = ["no.", *(names[tests[k].measure] for k in wanted)]
+    rows = []
+    for place, one in result.spreads.items():
+        rows.append(
+            [
+                str(place + 1),
+                *(words.span(float(one.low[k]), float(one.high[k]), tests[k].measure) for k in wanted),
+            ]
+        )
+    return heads, rows
+
+
+def _faces(one: Arrangement) -> str:
+    """The insulation at every face, alike ones counted together."""
+    told: dict[str, int] = {}
+    for face in one.faces:
+        what = "wire only"
+        if face.thickness > 0:
+            what = f"{face.thickness * 1e3:.3g} mm"
+        told[f"{face.inner}/{face.outer} {what}"] = told.get(f"{face.inner}/{face.outer} {what}", 0) + 1
+    return ", ".join(f"{count} {text}" if count > 1 else text for text, count in told.items()) or "none"
+
+
+def _bounds(result: Comparison) -> str:
+    search, rules = result.search, result.rules
+    text = (
+        f"Considered: at most {rules.most_sections} sections of a winding"
+        + "".join(f", {most} of {name}" for name, most in rules.sections)
+        + f"; {SHARINGS[rules.parallel]}. Turns are divided as equally as whole turns allow; what is "
+        "left over "
+        "goes to the first sections."
+    )
+    left = []
+    if search.breadth:
+        left.append(f"{search.breadth} whose layers do not fit their breadth")
+    if search.height:
+        left.append(f"{search.height} that do not fit the window")
+    if left:
+        text += f" Left out: {' and '.join(left)}."
+    if search.cut_off:
+        text += (
+            f" The search ended at its limit of {rules.most} (--most): complete up to "
+            f"{search.sections} sections "
+            "in all, orders of more sections are left out."
+        )
+    return text
+
+
+def interleave_cautions(result: Comparison) -> Iterator[str]:
+    """What was kept, what no model gives, bare faces, and safety."""
+    yield from result.search.notes
+    refused = result.predictions.refused
+    if refused:
+        count = len(refused)
+        yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
+    bare = [k + 1 for k in result.shown if any(f.thickness == 0 for f in result.arrangements[k].faces)]
+    if bare:
+        numbers = ", ".join(map(str, bare))
+        yield f"Circuits meet with nothing but their wires' own insulation between them in number {numbers}."
+    yield INSULATION
+    yield from result.design.cautions
+    yield words.SAFETY

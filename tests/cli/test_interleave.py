@@ -1,0 +1,94 @@
+"""``interleave``: tables, JSON, what it writes, what it refuses."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.cli.main import main
+from aswound.predict import load_design, readings
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+FAST = ["--builds", "0", "--most-sections", "2"]
+
+
+def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
+    status = main(["interleave", *arguments])
+    shown = capsys.readouterr()
+    return status, shown.out, shown.err
+
+
+@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
+def test_samples(capsys: pytest.CaptureFixture[str], name: str) -> None:
+    status, out, err = run(capsys, str(SAMPLES / f"{name}.toml"), *FAST, "--most", "40", "--draw", "1")
+    assert (status, err) == (0, "")
+    assert max(len(line) for line in out.splitlines()) <= 80
+    assert "qualified person" in out
+    assert "(now)" in out
+    assert "Against the present arrangement" in out
+
+
+def test_json_has_the_fields_of_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
+    status, out, _ = run(capsys, str(SAMPLES / "flyback-24w.toml"), *FAST, "--json")
+    assert status == 0
+    found = json.loads(out)["arrangements"]
+    wanted = {
+        "order", "steps", "leakage_H", "capacitance_F", "ac_resistance_ohm", "fill", "joints",
+        "insulated_faces", "best",
+    }  # fmt: skip
+    assert all(wanted <= set(one) for one in found)
+    assert [one["number"] for one in found] == list(range(1, len(found) + 1))
+    assert sum(one["present"] for one in found) == 1
+    best = [one for one in found if one["best"]]
+    assert best == found[: len(best)]
+    assert [one["leakage_H"] for one in best] == sorted(one["leakage_H"] for one in best)
+
+
+@pytest.mark.parametrize(("name", "number"), [("flyback-24w", 9), ("bridge-300w", 3), ("gate-drive", 4)])
+def test_what_is_written_loads_and_predicts_the_same(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, name: str, number: int
+) -> None:
+    source, file = SAMPLES / f"{name}.toml", tmp_path / "other.toml"
+    arguments = [str(source), *FAST, "--most", "40", "--json", "--write", str(file), "--pick", str(number)]
+    status, out, err = run(capsys, *arguments)
+    assert status == 0
+    assert "written" in err
+    one = json.loads(out)["arrangements"][number - 1]
+    design, before = load_design(file), load_design(source)
+    assert design.title == before.title
+    assert design.tests == before.tests
+    place = next(k for k, test in enumerate(design.tests) if test.short)
+    assert readings(design)[place] == pytest.approx(one["leakage_H"], rel=1e-6)
+    assert "interleave" in file.read_text()
+    assert main(["predict", str(file), "--builds", "100"]) == 0
+    assert main(["plan", str(file)]) == 0
+    assert np.all(np.isfinite(readings(design)))
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        ["--drive", "Q"],
+        ["--pair", "P"],
+        ["--pair", "P/Q"],
+        ["--innermost", "Q"],
+        ["--tape", "P/S"],
+        ["--tape", "P/P=2"],
+        ["--most-sections", "0"],
+        ["--most-sections", "P=x"],
+        ["--parallel", "some"],
+        ["--frequency", "3 mm"],
+        ["--group", "P"],
+        ["--pick", "1"],
+        ["--write", "x.toml"],
+        ["--draw", "99999"],
+    ],
+)
+def test_wrong_options_are_refused_in_words(capsys: pytest.CaptureFixture[str], wrong: list[str]) -> None:
+    status, out, err = run(capsys, str(SAMPLES / "flyback-24w.toml"), *FAST, *wrong)
+    assert (status, out) == (2, "")
+    assert "allowed" in err
+    assert "Traceback" not in err
