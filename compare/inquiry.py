@@ -62,9 +62,11 @@ def inquire(
     read: Sequence[BenchTest],
     catalogue: Sequence[Cause],
     staged: Mapping[str, Staged] | None = None,
+    *,
+    ahead: bool = True,
 ) -> Inquiry:
-    """Forward runs for ``read`` and for what may be read next; ``staged``: those of the tests, by name, that
-    were read after an intervention.
+    """Forward runs for ``read`` and (``ahead``) for what may be read next; ``staged``: those of the tests, by
+    name, that were read after an intervention.
 
     Causes that none of the tests ``read`` bears on are left out. Without candidates where the models cannot
     predict them; raises BuildError where they cannot predict the tests that were read.
@@ -72,6 +74,8 @@ def inquire(
     known = staged or {}
     plain = replace(design, tests=tuple(test for test in design.tests if test.name not in known))
     done = [_Asked(test, 1.0, known.get(test.name)) for test in read]
+    if not ahead:
+        return _inquired(plain, done, [], tuple(catalogue))
     offered = [_Asked(test, effort) for test, effort in candidates(plain)]
     for item in INTERVENTIONS:
         offered += [

@@ -1,4 +1,5 @@
-"""Many samples of one design: how they scatter, whether they stay within their limits, what moves.
+"""Many samples of one design: how they scatter, whether they stay within their limits, what moves, what they
+share.
 
 A part's reading holds production and measurement: s² = σ² + u², u the random part of one reading (its own
 repeats where there are any, else the scatter of re-connection). What all readings share (the meter's
@@ -19,8 +20,11 @@ from ..predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ..predict.errors import Fault, ReadingsError
 from ..predict.production import spread
 from .budget import REPEATABILITY
+from .causes import CATALOGUE
 from .decision import THREE_ZONE, decide
 from .evaluation import ReadSample, difference, evaluate, relative_deviation
+from .inquiry import inquire
+from .interventions import interventions_apart
 from .lot_statistics import (
     BatchVariance,
     Drift,
@@ -34,6 +38,7 @@ from .lot_statistics import (
     two_sided_factor,
 )
 from .readingsfile import Reading
+from .shared_causes import Together, weigh_together
 
 NOT_NORMAL = 0.01
 """p below which a lot is called not normal, drifting, or of different batches."""
@@ -84,17 +89,21 @@ class LotTest:
 
 @dataclass(frozen=True)
 class Lot:
-    """All tests of a lot. samples : number of parts. ordered_by : "serial number" or "order in the file"."""
+    """All tests of a lot. samples : number of parts. ordered_by : "serial number" or "order in the file".
+    together : what the parts share, None where fewer than two have a usable reading."""
 
     samples: int
     ordered_by: str
     tests: tuple[LotTest, ...]
+    together: Together | None = None
 
     @property
     def deviates(self) -> bool:
         """A part fails a limit, or a mean is off by more than three standard uncertainties, or a part is an
-        outlier: the command's exit status 1."""
-        return any(test.fails or abs(test.score) > DEVIATES or test.outliers for test in self.tests)
+        outlier or has a fault of its own, or all share one: the command's exit status 1."""
+        return any(test.fails or abs(test.score) > DEVIATES or test.outliers for test in self.tests) or (
+            self.together is not None and self.together.deviates
+        )
 
 
 def lot(
@@ -110,6 +119,7 @@ def lot(
     ``rule`` decides which parts fail, a name of ``decision.RULES``. Raises ReadingsError for fewer than two
     parts, BuildError where the layout is outside the models.
     """
+    design, readings, staged = interventions_apart(design, readings)
     evaluation = evaluate(design, readings)
     last = {sample.sample: sample for sample in evaluation.samples}
     parts = tuple(last.values())
@@ -148,7 +158,11 @@ def lot(
                     rule,
                 )
             )
-    return Lot(len(parts), ordered_by, tuple(_with_missing(item, len(parts)) for item in result))
+    together = None
+    if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
+        inquiry = inquire(design, tests, CATALOGUE, staged, ahead=False)
+        together = weigh_together(evaluation, inquiry)
+    return Lot(len(parts), ordered_by, tuple(_with_missing(item, len(parts)) for item in result), together)
 
 
 def _with_missing(item: LotTest, parts: int) -> LotTest:

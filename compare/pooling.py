@@ -113,13 +113,20 @@ def unit_covariance(background: Background, case: Case) -> FloatArray:
 
 
 def _excess(residual: FloatArray, expected: FloatArray) -> FloatArray:
-    """(T,) robust standard deviation of the parts over the expected one, at least 1: 1.4826 × the median
-    distance from the median (normal distribution)."""
+    """(T,) robust standard deviation of the parts over the expected one, at least 1.
+
+    1.4826 × the median distance from the median; of many parts the tails too, as small numbers of outliers
+    leave them: the distance that 95 % do not reach over 1.96, 99 % over 2.576 (normal distribution).
+    """
     result = np.ones(len(expected))
     for number, sd in enumerate(expected):
         there = residual[~np.isnan(residual[:, number]), number]
-        if len(there) >= ENOUGH_TO_SCATTER:
-            spread = 1.4826 * float(np.median(np.abs(there - np.median(there))))
+        count = len(there)
+        if count >= ENOUGH_TO_SCATTER:
+            away = np.abs(there - np.median(there))
+            levels = {0.5: 0.6745} | ({0.95: 1.960} if count >= 100 else {})
+            levels |= {0.99: 2.576} if count >= 1000 else {}
+            spread = max(float(np.quantile(away, level)) / z for level, z in levels.items())
             result[number] = max(1.0, spread / sd)
     return result
 
