@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from ..predict.design import Design
     from .views.page import Part
 
+KNOWN_GOOD = 0.95
+"""What is believed of a sample that somebody calls good, before it is read (judged)."""
+
 
 def compare(
     design: DesignFile,
@@ -110,7 +113,7 @@ def _taught(
 
     learned = learn(design, readings)
     finished, _ = finished_readings(design, readings)
-    warnings = doubts(learned, samples, explain(*sweeps_apart(design, finished)))
+    warnings = doubts(learned, samples, explain(*sweeps_apart(design, finished), sound=KNOWN_GOOD))
     text = with_calibration(design_text(file), section(learned), name=str(file))
     if output is None:
         target = "the design with its [calibration] is on standard output"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,6 +19,11 @@ from .options import (
     share_of,
 )
 
+if TYPE_CHECKING:
+    from ..compare.fixturefile import FixtureCorrection
+    from ..compare.readingsfile import Reading
+    from ..predict.design import Design
+
 
 def explain(
     design: DesignFile,
@@ -29,6 +35,12 @@ def explain(
         str, typer.Option(help="How many of such parts are sound, before they are read (running lot: 95%).")
     ] = "20 %",
     fixture: FixtureFile = None,
+    together: Annotated[
+        bool,
+        typer.Option(
+            "--together", help="Take all samples as one lot: a cause that they share, and which ones differ."
+        ),
+    ] = False,
     json: Json = False,
 ) -> int:
     """Which construction choice most likely causes a deviation, how sure, and what to tell the shop."""
@@ -44,10 +56,41 @@ def explain(
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
     taken, left_out = finished_readings(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
-    diagnoses = explained(loaded, taken, sound=share_of("--sound", sound))
+    share = share_of("--sound", sound)
+    if together:
+        return _together(loaded, taken, left_out, correction, top, share, json=json)
+    diagnoses = explained(loaded, taken, sound=share)
     if json:
         show_json({**diagnosis_json(diagnoses), **fixture_json(correction), "left_out": list(left_out)})
     else:
         parts = diagnosis_view(loaded, diagnoses, top)
         show([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if any(diagnosis.deviates for diagnosis in diagnoses) else 0
+
+
+def _together(
+    design: Design,
+    readings: Sequence[Reading],
+    left_out: tuple[str, ...],
+    correction: FixtureCorrection | None,
+    top: int,
+    sound: float,
+    *,
+    json: bool,
+) -> int:
+    from ..compare.evidence import explain as explained
+    from ..compare.shared_causes import explain_together
+    from .output import show, show_json
+    from .views.diagnosis import diagnosis_json
+    from .views.fixture import fixture_json, fixture_view, left_out_view
+    from .views.together import together_json, together_view
+
+    found = explain_together(design, readings)
+    if json:
+        each = diagnosis_json(explained(design, readings, sound=sound))
+        rest = {**fixture_json(correction), "left_out": list(left_out)}
+        show_json({**each, "together": together_json(found), **rest})
+    else:
+        parts = together_view(design, found, top)
+        show([*parts, *fixture_view(correction), *left_out_view(left_out)])
+    return 1 if found.deviates else 0

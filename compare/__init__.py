@@ -14,21 +14,34 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .calibration import learn
     from .comparison import compare
     from .diagnosis import Diagnosis
     from .evidence import explain
     from .readingsfile import Reading, load_readings, parse_readings
+    from .shared_causes import explain_together
 
 _HOMES = {
     "Diagnosis": "diagnosis",
     "Reading": "readingsfile",
     "compare": "comparison",
     "explain": "evidence",
+    "explain_together": "shared_causes",
+    "learn": "calibration",
     "load_readings": "readingsfile",
     "parse_readings": "readingsfile",
 }
 
-__all__ = ["Diagnosis", "Reading", "compare", "explain", "load_readings", "parse_readings"]
+__all__ = [
+    "Diagnosis",
+    "Reading",
+    "compare",
+    "explain",
+    "explain_together",
+    "learn",
+    "load_readings",
+    "parse_readings",
+]
 
 
 def __getattr__(name: str) -> Any:

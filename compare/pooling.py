@@ -15,14 +15,17 @@ The cost grows with the number of different sets, not of parts.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..predict.design import BenchTest, FloatArray
+from ..predict.bench import readings
+from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.tolerance_shares import shares_of
+from ..predict.tolerances import parameters
 from .budget import REPEATABILITY
 from .covariances import RESIDUAL
 from .evaluation import ReadTest
@@ -32,7 +35,8 @@ from .weighing import Case
 RESIDUAL_UNIT = 0.5
 """Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,
 no source); the other part is the design's."""
-ENOUGH_TO_SCATTER = 5
+BUILDS = 200
+ENOUGH_TO_SCATTER = 10
 """Parts from which on their own scatter is taken where it is larger than expected."""
 
 
@@ -43,7 +47,8 @@ class Lot:
     places : the tests, indices into the design's. residual : (N, T) transformed reading less prediction, NaN
     where it is missing. signs : (N, T) 1 where the sign is not the predicted one. case : a part with the mean
     of all, as if it were one; its base is the covariance C + U of one part. unit : (T, T) U.
-    excess : (T,) by how much the parts scatter more than expected (1: no more), inside ``unit``.
+    common : (T, T) C. excess : (T,) by how much the parts scatter more than expected (1: no more), inside
+    ``unit``.
     """
 
     places: tuple[int, ...]
@@ -51,16 +56,8 @@ class Lot:
     signs: FloatArray
     case: Case
     unit: FloatArray
+    common: FloatArray
     excess: FloatArray
-
-    @property
-    def common(self) -> FloatArray:
-        """(T, T) C."""
-        return self.case.base - self._plain
-
-    @property
-    def _plain(self) -> FloatArray:
-        return self.unit / np.outer(self.excess, self.excess)
 
 
 @dataclass(frozen=True)
@@ -73,8 +70,17 @@ class Pool:
     moment: FloatArray
 
 
-def lot_of(background: Background, case: Case, rows: Sequence[Sequence[ReadTest]]) -> Lot:
-    """The parts ``rows``; ``case``: one part on which every test counts as read that any of them has."""
+def lot_of(
+    background: Background,
+    case: Case,
+    rows: Sequence[Sequence[ReadTest]],
+    built: FloatArray | None = None,
+) -> Lot:
+    """The parts ``rows``; ``case``: one part on which every test counts as read that any of them has.
+
+    built : covariance of what differs in building from part to part, all tests of the design, as
+    ``built_covariance`` has it; None: to first order, from ``background``.
+    """
     tests, places = case.tests, case.places
     column = {place: number for number, place in enumerate(places)}
     values = np.full((len(rows), len(places)), np.nan)
@@ -90,9 +96,13 @@ def lot_of(background: Background, case: Case, rows: Sequence[Sequence[ReadTest]
     residual[gone] = np.nan
     for number in np.flatnonzero(case.frame.phase).tolist():
         residual[:, number] = _around(residual[:, number])
-    unit = unit_covariance(background.of(places), case)
+    plain = _linear(background.of(places))
+    rest = _reading(case)
+    unit = rest + (plain if built is None else built[np.ix_(places, places)])
     excess = _excess(residual, np.sqrt(np.diag(unit)))
-    return Lot(places, residual, signs, case, unit * np.outer(excess, excess), excess)
+    return Lot(
+        places, residual, signs, case, unit * np.outer(excess, excess), case.base - plain - rest, excess
+    )
 
 
 def _around(angles: FloatArray) -> FloatArray:
@@ -101,15 +111,35 @@ def _around(angles: FloatArray) -> FloatArray:
     return np.asarray(middle + np.angle(np.exp(1j * (angles - middle))))
 
 
-def unit_covariance(background: Background, case: Case) -> FloatArray:
-    """(T, T) U of the readings of ``case``; ``background`` in its columns."""
+def _linear(background: Background) -> FloatArray:
+    """(T, T) of what differs in building, to first order."""
     share = np.array([shares_of(name).unit for name in background.names])
     own = background.sensitivity * np.sqrt(share)[:, None]
+    return np.asarray(own.T @ own)
+
+
+def _reading(case: Case) -> FloatArray:
+    """(T, T) of the residual's unit part and of re-connection."""
     extra = np.array([RESIDUAL[test.measure] for test in case.tests])
     random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in case.tests])
     random = np.minimum(random, case.meter)
-    rest = RESIDUAL_UNIT * case.frame.same * np.outer(extra, extra)
-    return np.asarray(own.T @ own + rest + np.diag(random**2))
+    return np.asarray(RESIDUAL_UNIT * case.frame.same * np.outer(extra, extra) + np.diag(random**2))
+
+
+@functools.lru_cache(maxsize=8)
+def built_covariance(design: Design) -> FloatArray:
+    """(T, T) of the transformed readings of parts that differ in building alone (unit shares): by ``BUILDS``
+    random builds, as what is off centre either way raises a leakage, to second order only. All tests of the
+    design. Standard error of a variance 10 %."""
+    chosen = parameters(design)
+    z = np.random.default_rng(1).standard_normal((BUILDS, len(chosen)))
+    size = np.sqrt([shares_of(item.name).unit for item in chosen])
+    some = design
+    for number, item in enumerate(chosen):
+        if size[number] > 0:
+            some = item.change(some, size[number] * z[:, number])
+    y = transform(design.tests, np.broadcast_to(readings(some), (BUILDS, len(design.tests))))
+    return np.asarray(np.atleast_2d(np.cov(wrapped(design.tests, y - y[0]), rowvar=False)))
 
 
 def _excess(residual: FloatArray, expected: FloatArray) -> FloatArray:

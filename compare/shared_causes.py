@@ -9,9 +9,10 @@ every part.
 A sample differs where its readings, given those of the others, are better explained by a cause of its own:
 the others predict it by
 
-    y_i | others ~ N(m, Λ⁻¹ + U),    Λ = (C + W)⁻¹ + J_others
+    y_i | others ~ N(m, Λ⁻¹ + U + ¼ C),    Λ = (C + W)⁻¹ + J_others
 
-with W broad, so that what all share, whatever it is, takes no part in that comparison.
+¼ C as it may be of another reel or core lot, W broad, so that what all share, whatever it is, takes no part
+in that comparison.
 """
 
 from __future__ import annotations
@@ -34,7 +35,7 @@ from .hypotheses import Hypothesis
 from .inquiry import Inquiry, inquire
 from .interventions import interventions_apart
 from .pairs import pairs_of
-from .pooling import Lot, everything_read, lot_of, patterns, pool, pooled_case
+from .pooling import Lot, built_covariance, everything_read, lot_of, patterns, pool, pooled_case
 from .readingsfile import Reading
 from .weighing import (
     Case,
@@ -70,6 +71,9 @@ practice, no source): accidents of single parts. A wrong drawing, reel, core lot
 BROAD = 0.8
 """Standard deviation, in the logarithm, of whatever all samples may share while they are compared with each
 other."""
+OTHER_LOT = 0.25
+"""Part of the variance common to a lot by which one sample may still differ honestly: of another reel, core
+lot or day than the others (judged)."""
 SCREEN, SCREEN_LOT = 1e-3, 0.05
 """Chance of an honest sample to be looked at as one that differs; of a whole honest lot to hold such a
 one."""
@@ -163,22 +167,23 @@ def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = 
     rows = tuple(sample.read for sample in usable)
     one = everything_read(design.tests, rows)
     case = case_of(design, inquiry.background, one, inquiry.staged, inquiry.response)
-    lot = lot_of(inquiry.background, case, rows)
+    plain = replace(design, tests=inquiry.tests[: inquiry.read])
+    lot = lot_of(inquiry.background, case, rows, built_covariance(plain))
     kept, odd = _split(design, inquiry, lot, usable)
     names = tuple(sample.sample for sample, here in zip(usable, kept, strict=True) if here)
-    label = f"all {len(usable)} samples" if len(names) == len(usable) else _some(len(names), len(usable))
+    label = f"{len(names)} of {len(usable)} samples"
+    if len(names) == len(usable):
+        label = f"all {len(usable)} samples"
+    elif len(names) == 1:
+        label = names[0]
     pooled, _ = pooled_case(lot, kept)
     diagnosis = _shared(design, inquiry, pooled, label, doubles=doubles)
     scatter = tuple(
         (test.name, float(factor))
         for test, factor, read in zip(case.tests, lot.excess, np.sum(~np.isnan(lot.residual), 0), strict=True)
-        if factor > 1 + 3 / math.sqrt(read)
+        if factor > 1.2 + 3 / math.sqrt(read)
     )
     return Together(len(usable), names, diagnosis, odd, scatter)
-
-
-def _some(kept: int, count: int) -> str:
-    return f"{kept} of {count} samples"
 
 
 def _usable(item: ReadTest) -> bool:
@@ -203,33 +208,44 @@ class _Stranger:
 def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[_Stranger]:
     """The samples ``kept`` that lie further from the others than ``SCREEN`` and ``SCREEN_LOT`` allow, the
     furthest first."""
-    allowed = min(SCREEN, SCREEN_LOT / max(int(np.sum(kept)), 1))
-    everything = pool_of(lot, kept)
-    information, moment = everything
-    prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
     rows = np.flatnonzero(kept)
-    found = []
-    for parts, columns in patterns(lot.residual[rows]):
-        square = np.ix_(columns, columns)
-        weight = np.linalg.inv(lot.unit[square])
-        precision = prior + information
-        precision[square] -= weight
-        spread = np.linalg.inv(precision)
-        residual = lot.residual[np.ix_(rows[parts], columns)]
-        others = np.repeat(moment[None], len(parts), axis=0)
-        others[:, columns] -= residual @ weight
-        gap = residual - (others @ spread)[:, columns]
-        covariance = spread[square] + lot.unit[square]
-        distance = np.sum(gap * np.linalg.solve(covariance, gap.T).T, axis=1)
-        chance = np.asarray(chi2.sf(distance, len(columns)))
-        wrong = lot.signs[np.ix_(rows[parts], columns)]
-        usual = np.median(lot.signs[rows][:, columns], axis=0)
-        turned = np.any(wrong != usual, axis=1) & (len(rows) > 2)
-        found += [
-            _Stranger(int(rows[parts[place]]), columns, float(distance[place]), gap[place], covariance)
-            for place in np.flatnonzero((chance < allowed) | turned)
-        ]
+    allowed = min(SCREEN, SCREEN_LOT / len(rows))
+    usual = np.median(lot.signs[rows], axis=0)
+    found = [
+        item
+        for item in seen_by_others(lot, kept, rows)
+        if chi2.sf(item.distance, len(item.columns)) < allowed
+        or (len(rows) > 2 and np.any(lot.signs[item.row, item.columns] != usual[item.columns]))
+    ]
     return sorted(found, key=lambda item: -item.distance)
+
+
+def seen_by_others(lot: Lot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -> list[_Stranger]:
+    """The samples ``rows`` as those ``kept`` (without the sample itself) predict them."""
+    information, moment = pool_of(lot, kept)
+    prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
+    found = []
+    for inside in (True, False):
+        some = rows[kept[rows] == inside]
+        for parts, columns in patterns(lot.residual[some]):
+            square = np.ix_(columns, columns)
+            precision = prior + information
+            residual = lot.residual[np.ix_(some[parts], columns)]
+            others = np.repeat(moment[None], len(parts), axis=0)
+            if inside:
+                weight = np.linalg.inv(lot.unit[square])
+                precision[square] -= weight
+                others[:, columns] -= residual @ weight
+            spread = np.linalg.inv(precision)
+            gap = residual - (others @ spread)[:, columns]
+            covariance = spread[square] + lot.unit[square] + OTHER_LOT * lot.common[square]
+            covariance = (covariance + covariance.T) / 2
+            distance = np.sum(gap * np.linalg.solve(covariance, gap.T).T, axis=1)
+            found += [
+                _Stranger(int(some[part]), columns, float(distance[place]), gap[place], covariance)
+                for place, part in enumerate(parts.tolist())
+            ]
+    return found
 
 
 def pool_of(lot: Lot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
@@ -247,14 +263,15 @@ def pool_of(lot: Lot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
 def _split(
     design: Design, inquiry: Inquiry, lot: Lot, samples: Sequence[ReadSample]
 ) -> tuple[NDArray[np.bool_], tuple[Apart, ...]]:
-    """(which samples are alike, the others): the worst is taken out first, never half of them."""
+    """(which samples are alike, the others): the worst is taken out first, until the rest is alike or one is
+    left."""
     kept = np.ones(len(samples), bool)
-    most = max(1, (len(samples) - 1) // 2)
+    most = len(samples) - 1
     apart: dict[int, Apart] = {}
     prior = _prior(inquiry.hypotheses, own=True)
     while len(apart) < most:
         found = strangers(lot, kept)
-        if len(samples) == 2:
+        if np.sum(kept) == 2:
             found = sorted(found, key=lambda item: -_distance_from_design(lot, item.row))
         weighed = []
         for item in found[: MOST_WEIGHED if len(samples) >= 20 else 1]:
@@ -268,6 +285,15 @@ def _split(
         for row, judged in weighed[: most - len(apart)]:
             apart[row] = judged
             kept[row] = False
+    # Each once more, now that the others do not stand in the way.
+    weighed_rows = [row for row, item in apart.items() if item.causes or len(apart) <= MOST_WEIGHED]
+    again = np.array(weighed_rows[:MOST_WEIGHED], np.int64)
+    for item in seen_by_others(lot, kept, again):
+        apart[item.row] = _own(design, inquiry, lot, item, prior, samples[item.row])
+    for row in again.tolist():
+        if apart[row].probability <= 0.5:
+            del apart[row]
+            kept[row] = True
     return kept, tuple(apart[row] for row in sorted(apart))
 
 
@@ -308,8 +334,9 @@ def _own(
         signs=lot.signs[stranger.row, columns],
         meter=lot.case.meter[columns],
     )
-    # The leg share of this part against that of the others: the same design, hence none of its own.
-    hypotheses = [replace(item, anchor=np.zeros_like(item.anchor)) for item in inquiry.hypotheses]
+    # The leg share is the same in all: what it does to this part beyond what it does to the others.
+    leaning = inquiry.background.anchor
+    hypotheses = [replace(item, anchor=item.anchor - leaning) for item in inquiry.hypotheses]
     logs = log_nodes(case, hypotheses)
     singles = [
         math.log(share) + log_sum(values, item.weights)

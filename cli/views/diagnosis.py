@@ -28,7 +28,7 @@ def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
         "sample": diagnosis.sample,
         "as_designed": diagnosis.as_designed,
         "unlisted": diagnosis.unlisted,
-        "causes": [_cause_json(cause) for cause in diagnosis.causes],
+        "causes": [cause_json(cause) for cause in diagnosis.causes],
         "next_tests": [_test_json(test) for test in diagnosis.next_tests],
         "alike": [
             {
@@ -57,7 +57,8 @@ def _test_json(test: NextTest) -> dict[str, Any]:
     }
 
 
-def _cause_json(cause: RankedCause) -> dict[str, Any]:
+def cause_json(cause: RankedCause) -> dict[str, Any]:
+    """One cause as the contract has it."""
     also = cause.also
     return {
         "cause": cause.cause,
@@ -111,7 +112,8 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         yield from sample_view(diagnosis, top)
     yield Heading("How to read this")
     yield Paragraph(
-        "Each part is judged by itself. Per cent are probabilities over all listed causes, "
+        "Each part is judged by itself (--together: what all share). Per cent are probabilities over "
+        "all listed causes, "
         "honest production and what nobody listed; "
         "anything else that acts on the same readings in the same way looks the same. Score: "
         "distance in standard deviations of production, "

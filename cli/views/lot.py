@@ -11,6 +11,7 @@ from ...predict.design import Design
 from ...predict.quantity import format_percent
 from . import words
 from .page import Heading, Paragraph, Part
+from .together import shared_json, shared_view, together_json
 
 FEW = 10
 """Parts below which the page says how little a capability index from so few parts means."""
@@ -29,12 +30,13 @@ HOW = (
 
 
 def lot_json(lot: Lot) -> dict[str, Any]:
-    """The contract's object of ``lot --json``. ``shared_cause`` is empty: causes are weighed by explain."""
+    """The contract's object of ``lot --json``."""
     return {
         "samples": lot.samples,
         "ordered_by": lot.ordered_by,
         "tests": [_test_json(test) for test in lot.tests],
-        "shared_cause": [],
+        "shared_cause": shared_json(lot.together),
+        "together": None if lot.together is None else together_json(lot.together),
     }
 
 
@@ -85,6 +87,7 @@ def lot_view(design: Design, lot: Lot) -> Iterator[Part]:
     remarks = [(test, remark) for test in lot.tests for remark in _remarks(lot, test)]
     for test, remark in remarks:
         yield Paragraph(f"{test.name}: {remark}", "  ", "! ")
+    yield from shared_view(lot.together)
     yield Heading("95 % of such parts")
     yield words.table(["test", "from", "to", "limits"], [_interval(test) for test in lot.tests], right=(1, 2))
     yield Heading("How to read this")
@@ -103,7 +106,9 @@ def lot_view(design: Design, lot: Lot) -> Iterator[Part]:
 def _sentence(lot: Lot) -> str:
     fails = [test.name for test in lot.tests if test.fails]
     off = [test.name for test in lot.tests if abs(test.score) > DEVIATES]
-    odd = sorted({name for test in lot.tests for name in test.outliers})
+    own = () if lot.together is None else tuple(item.sample for item in lot.together.apart)
+    odd = sorted({*own, *(name for test in lot.tests for name in test.outliers)})
+    shared = () if lot.together is None else lot.together.shared
     text = f"{lot.samples} samples"
     told = []
     if fails:
@@ -112,6 +117,10 @@ def _sentence(lot: Lot) -> str:
         told.append(f"the lot as a whole deviates in {', '.join(off)}")
     if odd:
         told.append(f"outliers: {_names(odd)}")
+    if shared and shared[0].probability >= 0.5:
+        told.append(f"all share: {shared[0].title}")
+    elif lot.together is not None and lot.together.diagnosis.deviates:
+        told.append("they share a cause")
     return f"{text}: {'; '.join(told)}" if told else f"{text}: within limits and as designed on average"
 
 

@@ -85,3 +85,31 @@ def test_parts_that_read_the_same_tell_no_capability(
     out = capsys.readouterr().out
     assert "all 2 parts read the same" in out
     assert "∞" not in out
+
+
+def test_a_shared_cause_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = str(write_lot(tmp_path, shift=0.25))
+    assert main(["lot", str(SAMPLE), path, "--json"]) == 1
+    result = json.loads(capsys.readouterr().out)
+    best = result["shared_cause"][0]
+    assert set(best) >= {"cause", "class", "where", "title", "amount", "probability"}
+    listed = [item["probability"] for item in result["shared_cause"]]
+    assert listed == sorted(listed, reverse=True)
+    assert result["together"]["as_designed"] < 0.5
+    assert main(["lot", str(SAMPLE), path]) == 1
+    assert "What the parts share" in capsys.readouterr().out
+
+
+def test_explain_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = str(write_lot(tmp_path, n=4, wild=True))
+    assert main(["explain", str(SAMPLE), path, "--together"]) == 0
+    assert "all 4 samples: as designed" in capsys.readouterr().out
+    assert main(["explain", str(SAMPLE), path, "--together", "--json"]) == 0
+    result = json.loads(capsys.readouterr().out)
+    assert len(result["samples"]) == 4
+    assert result["together"]["pooled"] == ["N001", "N002", "N003", "N004"]
+
+
+def test_explain_together_needs_two(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", str(SAMPLE), "--read", "L_P=612uH", "--together"]) == 2
+    assert "two samples or more" in capsys.readouterr().err

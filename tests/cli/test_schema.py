@@ -166,6 +166,8 @@ def test_commands_of_readings(name: str, capsys: pytest.CaptureFixture[str]) -> 
     files = [str(SAMPLES / f"{name}.toml"), str(SAMPLES / f"{name}.csv")]
     checked("compare", files, capsys)
     checked("lot", files, capsys)
+    if name == "gate-drive":
+        checked("compare", [*files, "--learn"], capsys)
     checked("explain", files, capsys)
 
 
@@ -217,3 +219,8 @@ def test_without_a_name_all_are_listed(capsys: pytest.CaptureFixture[str]) -> No
     assert main(["schema"]) == 0
     out = capsys.readouterr().out
     assert all(name in out for name in SCHEMAS)
+
+
+def test_explaining_together(capsys: pytest.CaptureFixture[str]) -> None:
+    files = [str(SAMPLES / "gate-drive.toml"), str(SAMPLES / "gate-drive.csv")]
+    assert "together" in checked("explain", [*files, "--together"], capsys)
