@@ -23,6 +23,7 @@ from . import (
     predict,
     report,
     schema,
+    sweep,
 )
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ app.command("lot", short_help="Many samples: spread, capability, drift, outliers
 app.command("interleave", short_help="Orders and divisions of the windings; the best trade-offs.")(
     interleave.interleave
 )
+app.command("sweep", short_help="Impedance against frequency, measured over predicted.")(sweep.sweep)
 app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
 app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)

@@ -1,0 +1,93 @@
+"""Sweeps against single readings, circuits with known resonances, and limits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.predict import load_design, predict_bench
+from aswound.predict.bench import impedance_sweep
+from aswound.predict.design import BenchTest, Member
+from aswound.predict.sweep import crossings, frequencies_between, sweep
+
+pytestmark = pytest.mark.exact
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+FREQUENCIES = [1e3, 2e4, 1e5, 1e6, 5e6]
+
+
+@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
+@pytest.mark.parametrize("kind", ["open", "short", "ratio"])
+def test_a_sweep_is_the_readings_at_its_frequencies(name: str, kind: str) -> None:
+    """The sweep shares layout, fields and charges between frequencies, and must change nothing by that."""
+    design = load_design(SAMPLES / f"{name}.toml")
+    one, other = (Member(winding.name) for winding in design.windings[:2])
+    test = BenchTest(
+        "x",
+        "ratio" if kind == "ratio" else "inductance",
+        (one,),
+        (other,) if kind == "short" else (),
+        (other,) if kind == "ratio" else (),
+    )
+    swept = impedance_sweep(design, test, FREQUENCIES)
+    single = replace(design, tests=tuple(replace(test, frequency=f) for f in FREQUENCIES))
+    found = predict_bench(single)
+    if kind == "ratio":
+        assert np.abs(swept) == pytest.approx(found.values, rel=1e-9)
+        turned = replace(
+            design, tests=tuple(replace(test, measure="phase", frequency=f) for f in FREQUENCIES)
+        )
+        assert np.angle(1 / swept) == pytest.approx(predict_bench(turned).values, abs=1e-9)
+    else:
+        assert swept == pytest.approx(found.impedance, rel=1e-9)
+        between = impedance_sweep(design, test, FREQUENCIES, exact=False)
+        assert np.max(np.abs(between / swept - 1)) < 0.006
+
+
+def test_resonances_of_a_circuit_are_found_where_they_are() -> None:
+    """L and C in parallel, in series with another C: a parallel resonance at 1/(2π√LC), a series one
+    below it at 1/(2π√(L(C + C2)))."""
+    inductance, capacitance, outer = 1e-3, 1e-10, 1e-9
+    f = np.geomspace(1e4, 1e7, 400)
+    s = 2j * math.pi * f
+    impedance = 1 / (1 / (s * inductance + 1.0) + s * capacitance) + 1 / (s * outer)
+    found = crossings(f, impedance)
+    series = 1 / (2 * math.pi * math.sqrt(inductance * (capacitance + outer)))
+    parallel = 1 / (2 * math.pi * math.sqrt(inductance * capacitance))
+    assert [each.kind for each in found] == ["series", "parallel"]
+    assert found[0].frequency == pytest.approx(series, rel=0.001)
+    assert found[1].frequency == pytest.approx(parallel, rel=0.001)
+
+
+def test_the_resonance_is_that_of_its_own_test() -> None:
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    drive = (Member("P"),)
+    swept = sweep(design, BenchTest("x", "inductance", drive), frequencies_between(1e5, 1e7, 200), 100)
+    alone = predict_bench(replace(design, tests=(BenchTest("r", "resonance", drive),))).values[0]
+    assert [each.kind for each in swept.resonances[:1]] == ["parallel"]
+    assert swept.resonances[0].frequency == pytest.approx(alone, rel=0.001)
+
+
+def test_range_holds_the_nominal_build_and_shows_every_quantity() -> None:
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    swept = sweep(design, BenchTest("x", "inductance", (Member("P"),), (Member("S"),)), [1e4, 1e5, 1e6], 200)
+    assert list(swept.bands) == ["impedance", "phase", "inductance", "resistance"]
+    for band in swept.bands.values():
+        assert np.all((band.low < band.nominal) & (band.nominal < band.high))
+    z = (
+        swept.bands["resistance"].nominal
+        + 2j * math.pi * swept.frequencies * swept.bands["inductance"].nominal
+    )
+    assert z == pytest.approx(swept.impedance)
+
+
+def test_frequencies_hold_the_round_ones_once() -> None:
+    f = frequencies_between(1e3, 1e6, 31)
+    assert f[0] == 1e3
+    assert f[-1] == pytest.approx(1e6)
+    assert np.all(np.diff(np.log(f)) > 1e-9)
+    assert {2e3, 5e4, 1e5} <= set(f.tolist())
