@@ -53,6 +53,7 @@ def report(
     from .written import write_whole
 
     rule = rule_named(rule)
+    _check_free(output, force)
     loaded = load_design(design, bench=bench)
     taken: tuple[Reading, ...] = ()
     correction = None
@@ -77,6 +78,20 @@ def report(
     write_whole(output, report_page(given), over=force and output.exists())
     write(f"Wrote {output}.\n", sys.stderr)
     return 1 if _deviates(given) else 0
+
+
+def _check_free(file: Path, force: bool) -> None:
+    """DesignError, before anything is computed, where the page could not be written."""
+    from ..predict.errors import DesignError, Fault
+
+    if file.is_dir() or not file.parent.is_dir():
+        found = "a folder" if file.is_dir() else f"no folder {file.parent}"
+        raise DesignError(
+            Fault(f"option --output {file}", found, "the name of a file in a folder that exists")
+        )
+    if file.exists() and not force:
+        hint = "Nothing was overwritten; choose another name, or --force to replace it."
+        raise DesignError(Fault(f"option --output {file}", "a file that exists", "a name that is free", hint))
 
 
 def _judged(
