@@ -74,6 +74,17 @@ class SampleComparison:
     rule: str = THREE_ZONE
     cautions: tuple[str, ...] = ()
 
+    def __str__(self) -> str:
+        """A few lines: see ``printing``."""
+        from .printing import comparison_text
+
+        return comparison_text(self)
+
+    def __repr__(self) -> str:
+        from .printing import comparison_line
+
+        return f"<SampleComparison {comparison_line(self)}>"
+
     @property
     def deviates(self) -> bool:
         """A limit failed, a score beyond 3, or a broken check: the command's exit status 1."""

@@ -109,6 +109,17 @@ class Diagnosis:
     notes: tuple[str, ...]
     alike: tuple[Alike, ...] = ()
 
+    def __str__(self) -> str:
+        """A few lines: see ``printing``."""
+        from .printing import diagnosis_text
+
+        return diagnosis_text(self)
+
+    def __repr__(self) -> str:
+        from .printing import diagnosis_line
+
+        return f"<Diagnosis {diagnosis_line(self)}>"
+
     @property
     def informed(self) -> bool:
         """Whether there is a reading at all; without one the probabilities are those believed before."""

@@ -97,6 +97,12 @@ class Lot:
     tests: tuple[LotTest, ...]
     together: Together | None = None
 
+    def __str__(self) -> str:
+        """A line for each test: see ``printing``."""
+        from .printing import lot_text
+
+        return lot_text(self)
+
     @property
     def deviates(self) -> bool:
         """A part fails a limit, or a mean is off by more than three standard uncertainties, or a part is an

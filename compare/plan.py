@@ -60,6 +60,12 @@ class PlannedTest:
     warnings: tuple[str, ...]
     sweep: str | None = None
 
+    def __str__(self) -> str:
+        """One line: see ``printing``."""
+        from .printing import planned_text
+
+        return planned_text(self)
+
     @property
     def measurement_uncertainty(self) -> float:
         """Combined standard uncertainty of one reading."""

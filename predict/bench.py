@@ -28,6 +28,7 @@ from .magnetizing import air_reluctance, bias_point, permeance
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve, solve_around_core
 from .operating_point import OperatingPoint, Response, held_level, settle
+from .printing import labelled
 from .resistance import lead_resistance, section_resistance
 from .resonance import LOWEST, first_resonance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
@@ -56,8 +57,11 @@ class BenchPrediction:
 
 
 def readings(design: Design) -> FloatArray:
-    """One displayed value per test, SI: (T,), or (B, T) for a design that holds B builds."""
-    return predict_bench(design).values
+    """One displayed value per test, SI: (T,), or (B, T) for a design that holds B builds.
+
+    An array; printed, that of one build shows its tests and units (``printing``).
+    """
+    return labelled(predict_bench(design).values, design.tests)
 
 
 def predict_bench(design: Design) -> BenchPrediction:

@@ -549,6 +549,16 @@ class Design:
     model: ModelFactors = ModelFactors()
     cautions: tuple[str, ...] = field(default=())
 
+    def __str__(self) -> str:
+        """A few lines: see ``printing``."""
+        from .printing import design_text
+
+        return design_text(self)
+
+    def __repr__(self) -> str:
+        parts = f"{len(self.windings)} windings, {len(self.tests)} tests"
+        return f"<Design {self.title!r}: {self.core.name}, {parts}>"
+
     def winding(self, name: str) -> Winding:
         """The winding called ``name``, or the shield of that name as one turn of foil (KeyError if
         there is neither)."""

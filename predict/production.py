@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .bench import readings
-from .design import Design, FloatArray
+from .bench import predict_bench
+from .design import BenchTest, Design, FloatArray
+from .printing import spread_text
 from .tipping import Tipping, layer_counts, tippings
 from .tolerances import Origin, Parameter, parameters
 from .variance_shares import Driver, main_direction, variance_shares
@@ -28,7 +29,7 @@ class ProductionSpread:
     half the width of the 95 % range over 1.96 (SI, rad). samples : (B, T). drivers : per test, shares that
     sum to one, largest first; empty where nothing moves the reading. sampling_error : (T,) standard error of
     the worse of low and high from the finite number of builds. tipped : steps that some builds wind in
-    another number of layers than designed.
+    another number of layers than designed. tests : what was predicted.
     """
 
     nominal: FloatArray
@@ -39,6 +40,14 @@ class ProductionSpread:
     drivers: tuple[tuple[Driver, ...], ...]
     sampling_error: FloatArray
     tipped: tuple[Tipping, ...]
+    tests: tuple[BenchTest, ...] = ()
+
+    def __str__(self) -> str:
+        """A line for each test: see ``printing``."""
+        return spread_text(self)
+
+    def __repr__(self) -> str:
+        return f"<ProductionSpread of {len(self.nominal)} tests over {len(self.samples)} builds>"
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -79,13 +88,13 @@ def spread(
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
     z = np.random.default_rng(seed).standard_normal((number, len(chosen)))
-    nominal = readings(design)
+    nominal = predict_bench(design).values
     samples = np.empty((number, len(design.tests)))
     counts = []
     for begin in range(0, number, PORTION):
         part = slice(begin, begin + PORTION)
         some = random_builds(design, chosen, z[part])
-        samples[part] = readings(some)
+        samples[part] = predict_bench(some).values
         counts.append(layer_counts(some, len(z[part])))
     phase = np.array([test.measure == "phase" for test in design.tests], bool)
     turned = nominal + np.angle(np.exp(1j * np.where(phase, samples - nominal, 0.0)))
@@ -102,6 +111,7 @@ def spread(
         variance_shares(tuple(parameter.name for parameter in chosen), z, samples) if shares else (),
         np.maximum(low_error, high_error),
         tippings(design, np.concatenate(counts)),
+        design.tests,
     )
 
 

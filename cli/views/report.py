@@ -179,7 +179,7 @@ def _plan_table(tests: Sequence[PlannedTest]) -> Part:
         rows.append(
             [
                 test.name,
-                f"{test.measure.replace('_', ' ')}. {test.connections}",
+                f"{test.measure.replace('ac_', 'AC ')}. {test.connections}",
                 ", ".join(set_up),
                 words.uncertain(test.expected, test.measurement_uncertainty, test.measure),
                 words.limits(test.minimum, test.maximum, test.measure) or "-",
