@@ -90,6 +90,20 @@ class Alike:
 
 
 @dataclass(frozen=True)
+class RunnerUp:
+    """The hypothesis next to the leading one ("as designed", a cause, a bad reading, a pair of causes).
+
+    readings : (name, ln of the likelihood ratio) of each: above 0 it speaks for the leading one.
+    """
+
+    cause: str
+    where: str
+    title: str
+    probability: float
+    readings: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
 class Diagnosis:
     """The causes of one sample's readings, most probable first.
 
@@ -97,7 +111,8 @@ class Diagnosis:
     is not in the catalogue.
     readings : every reading beside the plain prediction. notes : what limits this diagnosis, in words.
     next_tests : what to measure next, best first; alike : groups that the readings cannot separate. Both
-    empty where the part is surely as designed.
+    empty where the part is surely as designed. runner_up : what speaks against the second hypothesis, or
+    None. robust : the leading hypothesis would lead with the prior of any one three times larger or smaller.
     """
 
     sample: str
@@ -108,6 +123,8 @@ class Diagnosis:
     next_tests: tuple[NextTest, ...]
     notes: tuple[str, ...]
     alike: tuple[Alike, ...] = ()
+    runner_up: RunnerUp | None = None
+    robust: bool = True
 
     def __str__(self) -> str:
         """A few lines: see ``printing``."""

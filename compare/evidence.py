@@ -15,7 +15,8 @@ import numpy as np
 
 from ..predict.design import Design, FloatArray
 from .causes import CATALOGUE, Cause
-from .diagnosis import Alike, Diagnosis, NextTest
+from .consistency import consistency_checks
+from .diagnosis import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, bad_entry, double_entry, single_entry, under
 from .evaluation import ReadTest, evaluate
 from .hypotheses import Hypothesis
@@ -24,6 +25,7 @@ from .interventions import interventions_apart
 from .next_test import SURE, next_tests
 from .pairs import pairs_of
 from .readingsfile import Reading
+from .rivals import holds_against_priors, runner_up
 from .survivors import survivors_of
 from .weighing import (
     case_of,
@@ -86,6 +88,9 @@ def _diagnose(
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
     if not case.tests:
         notes = (*notes, "nothing was read: what stands here is only what was believed before")
+    plainly = [item for item in read if inquiry.staged[item.place] is None]
+    broken = [check for check in consistency_checks(design, plainly) if not check.holds]
+    notes = (*notes, *(f"whatever the design, {check.check}: {check.detail}" for check in broken))
     faulty = (1.0 - sound) / (1.0 - PRIOR_AS_DESIGNED)
     prior = _priors(hypotheses, doubles=doubles) * faulty
     logs = log_nodes(case, hypotheses)
@@ -122,6 +127,7 @@ def _diagnose(
     ranked = tuple(sorted(scaled, key=lambda entry: -entry.probability))
     found: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
+    rival: RunnerUp | None = None
     if case.tests and as_designed < SURE:
         survivors = survivors_of(
             scene,
@@ -131,8 +137,18 @@ def _diagnose(
             list(zip(pairs, double.tolist(), strict=True)),
         )
         found, alike = next_tests(inquiry, case, survivors)
+        rival = runner_up(case, survivors)
     return Diagnosis(
-        sample, float(as_designed) * scale, float(other) * scale, ranked, plain, found, notes, alike
+        sample,
+        float(as_designed) * scale,
+        float(other) * scale,
+        ranked,
+        plain,
+        found,
+        notes,
+        alike,
+        rival,
+        holds_against_priors([as_designed, other, *single, *bad_one, *double]),
     )
 
 

@@ -212,26 +212,25 @@ def _computable(variants: Sequence[tuple[Variant, ...]], leaning: Parameter) -> 
     """The variants that the models describe: not windings that oppose each other on different legs of a U
     core, nor a build that leaves its window. A cause without such a variant is not weighed.
 
-    All of one structure are tried together; one by one only where that fails.
+    All of one structure are tried together; where that fails, half of them, and so on.
     """
     groups: dict[Hashable, list[Variant]] = {}
     for variant in (variant for group in variants for variant in group):
         groups.setdefault(structure(variant.design), []).append(variant)
-    sound: set[int] = set()
-    for group in groups.values():
+    waiting, sound = list(groups.values()), set[int]()
+    while waiting:
+        group = waiting.pop()
         if _predicts([variant.design for variant in group], leaning):
             sound.update(id(variant) for variant in group)
         elif len(group) > 1:
-            sound.update(id(variant) for variant in group if _predicts([variant.design], leaning))
+            waiting += [group[: len(group) // 2], group[len(group) // 2 :]]
     return [tuple(variant for variant in group if id(variant) in sound) for group in variants]
 
 
 def _predicts(designs: Sequence[Design], leaning: Parameter) -> bool:
     """Whether designs of one structure can be laid out and read."""
     try:
-        plain = stack(designs)
-        predicted_readings(plain)
-        predicted_readings(leaning.change(plain, 1.0))
+        predicted_readings(stack([*designs, *(leaning.change(one, 1.0) for one in designs)]))
     except BuildError:
         return False
     return True

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
 from ...predict.design import Design
 from . import words
 from .page import Heading, Paragraph, Part
@@ -13,6 +14,9 @@ from .page import Heading, Paragraph, Part
 ENOUGH = 0.99
 """Causes are listed until their probabilities make this much."""
 LEAST_SHOWN = 0.005
+SPEAKS, LARGEST, MOST_TOLD = 0.4, math.log(1000), 4
+"""A reading speaks from a likelihood ratio of 1.5 on; beyond 1000 the number says nothing; so many are
+named."""
 LEAST_PAIR = 0.05
 """A pair of causes is listed from here on; below, it is the leading cause with something that hardly
 shows."""
@@ -39,6 +43,20 @@ def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
             for group in diagnosis.alike
         ],
         "notes": list(diagnosis.notes),
+        "robust": diagnosis.robust,
+        "runner_up": _runner_up_json(diagnosis.runner_up),
+    }
+
+
+def _runner_up_json(other: RunnerUp | None) -> dict[str, Any] | None:
+    if other is None:
+        return None
+    return {
+        "cause": other.cause,
+        "where": other.where,
+        "title": other.title,
+        "probability": other.probability,
+        "readings": [{"name": name, "log_ratio": ratio} for name, ratio in other.readings],
     }
 
 
@@ -131,7 +149,7 @@ def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         yield words.caution(note)
     if not diagnosis.informed:
         return
-    if diagnosis.as_designed >= 0.5:
+    if not diagnosis.deviates:
         yield from _healthy(diagnosis, top)
     else:
         yield from _faulty(diagnosis, top)
@@ -143,18 +161,20 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     if hidden:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
         yield Paragraph(f"What these readings could hardly show, if it were so: {text}.")
+    if diagnosis.as_designed < 0.5:
+        yield from _next(diagnosis)
 
 
 def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     best = diagnosis.causes[0]
     yield _readings(diagnosis.readings, best.readings)
     yield _ranking(diagnosis, top)
+    yield from _runner_up(diagnosis)
     yield from _alike(diagnosis)
     yield from _next(diagnosis)
     yield Paragraph(best.confirm, "         ", "Confirm: ")
-    yield Paragraph(
-        best.remedy, "         ", "Shop:    " if best.kind not in ("bench", "reading") else "Bench:   "
-    )
+    at_the_bench = best.kind in ("bench", "reading") or best.remedy.startswith("No change of the part")
+    yield Paragraph(best.remedy, "         ", "Bench:   " if at_the_bench else "Shop:    ")
     if best.confusable:
         yield Paragraph(
             "Easily taken for it: "
@@ -166,6 +186,33 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     )
     for caution in cautions:
         yield words.caution(caution)
+
+
+def _runner_up(diagnosis: Diagnosis) -> Iterator[Part]:
+    """What speaks against the second hypothesis; whether priors decide."""
+    other = diagnosis.runner_up
+    if other is not None:
+        told = sorted((item for item in other.readings if abs(item[1]) >= SPEAKS), key=lambda item: -item[1])
+        against = [f"{name} ({_factor(ratio)})" for name, ratio in told if ratio > 0][:MOST_TOLD]
+        for_it = [f"{name} ({_factor(-ratio)})" for name, ratio in reversed(told) if ratio < 0][:MOST_TOLD]
+        rival = f"the runner-up, that {other.title} ({words.per_cent(other.probability)})"
+        if other.cause == "as designed":
+            rival = f"the part being as designed ({words.per_cent(other.probability)})"
+        text = f"Against {rival}: " + (", ".join(against) if against else "no reading by itself")
+        text += f"; for it: {', '.join(for_it)}." if for_it else "."
+        yield Paragraph(text)
+    if not diagnosis.robust:
+        yield Paragraph(
+            "Not certain: were one of the causes three times more common than is assumed here, it would lead "
+            "instead."
+        )
+
+
+def _factor(ratio: float) -> str:
+    """A likelihood ratio from its logarithm."""
+    if ratio > LARGEST:
+        return "beyond ×1000"
+    return f"×{math.exp(ratio):.{1 if ratio < math.log(10) else 0}f}"
 
 
 def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
@@ -181,7 +228,7 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
 
 
 def _next(diagnosis: Diagnosis) -> Iterator[Part]:
-    for test in diagnosis.next_tests:
+    for test in sorted(diagnosis.next_tests, key=lambda test: -test.bits / test.effort):
         yield Paragraph(
             f"{_set_up(test)} ({test.bits:.1f} bit): {test.why}.", "              ", "Measure next: "
         )

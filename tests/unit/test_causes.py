@@ -296,6 +296,8 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
         'window_width = "9 mm"\nwindow_height = "22 mm"\nback = "5 mm"\n'
         '[bobbin]\nwall = "1 mm"\nflange = "1 mm"\n'
         f"{wound}[build]\nsteps = [{steps}]\n"
+        '[[test]]\nname = "L_P"\nmeasure = "inductance"\ndrive = "P"\nfrequency = "10 kHz"\n'
+        '[[test]]\nname = "Lk_P"\nmeasure = "inductance"\ndrive = "P"\nshort = ["S"]\nfrequency = "10 kHz"\n'
     )
     _, hypotheses = forward(design, CATALOGUE)
     weighed = {(hypothesis.cause.name, hypothesis.place) for hypothesis in hypotheses}

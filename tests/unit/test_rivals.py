@@ -1,0 +1,99 @@
+"""The leading hypothesis against the next: shares of the readings, and whether priors decide."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.cli.views.diagnosis import diagnosis_json, diagnosis_view
+from aswound.cli.views.page import render
+from aswound.compare import explain
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.diagnosis import Diagnosis
+from aswound.compare.evaluation import evaluate
+from aswound.compare.inquiry import inquire
+from aswound.compare.readingsfile import parse_readings
+from aswound.compare.rivals import holds_against_priors, runner_up
+from aswound.compare.survivors import Survivor
+from aswound.compare.weighing import case_of, log_under
+from aswound.predict import load_design
+
+ROOT = Path(__file__).parents[2]
+BRIDGE = load_design(ROOT / "samples" / "bridge-300w.toml")
+
+
+def _of(sample: str, *more: str) -> Diagnosis:
+    rows = (ROOT / "samples" / "bridge-300w.csv").read_text(encoding="utf-8").splitlines()
+    chosen = [row for row in rows if row.startswith(("sample", f"{sample},"))]
+    (diagnosis,) = explain(BRIDGE, parse_readings("\n".join([*chosen, *more]), BRIDGE))
+    return diagnosis
+
+
+def test_shares_of_the_readings_sum_to_the_likelihood_ratio() -> None:
+    rows = (ROOT / "samples" / "bridge-300w.csv").read_text(encoding="utf-8").splitlines()
+    text = "\n".join(row for row in rows if row.startswith(("sample", "B2,")))
+    evaluation = evaluate(BRIDGE, parse_readings(text, BRIDGE))
+    inquiry = inquire(BRIDGE, evaluation.design.tests, CATALOGUE)
+    (sample,) = evaluation.samples
+    case = case_of(evaluation.design, inquiry.background, sample.read, inquiry.staged, inquiry.response)
+    both = []
+    logs = []
+    for name, chance in (("unseated", 0.6), ("material", 0.3)):
+        (item,) = [one for one in inquiry.hypotheses if one.cause.name == name]
+        row = (item.shift[2], item.anchor[2], item.flips[2])
+        both.append(Survivor(chance, name, "core", name, *row, listed=True))
+        logs.append(float(log_under(case, *(part[list(case.places)] for part in row))))
+    other = runner_up(case, both)
+    assert other is not None
+    assert other.cause == "material"
+    assert [name for name, _ in other.readings] == [test.name for test in case.tests]
+    assert sum(ratio for _, ratio in other.readings) == pytest.approx(logs[0] - logs[1], abs=1e-8)
+
+
+def test_a_verdict_holds_where_no_prior_alone_can_turn_it() -> None:
+    assert holds_against_priors([0.7, 0.2, 0.1])
+    assert not holds_against_priors([0.55, 0.2, 0.25])
+    assert holds_against_priors([1.0])
+
+
+def test_the_page_says_what_speaks_against_the_runner_up_and_what_hangs_on_priors() -> None:
+    diagnosis = _of("B2")
+    assert not diagnosis.robust
+    other = diagnosis.runner_up
+    assert other is not None
+    page = " ".join(render(diagnosis_view(BRIDGE, [diagnosis], 5), 100, plain=True).split())
+    assert f"Against the runner-up, that {other.title[:20]}" in page
+    assert "three times more common" in page
+    (sample,) = diagnosis_json([diagnosis])["samples"]
+    assert sample["robust"] is False
+    assert np.isfinite([item["log_ratio"] for item in sample["runner_up"]["readings"]]).all()
+    assert _of("B3").robust
+
+
+def test_while_as_designed_leads_nothing_is_decided_against_a_part() -> None:
+    text = "sample,test,reading\nX,L_P,880 uH\n"
+    (diagnosis,) = explain(BRIDGE, parse_readings(text, BRIDGE))
+    assert diagnosis.as_designed < 0.5
+    assert not diagnosis.deviates
+    page = render(diagnosis_view(BRIDGE, [diagnosis], 5), 80, plain=True)
+    assert "as designed is the most likely" in page
+    assert "Shop:" not in page
+
+
+def test_readings_that_contradict_each_other_are_told_whatever_the_design() -> None:
+    flyback = load_design(ROOT / "samples" / "flyback-24w.toml")
+    rows = (ROOT / "samples" / "flyback-24w.csv").read_text(encoding="utf-8").splitlines()
+    text = "\n".join(row for row in rows if row.startswith(("sample", "A5,")))
+    (diagnosis,) = explain(flyback, parse_readings(text, flyback))
+    assert any("leakage from both sides" in note for note in diagnosis.notes)
+
+
+def test_how_many_parts_are_sound_may_be_told() -> None:
+    text = "sample,test,reading\nX,L_P,880 uH\nX,L_S,219 uH\n"
+    readings = parse_readings(text, BRIDGE)
+    (suspicious,), (running,) = explain(BRIDGE, readings), explain(BRIDGE, readings, sound=0.95)
+    assert suspicious.as_designed < 0.5 < 0.9 < running.as_designed
+    with pytest.raises(ValueError, match="sound"):
+        explain(BRIDGE, readings, sound=1.0)
