@@ -49,7 +49,8 @@ def explain(
     from ..compare.stages import finished_readings
     from ..predict.designfile import load_design
     from .output import show, show_json
-    from .views.diagnosis import diagnosis_json, diagnosis_view
+    from .views.diagnosis import diagnosis_view
+    from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
 
     loaded = load_design(design, bench=bench)
@@ -81,7 +82,7 @@ def _together(
     from ..compare.evidence import explain as explained
     from ..compare.shared_causes import explain_together
     from .output import show, show_json
-    from .views.diagnosis import diagnosis_json
+    from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.together import together_json, together_view
 

@@ -30,7 +30,7 @@ from .weighing import Case
 
 SURE = 0.95
 """As designed with more than this: nothing more to measure."""
-MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.05
+MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.02
 ALIKE = 1.5
 """Two causes are alike where their readings differ by less than so many standard deviations together."""
 LEAST_ALIKE = 0.05

@@ -79,4 +79,4 @@ def holds_against_priors(probabilities: Sequence[float]) -> bool:
     """Whether the first of exclusive hypotheses stays the first if the prior of any one of them is ``DOUBT``
     times larger or smaller."""
     ranked = sorted(probabilities, reverse=True)
-    return len(ranked) < 2 or ranked[0] > DOUBT * ranked[1]
+    return bool(len(ranked) < 2 or ranked[0] > DOUBT * ranked[1])

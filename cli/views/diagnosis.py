@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any
 
-from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause
 from ...predict.design import Design
 from . import words
 from .page import Heading, Paragraph, Part
@@ -17,92 +16,11 @@ LEAST_SHOWN = 0.005
 SPEAKS, LARGEST, MOST_TOLD = 0.4, math.log(1000), 4
 """A reading speaks from a likelihood ratio of 1.5 on; beyond 1000 the number says nothing; so many are
 named."""
+LEAST_BITS = 0.05
+"""A test that tells less is not worth a line."""
 LEAST_PAIR = 0.05
 """A pair of causes is listed from here on; below, it is the leading cause with something that hardly
 shows."""
-
-
-def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
-    """The contract's object of ``explain --json``."""
-    return {"samples": [_sample_json(diagnosis) for diagnosis in diagnoses]}
-
-
-def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
-    return {
-        "sample": diagnosis.sample,
-        "as_designed": diagnosis.as_designed,
-        "unlisted": diagnosis.unlisted,
-        "causes": [cause_json(cause) for cause in diagnosis.causes],
-        "next_tests": [_test_json(test) for test in diagnosis.next_tests],
-        "alike": [
-            {
-                "causes": [{"cause": cause, "where": where} for cause, where in group.causes],
-                "probability": group.probability,
-                "separated_by": None if group.separated_by is None else _test_json(group.separated_by),
-            }
-            for group in diagnosis.alike
-        ],
-        "notes": list(diagnosis.notes),
-        "robust": diagnosis.robust,
-        "runner_up": _runner_up_json(diagnosis.runner_up),
-    }
-
-
-def _runner_up_json(other: RunnerUp | None) -> dict[str, Any] | None:
-    if other is None:
-        return None
-    return {
-        "cause": other.cause,
-        "where": other.where,
-        "title": other.title,
-        "probability": other.probability,
-        "readings": [{"name": name, "log_ratio": ratio} for name, ratio in other.readings],
-    }
-
-
-def _test_json(test: NextTest) -> dict[str, Any]:
-    return {
-        "measure": test.measure,
-        "drive": test.drive,
-        "short": test.short,
-        "sense": test.sense,
-        "frequency": test.frequency,
-        "bits": test.bits,
-        "why": test.why,
-        "intervention": test.intervention or None,
-        "instruction": test.instruction or None,
-        "effort": test.effort,
-    }
-
-
-def cause_json(cause: RankedCause) -> dict[str, Any]:
-    """One cause as the contract has it."""
-    also = cause.also
-    return {
-        "cause": cause.cause,
-        "class": cause.kind,
-        "where": cause.where,
-        "title": cause.title,
-        "amount": cause.amount,
-        "amount_low": cause.low,
-        "amount_high": cause.high,
-        "probability": cause.probability,
-        "marginal": cause.marginal,
-        "also": None if also is None else {"cause": also.cause, "where": also.where, "amount": also.amount},
-        "confirm": cause.confirm,
-        "remedy": cause.remedy,
-        "confusable": list(cause.confusable),
-        "caution": cause.caution,
-        "readings": [
-            {
-                "name": reading.name,
-                "expected": words.number(reading.expected, reading.measure),
-                "read": reading.read,
-                "score": reading.score,
-            }
-            for reading in cause.readings
-        ],
-    }
 
 
 def verdict(diagnosis: Diagnosis) -> str:
@@ -228,7 +146,8 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
 
 
 def _next(diagnosis: Diagnosis) -> Iterator[Part]:
-    for test in sorted(diagnosis.next_tests, key=lambda test: -test.bits / test.effort):
+    telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
+    for test in sorted(telling, key=lambda test: -test.bits / test.effort):
         yield Paragraph(
             f"{_set_up(test)} ({test.bits:.1f} bit): {test.why}.", "              ", "Measure next: "
         )

@@ -8,7 +8,8 @@ from typing import Any
 from ...compare.shared_causes import Apart, Together
 from ...predict.design import Design
 from . import words
-from .diagnosis import cause_json, sample_view, verdict
+from .diagnosis import sample_view, verdict
+from .diagnosis_data import cause_json
 from .page import Heading, Paragraph, Part
 
 HOW = (

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.cli.views.diagnosis import diagnosis_json, diagnosis_view
+from aswound.cli.views.diagnosis import diagnosis_view
+from aswound.cli.views.diagnosis_data import diagnosis_json
 from aswound.cli.views.page import render
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE
