@@ -45,7 +45,7 @@ def _name(sections: Sections) -> str:
     if isinstance(dimensions, ToroidDimensions):
         if _on_sectors(sections):
             return "harmonics of the ampere-turns around the ring, in the build and the air outside it"
-        return "field of the enclosed ampere-turns around the ring, H = F/(2πr)"
+        return "field of the enclosed ampere-turns around the ring, H = F/(2π r)"
     if isinstance(sections.fields, TwoLegFields):
         return "one planar window with both legs' windings, open space beside each leg"
     if isinstance(dimensions, UDimensions):

@@ -20,7 +20,6 @@ from ...compare.lot import Lot
 from ...compare.plan import PlannedTest
 from ...predict.ampere_turns import ampere_turn_function, diagram_test
 from ...predict.cross_section import cross_section
-from ...predict.design import Design
 from ...predict.designfile_sources import InputFile
 from ...predict.notation import format_quantity
 from ...predict.resonance import beyond_search
@@ -91,9 +90,7 @@ def report_page(given: ReportInput) -> str:
         samples=[*_samples(given)],
         compared_how=blocks(_compared_how(given)),
         causes=[*_causes(given)],
-        lot=None
-        if given.lot is None
-        else blocks([*lot_view(design, given.lot)][2 : -_cautions(design)], name="lot-table"),
+        lot=blocks(_lot(given), name="lot-table"),
         histograms=_histograms(given),
         drivers=blocks([*drivers_view(given.forecast)][1:], name="drivers-table"),
         drivers_picture=drivers_svg([test.name for test in design.tests], given.forecast.spread.drivers),
@@ -103,11 +100,6 @@ def report_page(given: ReportInput) -> str:
         given=given,
         inputs=[_echo(source, place) for place, source in enumerate(given.sources, 1)],
     )
-
-
-def _cautions(design: Design) -> int:
-    """How many cautions end the view of a lot: they stand with the others of the page."""
-    return len(design.cautions) + 1
 
 
 def _drawing(forecast: Forecast) -> str:
@@ -280,6 +272,18 @@ def _causes(given: ReportInput) -> Iterator[SamplePart]:
         yield SamplePart(
             anchor, verdict(diagnosis), blocks(sample_view(diagnosis, given.top), name=f"{anchor}-readings")
         )
+
+
+def _lot(given: ReportInput) -> Iterator[Part]:
+    """What ``lot`` says, without the title and the cautions, which stand elsewhere on the page; nothing
+    without a lot."""
+    if given.lot is None:
+        return
+    design = given.forecast.design
+    elsewhere = {design.title or "(no title)", *design.cautions, words.SAFETY}
+    for part in lot_view(design, given.lot):
+        if (part.text if isinstance(part, Paragraph) else part) not in elsewhere:
+            yield part
 
 
 def _histograms(given: ReportInput) -> str:
