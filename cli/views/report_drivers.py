@@ -8,9 +8,8 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import PercentFormatter
 
 from ...predict.variance_shares import Driver
-from .page import visible
 from .prediction import in_words
-from .report_figures import INK, WIDTH, drawn, panels, settings
+from .report_figures import INK, WIDTH, drawn, elided, panels, settings
 
 NAMED = 7
 """Parameters with a colour and hatch of their own: those with the largest shares over all tests."""
@@ -69,7 +68,7 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
                     )
                 start += share
         panel.set_xlim(0, 1)
-        panel.set_yticks(range(len(names)), [visible(name) for name in names])
+        panel.set_yticks(range(len(names)), [elided(name) for name in names])
         panel.invert_yaxis()
         panel.xaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
         panel.set_xlabel("share of the variance of single parts")

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 WIDTH = 7.3
 """Inches: what A4 and Letter hold between their margins."""
 INK, SOFT, FILL, LIMIT = "#1b2129", "#4b5560", "#c3d3e8", "#8c2f00"
+LONGEST = 22
+"""Letters of a name in a picture."""
 SHAPES = ("o", "s", "^", "D", "v", "P", "X", "*", "<", ">")
 """Shapes of samples; with more samples than shapes all get the first."""
 SETTINGS: Any = {
@@ -119,6 +121,12 @@ def scale_of(unit: str, values: Sequence[float]) -> tuple[float, str]:
     return 10.0 ** round(math.log10(float(number) / largest)), symbol
 
 
+def elided(name: str) -> str:
+    """A name for an axis: the middle of a long one left out; the picture's description has it whole."""
+    text = visible(name)
+    return text if len(text) <= LONGEST else f"{text[: LONGEST // 2]}…{text[-LONGEST // 2 + 1 :]}"
+
+
 def listed(name: str) -> str:
     """A name for a legend, where one that begins with an underscore would be left out."""
-    return f"\N{WORD JOINER}{visible(name)}" if name.startswith("_") else visible(name)
+    return f"\N{WORD JOINER}{elided(name)}" if name.startswith("_") else elided(name)

@@ -14,8 +14,19 @@ from matplotlib.ticker import MaxNLocator
 
 from ...compare.lot import LotTest
 from . import words
-from .page import visible
-from .report_figures import FILL, INK, LIMIT, SOFT, drawn, limit_lines, panels, scale_of, settings, spanned
+from .report_figures import (
+    FILL,
+    INK,
+    LIMIT,
+    SOFT,
+    drawn,
+    elided,
+    limit_lines,
+    panels,
+    scale_of,
+    settings,
+    spanned,
+)
 
 LEAST = 5
 """Parts from which a histogram is drawn."""
@@ -98,7 +109,7 @@ def _draw(panel: Axes, lot: LotReadings) -> None:
     panel.yaxis.set_major_locator(MaxNLocator(4, integer=True))
     panel.ticklabel_format(axis="x", style="plain", useOffset=False)
     panel.tick_params(labelsize=8, length=3)
-    panel.set_xlabel(f"{visible(test.name)}{f' ({symbol})' if symbol else ''}", fontsize=9)
+    panel.set_xlabel(f"{elided(test.name)}{f' ({symbol})' if symbol else ''}", fontsize=9)
     panel.set_ylabel("parts", fontsize=8.5)
     panel.set_title(_title(test), fontsize=9, loc="left")
 
@@ -111,7 +122,7 @@ def _bins(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> int:
 
 
 def _title(test: LotTest) -> str:
-    name = visible(test.name)
+    name = elided(test.name)
     if test.cpk is None or test.cpk_lower is None:
         return f"{name}, {test.n} parts"
     index, bound = (f"{value:.2f}" if math.isfinite(value) else "∞" for value in (test.cpk, test.cpk_lower))

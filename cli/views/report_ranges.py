@@ -12,13 +12,13 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from . import words
-from .page import visible
 from .report_figures import (
     FILL,
     INK,
     LIMIT,
     SHAPES,
     drawn,
+    elided,
     limit_lines,
     listed,
     panels,
@@ -119,7 +119,7 @@ def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
     panel.ticklabel_format(axis="x", style="plain", useOffset=False)
     panel.tick_params(axis="x", labelsize=8, length=3)
     unit = f" ({symbol})" if symbol else ""
-    panel.set_ylabel(f"{visible(strip.label)}{unit}", rotation=0, ha="right", va="center", fontsize=9)
+    panel.set_ylabel(f"{elided(strip.label)}{unit}", rotation=0, ha="right", va="center", fontsize=9)
 
 
 def _description(strips: Sequence[Strip]) -> str:

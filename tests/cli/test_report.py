@@ -324,3 +324,23 @@ def test_a_folder_that_does_not_exist_is_refused(tmp_path: Path, capsys: pytest.
 def test_the_command_needs_a_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["report", str(SAMPLES / "gate-drive.toml")]) == 2
     assert "--output" in capsys.readouterr().err
+
+
+@browsing
+def test_long_names_stay_inside(tmp_path: Path) -> None:
+    """Nothing reaches beyond the screen where a name is long."""
+    name = "primary_winding_with_a_name_that_never_ends_and_never_breaks"
+    text = (SAMPLES / "gate-drive.toml").read_text(encoding="utf-8")
+    design, path = tmp_path / "long.toml", tmp_path / "page.html"
+    design.write_text(re.sub(r'"D"', f'"{name}"', text), encoding="utf-8")
+    assert main(["report", str(design), "-o", str(path), "--builds", "100"]) == 0
+    probe = tmp_path / "probe.html"
+    measure = (
+        "<script>document.body.dataset.wide = Math.max("
+        "...[...document.querySelectorAll('td, th, p, h3, pre, svg')]"
+        ".map(one => one.getBoundingClientRect().right));</script></body>"
+    )
+    probe.write_text(path.read_text(encoding="utf-8").replace("</body>", measure), encoding="utf-8")
+    found = re.search(r'data-wide="([\d.]+)"', dom(probe, 800))
+    assert found is not None
+    assert float(found[1]) <= 800
