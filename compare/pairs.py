@@ -33,6 +33,8 @@ REFINED = 40
 """Pairs that are tried with all their severities."""
 COARSE, FINE = 3, 9
 """Severities of each cause in the first pass and in the second."""
+TWICE = 10.0
+"""How much more likely the same mistake in two places is than two mistakes of different kinds (judged)."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,7 @@ def pairs_of(
     case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, prior_of_pairs: float
 ) -> list[Pair]:
     """Evidence of every pair of hypotheses; their prior probabilities, products of the single ones, sum to
-    ``prior_of_pairs``.
+    ``prior_of_pairs``; the same mistake in two places is more likely than that (``TWICE``).
 
     A point of a continuous severity stands for those around it: its shift is uncertain along the curve of
     severities by ``reach``, so that few points hold the integral over all.
@@ -63,11 +65,14 @@ def pairs_of(
     if len(hypotheses) < 2:
         return []
     here, there = np.triu_indices(len(hypotheses), 1)
-    scale = np.log(prior_of_pairs) - np.log(np.sum(prior[here] * prior[there]))
+    names = np.array([item.cause.name for item in hypotheses])
+    alike = np.where(names[:, None] == names, TWICE, 1.0)
+    whole = np.sum(prior[here] * prior[there] * alike[here, there])
+    scale = np.log(prior_of_pairs / whole) + np.log(alike)
     points = _points(case, hypotheses, prior, COARSE)
     one, two = np.triu_indices(len(points.owner), 1)
     apart = points.owner[one] != points.owner[two]
-    result = _weighed(case, points, one[apart], two[apart], float(scale))
+    result = _weighed(case, points, one[apart], two[apart], scale)
     result.sort(key=lambda pair: -pair.total)
     best, rest = result[:REFINED], result[REFINED:]
     fine = _points(case, hypotheses, prior, FINE)
@@ -75,13 +80,14 @@ def pairs_of(
     grids = [np.meshgrid(rows[pair.first], rows[pair.second]) for pair in best]
     one = np.concatenate([first.ravel() for first, _ in grids])
     two = np.concatenate([second.ravel() for _, second in grids])
-    return [*_weighed(case, fine, one, two, float(scale)), *rest]
+    return [*_weighed(case, fine, one, two, scale), *rest]
 
 
 def _weighed(
-    case: Case, points: _Points, one: NDArray[np.int64], two: NDArray[np.int64], scale: float
+    case: Case, points: _Points, one: NDArray[np.int64], two: NDArray[np.int64], scale: FloatArray
 ) -> list[Pair]:
-    """The evidence of points ``one`` together with points ``two``, summed by pair of hypotheses."""
+    """The evidence of points ``one`` together with points ``two``, summed by pair of hypotheses; ``scale``
+    (H, H): ln of what their priors are multiplied by."""
     logs = log_under(
         case,
         points.shift[one] + points.shift[two],
@@ -89,7 +95,8 @@ def _weighed(
         np.abs(points.flips[one] - points.flips[two]),
         (points.reach[one], points.reach[two]),
     )
-    logs = logs + np.log(points.weight[one] * points.weight[two]) + scale
+    logs = logs + np.log(points.weight[one] * points.weight[two])
+    logs = logs + scale[points.owner[one], points.owner[two]]
     key = points.owner[one] * (int(points.owner[-1]) + 1) + points.owner[two]
     order = np.argsort(key, kind="stable")
     starts = np.flatnonzero(np.diff(key[order], prepend=-1))

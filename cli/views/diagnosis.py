@@ -85,6 +85,9 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
 
 def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     best = diagnosis.causes[0]
+    if diagnosis.unlisted > best.probability:
+        yield from _unlisted(diagnosis)
+        return
     yield _readings(diagnosis.readings, best.readings)
     yield _ranking(diagnosis, top)
     yield from _runner_up(diagnosis)
@@ -103,6 +106,26 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         cause.caution for cause in diagnosis.causes if cause.caution and cause.probability >= 0.05
     )
     for caution in cautions:
+        yield words.caution(caution)
+
+
+def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
+    """No cause of the catalogue goes well with the readings: the best of them, and what to do first."""
+    best = diagnosis.causes[0]
+    yield _readings(diagnosis.readings, best.readings)
+    yield Paragraph(
+        "No single cause of the catalogue, and no likely pair, explains these readings. Best of all that is "
+        f"listed, shown beside them: {best.title} ({words.per_cent(best.probability)})."
+    )
+    yield from _next(diagnosis)
+    yield Paragraph(
+        "Read again what deviates most, check the drawing's revision, wire and core against the part; then "
+        "think of two mistakes at once, and of what the catalogue does not hold.",
+        "         ",
+        "Confirm: ",
+    )
+    yield Paragraph(best.confirm, "         ", "If it is: ")
+    for caution in dict.fromkeys(cause.caution for cause in diagnosis.causes[:3] if cause.caution):
         yield words.caution(caution)
 
 

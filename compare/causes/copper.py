@@ -13,6 +13,8 @@ from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, winding_name
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
+WIRE_STEPS = {-2.0: 0.2, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0, 0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.2}
+"""Gauge steps by which a wire is wrong, with prior weights; half a step is about one of the metric series."""
 JOINT_PARTS = (0.05, 2.0)
 """Resistance of a bad joint as a part of its winding's (judged)."""
 
@@ -20,7 +22,7 @@ JOINT_PARTS = (0.05, 2.0)
 def _wire(design: Design, place: str) -> list[Variant]:
     nominal = number_of(design.winding(place).wire.diameter)
     result = []
-    for steps in (-1.0, -0.5, 0.5, 1.0):
+    for steps, weight in WIRE_STEPS.items():
         ratio = GAUGE_STEP**steps
 
         def edit(winding: Winding, ratio: float = ratio) -> Winding:
@@ -38,7 +40,7 @@ def _wire(design: Design, place: str) -> list[Variant]:
             f"{place} is wound with {word} wire ({nominal * ratio * 1e3:.3g} mm instead of "
             f"{nominal * 1e3:.3g} mm)"
         )
-        result.append(Variant(ratio, 1.0, with_winding(design, place, edit), title))
+        result.append(Variant(ratio, weight, with_winding(design, place, edit), title))
     return result
 
 
