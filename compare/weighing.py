@@ -23,6 +23,8 @@ BAD_WIDTH = 0.6
 (common practice, no source)."""
 SLIPS = (math.log(10), -math.log(10), math.log(1e3), -math.log(1e3))
 """A slip of one decade or one unit prefix, in the logarithm."""
+SLIP_WEIGHTS = (0.4, 0.15, 0.15, 0.15, 0.15)
+"""Of a worthless reading, and of each slip, among bad readings (judged)."""
 SIGN_PENALTY = 12.0
 """Log-likelihood lost by a reading of the wrong sign."""
 
@@ -78,7 +80,7 @@ def case_of(
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
     y = transform(tests, values)
-    meter = np.where(phase, uncertainty, uncertainty / np.maximum(np.abs(values), 1e-18))
+    meter = np.where(phase, uncertainty, uncertainty / _scale(np.abs(values), background.nominal[index]))
     frame = frame_of(
         tests,
         background.of(places),
@@ -95,6 +97,14 @@ def case_of(
         signs=np.where(phase, 0.0, signs).astype(float),
         meter=meter,
     )
+
+
+def _scale(values: FloatArray, nominal: FloatArray) -> FloatArray:
+    """(T,) what an uncertainty is relative to: the reading, but for one far below its prediction
+    (``nominal``, its logarithm) the geometric mean of both. There the meter's floor may
+    exceed the reading, and yet the reading is far from the prediction."""
+    expected = np.exp(np.clip(nominal, -41.0, 41.0))
+    return np.asarray(np.sqrt(np.maximum(values, 1e-18) * np.maximum(np.maximum(values, expected), 1e-18)))
 
 
 def log_normal(residual: FloatArray, covariance: FloatArray) -> FloatArray:
@@ -175,7 +185,7 @@ def log_unlisted(case: Case) -> float:
 def log_bad(case: Case, place: int) -> float:
     """ln p if the reading of one test is worthless: free, or off by a slip of unit or decade."""
     slips = (0.0,) if case.frame.phase[place] else (0.0, *SLIPS)
-    weights = np.array([0.6, 0.1, 0.1, 0.1, 0.1])[: len(slips)]
+    weights = np.array(SLIP_WEIGHTS)[: len(slips)]
     scores = []
     for slip in slips:
         residual, covariance = case.residual.copy(), case.base.copy()

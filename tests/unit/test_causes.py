@@ -241,7 +241,7 @@ def test_every_cause_applies_to_some_sample() -> None:
         assert any(cause.places(design) for design in DESIGNS.values()), cause.name
 
 
-SLIPS = [("L_P", "609 mH"), ("R_P", "5.62 ohm"), ("n", "75.0")]
+SLIPS = [("L_P", "609 mH"), ("R_P", "5.62 ohm"), ("n", "75.0"), ("Lk_P", "3.7 nH")]
 
 
 @pytest.mark.parametrize(("test", "reading"), SLIPS)

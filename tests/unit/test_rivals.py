@@ -98,3 +98,13 @@ def test_how_many_parts_are_sound_may_be_told() -> None:
     assert suspicious.as_designed < 0.5 < 0.9 < running.as_designed
     with pytest.raises(ValueError, match="sound"):
         explain(BRIDGE, readings, sound=1.0)
+
+
+def test_where_nothing_listed_explains_the_readings_no_instruction_is_given() -> None:
+    text = "sample,test,reading\nX,L_P,3.1 mH\nX,L_S,90 uH\nX,n,2.37\nX,R_P,55 mohm\nX,R_S,1.1 mohm\n"
+    (diagnosis,) = explain(BRIDGE, parse_readings(text, BRIDGE))
+    assert diagnosis.unlisted > diagnosis.causes[0].probability
+    page = render(diagnosis_view(BRIDGE, [diagnosis], 5), 80, plain=True)
+    assert "not in the catalogue" in page
+    assert "Best of all" in page
+    assert "Shop:" not in page
