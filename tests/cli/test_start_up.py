@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-HEAVY = ("numpy", "scipy", "pint")
+HEAVY = ("numpy", "scipy", "pint", "jinja2", "matplotlib")
 
 
 @pytest.mark.parametrize(
