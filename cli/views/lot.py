@@ -110,6 +110,8 @@ def _sentence(lot: Lot) -> str:
     odd = sorted({*own, *(name for test in lot.tests for name in test.outliers)})
     shared = () if lot.together is None else lot.together.shared
     text = f"{lot.samples} samples"
+    if not lot.tests:
+        return f"{text}: nothing can be said; no reading is usable"
     told = []
     if fails:
         told.append(f"limits failed in {', '.join(fails)}")

@@ -113,3 +113,10 @@ def test_explain_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
 def test_explain_together_needs_two(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["explain", str(SAMPLE), "--read", "L_P=612uH", "--together"]) == 2
     assert "two samples or more" in capsys.readouterr().err
+
+
+def test_a_lot_without_a_usable_reading(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "none.csv"
+    path.write_text("sample,test,reading\n1,L_P,OL\n2,L_P,----\n", encoding="utf-8")
+    assert main(["lot", str(SAMPLE), str(path)]) == 0
+    assert "nothing can be said; no reading is usable" in capsys.readouterr().out
