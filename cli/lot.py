@@ -20,7 +20,7 @@ def lot(
 ) -> int:
     """Many samples: spread, capability with its confidence bound, drift, outliers."""
     from ..compare.decision import RULES
-    from ..compare.evaluation import sweeps_apart
+    from ..compare.evaluation import limits_elsewhere, sweeps_apart
     from ..compare.lot import lot as statistics
     from ..compare.readingsfile import load_readings
     from ..compare.stages import finished_readings
@@ -33,12 +33,13 @@ def lot(
     loaded = load_design(design, bench=bench)
     taken, correction = corrected_by(loaded, load_readings(readings, loaded), fixture)
     taken, left_out = finished_readings(loaded, taken)
+    elsewhere = limits_elsewhere(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
     result = statistics(loaded, taken, rule=rule)
     if json:
         decision = {"decision_rule": {"name": rule, "statement": RULES[rule]}, "left_out": list(left_out)}
         show_json({**lot_json(result), **decision, **fixture_json(correction)})
     else:
-        parts = [*lot_view(loaded, result), f"Limits by {RULES[rule]}."]
+        parts = lot_view(loaded, result, f"Limits by {RULES[rule]}.", elsewhere)
         show([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if result.deviates else 0

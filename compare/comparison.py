@@ -19,6 +19,7 @@ from .evaluation import (
     ReadTest,
     difference,
     evaluate,
+    limits_elsewhere,
     relative_deviation,
     told_apart,
 )
@@ -114,7 +115,11 @@ def compare(
     scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
     labels = [test.name for test in told_apart(evaluation.design.tests)]
     changes = stage_changes(evaluation)
-    return tuple(_sample(evaluation, scatter, sample, rule, labels, changes) for sample in evaluation.samples)
+    elsewhere = limits_elsewhere(design, readings)
+    return tuple(
+        _sample(evaluation, scatter, sample, rule, labels, changes, elsewhere)
+        for sample in evaluation.samples
+    )
 
 
 def _sample(
@@ -124,6 +129,7 @@ def _sample(
     rule: str,
     labels: Sequence[str],
     changes: Sequence[StageChange],
+    elsewhere: tuple[str, ...],
 ) -> SampleComparison:
     tests = tuple(
         _test(evaluation, scatter, item, rule, labels[item.place], sample.stage) for item in sample.read
@@ -136,7 +142,8 @@ def _sample(
     design, impedance = evaluation.design, evaluation.prediction.impedance
     named = told_apart(design.tests)
     read = [item.place for item in sample.read if item.value is not None]
-    cautions = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
+    beyond = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
+    cautions = (*elsewhere, *beyond)
     return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule, cautions)
 
 

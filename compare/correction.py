@@ -25,6 +25,7 @@ from numpy.typing import ArrayLike
 
 from ..predict.design import ComplexArray, FloatArray
 from ..predict.errors import Fault, ReadingsError
+from .evaluation import hertz
 from .propagation import Estimate, propagate
 
 SAME_FREQUENCY = 1e-3
@@ -126,11 +127,11 @@ def standards_at(standards: tuple[FixtureStandards, ...], frequency: float) -> F
     for item in standards:
         if abs(item.frequency - frequency) <= SAME_FREQUENCY * frequency:
             return item
-    known = ", ".join(f"{item.frequency:.6g} Hz" for item in standards) or "none"
+    known = ", ".join(hertz(item.frequency) for item in standards) or "none"
     raise ReadingsError(
         Fault(
             "fixture",
-            f"no standards read at {frequency:.6g} Hz",
+            f"no standards read at {hertz(frequency)}",
             f"the frequencies of the fixture file: {known}",
             "Read open and short once more at this frequency.",
         )

@@ -23,6 +23,10 @@ from ..predict.resonance import beyond_search
 from .budget import handled_components
 from .readingsfile import Reading
 
+LIMITS_REACH = 0.05
+"""Relative distance from a test's own frequency up to which its limits judge a reading (common practice, no
+source)."""
+
 
 @dataclass(frozen=True)
 class ReadTest:
@@ -113,9 +117,38 @@ def _tests_as_read(
         frequency = reading.frequency if reading.frequency is not None else test.frequency
         place = keys.setdefault((test.name, frequency), len(tests))
         if place == len(tests):
-            tests.append(replace(test, frequency=frequency))
+            tests.append(_at(test, frequency))
         places[index] = place
     return places, tuple(tests)
+
+
+def _at(test: BenchTest, frequency: float | None) -> BenchTest:
+    """The test at another frequency; its limits go with it only as far as ``LIMITS_REACH``."""
+    moved = replace(test, frequency=frequency)
+    return moved if _within_reach(test, frequency) else replace(moved, minimum=None, maximum=None)
+
+
+def _within_reach(test: BenchTest, frequency: float | None) -> bool:
+    if test.frequency is None or frequency is None:
+        return True
+    return abs(frequency - test.frequency) <= LIMITS_REACH * test.frequency
+
+
+def limits_elsewhere(design: Design, readings: Sequence[Reading]) -> tuple[str, ...]:
+    """A caution for each test with limits that was read away from the frequency at which they are stated."""
+    result = []
+    for test in design.tests:
+        if test.minimum is None and test.maximum is None:
+            continue
+        mine = [item.frequency for item in readings if item.test == test.name and item.value is not None]
+        away = sorted({at for at in mine if at is not None and not _within_reach(test, at)})
+        if away and test.frequency is not None:
+            read = ", ".join(hertz(at) for at in away)
+            result.append(
+                f"The limits of {test.name} are stated at {hertz(test.frequency)}: they do not judge "
+                f"what was read at {read}."
+            )
+    return tuple(result)
 
 
 def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
@@ -146,7 +179,7 @@ def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, t
         if len(frequencies) < 2:
             tests.append(test)
             continue
-        swept = told_apart([replace(test, frequency=frequency) for frequency in frequencies])
+        swept = told_apart([_at(test, frequency) for frequency in frequencies])
         tests += swept
         names.update(((test.name, one.frequency), one.name) for one in swept)
     renamed = tuple(

@@ -69,7 +69,8 @@ def parse_fixture(text: str, *, name: str = "") -> tuple[FixtureStandards, ...]:
     if table is None or not table.rows:
         faults.add("the file", "no rows", f"a header with {', '.join(REQUIRED)}, and a row for each standard")
         raise ReadingsError(faults.found)
-    _check_header(table, faults)
+    header = Faults(name)
+    _check_header(table, header)
     found: dict[float, dict[str, tuple[int, RawReading]]] = {}
     for row in table.rows:
         _read_row(row, table, found, faults)

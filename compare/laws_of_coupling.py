@@ -84,7 +84,7 @@ def _squares(readings: PartReadings, first: str, second: str) -> list[tuple[floa
         result.append((value, math.hypot(2 * item.relative, doubt), f"by the ratio {item}"))
     for a, b in readings.opens(first, second):
         relative = math.hypot(a.relative, b.relative, level_allowance(a, b))
-        result.append((a.value / b.value, relative, f"{a}/{b}"))
+        result.append((a.value / b.value, relative, f"by {a}/{b}"))
     return result
 
 

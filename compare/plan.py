@@ -23,6 +23,7 @@ from .plan_warnings import (
     link_shares,
     link_warnings,
     mode_warnings,
+    resolution_warnings,
     side_notes,
     window_warnings,
 )
@@ -104,6 +105,7 @@ def plan(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[PlannedTe
         window, side, own = windows.get(test.name), sides.get(place), budgets[place]
         warnings = [
             *limit_warnings(test, own, production, place),
+            *resolution_warnings(test, value, own, float(production.high[place] - production.low[place]) / 2),
             *link_warnings(test, float(shares[place]), value, own, side),
             *window_warnings(window),
             *mode_warnings(test, impedance, shown_circuit(design, test)),

@@ -24,6 +24,9 @@ from .instrument import out_of_reach
 
 TESTABLE = 3.0
 """Least ratio of the tolerance to the expanded uncertainty (common practice: 3 to 4, no source)."""
+BLURRED = 0.10
+"""Relative expanded uncertainty of a reading from which the sheet warns, where production varies less (common
+practice, no source)."""
 LINK_SHARE = 0.10
 """Share of the link in a reading from which the sheet warns."""
 BETTER = 0.9
@@ -74,6 +77,20 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
             f"{outside * 100:.0f} % of sound parts fall outside."
         )
     return result
+
+
+def resolution_warnings(test: BenchTest, expected: float, own: Budget, half_range: float) -> list[str]:
+    """A reading without limits that the bench blurs more than production varies it, and by more than a
+    tenth; ``half_range``: half of the 95 % range of production."""
+    if test.minimum is not None or test.maximum is not None or expected == 0:
+        return []
+    share = own.expanded / abs(expected)
+    if share <= BLURRED or own.expanded <= half_range:
+        return []
+    return [
+        f"This bench reads it to ±{share * 100:.0f} %, more than sound parts vary: the reading tells little. "
+        f"Most of it: {own.components[0].name}."
+    ]
 
 
 def link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatArray:

@@ -101,8 +101,10 @@ def table_of(text: str, more: Sequence[str], faults: Faults) -> Table:
             "the file", "no header", f"a header with {', '.join(REQUIRED)}, and a row for each reading"
         )
         raise ReadingsError(faults.found)
-    if not _check_header(table, more, faults):
-        raise ReadingsError(faults.found)
+    header = Faults(faults.file)
+    if not _check_header(table, more, header):  # cells below a header that cannot be used tell nothing
+        raise ReadingsError(header.found)
+    faults.found += header.found
     return table
 
 
@@ -167,6 +169,13 @@ def _check_header(table: Table, more: Sequence[str], faults: Faults) -> bool:
     names = [heading.name for heading in table.headings]
     place = f"line {table.header_line}, header"
     sound = True
+    if not any(name in known for name in names):
+        text = ", ".join(names)
+        lacking = ", ".join(f"no column {name}" for name in REQUIRED)
+        found = f"{lacking}, but {text if len(text) <= 40 else f'{text[:40]}…'!r}"
+        hint = "Is this the readings file? Cells are separated by commas, semicolons or tabs."
+        faults.add(place, found, f"the columns {', '.join(REQUIRED)}, in any order", hint)
+        return False
     for number, heading in enumerate(table.headings):
         if not heading.name:
             faults.add(place, f"no name for column {number + 1}", "a name for every column")

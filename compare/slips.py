@@ -1,9 +1,10 @@
 """Which single slip would explain readings that contradict each other: a unit, a decade, two rows exchanged.
 
 A contradiction of several checks by one wrong row is the most common of all. Every reading that a broken
-check names is tried at 1/1000, 1/10, 10 and 1000 of itself, every two of one measure in each other's row; a
-trial that mends every broken check and takes more than 25 off the sum of squared scores is named. Checks of
-directions alone are no sign of a slip: they have their own explanation. Source: common practice, no source.
+check names is tried at 1/1000, 1/10, 10 and 1000 of itself, a voltage ratio upside down, every two of one
+measure in each other's row; a trial that mends every broken check and takes more than 25 off the sum of
+squared scores is named. Checks of directions, or of a shorted inductance's plateau, alone are no sign of a
+slip: they have their own explanation. Source: common practice, no source.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ from .part_readings import Check, Item, PartReadings
 FACTORS = {1e3: "1000 times", 10.0: "10 times", 0.1: "a tenth of", 1e-3: "a thousandth of"}
 DIRECTIONS = ("aiding above opposing", "polarity")
 """Checks of the windings' marked directions."""
+EXPLAINED = (*DIRECTIONS, "shorted inductance on its plateau")
+"""Checks that, where nothing else is broken, have an explanation of their own."""
 GAIN = 25.0
 """Fall of the sum of squared scores from which a trial is named."""
 WORST = 50.0
@@ -33,7 +36,7 @@ def slips(
     them. Where several readings would do alike they are all named: the checks cannot tell which.
     """
     broken = [check for check in checks if not check.holds and check.check not in DIRECTIONS]
-    if not broken:
+    if all(check.check in EXPLAINED for check in broken):
         return
     suspects = [
         place
@@ -54,7 +57,10 @@ def slips(
     named = [words for gain, words in found if gain > best - GAIN / 2]
     detail = "; or ".join(named)
     yield Check(
-        "slip", False, None, f"all broken checks would hold if {detail}. A slip of unit, decade or row"
+        "slip",
+        False,
+        None,
+        f"all broken checks would hold if {detail}. A slip of unit, decade, row or direction",
     )
 
 
@@ -71,6 +77,10 @@ def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[s
         for factor, words in FACTORS.items():
             scaled = replace(item, value=item.value * factor, uncertainty=item.uncertainty * factor)
             yield f"{item} were {words} what stands there", _with(readings, {place: scaled})
+        if item.test.measure == "ratio" and item.value > 0:
+            inverse = replace(item, value=1 / item.value, uncertainty=item.uncertainty / item.value**2)
+            words = f"{item} were 1 over what stands there, {inverse.value:.4g} (driven over sensed voltage)"
+            yield words, _with(readings, {place: inverse})
     for (one, first), (two, second) in combinations(enumerate(items), 2):
         alike = first.test.measure == second.test.measure and first.value != second.value
         if alike and (one in suspects or two in suspects):

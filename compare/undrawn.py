@@ -201,5 +201,5 @@ def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
         return ""
     return (
         f"The ratios both ways give k = {1 / math.sqrt(there * back):.3f}: the coupling is weak, and not the "
-        f"turns need be wrong; √(L {first}/L {second}) = {math.sqrt(there / back):.4g}"
+        f"turns need be wrong; √(L_{first}/L_{second}) = {math.sqrt(there / back):.4g} by the same two ratios"
     )

@@ -186,10 +186,18 @@ def _design(
     faults.raise_as(DesignError)
     if design is None:
         raise AssertionError("a design without faults was not read")
+    if usual and len(set(_legs(tables.get("build")).values())) > 1:
+        design = replace(design, cautions=(*design.cautions, APART))
     with faults.collect():
         check_fit(design)
     faults.raise_as(BuildError)
     return design
+
+
+APART = (
+    "Windings on different legs: the usual tests hold no leakage between them, for which there is no model. "
+    "Measure it on a sample."
+)
 
 
 def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults, origins: Origins) -> None:
@@ -210,7 +218,22 @@ def _usual(tables: Table) -> list[dict[str, Any]]:
     )
     rows = windings if isinstance(windings, list) else []
     names = [row["name"] for row in rows if isinstance(row, dict) and isinstance(row.get("name"), str)]
-    return usual_tests(list(dict.fromkeys(names)), laminated=laminated)
+    return usual_tests(list(dict.fromkeys(names)), laminated=laminated, legs=_legs(tables.get("build")))
+
+
+def _legs(build: object) -> dict[str, frozenset[int]]:
+    """The legs of a U core on which each winding lies, as the file says it; {} where nothing says."""
+    steps = build.get("steps") if isinstance(build, dict) else None
+    legs: dict[str, set[int]] = {}
+    for step in steps if isinstance(steps, list) else []:
+        if not isinstance(step, dict):
+            continue
+        together = step.get("with", [])
+        for name in (step.get("wind"), *(together if isinstance(together, list) else [])):
+            leg = step.get("leg", 1)
+            if isinstance(name, str) and isinstance(leg, int):
+                legs.setdefault(name, set()).add(leg)
+    return {name: frozenset(found) for name, found in legs.items()}
 
 
 def _of_sheets(material: object) -> bool:

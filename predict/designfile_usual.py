@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
 
-def usual_tests(windings: Sequence[str], *, laminated: bool) -> list[dict[str, Any]]:
+def usual_tests(
+    windings: Sequence[str], *, laminated: bool, legs: Mapping[str, frozenset[int]] | None = None
+) -> list[dict[str, Any]]:
     """The tests of a design that states none, as tables of the file format.
 
     L_<w> and R_<w> of every winding; Lk_<first> with all others shorted and, with three or more windings,
     Lk_<a>_<b> of every pair; n_<first>_<w>; C_<first>_<second> between the first two. Open tests at 10 kHz,
-    shorted ones and the capacitance at 100 kHz; ``laminated`` cores at 120 Hz and 1 kHz.
+    shorted ones and the capacitance at 100 kHz; ``laminated`` cores at 120 Hz and 1 kHz. ``legs``: of a U
+    core on which each winding lies; no leakage is asked for between windings on different ones,
+    for which there is no model.
     """
     open_at, shorted_at = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
     tests: list[dict[str, Any]] = []
@@ -47,7 +51,12 @@ def usual_tests(windings: Sequence[str], *, laminated: bool) -> list[dict[str, A
                 "frequency": shorted_at,
             }
         )
-    return _uniquely_named(tests)
+    return _uniquely_named([test for test in tests if _on_the_same_legs(test, legs or {})])
+
+
+def _on_the_same_legs(test: dict[str, Any], legs: Mapping[str, frozenset[int]]) -> bool:
+    own = legs.get(test["drive"])
+    return all(legs.get(name) == own for name in test.get("short", ()))
 
 
 def _leakage_test(test: str, drive: str, short: list[str], frequency: str) -> dict[str, Any]:

@@ -180,7 +180,7 @@ def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flow
                 )
             )
     if faults:
-        raise BuildError(faults)
+        raise BuildError(list(dict.fromkeys(faults)))
     return result
 
 

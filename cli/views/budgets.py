@@ -18,7 +18,8 @@ def size(standard: float, expected: float, measure: str) -> str:
     """An uncertainty at k = 2 for people: in per cent of the reading; a phase in degrees."""
     if measure == "phase" or expected == 0:
         return words.width(2 * standard, measure)
-    return format_percent(2 * standard / abs(expected), 2)
+    share = 2 * standard / abs(expected)
+    return format_percent(share, 2 if share < 0.1 else 0)
 
 
 def budget_json(budget: Budget) -> list[dict[str, Any]]:

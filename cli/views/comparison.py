@@ -121,7 +121,7 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         yield Paragraph(words.AT_TEMPERATURE)
     expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
     own = dict.fromkeys(caution for sample in samples for caution in sample.cautions)
-    for caution in (*design.cautions, *own, *words.resonance_cautions(expected), words.SAFETY):
+    for caution in (*words.design_cautions(design), *own, *words.resonance_cautions(expected), words.SAFETY):
         yield words.caution(caution)
 
 

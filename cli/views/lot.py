@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.lot import DEVIATES, NOT_NORMAL, Lot, LotTest
@@ -76,8 +76,9 @@ def _test_json(test: LotTest) -> dict[str, Any]:
     }
 
 
-def lot_view(design: Design, lot: Lot) -> Iterator[Part]:
-    """The verdict in one sentence, the table, remarks by test."""
+def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] = ()) -> Iterator[Part]:
+    """The verdict in one sentence, the table, remarks by test; ``rule``: how limits decided, ``cautions``:
+    what to know of the readings."""
     yield design.title or "(no title)"
     yield Heading(_sentence(lot))
     rows = [_row(test) for test in lot.tests]
@@ -91,7 +92,7 @@ def lot_view(design: Design, lot: Lot) -> Iterator[Part]:
     yield Heading("95 % of such parts")
     yield words.table(["test", "from", "to", "limits"], [_interval(test) for test in lot.tests], right=(1, 2))
     yield Heading("How to read this")
-    yield Paragraph(HOW)
+    yield Paragraph(f"{HOW} {rule}".rstrip())
     if any(test.cpk is not None and test.n < FEW for test in lot.tests):
         worked = next(test for test in lot.tests if test.cpk is not None and test.n < FEW)
         yield Paragraph(
@@ -99,7 +100,7 @@ def lot_view(design: Design, lot: Lot) -> Iterator[Part]:
             "means no more "
             f"than ≥ {_index(worked.cpk_lower)}."
         )
-    for caution in (*design.cautions, words.SAFETY):
+    for caution in (*design.cautions, *cautions, words.SAFETY):
         yield words.caution(caution)
 
 

@@ -94,7 +94,8 @@ def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
                 if text:
                     yield f"{key} = {_in_file(text, test.measure)}"
     yield ""
-    yield Paragraph(words.SAFETY, "  ", "! ")
+    for caution in (*words.design_cautions(design), words.SAFETY):
+        yield words.caution(caution)
 
 
 def _in_file(text: str, measure: str) -> str:

@@ -44,7 +44,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
             | ({"proposed": proposal_json(test)} if proposed else {})
             for test in tests
         ],
-        "cautions": [*design.cautions, *_unfound(tests), words.SAFETY],
+        "cautions": [*words.design_cautions(design), *_unfound(tests), words.SAFETY],
     }
 
 
@@ -52,7 +52,7 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     """The bench sheet: one block a test, then a table to fill in; ``budgets``: every component of the bench's
     uncertainty in a table."""
     yield f"Bench sheet: {design.title}"
-    for caution in (*_unfound(tests), words.SAFETY):
+    for caution in (*words.design_cautions(design), *_unfound(tests), words.SAFETY):
         yield words.caution(caution)
     for test in tests:
         set_up = [test.sweep or words.frequency(test.frequency)]

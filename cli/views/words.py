@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from ...predict.design import MEASURE_UNITS, BenchTest, Member, Port
+from ...predict.design import MEASURE_UNITS, BenchTest, Design, Member, Port
+from ...predict.leakage_statement import leakage_model
 from ...predict.quantity import format_quantity, format_range, format_uncertain
 from ...predict.resonance import HIGHEST, beyond_search
 from .page import Grid, Paragraph
@@ -149,3 +150,8 @@ def per_cent(probability: float) -> str:
     if probability < 0.005:
         return "< 1 %"
     return f"{probability * 100:.0f} %"
+
+
+def design_cautions(design: Design) -> tuple[str, ...]:
+    """What to know of a design's predictions: its own cautions, and those of its leakage model."""
+    return (*design.cautions, *leakage_model(design).cautions)

@@ -125,3 +125,29 @@ def test_a_resonance_pair(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert run(tmp_path, text, "--json") == 0
     (sample,) = json.loads(capsys.readouterr().out)["samples"]
     assert "resonance pair" in {check["check"] for check in sample["checks"]}
+
+
+def test_a_ratio_entered_upside_down_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = SOUND + "B,n_S_P,5.985,10 kHz\n"
+    assert run(tmp_path, text, "--ratio", "6", "--json") == 1
+    (sample,) = json.loads(capsys.readouterr().out)["samples"]
+    (slip,) = [check for check in sample["checks"] if check["check"] == "slip"]
+    assert "n_S_P were 1 over what stands there, 0.1671" in slip["detail"]
+
+
+def test_a_shorted_reading_below_its_plateau_is_no_slip(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(tmp_path, SOUND + "B,Lk_P,11.8 uH,1 kHz\nB,Lk_P,1.21 uH,50 kHz\n", "--json")
+    (sample,) = json.loads(capsys.readouterr().out)["samples"]
+    broken = [check["check"] for check in sample["checks"] if not check["holds"]]
+    assert broken == ["shorted inductance on its plateau"]
+
+
+def test_a_file_that_is_no_readings_file_is_one_fault(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(tmp_path, 'title = "Part, build A"\n[core]\nshape = "ETD 29"\n') == 2
+    text = capsys.readouterr().err
+    assert "1 fault in the input" in text
+    assert "Is this the readings file?" in text

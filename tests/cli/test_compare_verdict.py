@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -38,3 +39,20 @@ def test_the_verdict_in_one_sentence(
     rule = next(place for place, line in enumerate(lines) if line.startswith("──"))
     start = next(place for place, line in enumerate(lines) if line.startswith("bench:"))
     assert " ".join(lines[start:rule]) == sentence
+
+
+def test_limits_judge_at_their_own_frequency(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """L_P's limits are stated at 10 kHz: 700 uH at 300 kHz fails none of them, at 10.2 kHz it does."""
+    path = tmp_path / "readings.csv"
+    text = "sample,test,reading,frequency\nA,L_P,600 uH,10 kHz\nA,L_P,700 uH,300 kHz\n"
+    path.write_text(text, encoding="utf-8")
+    main(["compare", FLYBACK, str(path), "--json"])
+    own, far = json.loads(capsys.readouterr().out)["samples"][0]["tests"]
+    assert own["verdict"] == "pass"
+    assert far["verdict"] == "no limit"
+    assert far["limits"] == {"min": None, "max": None}
+    main(["compare", FLYBACK, str(path)])
+    assert "they do not judge what was read at 300 kHz" in " ".join(capsys.readouterr().out.split())
+    path.write_text(text.replace("300 kHz", "10.2 kHz"), encoding="utf-8")
+    assert main(["compare", FLYBACK, str(path), "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["samples"][0]["tests"][1]["verdict"] == "fail"

@@ -60,7 +60,7 @@ def test_faults_of_the_fixture_end_the_run(tmp_path: Path, capsys: pytest.Captur
     assert "2 faults" in text
     path.write_text("standard,frequency,reading\nshort,20 kHz,0.1j ohm\n")
     assert main(["explain", FLYBACK, "--read", "L_P=0.6+37.6j ohm", "--fixture", str(path)]) == 2
-    assert "no standards read at 10000 Hz" in capsys.readouterr().err
+    assert "no standards read at 10 kHz" in capsys.readouterr().err
 
 
 def test_explain_lot_and_check_correct_too(

@@ -225,6 +225,17 @@ def test_windings_on_different_legs_are_refused(sections: str) -> None:
         assert "different legs" in leakage_model(design).cautions[0]
 
 
+def test_the_usual_tests_ask_for_no_leakage_across_legs() -> None:
+    """Left out and said, so that a design without tests is not refused for one that nobody wrote."""
+    steps = '{ wind = "P", turns = 30 }, { wind = "S", turns = 30, leg = 2 }'
+    design = parse_design(LEGS.replace("STEPS", steps).split("[[test]]")[0])
+    assert [test.name for test in design.tests] == ["L_P", "R_P", "L_S", "R_S", "n_P_S", "C_P_S"]
+    assert np.isfinite(readings(design)).all()
+    assert any("no leakage between them" in caution for caution in design.cautions)
+    same = parse_design(LEGS.replace("STEPS", PAIR_STEPS.replace("LEG", ", leg = 2")).split("[[test]]")[0])
+    assert "Lk_P" in [test.name for test in same.tests]
+
+
 def test_sections_on_both_legs_balance_by_themselves() -> None:
     """P and S on each leg: S in parallel shares evenly between equal legs, and reads as in series."""
     both = PAIR_STEPS.replace("LEG", "") + ", " + PAIR_STEPS.replace("LEG", ", leg = 2")

@@ -165,8 +165,8 @@ def test_frequencies_without_standards_are_faults_all_at_once() -> None:
     with pytest.raises(ReadingsError) as caught:
         correct_readings(TESTS, Bench(), rows, standards)
     assert [fault.found for fault in caught.value.faults] == [
-        "no standards read at 100000 Hz",
-        "no standards read at 50000 Hz",
+        "no standards read at 100 kHz",
+        "no standards read at 50 kHz",
     ]
 
 
