@@ -81,8 +81,8 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
 
 def resolution_warnings(test: BenchTest, expected: float, own: Budget, half_range: float) -> list[str]:
     """A reading without limits that the bench blurs more than production varies it, and by more than a
-    tenth; ``half_range``: half of the 95 % range of production."""
-    if test.minimum is not None or test.maximum is not None or expected == 0:
+    tenth (a phase tells the polarity all the same); ``half_range``: half of the 95 % range of production."""
+    if test.measure == "phase" or test.minimum is not None or test.maximum is not None or expected == 0:
         return []
     share = own.expanded / abs(expected)
     if share <= BLURRED or own.expanded <= half_range:
