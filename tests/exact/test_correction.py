@@ -91,5 +91,5 @@ def test_uncertainty_of_all_standards_against_random_draws() -> None:
 def test_a_load_without_the_others_and_a_missing_frequency_are_refused() -> None:
     with pytest.raises(ReadingsError, match="load"):
         corrected(1 + 1j, load=1 + 0j)
-    with pytest.raises(ReadingsError, match="100000"):
+    with pytest.raises(ReadingsError, match="100 kHz"):
         standards_at((FixtureStandards(1e4),), 1e5)
