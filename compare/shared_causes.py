@@ -211,11 +211,12 @@ def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[_Stranger]:
     rows = np.flatnonzero(kept)
     allowed = min(SCREEN, SCREEN_LOT / len(rows))
     usual = np.median(lot.signs[rows], axis=0)
+    seen = seen_by_others(lot, kept, rows)
+    chances = chi2.sf([item.distance for item in seen], [len(item.columns) for item in seen])
+    turned = np.any((lot.signs[rows] != usual) & ~np.isnan(lot.residual[rows]), axis=1) & (len(rows) > 2)
+    otherwise = set(rows[turned].tolist())
     found = [
-        item
-        for item in seen_by_others(lot, kept, rows)
-        if chi2.sf(item.distance, len(item.columns)) < allowed
-        or (len(rows) > 2 and np.any(lot.signs[item.row, item.columns] != usual[item.columns]))
+        item for item, chance in zip(seen, chances, strict=True) if chance < allowed or item.row in otherwise
     ]
     return sorted(found, key=lambda item: -item.distance)
 
