@@ -212,7 +212,7 @@ def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[_Stranger]:
     allowed = min(SCREEN, SCREEN_LOT / len(rows))
     usual = np.median(lot.signs[rows], axis=0)
     seen = seen_by_others(lot, kept, rows)
-    chances = chi2.sf([item.distance for item in seen], [len(item.columns) for item in seen])
+    chances = np.asarray(chi2.sf([item.distance for item in seen], [len(item.columns) for item in seen]))
     turned = np.any((lot.signs[rows] != usual) & ~np.isnan(lot.residual[rows]), axis=1) & (len(rows) > 2)
     otherwise = set(rows[turned].tolist())
     found = [
