@@ -6,13 +6,8 @@ severity in all of them shifts it as it would shift a single part; so the same l
 of class ``design`` (the sheet is wrong) get their weight here, as workmanship seldom goes wrong alike in
 every part.
 
-A sample differs where its readings, given those of the others, are better explained by a cause of its own:
-the others predict it by
-
-    y_i | others ~ N(m, Λ⁻¹ + U + ¼ C),    Λ = (C + W)⁻¹ + J_others
-
-¼ C as it may be of another reel or core lot, W broad, so that what all share, whatever it is, takes no part
-in that comparison.
+A sample differs where its readings, given those of the others, are better explained by a cause of its own
+(``strangers``).
 """
 
 from __future__ import annotations
@@ -23,20 +18,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
 
 from ..predict.design import Design, FloatArray
 from ..predict.errors import Fault, ReadingsError
 from .causes import CATALOGUE, Cause
 from .diagnosis import Diagnosis, RankedCause
-from .entries import Scene, bad_entry, double_entry, single_entry, under
+from .entries import Scene, under
 from .evaluation import Evaluation, ReadSample, ReadTest, evaluate
-from .hypotheses import Hypothesis
 from .inquiry import Inquiry, inquire
 from .interventions import interventions_apart
-from .pairs import pairs_of
-from .pooling import Lot, built_covariance, everything_read, lot_of, patterns, pool, pooled_case
+from .pooling import Lot, built_covariance, everything_read, lot_of, pooled_case
+from .posterior import Beliefs, normalised, posterior, shares
 from .readingsfile import Reading
+from .strangers import Stranger, seen_by_others, strangers
 from .weighing import (
     Case,
     case_of,
@@ -68,18 +62,8 @@ ALIKE = {
 }
 """By how much less likely a cause is to be the same in every part of a lot than in one (1: as likely; common
 practice, no source): accidents of single parts. A wrong drawing, reel, core lot, jig or set-up hits all."""
-BROAD = 0.8
-"""Standard deviation, in the logarithm, of whatever all samples may share while they are compared with each
-other."""
-OTHER_LOT = 0.25
-"""Part of the variance common to a lot by which one sample may still differ honestly: of another reel, core
-lot or day than the others (judged)."""
-SCREEN, SCREEN_LOT = 1e-3, 0.05
-"""Chance of an honest sample to be looked at as one that differs; of a whole honest lot to hold such a
-one."""
 MOST_WEIGHED = 50
 """Samples that differ, each weighed for causes of its own: the worst."""
-LISTED = 1e-4
 
 
 @dataclass(frozen=True)
@@ -193,74 +177,6 @@ def _usable(item: ReadTest) -> bool:
 # --- samples that differ -----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class _Stranger:
-    """A sample seen from the others: row of the lot, columns that it was read in, its distance and that
-    distance's chance, its residual against what the others predict, with covariance."""
-
-    row: int
-    columns: NDArray[np.int64]
-    distance: float
-    residual: FloatArray
-    covariance: FloatArray
-
-
-def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[_Stranger]:
-    """The samples ``kept`` that lie further from the others than ``SCREEN`` and ``SCREEN_LOT`` allow, the
-    furthest first."""
-    rows = np.flatnonzero(kept)
-    allowed = min(SCREEN, SCREEN_LOT / len(rows))
-    usual = np.median(lot.signs[rows], axis=0)
-    seen = seen_by_others(lot, kept, rows)
-    chances = np.asarray(chi2.sf([item.distance for item in seen], [len(item.columns) for item in seen]))
-    turned = np.any((lot.signs[rows] != usual) & ~np.isnan(lot.residual[rows]), axis=1) & (len(rows) > 2)
-    otherwise = set(rows[turned].tolist())
-    found = [
-        item for item, chance in zip(seen, chances, strict=True) if chance < allowed or item.row in otherwise
-    ]
-    return sorted(found, key=lambda item: -item.distance)
-
-
-def seen_by_others(lot: Lot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -> list[_Stranger]:
-    """The samples ``rows`` as those ``kept`` (without the sample itself) predict them."""
-    information, moment = pool_of(lot, kept)
-    prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
-    found = []
-    for inside in (True, False):
-        some = rows[kept[rows] == inside]
-        for parts, columns in patterns(lot.residual[some]):
-            square = np.ix_(columns, columns)
-            precision = prior + information
-            residual = lot.residual[np.ix_(some[parts], columns)]
-            others = np.repeat(moment[None], len(parts), axis=0)
-            if inside:
-                weight = np.linalg.inv(lot.unit[square])
-                precision[square] -= weight
-                others[:, columns] -= residual @ weight
-            spread = np.linalg.inv(precision)
-            gap = residual - (others @ spread)[:, columns]
-            covariance = spread[square] + lot.unit[square] + OTHER_LOT * lot.common[square]
-            covariance = (covariance + covariance.T) / 2
-            distance = np.sum(gap * np.linalg.solve(covariance, gap.T).T, axis=1)
-            found += [
-                _Stranger(int(some[part]), columns, float(distance[place]), gap[place], covariance)
-                for place, part in enumerate(parts.tolist())
-            ]
-    return found
-
-
-def pool_of(lot: Lot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-    """((T, T) J, (T,) moment) of the samples ``kept`` in all columns of the lot."""
-    size = len(lot.unit)
-    information, moment = np.zeros((size, size)), np.zeros(size)
-    rows = lot.residual[kept]
-    columns = np.flatnonzero(np.any(~np.isnan(rows), axis=0))
-    square = np.ix_(columns, columns)
-    found = pool(rows[:, columns], lot.unit[square])
-    information[square], moment[columns] = found.information, found.moment
-    return information, moment
-
-
 def _split(
     design: Design, inquiry: Inquiry, lot: Lot, samples: Sequence[ReadSample]
 ) -> tuple[NDArray[np.bool_], tuple[Apart, ...]]:
@@ -269,7 +185,7 @@ def _split(
     kept = np.ones(len(samples), bool)
     most = len(samples) - 1
     apart: dict[int, Apart] = {}
-    prior = _prior(inquiry.hypotheses, own=True)
+    prior = shares(inquiry.hypotheses, _own_weight, OWN)
     while len(apart) < most:
         found = strangers(lot, kept)
         if np.sum(kept) == 2:
@@ -309,7 +225,7 @@ def _own(
     design: Design,
     inquiry: Inquiry,
     lot: Lot,
-    stranger: _Stranger,
+    stranger: Stranger,
     prior: FloatArray,
     sample: ReadSample,
 ) -> Apart:
@@ -348,7 +264,7 @@ def _own(
     ]
     none = math.log(1.0 - OWN - OWN_UNLISTED - OWN_BAD) + log_as_designed(case)
     unlisted = math.log(OWN_UNLISTED) + log_unlisted(case)
-    probability = _normalised([none, unlisted, *singles, *bad])
+    probability = normalised([none, unlisted, *singles, *bad])
     found = []
     for place in np.argsort(-probability[2:])[:3].tolist():
         share = float(probability[2 + place])
@@ -369,68 +285,25 @@ def _own(
 # --- what the rest shares ----------------------------------------------------------------------------
 
 
-def _prior(hypotheses: Sequence[Hypothesis], *, own: bool, doubles: bool = False) -> FloatArray:
-    """Prior of every cause at every place: in one sample alone (without the sheet, which is the same for
-    all), or in all alike."""
-    places: dict[str, int] = {}
-    for item in hypotheses:
-        places[item.cause.name] = places.get(item.cause.name, 0) + 1
-
-    def weight(cause: Cause) -> float:
-        if cause.kind == "design":
-            return 1e-6 if own else SHEET_WEIGHT
-        return cause.weight if own else cause.weight * ALIKE.get(cause.name, 1.0)
-
-    weights = np.array([weight(item.cause) / math.sqrt(places[item.cause.name]) for item in hypotheses])
-    rest = 1.0 - NOTHING_SHARED - SHARED_UNLISTED - SHARED_BAD - (SHARED_DOUBLE if doubles else 0.0)
-    return np.asarray(weights / max(float(weights.sum()), 1e-300) * (OWN if own else rest))
+def _own_weight(cause: Cause) -> float:
+    """Prior weight in one sample alone: the sheet is the same for all."""
+    return 1e-6 if cause.kind == "design" else cause.weight
 
 
-def _normalised(logs: Sequence[float]) -> FloatArray:
-    totals = np.array(logs)
-    probability = np.exp(totals - totals.max())
-    return np.asarray(probability / probability.sum())
+def _shared_weight(cause: Cause) -> float:
+    """Prior weight in all samples alike."""
+    return SHEET_WEIGHT if cause.kind == "design" else cause.weight * ALIKE.get(cause.name, 1.0)
 
 
 def _shared(design: Design, inquiry: Inquiry, case: Case, label: str, *, doubles: bool) -> Diagnosis:
     """The causes of the pooled reading, as a diagnosis of one part."""
-    hypotheses = inquiry.hypotheses
-    read = _as_read(inquiry, case)
-    scene = Scene(design, inquiry.background, hypotheses, case, read)
-    prior = _prior(hypotheses, own=False, doubles=doubles)
-    logs = log_nodes(case, hypotheses)
-    singles = [
-        math.log(share) + log_sum(values, item.weights)
-        for share, values, item in zip(prior, logs, hypotheses, strict=True)
-    ]
-    count = len(case.tests)
-    bad = [math.log(SHARED_BAD / count) + log_bad_or_exchanged(case, place) for place in range(count)]
-    pairs = pairs_of(case, hypotheses, prior, SHARED_DOUBLE) if doubles else []
-    healthy = math.log(NOTHING_SHARED) + log_as_designed(case)
-    unlisted = math.log(SHARED_UNLISTED) + log_unlisted(case)
-    probability = _normalised([healthy, unlisted, *singles, *bad, *(pair.total for pair in pairs)])
-    (as_designed, other), single, bad_one, double = np.split(
-        probability, np.cumsum([2, len(singles), len(bad)])
-    )
-    marginal = single.copy()
-    for share, pair in zip(double, pairs, strict=True):
-        marginal[pair.first] += share
-        marginal[pair.second] += share
-    entries = [
-        single_entry(scene, number, logs[number], single[number], marginal[number])
-        for number in range(len(single))
-    ]
-    entries += [bad_entry(scene, place, float(share)) for place, share in enumerate(bad_one)]
-    entries += [
-        double_entry(scene, pair, float(share), float(marginal[pair.first]))
-        for share, pair in zip(double, pairs, strict=True)
-        if share >= LISTED
-    ]
-    scale = 1.0 / (1.0 - float(double[double < LISTED].sum()))
-    entries = [replace(entry, probability=entry.probability * scale) for entry in entries]
-    ranked = tuple(sorted(entries, key=lambda entry: -entry.probability))
+    scene = Scene(design, inquiry.background, inquiry.hypotheses, case, _as_read(inquiry, case))
+    double = SHARED_DOUBLE if doubles else 0.0
+    rest = 1.0 - NOTHING_SHARED - SHARED_UNLISTED - SHARED_BAD - double
+    single = shares(inquiry.hypotheses, _shared_weight, rest)
+    weighed = posterior(scene, Beliefs(NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, double, single))
     plain = under(scene, None)
-    return Diagnosis(label, float(as_designed) * scale, float(other) * scale, ranked, plain, (), ())
+    return Diagnosis(label, weighed.listed_sound, weighed.listed_unlisted, weighed.ranked, plain, (), ())
 
 
 def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:
