@@ -19,21 +19,15 @@ Table: TypeAlias = Mapping[str, Any]
 Parser: TypeAlias = Callable[[Any], Any]
 
 LONG = 10**18  # longer integers are not printed
-NOT_SUPPORTED = "not supported yet"
-"""What the reader says of everything that the file format knows and the models do not."""
 
 
 @dataclass(frozen=True)
 class Key:
-    """One key of a section: its parser, whether it must be there, and the value where it is absent.
-
-    supported : False for a key of the format that the models do not know yet; its parser refuses it.
-    """
+    """One key of a section: its parser, whether it must be there, and the value where it is absent."""
 
     parse: Parser
     required: bool = False
     default: Any = None
-    supported: bool = True
 
 
 @dataclass(frozen=True)
@@ -105,7 +99,7 @@ def refuse(value: object, allowed: str, hint: str = "") -> DesignError:
 def read_section(table: Table, keys: Mapping[str, Key], place: str, faults: Faults) -> Section:
     """Parse ``table`` by ``keys``; faults (unknown, missing, bad) are noted under ``place``, never raised."""
     section = Section(place, table, {name: key.default for name, key in keys.items()}, faults)
-    known = ", ".join(name for name, key in keys.items() if key.supported)
+    known = ", ".join(keys)
     for name in table:
         if name not in keys:
             section.fault(name, "an unknown key", f"one of {known}", nearest(name, keys))

@@ -5,12 +5,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Collection
 from typing import Any
 
 from .design import Member, Port
-from .designfile_keys import LONG, NOT_SUPPORTED, Key, Parser, Tolerance, refuse
-from .errors import DesignError, Fault, nearest
+from .designfile_keys import LONG, Parser, Tolerance, refuse
+from .errors import nearest
 from .quantity import parse_count, parse_quantity, parse_relative
 
 
@@ -46,29 +45,18 @@ def flag(value: object) -> bool:
     return value
 
 
-def one_of(*choices: str, later: Collection[str] = ()) -> Parser:
-    """One of ``choices``; those in ``later`` belong to the format and are not supported yet."""
+def one_of(*choices: str) -> Parser:
+    """One of ``choices``."""
 
     def parse(value: object) -> str:
         allowed = (
             f"one of {', '.join(repr(choice) for choice in choices)}" if choices[1:] else repr(choices[0])
         )
-        if isinstance(value, str) and value in later:
-            raise DesignError(Fault("", f"{value!r}, which is {NOT_SUPPORTED}", allowed))
         if not isinstance(value, str) or value not in choices:
-            raise refuse(value, allowed, nearest(value, [*choices, *later]) if isinstance(value, str) else "")
+            raise refuse(value, allowed, nearest(value, choices) if isinstance(value, str) else "")
         return value
 
     return parse
-
-
-def later(instead: str) -> Key:
-    """A key of the format that is not supported yet; ``instead`` says what is."""
-
-    def parse(_: object) -> None:
-        raise DesignError(Fault("", f"a key that is {NOT_SUPPORTED}", instead))
-
-    return Key(parse, supported=False)
 
 
 def count(minimum: int = 0) -> Parser:

@@ -114,7 +114,7 @@ def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout) -> Fl
 
 def _alternating(design: Design) -> bool:
     """Whether any test is made with alternating current."""
-    return any(test.frequency for test in design.tests)
+    return any(test.measure != "resistance" for test in design.tests)
 
 
 def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:

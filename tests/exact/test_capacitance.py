@@ -315,6 +315,13 @@ def test_resonance_of_a_known_capacitance() -> None:
     assert f == pytest.approx(expected, rel=0.01)
 
 
+def test_a_resonance_does_not_hang_on_the_other_tests_of_its_file() -> None:
+    layers = ['{ wind = "P", turns = 20 }', TAPE, '{ wind = "S", turns = 20 }']
+    alone = readings(design(layers, resonance("f", "P")))
+    beside = readings(design(layers, inductance("L", "P") + resonance("f", "P")))
+    assert alone[0] == pytest.approx(beside[1], rel=1e-9)
+
+
 def test_resonances_open_and_shorted() -> None:
     """(f_sc/f_oc)² = L/L_sc where the same C acts: the second winding, tied to the core, is but one turn."""
     foil = '{ foil = "0.1 mm", width = "18 mm" }'
