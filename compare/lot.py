@@ -194,7 +194,9 @@ def _random_part(
     place = {(test.name, test.frequency): index for index, test in enumerate(tests)}
     stated = {test.name: test.frequency for test in design.tests}
     repeats: dict[tuple[str, str, int], list[float]] = {}
-    for reading in readings:
+    read = sum(reading.value is not None for reading in readings)
+    again = read > np.count_nonzero(~np.isnan(values))  # else every value was read once
+    for reading in readings if again else ():
         if reading.value is not None:
             frequency = stated[reading.test] if reading.frequency is None else reading.frequency
             key = (reading.sample, reading.stage, place[reading.test, frequency])

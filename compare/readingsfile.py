@@ -118,7 +118,8 @@ def rows_of(
     _check_units(table, tests, faults)
     names = [heading.name for heading in table.headings]
     rows = [(row.line, dict(zip(names, row.cells, strict=True))) for row in table.rows]
-    numbers = [cells.get(column, "") for _, cells in rows for column in QUANTITIES]
+    columns = [column for column in QUANTITIES if column in names]
+    numbers = [cells[column] for _, cells in rows for column in columns]
     conventions = Conventions(
         tests=tests,
         equivalent=equivalent,

@@ -167,6 +167,7 @@ _MISSING = re.compile(r"|[+-]?o\.?l\.?|ovld|over|overload|over-?range|-{2,}", re
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORECASE)
 
 
+@functools.lru_cache(256)
 def _canonical(unit: str) -> str:
     """One spelling per unit: u for micro (U+00B5, U+03BC), ohm for U+03A9 and U+2126, deg for U+00B0."""
     spellings = {0xB5: "u", 0x3BC: "u", 0x3A9: "ohm", 0x2126: "ohm", 0xB0: "deg"}

@@ -49,7 +49,7 @@ def budget_table(budget: Budget, expected: float, measure: str) -> Iterator[Part
             part.name,
             words.width(2 * part.standard_uncertainty, measure),
             size(part.standard_uncertainty, expected, measure),
-            format_percent(budget.share(part), 2),
+            words.per_cent(budget.share(part)),
         ]
         for part in budget.components
     ]

@@ -124,7 +124,10 @@ def _sentence(lot: Lot) -> str:
         told.append(f"all share: {shared[0].title}")
     elif lot.together is not None and lot.together.diagnosis.deviates:
         told.append("they share a cause")
-    return f"{text}: {'; '.join(told)}" if told else f"{text}: within limits and as designed on average"
+    if told:
+        return f"{text}: {'; '.join(told)}"
+    judged = any(test.minimum is not None or test.maximum is not None for test in lot.tests)
+    return f"{text}: {'within limits and ' if judged else ''}as designed on average"
 
 
 def _names(names: list[str] | tuple[str, ...]) -> str:

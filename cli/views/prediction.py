@@ -165,7 +165,7 @@ def tests_view(result: Forecast) -> Iterator[Part]:
             [
                 test.name,
                 words.how(test),
-                words.quantity(float(result.spread.nominal[place]), test.measure),
+                words.within(float(result.spread.nominal[place]), low, high, test.measure),
                 words.span(low, high, test.measure),
                 _limit_note(test.minimum, test.maximum, low, high, test.measure),
             ]

@@ -50,6 +50,16 @@ def quantity(value: float | None, measure: str, digits: int = 4) -> str:
     return "-" if value is None else format_quantity(value, unit_of(measure), digits)
 
 
+def within(value: float, low: float, high: float, measure: str) -> str:
+    """A reading beside its range ``low`` … ``high``, with the digits that tell where in it the reading lies
+    (four to seven)."""
+    breadth = high - low
+    if measure == "phase" or not (0 < breadth < math.inf) or value == 0:
+        return quantity(value, measure)
+    needed = math.floor(math.log10(abs(value))) - math.floor(math.log10(breadth)) + 2
+    return quantity(value, measure, min(max(needed, 4), 7))
+
+
 def width(value: float | None, measure: str) -> str:
     """A width (deviation, half width) of readings to two digits; of phases to a thousandth of a degree."""
     return quantity(value, measure, 4 if measure == "phase" else 2)

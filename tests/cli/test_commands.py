@@ -251,3 +251,12 @@ def test_what_the_bench_adds_stands_beside_the_spread(capsys: pytest.CaptureFixt
     assert max(map(len, out.splitlines())) <= 80
     assert main(["plan", design, "--budget", "--csv"]) == 2
     assert "--budget with --csv" in capsys.readouterr().err
+
+
+def test_what_is_expected_lies_in_its_range_as_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    """A ratio that strays by parts in 10 000 is printed with the digits that tell it from its ends."""
+    _, out, _ = run(capsys, "predict", str(SAMPLES / "bridge-300w.toml"), "--builds", "200")
+    table = out[out.index("What the bench should read") :]
+    cells = next(line for line in table.splitlines() if line.startswith("n ")).split()
+    expected, low, high = float(cells[-4]), float(cells[-3]), float(cells[-1])
+    assert low <= expected <= high

@@ -120,3 +120,13 @@ def test_a_lot_without_a_usable_reading(tmp_path: Path, capsys: pytest.CaptureFi
     path.write_text("sample,test,reading\n1,L_P,OL\n2,L_P,----\n", encoding="utf-8")
     assert main(["lot", str(SAMPLE), str(path)]) == 0
     assert "nothing can be said; no reading is usable" in capsys.readouterr().out
+
+
+def test_without_a_limit_nothing_is_called_within_limits(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "ratio.csv"
+    path.write_text("sample,test,reading\n1,n,7.501\n2,n,7.502\n3,n,7.5015\n", encoding="utf-8")
+    assert main(["lot", str(SAMPLE), str(path)]) == 0
+    headline = capsys.readouterr().out.splitlines()[2]
+    assert headline == "3 samples: as designed on average"
