@@ -44,6 +44,7 @@ from .capacitance_energy import Energy
 from .capacitance_units import space_of, units_of
 from .design import Design, FloatArray
 from .layout import Layout
+from .solid_insulation import SolidInsulation
 
 
 @dataclass(frozen=True)
@@ -55,12 +56,18 @@ class BuildCapacitance:
     matrix: FloatArray
 
 
-def build_capacitance(design: Design, layout: Layout) -> BuildCapacitance:
-    """The capacitance matrix of all builds of ``design``; equations and range in the module's docstring."""
-    space = space_of(design, layout)
-    energy, units = Energy(space), units_of(space)
-    add_faces_across(energy, units)
-    add_faces_along(energy, units)
-    add_turn_to_turn(energy, units)
+def build_capacitance(
+    design: Design, layout: Layout, solid: SolidInsulation | None = None
+) -> BuildCapacitance:
+    """The capacitance matrix of all builds of ``design``; equations and range in the module's docstring.
+
+    solid : the insulation between the steps where builds lay them in different orders; None: as the design's
+    steps have it.
+    """
+    space = space_of(design, layout, solid)
+    energy = Energy(space, units_of(space))
+    add_faces_across(energy)
+    add_faces_along(energy)
+    add_turn_to_turn(energy)
     factor = np.reshape(np.asarray(design.model.capacitance, float), (-1, 1, 1))
     return BuildCapacitance(energy.labels, energy.matrix() * factor)

@@ -5,133 +5,143 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .capacitance_across import cover
 from .capacitance_energy import Energy
-from .capacitance_units import Space, Unit
+from .capacitance_units import Units
 from .design import FloatArray
 from .layer_capacitance import Face, alternating_capacitance, neighbour_capacitance
 from .wire_rows import EPSILON_0
 
+_TOUCHING = 1e-9
+"""Layers (m) that overlap by less lie end to end."""
 
-def add_faces_along(energy: Energy, units: list[Unit]) -> None:
+
+def add_faces_along(energy: Energy) -> None:
     """Ends of layers to the core beyond them, and to the layers of the next chamber: plates."""
-    space = energy.space
+    space, units = energy.space, energy.units
     if space.toroid:
         return
     bobbin = space.design.bobbin
-    wall = np.asarray(bobbin.wall if space.flat else bobbin.flange) * np.ones(space.count)
-    core = energy.core_line()[0]
-    for i, unit in enumerate(units):
-        height = np.where(unit.there, unit.far - unit.near, 0.0)
-        for end, distance in ((0, unit.low), (1, space.along - unit.high)):
-            beside = [other for other in units if other is not unit and _hides(unit, other, end)]
-            if beside:
-                continue
-            solid = np.minimum(wall, distance) if not (space.flat and end == 1) else np.zeros(space.count)
-            permittivity = np.maximum(bobbin.permittivity * space.scale, 1.0)
-            reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
-            seen = 1.0 if space.flat and end == 0 else cover(space, unit.length)
-            weight = EPSILON_0 * height * unit.length * seen / np.maximum(reduced, 1e-5)
-            _plates(energy, unit, end, core, weight)
-        for other in units[i + 1 :]:
-            _ends_facing(energy, units, unit, other)
+    wall = np.reshape(bobbin.wall if space.flat else bobbin.flange, (-1, 1))
+    permittivity = np.reshape(np.maximum(bobbin.permittivity * space.scale, 1.0), (-1, 1))
+    height = np.where(units.there, units.far - units.near, 0.0)
+    n, core = energy.sections, energy.sections
+    for end, distance in ((0, units.low), (1, space.along - units.high)):
+        solid = np.minimum(wall, distance) if not (space.flat and end == 1) else np.zeros((1, 1))
+        reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
+        seen = 1.0 if space.flat and end == 0 else cover(space, units.length)
+        weight = EPSILON_0 * height * units.length * seen / np.maximum(reduced, 1e-5)
+        weight = np.where(_hidden(units, end), 0.0, weight)[:, units.unit] * units.share
+        energy.edges[:, np.arange(n) + end * (n + 1), core] += weight
+        energy.own += np.where(energy.scramble, weight / 12, 0.0)
+    _add_ends_facing(energy, units)
 
 
-def _hides(unit: Unit, other: Unit, end: int) -> bool:
-    """Whether ``other`` stands between an end of ``unit`` and the core beyond it (in most builds)."""
-    overlap = np.minimum(unit.far, other.far) - np.maximum(unit.near, other.near)
-    beyond = other.high <= unit.low + 1e-9 if end == 0 else other.low >= unit.high - 1e-9
-    return bool(np.mean((overlap > 0.5 * (unit.far - unit.near)) & beyond & other.there) > 0.5)
+def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
+    """(B, N) whether another layer stands between an end of a layer and the core beyond it."""
+    overlap = np.minimum(units.far[:, :, None], units.far[:, None, :])
+    overlap = overlap - np.maximum(units.near[:, :, None], units.near[:, None, :])
+    if end == 0:
+        beyond = units.high[:, None, :] <= units.low[:, :, None] + _TOUCHING
+    else:
+        beyond = units.low[:, None, :] >= units.high[:, :, None] - _TOUCHING
+    level = overlap > 0.5 * (units.far - units.near)[:, :, None]
+    others = ~np.eye(units.near.shape[1], dtype=bool)
+    return np.asarray(np.any(level & beyond & units.there[:, None, :] & others, axis=-1))
 
 
-def _plates(energy: Energy, unit: Unit, end: int, potential: FloatArray, weight: FloatArray) -> None:
-    for member, share in zip(unit.members, unit.shares, strict=True):
-        p = energy.end(member, end) - potential
-        energy.add(p, p, weight * share)
-        energy.scatter(member, weight * share)
-
-
-def _ends_facing(energy: Energy, units: list[Unit], one: Unit, other: Unit) -> None:
-    """Two layers end to end, with the bobbin's partition or air between them."""
+def _add_ends_facing(energy: Energy, units: Units) -> None:
+    """Layers end to end, with the bobbin's partition or air between them."""
     space = energy.space
-    overlap = np.minimum(one.far, other.far) - np.maximum(one.near, other.near)
-    above = np.mean(other.low) >= np.mean(one.high) - 1e-9
-    lower, upper = (one, other) if above else (other, one)
-    distance = upper.low - lower.high
-    both = one.there & other.there & (overlap > 0) & (distance > -1e-9)
-    if not np.any(both) or one.leg != other.leg or _between(units, lower, upper):
+    distances = units.low[:, None, :] - units.high[:, :, None]
+    overlaps = np.minimum(units.far[:, :, None], units.far[:, None, :])
+    overlaps = overlaps - np.maximum(units.near[:, :, None], units.near[:, None, :])
+    meet = (distances > -_TOUCHING) & (overlaps > 0) & units.there[:, :, None] & units.there[:, None, :]
+    meet &= (units.leg[:, None] == units.leg) & ~np.eye(len(units.leg), dtype=bool)
+    b, lower, upper = np.nonzero(meet)
+    free = ~_between(units, b, lower, upper)
+    b, lower, upper = b[free], lower[free], upper[free]
+    if not len(b):
         return
-    partition = space.design.bobbin.partition if one.chamber != other.chamber else 0.0
+    distance, overlap = distances[b, lower, upper], overlaps[b, lower, upper]
+    known = {chamber: place for place, chamber in enumerate(dict.fromkeys(units.chamber))}
+    chamber = np.array([known[value] for value in units.chamber])
+    partition = np.broadcast_to(np.asarray(space.design.bobbin.partition, float), (space.count,))[b]
+    partition = np.where(chamber[lower] != chamber[upper], partition, 0.0)
     solid = np.minimum(partition, np.maximum(distance, 0.0))
     permittivity = np.maximum(space.design.bobbin.permittivity * space.scale, 1.0)
+    permittivity = np.broadcast_to(permittivity, (space.count,))[b]
     reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
-    length = (one.length + other.length) / 2
-    weight = np.where(both, EPSILON_0 * np.maximum(overlap, 0.0) * length / np.maximum(reduced, 2e-5), 0.0)
-    for member, share in zip(lower.members, lower.shares, strict=True):
-        for facing, part in zip(upper.members, upper.shares, strict=True):
-            p = energy.end(member, 1) - energy.end(facing, 0)
-            energy.add(p, p, weight * share * part)
-            for index in (member, facing):
-                energy.scatter(index, weight * share * part)
+    length = (units.length[b, lower] + units.length[b, upper]) / 2
+    weight = EPSILON_0 * overlap * length / np.maximum(reduced, 2e-5)
+    top = energy.sections + 1
+    for row, build, one, two in zip(range(len(b)), b, lower, upper, strict=True):
+        for member in units.members[one]:
+            for facing in units.members[two]:
+                share = weight[row] * units.share[member] * units.share[facing]
+                energy.edges[build, top + member, facing] += share
+                for index in (member, facing):
+                    energy.own[build, index] += share / 12 * energy.scramble[index]
 
 
-def _between(units: list[Unit], lower: Unit, upper: Unit) -> bool:
-    """Whether a third layer stands between two that lie end to end (in most builds)."""
-    for unit in units:
-        inside = (unit.low >= lower.high - 1e-9) & (unit.high <= upper.low + 1e-9) & unit.there
-        level = (np.minimum(unit.far, lower.far) - np.maximum(unit.near, lower.near)) > 0
-        if unit is not lower and unit is not upper and np.mean(inside & level) > 0.5:
-            return True
-    return False
+def _between(
+    units: Units, b: NDArray[np.int_], lower: NDArray[np.int_], upper: NDArray[np.int_]
+) -> NDArray[np.bool_]:
+    """Whether a third layer stands between two that lie end to end."""
+    rows = np.arange(len(b))
+    inside = units.low[b] >= units.high[b, lower, None] - _TOUCHING
+    inside &= (units.high[b] <= units.low[b, upper, None] + _TOUCHING) & units.there[b]
+    inside &= np.minimum(units.far[b], units.far[b, lower, None]) > np.maximum(
+        units.near[b], units.near[b, lower, None]
+    )
+    inside[rows, lower] = inside[rows, upper] = False
+    return np.asarray(np.any(inside, axis=-1))
 
 
-def add_turn_to_turn(energy: Energy, units: list[Unit]) -> None:
+def add_turn_to_turn(energy: Energy) -> None:
     """Neighbouring wires of one layer: of one winding at one turn's voltage from each other, of
     windings wound together at the difference of their potentials."""
-    space = energy.space
-    for unit in units:
-        turns = space.layout.turns[:, unit.members[0]]
-        for place, member in enumerate(unit.members):
-            face = unit.faces[place]
-            if face.flat:
-                continue
-            low, high = energy.ends[member]
-            if len(unit.members) == 1:
-                c = neighbour_capacitance(_spaced(space, unit, place), space.filling) * unit.length
-                per_turn = (high - low) / np.maximum(turns, 1.0)[:, None]
-                energy.add(per_turn, per_turn, c * np.maximum(turns - 1, 0.0))
-                continue
+    space, units = energy.space, energy.units
+    turns = space.layout.turns
+    for place, members in enumerate(units.members):
+        length = units.length[:, place]
+        if len(members) == 1:
+            member = members[0]
+            if not units.faces[member].flat:
+                c = neighbour_capacitance(_spaced(energy, member), space.filling) * length
+                number = turns[:, member]
+                energy.own[:, member] += c * np.maximum(number - 1, 0.0) / np.maximum(number, 1.0) ** 2
+            continue
+        for member in members:
             # neighbours within the turn touch; the last of one turn and the first of the next do not
-            last = place + 1 == len(unit.members)
-            beside = 0 if last else place + 1
-            if unit.faces[beside].flat:
+            last = member == members[-1]
+            beside = members[0] if last else members[members.index(member) + 1]
+            if units.faces[member].flat or units.faces[beside].flat:
                 continue
-            pair = (place, beside)
-            faces = [_spaced(space, unit, k) if last else _touching(unit, k) for k in pair]
-            c = sum(alternating_capacitance(each, space.filling) for each in faces) / 2 * unit.length
-            other = energy.ends[unit.members[beside]]
-            a, b = low - other[0], high - other[1]
-            weight = c * (np.maximum(turns - 1, 0.0) if last else turns) / 3
-            energy.add(a, a, weight)
-            energy.add(b, b, weight)
-            energy.add(a, b, weight / 2)
-            energy.add(b, a, weight / 2)
+            faces = [_spaced(energy, k) if last else _touching(units.faces[k]) for k in (member, beside)]
+            c = sum(alternating_capacitance(each, space.filling) for each in faces) / 2 * length
+            number = turns[:, member]
+            weight = c * (np.maximum(number - 1, 0.0) if last else number) / 3
+            energy.together[:, member, beside] += weight
 
 
-def _touching(unit: Unit, place: int) -> Face:
-    """A member's face with its wires in contact, as those of one turn are."""
-    return replace(unit.faces[place], pitch=unit.faces[place].overall)
+def _touching(face: Face) -> Face:
+    """A face with its wires in contact, as those of one turn are."""
+    return replace(face, pitch=face.overall)
 
 
-def _spaced(space: Space, unit: Unit, place: int) -> Face:
+def _spaced(energy: Energy, member: int) -> Face:
     """A member's face with the pitch between the last wire of one turn and the first of the next: the
     wires of a turn touch each other, the turns share what is left."""
-    turns = np.maximum(space.layout.turns[:, unit.members[place]], 1.0)
-    taken = np.zeros(space.count)
-    for member, face in zip(unit.members, unit.faces, strict=True):
-        wire = space.design.winding(space.layout.sections[member].winding).wire
-        taken = taken + np.asarray(face.overall) * (1 if wire.twisted else wire.in_hand)
-    face = unit.faces[place]
-    pitch = (unit.high - unit.low) / turns - taken + np.asarray(face.overall)
+    space, units = energy.space, energy.units
+    place = int(units.unit[member])
+    turns = np.maximum(space.layout.turns[:, member], 1.0)
+    taken: FloatArray = np.zeros(space.count)
+    for other in units.members[place]:
+        wire = space.design.winding(space.layout.sections[other].winding).wire
+        taken = taken + np.asarray(units.faces[other].overall) * (1 if wire.twisted else wire.in_hand)
+    face = units.faces[member]
+    pitch = (units.high[:, place] - units.low[:, place]) / turns - taken + np.asarray(face.overall)
     return replace(face, pitch=np.maximum(pitch, face.overall))

@@ -1,4 +1,8 @@
-"""The layers of a build as electrodes: where each lies across and along the window, and its faces."""
+"""The layers of a build as electrodes: where each lies across and along the window, and its faces.
+
+What belongs to a layer is in arrays (B, N) over builds and layers, so that builds may lay the same layers in
+different orders.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +16,7 @@ from .design import Design, FloatArray, ToroidDimensions, Wire
 from .layer_capacitance import FILLING, SHEET, Face
 from .layering import bundle_factor
 from .layout import Layout, window_of
+from .solid_insulation import SolidInsulation, solid_insulation
 
 LITZ_COPPER = 0.95
 """Diameter of a litz bundle's conductors over its overall diameter (common practice, no source)."""
@@ -26,6 +31,7 @@ class Space:
     across, along : its size (m) across and along the layers; of a ring along its mean circumference.
     flat : layers stand on the yoke. origin : the angle (rad) at which a ring is cut open. scale : (B or 1,)
     factor on the permittivity of insulation. filling : relative permittivity of what fills the air.
+    solid : insulation of the build steps.
     """
 
     design: Design
@@ -38,31 +44,92 @@ class Space:
     origin: float
     scale: FloatArray
     filling: float
+    solid: SolidInsulation
 
 
 @dataclass(frozen=True)
-class Unit:
-    """One layer with all that is wound in it. near, far : where it lies across the layers; low, high :
-    along them (B,) (m). members : its sections. shares : of the layer's breadth that each takes. faces : of
-    each member."""
+class Units:
+    """The N layers, each with all that is wound in it; n sections.
 
-    members: tuple[int, ...]
+    near, far : (B, N) where they lie across the layers; low, high : along them (m). there : whether a build
+    has the layer. length : of a turn (m). members : of each layer its sections. share : (n,) of its layer's
+    breadth that each section takes. faces : of each section. step, layer, leg : (N,). bay : (N,) its place
+    among those of ``Space.solid``. unit : (n,) the layer of each section.
+    """
+
     near: FloatArray
     far: FloatArray
     low: FloatArray
     high: FloatArray
     there: NDArray[np.bool_]
     length: FloatArray
-    shares: tuple[FloatArray, ...]
+    members: tuple[tuple[int, ...], ...]
+    share: FloatArray
     faces: tuple[Face, ...]
-    step: int
-    layer: int
-    leg: int
-    chamber: int | None
+    step: NDArray[np.int_]
+    layer: NDArray[np.int_]
+    leg: NDArray[np.int_]
+    chamber: tuple[int | None, ...]
+    bay: NDArray[np.int_]
+    unit: NDArray[np.int_]
 
 
-def space_of(design: Design, layout: Layout) -> Space:
-    """The space of a layout's builds."""
+def units_of(space: Space) -> Units:
+    """The layers, in the order of the layout."""
+    layout = space.layout
+    groups: dict[int, list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        groups.setdefault(section.group, []).append(index)
+    members = tuple(tuple(group) for group in groups.values())
+    first = [group[0] for group in members]
+    sections = [layout.sections[index] for index in first]
+    x0, x1, y0, y1 = np.moveaxis(layout.extent[:, first], -1, 0)
+    near, far, low, high = (y0, y1, x0, x1) if space.flat else (x0, x1, y0, y1)
+    if space.toroid:
+        covered = np.array([math.tau if s.sector is None else s.sector for s in sections])
+        turned = [0.0 if s.sector is None else (s.from_angle - space.origin) % math.tau for s in sections]
+        low = np.broadcast_to(space.along * np.array(turned) / math.tau, near.shape)
+        high = low + space.along * covered / math.tau
+    leg = np.array([section.leg for section in sections])
+    near, far = (
+        np.where(leg == 2, space.across - far, near),
+        np.where(leg == 2, space.across - near, far),
+    )
+    turns = layout.turns[:, first]
+    share, unit = np.zeros(len(layout.sections)), np.zeros(len(layout.sections), int)
+    faces: list[Face] = [SHEET] * len(layout.sections)
+    for place, group in enumerate(members):
+        wires = [space.design.winding(layout.sections[index].winding).wire for index in group]
+        strands = [1 if wire.twisted else wire.in_hand for wire in wires]
+        pitch = (high[:, place] - low[:, place]) / np.maximum(turns[:, place] * sum(strands), 1.0)
+        for index, wire, strand in zip(group, wires, strands, strict=True):
+            faces[index] = _face(space, wire, pitch, sections[place].block)
+            share[index], unit[index] = strand / sum(strands), place
+    bays = {bay: place for place, bay in enumerate(space.solid.bays)}
+    return Units(
+        near,
+        far,
+        low,
+        high,
+        (turns > 0) & (high > low),
+        layout.turn_length[:, first],
+        members,
+        share,
+        tuple(faces),
+        np.array([section.step for section in sections]),
+        np.array([section.layer for section in sections]),
+        leg,
+        tuple(section.chamber for section in sections),
+        np.array([bays[section.leg, section.chamber] for section in sections]),
+        unit,
+    )
+
+
+def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = None) -> Space:
+    """The space of a layout's builds. solid : insulation between the steps, None: as in the design's."""
+    if solid is None:
+        steps = design.build.steps
+        solid = solid_insulation([steps], [range(len(steps))], len(layout.top))
     dimensions = design.core.dimensions
     width, height = window_of(dimensions)
     flat = design.build.direction == "up"
@@ -80,6 +147,7 @@ def space_of(design: Design, layout: Layout) -> Space:
         _cut(layout),
         np.asarray(design.model.permittivity, float),
         max(FILLING[design.build.impregnation], 1.0),
+        solid,
     )
 
 
@@ -92,54 +160,6 @@ def _cut(layout: Layout) -> float:
         return all((begin - cut) % math.tau + size <= math.tau + 1e-9 for begin, size in sectors)
 
     return next((cut for cut in (0.0, *(begin for begin, _ in sectors)) if whole(cut)), 0.0)
-
-
-def units_of(space: Space) -> list[Unit]:
-    """The layers, from the near surface of the core outwards."""
-    groups: dict[int, list[int]] = {}
-    for index, section in enumerate(space.layout.sections):
-        groups.setdefault(section.group, []).append(index)
-    units = [_unit(space, members) for members in groups.values()]
-    return sorted(units, key=lambda unit: float(np.mean(unit.near)))
-
-
-def _unit(space: Space, members: list[int]) -> Unit:
-    layout = space.layout
-    first, section = members[0], layout.sections[members[0]]
-    x0, x1, y0, y1 = np.moveaxis(layout.extent[:, first], -1, 0)
-    if space.flat:
-        near, far, low, high = y0, y1, x0, x1
-    else:
-        near, far, low, high = x0, x1, y0, y1
-    if space.toroid:
-        covered = 2 * math.pi if section.sector is None else section.sector
-        turned = (section.from_angle - space.origin) % math.tau if section.sector is not None else 0.0
-        begin = space.along * turned / math.tau
-        low = np.full(space.count, begin)
-        high = low + space.along * covered / (2 * math.pi)
-    if section.leg == 2:
-        near, far = space.across - far, space.across - near
-    wires = [space.design.winding(layout.sections[index].winding).wire for index in members]
-    turns = layout.turns[:, first]
-    strands = [1 if wire.twisted else wire.in_hand for wire in wires]
-    pitch = (high - low) / np.maximum(turns * sum(strands), 1.0)
-    faces = tuple(_face(space, wire, pitch, section.block) for wire in wires)
-    shares = tuple(np.full(space.count, strand / sum(strands)) for strand in strands)
-    return Unit(
-        tuple(members),
-        near,
-        far,
-        low,
-        high,
-        (turns > 0) & (high > low),
-        layout.turn_length[:, first],
-        shares,
-        faces,
-        section.step,
-        section.layer,
-        section.leg,
-        section.chamber,
-    )
 
 
 def _face(space: Space, wire: Wire, pitch: FloatArray, block: bool) -> Face:

@@ -25,7 +25,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from .design import FloatArray, Real
 from .wire_rows import EPSILON_0, Row, row_thickness, strip_thickness, turn_to_turn
@@ -83,7 +83,7 @@ def facing_capacitance(
     for face, opposite in ((one, other), (other, one)):
         if face.flat:
             if np.any(np.asarray(face.width) > 0):
-                total = total + strip_thickness(face.width, face.pitch, h / 2 if boards else h)
+                total = total + strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h))
             continue
         row = Row(face.diameter, face.overall, face.pitch, face.insulation, filling)
         depth = _depth(opposite) * np.asarray(filling)
@@ -91,11 +91,11 @@ def facing_capacitance(
     return np.asarray(EPSILON_0 / total)
 
 
-def _in_register(one: Face, other: Face) -> bool:
+def _in_register(one: Face, other: Face) -> NDArray[np.bool_]:
     """Whether two rows of tracks are alike, so that track faces track: half way between lies a plane."""
-    same_pitch = bool(np.allclose(np.asarray(one.pitch), np.asarray(other.pitch), rtol=1e-3, atol=0.0))
-    same_width = bool(np.allclose(np.asarray(one.width), np.asarray(other.width), rtol=1e-3, atol=0.0))
-    return one.flat and other.flat and same_pitch and same_width
+    alike = np.isclose(one.pitch, other.pitch, rtol=1e-3, atol=0.0)
+    alike = alike & np.isclose(one.width, other.width, rtol=1e-3, atol=0.0)
+    return np.asarray(alike & (one.flat and other.flat))
 
 
 def _depth(face: Face) -> FloatArray:
