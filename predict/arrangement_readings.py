@@ -3,8 +3,8 @@
 Arrangements whose sections are the same, laid in another order, differ in where each section lies and in
 nothing else that fields, resistance and network ask for. Their layouts are brought into one canonical order
 (windings as in the design, sections of a winding as in the build) and stacked as builds of one batch: one
-window solution, one solution of eddy currents, one nodal solution for all of them. Capacitance asks for what
-lies between neighbours and is computed of each on its own; its matrix is brought into the same order.
+window solution, one solution of eddy currents, one nodal solution for all of them. Capacitance asks as well
+for the insulation between neighbours, which comes from each arrangement's own steps.
 """
 
 from __future__ import annotations
@@ -18,11 +18,12 @@ from .arrangement_rules import refuse
 from .arrangements import Arrangement
 from .batch import stack, structure
 from .bench import predict_laid
-from .capacitance import BuildCapacitance, build_capacitance
-from .design import BenchTest, Design, FloatArray, Member, ShieldStep, WindStep
+from .capacitance import build_capacitance
+from .design import BenchTest, Design, FloatArray, Member, ShieldStep, Step, WindStep
 from .errors import BuildError, nearest
 from .section import Branch, Layout
 from .section_coupling import sections_of
+from .solid_insulation import solid_insulation
 
 _CHUNK = 128
 """Arrangements predicted at a time."""
@@ -182,17 +183,17 @@ def _wire_lengths(arrangement: Arrangement) -> FloatArray:
 
 @dataclass(frozen=True)
 class _Laid:
-    """An arrangement in canonical order: the design's wind steps sorted by winding, its layout and
-    capacitance accordingly."""
+    """An arrangement in canonical order: the design's wind steps sorted by winding, its layout accordingly.
+    ``steps``: all of its steps in the order of the build; ``numbers``: the canonical number of each."""
 
     design: Design
     layout: Layout
-    charge: BuildCapacitance
+    steps: tuple[Step, ...]
+    numbers: tuple[int, ...]
 
 
 def _canonical(arrangement: Arrangement, questions: Questions) -> _Laid:
     design, layout = replace(arrangement.design, tests=questions.tests), arrangement.layout
-    charge = build_capacitance(design, layout)
     rank = {
         name: k
         for k, name in enumerate([*(w.name for w in design.windings), *(s.name for s in design.shields)])
@@ -232,14 +233,9 @@ def _canonical(arrangement: Arrangement, questions: Questions) -> _Laid:
         turns=layout.turns[:, rows],
         turn_length=layout.turn_length[:, rows],
     )
-    shields = sorted((s.name for s in design.shields), key=rank.__getitem__)
-    wanted = [(old, end) for old in branches for end in ("start", "finish")]
-    wanted += [(-1, name) for name in ("core", *shields)]
-    place = [charge.labels.index(label) for label in wanted]
-    labels = tuple((new_branch.get(old, -1), end) for old, end in wanted)
-    matrix = charge.matrix[:, place][:, :, place]
     build = replace(design.build, steps=tuple(steps[k] for k in in_order))
-    return _Laid(replace(design, build=build), laid, BuildCapacitance(labels, matrix))
+    numbers = tuple(new_step.get(k, 0) for k in range(len(steps)))
+    return _Laid(replace(design, build=build), laid, steps, numbers)
 
 
 def _predicted(laid: Sequence[_Laid]) -> tuple[FloatArray, list[tuple[int, str]]]:
@@ -275,5 +271,6 @@ def _batch(laid: Sequence[_Laid]) -> FloatArray:
         fill=together("fill"),
     )
     design = stack([one.design for one in laid])
-    charge = BuildCapacitance(laid[0].charge.labels, np.concatenate([one.charge.matrix for one in laid]))
+    solid = solid_insulation([one.steps for one in laid], [one.numbers for one in laid], len(laid))
+    charge = build_capacitance(design, layout, solid)
     return predict_laid(sections_of(design, layout), charge).values

@@ -75,7 +75,7 @@ def _visible(space: Space, units: Units) -> tuple[Pairs, tuple[FloatArray, Float
     pair, row = np.unique(key, return_inverse=True)
     low, high = begin[build, stretch], end[build, stretch]
     first, second, third = (
-        np.bincount(row, (high**power - low**power) / power, len(pair)) for power in (1, 2, 3)
+        np.bincount(row, (high**power - low**power) / power, len(pair)).astype(float) for power in (1, 2, 3)
     )
     rest, outer = np.divmod(pair, size + 1)
     build, inner = np.divmod(rest, size + 1)
