@@ -98,7 +98,7 @@ def predict_laid(sections: Sections, charge: BuildCapacitance) -> BenchPredictio
             _one_test, sections, coupling=coupling[:, place], alternating=alternating, air=air, charge=charge
         )
         if test.measure == "resonance":
-            value, impedance, point = _resonance(asked, sections, test, alternating)
+            value, impedance, point = _resonance(asked, sections, test)
         else:
             value, impedance, point = asked(test)
         values[:, place], impedances[:, place] = value, impedance
@@ -149,21 +149,20 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
 
 
 def _resonance(
-    asked: Callable[[BenchTest], tuple[FloatArray, ComplexArray, OperatingPoint]],
-    sections: Sections,
-    test: BenchTest,
-    alternating: dict[tuple[float, float], ComplexArray],
+    asked: Callable[..., tuple[FloatArray, ComplexArray, OperatingPoint]], sections: Sections, test: BenchTest
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
     """The resonance at the driven terminals (HIGHEST where there is none up to it); impedance and operating
-    point at the middle of all builds' ones."""
+    point at the middle of all builds' ones. Far below it what alternating current adds is left out."""
     stated = stated_temperature(sections.design, test)
     nodes: dict[int, ComplexArray] = {}
 
-    def at(frequency: float) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-        alternating[frequency, stated] = _excess_between(sections, frequency, stated, nodes)
-        return asked(replace(test, measure="inductance", frequency=frequency))
+    def at(frequency: float, *, far: bool = False) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+        nothing = np.zeros((1, 1, 1), complex)
+        excess = nothing if far else _excess_between(sections, frequency, stated, nodes)
+        here = replace(test, measure="inductance", frequency=frequency)
+        return asked(here, alternating={(frequency, stated): excess})
 
-    found = first_resonance(lambda frequency: at(frequency)[1])
+    found = first_resonance(lambda frequency: at(frequency)[1], lambda frequency: at(frequency, far=True)[1])
     _, there, point = at(float(np.median(found)))
     return found, there, point
 

@@ -25,30 +25,41 @@ _FAR = 8.0
 _REFINED = 3
 
 
-def first_resonance(impedance: Callable[[float], ComplexArray]) -> FloatArray:
+def first_resonance(
+    impedance: Callable[[float], ComplexArray], rough: Callable[[float], ComplexArray] | None = None
+) -> FloatArray:
     """(B,) lowest resonance (Hz) of ``impedance`` (f → Z, (B,) Ω): Im Z from inductive to capacitive.
 
+    rough : the same to some per cent, for the leaps far below every resonance (None: ``impedance``).
     Accurate to about 1e-4 where L and C vary slowly with frequency (many builds: 1e-3). Two resonances closer
     together than an eighth of their frequency count as none or one. Raises nothing; HIGHEST where
     there is none.
     """
-    frequency, slope = LOWEST, _slope(impedance, LOWEST)
+    far = rough or impedance
+    frequency, slope = LOWEST, _slope(far, LOWEST)
     last: tuple[float, FloatArray] | None = None
     found = np.full(len(slope), np.nan)
     bracket = (0.0, 0.0)
-    near = False
+    near, leapt = False, rough is not None
     while np.any(np.isnan(found)) and frequency < HIGHEST:
-        if last is not None and not near:
-            near = _crossing_above(last, (frequency, slope), np.isnan(found)) < _FAR * frequency
+        if (
+            last is not None
+            and not near
+            and _crossing_above(last, (frequency, slope), np.isnan(found)) < _FAR * frequency
+        ):
+            near, slope = True, _slope(impedance, frequency)
         following = min(frequency * (_STEP if near else _LEAP), HIGHEST)
-        after = _slope(impedance, following)
+        after = _slope(impedance if near else far, following)
         here = np.isnan(found) & (slope < 0) & (after >= 0)
         if np.any(here) and not near:  # a leap too far: the same way again in steps
-            near = True
+            near, slope = True, _slope(impedance, frequency)
             continue
         if np.any(here):
             bracket = (frequency, following)
+            if leapt and last is not None:  # the point before was of a leap
+                last, leapt = (last[0], _slope(impedance, last[0])), False
             found = np.where(here, _parabola(last, (frequency, slope), (following, after)), found)
+        leapt = leapt and not near
         last, frequency, slope = (frequency, slope), following, after
     result = np.where(np.isnan(found), HIGHEST, found)
     return _refined(impedance, result, bracket) if len(result) == 1 and bracket[1] else result
