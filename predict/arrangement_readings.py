@@ -1,10 +1,7 @@
 """What the bench reads of each arrangement, many at once.
 
-Arrangements whose sections are the same, laid in another order, differ in where each section lies and in
-nothing else that fields, resistance and network ask for. Their layouts are brought into one canonical order
-(windings as in the design, sections of a winding as in the build) and stacked as builds of one batch: one
-window solution, one solution of eddy currents, one nodal solution for all of them. Capacitance asks as well
-for the insulation between neighbours, which comes from each arrangement's own steps.
+Those of one structure (``arrangement_batches``) are builds of one batch: one window solution, one solution
+of eddy currents, one nodal solution for all of them.
 """
 
 from __future__ import annotations
@@ -14,16 +11,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .arrangement_batches import Batch, together, wire_lengths
 from .arrangement_rules import refuse
 from .arrangements import Arrangement
-from .batch import stack, structure
 from .bench import predict_laid
 from .capacitance import build_capacitance
-from .design import BenchTest, Design, FloatArray, Member, ShieldStep, Step, WindStep
+from .design import BenchTest, Design, FloatArray, Member
 from .errors import BuildError, nearest
-from .section import Branch, Layout
 from .section_coupling import sections_of
-from .solid_insulation import solid_insulation
 
 _CHUNK = 128
 """Arrangements predicted at a time."""
@@ -145,20 +140,21 @@ def predict_arrangements(
 ) -> Predictions:
     """Readings of all arrangements; progress(done, whole) is called after every portion."""
     groups: dict[Hashable, list[int]] = {}
-    canonical = []
+    first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken out at once
     for place, arrangement in enumerate(arrangements):
-        laid = _canonical(arrangement, questions)
-        canonical.append(laid)
-        key = (laid.layout.sections, laid.layout.branches, laid.layout.flat, structure(laid.design))
-        groups.setdefault(key, []).append(place)
+        groups.setdefault(arrangement.batch.key, []).append(place)
+        first_of.setdefault(id(arrangement.batch), place)
     values = np.full((len(arrangements), len(questions.tests)), np.nan)
+    lengths = np.empty((len(arrangements), len(arrangements[0].design.windings)))
     refused: list[tuple[int, str]] = []
     done = 0
     for places in groups.values():
+        places.sort(key=lambda place: first_of[id(arrangements[place].batch)])
         for begin in range(0, len(places), _CHUNK):
             chunk = places[begin : begin + _CHUNK]
-            found, reasons = _predicted([canonical[place] for place in chunk])
-            values[chunk] = found
+            parts = [(arrangements[place].batch, arrangements[place].row) for place in chunk]
+            values[chunk], reasons = _predicted(parts, questions)
+            lengths[chunk] = np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts])
             refused += [(chunk[k], reason) for k, reason in reasons]
             done += len(chunk)
             if progress is not None:
@@ -169,108 +165,26 @@ def predict_arrangements(
         values[:, first],
         values[:, first + 1 : last],
         values[:, last],
-        np.stack([_wire_lengths(arrangement) for arrangement in arrangements]),
+        lengths,
         tuple(refused),
     )
 
 
-def _wire_lengths(arrangement: Arrangement) -> FloatArray:
-    layout = arrangement.layout
-    lengths = layout.turns[0] * layout.turn_length[0]
-    names = np.array([section.winding for section in layout.sections])
-    return np.array([float(np.sum(lengths[names == w.name])) for w in arrangement.design.windings])
-
-
-@dataclass(frozen=True)
-class _Laid:
-    """An arrangement in canonical order: the design's wind steps sorted by winding, its layout accordingly.
-    ``steps``: all of its steps in the order of the build; ``numbers``: the canonical number of each."""
-
-    design: Design
-    layout: Layout
-    steps: tuple[Step, ...]
-    numbers: tuple[int, ...]
-
-
-def _canonical(arrangement: Arrangement, questions: Questions) -> _Laid:
-    design, layout = replace(arrangement.design, tests=questions.tests), arrangement.layout
-    rank = {
-        name: k
-        for k, name in enumerate([*(w.name for w in design.windings), *(s.name for s in design.shields)])
-    }
-    steps = design.build.steps
-    wound = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
-
-    def of(k: int) -> str:
-        step = steps[k]
-        return step.winding if isinstance(step, WindStep) else step.name  # type: ignore[union-attr]
-
-    in_order = sorted(wound, key=lambda k: (rank[of(k)], k))
-    new_step = {old: new for new, old in enumerate(in_order)}
-    branches = sorted(range(len(layout.branches)), key=lambda b: (new_step[layout.branches[b].step], b))
-    new_branch = {old: new for new, old in enumerate(branches)}
-    rows = sorted(range(len(layout.sections)), key=lambda i: (new_step[layout.sections[i].step], i))
-    new_row = {old: new for new, old in enumerate(rows)}
-    moved = tuple(
-        replace(
-            layout.sections[i],
-            step=new_step[layout.sections[i].step],
-            branch=new_branch[layout.sections[i].branch],
-            group=new_row[layout.sections[i].group],
-        )
-        for i in rows
-    )
-    own = tuple(
-        Branch(layout.branches[b].winding, new_step[layout.branches[b].step], layout.branches[b].ordinal)
-        for b in branches
-    )
-    laid = replace(
-        layout,
-        sections=moved,
-        branches=own,
-        extent=layout.extent[:, rows],
-        copper=layout.copper[:, rows],
-        turns=layout.turns[:, rows],
-        turn_length=layout.turn_length[:, rows],
-    )
-    build = replace(design.build, steps=tuple(steps[k] for k in in_order))
-    numbers = tuple(new_step.get(k, 0) for k in range(len(steps)))
-    return _Laid(replace(design, build=build), laid, steps, numbers)
-
-
-def _predicted(laid: Sequence[_Laid]) -> tuple[FloatArray, list[tuple[int, str]]]:
-    """(B, T) readings of arrangements that share a canonical structure; where the models refuse one, each on
-    its own, and the reasons."""
+def _predicted(
+    parts: Sequence[tuple[Batch, int]], questions: Questions
+) -> tuple[FloatArray, list[tuple[int, str]]]:
+    """(B, T) readings of arrangements that share a key; where the models refuse one, each on its own, and
+    the reasons."""
     try:
-        return _batch(laid), []
+        design, layout, solid = together(parts)
+        sections = sections_of(replace(design, tests=questions.tests), layout)
+        return predict_laid(sections, build_capacitance(design, layout, solid)).values, []
     except BuildError as error:
-        if len(laid) == 1:
-            tests = len(laid[0].design.tests)
-            return np.full((1, tests), np.nan), [(0, str(error.faults[0]))]
+        if len(parts) == 1:
+            return np.full((1, len(questions.tests)), np.nan), [(0, str(error.faults[0]))]
     values, reasons = [], []
-    for k, one in enumerate(laid):
-        found, reason = _predicted([one])
+    for k, one in enumerate(parts):
+        found, reason = _predicted([one], questions)
         values.append(found[0])
         reasons += [(k, text) for _, text in reason]
     return np.stack(values), reasons
-
-
-def _batch(laid: Sequence[_Laid]) -> FloatArray:
-    first = laid[0].layout
-
-    def together(name: str) -> FloatArray:
-        return np.concatenate([getattr(one.layout, name) for one in laid], axis=0)
-
-    layout = replace(
-        first,
-        extent=together("extent"),
-        copper=together("copper"),
-        turns=together("turns"),
-        turn_length=together("turn_length"),
-        top=together("top"),
-        fill=together("fill"),
-    )
-    design = stack([one.design for one in laid])
-    solid = solid_insulation([one.steps for one in laid], [one.numbers for one in laid], len(laid))
-    charge = build_capacitance(design, layout, solid)
-    return predict_laid(sections_of(design, layout), charge).values

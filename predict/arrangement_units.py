@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .arrangement_faces import Faces, Insulation
-from .arrangement_rules import Rules, Split, equal_turns, refuse
+from .arrangement_rules import Rules, Split, refuse
 from .design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, Winding, WindStep
 
 Bay = tuple[int, int | None]
@@ -260,24 +260,3 @@ def _shares(own: dict[str, list[WindStep]], wires: Sequence[tuple[str, int]], se
     if all(step.thickness is not None for steps in own.values() for step in steps):
         return True
     return all(count % sections == 0 for _, count in wires)
-
-
-def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
-    """The build steps of section ``ordinal`` (from 0, in the order of the build) of a unit divided so, at no
-    place."""
-    if not unit.turns:
-        return unit.steps
-    turns, blocks = dict(unit.turns), dict(unit.blocks)
-    result: list[Step] = []
-    for step in unit.steps:
-        if not isinstance(step, WindStep):
-            result.append(step)
-            continue
-        whole = turns[step.winding]
-        own = whole if split.connection == "parallel" else equal_turns(whole, split.sections)[ordinal]
-        thickness = step.thickness
-        if thickness is not None:
-            share = 1 / split.sections if split.connection == "parallel" else own / whole
-            thickness = blocks[step.winding] * share
-        result.append(replace(step, turns=own, thickness=thickness))
-    return tuple(result)
