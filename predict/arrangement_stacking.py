@@ -1,13 +1,15 @@
 """Many orders of the same sections laid at once, as builds of one batch.
 
-Off a ring a section is as high wherever it lies, so that every order is known by the height on which each of
-its sections begins. The sections are laid in one order that all share, each on a spacer (which may well go
-back towards the leg) that brings it to its own height in every build.
+Every order is known by the height on which each of its sections begins: off a ring a section is as high
+wherever it lies, on a ring it has the more layers the higher it lies. The sections are laid in one order that
+all share, each on a spacer (which may well go back towards the leg) that brings it to its own height in every
+build.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,17 +28,39 @@ from .layout import lay_out
 from .solid_insulation import SolidInsulation
 from .winding_space import Heaps, place_of, winding_space, window_of
 
+_SAME = 1e-10
+"""Heights (m) that differ by less are one."""
+
 
 @dataclass(frozen=True)
 class Section:
     """What is laid in one piece at its place. ``height`` (m): None where a layer does not fit its breadth,
-    infinite where it is higher than the room. ``solid``: thickness of each material within it (m);
-    ``inside``: the same below each of its steps."""
+    infinite where it is higher than the room. ``layers``: of all its steps. ``solid``: thickness of each
+    material within it (m); ``inside``: the same below each of its steps."""
 
     steps: tuple[Step, ...]
     height: float | None
+    layers: int
     solid: tuple[float, ...]
     inside: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One order with its sections on their heights. ``sections``: of every unit in turn, each with its place;
+    ``at``, ``below``: where each begins (m), and the insulation below it by material. ``top``, ``whole``: of
+    every place where the build ends, and all of its insulation."""
+
+    sections: tuple[tuple[Section, Bay], ...]
+    at: tuple[float, ...]
+    below: tuple[tuple[float, ...], ...]
+    top: tuple[float, ...]
+    whole: tuple[tuple[float, ...], ...]
+
+    @property
+    def structure(self) -> Hashable:
+        """What those that are stacked together have in common."""
+        return tuple((section.layers, bay) for section, bay in self.sections)
 
 
 class Stacking:
@@ -51,7 +75,8 @@ class Stacking:
         width, height = window_of(design.core.dimensions)
         self.ceiling = height if design.build.direction == "up" else width
         self.floor, self.lead = self._floors()
-        self._sections: dict[tuple[int, Split, int, Bay], Section] = {}
+        self._pieces: dict[tuple[int, Split, int], tuple[Step, ...]] = {}
+        self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int], Section] = {}
         self._between: dict[tuple[int, int], tuple[float, tuple[float, ...]]] = {}
 
     def _floors(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
@@ -77,32 +102,39 @@ class Stacking:
                 total[step.permittivity] += insulation_thickness([step])
         return tuple(total.values())
 
-    def section(self, unit: int, split: Split, ordinal: int, bay: Bay) -> Section:
-        """Section ``ordinal`` of a unit divided by ``split``, at a place."""
-        key = (unit, split, ordinal, bay)
+    def section(self, unit: int, split: Split, ordinal: int, bay: Bay, ground: float) -> Section:
+        """Section ``ordinal`` of a unit divided by ``split`` that begins at ``ground`` (m) of a place."""
+        if (unit, split, ordinal) not in self._pieces:
+            self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
+        pieces = self._pieces[unit, split, ordinal]
+        rise = ground - self.floor[bay] if self.ring else 0.0
+        key = (split, pieces, bay, round(rise / _SAME))
         if key not in self._sections:
-            pieces = section_steps(self.space.units[unit], split, ordinal)
             steps = tuple(replace(step, leg=bay[0], chamber=bay[1]) for step in pieces)
             inside = tuple(self._solid(steps[:k]) for k in range(len(steps)))
-            height = self._height(unit, split, steps, bay)
-            self._sections[key] = Section(steps, height, self._solid(steps), inside)
+            height, layers = self._measured(unit, split, steps, rise)
+            self._sections[key] = Section(steps, height, layers, self._solid(steps), inside)
         return self._sections[key]
 
-    def _height(self, unit: int, split: Split, steps: tuple[Step, ...], bay: Bay) -> float | None:
-        space = self.space
+    def _measured(
+        self, unit: int, split: Split, steps: tuple[Step, ...], rise: float
+    ) -> tuple[float | None, int]:
+        """Height (m; see ``Section``) and number of layers of a section on its own."""
+        space, first = self.space, steps[0]
         splits = tuple(split if k == unit else other.splits[0] for k, other in enumerate(space.units))
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
         legs = {leg for leg, _ in space.bays}  # where there are two they share the window
-        others = tuple(SpacerStep(0.0, leg=leg, chamber=bay[1]) for leg in legs if leg != bay[0])
-        build = replace(space.design.build, steps=(*steps, *others))
+        around = [SpacerStep(0.0, leg=leg, chamber=first.chamber) for leg in legs - {first.leg}]
+        around.append(SpacerStep(rise, leg=first.leg, chamber=first.chamber))
+        build = replace(space.design.build, steps=(*around, *steps))
         try:
             layout = lay_out(replace(space.design, windings=windings, build=build), strict=True)
         except BuildError as error:
-            too_high = all(fault.place.startswith("build") for fault in error.faults)
-            return float("inf") if too_high else None
-        room = winding_space(replace(space.design, build=build))
-        floor = float(room.bay(place_of(steps[0])).floor[0])
-        return float(np.max(layout.stacked(layout.extent)[0, :, 1])) - floor
+            too_high = self.ring or all(fault.place.startswith("build") for fault in error.faults)
+            return math.inf if too_high else None, 0
+        floor = float(winding_space(replace(space.design, build=build)).bay(place_of(first)).floor[0])
+        end = float(np.max(layout.stacked(layout.extent)[0, :, 1]))
+        return end - floor - rise, len(layout.sections)
 
     def between(self, inner: int, outer: int) -> tuple[float, tuple[float, ...]]:
         """Thickness (m) of what lies between two neighbouring units, whole and by material."""
@@ -112,103 +144,73 @@ class Stacking:
             self._between[inner, outer] = insulation_thickness(steps), self._solid(steps)
         return self._between[inner, outer]
 
-    def bays_of(self, order: Sequences) -> tuple[tuple[Bay, ...], ...]:
-        """Of every unit the places of its sections."""
-        found: list[list[Bay]] = [[] for _ in self.space.units]
-        for bay, symbols in zip(self.space.bays, order, strict=True):
+    def placed(self, splits: tuple[Split, ...], order: Sequences) -> Placed | str:
+        """Where every section of an order lies; or why it cannot be wound: "breadth" (a layer does not fit),
+        "height"."""
+        space = self.space
+        found: list[list[tuple[Section, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
+        tops, wholes = [], []
+        too_high = False
+        for bay, symbols in zip(space.bays, order, strict=True):
+            ground, below = self.floor[bay], self.lead[bay]
+            before = None
             for symbol in symbols:
-                found[symbol].append(bay)
-        return tuple(map(tuple, found))
-
-    def misfit(self, splits: tuple[Split, ...], order: Sequences) -> str:
-        """Why an order cannot be wound: "breadth" (a layer does not fit), "height" (its sections alone are
-        higher than the window); "" where this quick look finds nothing."""
-        number = [0] * len(splits)
-        reason = ""
-        for bay, symbols in zip(self.space.bays, order, strict=True):
-            own = 0.0
-            for symbol in symbols:
-                section = self.section(symbol, splits[symbol], number[symbol], bay)
-                number[symbol] += 1
+                if before is not None:
+                    thick, parts = self.between(before, symbol)
+                    ground, below = ground + thick, _sum(below, parts)
+                section = self.section(symbol, splits[symbol], len(found[symbol]), bay, ground)
                 if section.height is None:
                     return "breadth"
-                own += section.height
-            if self.floor[bay] + own > self.ceiling * (1 + ROUNDING):
-                reason = "height"
-        return reason
+                found[symbol].append((section, bay, ground, below))
+                ground, below = ground + section.height, _sum(below, section.solid)
+                if ground > self.ceiling * (1 + ROUNDING):
+                    too_high = True
+                    if self.ring:
+                        return "height"
+                before = symbol
+            tops.append(ground)
+            wholes.append(_sum(below, self._solid(_concerning(space.tail, bay))))
+        if too_high:
+            return "height"
+        rows = [row for own in found for row in own]
+        return Placed(
+            tuple((section, bay) for section, bay, _, _ in rows),
+            tuple(ground for _, _, ground, _ in rows),
+            tuple(below for _, _, _, below in rows),
+            tuple(tops),
+            tuple(wholes),
+        )
 
-    def stacked(
-        self, splits: tuple[Split, ...], orders: Sequence[Sequences]
-    ) -> tuple[Batch, NDArray[np.bool_]]:
-        """All of ``orders``, which have their sections at the same places, as one batch; and which of them
-        fit. Every section fits its breadth."""
-        space, bays = self.space, self.bays_of(orders[0])
-        pieces = [
-            (self.section(unit, splits[unit], ordinal, bay), bay)
-            for unit, places in enumerate(bays)
-            for ordinal, bay in enumerate(places)
-        ]
-        first = np.cumsum([0, *map(len, bays)])  # of each unit's sections
-        at = np.empty((len(orders), len(pieces)))
-        top = np.empty((len(orders), len(space.bays)))
-        solid = np.empty((len(orders), len(pieces), len(self.materials)))
-        whole = np.empty((len(orders), len(space.bays), len(self.materials)))
-        for build, order in enumerate(orders):
-            laid = list(first)
-            for place, (bay, symbols) in enumerate(zip(space.bays, order, strict=True)):
-                ground, below = self.floor[bay], self.lead[bay]
-                before = None
-                for symbol in symbols:
-                    if before is not None:
-                        thick, parts = self.between(before, symbol)
-                        ground, below = ground + thick, _sum(below, parts)
-                    number = laid[symbol]
-                    laid[symbol] += 1
-                    at[build, number], solid[build, number] = ground, below
-                    piece = pieces[number][0]
-                    assert piece.height is not None
-                    ground, below = ground + piece.height, _sum(below, piece.solid)
-                    before = symbol
-                top[build, place], whole[build, place] = ground, below
-        whole += np.array([self._solid(_concerning(space.tail, bay)) for bay in space.bays])
-        return self._laid(splits, pieces, at, top, solid, whole, bays)
-
-    def _laid(
-        self,
-        splits: tuple[Split, ...],
-        pieces: Sequence[tuple[Section, Bay]],
-        at: FloatArray,
-        top: FloatArray,
-        solid: FloatArray,
-        whole: FloatArray,
-        bays: tuple[tuple[Bay, ...], ...],
-    ) -> tuple[Batch, NDArray[np.bool_]]:
+    def stacked(self, splits: tuple[Split, ...], placed: Sequence[Placed]) -> tuple[Batch, NDArray[np.bool_]]:
+        """Orders of one structure as one batch; and which of them fit."""
         space = self.space
-        heap = {bay: np.full(len(at), floor) for bay, floor in self.floor.items()}
+        at, top = np.array([one.at for one in placed]), np.array([one.top for one in placed])
+        solid, whole = np.array([one.below for one in placed]), np.array([one.whole for one in placed])
+        heights = np.array([[section.height for section, _ in one.sections] for one in placed], float)
+        heap = {bay: np.full(len(placed), floor) for bay, floor in self.floor.items()}
         steps: list[Step] = list(space.lead)
-        numbers, inside = [], []
-        for number, (piece, bay) in enumerate(pieces):
+        below: dict[int, tuple[int, FloatArray]] = {}
+        for number, (section, bay) in enumerate(placed[0].sections):
             steps.append(SpacerStep(at[:, number] - heap[bay], leg=bay[0], chamber=bay[1]))
-            for place, step in enumerate(piece.steps):
-                numbers.append((len(steps), number, space.bays.index(bay)))
-                inside.append(piece.inside[place])
+            for step, inside in zip(section.steps, section.inside, strict=True):
+                below[len(steps)] = space.bays.index(bay), solid[:, number] + np.array(inside)
                 steps.append(step)
-            assert piece.height is not None
-            heap[bay] = at[:, number] + piece.height
+            heap[bay] = at[:, number] + heights[:, number]
         for place, bay in enumerate(space.bays):
             steps.append(SpacerStep(top[:, place] - heap[bay], leg=bay[0], chamber=bay[1]))
         steps += space.tail
-        below = np.zeros((len(at), len(space.bays), len(steps), len(self.materials)))
-        for (index, number, place), extra in zip(numbers, inside, strict=True):
-            below[:, place, index] = solid[:, number] + np.array(extra)
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
         build = replace(space.design.build, steps=tuple(steps))
-        design = replace(space.design, windings=windings, build=build)
+        design = replace(space.design, windings=windings, build=build, tests=())
         layout = lay_out(design)
         bare = tuple(step if isinstance(step, WindStep | ShieldStep) else SpacerStep(0.0) for step in steps)
-        design = replace(design, build=replace(build, steps=bare), tests=())
-        insulation = SolidInsulation(space.bays, self.materials, below, whole)
-        return Batch(design, layout, insulation, (splits, bays)), layout.fill <= 1 + ROUNDING
+        known = np.zeros((len(placed), len(space.bays), len(steps), len(self.materials)))
+        for index, (place, thickness) in below.items():
+            known[:, place, index] = thickness
+        insulation = SolidInsulation(space.bays, self.materials, known, whole)
+        laid = replace(design, build=replace(build, steps=bare))
+        key = (splits, placed[0].structure)
+        return Batch(laid, layout, insulation, key), layout.fill <= 1 + ROUNDING
 
 
 def _concerning(steps: Sequence[Step], bay: Bay) -> list[Step]:

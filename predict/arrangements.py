@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
 
@@ -20,10 +20,9 @@ from .arrangement_divisions import arranged, joints
 from .arrangement_faces import Face, faces_between_circuits, faces_of, name_of
 from .arrangement_orders import Sequences, sequences
 from .arrangement_rules import Rules, Split, check_rules, refuse
-from .arrangement_stacking import Stacking
+from .arrangement_stacking import Placed, Stacking
 from .arrangement_units import Space, Unit, space_of
 from .design import Design, ShieldStep, WindStep
-from .errors import BuildError
 from .layout import Layout, lay_out
 
 _TRIED = 60
@@ -243,10 +242,6 @@ def _windable(
     stacking: Stacking, splits: tuple[Split, ...], orders: Iterator[Sequences]
 ) -> Iterator[Verdict]:
     """Of every order what becomes of it."""
-    if stacking.ring:
-        for order in orders:
-            yield _on_ring(stacking, splits, order)
-        return
     while chunk := list(itertools.islice(orders, _CHUNK)):
         yield from _laid_together(stacking, splits, chunk)
 
@@ -254,38 +249,23 @@ def _windable(
 def _laid_together(
     stacking: Stacking, splits: tuple[Split, ...], orders: Sequence[Sequences]
 ) -> list[Verdict]:
-    space = stacking.space
-    verdicts: list[Verdict] = [""] * len(orders)
-    groups: dict[object, list[int]] = {}
+    verdicts: list[Verdict] = ["height"] * len(orders)
+    groups: dict[Hashable, list[tuple[int, Placed]]] = {}
     for number, order in enumerate(orders):
-        if _is_present(space, splits, order):
+        if _is_present(stacking.space, splits, order):
             verdicts[number] = "present"
-        elif reason := stacking.misfit(splits, order):
-            verdicts[number] = reason
+            continue
+        placed = stacking.placed(splits, order)
+        if isinstance(placed, str):
+            verdicts[number] = placed
         else:
-            groups.setdefault(stacking.bays_of(order), []).append(number)
-    for numbers in groups.values():
-        batch, fits = stacking.stacked(splits, [orders[number] for number in numbers])
-        for row, number in enumerate(numbers):
-            verdicts[number] = "height"
+            groups.setdefault(placed.structure, []).append((number, placed))
+    for group in groups.values():
+        batch, fits = stacking.stacked(splits, [placed for _, placed in group])
+        for row, (number, _) in enumerate(group):
             if fits[row]:
-                verdicts[number] = _arrangement(space, splits, orders[number], batch, row)
+                verdicts[number] = _arrangement(stacking.space, splits, orders[number], batch, row)
     return verdicts
-
-
-def _on_ring(stacking: Stacking, splits: tuple[Split, ...], order: Sequences) -> Verdict:
-    """On a ring a layer holds the fewer turns the higher it lies: every build is laid on its own."""
-    space = stacking.space
-    if _is_present(space, splits, order):
-        return "present"
-    if stacking.misfit(splits, order):
-        return "height"
-    design = arranged(space, splits, order)
-    try:
-        layout = lay_out(design, strict=True)
-    except BuildError:
-        return "height"
-    return _arrangement(space, splits, order, single(design, layout), 0)
 
 
 def _arrangement(
