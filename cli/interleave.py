@@ -95,7 +95,14 @@ def interleave(
     questions = questions_of(loaded, drive=drive, pairs=_pairs(pair), frequency=at)
     with _progress() as progress:
         result = comparison(
-            loaded, rules, questions, rows=rows, every=every, builds=builds, progress=progress
+            loaded,
+            rules,
+            questions,
+            rows=rows,
+            every=every,
+            builds=builds,
+            resonances=json,
+            progress=progress,
         )
     for number in [*(draw or []), *([] if pick is None else [pick])]:
         if number > len(result.arrangements):

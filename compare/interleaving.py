@@ -47,16 +47,20 @@ def comparison(
     rows: int,
     every: bool,
     builds: int,
-    progress: Progress | None,
+    resonances: bool = True,
+    progress: Progress | None = None,
 ) -> Comparison:
     """All arrangements, predicted, sorted and weighed. ``rows``: how many to show; ``every``: of all, not of
-    the best only. ``builds``: random builds for the spread of those shown, 0: none."""
+    the best only. ``builds``: random builds for the spread of those shown, 0: none. ``resonances``: of all
+    arrangements; False: of those shown only (no figure of the Pareto set depends on it), NaN elsewhere."""
 
     def tell(what: str) -> Callable[[int, int], None] | None:
         return None if progress is None else lambda done, whole: progress(what, done, whole)
 
     search = find_arrangements(design, rules, progress=tell("Windable arrangements"))
-    predictions = predict_arrangements(search.found, questions, progress=tell("Readings"))
+    predictions = predict_arrangements(
+        search.found, questions, resonance=resonances, progress=tell("Readings")
+    )
     figures = figures_of(search.found, predictions)
     best = pareto_set(figures)
     leakage = np.where(np.isfinite(predictions.leakage[:, 0]), predictions.leakage[:, 0], np.inf)
@@ -68,6 +72,9 @@ def comparison(
     shown = pool[:rows] if every else [pool[k] for k in spread_out(figures[pool], rows)]
     present = next(place for place, one in enumerate(arrangements) if one.present)
     shown = sorted({*shown, present})
+    if not resonances:
+        own = [predict_arrangements([arrangements[place]], questions).resonance[0] for place in shown]
+        predictions.resonance[shown] = own
     spreads = {}
     for done, place in enumerate(shown if builds else []):
         if progress is not None:

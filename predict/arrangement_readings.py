@@ -136,9 +136,14 @@ def predict_arrangements(
     arrangements: Sequence[Arrangement],
     questions: Questions,
     *,
+    resonance: bool = True,
     progress: Callable[[int, int], None] | None = None,
 ) -> Predictions:
-    """Readings of all arrangements; progress(done, whole) is called after every portion."""
+    """Readings of all arrangements; progress(done, whole) is called after every portion.
+
+    resonance : False leaves out the search for it, the longest part (its readings are NaN then).
+    """
+    tests = questions.tests if resonance else questions.tests[:-1]
     groups: dict[Hashable, list[int]] = {}
     first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken out at once
     for place, arrangement in enumerate(arrangements):
@@ -153,7 +158,7 @@ def predict_arrangements(
         for begin in range(0, len(places), _CHUNK):
             chunk = places[begin : begin + _CHUNK]
             parts = [(arrangements[place].batch, arrangements[place].row) for place in chunk]
-            values[chunk], reasons = _predicted(parts, questions)
+            values[chunk, : len(tests)], reasons = _predicted(parts, tests)
             lengths[chunk] = np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts])
             refused += [(chunk[k], reason) for k, reason in reasons]
             done += len(chunk)
@@ -171,20 +176,20 @@ def predict_arrangements(
 
 
 def _predicted(
-    parts: Sequence[tuple[Batch, int]], questions: Questions
+    parts: Sequence[tuple[Batch, int]], tests: tuple[BenchTest, ...]
 ) -> tuple[FloatArray, list[tuple[int, str]]]:
     """(B, T) readings of arrangements that share a key; where the models refuse one, each on its own, and
     the reasons."""
     try:
         design, layout, solid = together(parts)
-        sections = sections_of(replace(design, tests=questions.tests), layout)
+        sections = sections_of(replace(design, tests=tests), layout)
         return predict_laid(sections, build_capacitance(design, layout, solid)).values, []
     except BuildError as error:
         if len(parts) == 1:
-            return np.full((1, len(questions.tests)), np.nan), [(0, str(error.faults[0]))]
+            return np.full((1, len(tests)), np.nan), [(0, str(error.faults[0]))]
     values, reasons = [], []
     for k, one in enumerate(parts):
-        found, reason = _predicted([one], questions)
+        found, reason = _predicted([one], tests)
         values.append(found[0])
         reasons += [(k, text) for _, text in reason]
     return np.stack(values), reasons
