@@ -11,6 +11,7 @@ from .options import (
     BenchFile,
     DesignFile,
     FixtureFile,
+    Json,
     Read,
     ReadingsFile,
     Rule,
@@ -43,13 +44,15 @@ def report(
     builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the spread.")] = 2000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
     force: Annotated[bool, typer.Option("--force", help="Replace the page if it exists.")] = False,
+    json: Json = False,
 ) -> int:
     """One page with verdict, drawing, test plan, ranges, causes, lot, drivers, cautions and all inputs."""
     import sys
 
     from ..predict.designfile import load_design
-    from .output import write
+    from .output import show_json, write
     from .views.report import report_page
+    from .views.report_json import report_json
     from .written import write_whole
 
     rule = rule_named(rule)
@@ -76,8 +79,12 @@ def report(
     files = [file for file in (readings, bench, fixture) if file is not None]
     given = _judged(loaded, taken, correction, rule, top, builds, seed, words, design, files)
     write_whole(output, report_page(given), over=force and output.exists())
-    write(f"Wrote {output}.\n", sys.stderr)
-    return 1 if _deviates(given) else 0
+    deviates = _deviates(given)
+    if json:
+        show_json(report_json(given, str(output), deviates=deviates))
+    else:
+        write(f"Wrote {output}.\n", sys.stderr)
+    return 1 if deviates else 0
 
 
 def _check_free(file: Path, force: bool) -> None:

@@ -6,9 +6,13 @@ The schemas (JSON Schema 2020-12, https://json-schema.org/draft/2020-12) are fil
 
 from __future__ import annotations
 
+import json
+import re
 from typing import Annotated
 
 import typer
+
+_URN = "urn:aswound:schema:"
 
 
 def _names() -> list[str]:
@@ -43,12 +47,24 @@ def schema(
 
 
 def schema_text(command: str) -> str:
-    """The schema of ``command`` as it stands in its file; DesignError for a command without one."""
-    from importlib.resources import files
-
+    """The schema of ``command``, with those that it refers to (``urn:aswound:schema:…``) among its ``$defs``,
+    so that nothing has to be fetched (a compound document, JSON Schema 2020-12, section 9.3); DesignError for
+    a command without one."""
     from ..predict.errors import DesignError, Fault, nearest
 
     names = _names()
     if command not in names:
         raise DesignError(Fault("argument COMMAND", repr(command), ", ".join(names), nearest(command, names)))
+    text = _file_text(command)
+    others = sorted(set(re.findall(rf'"\$ref": "{_URN}(\w+)"', text)))
+    if not others:
+        return text
+    whole = json.loads(text)
+    whole.setdefault("$defs", {}).update({name: json.loads(_file_text(name)) for name in others})
+    return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
+
+
+def _file_text(command: str) -> str:
+    from importlib.resources import files
+
     return files("aswound.cli").joinpath("schemas", f"{command}.json").read_text(encoding="utf-8")

@@ -80,8 +80,8 @@ def report_page(given: ReportInput) -> str:
         "report.html",
         design=design,
         core=core_line(design),
-        rows=[*_verdicts(given)],
-        summary=_summary(given),
+        rows=[*verdicts(given)],
+        summary=summary(given),
         windings=blocks(windings_view(given.forecast), name="windings")[1:],
         drawing=_drawing(given.forecast),
         predicted=blocks(tests_view(given.forecast), name="predicted")[1:],
@@ -112,7 +112,7 @@ def _drawing(forecast: Forecast) -> str:
 # --- verdict ---------------------------------------------------------------------------------------
 
 
-def _verdicts(given: ReportInput) -> Iterator[SampleRow]:
+def verdicts(given: ReportInput) -> Iterator[SampleRow]:
     """One row for each sample as compared; what causes it where the diagnosis goes by the same name."""
     causes = {diagnosis.sample: diagnosis for diagnosis in given.diagnoses}
     for sample in given.samples:
@@ -146,7 +146,8 @@ def _badge(sample: SampleComparison) -> tuple[str, str]:
     return "agrees", ""
 
 
-def _summary(given: ReportInput) -> str:
+def summary(given: ReportInput) -> str:
+    """The verdict on all samples in one sentence."""
     if not given.samples:
         return "No readings were given: this page is what the bench should read, not a verdict on a part."
     number = len(given.samples)

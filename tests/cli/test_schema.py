@@ -53,6 +53,7 @@ CONTRACT: dict[str, dict[str, set[str]]] = {
             *("name", "unit", "n", "mean", "standard_deviation", "predicted", "cpk", "cpk_lower", "outside"),
         },
     },
+    "report": {"": {"file", "verdicts", "predict", "plan", "compare", "explain", "lot"}},
     "interleave": {
         "": {"arrangements"},
         "arrangements": {
@@ -120,6 +121,8 @@ def checked(command: str, arguments: list[str], capsys: pytest.CaptureFixture[st
     value = json.loads(out)
     schema = schema_of(command)
     Draft202012Validator(schema).validate(value)
+    if command == "report":
+        return value  # its parts have schemas of their own
     assert sorted(set(undescribed(value, schema, schema))) == []
     return value
 
@@ -171,6 +174,38 @@ def test_commands_of_readings(name: str, capsys: pytest.CaptureFixture[str]) -> 
     if name == "gate-drive":
         checked("compare", [*files, "--learn"], capsys)
     checked("explain", files, capsys)
+
+
+@pytest.mark.parametrize("read", [True, False])
+def test_the_report_is_its_commands_together(
+    read: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Valid by the bundled schema, and part by part what each command prints of the same inputs."""
+    design, page, readings = str(SAMPLES / "gate-drive.toml"), tmp_path / "page.html", tmp_path / "lot.csv"
+    text = (SAMPLES / "gate-drive.csv").read_text(encoding="utf-8")
+    again = [line.replace("C1", "C5", 1) for line in text.splitlines() if line.startswith("C1,")]
+    readings.write_text("\n".join([text.rstrip("\n"), *again, ""]), encoding="utf-8")  # a fifth: a lot
+    files = [design, str(readings)] if read else [design]
+    value = checked("report", [*files, "-o", str(page), "--builds", "100"], capsys)
+    assert value["file"] == str(page)
+    assert page.exists()
+    assert value["predict"] == checked("predict", [design, "--builds", "100"], capsys)
+    assert value["plan"] == checked("plan", [design], capsys)
+    for command in ("compare", "explain", "lot"):
+        assert value[command] == (checked(command, files, capsys) if read else None), command
+    assert [row["sample"] for row in value["verdicts"]] == (
+        [sample["sample"] for sample in value["compare"]["samples"]] if read else []
+    )
+
+
+def test_a_bundled_schema_looks_into_its_parts() -> None:
+    """A wrong key deep in a part is refused: the references lead somewhere."""
+    schema = Draft202012Validator(schema_of("report"))
+    errors = {
+        error.json_path for error in schema.iter_errors({"predict": {"tests": 3}, "lot": {"samples": 0}})
+    }
+    assert "$.predict.tests" in errors
+    assert "$.lot" in errors
 
 
 def test_stages_and_missing_readings(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,0 +1,48 @@
+"""What ``report --json`` says: where the page is, and what it shows, each part as its own command has it."""
+
+from __future__ import annotations
+
+from importlib.metadata import version
+from typing import Any
+
+from ...compare.decision import RULES
+from .comparison import comparison_json
+from .diagnosis_data import diagnosis_json
+from .fixture import fixture_json
+from .lot import lot_json
+from .prediction import prediction_json
+from .report import ReportInput, summary, verdicts
+from .sheet import plan_json
+
+
+def report_json(given: ReportInput, file: str, *, deviates: bool) -> dict[str, Any]:
+    """The object of ``report --json``: ``file`` of the page, its verdicts, and under the names of the
+    commands what they print of the same inputs; None for those that had no readings."""
+    design = given.forecast.design
+    fixture = fixture_json(given.correction)
+    left_out = list(given.left_out)
+    rule = {"name": given.rule, "statement": RULES[given.rule]}
+    return {
+        "design": design.title,
+        "version": version("aswound"),
+        "file": file,
+        "deviates": deviates,
+        "summary": summary(given),
+        "verdicts": [
+            {"sample": row.sample, "verdict": row.badge, "compared": row.compared, "explained": row.explained}
+            for row in verdicts(given)
+        ],
+        "command": given.command,
+        "builds": given.builds,
+        "seed": given.seed,
+        "inputs": [{"name": source.name, "bytes": len(source.data)} for source in given.sources],
+        "predict": prediction_json(given.forecast),
+        "plan": plan_json(design, given.plan),
+        "compare": {**comparison_json(given.samples), **fixture} if given.samples else None,
+        "explain": {**diagnosis_json(given.diagnoses), **fixture, "left_out": left_out}
+        if given.diagnoses
+        else None,
+        "lot": None
+        if given.lot is None
+        else {**lot_json(given.lot), "decision_rule": rule, "left_out": left_out, **fixture},
+    }
