@@ -24,7 +24,7 @@ from .rivals import holds_against_priors, runner_up
 from .survivors import survivors_of
 from .weighing import case_of
 
-PRIOR_AS_DESIGNED = 0.20
+PRIOR_AS_DESIGNED = 0.15
 PRIOR_UNLISTED = 0.03
 PRIOR_BAD_READING = 0.03
 PRIOR_DOUBLE = 0.04

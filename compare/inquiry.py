@@ -18,6 +18,7 @@ from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.errors import BuildError
 from .candidates import candidates, nameless
 from .causes import Cause
+from .doubts import doubted
 from .evaluation import handled_uncertainty
 from .hypotheses import Background, Hypothesis, forward, phases, transform, wrapped
 from .interventions import INTERVENTIONS, Intervention, Staged, relieved
@@ -72,6 +73,7 @@ def inquire(
     predict them; raises BuildError where they cannot predict the tests that were read.
     """
     known = staged or {}
+    design = doubted(design)
     plain = replace(design, tests=tuple(test for test in design.tests if test.name not in known))
     done = [_Asked(test, 1.0, known.get(test.name)) for test in read]
     if not ahead:

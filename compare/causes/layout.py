@@ -29,6 +29,9 @@ OFFSETS = (-0.15, -0.10, -0.06, 0.06, 0.10, 0.15)
 """Displacements along the leg, parts of the window's height."""
 LEFT = 20e-6
 """Distance (m) that bare layers keep where no tape lies between them (judged)."""
+CROSSING, UNEVEN = 0.1, 0.15
+"""Of a winding without order: what crossing turns lift each layer, and how far the next layer lies above its
+middle surface, in diameters of its wire (judged)."""
 MARGINS = (-1.0e-3, -0.5e-3, 0.5e-3, 1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3)
 SAFETY = (
     "Missing insulation is a safety matter: stop, keep the part away from mains and high "
@@ -241,8 +244,37 @@ def _of_several_layers(design: Design) -> tuple[str, ...]:
 
 
 def _scramble(design: Design, place: str) -> list[Variant]:
-    title = f"{place} is wound without order instead of in layers"
-    return [Variant(None, 1.0, _restyled(design, place, "scramble"), title)]
+    """From turns that cross here and there to one body without layers; what lies on it stands on its highest
+    turns."""
+    whole = f"{place} is wound without order instead of in layers"
+    partly = f"{place} is wound partly without order, turns cross"
+    loose = design
+    for number in wind_steps(design, place):
+        step = loose.build.steps[number]
+        between = loose.build.interlayer if step.interlayer is None else step.interlayer  # type: ignore[union-attr]
+        loose = with_step(loose, number, interlayer=number_of(between) + CROSSING * _wire(design, place))
+    full = _restyled(design, place, "scramble")
+    return [
+        Variant(None, 1.0, _uneven(loose, place), partly),
+        Variant(None, 1.0, full, whole),
+        Variant(None, 1.0, _uneven(full, place), whole),
+    ]
+
+
+def _wire(design: Design, place: str) -> float:
+    """Overall diameter (m) of a winding's wire."""
+    return number_of(design.winding(place).wire.overall)
+
+
+def _uneven(design: Design, place: str) -> Design:
+    """Each step of ``place`` with ``UNEVEN`` of its wire's diameter left free above it."""
+    steps: list[Step] = []
+    for number, step in enumerate(design.build.steps):
+        steps.append(step)
+        if isinstance(step, WindStep) and number in wind_steps(design, place):
+            free = UNEVEN * _wire(design, place)
+            steps.append(SpacerStep(free, permittivity=2.0, chamber=step.chamber, leg=step.leg))
+    return replace(design, build=replace(design.build, steps=tuple(steps)))
 
 
 def _layered(design: Design) -> tuple[str, ...]:

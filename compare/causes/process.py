@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, ShieldStep
-from .cause import OCCASIONAL, RARE, Cause, Variant, evenly, known_permeability, reads_capacitance, with_step
+from .cause import OCCASIONAL, RARE, Cause, Variant, evenly, known_permeability, the_core, with_step
 from .core import with_permeability
 
 PERMITTIVITY = (1.25, 2.2)
@@ -90,7 +90,7 @@ CAUSES = (
         name="dielectric",
         kind="process",
         weight=OCCASIONAL,
-        places=lambda design: ("core",) if reads_capacitance(design) else (),
+        places=the_core,
         variants=_dielectric,
         confirm=(
             "Dry the part at 105 °C for some hours (as its materials allow), let it cool and read the "

@@ -55,13 +55,13 @@ def generator(seed: int, *words: str) -> Random:
 def make(
     path: Path, seed: int, parts: int, *, error: ModelError | None = None, sound: int | None = None
 ) -> Iterator[Sample]:
-    """Samples of one design: ``parts`` of each reported cause, a third of the further ones, sound parts (six
-    times ``parts``), doubles, novel ones and slips of data. error : of the models, for all; None: each sample
+    """Samples of one design: ``parts`` of each reported cause, a third of the further ones, sound parts (four
+    times ``parts``: one in six), doubles, novel ones and slips of data. error : of the models, for all; None: each sample
     has its own."""
     nominal = nominal_part(path)
     name = path.stem
     rng = generator(seed, name, "sound")
-    for number in range(6 * parts if sound is None else sound):
+    for number in range(4 * parts if sound is None else sound):
         yield _sample(nominal, name, number, "sound", "sound", (), error, rng)
     for reported, kind, count in ((True, "single", parts), (False, "further", max(parts // 3, 1))):
         for fault in applicable(nominal, reported=reported):
