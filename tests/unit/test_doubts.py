@@ -34,7 +34,8 @@ def test_what_is_stated_stands() -> None:
 
 
 def test_what_is_asked_of_a_design_is_asked_with_the_doubt() -> None:
-    """The leakage's scatter under "as designed" holds the doubt, and less where the error is stated."""
+    """The leakage's scatter under "as designed" holds the doubt of its part that is not the link's, and none
+    where the error is stated."""
     design = load_design(SAMPLES / "flyback-24w.toml")
     place = next(n for n, test in enumerate(design.tests) if test.measure == "inductance" and test.short)
     stated = replace(design, tolerances=Spread(model_leakage=0.005))
@@ -42,7 +43,8 @@ def test_what_is_asked_of_a_design_is_asked_with_the_doubt() -> None:
         inquire(one, one.tests, CATALOGUE, ahead=False).background.covariance[place, place]
         for one in (design, stated)
     )
-    assert unsure - sure == pytest.approx((LEAST["model_leakage"] ** 2 - 0.005**2), rel=0.1)
+    whole = LEAST["model_leakage"] ** 2 - 0.005**2
+    assert 0.5 * whole < unsure - sure <= whole
 
 
 @pytest.mark.parametrize("key", LEAST)

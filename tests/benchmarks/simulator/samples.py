@@ -56,8 +56,8 @@ def make(
     path: Path, seed: int, parts: int, *, error: ModelError | None = None, sound: int | None = None
 ) -> Iterator[Sample]:
     """Samples of one design: ``parts`` of each reported cause, a third of the further ones, sound parts (four
-    times ``parts``: one in six), doubles, novel ones and slips of data. error : of the models, for all; None: each sample
-    has its own."""
+    times ``parts``: one in six), doubles, novel ones and slips of data. error : of the models, for all; None:
+    each sample has its own."""
     nominal = nominal_part(path)
     name = path.stem
     rng = generator(seed, name, "sound")
