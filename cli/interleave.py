@@ -67,8 +67,11 @@ def interleave(
         int, typer.Option(min=0, max=20_000, help="Random builds for the spread of those shown; 0: none.")
     ] = 100,
     draw: Annotated[
-        list[int] | None,
-        typer.Option(min=1, metavar="N", help="Draw arrangement N; repeatable: side by side."),
+        list[str] | None,
+        typer.Option(
+            metavar="N|FILE.svg",
+            help="Draw arrangement N; repeatable: side by side; here, or to scale into an SVG file as well.",
+        ),
     ] = None,
     pick: Annotated[int | None, typer.Option(min=1, metavar="N", help="The arrangement to write.")] = None,
     write: Annotated[
@@ -89,6 +92,7 @@ def interleave(
     if (pick is None) != (write is None):
         found = "--pick without --write" if write is None else "--write without --pick"
         raise DesignError(Fault("options", found, "--write FILE --pick N together"))
+    numbers, file = _drawings(draw)
     rules = _rules(most_sections, most_joints, innermost, outermost, group, tape, parallel, most)
     loaded = load_design(design)
     at = _frequency(frequency)
@@ -104,7 +108,7 @@ def interleave(
             resonances=json,
             progress=progress,
         )
-    for number in [*(draw or []), *([] if pick is None else [pick])]:
+    for number in [*numbers, *([] if pick is None else [pick])]:
         if number > len(result.arrangements):
             allowed = f"1 to {len(result.arrangements)}, the numbers of the arrangements"
             raise DesignError(Fault("option --pick or --draw", str(number), allowed))
@@ -112,10 +116,15 @@ def interleave(
         show_json(interleave_json(result))
     else:
         show(interleave_view(result))
-    if draw and not json:
+    if file is not None:
+        from .views.interleave_drawing import drawings_svg
+
+        file.write_text(drawings_svg(result, numbers or [place + 1 for place in result.shown]), "utf-8")
+        show([f"Cross-sections written to {file}."], sys.stderr)
+    elif numbers and not json:
         from .views.interleave_drawing import drawings
 
-        show(drawings(result, draw))
+        show(drawings(result, numbers))
     if write is not None and pick is not None:
         _write(result, design, write, pick)
     return 0
@@ -193,6 +202,25 @@ def _rules(
         parallel=sharing,
         most=most,
     )
+
+
+def _drawings(items: list[str] | None) -> tuple[list[int], Path | None]:
+    """Numbers of arrangements to draw, each once, and the file into which they go."""
+    from ..predict.errors import DesignError, Fault
+
+    numbers, files = [], []
+    for item in (part.strip() for text in items or [] for part in text.split(",")):
+        if item.lower().endswith(".svg"):
+            files.append(Path(item))
+        elif item.isdecimal() and int(item) > 0:
+            numbers.append(int(item))
+        else:
+            allowed = "the number of an arrangement, or a path that ends in .svg"
+            raise DesignError(Fault("option --draw", repr(item), allowed, "As in --draw 1 --draw 5."))
+    if len(files) > 1:
+        found = " and ".join(map(str, files))
+        raise DesignError(Fault("option --draw", found, "one file, which holds all drawings"))
+    return list(dict.fromkeys(numbers)), files[0] if files else None
 
 
 def _whole(text: str, place: str, example: str, *, least: int) -> int:

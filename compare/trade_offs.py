@@ -54,9 +54,9 @@ def change_words(name: str, before: float, after: float) -> tuple[float, str]:
     ratio = after / before
     if abs(ratio - 1) < 0.005:
         return 0.0, ""
-    for value, verb in ((0.25, "quarters"), (1 / 3, "cuts to a third"), (0.5, "halves")):
+    for value, words in ((0.25, "quarters {}"), (1 / 3, "cuts {} to a third"), (0.5, "halves {}")):
         if abs(ratio / value - 1) < 0.04:
-            return float(np.log(ratio)), f"{verb} {name}"
+            return float(np.log(ratio)), words.format(name)
     if ratio >= 10:
         return float(np.log(ratio)), f"{ratio:.0f} times the {name}"
     return float(np.log(ratio)), f"{100 * (ratio - 1):+.0f} % {name}".replace("-", "−")

@@ -151,24 +151,40 @@ def faces_of(design: Design, rules: Rules) -> Faces:
 
 
 def faces_between_circuits(design: Design) -> tuple[Face, ...]:
-    """Every face of a build at which two circuits meet, in its order: neighbours on each other, and chambers
-    side by side, with their partition's thickness."""
-    found = []
-    last: dict[tuple[int, int | None], Step] = {}
-    between: dict[tuple[int, int | None], list[Step]] = {}
+    """Every face of a build at which two circuits meet, in its order: neighbours on each other, steps beside
+    each other, and chambers side by side, with their partition's thickness."""
+    found: list[Face] = []
+    rows: dict[tuple[int, int | None], _Row] = {}
+
+    def meet(pieces: Sequence[Step], step: Step, laid: Sequence[Step]) -> None:
+        for piece in pieces:
+            if len(circuits_of(design, piece) | circuits_of(design, step)) > 1:
+                found.append(Face(name_of(piece), name_of(step), insulation_thickness(laid), wraps_of(laid)))
+
     for step in design.build.steps:
-        place = (step.leg, step.chamber)
+        row = rows.get((step.leg, step.chamber), _Row())
         if isinstance(step, TapeStep | SpacerStep):
-            between.setdefault(place, []).append(step)
-            continue
-        if place in last and len(circuits_of(design, last[place]) | circuits_of(design, step)) > 1:
-            laid = between.get(place, [])
-            found.append(
-                Face(name_of(last[place]), name_of(step), insulation_thickness(laid), wraps_of(laid))
-            )
-        last[place] = step
-        between[place] = []
+            row = replace(row, laid=(*row.laid, step))
+        elif isinstance(step, WindStep) and step.beside and row.pieces:
+            meet(row.below, step, row.under)
+            meet(row.pieces[-1:], step, ())
+            row = replace(row, pieces=(*row.pieces, step))
+        else:
+            meet(row.pieces, step, row.laid)
+            row = _Row((step,), row.pieces, row.laid)
+        rows[step.leg, step.chamber] = row
     return (*found, *_partitions(design))
+
+
+@dataclass(frozen=True)
+class _Row:
+    """At one place: the ``pieces`` that lie beside each other on top, ``laid`` on them; ``below`` them the
+    row before, with what is ``under`` them."""
+
+    pieces: tuple[Step, ...] = ()
+    below: tuple[Step, ...] = ()
+    under: Insulation = ()
+    laid: Insulation = ()
 
 
 def _partitions(design: Design) -> list[Face]:

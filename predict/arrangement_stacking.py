@@ -76,7 +76,7 @@ class Stacking:
         self.ceiling = height if design.build.direction == "up" else width
         self.floor, self.lead = self._floors()
         self._pieces: dict[tuple[int, Split, int], tuple[Step, ...]] = {}
-        self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int], Section] = {}
+        self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int, frozenset[int]], Section] = {}
         self._between: dict[tuple[int, int], tuple[float, tuple[float, ...]]] = {}
 
     def _floors(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
@@ -102,28 +102,31 @@ class Stacking:
                 total[step.permittivity] += insulation_thickness([step])
         return tuple(total.values())
 
-    def section(self, unit: int, split: Split, ordinal: int, bay: Bay, ground: float) -> Section:
-        """Section ``ordinal`` of a unit divided by ``split`` that begins at ``ground`` (m) of a place."""
+    def section(
+        self, unit: int, split: Split, ordinal: int, bay: Bay, ground: float, legs: frozenset[int]
+    ) -> Section:
+        """Section ``ordinal`` of a unit divided by ``split`` that begins at ``ground`` (m) of a place, in a
+        build on so many ``legs``."""
         if (unit, split, ordinal) not in self._pieces:
             self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
         pieces = self._pieces[unit, split, ordinal]
         rise = ground - self.floor[bay] if self.ring else 0.0
-        key = (split, pieces, bay, round(rise / _SAME))
+        key = (split, pieces, bay, round(rise / _SAME), legs)
         if key not in self._sections:
             steps = tuple(replace(step, leg=bay[0], chamber=bay[1]) for step in pieces)
             inside = tuple(self._solid(steps[:k]) for k in range(len(steps)))
-            height, layers = self._measured(unit, split, steps, rise)
+            height, layers = self._measured(unit, split, steps, rise, legs)
             self._sections[key] = Section(steps, height, layers, self._solid(steps), inside)
         return self._sections[key]
 
     def _measured(
-        self, unit: int, split: Split, steps: tuple[Step, ...], rise: float
+        self, unit: int, split: Split, steps: tuple[Step, ...], rise: float, legs: frozenset[int]
     ) -> tuple[float | None, int]:
         """Height (m; see ``Section``) and number of layers of a section on its own."""
         space, first = self.space, steps[0]
         splits = tuple(split if k == unit else other.splits[0] for k, other in enumerate(space.units))
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
-        legs = {leg for leg, _ in space.bays}  # where there are two they share the window
+        # where both legs are wound they share the window
         around = [SpacerStep(0.0, leg=leg, chamber=first.chamber) for leg in legs - {first.leg}]
         around.append(SpacerStep(rise, leg=first.leg, chamber=first.chamber))
         build = replace(space.design.build, steps=(*around, *steps))
@@ -150,6 +153,7 @@ class Stacking:
         space = self.space
         found: list[list[tuple[Section, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
         tops, wholes = [], []
+        legs = frozenset(leg for (leg, _), symbols in zip(space.bays, order, strict=True) if symbols)
         too_high = False
         for bay, symbols in zip(space.bays, order, strict=True):
             ground, below = self.floor[bay], self.lead[bay]
@@ -158,7 +162,7 @@ class Stacking:
                 if before is not None:
                     thick, parts = self.between(before, symbol)
                     ground, below = ground + thick, _sum(below, parts)
-                section = self.section(symbol, splits[symbol], len(found[symbol]), bay, ground)
+                section = self.section(symbol, splits[symbol], len(found[symbol]), bay, ground, legs)
                 if section.height is None:
                     return "breadth"
                 found[symbol].append((section, bay, ground, below))
@@ -196,7 +200,10 @@ class Stacking:
                 below[len(steps)] = space.bays.index(bay), solid[:, number] + np.array(inside)
                 steps.append(step)
             heap[bay] = at[:, number] + heights[:, number]
+        used = {bay for _, bay in placed[0].sections}
         for place, bay in enumerate(space.bays):
+            if bay not in used:
+                continue
             steps.append(SpacerStep(top[:, place] - heap[bay], leg=bay[0], chamber=bay[1]))
         steps += space.tail
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)

@@ -173,6 +173,8 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
     blocks = [
         b for b in _blocks(design.build.steps) if isinstance(b[0], WindStep) and b[0].winding in cluster
     ]
+    if not blocks:  # wound beside another everywhere, and moved with it
+        return []
     boards = design.build.direction == "up" and design.winding(cluster[0]).wire.kind == "track"
     plain = all(len(block) == 1 for block in blocks)
     own = {name: [b[0] for b in blocks if b[0].winding == name] for name in cluster}  # type: ignore[union-attr]

@@ -119,8 +119,8 @@ def find_arrangements(
     found = [_as_it_is(design)]
     tried = breadth = height = complete = 0
     cut_off = False
-    for splits in _divisions(space, rules):
-        for one in _windable(stacking, splits, _orders(space, splits, rules)):
+    for splits in divisions(space, rules):
+        for one in _windable(stacking, splits, orders(space, splits, rules)):
             cut_off = len(found) >= rules.most or tried >= _TRIED * rules.most
             if cut_off:
                 break
@@ -163,7 +163,7 @@ def _notes(space: Space, rules: Rules) -> tuple[str, ...]:
 # --- enumeration ----------------------------------------------------------------------------------------
 
 
-def _divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
+def divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
     """Every combination of divisions, those with fewer sections (then fewer joints) first."""
 
     def cost(splits: tuple[Split, ...]) -> tuple[int, int]:
@@ -182,7 +182,7 @@ def _divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
     return [splits for splits in combinations if joints(space, splits) <= most]
 
 
-def _orders(space: Space, splits: tuple[Split, ...], rules: Rules) -> Iterator[Sequences]:
+def orders(space: Space, splits: tuple[Split, ...], rules: Rules) -> Iterator[Sequences]:
     """Every order of the sections of ``splits``."""
     units = space.units
     first, last = _ends(space, rules.innermost), _ends(space, rules.outermost)

@@ -46,7 +46,7 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     bottom += LINE * len(notes)
     title = section.design.title or "(no title)"
     body.append(label(EDGE, EDGE + 4, title, size=4.2, more=' font-weight="bold"'))
-    body.append(label(EDGE, EDGE + 9, _subtitle(section, sheet), size=2.9))
+    body.append(label(EDGE, EDGE + 9, subtitle(section, sheet), size=2.9))
     wide, deep = fixed(max(right + EDGE, EDGE * 2 + len(title) * 2.3)), fixed(bottom + EDGE)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{deep}mm" '
@@ -57,7 +57,7 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
         [
             head,
             f'<title id="title">{escape(visible(title))}: cross-section</title>',
-            f'<desc id="desc">{escape(_description(section, listed, function))}</desc>',
+            f'<desc id="desc">{escape(description(section, listed, function))}</desc>',
             f'<rect width="{wide}" height="{deep}" fill="#fff"/>',
             *body,
             "</svg>",
@@ -66,7 +66,8 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     )
 
 
-def _subtitle(section: CrossSection, sheet: Sheet) -> str:
+def subtitle(section: CrossSection, sheet: Sheet) -> str:
+    """The core, what of it is drawn, its gap and the scale."""
     scale = sheet.scale
     ratio = f"{fixed(scale)} : 1" if scale >= 1 else f"1 : {fixed(1 / scale)}"
     what = "ring unrolled along its hole" if section.ring else "half of the core, from the leg's middle"
@@ -78,7 +79,8 @@ def _subtitle(section: CrossSection, sheet: Sheet) -> str:
     return ", ".join([core, what, *([gap] if gap else []), f"scale {ratio}"])
 
 
-def _description(section: CrossSection, listed: Sequence[Entry], function: AmpereTurnFunction | None) -> str:
+def description(section: CrossSection, listed: Sequence[Entry], function: AmpereTurnFunction | None) -> str:
+    """The drawing in words, for those who do not see it."""
     axis = "y" if section.flat else "x"
     layers = "; ".join(
         f"{visible(entry.name)} step {entry.step}"

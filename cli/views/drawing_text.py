@@ -126,8 +126,8 @@ def _diagram_text(section: CrossSection, function: AmpereTurnFunction) -> str:
 def _figure(
     section: CrossSection, function: AmpereTurnFunction | None, width: int, *, plain: bool
 ) -> list[str]:
-    """All lines of the picture, at most ``width`` columns (not less than 60)."""
-    width = max(width, 60)
+    """All lines of the picture, at most ``width`` columns (not less than 58)."""
+    width = max(width, 58)
     mark = marks(section)
     listed = entries(section, most=26)
     text = _legend(section, listed, mark, full=False)

@@ -42,7 +42,7 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
         f"{count} {'arrangement' if count == 1 else 'arrangements'} can be wound; "
         f"{best} of them {'is' if best == 1 else 'are'} best trade-offs"
     )
-    yield Paragraph(_what_is_compared(questions))
+    yield Paragraph(_what_is_compared(questions) + _places(result.design))
     heads = ["no.", "order, from the core", "leakage", "C", "R (AC)", "resonance", "fill", "joints", "faces"]
     rows = [_row(result, place) for place in result.shown]
     yield words.table(heads, rows, right=(0, 2, 3, 4, 5, 6, 7, 8))
@@ -50,7 +50,7 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
     yield Heading("Against the present arrangement")
     for place in result.shown:
         one = result.arrangements[place]
-        text = f"{_division(one.design)}: " + (
+        text = f"{division_text(one.design)}: " + (
             "as it is now." if one.present else f"{against_present(result, place)}."
         )
         yield Paragraph(text, "     ", f"{place + 1:>3}  ")
@@ -106,21 +106,35 @@ def _what_is_compared(questions: Questions) -> str:
     )
 
 
+def _places(design: Design) -> str:
+    """How orders at several places are told apart."""
+    steps = _laid(design)
+    if any(step.chamber is not None for step in steps):
+        return " Chambers are divided by |, from the lower flange on; - is an empty one."
+    if any(step.leg == 2 for step in steps):
+        return " Legs are divided by |; - is an empty one."
+    return ""
+
+
 def _short(test: BenchTest) -> str:
     other = test.short or test.sense
     return f"{words.port(test.drive)}/{words.port(other)}"
 
 
-def _order(one: Arrangement) -> str:
-    places = {
-        (step.leg, step.chamber) for step in one.design.build.steps if isinstance(step, WindStep | ShieldStep)
+def order_text(one: Arrangement) -> str:
+    """What is laid, from the core outwards; chambers, or legs, apart: "P S | S P", an empty one "-"."""
+    design = one.design
+    steps = _laid(design)
+    chambers: list[int | None] = [None]
+    if any(step.chamber is not None for step in steps):
+        chambers = list(range(1, (len(design.bobbin.chambers) or design.bobbin.chamber_count) + 1))
+    legs = (1, 2) if any(step.leg == 2 for step in steps) else (1,)
+    stacks: dict[tuple[int, int | None], list[str]] = {
+        (leg, chamber): [] for leg in legs for chamber in chambers
     }
-    if len(places) == 1:
-        return " ".join(one.order)
-    stacks: dict[tuple[int, int], list[str]] = {}
-    for step, name in zip(_laid(one.design), one.order, strict=True):
-        stacks.setdefault((step.leg, step.chamber or 0), []).append(name)
-    return " | ".join(" ".join(names) for _, names in sorted(stacks.items()))
+    for step, name in zip(steps, one.order, strict=True):
+        stacks.setdefault((step.leg, step.chamber), []).append(name)
+    return " | ".join(" ".join(names) or "-" for names in stacks.values())
 
 
 def _laid(design: Design) -> list[WindStep | ShieldStep]:
@@ -133,7 +147,7 @@ def _row(result: Comparison, place: int) -> list[str]:
     mark = " (now)" if one.present else ""
     return [
         str(place + 1),
-        _order(one) + mark,
+        order_text(one) + mark,
         _value(predictions.leakage[place, 0], "inductance"),
         _value(capacitance, "capacitance"),
         _value(predictions.resistance[place], "ac_resistance"),
@@ -148,7 +162,7 @@ def _value(value: float | None, measure: str) -> str:
     return "-" if value is None or not np.isfinite(value) else words.quantity(float(value), measure, 3)
 
 
-def _division(design: Design) -> str:
+def division_text(design: Design) -> str:
     """How every winding is divided: "P 30+30, S 2×8 in parallel"."""
     told = []
     for winding in design.windings:

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...compare.interleaving import Comparison
-from ...predict.ampere_turns import ampere_turn_function
-from ...predict.cross_section import cross_section
-from .drawing_text import drawing_parts
-from .page import Figure, Heading, Paragraph, Part
+import numpy as np
 
-_NARROWEST = 60
+from ...compare.interleaving import Comparison
+from ...predict.ampere_turns import AmpereTurnFunction, ampere_turn_function
+from ...predict.arrangements import Arrangement
+from ...predict.cross_section import CrossSection, cross_section
+from . import words
+from .drawing_text import drawing_parts
+from .interleave import division_text, order_text
+from .page import Figure, Heading, Paragraph, Part
+from .svg_together import Picture, together_svg
+
+_NARROWEST = 58
 """Columns that one picture takes at least; two stand side by side where there is room for both."""
 _BETWEEN = 3
 
@@ -20,25 +26,68 @@ def drawings(result: Comparison, numbers: Sequence[int]) -> Iterator[Part]:
     figures: list[tuple[str, Figure]] = []
     for number in numbers:
         one = result.arrangements[number - 1]
-        section = cross_section(one.design, one.layout)
-        function = ampere_turn_function(one.design, result.questions.leakage[0])
-        parts = list(drawing_parts(section, function))
+        parts = list(drawing_parts(*_drawn(result, one)))
         if not figures:
             yield Heading("Cross-sections")
             yield from (part for part in parts[:2] if isinstance(part, str | Paragraph))
         figure = next(part for part in parts if isinstance(part, Figure))
-        figures.append((f"{number}: {' '.join(one.order)}", figure))
+        figures.append((_title(one, number), figure))
     yield Figure(lambda width, plain: _beside(figures, width, plain=plain))
+
+
+def drawings_svg(result: Comparison, numbers: Sequence[int]) -> str:
+    """The same to scale, as one SVG page with a caption to each."""
+    pictures = []
+    for number in numbers:
+        one = result.arrangements[number - 1]
+        pictures.append(Picture(_caption(result, number), *_drawn(result, one)))
+    test = result.questions.leakage[0]
+    notes = (
+        f"Leakage: {words.how(test)}. Diagrams: ampere-turns per ampere driven in that test.",
+        "Nominal dimensions. Insulation repeats the design's; it follows the safety standard and a qualified "
+        "person's decision.",
+    )
+    return together_svg(result.design.title or "(no title)", pictures, notes)
+
+
+def _drawn(result: Comparison, one: Arrangement) -> tuple[CrossSection, AmpereTurnFunction]:
+    function = ampere_turn_function(one.design, result.questions.leakage[0])
+    return cross_section(one.design, one.layout), function
+
+
+def _caption(result: Comparison, number: int) -> tuple[str, ...]:
+    """Number and order, then what it reads."""
+    one, predictions = result.arrangements[number - 1], result.predictions
+    told = [
+        f"leakage {_figure_of(predictions.leakage[number - 1, 0], 'inductance')}",
+        f"R (AC) {_figure_of(predictions.resistance[number - 1], 'ac_resistance')}",
+    ]
+    if predictions.capacitance.shape[1]:
+        told.insert(1, f"C {_figure_of(predictions.capacitance[number - 1, 0], 'capacitance')}")
+    joints = f"{one.joints} joint{'' if one.joints == 1 else 's'}"
+    faces = f"{len(one.faces)} face{'' if len(one.faces) == 1 else 's'}"
+    filled = f"{joints}, {faces} between circuits, {100 * one.fill:.0f} % of the window"
+    return _title(one, number), division_text(one.design), ", ".join(told), filled
+
+
+def _title(one: Arrangement, number: int) -> str:
+    return f"{number}: {order_text(one)}{' (now)' if one.present else ''}"
+
+
+def _figure_of(value: float, measure: str) -> str:
+    return words.quantity(float(value), measure, 3) if np.isfinite(value) else "not modelled"
 
 
 def _beside(figures: Sequence[tuple[str, Figure]], width: int, *, plain: bool) -> list[str]:
     across = max(1, min(len(figures), (width + _BETWEEN) // (_NARROWEST + _BETWEEN)))
     each = (width - _BETWEEN * (across - 1)) // across
+    drawn = [["", title, *figure.lines(each, plain)] for title, figure in figures]
+    if across > 1 and max(len(line) for lines in drawn for line in lines) > each:  # legends that do not fit
+        across, each = 1, width
+        drawn = [["", title, *figure.lines(each, plain)] for title, figure in figures]
     lines: list[str] = []
     for begin in range(0, len(figures), across):
-        columns = [
-            ["", title, *figure.lines(each, plain)] for title, figure in figures[begin : begin + across]
-        ]
+        columns = drawn[begin : begin + across]
         for row in range(max(map(len, columns))):
             cells = [column[row] if row < len(column) else "" for column in columns]
             text = "".join(cell.ljust(each + _BETWEEN) for cell in cells[:-1]) + cells[-1]

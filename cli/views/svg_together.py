@@ -1,0 +1,114 @@
+"""Several cross-sections of one core beside each other on one SVG page, each with its caption and legend.
+
+All are drawn to the same scale and with the same hatches, so that one is compared with the next at sight.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from xml.sax.saxutils import escape
+
+from ...predict.ampere_turns import AmpereTurnFunction
+from ...predict.cross_section import CrossSection
+from .drawing_legend import entries
+from .drawing_svg import description, subtitle
+from .page import visible
+from .svg_axes import axes, callouts, legend
+from .svg_diagram import diagram_beside, diagram_under
+from .svg_pieces import drawn, patterns
+from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
+
+_ABREAST = 3
+"""Pictures in a row."""
+_LETTER = 0.55
+"""Breadth of a letter over its size."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One of the page's cross-sections. ``caption``: lines above it, the first one in bold."""
+
+    caption: tuple[str, ...]
+    section: CrossSection
+    function: AmpereTurnFunction | None
+
+
+def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) -> str:
+    """The page as an SVG document. The pictures are of one core; ``notes`` stand under them."""
+    first = pictures[0].section
+    sheet = Sheet(first)
+    panels = [_panel(picture) for picture in pictures]
+    wide = max(max(panel.width for panel in panels), 60.0)
+    lines, top = [], EDGE + 14.0
+    for begin in range(0, len(panels), _ABREAST):
+        row = panels[begin : begin + _ABREAST]
+        for place, panel in enumerate(row):
+            lines.append(f'<g transform="translate({fixed(place * (wide + GAP))} {fixed(top)})">')
+            lines += [*panel.lines, "</g>"]
+        top += max(panel.depth for panel in row) + GAP
+    across = min(len(panels), _ABREAST)
+    breadth = EDGE + across * (wide + GAP)
+    written = [(title, 4.2), (subtitle(first, sheet), 2.9), *((note, 2.6) for note in notes)]
+    breadth = max(breadth, *(2 * EDGE + len(text) * size * _LETTER for text, size in written))
+    lines += [label(EDGE, top + LINE * place, note, size=2.6) for place, note in enumerate(notes)]
+    depth = top + LINE * len(notes) + EDGE
+    text = " ".join(
+        f"{'; '.join(one.caption)}. {description(one.section, entries(one.section, most=24), one.function)}"
+        for one in pictures
+    )
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(breadth)}mm" height="{fixed(depth)}mm" '
+        f'viewBox="0 0 {fixed(breadth)} {fixed(depth)}" role="img" aria-labelledby="title desc" '
+        f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">'
+    )
+    return "\n".join(
+        [
+            head,
+            f'<title id="title">{escape(visible(title))}: cross-sections side by side</title>',
+            f'<desc id="desc">{escape(text)}</desc>',
+            f'<rect width="{fixed(breadth)}" height="{fixed(depth)}" fill="#fff"/>',
+            patterns(first, sheet),
+            label(EDGE, EDGE + 4, title, size=4.2, more=' font-weight="bold"'),
+            label(EDGE, EDGE + 9, subtitle(first, sheet), size=2.9),
+            *lines,
+            "</svg>",
+            "",
+        ]
+    )
+
+
+@dataclass(frozen=True)
+class _Panel:
+    lines: list[str]
+    width: float
+    depth: float
+
+
+def _panel(picture: Picture) -> _Panel:
+    """A picture with its caption above and its diagram and legend below, from the page's left edge on."""
+    section, function = picture.section, picture.function
+    sheet = Sheet(section)
+    listed = entries(section, most=24)
+    down = LINE * len(picture.caption) - EDGE - 6.0
+    lines = [
+        label(EDGE, LINE * place, text, size=3.2 if place == 1 else 2.7, more=_BOLD if place == 1 else "")
+        for place, text in enumerate(picture.caption, 1)
+    ]
+    body = [*drawn(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
+    right = sheet.right + (12.0 if section.flat else 3.0)
+    bottom = sheet.foot + AXIS
+    if function is not None and function.along_leg:
+        body += diagram_beside(sheet, function, right + GAP)
+        right += GAP + DIAGRAM + 4
+    elif function is not None:
+        body += diagram_under(sheet, function, bottom + 8)
+        bottom += 8 + DIAGRAM + 8
+    table, width, depth = legend(section, listed, EDGE, bottom + 2)
+    body += table
+    caption = max(len(text) for text in picture.caption) * 3.2 * _LETTER
+    lines += [f'<g transform="translate(0 {fixed(down)})">', *body, "</g>"]
+    return _Panel(lines, max(right, EDGE + width, EDGE + caption), down + bottom + 2 + depth)
+
+
+_BOLD = ' font-weight="bold"'
