@@ -93,6 +93,7 @@ def interleave(
         found = "--pick without --write" if write is None else "--write without --pick"
         raise DesignError(Fault("options", found, "--write FILE --pick N together"))
     numbers, file = _drawings(draw)
+    _check_files(file, write)
     rules = _rules(most_sections, most_joints, innermost, outermost, group, tape, parallel, most)
     loaded = load_design(design)
     at = _frequency(frequency)
@@ -130,15 +131,27 @@ def interleave(
     return 0
 
 
+def _check_files(drawing: Path | None, design: Path | None) -> None:
+    """DesignError for files that cannot be written, before anything is computed."""
+    from ..predict.errors import DesignError, Fault
+
+    if design is not None:
+        if design.suffix != ".toml":
+            raise DesignError(Fault("option --write", repr(str(design)), "a file name that ends in .toml"))
+        if design.exists():
+            found = f"{design}, which is there already"
+            raise DesignError(Fault("option --write", found, "a new file's name"))
+    for option, file in (("--draw", drawing), ("--write", design)):
+        if file is not None and not file.parent.is_dir():
+            raise DesignError(
+                Fault(f"option {option}", f"no folder {str(file.parent)!r}", "a file in a folder that exists")
+            )
+
+
 def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     from ..predict.designfile_rewrite import rearranged_text
-    from ..predict.errors import DesignError, Fault
     from .output import show
 
-    if file.suffix != ".toml":
-        raise DesignError(Fault("option --write", repr(str(file)), "a file name that ends in .toml"))
-    if file.exists():
-        raise DesignError(Fault("option --write", f"{file}, which is there already", "a new file's name"))
     one = result.arrangements[number - 1]
     remark = (
         f"Arrangement {number} of 'aswound interleave {source.name}': {' '.join(one.order)}.\n"

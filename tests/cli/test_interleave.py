@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -66,6 +67,15 @@ def test_what_is_written_loads_and_predicts_the_same(
     assert main(["predict", str(file), "--builds", "100"]) == 0
     assert main(["plan", str(file)]) == 0
     assert np.all(np.isfinite(readings(design)))
+    if name != "gate-drive":  # the quickest of them
+        return
+    part = tmp_path / "part.csv"  # the sample's first part alone
+    rows = (SAMPLES / f"{name}.csv").read_text(encoding="utf-8").splitlines()
+    rows = [row for row in rows if row and not row.startswith("#")]
+    first = rows[1].split(",")[0]
+    part.write_text("\n".join([rows[0], *(row for row in rows[1:] if row.startswith(f"{first},"))]), "utf-8")
+    assert main(["explain", str(file), str(part)]) in (0, 1)  # 1: a part is rejected
+    assert "Traceback" not in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -85,6 +95,12 @@ def test_what_is_written_loads_and_predicts_the_same(
         ["--pick", "1"],
         ["--write", "x.toml"],
         ["--draw", "99999"],
+        ["--draw", "0"],
+        ["--draw", "picture.png"],
+        ["--draw", "a.svg", "--draw", "b.svg"],
+        ["--draw", "no/such/folder/x.svg"],
+        ["--pick", "99999", "--write", "x.toml"],
+        ["--pick", "1", "--write", "x.csv"],
     ],
 )
 def test_wrong_options_are_refused_in_words(capsys: pytest.CaptureFixture[str], wrong: list[str]) -> None:
@@ -92,3 +108,34 @@ def test_wrong_options_are_refused_in_words(capsys: pytest.CaptureFixture[str], 
     assert (status, out) == (2, "")
     assert "allowed" in err
     assert "Traceback" not in err
+
+
+def test_drawings_into_one_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    file = tmp_path / "arrangements.svg"
+    design = str(SAMPLES / "flyback-24w.toml")
+    chosen = ["--draw", "2,1", "--draw", "3", "--draw", str(file)]
+    status, out, err = run(capsys, design, *FAST, "--most", "20", *chosen)
+    assert status == 0
+    assert "Cross-sections" not in out
+    assert str(file) in err.replace("\n", "")
+    root = ElementTree.parse(file).getroot()
+    captions = [text.text or "" for text in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert [text[0] for text in captions if text[1:3] == ": " and text[0].isdigit()] == ["2", "1", "3"]
+    identifiers = [element.get("id") for element in root.iter() if element.get("id")]
+    assert len(identifiers) == len(set(identifiers))
+    everything = run(capsys, design, *FAST, "--most", "20", "--rows", "2", "--draw", str(file))
+    assert everything[0] == 0  # without numbers: those listed
+
+
+@pytest.mark.parametrize(("width", "abreast"), [("80", False), ("120", True)])
+def test_drawings_stand_side_by_side_where_there_is_room(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, width: str, abreast: bool
+) -> None:
+    monkeypatch.setenv("COLUMNS", width)
+    design = str(SAMPLES / "flyback-24w.toml")
+    status, out, _ = run(capsys, design, *FAST, "--most", "20", "--draw", "1", "--draw", "2")
+    assert status == 0
+    lines = out.splitlines()
+    assert max(map(len, lines)) <= int(width)
+    first = next(line for line in lines if line.startswith("1: "))
+    assert (" 2: " in first) == abreast
