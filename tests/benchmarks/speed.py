@@ -3,7 +3,7 @@
     python tests/benchmarks/speed.py
 
 The designs have three windings and eight to ten tests. Aims on two cores: readings ≤ 10 ms, 10 000 builds
-≤ 8 s, explain of one sample ≤ 0.3 s.
+≤ 8 s, explain of one sample ≤ 0.3 s, interleave of 2000 arrangements ≤ 10 s.
 """
 
 from __future__ import annotations
@@ -13,7 +13,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from aswound.compare import explain, load_readings
+from aswound.compare.interleaving import comparison
 from aswound.predict import load_design, readings, spread
+from aswound.predict.arrangement_readings import questions_of
+from aswound.predict.arrangement_rules import Rules
+from aswound.predict.design import Design
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -46,7 +50,21 @@ def figures(name: str) -> list[tuple[str, float]]:
         ("spread, 10 000 builds", best_of(1, lambda: spread(design, 10_000))),
         ("explain, one sample", best_of(3, lambda: explain(design, first))),
         (f"explain, {count} samples", best_of(3, lambda: explain(design, parts))),
+        *interleaved(design),
     ]
+
+
+def interleaved(design: Design) -> list[tuple[str, float]]:
+    """``interleave`` of up to 2000 arrangements: as the table shows them, and with the resonance of each as
+    its JSON does. Once each, without warming up."""
+    rules, questions = Rules(most_sections=4, most=2000), questions_of(design)
+    spans = []
+    for what, each in (("", False), (", all resonances", True)):
+        start = time.perf_counter()
+        result = comparison(design, rules, questions, rows=10, every=False, builds=100, resonances=each)
+        span = time.perf_counter() - start
+        spans.append((f"interleave, {len(result.arrangements)}{what}", span))
+    return spans
 
 
 def main() -> None:
