@@ -23,6 +23,7 @@ from . import (
     predict,
     report,
     schema,
+    sheet,
     sweep,
 )
 
@@ -53,6 +54,7 @@ app.command("lot", short_help="Many samples: spread, capability, drift, outliers
 app.command("interleave", short_help="Orders and divisions of the windings; the best trade-offs.")(
     interleave.interleave
 )
+app.command("sheet", short_help="The build sheet for the shop; -o: a page to print.")(sheet.sheet)
 app.command("sweep", short_help="Impedance against frequency, measured over predicted.")(sweep.sweep)
 app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
 app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)

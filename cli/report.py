@@ -53,10 +53,10 @@ def report(
     from .output import show_json, write
     from .views.report import report_page
     from .views.report_json import report_json
-    from .written import write_whole
+    from .written import check_free, write_whole
 
     rule = rule_named(rule)
-    _check_free(output, force)
+    check_free(output, force)
     loaded = load_design(design, bench=bench)
     taken: tuple[Reading, ...] = ()
     correction = None
@@ -85,20 +85,6 @@ def report(
     else:
         write(f"Wrote {output}.\n", sys.stderr)
     return 1 if deviates else 0
-
-
-def _check_free(file: Path, force: bool) -> None:
-    """DesignError, before anything is computed, where the page could not be written."""
-    from ..predict.errors import DesignError, Fault
-
-    if file.is_dir() or not file.parent.is_dir():
-        found = "a folder" if file.is_dir() else f"no folder {file.parent}"
-        raise DesignError(
-            Fault(f"option --output {file}", found, "the name of a file in a folder that exists")
-        )
-    if file.exists() and not force:
-        hint = "Nothing was overwritten; choose another name, or --force to replace it."
-        raise DesignError(Fault(f"option --output {file}", "a file that exists", "a name that is free", hint))
 
 
 def _judged(

@@ -7,6 +7,20 @@ import tempfile
 from pathlib import Path
 
 
+def check_free(file: Path, force: bool) -> None:
+    """DesignError, before anything is computed, where a page could not be written."""
+    from ..predict.errors import DesignError, Fault
+
+    if file.is_dir() or not file.parent.is_dir():
+        found = "a folder" if file.is_dir() else f"no folder {file.parent}"
+        raise DesignError(
+            Fault(f"option --output {file}", found, "the name of a file in a folder that exists")
+        )
+    if file.exists() and not force:
+        hint = "Nothing was overwritten; choose another name, or --force to replace it."
+        raise DesignError(Fault(f"option --output {file}", "a file that exists", "a name that is free", hint))
+
+
 def write_whole(file: Path, text: str, *, over: bool = False) -> None:
     """Write ``file`` whole or not at all. Without ``over`` never over another: an empty file reserves the
     name, a finished one beside it takes its place. DesignError where that cannot be."""

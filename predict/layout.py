@@ -68,6 +68,7 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
     heaps = Heaps()
     rows: list[_Row] = []
     branches: list[Branch] = []
+    tops: list[FloatArray] = []
     for number, step in enumerate(design.build.steps):
         place = place_of(step)
         bay = space.bay(place)
@@ -96,11 +97,12 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
         else:
             wraps = np.asarray(step.wraps) if isinstance(step, TapeStep) else 1
             heaps = heaps.raised(place, ground + step.thickness * wraps, ground)
+        tops.append(heaps.top(place, bay.floor))
     if strict:
         faults += height_faults(space, heaps)
     if faults:
         raise BuildError(faults)
-    return _assembled(design, space, heaps, rows, branches)
+    return _assembled(design, space, heaps, rows, branches, tops)
 
 
 def check_fit(design: Design) -> None:
@@ -259,7 +261,12 @@ def _shield(
 
 
 def _assembled(
-    design: Design, space: Space, heaps: Heaps, rows: list[_Row], branches: list[Branch]
+    design: Design,
+    space: Space,
+    heaps: Heaps,
+    rows: list[_Row],
+    branches: list[Branch],
+    tops: list[FloatArray],
 ) -> Layout:
     whole = np.ones_like(space.wall)
 
@@ -296,5 +303,6 @@ def _assembled(
         turn_length=(leg_perimeter(design.core.dimensions) + 2 * math.pi * mean) * scale,
         top=top,
         fill=fill,
+        step_tops=column(tops),
         flat=space.flat,
     )

@@ -56,8 +56,10 @@ class Layout:
     turns : (B, n). turn_length : (B, n) mean length of one turn (m), that at the section's mean x.
     top : (B,) where the finished build ends (m): from the leg; of flat builds above the lower yoke.
     fill : (B,) the part of the window's width, of flat builds of the height between the flanges, that is
-    filled; on a U core by both legs together. flat : layers lie flat (direction "up"): they stack along y and
-    run across x.
+    filled; on a U core by both legs together.
+    step_tops : (B, S) where the build ends at the place of each of the S steps once that has gone on (m),
+    before a build that is too high is pressed into the window.
+    flat : layers lie flat (direction "up"): they stack along y and run across x.
     """
 
     sections: tuple[Section, ...]
@@ -68,6 +70,7 @@ class Layout:
     turn_length: FloatArray
     top: FloatArray
     fill: FloatArray
+    step_tops: FloatArray
     flat: bool = False
 
     def stacked(self, boxes: FloatArray) -> FloatArray:

@@ -1,0 +1,58 @@
+"""``aswound sheet``: the build sheet for the winding shop."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .options import BenchFile, DesignFile, Json
+
+
+def sheet(
+    design: DesignFile,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE.html", help="Page to write; must not exist yet."),
+    ] = None,
+    bench: BenchFile = None,
+    builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 2000,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
+    force: Annotated[bool, typer.Option("--force", help="Replace the page if it exists.")] = False,
+    json: Json = False,
+) -> int:
+    """The build sheet: steps in winding order, heights, what to read on the way, with limits."""
+    from ..compare.in_process import assembled_readings, turns_readings, winding_readings
+    from ..compare.plan import plan
+    from ..predict.buildsheet import build_sheet
+    from ..predict.designfile import load_design
+    from ..predict.errors import DesignError, Fault
+    from .output import show, show_json, write
+    from .views.buildsheet import ShopSheet, sheet_json, sheet_page, sheet_view
+    from .written import check_free, write_whole
+
+    if force and output is None:
+        raise DesignError(Fault("options", "--force without --output", "--output FILE.html --force"))
+    if output is not None:
+        check_free(output, force)
+    loaded = load_design(design, bench=bench)
+    whole = ShopSheet(
+        build_sheet(loaded, builds=builds, seed=seed),
+        (
+            *winding_readings(loaded, builds=builds, seed=seed),
+            *turns_readings(loaded),
+            *assembled_readings(plan(loaded, seed=seed)),
+        ),
+        builds,
+        seed,
+    )
+    if output is not None:
+        write_whole(output, sheet_page(whole), over=force and output.exists())
+        write(f"Wrote {output}.\n", sys.stderr)
+    if json:
+        show_json(sheet_json(whole))
+    elif output is None:
+        show(sheet_view(whole))
+    return 0

@@ -1,0 +1,470 @@
+"""The views of ``sheet``: the build sheet for the winding shop, as a page to print, as text, as data."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from ...compare.in_process import ShopReading, Slip
+from ...predict.ampere_turns import ampere_turn_function, diagram_test
+from ...predict.buildsheet import BuildSheet, Operation
+from ...predict.cross_section import cross_section
+from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from ...predict.insulated_faces import Face
+from ...predict.notation import format_quantity
+from . import words
+from .drawing_svg import drawing_svg
+from .html_page import render
+from .page import Heading, Paragraph, Part
+from .prediction import core_line
+
+REPEATED = (
+    "This sheet repeats the insulation that the design file gives. Dividing a winding multiplies its faces."
+)
+STOP = (
+    "Stop where a reading lies outside its limits: find the cause before the next step covers it. A sound "
+    "part lies outside in about one of twenty readings; then read again before anything is unwound."
+)
+TEST_CORE = (
+    "Before its own core is in, a part's ratio is read on a closed test core (an ungapped pair that slides "
+    "on), or by a comparison of turns; its inductance says little."
+)
+
+
+@dataclass(frozen=True)
+class ShopSheet:
+    """What the shop is handed: the steps, the readings on the way, and how they were found."""
+
+    build: BuildSheet
+    readings: tuple[ShopReading, ...]
+    builds: int
+    seed: int
+
+
+@dataclass(frozen=True)
+class Row:
+    """One build step in words. number : as text. work : what goes on. turns : with the layers. ends :
+    direction, start and finish. place : margins, sleeving, chamber, where along the layer. height : of the
+    build once it is on (mm), and its range. left : room that is left. checks : what to read then."""
+
+    number: str
+    work: str
+    turns: str
+    ends: str
+    place: str
+    height: tuple[str, str]
+    left: str
+    checks: tuple[ShopReading, ...]
+
+
+def rows_of(whole: ShopSheet) -> list[Row]:
+    """Every step as a row."""
+    design = whole.build.design
+    return [
+        Row(
+            str(one.number),
+            _work(design, one),
+            _turns(one),
+            _ends(design, one),
+            _place(design, one),
+            _height(one),
+            "" if one.remaining is None else _millimetres(one.remaining),
+            tuple(reading for reading in whole.readings if reading.after == one.number),
+        )
+        for one in whole.build.operations
+    ]
+
+
+def _millimetres(metres: float) -> str:
+    return f"{metres * 1e3:.2f} mm"
+
+
+def _height(one: Operation) -> tuple[str, str]:
+    low, high = one.height.low * 1e3, one.height.high * 1e3
+    return f"{one.height.nominal * 1e3:.2f}", f"{low:.2f} … {high:.2f}"
+
+
+def _work(design: Design, one: Operation) -> str:
+    """What is wound or laid, in words."""
+    step = one.step
+    if isinstance(step, WindStep):
+        told = []
+        for section in one.sections:
+            wire = design.winding(section.winding).wire
+            part = f", section {section.ordinal} of {section.count}" if section.count > 1 else ""
+            told.append(f"{section.winding}{part}: {wire.label or wire.kind}")
+        return "Wind " + " together, turn by turn, with ".join(told)
+    if isinstance(step, TapeStep):
+        wraps = int(np.asarray(step.wraps))
+        each = format_quantity(float(np.asarray(step.thickness)), "m", 3)
+        length = "" if one.tape_length is None else f", about {one.tape_length:.2f} m"
+        return f"Tape {each}: {wraps} {'wrap' if wraps == 1 else 'wraps'}{length}"
+    if isinstance(step, SpacerStep):
+        return f"Spacer {format_quantity(float(np.asarray(step.thickness)), 'm', 3)}"
+    assert isinstance(step, ShieldStep)
+    thickness, width = float(np.asarray(step.thickness)), float(np.asarray(step.width))
+    size = f"{format_quantity(thickness, 'm', 3)} × {_millimetres(width)}"
+    tied = f"tie to {step.tied}" if step.tied else "leave its end open"
+    closed = (
+        "ends TOUCH as drawn: a shorted turn" if step.closed else "insulate its overlap: ends must not touch"
+    )
+    return f"Shield {step.name}, {size}: {tied}; {closed}"
+
+
+def _turns(one: Operation) -> str:
+    """Turns and layers of the step's own winding."""
+    if not one.sections:
+        return ""
+    section = one.sections[0]
+    count = len(section.layers)
+    layers = "1 layer" if count == 1 else f"{count} layers"
+    each = f" ({_layers(section.layers)})" if count > 1 else ""
+    return f"{section.turns} {'turn' if section.turns == 1 else 'turns'} in {layers}{each}"
+
+
+def _layers(turns: Sequence[int]) -> str:
+    """Turns of the layers: "24 + 24 + 12", many alike "11 × 24 + 12"."""
+    told: list[str] = []
+    place = 0
+    while place < len(turns):
+        alike = place
+        while alike < len(turns) and turns[alike] == turns[place]:
+            alike += 1
+        number = alike - place
+        told.append(f"{number} × {turns[place]}" if number > 2 else " + ".join([str(turns[place])] * number))
+        place = alike
+    return " + ".join(told)
+
+
+def _ends(design: Design, one: Operation) -> str:
+    told = []
+    for section in one.sections:
+        winding = design.winding(section.winding)
+        way = "clockwise" if winding.turning == "cw" else "counter-clockwise"
+        start = (
+            _end(winding.start, "start") if section.ordinal == 1 else f"on from section {section.ordinal - 1}"
+        )
+        finish = _end(winding.finish, "finish")
+        if section.ordinal < section.count:
+            finish = f"on to section {section.ordinal + 1}"
+        if section.count > 1 and winding.sections == "parallel":
+            start, finish = _end(winding.start, "start"), _end(winding.finish, "finish")
+        name = f"{section.winding}: " if len(one.sections) > 1 else ""
+        told.append(f"{name}{way}, {start} → {finish}")
+    return "; ".join(told)
+
+
+def _end(pin: str, word: str) -> str:
+    return f"{word} pin {pin}" if pin else f"{word} (no pin given)"
+
+
+def _place(design: Design, one: Operation) -> str:
+    """Chamber, leg, breadth, margins, sleeving, manner."""
+    step, build = one.step, design.build
+    told = []
+    chamber, leg = getattr(step, "chamber", None), getattr(step, "leg", 1)
+    if chamber is not None:
+        told.append(f"chamber {chamber}")
+    if leg > 1:
+        told.append(f"leg {leg}")
+    if not isinstance(step, WindStep):
+        return ", ".join(told)
+    if step.beside:
+        told.append("beside the step before, on the same height")
+    margin = build.margin if step.margin is None else step.margin
+    if float(np.asarray(margin)) > 0 and not isinstance(design.core.dimensions, ToroidDimensions):
+        told.append(f"margin {_millimetres(float(np.asarray(margin)))} at each end")
+    if step.sector is not None:
+        told.append(
+            f"sector {np.degrees(step.from_angle):.0f} … {np.degrees(step.from_angle + step.sector):.0f}°"
+        )
+    if one.along is not None and (step.breadth is not None or step.from_end is not None):
+        low, high = (place * 1e3 for place in one.along)
+        told.append(
+            f"from {low:.1f} to {high:.1f} mm "
+            + ("from the leg" if build.direction == "up" else "above the lower yoke")
+        )
+    style = step.style or build.style
+    if len(one.sections[0].layers) > 1 and style != "back_and_forth":
+        told.append({"same_side": "every layer from the same side", "scramble": "without order"}[style])
+    kind = design.winding(step.winding).wire.kind
+    if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
+        told.append("wind tight from the start" if one.tight else "spread over the breadth")
+    between = build.interlayer if step.interlayer is None else step.interlayer
+    if float(np.asarray(between)) > 0 and len(one.sections[0].layers) > 1:
+        told.append(f"{format_quantity(float(np.asarray(between)), 'm', 3)} between its layers")
+    for section in one.sections:
+        winding = design.winding(section.winding)
+        if winding.sleeving:
+            told.append(f"sleeving of {section.winding}: {winding.sleeving}")
+        if winding.note:
+            told.append(f"{section.winding}: {winding.note}")
+    return ", ".join(told)
+
+
+def limits_text(reading: ShopReading) -> str:
+    """The limits of a reading, and where they come from."""
+    return words.limits(reading.minimum, reading.maximum, reading.measure) or "no limit"
+
+
+_KINDS = {
+    "turns": "a turn too many or too few",
+    "wire": "wire of the next sizes",
+    "strand": "a wire lost",
+    "conductor": "another metal",
+}
+"""Kinds of mistakes, as the shop calls them."""
+
+
+def told_by(reading: ShopReading) -> str:
+    """Which single mistakes the limits tell, and which not."""
+    if not reading.slips:
+        return ""
+    told, missed = _mistakes(reading.slips, told=True), _mistakes(reading.slips, told=False)
+    text = f"Tells {', '.join(told)}." if told else "Tells no single mistake."
+    return text + (f" Does not tell {', '.join(missed)}." if missed else "")
+
+
+def _mistakes(slips: Sequence[Slip], *, told: bool) -> list[str]:
+    """Mistakes that are told, or not: by their kind where all of it are, else each by itself."""
+    found = []
+    for kind in dict.fromkeys(slip.kind for slip in slips):
+        own = [slip for slip in slips if slip.kind == kind]
+        some = [_brief(slip) for slip in own if slip.told is told]
+        found += [_KINDS[kind]] if len(some) == len(own) else list(dict.fromkeys(some))
+    return found
+
+
+def _brief(slip: Slip) -> str:
+    """A mistake without its numbers, its winding and its step."""
+    text = slip.title.split(" (")[0].split(" instead of")[0]
+    return re.sub(r"^.* is wound with | in step \d+$", "", text)
+
+
+def face_text(face: Face) -> str:
+    """One face between circuits as the file gives it."""
+    between = " and ".join([_and(face.first_names), _and(face.second_names)])
+    how = {
+        "stacked": "one on the other",
+        "beside": "side by side",
+        "together": "turn by turn in one layer",
+        "chambers": "in neighbouring chambers",
+        "sectors": "in neighbouring sectors",
+        "legs": "on the two legs",
+        "core": "through the bobbin",
+    }[face.kind]
+    steps = (
+        f"step {face.second + 1}" if face.first is None else f"steps {face.first + 1} and {face.second + 1}"
+    )
+    laid = [
+        f"{part.count} × {part.what} {format_quantity(part.thickness, 'm', 3)}"
+        if part.count > 1
+        else f"{part.what} {format_quantity(part.thickness, 'm', 3)}"
+        for part in face.insulation
+    ]
+    return f"{between} ({steps}, {how}): {' + '.join(laid) or 'nothing but the wires’ own insulation'}"
+
+
+def _and(names: Sequence[str]) -> str:
+    return ", ".join("the core" if name == "core" else name for name in names)
+
+
+def cautions_of(whole: ShopSheet) -> tuple[str, ...]:
+    """What must not be overlooked."""
+    return (*whole.build.design.cautions, *whole.build.cautions, STOP, REPEATED, words.SAFETY)
+
+
+def finishing(design: Design) -> str:
+    """Impregnation, and what else the file says of the whole."""
+    told = {"none": "No impregnation.", "dipped": "Impregnate: dip.", "potted": "Pot."}[
+        design.build.impregnation
+    ]
+    return " ".join([told, *([design.build.note] if design.build.note else [])])
+
+
+def sheet_page(whole: ShopSheet) -> str:
+    """The build sheet as the text of one HTML page."""
+    design = whole.build.design
+    test = diagram_test(design, None)
+    function = ampere_turn_function(design, test) if test is not None else None
+    return render(
+        "sheet.html",
+        design=design,
+        core=core_line(design),
+        rows=rows_of(whole),
+        before=[one for one in whole.readings if one.stage == "before core"],
+        after=[one for one in whole.readings if one.stage == "assembled"],
+        told_by=told_by,
+        limits_text=limits_text,
+        expected=lambda one: words.quantity(one.expected, one.measure),
+        how_often=lambda one: words.frequency(one.frequency),
+        wires=whole.build.wires,
+        faces=[face_text(face) for face in whole.build.faces],
+        finishing=finishing(design),
+        cautions=cautions_of(whole),
+        test_core=TEST_CORE,
+        drawing=drawing_svg(cross_section(design, whole.build.layout), function),
+        builds=whole.builds,
+        seed=whole.seed,
+        hole=isinstance(design.core.dimensions, ToroidDimensions),
+    )
+
+
+def sheet_view(whole: ShopSheet) -> Iterator[Part]:
+    """The build sheet as text."""
+    design = whole.build.design
+    yield f"Build sheet: {design.title}"
+    yield Paragraph(core_line(design))
+    for caution in cautions_of(whole):
+        yield words.caution(caution)
+    for row in rows_of(whole):
+        yield Heading(f"Step {row.number}. {row.work}")
+        for text in (
+            row.turns and f"{row.turns}.",
+            row.ends and f"{row.ends}.",
+            row.place and f"{row.place}.",
+        ):
+            if text:
+                yield Paragraph(text[0].upper() + text[1:])
+        left = f"; {row.left} left" if row.left else ""
+        yield Paragraph(f"Build height then {row.height[0]} ({row.height[1]}) mm{left}.")
+        for reading in row.checks:
+            yield Paragraph(
+                f"Read {reading.name} {reading.where}: expect "
+                f"{words.quantity(reading.expected, reading.measure)}, limits {limits_text(reading)}. "
+                f"{told_by(reading)}",
+                "  ",
+            )
+    for heading, stage in (("Before the core is in", "before core"), ("After coring", "assembled")):
+        chosen = [one for one in whole.readings if one.stage == stage]
+        if not chosen:
+            continue
+        yield Heading(heading)
+        if stage == "before core":
+            yield Paragraph(TEST_CORE)
+        yield words.table(
+            ["read", "at", "expect", "limits", "from"],
+            [
+                [
+                    one.name,
+                    "by turns" if stage == "before core" else words.frequency(one.frequency),
+                    words.quantity(one.expected, one.measure),
+                    limits_text(one),
+                    _origin(one),
+                ]
+                for one in chosen
+            ],
+            right=(2,),
+        )
+    yield Heading("Wire and insulation")
+    yield words.table(
+        ["winding", "wire", "cut", "of", "bare metal"],
+        [
+            [
+                need.winding,
+                design.winding(need.winding).wire.label,
+                f"{need.length:.2f} m",
+                "1 piece" if need.pieces == 1 else f"{need.pieces} in hand",
+                f"{need.mass * 1e3:.3g} g",
+            ]
+            for need in whole.build.wires
+        ],
+        right=(2, 4),
+    )
+    for face in whole.build.faces:
+        yield Paragraph(face_text(face) + ".", "    ", "  ")
+    yield Paragraph(finishing(design))
+    yield Paragraph(
+        f"Heights and limits of windings hold 95 % of {whole.builds} random builds; direct-current "
+        "resistances are read with four wires and stand at 20 °C. '-o FILE.html' writes a page to print, "
+        "with the drawing."
+    )
+
+
+def _origin(one: ShopReading) -> str:
+    return "turns" if one.stage == "before core" else "specification" if one.specified else "proposed"
+
+
+def sheet_json(whole: ShopSheet) -> dict[str, Any]:
+    """The build sheet as data, SI."""
+    from importlib.metadata import version
+
+    design = whole.build.design
+    return {
+        "design": design.title,
+        "version": version("aswound"),
+        "drawing": design.build.drawing,
+        "revision": design.build.revision,
+        "steps": [
+            _step_json(design, one, row)
+            for one, row in zip(whole.build.operations, rows_of(whole), strict=True)
+        ],
+        "wires": [
+            {"winding": need.winding, "length_m": need.length, "in_hand": need.pieces, "mass_kg": need.mass}
+            for need in whole.build.wires
+        ],
+        "insulated_faces": [
+            {
+                "kind": face.kind,
+                "steps": [None if face.first is None else face.first + 1, face.second + 1],
+                "between": [list(face.first_names), list(face.second_names)],
+                "insulation": [
+                    {"what": part.what, "count": part.count, "thickness_m": part.thickness}
+                    for part in face.insulation
+                ],
+            }
+            for face in whole.build.faces
+        ],
+        "readings": [_reading_json(one) for one in whole.readings],
+        "cautions": list(cautions_of(whole)),
+    }
+
+
+def _step_json(design: Design, one: Operation, row: Row) -> dict[str, Any]:
+    kinds = {WindStep: "wind", TapeStep: "tape", SpacerStep: "spacer", ShieldStep: "shield"}
+    return {
+        "step": one.number,
+        "kind": kinds[type(one.step)],
+        "work": row.work,
+        "sections": [
+            {
+                "winding": section.winding,
+                "section": section.ordinal,
+                "sections": section.count,
+                "turns": section.turns,
+                "layers": list(section.layers),
+                "turning": design.winding(section.winding).turning,
+                "start": design.winding(section.winding).start,
+                "finish": design.winding(section.winding).finish,
+                "wire_length_m": section.length,
+            }
+            for section in one.sections
+        ],
+        "place": row.place,
+        "height_m": {"nominal": one.height.nominal, "low": one.height.low, "high": one.height.high},
+        "left_m": one.remaining,
+        "tape_length_m": one.tape_length,
+    }
+
+
+def _reading_json(one: ShopReading) -> dict[str, Any]:
+    return {
+        "after_step": one.after,
+        "stage": one.stage,
+        "name": one.name,
+        "measure": one.measure,
+        "unit": words.unit_of(one.measure),
+        "where": one.where,
+        "frequency": one.frequency,
+        "expected": words.number(one.expected, one.measure),
+        "limits": {"min": one.minimum, "max": one.maximum},
+        "specified": one.specified,
+        "uncertainty": one.uncertainty,
+        "mistakes": [
+            {"mistake": slip.title, "reading": slip.reading, "told": slip.told} for slip in one.slips
+        ],
+    }
