@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import DesignFile, Json
+from .options import DesignFile, Json, value_of
 
 if TYPE_CHECKING:
     from ..compare.interleaving import Comparison
@@ -70,7 +70,7 @@ def interleave(
         list[str] | None,
         typer.Option(
             metavar="N|FILE.svg",
-            help="Draw arrangement N; repeatable: side by side; here, or to scale into an SVG file as well.",
+            help="Draw arrangement N; repeatable: side by side. With FILE.svg: to scale, into that file.",
         ),
     ] = None,
     pick: Annotated[int | None, typer.Option(min=1, metavar="N", help="The arrangement to write.")] = None,
@@ -109,10 +109,10 @@ def interleave(
             resonances=json,
             progress=progress,
         )
-    for number in [*numbers, *([] if pick is None else [pick])]:
+    for option, number in [*(("--draw", one) for one in numbers), ("--pick", pick or 1)]:
         if number > len(result.arrangements):
             allowed = f"1 to {len(result.arrangements)}, the numbers of the arrangements"
-            raise DesignError(Fault("option --pick or --draw", str(number), allowed))
+            raise DesignError(Fault(f"option {option}", str(number), allowed))
     if json:
         show_json(interleave_json(result))
     else:
@@ -201,7 +201,9 @@ def _rules(
             everywhere = number
     wraps = []
     for item in tape or []:
-        pair, _, value = item.rpartition("=")
+        pair, equals, value = item.rpartition("=")
+        if not equals:
+            raise refuse("option --tape", repr(item), "two windings and a number of wraps, as in P/S=3")
         first, second = _two(pair, f"option --tape {item}", "P/S=3")
         wraps.append((first, second, _whole(value, f"option --tape {item}", "P/S=3", least=0)))
     return Rules(
@@ -259,11 +261,10 @@ def _pairs(items: list[str] | None) -> list[tuple[str, str]]:
 
 def _frequency(text: str | None) -> float | None:
     from ..predict.arrangement_rules import refuse
-    from ..predict.quantity import parse_quantity
 
     if text is None:
         return None
-    value = parse_quantity(text, "frequency")
+    value = value_of("--frequency", text, "frequency")
     if not value > 0:
         raise refuse("option --frequency", repr(text), "a frequency above 0")
     return value

@@ -92,7 +92,9 @@ def check_rules(design: Design, rules: Rules) -> None:
     for group in rules.groups:
         if len(group) < 2 or seen & set(group) or len(set(group)) < len(group):
             faults.add(
-                "option --group", ",".join(group), "two or more windings, each in one group and once in it"
+                "option --group",
+                ",".join(group),
+                "two or more windings with commas between them, as in S,AUX; each in one group, once",
             )
         seen |= set(group)
     if faults.found:
