@@ -77,8 +77,13 @@ def _solids(space: Space, units: Units, pairs: Pairs) -> FloatArray:
     first, last = np.where(far & mirrored, none, first), np.where(far & mirrored, below["inner"], last)
     one_step = ~pairs.core & (units.step[pairs.inner] == units.step[pairs.outer])
     laid = np.where(one_step[:, None], 0.0, np.abs(last - first))
+    other = units.bay[np.maximum(pairs.outer, 0)]  # what covers the winding on the other leg
+    beyond = solid.whole[b, other] - solid.below[b, other, units.step[np.maximum(pairs.outer, 0)]]
+    laid = laid + np.where(crossing, beyond, 0.0)
     wall = np.where(pairs.core, _bobbin(space, units, pairs), 0.0)
-    layers = units.layer[pairs.outer] - units.layer[pairs.inner]
+    layers = np.abs(
+        units.layer[pairs.outer] - units.layer[pairs.inner]
+    )  # leg 2 is counted from its own surface
     between = np.where(one_step, _interlayer(space)[b, units.step[pairs.unit]] * layers, 0.0)
     return np.concatenate([laid, wall[:, None], between[:, None]], axis=-1)
 

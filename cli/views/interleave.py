@@ -38,10 +38,14 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
     yield result.design.title or "(no title)"
     count = len(result.arrangements)
     best = sum(result.best)
-    yield Heading(
-        f"{count} {'arrangement' if count == 1 else 'arrangements'} can be wound; "
-        f"{best} of them {'is' if best == 1 else 'are'} best trade-offs"
+    told = (
+        f"{count} arrangements can be wound; {best} of them {'is a' if best == 1 else 'are'} best trade-off"
     )
+    if count == 1:
+        told = "1 arrangement can be wound"
+    elif best != 1:
+        told += "s"
+    yield Heading(told)
     yield Paragraph(_what_is_compared(questions) + _places(result.design))
     heads = ["no.", "order, from the core", "leakage", "C", "R (AC)", "resonance", "fill", "joints", "faces"]
     rows = [_row(result, place) for place in result.shown]
@@ -261,8 +265,8 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
         yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
     bare = [k + 1 for k in result.shown if any(f.thickness == 0 for f in result.arrangements[k].faces)]
     if bare:
-        numbers = ", ".join(map(str, bare))
-        yield f"Circuits meet with nothing but their wires' own insulation between them in number {numbers}."
+        numbers = f"number{'s' if len(bare) > 1 else ''} {', '.join(map(str, bare))}"
+        yield f"Circuits meet with nothing but their wires' own insulation between them in {numbers}."
     yield INSULATION
     yield from result.design.cautions
     yield words.SAFETY

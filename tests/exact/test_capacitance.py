@@ -379,3 +379,41 @@ def test_two_tuning_capacitors(
             omega * total,
         )
         assert abs(answer.drive[0]) > 1e3 * omega * coil
+
+
+def test_both_legs_of_a_u_core_are_insulated_alike() -> None:
+    """What lies on leg 2 mirrors what lies on leg 1: equal charges to the core, and between the layers of one
+    step; tape on either winding takes the place of as much air between the legs."""
+
+    def matrix(tape: tuple[int, int]) -> FloatArray:
+        text = """
+title = "legs"
+[core]
+shape = "U 25/20/13"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.2 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.5 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.5 mm", grade = 2 }
+[build]
+interlayer = "0.1 mm"
+steps = [
+  { wind = "P", turns = 60, leg = 1 },
+  { tape = "0.2 mm", wraps = ONE, leg = 1 },
+  { wind = "S", turns = 60, leg = 2 },
+  { tape = "0.2 mm", wraps = TWO, leg = 2 },
+]
+"""
+        made = parse_design(text.replace("ONE", str(tape[0])).replace("TWO", str(tape[1])))
+        return build_capacitance(made, lay_out(made)).matrix[0]
+
+    # Potentials: P start, P finish, S start, S finish, core.
+    even = matrix((2, 2))
+    np.testing.assert_allclose(even[:2, :2], even[2:4, 2:4], rtol=1e-9)
+    np.testing.assert_allclose(matrix((3, 1))[:2, 2:4], even[:2, 2:4], rtol=1e-9)
+    assert np.sum(matrix((3, 3))[:2, 2:4]) < np.sum(even[:2, 2:4]) < 0  # tape in place of air
