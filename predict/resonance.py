@@ -3,7 +3,7 @@
 Im Z changes from + to − where B = Im(1/Z) changes from − to +. Below its first pole ω B = ω² C − 1/L rises
 with ω², ever faster (Foster's reactance theorem): a straight line through two points crosses zero above the
 resonance. The search goes up in leaps while that line says "far off", then in small steps, and finds the
-crossing by a parabola in ω².
+crossing by a parabola in ω², in many builds by a second one with a point amid their crossings.
 """
 
 from __future__ import annotations
@@ -24,6 +24,9 @@ _FAR = 8.0
 """A straight line that crosses zero so many times higher says that no resonance is near."""
 _REFINED = 3
 
+Point = tuple[float | FloatArray, FloatArray]
+"""A frequency (Hz; one, or one of each build) and ω Im(1/Z) there (B,)."""
+
 
 def first_resonance(
     impedance: Callable[[float], ComplexArray], rough: Callable[[float], ComplexArray] | None = None
@@ -31,9 +34,9 @@ def first_resonance(
     """(B,) lowest resonance (Hz) of ``impedance`` (f → Z, (B,) Ω): Im Z from inductive to capacitive.
 
     rough : the same to some per cent, for the leaps far below every resonance (None: ``impedance``).
-    Accurate to about 1e-4 where L and C vary slowly with frequency (many builds: 1e-3). Two resonances closer
-    together than an eighth of their frequency count as none or one. Raises nothing; HIGHEST where
-    there is none.
+    Accurate to about 1e-5 where L and C vary slowly with frequency; many builds: 1e-4 at the median, 3e-3
+    at worst, on arrangements of the samples. Two resonances closer together than an eighth of their frequency
+    count as none or one. Raises nothing; HIGHEST where there is none.
     """
     far = rough or impedance
     frequency, slope = LOWEST, _slope(far, LOWEST)
@@ -58,7 +61,10 @@ def first_resonance(
             bracket = (frequency, following)
             if leapt and last is not None:  # the point before was of a leap
                 last, leapt = (last[0], _slope(impedance, last[0])), False
-            found = np.where(here, _parabola(last, (frequency, slope), (following, after)), found)
+            guess = _parabola(last, (frequency, slope), (following, after))
+            if len(found) > 1:
+                guess = _between(impedance, guess, here, (frequency, slope), (following, after))
+            found = np.where(here, guess, found)
         leapt = leapt and not near
         last, frequency, slope = (frequency, slope), following, after
     result = np.where(np.isnan(found), HIGHEST, found)
@@ -83,6 +89,25 @@ def _refined(
     return guess
 
 
+def _between(
+    impedance: Callable[[float], ComplexArray],
+    guess: FloatArray,
+    here: NDArray[np.bool_],
+    left: Point,
+    right: Point,
+) -> FloatArray:
+    """Crossings of many builds that lie between the same two frequencies, by one more point amid them."""
+    middle = float(np.median(guess[here]))
+    value = _slope(impedance, middle)
+    (low, before), (high, after) = left, right
+    above = value < 0  # the crossing lies above the middle
+    return _parabola(
+        (np.where(above, low, high), np.where(above, before, after)),
+        (np.where(above, middle, low), np.where(above, value, before)),
+        (np.where(above, high, middle), np.where(above, after, value)),
+    )
+
+
 def _slope(impedance: Callable[[float], ComplexArray], frequency: float) -> FloatArray:
     """ω Im(1/Z)."""
     return np.asarray(2 * np.pi * frequency * (1.0 / impedance(frequency)).imag, float)
@@ -99,16 +124,17 @@ def _crossing_above(
     return float(np.sqrt(np.min(squares[missing], initial=np.inf)))
 
 
-def _crossing(low: float, high: float, before: FloatArray, after: FloatArray) -> FloatArray:
+def _crossing(
+    low: float | FloatArray, high: float | FloatArray, before: FloatArray, after: FloatArray
+) -> FloatArray:
     """Frequency where a line in f² crosses zero."""
     part = before / np.where(before == after, 1.0, before - after)
     return np.sqrt(low**2 + np.clip(part, 0.0, 1.0) * (high**2 - low**2))
 
 
-def _parabola(
-    last: tuple[float, FloatArray] | None, left: tuple[float, FloatArray], right: tuple[float, FloatArray]
-) -> FloatArray:
-    """Frequency where the parabola in f² through three points crosses zero between the last two."""
+def _parabola(last: Point | None, left: Point, right: Point) -> FloatArray:
+    """Frequency where the parabola in f² through three points (``last`` anywhere) crosses zero between the
+    other two."""
     (low, before), (high, after) = left, right
     line = _crossing(low, high, before, after)
     if last is None:
