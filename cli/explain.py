@@ -33,7 +33,7 @@ def explain(
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
     sound: Annotated[
         str, typer.Option(help="How many of such parts are sound, before they are read (running lot: 95%).")
-    ] = "20 %",
+    ] = "15 %",
     fixture: FixtureFile = None,
     together: Annotated[
         bool,
