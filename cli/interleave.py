@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -98,7 +99,7 @@ def interleave(
     loaded = load_design(design)
     at = _frequency(frequency)
     questions = questions_of(loaded, drive=drive, pairs=_pairs(pair), frequency=at)
-    with _progress() as progress:
+    with progress_bar() as progress:
         result = comparison(
             loaded,
             rules,
@@ -274,17 +275,15 @@ def _frequency(text: str | None) -> float | None:
 
 
 @contextmanager
-def _progress() -> Iterator[Callable[[str, int, int], None] | None]:
-    """A bar on standard error, shown only on a terminal and once a second has passed."""
+def progress_bar(clock: Callable[[], float] = monotonic) -> Iterator[Callable[[str, int, int], None] | None]:
+    """A bar on standard error, shown only on a terminal and once a second has passed by the ``clock`` (s)."""
     if not sys.stderr.isatty():
         yield None
         return
-    from time import monotonic
-
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn
 
-    began = monotonic()
+    began = clock()
     bar = Progress(
         TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed} of {task.total}"),
         console=Console(stderr=True), transient=True,
@@ -292,7 +291,7 @@ def _progress() -> Iterator[Callable[[str, int, int], None] | None]:
     tasks: dict[str, int] = {}
 
     def told(what: str, done: int, whole: int) -> None:
-        if monotonic() - began < 1.0:
+        if clock() - began < 1.0:
             return
         if not tasks:
             bar.start()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 from xml.etree import ElementTree
@@ -9,6 +10,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
+from aswound.cli.interleave import progress_bar
 from aswound.cli.main import main
 from aswound.predict import load_design, readings
 
@@ -139,3 +141,32 @@ def test_drawings_stand_side_by_side_where_there_is_room(
     assert max(map(len, lines)) <= int(width)
     first = next(line for line in lines if line.startswith("1: "))
     assert (" 2: " in first) == abreast
+
+
+class Terminal(io.StringIO):
+    encoding = "utf-8"
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("seconds", "shown"), [(0.5, False), (1.5, True)])
+def test_a_bar_only_where_it_takes_longer_than_a_second(
+    monkeypatch: pytest.MonkeyPatch, seconds: float, shown: bool
+) -> None:
+    terminal = Terminal()
+    monkeypatch.setattr("sys.stderr", terminal)
+    monkeypatch.setenv("TERM", "xterm")
+    monkeypatch.setenv("COLUMNS", "80")
+    clock = iter([0.0, seconds])
+    with progress_bar(lambda: next(clock)) as progress:
+        assert progress is not None
+        progress("Readings", 30, 90)
+    assert ("Readings" in terminal.getvalue()) == shown
+    assert ("30 of 90" in terminal.getvalue()) == shown
+
+
+def test_no_bar_without_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stderr", io.StringIO())
+    with progress_bar() as progress:
+        assert progress is None
