@@ -15,35 +15,17 @@ import numpy as np
 
 from .arrangement_rules import Rules, refuse
 from .design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep
+from .insulated_faces import circuit_of
 
 Insulation = tuple[Step, ...]
-
-
-@dataclass(frozen=True)
-class Face:
-    """Between two neighbours of different circuits. ``thickness`` (m) of all insulation laid there; ``wraps``
-    of tape; both 0 where only the wires' own insulation lies there."""
-
-    inner: str
-    outer: str
-    thickness: float
-    wraps: int
 
 
 def circuits_of(design: Design, step: Step) -> frozenset[str]:
     """The circuits of a wind step with its companions, or of a shield (that to which it is tied)."""
     if isinstance(step, ShieldStep):
-        return frozenset({tied_circuit(design, step)})
+        return frozenset({circuit_of(design, step.name)})
     assert isinstance(step, WindStep)
-    names = (step.winding, *step.companions)
-    return frozenset(design.winding(name).circuit or name for name in names)
-
-
-def tied_circuit(design: Design, shield: ShieldStep) -> str:
-    """The circuit of what a shield is tied to: the core is one of its own, an open shield too."""
-    winding = shield.tied.rpartition(".")[0]
-    known = {item.name: item.circuit or item.name for item in design.windings}
-    return known.get(winding, shield.tied or shield.name)
+    return frozenset(circuit_of(design, name) for name in (step.winding, *step.companions))
 
 
 def insulation_thickness(insulation: Sequence[Step]) -> float:
@@ -148,57 +130,3 @@ def faces_of(design: Design, rules: Rules) -> Faces:
     some = [found for found in every if found] or [()]
     most = max(circuits.values(), key=insulation_thickness, default=())
     return Faces(design, circuits, windings, most, min(some, key=insulation_thickness), rules.tape)
-
-
-def faces_between_circuits(design: Design) -> tuple[Face, ...]:
-    """Every face of a build at which two circuits meet, in its order: neighbours on each other, steps beside
-    each other, and chambers side by side, with their partition's thickness."""
-    found: list[Face] = []
-    rows: dict[tuple[int, int | None], _Row] = {}
-
-    def meet(pieces: Sequence[Step], step: Step, laid: Sequence[Step]) -> None:
-        for piece in pieces:
-            if len(circuits_of(design, piece) | circuits_of(design, step)) > 1:
-                found.append(Face(name_of(piece), name_of(step), insulation_thickness(laid), wraps_of(laid)))
-
-    for step in design.build.steps:
-        row = rows.get((step.leg, step.chamber), _Row())
-        if isinstance(step, TapeStep | SpacerStep):
-            row = replace(row, laid=(*row.laid, step))
-        elif isinstance(step, WindStep) and step.beside and row.pieces:
-            meet(row.below, step, row.under)
-            meet(row.pieces[-1:], step, ())
-            row = replace(row, pieces=(*row.pieces, step))
-        else:
-            meet(row.pieces, step, row.laid)
-            row = _Row((step,), row.pieces, row.laid)
-        rows[step.leg, step.chamber] = row
-    return (*found, *_partitions(design))
-
-
-@dataclass(frozen=True)
-class _Row:
-    """At one place: the ``pieces`` that lie beside each other on top, ``laid`` on them; ``below`` them the
-    row before, with what is ``under`` them."""
-
-    pieces: tuple[Step, ...] = ()
-    below: tuple[Step, ...] = ()
-    under: Insulation = ()
-    laid: Insulation = ()
-
-
-def _partitions(design: Design) -> list[Face]:
-    """Chambers side by side that hold different circuits, one face for each partition between them."""
-    inside: dict[tuple[int, int], list[Step]] = {}
-    for step in design.build.steps:
-        if isinstance(step, WindStep | ShieldStep) and step.chamber is not None:
-            inside.setdefault((step.leg, step.chamber), []).append(step)
-    thickness = float(np.asarray(design.bobbin.partition))
-    found = []
-    for (leg, chamber), steps in sorted(inside.items()):
-        beyond = inside.get((leg, chamber + 1), [])
-        circuits = {circuit for step in (*steps, *beyond) for circuit in circuits_of(design, step)}
-        if beyond and len(circuits) > 1:
-            names = ["/".join(dict.fromkeys(name_of(step) for step in part)) for part in (steps, beyond)]
-            found.append(Face(names[0], names[1], thickness, 0))
-    return found

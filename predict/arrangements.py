@@ -17,12 +17,13 @@ import numpy as np
 
 from .arrangement_batches import Batch, single
 from .arrangement_divisions import arranged, joints
-from .arrangement_faces import Face, faces_between_circuits, faces_of, name_of
+from .arrangement_faces import faces_of, name_of
 from .arrangement_orders import Sequences, sequences
 from .arrangement_rules import Rules, Split, check_rules, refuse
 from .arrangement_stacking import Placed, Stacking
 from .arrangement_units import Space, Unit, space_of
 from .design import Design, ShieldStep, WindStep
+from .insulated_faces import Face, faces_between_circuits
 from .layout import Layout, lay_out
 
 _TRIED = 60

@@ -53,6 +53,26 @@ class Face:
     insulation: tuple[Insulation, ...] = ()
 
     @property
+    def inner(self) -> str:
+        """The names on the first side: "A+B" of windings wound together."""
+        return "+".join(self.first_names)
+
+    @property
+    def outer(self) -> str:
+        """The names on the second side."""
+        return "+".join(self.second_names)
+
+    @property
+    def thickness(self) -> float:
+        """Thickness (m) of all that lies there; 0 where only the wires' own insulation does."""
+        return sum(part.count * part.thickness for part in self.insulation)
+
+    @property
+    def wraps(self) -> int:
+        """Wraps of tape there."""
+        return sum(part.count for part in self.insulation if part.what == "tape")
+
+    @property
     def between_circuits(self) -> bool:
         """Whether both sides are wound, or a shield (the core is none of either)."""
         return self.first is not None
@@ -80,6 +100,12 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
             found += _to_core(design, second)
     found += _across(design, conducting)
     return tuple(sorted(found, key=lambda face: (face.between_circuits, face.second, face.first or 0)))
+
+
+def faces_between_circuits(design: Design) -> tuple[Face, ...]:
+    """The faces of ``insulated_faces`` at which two circuits touch, shields among them: neither the
+    core's, nor those across the window of a U core."""
+    return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
 
 
 def circuit_of(design: Design, name: str) -> str:

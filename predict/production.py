@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -78,25 +79,28 @@ def spread(
     *,
     origins: tuple[Origin, ...] = ("build", "model"),
     shares: bool = True,
+    view: Callable[[Design], Design] | None = None,
 ) -> ProductionSpread:
     """Monte Carlo over ``number`` random builds of ``design`` (fixed ``seed``), all tests.
 
     origins : which parameters vary. The interval is of single parts: 95 % of honest production as the model,
     with its own error, would show on a perfect meter. Its ends are weighted quantiles, see ``percentile``.
-    shares : False where nobody asks for the drivers.
+    shares : False where nobody asks for the drivers. view : a change made to the design, and to every build
+    after its tolerances: what of it is read (``section_readings``).
     Memory goes with number × (parameters + tests); builds are predicted ``PORTION`` at a time.
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
     z = np.random.default_rng(seed).standard_normal((number, len(chosen)))
-    nominal = predict_bench(design).values
-    samples = np.empty((number, len(design.tests)))
+    plain = design if view is None else view(design)
+    nominal = predict_bench(plain).values
+    samples = np.empty((number, len(plain.tests)))
     counts = []
     for begin in range(0, number, PORTION):
         part = slice(begin, begin + PORTION)
         some = random_builds(design, chosen, z[part])
-        samples[part] = predict_bench(some).values
+        samples[part] = predict_bench(some if view is None else view(some)).values
         counts.append(layer_counts(some, len(z[part])))
-    phase = np.array([test.measure == "phase" for test in design.tests], bool)
+    phase = np.array([test.measure == "phase" for test in plain.tests], bool)
     turned = nominal + np.angle(np.exp(1j * np.where(phase, samples - nominal, 0.0)))
     samples = np.where(phase, turned, samples)
     direction = main_direction(z, samples)
@@ -111,7 +115,7 @@ def spread(
         variance_shares(tuple(parameter.name for parameter in chosen), z, samples) if shares else (),
         np.maximum(low_error, high_error),
         tippings(design, np.concatenate(counts)),
-        design.tests,
+        plain.tests,
     )
 
 
