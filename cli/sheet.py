@@ -18,14 +18,13 @@ def sheet(
         typer.Option("-o", "--output", metavar="FILE.html", help="Page to write; must not exist yet."),
     ] = None,
     bench: BenchFile = None,
-    builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 2000,
+    builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 1000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
     force: Annotated[bool, typer.Option("--force", help="Replace the page if it exists.")] = False,
     json: Json = False,
 ) -> int:
     """The build sheet: steps in winding order, heights, what to read on the way, with limits."""
-    from ..compare.in_process import assembled_readings, turns_readings, winding_readings
-    from ..compare.plan import plan
+    from ..compare.in_process import shop_readings
     from ..predict.buildsheet import build_sheet
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
@@ -40,11 +39,7 @@ def sheet(
     loaded = load_design(design, bench=bench)
     whole = ShopSheet(
         build_sheet(loaded, builds=builds, seed=seed),
-        (
-            *winding_readings(loaded, builds=builds, seed=seed),
-            *turns_readings(loaded),
-            *assembled_readings(plan(loaded, seed=seed)),
-        ),
+        shop_readings(loaded, builds=builds, seed=seed),
         builds,
         seed,
     )

@@ -9,15 +9,16 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.in_process import ShopReading, Slip
-from ...predict.ampere_turns import ampere_turn_function, diagram_test
+from ...compare.in_process import ShopReading
+from ...compare.process_readings import SURE
 from ...predict.buildsheet import BuildSheet, Operation
 from ...predict.cross_section import cross_section
-from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from ...predict.design import BenchTest, Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
 from ...predict.insulated_faces import Face
 from ...predict.notation import format_quantity
+from ...predict.section_readings import resistance_test
 from . import words
-from .drawing_svg import drawing_svg
+from .drawing_svg import steps_svg
 from .html_page import render
 from .page import Heading, Paragraph, Part
 from .prediction import core_line
@@ -26,12 +27,23 @@ REPEATED = (
     "This sheet repeats the insulation that the design file gives. Dividing a winding multiplies its faces."
 )
 STOP = (
-    "Stop where a reading lies outside its limits: find the cause before the next step covers it. A sound "
-    "part lies outside in about one of twenty readings; then read again before anything is unwound."
+    "Stop where a reading lies outside its limits: read again, then find the cause before the next step "
+    "covers it. What a reading points to is what a single mistake would do; several may stand behind one."
 )
 TEST_CORE = (
     "Before its own core is in, a part's ratio is read on a closed test core (an ungapped pair that slides "
     "on), or by a comparison of turns; its inductance says little."
+)
+
+
+CONNECT = (
+    "What is not named stays open; every short is a link of its own, as short as possible, soldered at the "
+    "pins; voltages are read unloaded; resistances with four wires, the sense wires inside."
+)
+LIMITS = (
+    "Limits that the file does not give leave room for three standard deviations of production and the "
+    "bench's uncertainty. Direct-current resistances are read with four wires and brought to the temperature "
+    "that is given, else to 20 °C."
 )
 
 
@@ -193,7 +205,9 @@ def _place(design: Design, one: Operation) -> str:
         told.append({"same_side": "every layer from the same side", "scramble": "without order"}[style])
     kind = design.winding(step.winding).wire.kind
     if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
-        told.append("wind tight from the start" if one.tight else "spread over the breadth")
+        over = "ring" if step.sector is None else "sector"
+        over = over if isinstance(design.core.dimensions, ToroidDimensions) else "breadth"
+        told.append("wind tight from the start" if one.tight else f"spread over the {over}")
     between = build.interlayer if step.interlayer is None else step.interlayer
     if float(np.asarray(between)) > 0 and len(one.sections[0].layers) > 1:
         told.append(f"{format_quantity(float(np.asarray(between)), 'm', 3)} between its layers")
@@ -211,62 +225,88 @@ def limits_text(reading: ShopReading) -> str:
     return words.limits(reading.minimum, reading.maximum, reading.measure) or "no limit"
 
 
-_KINDS = {
-    "turns": "a turn too many or too few",
-    "wire": "wire of the next sizes",
-    "strand": "a wire lost",
-    "conductor": "another metal",
-}
-"""Kinds of mistakes, as the shop calls them."""
+def points_to(reading: ShopReading, most: int | None = None) -> str:
+    """What a reading beyond its limits points to (``most``: at most so many on a side), and how often they
+    stop a single turn."""
+    told = [
+        f"{side}: {', '.join(dict.fromkeys(brief(title) for title in titles[:most]))}."
+        for side, titles in (("Above", reading.above), ("Below", reading.below))
+        if titles
+    ]
+    turn = reading.one_turn if reading.stage == "winding" else None
+    if turn is not None and turn < SURE:
+        told.append(f"One turn: stopped in only {words.per_cent(turn)} of parts.")
+    return " ".join(told)
 
 
-def told_by(reading: ShopReading) -> str:
-    """Which single mistakes the limits tell, and which not."""
-    if not reading.slips:
-        return ""
-    told, missed = _mistakes(reading.slips, told=True), _mistakes(reading.slips, told=False)
-    text = f"Tells {', '.join(told)}." if told else "Tells no single mistake."
-    return text + (f" Does not tell {', '.join(missed)}." if missed else "")
+def where_of(reading: ShopReading) -> str:
+    """Where a reading is taken, without what ``CONNECT`` says of all."""
+    text = reading.where
+    for part in (
+        "; leave the rest open",
+        ", with its own link, as short as possible, soldered at the pins",
+        " with four wires, the sense wires inside",
+        "on a closed test core, ",
+        ", unloaded",
+    ):
+        text = text.replace(part, "")
+    return text
 
 
-def _mistakes(slips: Sequence[Slip], *, told: bool) -> list[str]:
-    """Mistakes that are told, or not: by their kind where all of it are, else each by itself."""
-    found = []
-    for kind in dict.fromkeys(slip.kind for slip in slips):
-        own = [slip for slip in slips if slip.kind == kind]
-        some = [_brief(slip) for slip in own if slip.told is told]
-        found += [_KINDS[kind]] if len(some) == len(own) else list(dict.fromkeys(some))
-    return found
+def _repeated(design: Design) -> list[BenchTest]:
+    """The resistance tests of whole windings, which are read first while these are wound."""
+    found = (resistance_test(design, winding.name) for winding in design.windings)
+    return [test for test in found if test is not None]
 
 
-def _brief(slip: Slip) -> str:
-    """A mistake without its numbers, its winding and its step."""
-    text = slip.title.split(" (")[0].split(" instead of")[0]
-    return re.sub(r"^.* is wound with | in step \d+$", "", text)
+def brief(title: str) -> str:
+    """A mistake without what the sheet's row says already."""
+    for long, short in (
+        (r"^.* is wound with (\w+) wire \((.*) instead of .*\)$", r"\1 wire (\2)"),
+        (r"^.* is wound with (\w+) wire instead of \w+$", r"\1 wire"),
+        (r"^(\d+) of the (\d+) wires in hand of (.*) (?:does|do) not conduct$", r"\1 of \2 wires of \3 lost"),
+        (r" \((?:start and finish exchanged|fixture not corrected|stack height, size)\)", ""),
+        (r" \(μi about .*\)$", ""),
+        (r"^the sections were wound in the order (.*) instead of .*$", r"wound in the order \1"),
+        (r"^(.*) has (\d+ turns?) too many$", r"\1 +\2"),
+        (r"^(.*) has (\d+ turns?) too few$", r"\1 −\2"),
+        (r"^the sections of (.*) are joined in (\w+) instead of .*$", r"sections of \1 in \2"),
+        (r"^the core halves stand (.*) further apart at each pair of faces$", r"core halves \1 apart"),
+        (
+            r"^(.*) covers only (.*) of its breadth, pushed to the start flange$",
+            r"\1 bunched to \2",
+        ),
+        (r" (?:is|are) shorted$", " shorted"),
+        (r", turns longer or shorter$", ""),
+    ):
+        title = re.sub(long, short, title)
+    return title
 
 
 def face_text(face: Face) -> str:
     """One face between circuits as the file gives it."""
     between = " and ".join([_and(face.first_names), _and(face.second_names)])
     how = {
-        "stacked": "one on the other",
+        "stacked": "",
         "beside": "side by side",
         "together": "turn by turn in one layer",
         "chambers": "in neighbouring chambers",
         "sectors": "in neighbouring sectors",
         "legs": "on the two legs",
-        "core": "through the bobbin",
+        "core": "",
     }[face.kind]
-    steps = (
-        f"step {face.second + 1}" if face.first is None else f"steps {face.first + 1} and {face.second + 1}"
-    )
+    steps = f"steps {(face.first or 0) + 1} and {face.second + 1}"
+    if face.first in (None, face.second):
+        steps = f"step {face.second + 1}"
+    if how:
+        steps += f", {how}"
     laid = [
         f"{part.count} × {part.what} {format_quantity(part.thickness, 'm', 3)}"
         if part.count > 1
         else f"{part.what} {format_quantity(part.thickness, 'm', 3)}"
         for part in face.insulation
     ]
-    return f"{between} ({steps}, {how}): {' + '.join(laid) or 'nothing but the wires’ own insulation'}"
+    return f"{between} ({steps}): {' + '.join(laid) or 'nothing but the wires’ own insulation'}"
 
 
 def _and(names: Sequence[str]) -> str:
@@ -289,8 +329,6 @@ def finishing(design: Design) -> str:
 def sheet_page(whole: ShopSheet) -> str:
     """The build sheet as the text of one HTML page."""
     design = whole.build.design
-    test = diagram_test(design, None)
-    function = ampere_turn_function(design, test) if test is not None else None
     return render(
         "sheet.html",
         design=design,
@@ -298,18 +336,22 @@ def sheet_page(whole: ShopSheet) -> str:
         rows=rows_of(whole),
         before=[one for one in whole.readings if one.stage == "before core"],
         after=[one for one in whole.readings if one.stage == "assembled"],
-        told_by=told_by,
+        points_to=points_to,
         limits_text=limits_text,
         expected=lambda one: words.quantity(one.expected, one.measure),
+        where_of=where_of,
+        connect=CONNECT,
+        repeated={test.name for test in _repeated(design)},
         how_often=lambda one: words.frequency(one.frequency),
         wires=whole.build.wires,
         faces=[face_text(face) for face in whole.build.faces],
         finishing=finishing(design),
         cautions=cautions_of(whole),
         test_core=TEST_CORE,
-        drawing=drawing_svg(cross_section(design, whole.build.layout), function),
+        drawing=steps_svg(cross_section(design, whole.build.layout)),
         builds=whole.builds,
         seed=whole.seed,
+        limits_from=LIMITS,
         hole=isinstance(design.core.dimensions, ToroidDimensions),
     )
 
@@ -336,7 +378,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
             yield Paragraph(
                 f"Read {reading.name} {reading.where}: expect "
                 f"{words.quantity(reading.expected, reading.measure)}, limits {limits_text(reading)}. "
-                f"{told_by(reading)}",
+                f"{points_to(reading)}",
                 "  ",
             )
     for heading, stage in (("Before the core is in", "before core"), ("After coring", "assembled")):
@@ -360,6 +402,10 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
             ],
             right=(2,),
         )
+        for one in chosen:
+            text = points_to(one)
+            if text:
+                yield Paragraph(f"{one.name}: {text}", "    ", "  ")
     yield Heading("Wire and insulation")
     yield words.table(
         ["winding", "wire", "cut", "of", "bare metal"],
@@ -379,9 +425,8 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
         yield Paragraph(face_text(face) + ".", "    ", "  ")
     yield Paragraph(finishing(design))
     yield Paragraph(
-        f"Heights and limits of windings hold 95 % of {whole.builds} random builds; direct-current "
-        "resistances are read with four wires and stand at 20 °C. '-o FILE.html' writes a page to print, "
-        "with the drawing."
+        f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes a "
+        "page to print, with the drawing."
     )
 
 
@@ -464,7 +509,10 @@ def _reading_json(one: ShopReading) -> dict[str, Any]:
         "limits": {"min": one.minimum, "max": one.maximum},
         "specified": one.specified,
         "uncertainty": one.uncertainty,
+        "temperature": one.temperature,
+        "points_to": {"above": list(one.above), "below": list(one.below)},
         "mistakes": [
-            {"mistake": slip.title, "reading": slip.reading, "told": slip.told} for slip in one.slips
+            {"mistake": slip.title, "reading": slip.reading, "told": slip.told, "caught": slip.caught}
+            for slip in one.slips
         ],
     }

@@ -66,6 +66,31 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     )
 
 
+def steps_svg(section: CrossSection) -> str:
+    """The cross-section alone, to be scaled, with the build steps' numbers at what they wind: for a page that
+    lists the steps itself."""
+    sheet = Sheet(section)
+    by_step = {(entry.step, entry.leg): entry for entry in entries(section, most=0)}
+    listed = list(by_step.values())
+    body = [patterns(section, sheet), *drawn(section, sheet), *axes(section, sheet)]
+    body += callouts(section, sheet, listed, [entry.step for entry in listed])
+    title = visible(section.design.title or "(no title)")
+    top = sheet.top - (1.0 if section.flat else 11.0)
+    wide, deep = fixed(sheet.right + (14.0 if section.flat else 3.0)), fixed(sheet.foot + AXIS - top)
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{deep}mm" '
+            f'viewBox="0 {fixed(top)} {wide} {deep}" role="img" aria-labelledby="title desc" '
+            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
+            f'<title id="title">{escape(title)}: cross-section</title>',
+            f'<desc id="desc">{escape(description(section, listed, None))}</desc>',
+            *body,
+            "</svg>",
+            "",
+        ]
+    )
+
+
 def subtitle(section: CrossSection, sheet: Sheet) -> str:
     """The core, what of it is drawn, its gap and the scale."""
     scale = sheet.scale

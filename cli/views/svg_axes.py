@@ -50,12 +50,14 @@ def _start(block: Sequence[float], least: float) -> float:
     return sum(block) / len(block) - (len(block) - 1) * least / 2
 
 
-def callouts(section: CrossSection, sheet: Sheet, listed: Sequence[Entry]) -> list[str]:
-    """The legend's numbers at their layers: above the core, of lower chambers below it, of flat builds to the
-    right of it."""
+def callouts(
+    section: CrossSection, sheet: Sheet, listed: Sequence[Entry], numbers: Sequence[int] | None = None
+) -> list[str]:
+    """The legend's numbers (or ``numbers``) at their layers: above the core, of lower chambers below it, of
+    flat builds to the right of it."""
     width = section.width
     middles, below = [], []
-    for number, entry in enumerate(listed, 1):
+    for number, entry in zip(numbers or range(1, len(listed) + 1), listed, strict=True):
         middle = (entry.stack[0] + entry.stack[1]) / 2
         if entry.leg == 2 and not section.flat:
             middle = width - middle
