@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import DesignFile, Json, value_of
+from .interleave_options import check_files, drawings_of, frequency_of, pairs_of, rules_of
+from .options import DesignFile, Json
 
 if TYPE_CHECKING:
     from ..compare.interleaving import Comparison
-    from ..predict.arrangement_rules import Rules
 
 
 def interleave(
@@ -93,12 +93,12 @@ def interleave(
     if (pick is None) != (write is None):
         found = "--pick without --write" if write is None else "--write without --pick"
         raise DesignError(Fault("options", found, "--write FILE --pick N together"))
-    numbers, file = _drawings(draw)
-    _check_files(file, write)
-    rules = _rules(most_sections, most_joints, innermost, outermost, group, tape, parallel, most)
+    numbers, file = drawings_of(draw)
+    check_files(file, write)
+    rules = rules_of(most_sections, most_joints, innermost, outermost, group, tape, parallel, most)
     loaded = load_design(design)
-    at = _frequency(frequency)
-    questions = questions_of(loaded, drive=drive, pairs=_pairs(pair), frequency=at)
+    at = frequency_of(frequency)
+    questions = questions_of(loaded, drive=drive, pairs=pairs_of(pair), frequency=at)
     with progress_bar() as progress:
         result = comparison(
             loaded,
@@ -132,23 +132,6 @@ def interleave(
     return 0
 
 
-def _check_files(drawing: Path | None, design: Path | None) -> None:
-    """DesignError for files that cannot be written, before anything is computed."""
-    from ..predict.errors import DesignError, Fault
-
-    if design is not None:
-        if design.suffix != ".toml":
-            raise DesignError(Fault("option --write", repr(str(design)), "a file name that ends in .toml"))
-        if design.exists():
-            found = f"{design}, which is there already"
-            raise DesignError(Fault("option --write", found, "a new file's name"))
-    for option, file in (("--draw", drawing), ("--write", design)):
-        if file is not None and not file.parent.is_dir():
-            raise DesignError(
-                Fault(f"option {option}", f"no folder {str(file.parent)!r}", "a file in a folder that exists")
-            )
-
-
 def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     from ..predict.designfile_rewrite import rearranged_text
     from .output import show
@@ -168,107 +151,6 @@ def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     )
     file.write_text(text, encoding="utf-8")
     show([f"Arrangement {number} written to {file}."], sys.stderr)
-
-
-# --- options ------------------------------------------------------------------------------------------------
-
-
-def _rules(
-    most_sections: list[str] | None,
-    most_joints: int | None,
-    innermost: list[str] | None,
-    outermost: list[str] | None,
-    group: list[str] | None,
-    tape: list[str] | None,
-    parallel: str,
-    most: int,
-) -> Rules:
-    from ..predict.arrangement_rules import SHARINGS, Rules, refuse
-
-    sharing = next((known for known in SHARINGS if known == parallel), None)
-    if sharing is None:
-        raise refuse(
-            "option --parallel",
-            repr(parallel),
-            "; ".join(f"{name} ({text})" for name, text in SHARINGS.items()),
-        )
-    everywhere, single = 3, []
-    for item in most_sections or []:
-        name, equals, value = item.rpartition("=")
-        number = _whole(value, f"option --most-sections {item}", "3, or P=2", least=1)
-        if equals:
-            single.append((name.strip(), number))
-        else:
-            everywhere = number
-    wraps = []
-    for item in tape or []:
-        pair, equals, value = item.rpartition("=")
-        if not equals:
-            raise refuse("option --tape", repr(item), "two windings and a number of wraps, as in P/S=3")
-        first, second = _two(pair, f"option --tape {item}", "P/S=3")
-        wraps.append((first, second, _whole(value, f"option --tape {item}", "P/S=3", least=0)))
-    return Rules(
-        most_sections=everywhere,
-        sections=tuple(single),
-        innermost=tuple(innermost or ()),
-        outermost=tuple(outermost or ()),
-        groups=tuple(tuple(name.strip() for name in item.split(",")) for item in group or []),
-        tape=tuple(wraps),
-        most_joints=most_joints,
-        parallel=sharing,
-        most=most,
-    )
-
-
-def _drawings(items: list[str] | None) -> tuple[list[int], Path | None]:
-    """Numbers of arrangements to draw, each once, and the file into which they go."""
-    from ..predict.errors import DesignError, Fault
-
-    numbers, files = [], []
-    for item in (part.strip() for text in items or [] for part in text.split(",")):
-        if item.lower().endswith(".svg"):
-            files.append(Path(item))
-        elif item.isdecimal() and int(item) > 0:
-            numbers.append(int(item))
-        else:
-            allowed = "the number of an arrangement, or a path that ends in .svg"
-            raise DesignError(Fault("option --draw", repr(item), allowed, "As in --draw 1 --draw 5."))
-    if len(files) > 1:
-        found = " and ".join(map(str, files))
-        raise DesignError(Fault("option --draw", found, "one file, which holds all drawings"))
-    return list(dict.fromkeys(numbers)), files[0] if files else None
-
-
-def _whole(text: str, place: str, example: str, *, least: int) -> int:
-    from ..predict.arrangement_rules import refuse
-
-    if not text.strip().isdecimal() or int(text) < least:
-        raise refuse(place, repr(text), f"a whole number from {least}, as in {example}")
-    return int(text)
-
-
-def _two(text: str, place: str, example: str) -> tuple[str, str]:
-    from ..predict.arrangement_rules import refuse
-
-    first, slash, second = text.partition("/")
-    if not (slash and first.strip() and second.strip()):
-        raise refuse(place, repr(text), f"two windings with a slash between them, as in {example}")
-    return first.strip(), second.strip()
-
-
-def _pairs(items: list[str] | None) -> list[tuple[str, str]]:
-    return [_two(item, f"option --pair {item}", "P/S") for item in items or []]
-
-
-def _frequency(text: str | None) -> float | None:
-    from ..predict.arrangement_rules import refuse
-
-    if text is None:
-        return None
-    value = value_of("--frequency", text, "frequency")
-    if not value > 0:
-        raise refuse("option --frequency", repr(text), "a frequency above 0")
-    return value
 
 
 # --- progress -----------------------------------------------------------------------------------------------

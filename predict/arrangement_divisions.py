@@ -8,7 +8,7 @@ from dataclasses import replace
 from .arrangement_orders import Sequences
 from .arrangement_rules import Split, equal_turns
 from .arrangement_units import Bay, Space, Unit
-from .design import Design, Step, Winding, WindStep
+from .design import Design, Step, Winding, WindStep, Wire
 
 
 def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
@@ -45,10 +45,21 @@ def connected(space: Space, splits: tuple[Split, ...], winding: Winding) -> Wind
         return replace(
             winding,
             sections="parallel" if parallel else "series",
-            wire=replace(winding.wire, in_hand=hands),
+            wire=_in_hand(winding.wire, hands),
             total_turns=_checksum(unit, split, winding),
         )
     return winding
+
+
+def _in_hand(wire: Wire, hands: int) -> Wire:
+    """The wire with so many in hand (one alone is not twisted), its label as the file's reader makes it."""
+
+    def told(number: int, twisted: bool) -> str:
+        return (f", {number} in hand" if number > 1 else "") + (", twisted" if twisted else "")
+
+    twisted = wire.twisted and hands > 1
+    stated = wire.label.removesuffix(told(wire.in_hand, wire.twisted))
+    return replace(wire, in_hand=hands, twisted=twisted, label=f"{stated}{told(hands, twisted)}")
 
 
 def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:

@@ -176,4 +176,6 @@ def _changed(block: str, before: Winding, after: Winding, name_end: int) -> str:
                 raise _cannot(f"no 'wire = {{' of winding {after.name}")
             brace = block.index("}", wire.end())
             block = f"{block[:brace].rstrip()}, in_hand = {after.wire.in_hand} {block[brace:]}"
+    if before.wire.twisted and not after.wire.twisted:
+        block = re.sub(r"\btwisted[ \t]*=[ \t]*true\b", "twisted = false", block)
     return block[:at] + added + block[at:]

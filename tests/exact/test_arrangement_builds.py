@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -22,6 +23,7 @@ from aswound.predict.arrangement_rules import Rules, Sharing
 from aswound.predict.arrangement_units import space_of
 from aswound.predict.arrangements import divisions, find_arrangements, orders
 from aswound.predict.design import Design
+from aswound.predict.designfile_rewrite import rearranged_text
 from aswound.predict.errors import BuildError, DesignError
 from aswound.predict.layout import check_fit, lay_out
 
@@ -77,6 +79,7 @@ KINDS = {
     "two legs": LEGS + WINDINGS + "[build]\n",
     "ring": RING + WINDINGS + THIRD + "[build]\n",
     "boards": BOARDS,
+    "twisted": ETD + WINDINGS.replace("in_hand = 2", "in_hand = 4, twisted = true") + "[build]\n",
 }
 STEPS = {
     "one stack": [
@@ -139,6 +142,7 @@ STEPS = {
         '{ tape = "0.30 mm", wraps = 2, permittivity = 4.4 }',
         '{ wind = "S", turns = 2, breadth = "9.2 mm" }',
     ],
+    "twisted": ['{ wind = "P", turns = 40 }', '{ wind = "S", turns = 8 }'],
 }
 
 
@@ -153,8 +157,12 @@ FULL = {
 }
 
 
+def text_of(kind: str, steps: list[str] | None = None) -> str:
+    return f"{KINDS[kind]}steps = [\n{','.join(steps or STEPS[kind])}\n]\n"
+
+
 def design_of(kind: str, steps: list[str] | None = None) -> Design:
-    return parse_design(f"{KINDS[kind]}steps = [\n{','.join(steps or STEPS[kind])}\n]\n")
+    return parse_design(text_of(kind, steps))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -176,6 +184,16 @@ def test_each_reads_as_on_its_own(kind: str) -> None:
             assert place in [refused for refused, _ in answer.refused]
             continue
         np.testing.assert_allclose(batch, single, rtol=1e-9)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_can_be_written_as_a_file(kind: str) -> None:
+    design = design_of(kind)
+    for one in find_arrangements(design, Rules(most_sections=4, most=60)).found[::2]:
+        text = rearranged_text(text_of(kind), design, one.design, "changed", folder=Path(), name="x.toml")
+        again = parse_design(text)
+        assert again.windings == one.design.windings
+        np.testing.assert_allclose(lay_out(again).extent, lay_out(one.design).extent, rtol=1e-9, atol=1e-12)
 
 
 @pytest.mark.parametrize(("kind", "full"), [*((kind, False) for kind in KINDS), *((k, True) for k in FULL)])
