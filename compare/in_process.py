@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..predict.design import Design
+from ..predict.design import Design, ToroidDimensions
 from .finished_checks import finished_checks
 from .process_readings import SURE, ProcessReading, process_readings
 
@@ -104,7 +104,10 @@ def winding_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tup
 
 
 def turns_readings(design: Design) -> tuple[ShopReading, ...]:
-    """The ratio of turns of the first winding to every other one, as a test core shows it before coring."""
+    """The ratio of turns of the first winding to every other one, as a test core shows it before coring. None
+    on a ring, which is wound on its own core."""
+    if isinstance(design.core.dimensions, ToroidDimensions):
+        return ()
     counts = {winding.name: design.turns_of(winding.name) for winding in design.windings}
     names = list(counts)
     result = []

@@ -224,6 +224,12 @@ def _to_core(design: Design, second: int) -> list[Face]:
     return [Face("core", None, second, (CORE,), names, (*wall, *tape))]
 
 
+def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:
+    """Whether nothing that conducts lies all over a step."""
+    later = (other for other in conducting if other > number and not _side_by_side(design, number, other))
+    return not any(_within(_place(design, number), _place(design, other)) for other in later)
+
+
 def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
     """Neighbours that share no height: next chambers, sectors of a ring, the two legs of a U core. One face
     for each pair of names."""
@@ -233,7 +239,16 @@ def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
         insulation: tuple[Insulation, ...] = ()
         kind: FaceKind
         if one.leg != other.leg:
+            if not (_outermost(design, first, conducting) and _outermost(design, second, conducting)):
+                continue
             kind = "legs"
+            insulation = tuple(
+                part
+                for number in (first, second)
+                for step in design.build.steps[number + 1 :]
+                if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(_place(design, number))
+                for part in _insulation(step)
+            )
         elif one.chamber is not None and other.chamber is not None and abs(one.chamber - other.chamber) == 1:
             kind = "chambers"
             partition = _number(design.bobbin.partition)

@@ -11,7 +11,7 @@ import numpy as np
 
 from ...compare.in_process import ShopReading
 from ...compare.process_readings import SURE
-from ...predict.buildsheet import BuildSheet, Operation
+from ...predict.buildsheet import BuildSheet, Operation, WireNeed
 from ...predict.cross_section import cross_section
 from ...predict.design import BenchTest, Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
 from ...predict.insulated_faces import Face
@@ -109,7 +109,8 @@ def _work(design: Design, one: Operation) -> str:
             wire = design.winding(section.winding).wire
             part = f", section {section.ordinal} of {section.count}" if section.count > 1 else ""
             told.append(f"{section.winding}{part}: {wire.label or wire.kind}")
-        return "Wind " + " together, turn by turn, with ".join(told)
+        track = design.winding(one.sections[0].winding).wire.kind == "track"
+        return ("Lay " if track else "Wind ") + " together, turn by turn, with ".join(told)
     if isinstance(step, TapeStep):
         wraps = int(np.asarray(step.wraps))
         each = format_quantity(float(np.asarray(step.thickness)), "m", 3)
@@ -235,7 +236,7 @@ def points_to(reading: ShopReading, most: int | None = None) -> str:
     ]
     turn = reading.one_turn if reading.stage == "winding" else None
     if turn is not None and turn < SURE:
-        told.append(f"One turn: stopped in only {words.per_cent(turn)} of parts.")
+        told.append(f"One turn: stopped in {words.per_cent(turn)} of parts.")
     return " ".join(told)
 
 
@@ -263,7 +264,7 @@ def brief(title: str) -> str:
     """A mistake without what the sheet's row says already."""
     for long, short in (
         (r"^.* is wound with (\w+) wire \((.*) instead of .*\)$", r"\1 wire (\2)"),
-        (r"^.* is wound with (\w+) wire instead of \w+$", r"\1 wire"),
+        (r"^.* is wound with (\w+) wire instead of \w+$", r"\1"),
         (r"^(\d+) of the (\d+) wires in hand of (.*) (?:does|do) not conduct$", r"\1 of \2 wires of \3 lost"),
         (r" \((?:start and finish exchanged|fixture not corrected|stack height, size)\)", ""),
         (r" \(μi about .*\)$", ""),
@@ -306,7 +307,11 @@ def face_text(face: Face) -> str:
         else f"{part.what} {format_quantity(part.thickness, 'm', 3)}"
         for part in face.insulation
     ]
-    return f"{between} ({steps}): {' + '.join(laid) or 'nothing but the wires’ own insulation'}"
+    apart = face.kind in ("legs", "sectors")
+    bare = "nothing but " + ("air and " if apart else "") + "the wires' own insulation"
+    if laid and face.kind == "legs":
+        laid.append("air")
+    return f"{between} ({steps}): {' + '.join(laid) or bare}"
 
 
 def _and(names: Sequence[str]) -> str:
@@ -326,6 +331,12 @@ def finishing(design: Design) -> str:
     return " ".join([told, *([design.build.note] if design.build.note else [])])
 
 
+def _to_cut(whole: ShopSheet) -> list[WireNeed]:
+    """What is cut to length: all but a board's tracks."""
+    windings = whole.build.design.winding
+    return [need for need in whole.build.wires if windings(need.winding).wire.kind != "track"]
+
+
 def sheet_page(whole: ShopSheet) -> str:
     """The build sheet as the text of one HTML page."""
     design = whole.build.design
@@ -343,7 +354,7 @@ def sheet_page(whole: ShopSheet) -> str:
         connect=CONNECT,
         repeated={test.name for test in _repeated(design)},
         how_often=lambda one: words.frequency(one.frequency),
-        wires=whole.build.wires,
+        wires=_to_cut(whole),
         faces=[face_text(face) for face in whole.build.faces],
         finishing=finishing(design),
         cautions=cautions_of(whole),
@@ -363,6 +374,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     yield Paragraph(core_line(design))
     for caution in cautions_of(whole):
         yield words.caution(caution)
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
     for row in rows_of(whole):
         yield Heading(f"Step {row.number}. {row.work}")
         for text in (
@@ -372,7 +384,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
         ):
             if text:
                 yield Paragraph(text[0].upper() + text[1:])
-        left = f"; {row.left} left" if row.left else ""
+        left = f"; {row.left} left{' in the hole' if ring else ''}" if row.left else ""
         yield Paragraph(f"Build height then {row.height[0]} ({row.height[1]}) mm{left}.")
         for reading in row.checks:
             yield Paragraph(
@@ -381,7 +393,10 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
                 f"{points_to(reading)}",
                 "  ",
             )
-    for heading, stage in (("Before the core is in", "before core"), ("After coring", "assembled")):
+    for heading, stage in (
+        ("Before the core is in", "before core"),
+        ("When all is wound" if ring else "After coring", "assembled"),
+    ):
         chosen = [one for one in whole.readings if one.stage == stage]
         if not chosen:
             continue
@@ -407,20 +422,21 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
             if text:
                 yield Paragraph(f"{one.name}: {text}", "    ", "  ")
     yield Heading("Wire and insulation")
-    yield words.table(
-        ["winding", "wire", "cut", "of", "bare metal"],
-        [
+    if _to_cut(whole):
+        yield words.table(
+            ["winding", "wire", "cut", "of", "bare metal"],
             [
-                need.winding,
-                design.winding(need.winding).wire.label,
-                f"{need.length:.2f} m",
-                "1 piece" if need.pieces == 1 else f"{need.pieces} in hand",
-                f"{need.mass * 1e3:.3g} g",
-            ]
-            for need in whole.build.wires
-        ],
-        right=(2, 4),
-    )
+                [
+                    need.winding,
+                    design.winding(need.winding).wire.label,
+                    f"{need.length:.2f} m",
+                    "1 piece" if need.pieces == 1 else f"{need.pieces} in hand",
+                    f"{need.mass * 1e3:.3g} g",
+                ]
+                for need in _to_cut(whole)
+            ],
+            right=(2, 4),
+        )
     for face in whole.build.faces:
         yield Paragraph(face_text(face) + ".", "    ", "  ")
     yield Paragraph(finishing(design))

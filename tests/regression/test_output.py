@@ -47,6 +47,7 @@ COMMANDS = {
     "wires": ["wires", "0.5"],
     "materials": ["materials"],
     "schema": ["schema"],
+    "sheet": ["sheet", "gate-drive.toml", "--builds", "100"],
     "bad-design": ["predict", "bad.toml"],
 }
 PAGES = {"80": (80, "utf-8"), "120": (120, "utf-8"), "ascii": (80, "ascii")}

@@ -1,0 +1,144 @@
+"""Resistances while a part is wound: sections add up to the winding, limits and what they stop follow the
+stated equations."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.compare.finished_checks import finished_checks
+from aswound.compare.in_process import turns_readings
+from aswound.compare.process_readings import _outside, process_readings
+from aswound.predict import load_design, readings
+from aswound.predict.design import BenchTest, Design, Member
+from aswound.predict.section_readings import joined, section_readings, wound_apart
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+NAMES = ["flyback-24w", "bridge-300w", "gate-drive"]
+
+
+def loaded(name: str) -> Design:
+    """A sample whose windings have leads of different length."""
+    design = load_design(SAMPLES / f"{name}.toml")
+    windings = tuple(
+        replace(winding, lead_length=0.02 * (place + 1)) for place, winding in enumerate(design.windings)
+    )
+    return replace(design, windings=windings)
+
+
+def whole(design: Design, name: str) -> float:
+    """The plain prediction of a winding's resistance at 20 °C."""
+    test = BenchTest("R", "resistance", (Member(name),), temperature=20.0)
+    return float(readings(replace(design, tests=(test,)))[0])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_sections_add_up_to_the_winding(name: str) -> None:
+    """R = Σ Rᵢ in series, leads among the ends; the sections of a parallel winding give 1/Σ(1/Rᵢ) and the
+    leads."""
+    design = loaded(name)
+    asked = section_readings(design)
+    apart = tuple(part for part in asked if part.extent != "parallel")
+    values = dict(zip(apart, readings(wound_apart(apart, design)).tolist(), strict=True))
+    together = tuple(part for part in asked if part.extent == "parallel")
+    values |= dict(zip(together, readings(joined(together, design)).tolist(), strict=True))
+    for winding in design.windings:
+        own = [part for part in asked if part.winding == winding.name]
+        single = [values[part] for part in own if part.extent == "section"]
+        last = next(part for part in own if part.whole)
+        assert values[last] == pytest.approx(whole(design, winding.name), rel=1e-12)
+        if winding.sections == "parallel" and len(single) > 1:
+            area = math.pi / 4 * float(np.asarray(winding.wire.diameter)) ** 2 * winding.wire.in_hand
+            leads = 1e-6 / 58 * winding.lead_length / area  # 100 % IACS at 20 °C (IEC 60028)
+            assert values[last] == pytest.approx(1 / sum(1 / value for value in single) + leads, rel=1e-12)
+        else:
+            assert values[last] == pytest.approx(sum(single), rel=1e-12)
+        for part in own:
+            if part.extent == "series":
+                assert values[part] == pytest.approx(sum(single[: part.ordinal]), rel=1e-12)
+
+
+def test_whole_windings_scatter_as_in_a_plain_spread() -> None:
+    """Sections in series come off one reel: the last cumulative reading has the range of the whole winding,
+    which sections varying apart would narrow by about √2 in the wire."""
+    from aswound.predict.production import spread
+
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    found = process_readings(design, builds=300, seed=3)
+    plain = spread(
+        replace(design, tests=(BenchTest("R", "resistance", (Member("P"),)),)), 300, 3, origins=("build",)
+    )
+    last = next(one for one in found if one.section.winding == "P" and one.section.whole)
+    assert (last.low, last.high) == pytest.approx((plain.low[0], plain.high[0]), rel=1e-9)
+
+
+def test_the_part_outside_is_that_of_a_simulation() -> None:
+    """Readings drawn one by one from builds and bench, counted outside: within 4 standard errors."""
+    random = np.random.default_rng(5)
+    built = random.normal(1.0, 0.02, 4000)
+    below, above = _outside(built, 0.01, 0.97, 1.03)
+    count = 200_000
+    drawn = random.choice(built, count) + random.normal(0.0, 0.01, count)
+    for share, counted in ((below, np.mean(drawn < 0.97)), (above, np.mean(drawn > 1.03))):
+        assert share == pytest.approx(float(counted), abs=4 * math.sqrt(share * (1 - share) / count))
+    assert _outside(built, 0.01, None, None) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_faults_lie_on_their_side(name: str) -> None:
+    """More turns and fewer wires read above, thicker wire below; more turns are never
+    stopped more seldom; the limits lie outside 95 % of production."""
+    for one in process_readings(load_design(SAMPLES / f"{name}.toml"), builds=200):
+        assert one.minimum is not None
+        assert one.maximum is not None
+        assert one.minimum < one.low < one.expected < one.high < one.maximum
+        turns = sorted((fault for fault in one.faults if fault.kind == "turns"), key=lambda f: f.size)
+        assert [fault.reading for fault in turns] == sorted(fault.reading for fault in turns)
+        above = [fault.above for fault in turns]
+        assert above == sorted(above)
+        for fault in one.faults:
+            if fault.kind == "strand":
+                assert fault.reading > one.expected
+            if fault.kind == "wire":
+                assert (fault.reading > one.expected) == (fault.size < 0)
+
+
+def test_the_specification_comes_first() -> None:
+    """A winding whose own test has limits is held against those, its sections against proposed ones."""
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    tests = tuple(
+        replace(test, minimum=0.5, maximum=0.65, temperature=25.0) if test.name == "R_P" else test
+        for test in design.tests
+    )
+    found = process_readings(replace(design, tests=tests), builds=100)
+    last = next(one for one in found if one.section.winding == "P" and one.section.whole)
+    assert (last.minimum, last.maximum, last.specified) == (0.5, 0.65, "R_P")
+    # by hand: 0.393 %/K of copper from 20 °C (IEC 60028)
+    assert last.expected == pytest.approx(whole(design, "P") * (1 + 0.00393 * 5), rel=1e-9)
+    assert all(not one.specified for one in found if not one.section.whole)
+
+
+def test_finished_checks_point_to_what_moves_the_reading() -> None:
+    """By reason: a ratio above its limits from turns of the driven winding, a reversed winding by the phase;
+    a missing gap raises the inductance."""
+    design = load_design(SAMPLES / "gate-drive.toml")
+    found = {one.test.name: one for one in finished_checks(design, builds=100)}
+    assert "D has 1 turn too many" in found["n_1"].above
+    assert "D has 1 turn too few" in found["n_1"].below
+    assert "G1 is reversed (start and finish exchanged)" in found["dot_1"].above
+    assert found["L_D"].specified
+    assert found["L_D"].maximum is None
+    assert found["L_D"].above == ()
+
+
+def test_ratios_on_a_test_core_lie_between_the_counts() -> None:
+    """60 : 8 turns: the nearest counts are 61 : 8 above and 59 : 8 below; the limits are half way."""
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    one = turns_readings(design)[0]
+    assert one.expected == 7.5
+    assert one.maximum == pytest.approx((60 / 8 + 61 / 8) / 2)
+    assert one.minimum == pytest.approx((60 / 8 + 59 / 8) / 2)
