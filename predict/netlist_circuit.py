@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .alternating_current import alternating_excess
-from .capacitance import build_capacitance
+from .capacitance import BuildCapacitance, build_capacitance
 from .design import BenchTest, ComplexArray, Design, FloatArray, Member
 from .lead_outs import lead_inductance
 from .magnetizing import permeance
@@ -27,9 +27,13 @@ from .section_coupling import Sections, balanced_ampere_turns, section_interacti
 _POINTS_PER_DECADE = 8
 _MARGIN = 2.0
 """How far beyond the asked frequencies the fit of the windings reaches, as a factor."""
-_CORE_MARGIN = 1.1
-"""The same of the core's."""
+_CORE_POINTS_PER_DECADE = 40
+"""Of the core's fit, whose tables have corners."""
 
+_RESISTANCE_SHARE = 2.0
+"""Error that an open winding's resistance may have, against that of its impedance."""
+_CORE_SHARE = 0.2
+"""Error that an open winding's impedance may have, against that of the core's."""
 
 _LENT = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2)
 """Parts of the core's permeance that the windings' own coupling may get."""
@@ -160,7 +164,7 @@ def circuit_of(
     }
 
     omega = 2 * math.pi * span.points(_MARGIN)
-    wide = 2 * math.pi * span.points(_CORE_MARGIN, 14)
+    wide = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
     chosen = sections.to_branch[0][wiring.branches]
     coupling = _pair_interaction(sections)
     excess = np.stack(
@@ -206,14 +210,25 @@ def circuit_of(
                 float(np.asarray(lead_inductance(design, name)).flat[0]),
             )
         )
+    modes = fit_matrix(omega, impedance, direct)
+    gains = _open_gains(
+        design,
+        sections,
+        charge,
+        wide,
+        cores,
+        impedance_of(modes, wide) + np.diag(direct),
+        np.array([lead.resistance + 1j * wide * lead.inductance for lead in leads]).reshape(-1, len(wide)).T,
+        turns,
+    )
     return Circuit(
         design,
         len(incidence),
         tuple(terminals),
         tuple(branches),
         tuple(leads),
-        fit_core(wide, cores),
-        fit_matrix(omega, impedance, direct),
+        fit_core(wide, cores, gains),
+        modes,
         placed @ charge.matrix[0] @ placed.T,
         sections,
         warm,
@@ -231,6 +246,40 @@ def _plain(design: Design, place: int, frequency: float) -> BenchTest:
         link=0.0,
         leads=0.0,
     )
+
+
+def _open_gains(
+    design: Design,
+    sections: Sections,
+    charge: BuildCapacitance,
+    omega: FloatArray,
+    core: ComplexArray,
+    coupled: ComplexArray,
+    leads: ComplexArray,
+    turns: FloatArray,
+) -> ComplexArray:
+    """(F, 4 + 1 for each winding) gains (``fit_core``): on the size and the phase of an open winding's
+    impedance, at every frequency of the winding that shows most of an error; a part of those on the core's
+    own impedance, which keeps small what does not show, as gains hold for small changes; and on the
+    resistance of every open winding."""
+    step = 1e-4
+    changes, resistances = [], []
+    for place in range(len(design.windings)):
+        wiring = wire(design, sections.layout.branches, _plain(design, place, 1.0), charge.labels)
+        around = solve_around_core(
+            wiring,
+            coupled,
+            leads,
+            np.zeros(len(omega), complex),
+            omega[:, None, None] * charge.matrix[:1],
+            np.broadcast_to(turns, (len(omega), len(turns))),
+        )
+        here, moved = (around.with_core(core * factor).drive for factor in (1.0, 1.0 + step))
+        changes.append((moved - here) / (step * here))
+        resistances.append((moved - here) / (step * here.real) / _RESISTANCE_SHARE)
+    largest = np.array(changes)[np.argmax(np.abs(changes), axis=0), np.arange(len(omega))]
+    own = np.full(len(omega), _CORE_SHARE, complex)
+    return np.stack([largest, -1j * largest, own, -1j * own, *resistances], axis=-1)
 
 
 def _lent_permeance(omega: FloatArray, impedance: ComplexArray, turns: FloatArray, least: float) -> float:

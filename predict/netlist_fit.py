@@ -11,10 +11,11 @@ v. So the result is passive by construction, however well or badly it fits.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import nnls
+from scipy.optimize import linprog, nnls
 
 from .design import ComplexArray, FloatArray
 
@@ -24,9 +25,13 @@ _ENOUGH = 1e-4
 """Relative fall of the squared error from round to round at which the fit ends."""
 _IDLE = 1e-7
 """Part of the largest term, in its effect, below which one is dropped."""
-_QUALITIES = (0.5, 0.7, 1.0, 1.5)
-"""Of the core's resonances: sharper ones would only follow the corners of a table (tried: no closer between
-its points)."""
+_QUALITIES = ((0.5, 6), (1.0, 8), (2.0, 12), (5.0, 30))
+"""Of the core's resonances, and how many a decade: a loss that rises faster than the frequency needs narrow
+ones, that overlap."""
+_CLOSE = 2e-3
+"""Relative error of a reading below which no closer fit is sought."""
+_THRIFT = 1e-6
+"""Price of an element against error: among circuits as good, small ones."""
 _RESISTIVE_FLOOR = 0.02
 """Of the reactance: resistances below this part of it are fitted as if they were that large."""
 
@@ -192,31 +197,35 @@ def _time_constants(omega: FloatArray) -> FloatArray:
     return np.concatenate([[0.0], np.geomspace(low, high, number)])
 
 
-def fit_core(omega: FloatArray, impedance: ComplexArray) -> tuple[Mode, ...]:
+def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) -> tuple[Mode, ...]:
     """Modes (ratio 1) of a core whose impedance per turn² (F,) is ``impedance`` (Ω) at ``omega`` (F,) rad/s.
 
-    Besides inductors with resistors, broad resonances of the material: R, L and C in parallel. Permeability
-    and loss of a linear material hang together over all frequencies (Kramers and Kronig); tables that are
-    rounded, or one tan δ at all frequencies, do not obey, so that passive elements meet them as closely
-    as they can: |Z| first, its resistance where that is small with what freedom is left.
+    gains : (F, r) what a relative change of the impedance does to readings, whose relative change is the
+    real part of gain times it: a resonance of the windings enlarges an error, their resistance hides it.
+    Besides inductors with resistors, resonances of the material: R, L and C in parallel. Of all circuits of
+    such elements the one in which the largest error of a reading is least (Chebyshev; a linear program,
+    whose solution has few elements by itself). Permeability and loss of a linear material hang together over
+    all frequencies (Kramers and Kronig); tables that are rounded, or one tan δ at all frequencies, do not
+    obey, and no passive circuit meets them.
     """
-    size = np.abs(impedance)
-    shapes: list[tuple[float, float, float]] = [(tau, 0.0, 0.0) for tau in _time_constants(omega)]
-    columns = [1j * omega / (1 + 1j * omega * tau) for tau, _, _ in shapes]
-    for resonance in np.geomspace(np.sqrt(omega[0] * omega[-1]), 10 * omega[-1], 45):
-        for quality in _QUALITIES:
-            relative = 1j * omega / resonance
-            columns.append(1j * omega / (1 + relative / quality + relative**2))
-            shapes.append((0.0, resonance, quality))
-    real = 1 / size + 0.01 / (np.abs(impedance.real) + 0.02 * size)
-    matrix = np.array(columns).T
-    system = np.concatenate([matrix.real * real[:, None], matrix.imag / size[:, None]])
-    target = np.concatenate([impedance.real * real, impedance.imag / size])
-    scale = np.linalg.norm(system, axis=0)
-    amounts = nnls(system / scale, target, maxiter=100 * len(columns))[0] / scale
+    columns, shapes = _core_terms(omega)
+    relative = columns / impedance[:, None]
+    parts = np.concatenate([(gain[:, None] * relative).real for gain in gains.T], axis=0)
+    wanted = np.concatenate(list(gains.T.real))
+    scale = np.linalg.norm(parts, axis=0)
+    rows = parts / scale
+    slack = -np.ones((len(rows), 1))
+    found = linprog(
+        np.append(np.full(len(shapes), _THRIFT), 1.0),
+        A_ub=np.block([[rows, slack], [-rows, slack]]),
+        b_ub=np.concatenate([wanted, -wanted]),
+        bounds=[*[(0.0, None)] * len(shapes), (_CLOSE, None)],
+        method="highs",
+    )
+    amounts = found.x[:-1] / scale
     modes = []
-    for amount, (tau, resonance, quality) in zip(amounts, shapes, strict=True):
-        if amount <= _IDLE * np.max(amounts):
+    for amount, column, (tau, resonance, quality) in zip(amounts, columns.T, shapes, strict=True):
+        if np.max(np.abs(amount * column / impedance)) <= _IDLE:
             continue
         inductance = float(amount)
         if resonance > 0:
@@ -225,3 +234,25 @@ def fit_core(omega: FloatArray, impedance: ComplexArray) -> tuple[Mode, ...]:
         else:
             modes.append(Mode(np.ones(1), inductance, inductance / tau if tau > 0 else np.inf))
     return tuple(modes)
+
+
+def _core_terms(omega: FloatArray) -> tuple[ComplexArray, list[tuple[float, float, float]]]:
+    """(F, n) impedances per henry of the terms to choose from, and what each is: time constant (s),
+    resonance (rad/s), quality. They reach beyond either end, where what acts inside may have its cause."""
+    low, high = float(omega[0]), float(omega[-1])
+    decades = math.log10(high / low)
+    shapes = [(0.0, 0.0, 0.0)]
+    shapes += [
+        (float(1 / corner), 0.0, 0.0)
+        for corner in np.geomspace(low / 10, 10 * high, round(4 * (decades + 2)) + 1)
+    ]
+    for quality, density in _QUALITIES:
+        places = np.geomspace(low / 2, 20 * high, round(density * (decades + 1.6)) + 1)
+        shapes += [(0.0, float(place), quality) for place in places]
+    columns = []
+    for tau, resonance, quality in shapes:
+        relative = 1j * omega / resonance if resonance > 0 else np.zeros(len(omega))
+        columns.append(
+            1j * omega / (1 + 1j * omega * tau + (relative / quality + relative**2 if quality else 0))
+        )
+    return np.array(columns).T, shapes
