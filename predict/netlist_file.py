@@ -141,7 +141,7 @@ def _cautions(span: Range, strays: tuple[Deviation, ...]) -> tuple[str, ...]:
         if stray.kind.startswith("open"):
             reason = (
                 " The material's tables of permeability and loss do not belong to one linear material "
-                "(rounded curves; a flat permeability has no loss); passive elements come no closer."
+                "(Kramers and Kronig); of the circuits of such elements this one comes closest."
             )
         elif stray.kind.startswith("short"):
             reason = (

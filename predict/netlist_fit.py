@@ -32,7 +32,7 @@ _CLOSE = 2e-3
 """Relative error of a reading below which no closer fit is sought."""
 _THRIFT = 1e-6
 """Price of an element against error: among circuits as good, small ones."""
-_RESISTIVE_FLOOR = 0.02
+_RESISTIVE_FLOOR = 0.004
 """Of the reactance: resistances below this part of it are fitted as if they were that large."""
 
 
@@ -192,7 +192,7 @@ def _merged(
 def _time_constants(omega: FloatArray) -> FloatArray:
     """0 (a plain inductor), then evenly in the logarithm from beyond the highest to beyond the lowest
     frequency."""
-    low, high = 1 / (2 * omega[-1]), 2 / omega[0]
+    low, high = 1 / (8 * omega[-1]), 2 / omega[0]
     number = max(2, round(_POLES_PER_DECADE * np.log10(high / low)) + 1)
     return np.concatenate([[0.0], np.geomspace(low, high, number)])
 

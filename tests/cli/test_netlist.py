@@ -53,3 +53,16 @@ def test_unusable_options_are_named(
 ) -> None:
     assert main(["netlist", GATE, *options]) == 2
     assert found in capsys.readouterr().err
+
+
+def test_windings_on_two_legs_are_refused_as_a_netlist(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Not as a test that the design file does not have."""
+    design = tmp_path / "legs.toml"
+    text = (Path(__file__).parents[1] / "benchmarks/designs/reported/u25-one-leg.toml").read_text("utf-8")
+    design.write_text(text.replace('{ wind = "S"', '{ leg = 2, wind = "S"'), encoding="utf-8")
+    assert main(["netlist", str(design)]) == 2
+    error = " ".join(capsys.readouterr().err.split())
+    assert "netlist: leakage of the windings" in error
+    assert "Take this test out" not in error
