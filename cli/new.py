@@ -28,15 +28,14 @@ def new(
 
     from ..predict.catalogue import load_catalogue
     from ..predict.designtemplate import template
-    from .output import write
+    from .output import show, write
     from .written import write_whole
 
     write_whole(file, template(core, load_catalogue()))
     name = shlex.quote(str(file))
+    show([f"Wrote {file}: a starting point on {core}, not a design. Change it to yours, then:"], sys.stderr)
     write(
-        f"Wrote {file}: a starting point on {core}, not a design. Change it to yours, then:\n"
-        f"  aswound predict {name}\n"
-        f"  aswound plan {name} --csv > readings.csv\n",
+        f"  aswound predict {name}\n  aswound plan {name} --csv > readings.csv\n",
         sys.stderr,
     )
     return 0

@@ -222,6 +222,7 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
         bounds=[*[(0.0, None)] * len(shapes), (_CLOSE, None)],
         method="highs",
     )
+    assert found.x is not None, found.message  # a large enough error is always allowed
     amounts = found.x[:-1] / scale
     modes = []
     for amount, column, (tau, resonance, quality) in zip(amounts, columns.T, shapes, strict=True):

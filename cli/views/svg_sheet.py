@@ -19,7 +19,7 @@ CALLOUT = 3.6
 LINE = 4.3
 """From one line of the legend to the next (mm)."""
 
-INK, PALE = "#20262e", "#8a929c"
+INK, PALE = "#20262e", "#5f6873"
 
 
 def fixed(value: float) -> str:

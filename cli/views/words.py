@@ -148,8 +148,15 @@ def caution(text: str) -> Paragraph:
     return Paragraph(text, "  ", "! ")
 
 
+_FAR = 100
+"""Standard uncertainties beyond which scores are not told apart in text; JSON has the number."""
+
+
 def score(value: float | None) -> str:
-    """A score with its sign, what rounds to zero as "+0.0"; "-" where there is none."""
+    """A score with its sign, what rounds to zero as "+0.0"; "-" where there is none. Beyond 100 its size says
+    nothing more: "> +100"."""
+    if value is not None and abs(value) > _FAR:
+        return f"> +{_FAR}" if value > 0 else f"< -{_FAR}"
     return "-" if value is None else f"{round(value, 1) + 0.0:+.1f}"
 
 

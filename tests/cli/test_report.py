@@ -147,7 +147,10 @@ def test_comparisons_are_those_of_compare(shown: Page, capsys: pytest.CaptureFix
             for text, key in ((expected, "predicted"), (read, "read")):
                 value, half = number(text)
                 assert value == pytest.approx(test[key], abs=half), (sample["sample"], test["name"], text)
-            assert float(score) == pytest.approx(test["score"], abs=0.051)
+            if score.startswith(("<", ">")):
+                assert float(score[1:]) * test["score"] > 100**2
+            else:
+                assert float(score) == pytest.approx(test["score"], abs=0.051)
             verdict = limits.partition(":")[0] or "no limit"
             assert verdict == test["verdict"]
         checks = [row[0] == "holds" for row in shown.tables[f"sample-{place}-checks"][1:]]

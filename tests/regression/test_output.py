@@ -10,6 +10,7 @@ out for every page.
 from __future__ import annotations
 
 import contextlib
+import html
 import io
 import os
 import re
@@ -25,6 +26,7 @@ from aswound.cli.views.page import Part
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FILES = Path(__file__).parent / "output"
+KEPT = Path(__file__).parent / "written"
 DESIGN, READINGS = "flyback-24w.toml", "flyback-24w.csv"
 PART = "sample,test,reading\nA,L_P,591 uH\nA,L_S,10.5 uH\nA,Lk_P_S,3.7 uH\nA,n_P_S,7.49\nA,R_P,0.56 ohm\n"
 STAGES = "sample,test,reading,stage\nA,R_P,562 mohm,wound\nA,L_P,591 uH,assembled\nA,L_P,570 uH,varnished\n"
@@ -38,7 +40,10 @@ COMMANDS = {
     "plan-budget": ["plan", "gate-drive.toml", "--budget"],
     "compare": ["compare", DESIGN, READINGS],
     "compare-stages": ["compare", DESIGN, "stages.csv"],
+    "compare-learn": ["compare", "gate-drive.toml", "good.csv", "--learn", "-o", "learned.toml"],
     "explain": ["explain", DESIGN, READINGS],
+    "explain-together": ["explain", "gate-drive.toml", "gate-drive.csv", "--together"],
+    "new": ["new", "fresh.toml", "--core", "ETD 34/17/11"],
     "check": ["check", "part.csv", "--ratio", "7.5"],
     "lot": ["lot", DESIGN, READINGS],
     "interleave": ["interleave", DESIGN, "--most-sections", "2", "--most", "40", "--builds", "0"],
@@ -50,6 +55,16 @@ COMMANDS = {
     "sheet": ["sheet", "gate-drive.toml", "--builds", "100"],
     "bad-design": ["predict", "bad.toml"],
 }
+WRITTEN = {
+    "new.toml": ["new", "new.toml", "--core", "ETD 34/17/11"],
+    "learned.toml": ["compare", "gate-drive.toml", "good.csv", "--learn", "-o", "learned.toml"],
+    "readings.csv": ["plan", DESIGN, "--csv", "--samples", "A1,A2"],
+    "limits.csv": ["plan", DESIGN, "--csv", "--limits"],
+    "netlist.cir": ["netlist", "gate-drive.toml", "--from", "10 kHz", "--to", "100 kHz", "-o", "netlist.cir"],
+    "report.html": ["report", DESIGN, READINGS, "--builds", "200", "-o", "report.html"],
+    "report-unread.html": ["report", "gate-drive.toml", "--builds", "100", "-o", "report-unread.html"],
+}
+"""Commands whose product is a file, written or on standard output, by the file's name."""
 PAGES = {"80": (80, "utf-8"), "120": (120, "utf-8"), "ascii": (80, "ascii")}
 
 
@@ -101,14 +116,54 @@ def columns(number: int) -> Iterator[None]:
             os.environ["COLUMNS"] = before
 
 
+def prepare(patch: pytest.MonkeyPatch, folder: Path) -> None:
+    """The files that the commands read, in the folder in which they run."""
+    lines = (SAMPLES / "gate-drive.csv").read_text(encoding="utf-8").splitlines()
+    good = "".join(f"{line}\n" for line in lines if line.startswith(("sample,", "C1,")))
+    for name, text in (("part.csv", PART), ("stages.csv", STAGES), ("bad.toml", BAD), ("good.csv", good)):
+        (folder / name).write_text(text, encoding="utf-8")
+    for name in (DESIGN, READINGS, "gate-drive.toml", "gate-drive.csv"):
+        (folder / name).write_bytes((SAMPLES / name).read_bytes())
+    patch.chdir(folder)
+
+
+def kept(name: str, patch: pytest.MonkeyPatch, folder: Path) -> str:
+    """What a command writes as a file, as far as it is compared: of a netlist the comments, of a page the
+    text and the alternative texts, line by line, without what it echoes of files and this machine."""
+    prepare(patch, folder)
+    data = io.BytesIO()
+    stream = io.TextIOWrapper(data, encoding="utf-8", newline="")
+    with contextlib.redirect_stdout(stream):
+        assert main(WRITTEN[name]) in (0, 1)
+    stream.flush()
+    file = folder / name
+    text = (file.read_bytes() if file.exists() else data.getvalue()).decode()
+    if name.endswith(".cir"):
+        lines = [line for line in text.splitlines() if re.match(r"\*(?! step)|\.(subckt|ends)", line)]
+        return "\n".join(lines) + "\n"
+    if name.endswith(".html"):
+        return html_text(text)
+    return text
+
+
+def html_text(page: str) -> str:
+    """The words of a page: a line for each element that holds some, cells of a row with bars between."""
+    body = page[page.index("<body>") :]
+    body = re.sub(
+        r"(?s)<pre>.*?</pre>|<dt>Version</dt><dd>.*?</dd>|<style.*?</style>|<defs>.*?</defs>", "", body
+    )
+    body = re.sub(r"(?s)<text\b.*?</text>", "", body)  # letters of pictures: their descriptions stay
+    body = re.sub(r"</t[dh]>\s*<t[dh][^>]*>", " | ", body)
+    body = re.sub(r"<h([1-6])[^>]*>", lambda found: "\n" + "#" * int(found[1]) + " ", body)
+    body = re.sub(r"</?(?:b|a|span|code|sub|sup|tspan)\b[^>]*>", "", body)
+    lines = (" ".join(part.split()) for part in re.split(r"<[^>]*>|\n", body))
+    return "".join(f"{html.unescape(line)}\n" for line in lines if line)
+
+
 def printed(arguments: list[str], patch: pytest.MonkeyPatch, folder: Path) -> dict[str, str]:
     """What a command prints, run beside the samples, page by page."""
-    for name, text in (("part.csv", PART), ("stages.csv", STAGES), ("bad.toml", BAD)):
-        (folder / name).write_text(text, encoding="utf-8")
-    for name in (DESIGN, READINGS, "gate-drive.toml"):
-        (folder / name).write_bytes((SAMPLES / name).read_bytes())
+    prepare(patch, folder)
     sheets = Sheets()
-    patch.chdir(folder)
     patch.setattr(output, "show", sheets.show)
     patch.setattr(output, "write", sheets.write)
     assert main(arguments) in (0, 1, 2)
@@ -127,6 +182,13 @@ def test_a_command_prints_as_before(name: str, tmp_path: Path, monkeypatch: pyte
     for page, text in pages.items():
         before = (FILES / f"{name}.{page}.txt").read_text(encoding="utf-8")
         assert masked(text) == masked(before), f"{name}.{page}.txt: read the difference, then write it again"
+
+
+@pytest.mark.regression
+@pytest.mark.parametrize("name", WRITTEN)
+def test_a_file_is_written_as_before(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = (KEPT / f"{name}.txt").read_text(encoding="utf-8")
+    assert masked(kept(name, monkeypatch, tmp_path)) == masked(before), "read the difference; write it again"
 
 
 @pytest.mark.parametrize("path", sorted(FILES.glob("*.txt")), ids=lambda path: path.name)
@@ -172,6 +234,12 @@ def regenerate() -> None:
         with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
             for page, text in printed(arguments, patch, Path(folder)).items():
                 (FILES / f"{name}.{page}.txt").write_text(text, encoding="utf-8", newline="")
+        print(name)
+    KEPT.mkdir(exist_ok=True)
+    for name in WRITTEN:
+        with tempfile.TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
+            text = kept(name, patch, Path(folder))
+            (KEPT / f"{name}.txt").write_text(text, encoding="utf-8", newline="")
         print(name)
 
 
