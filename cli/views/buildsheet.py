@@ -353,7 +353,7 @@ def sheet_page(whole: ShopSheet) -> str:
         where_of=where_of,
         connect=CONNECT,
         repeated={test.name for test in _repeated(design)},
-        how_often=lambda one: words.frequency(one.frequency),
+        how_often=_at,
         wires=_to_cut(whole),
         faces=[face_text(face) for face in whole.build.faces],
         finishing=finishing(design),
@@ -408,7 +408,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
             [
                 [
                     one.name,
-                    "by turns" if stage == "before core" else words.frequency(one.frequency),
+                    _at(one),
                     words.quantity(one.expected, one.measure),
                     limits_text(one),
                     _origin(one),
@@ -444,6 +444,13 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
         f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes a "
         "page to print, with the drawing."
     )
+
+
+def _at(one: ShopReading) -> str:
+    """The frequency at which a reading is taken."""
+    if one.stage == "before core":
+        return "by turns"
+    return "sweep" if one.measure == "resonance" else words.frequency(one.frequency)
 
 
 def _origin(one: ShopReading) -> str:
