@@ -34,12 +34,10 @@ def add_faces_across(energy: Energy) -> None:
         weight = _density(space, energy, pairs.build[rows], one, two, gap[rows], reduced[rows])
         weight = weight * length[rows] * seen[rows]
         weight = weight * _share(units, one) * _share(units, two)
-        for moment, gathered in zip(moments, energy.facing, strict=True):
-            np.add.at(gathered, (b[rows], one, two), weight * moment[rows])
+        first, second, third = (weight * moment[rows] for moment in moments)
+        energy.face(b[rows], one, two, (first, second, third))
         for member in (one, two):
-            loose = energy.scramble[np.minimum(member, energy.sections - 1)] & (member < energy.sections)
-            scattered = weight[loose] * moments[0][rows][loose] / 12
-            np.add.at(energy.own, (b[rows][loose], member[loose]), scattered)
+            energy.scatter(b[rows], member, first)
 
 
 def _visible(space: Space, units: Units) -> tuple[Pairs, tuple[FloatArray, FloatArray, FloatArray]]:
@@ -54,22 +52,18 @@ def _visible(space: Space, units: Units) -> tuple[Pairs, tuple[FloatArray, Float
     order = np.argsort(units.near, axis=1, kind="stable")
     covers = units.there[:, :, None] & wide[:, None, :]
     covers &= (units.low[:, :, None] < middle[:, None, :]) & (middle[:, None, :] < units.high[:, :, None])
-    builds = np.arange(count)[:, None]
+    builds = np.arange(count)
     # from the outer wall inwards: the layer that is seen from each place, −1 where it is the core
     behind = np.full(begin.shape, -1)
     found = []
-    for place in range(size - 1, -1, -1):
-        unit = order[:, place]
-        here = covers[builds[:, 0], unit]
-        found.append((np.broadcast_to(unit[:, None], here.shape), behind, here))
+    for place in range(size - 1, -2, -1):
+        unit = order[:, place] if place >= 0 else np.full(count, -1)
+        here = covers[builds, unit] if place >= 0 else wide & (behind >= 0)
+        seen = here & (behind >= 0) if space.toroid else here
+        build, stretch = np.nonzero(seen)
+        found.append((build, stretch, unit[build], behind[build, stretch]))
         behind = np.where(here, unit[:, None], behind)
-    found.append((np.full(begin.shape, -1), behind, wide))
-    inner, outer, there = (np.stack(part) for part in zip(*found, strict=True))
-    there = there & ((inner >= 0) | (outer >= 0))
-    if space.toroid:
-        there &= outer >= 0
-    level, build, stretch = np.nonzero(there)
-    inner, outer = inner[level, build, stretch], outer[level, build, stretch]
+    build, stretch, inner, outer = (np.concatenate(part) for part in zip(*found, strict=True))
     # one row for each pair of a build, of all its stretches together
     key = (build * (size + 1) + inner + 1) * (size + 1) + outer + 1
     pair, row = np.unique(key, return_inverse=True)

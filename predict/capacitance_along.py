@@ -27,14 +27,13 @@ def add_faces_along(energy: Energy) -> None:
     wall = np.reshape(bobbin.wall if space.flat else bobbin.flange, (-1, 1))
     permittivity = np.reshape(np.maximum(bobbin.permittivity * space.scale, 1.0), (-1, 1))
     height = np.where(units.there, units.far - units.near, 0.0)
-    n, core = energy.sections, energy.sections
     for end, distance in ((0, units.low), (1, space.along - units.high)):
         solid = np.minimum(wall, distance) if not (space.flat and end == 1) else np.zeros((1, 1))
         reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
         seen = 1.0 if space.flat and end == 0 else cover(space, units.length)
         weight = EPSILON_0 * height * units.length * seen / np.maximum(reduced, 1e-5)
         weight = np.where(_hidden(units, end), 0.0, weight)[:, units.unit] * units.share
-        energy.edges[:, np.arange(n) + end * (n + 1), core] += weight
+        energy.plates[end] += weight
         energy.own += np.where(energy.scramble, weight / 12, 0.0)
     _add_ends_facing(energy, units)
 
@@ -76,14 +75,16 @@ def _add_ends_facing(energy: Energy, units: Units) -> None:
     reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
     length = (units.length[b, lower] + units.length[b, upper]) / 2
     weight = EPSILON_0 * overlap * length / np.maximum(reduced, 2e-5)
-    top = energy.sections + 1
-    for row, build, one, two in zip(range(len(b)), b, lower, upper, strict=True):
-        for member in units.members[one]:
-            for facing in units.members[two]:
-                share = weight[row] * units.share[member] * units.share[facing]
-                energy.edges[build, top + member, facing] += share
-                for index in (member, facing):
-                    energy.own[build, index] += share / 12 * energy.scramble[index]
+    most = max(map(len, units.members))
+    table = np.array([[*members, *[-1] * (most - len(members))] for members in units.members])
+    for first in range(most):
+        for second in range(most):
+            one, two = table[lower, first], table[upper, second]
+            both = (one >= 0) & (two >= 0)
+            share = weight[both] * units.share[one[both]] * units.share[two[both]]
+            energy.end_to_end(b[both], one[both], two[both], share)
+            for member in (one[both], two[both]):
+                energy.scatter(b[both], member, share)
 
 
 def _between(
@@ -124,7 +125,7 @@ def add_turn_to_turn(energy: Energy) -> None:
             c = sum(alternating_capacitance(each, space.filling) for each in faces) / 2 * length
             number = turns[:, member]
             weight = c * (np.maximum(number - 1, 0.0) if last else number) / 3
-            energy.together[:, member, beside] += weight
+            energy.together(member, beside, weight)
 
 
 def _touching(face: Face) -> Face:
