@@ -123,7 +123,7 @@ def _read(
 ) -> dict[SectionReading, ProcessReading]:
     if not asked:
         return {}
-    production = spread(design, builds, seed, origins=("build",), shares=True, view=view)
+    production = spread(design, builds, seed, view=view)  # the very builds of ``plan``
     budgets = reading_budgets(view(design))
     turns = {step: _turns(design, step, view) for step in {part.step for part in asked}}
     copper = {name: _copper(design, name, view) for name in {part.winding for part in asked}}

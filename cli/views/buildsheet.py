@@ -182,7 +182,7 @@ def _place(design: Design, one: Operation) -> str:
     chamber, leg = getattr(step, "chamber", None), getattr(step, "leg", 1)
     if chamber is not None:
         told.append(f"chamber {chamber}")
-    if leg > 1:
+    if any(other.leg > 1 for other in build.steps):
         told.append(f"leg {leg}")
     if not isinstance(step, WindStep):
         return ", ".join(told)

@@ -12,6 +12,7 @@ import pytest
 
 from aswound.compare.finished_checks import finished_checks
 from aswound.compare.in_process import turns_readings
+from aswound.compare.plan import plan
 from aswound.compare.process_readings import _outside, process_readings
 from aswound.predict import load_design, readings
 from aswound.predict.design import BenchTest, Design, Member
@@ -62,18 +63,16 @@ def test_sections_add_up_to_the_winding(name: str) -> None:
                 assert values[part] == pytest.approx(sum(single[: part.ordinal]), rel=1e-12)
 
 
-def test_whole_windings_scatter_as_in_a_plain_spread() -> None:
-    """Sections in series come off one reel: the last cumulative reading has the range of the whole winding,
-    which sections varying apart would narrow by about √2 in the wire."""
-    from aswound.predict.production import spread
-
+def test_whole_windings_scatter_as_on_the_bench_sheet() -> None:
+    """Sections in series come off one reel: the last cumulative reading has the range and the limits of the
+    winding's own test, which sections varying apart would narrow."""
     design = load_design(SAMPLES / "flyback-24w.toml")
     found = process_readings(design, builds=300, seed=3)
-    plain = spread(
-        replace(design, tests=(BenchTest("R", "resistance", (Member("P"),)),)), 300, 3, origins=("build",)
-    )
+    planned = next(test for test in plan(design, builds=300, seed=3) if test.name == "R_P")
     last = next(one for one in found if one.section.winding == "P" and one.section.whole)
-    assert (last.low, last.high) == pytest.approx((plain.low[0], plain.high[0]), rel=1e-9)
+    assert planned.proposed is not None
+    assert (last.low, last.high) == pytest.approx((planned.low, planned.high), rel=1e-9)
+    assert (last.minimum, last.maximum) == (planned.proposed.minimum, planned.proposed.maximum)
 
 
 def test_the_part_outside_is_that_of_a_simulation() -> None:
