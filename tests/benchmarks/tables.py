@@ -93,7 +93,11 @@ def reliability(verdicts: Sequence[Verdict]) -> list[str]:
                 f"{number * 10:3d} … {number * 10 + 10:3d} % {int(inside.sum()):6d} "
                 f"{100 * p[inside].mean():11.1f} % {100 * right[inside].mean():9.1f} %"
             )
-    lines.append(f"expected calibration error {calibration_error(p, right):.3f}")
+    mean, most = error_by_chance(p)
+    lines.append(
+        f"expected calibration error {calibration_error(p, right):.3f}; were all statements exactly right, "
+        f"chance would make it {mean:.3f} (95 %: up to {most:.3f})"
+    )
     accusing = np.array([verdict.leading not in (AS_DESIGNED, UNLISTED) for verdict in known])
     if accusing.any():
         lines.append(
@@ -107,6 +111,17 @@ def reliability(verdicts: Sequence[Verdict]) -> list[str]:
     log = -np.mean([np.log(max(_of_truth(verdict), 1e-6)) for verdict in known]) if known else float("nan")
     lines.append(f"mean of −ln(probability of the truth) {log:.2f}")
     return lines
+
+
+def error_by_chance(probability: np.ndarray, draws: int = 400) -> tuple[float, float]:
+    """(mean, 95 % point) of the calibration error over samples that are right as often as is stated: what so
+    few samples cannot tell from nothing."""
+    rng = np.random.default_rng(1)
+    found = [
+        calibration_error(probability, (rng.random(len(probability)) < probability).astype(float))
+        for _ in range(draws)
+    ]
+    return float(np.mean(found)), float(np.quantile(found, 0.95))
 
 
 def _of_truth(verdict: Verdict) -> float:
