@@ -78,7 +78,7 @@ TABLE = (
     Default("interlayer", "", 0.05, "", "thickness of each kind of interlayer insulation", _PRACTICE),
     Default("margin", "", 0.1e-3, "m", "width of each size of margin tape", _PRACTICE),
     Default("bobbin", "", 0.025, "", "thickness of wall and partitions (coating of a ring: 20 %)", _PRACTICE),
-    Default("breadth", "", 0.005, "", "room between the flanges, stated breadths", _PRACTICE),
+    Default("breadth", "", 0.005, "", "room between the flanges, stated breadths (not of tracks)", _PRACTICE),
     Default("centring", "", 0.1e-3, "m", "place of each winding along its layers", _PRACTICE),
     Default("centring", "track", 0.05e-3, "m", "registration of the boards of a flat build", _PRACTICE),
     Default("mean_turn", "", 0.01, "", "length of all turns, beyond what the rest explains", _PRACTICE),

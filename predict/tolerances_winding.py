@@ -281,7 +281,7 @@ def _bobbin(design: Design) -> list[Parameter]:
 
 def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
     """The room between the flanges times ``factor``: both move by half of the change. Chambers and stated
-    breadths of steps grow with it."""
+    breadths of steps grow with it; those of tracks are artwork and stay."""
     height = design.core.dimensions.window_height  # type: ignore[union-attr]
     assert math.isfinite(height)
     room = height - 2 * np.asarray(design.bobbin.flange)
@@ -289,8 +289,9 @@ def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
     bobbin = replace(design.bobbin, flange=flange, chamber_scale=design.bobbin.chamber_scale * factor)
 
     def edit(_: int, step: Step) -> Step:
-        if isinstance(step, WindStep) and step.breadth is not None:
-            return replace(step, breadth=step.breadth * factor)
-        return step
+        if not isinstance(step, WindStep) or step.breadth is None:
+            return step
+        etched = design.winding(step.winding).wire.kind == "track"
+        return step if etched else replace(step, breadth=step.breadth * factor)
 
     return edit_steps(replace(design, bobbin=bobbin), edit)

@@ -14,7 +14,7 @@ import pytest
 from aswound.predict import load_design, parse_design, readings, spread
 from aswound.predict.batch import predict_many, stack, structure
 from aswound.predict.design import BenchTest, Design, FloatArray, Member, Real, Spread, TapeStep, WindStep
-from aswound.predict.layout import check_fit
+from aswound.predict.layout import check_fit, lay_out
 from aswound.predict.tolerances import parameters
 
 pytestmark = pytest.mark.exact
@@ -485,3 +485,25 @@ def test_what_the_model_says_of_alternating_current_is_its_default_tolerance() -
         z = np.array([-1.0, 1.0])
         low, high = np.asarray(parameter.change(design, z).model.ac_resistance)
         assert math.log(high / low) / 2 == pytest.approx(math.sqrt(math.log(1 + stated**2)), rel=1e-3)
+
+
+def test_the_breadth_of_tracks_is_artwork() -> None:
+    """Four tracks that fill their stated breadth exactly stay in one layer, whatever the room does."""
+    design = parse_design(
+        """
+[core]
+shape = "E 32/6/20"
+material = "MnZn 3000"
+[bobbin]
+wall = "0.7 mm"
+flange = "0.35 mm"
+[[winding]]
+name = "P"
+wire = { trace = "105 um", width = "1.4 mm", spacing = "0.4 mm" }
+[build]
+direction = "up"
+steps = [{ wind = "P", turns = 4, breadth = "7.2 mm" }]
+"""
+    )
+    (narrower,) = [item for item in parameters(design) if item.name == "breadth"]
+    assert np.count_nonzero(lay_out(narrower.change(design, -3.0)).turns) == 1
