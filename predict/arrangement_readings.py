@@ -18,10 +18,13 @@ from .bench import predict_laid
 from .capacitance import build_capacitance
 from .design import BenchTest, Design, FloatArray, Member
 from .errors import BuildError, nearest
+from .portions import processes_at_hand, shared_out
 from .section_coupling import sections_of
 
 _CHUNK = 128
 """Arrangements predicted at a time."""
+_WORTH_SHARING = 300
+"""Arrangements from which on work is shared out among processes."""
 USUAL_FREQUENCY = 100e3
 """Working frequency (Hz) where neither design nor user gives one (laminated cores ask for their own)."""
 
@@ -138,10 +141,12 @@ def predict_arrangements(
     *,
     resonance: bool = True,
     progress: Callable[[int, int], None] | None = None,
+    processes: int | None = None,
 ) -> Predictions:
     """Readings of all arrangements; progress(done, whole) is called after every portion.
 
-    resonance : False leaves out the search for it, the longest part (its readings are NaN then).
+    resonance : False leaves out the search for it, the longest part (its readings are NaN then). processes :
+    among how many to share the work; None: among all that can run, where there is enough to do.
     """
     tests = questions.tests if resonance else questions.tests[:-1]
     groups: dict[Hashable, list[int]] = {}
@@ -149,21 +154,30 @@ def predict_arrangements(
     for place, arrangement in enumerate(arrangements):
         groups.setdefault(arrangement.batch.key, []).append(place)
         first_of.setdefault(id(arrangement.batch), place)
+    portions = []
+    for places in groups.values():
+        places.sort(key=lambda place: first_of[id(arrangements[place].batch)])
+        portions += [places[begin : begin + _CHUNK] for begin in range(0, len(places), _CHUNK)]
+    portions.sort(key=len, reverse=True)
+
+    def work(number: int) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
+        parts = [(arrangements[place].batch, arrangements[place].row) for place in portions[number]]
+        found, reasons = _predicted(parts, tests)
+        return found, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
+
     values = np.full((len(arrangements), len(questions.tests)), np.nan)
     lengths = np.empty((len(arrangements), len(arrangements[0].design.windings)))
     refused: list[tuple[int, str]] = []
     done = 0
-    for places in groups.values():
-        places.sort(key=lambda place: first_of[id(arrangements[place].batch)])
-        for begin in range(0, len(places), _CHUNK):
-            chunk = places[begin : begin + _CHUNK]
-            parts = [(arrangements[place].batch, arrangements[place].row) for place in chunk]
-            values[chunk, : len(tests)], reasons = _predicted(parts, tests)
-            lengths[chunk] = np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts])
-            refused += [(chunk[k], reason) for k, reason in reasons]
-            done += len(chunk)
-            if progress is not None:
-                progress(done, len(arrangements))
+    enough = len(arrangements) >= _WORTH_SHARING
+    hands = (processes_at_hand() if enough else 1) if processes is None else processes
+    for number, (found, wires, reasons) in shared_out(work, len(portions), hands):
+        chunk = portions[number]
+        values[chunk, : len(tests)], lengths[chunk] = found, wires
+        refused += [(chunk[k], reason) for k, reason in reasons]
+        done += len(chunk)
+        if progress is not None:
+            progress(done, len(arrangements))
     first, last = len(questions.leakage), len(questions.tests) - 1
     return Predictions(
         values[:, :first],
@@ -171,7 +185,7 @@ def predict_arrangements(
         values[:, first + 1 : last],
         values[:, last],
         lengths,
-        tuple(refused),
+        tuple(sorted(refused)),
     )
 
 

@@ -1,0 +1,78 @@
+"""Portions of work shared out among processes.
+
+The children are copies of this process (fork), so that what they work on need not be sent; only results are,
+through pipes. Where a system has no fork, or for one process, the work is done here: the results are the
+same.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from multiprocessing.connection import Connection, wait
+from typing import Any, TypeVar
+
+Result = TypeVar("Result")
+
+
+def processes_at_hand() -> int:
+    """How many processes can run beside each other here: 1 where work cannot be shared out."""
+    if "fork" not in multiprocessing.get_all_start_methods():
+        return 1
+    affinity = getattr(os, "sched_getaffinity", None)
+    return len(affinity(0)) if affinity is not None else os.cpu_count() or 1
+
+
+def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Iterator[tuple[int, Result]]:
+    """(number, work(number)) for every portion 0 … count − 1, in any order, as they get done.
+
+    work : a pure function; its results are pickled. An exception in it is raised here.
+    """
+    if processes < 2 or count < 2:
+        for number in range(count):
+            yield number, work(number)
+        return
+    context = multiprocessing.get_context("fork")
+    children, ends = [], []
+    for first in range(min(processes, count)):
+        here, there = context.Pipe(duplex=False)
+        child = context.Process(
+            target=_child, args=(work, range(first, count, processes), there), daemon=True
+        )
+        child.start()
+        there.close()
+        children.append(child)
+        ends.append(here)
+    try:
+        yield from _results(ends)
+    finally:
+        for child in children:
+            child.terminate()
+            child.join()
+
+
+def _child(work: Callable[[int], Any], numbers: Sequence[int], out: Connection) -> None:
+    """Work through ``numbers`` and send every result; the parent alone answers to Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        for number in numbers:
+            out.send((number, work(number)))
+    except Exception as error:
+        out.send((-1, error))
+    out.close()
+
+
+def _results(ends: list[Connection]) -> Iterator[tuple[int, Any]]:
+    while ends:
+        for end in wait(ends):
+            assert isinstance(end, Connection)
+            try:
+                number, result = end.recv()
+            except EOFError:
+                ends.remove(end)
+                continue
+            if number < 0:
+                raise result
+            yield number, result
