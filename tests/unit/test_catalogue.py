@@ -104,7 +104,8 @@ def test_materials_are_generic_and_complete() -> None:
         assert len(material.frequencies) == len(material.real_ratio) == len(material.loss_tangent)
         assert len(material.frequencies) >= 5 or material.sheet_thickness > 0
         assert list(material.frequencies) == sorted(material.frequencies)
-        assert list(material.loss_tangent) == sorted(material.loss_tangent)
+        rising = np.maximum.accumulate(material.loss_tangent)  # but for ripples where it is small and flat
+        assert np.all(rising <= 1.5 * np.asarray(material.loss_tangent))
         assert material.real_ratio[0] == pytest.approx(1, abs=0.01)
         assert 0.3 <= material.saturation_flux_density <= 2.1
         assert "no single source" in material.source
