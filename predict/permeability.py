@@ -101,7 +101,7 @@ def permeability(
     """Complex relative permeability μ' − jμ'' at ``frequency`` (Hz), ``temperature`` (°C), peak
     ``flux_density`` (T); ``reversible``: ρ of ``load_line`` under a direct current.
 
-    r and log tan δ are interpolated on log f and held constant outside their table; at 0 Hz there is no loss.
+    r and tan δ are interpolated on log f and held constant outside their table; at 0 Hz there is no loss.
     Equation: see the module.
     """
     log_f = math.log(frequency) if frequency > 0 else -math.inf
@@ -113,7 +113,7 @@ def permeability(
     still = still * np.asarray(reversible)
     if frequency <= 0 or not np.all(np.isfinite(still)):
         return np.asarray(still * ratio, complex)
-    tangent = math.exp(float(np.interp(log_f, table, np.log(np.maximum(material.loss_tangent, 1e-12)))))
+    tangent = float(np.interp(log_f, table, material.loss_tangent))
     lossy = still * ratio * (1 - 1j * (tangent + _hysteresis(material, peak, level)))
     return np.asarray(
         lossy if material.sheet_thickness <= 0 else lossy * eddy_factor(material, lossy, frequency)
