@@ -29,7 +29,9 @@ def sheet(
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json, write
-    from .views.buildsheet import ShopSheet, sheet_json, sheet_page, sheet_view
+    from .views.buildsheet import sheet_page, sheet_view
+    from .views.buildsheet_json import sheet_json
+    from .views.buildsheet_steps import ShopSheet
     from .written import check_free, write_whole
 
     if force and output is None:

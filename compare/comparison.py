@@ -14,6 +14,7 @@ from .covariances import NO_RESONANCE_DOUBT
 from .decision import THREE_ZONE, decide
 from .derived import Derived, derived_parameters
 from .evaluation import (
+    DEVIATES,
     Evaluation,
     ReadSample,
     ReadTest,
@@ -91,7 +92,7 @@ class SampleComparison:
         """A limit failed, a score beyond 3, or a broken check: the command's exit status 1."""
         return (
             any(test.verdict == "fail" for test in self.tests)
-            or any(test.score is not None and abs(test.score) > 3 for test in self.tests)
+            or any(test.score is not None and abs(test.score) > DEVIATES for test in self.tests)
             or any(not check.holds for check in self.checks)
         )
 

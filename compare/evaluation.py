@@ -23,6 +23,8 @@ from ..predict.resonance import beyond_search
 from .budget import handled_components
 from .readingsfile import Reading
 
+DEVIATES = 3.0
+"""|score| beyond which a reading, or a lot's mean, deviates from its prediction (contract: exit status 1)."""
 LIMITS_REACH = 0.05
 """Relative distance from a test's own frequency up to which its limits judge a reading (common practice, no
 source)."""

@@ -13,15 +13,17 @@ Those that pass a limit more likely than not are named, in the order of prior we
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import ndtr
 
-from ..predict.design import BenchTest, Design
+from ..predict.design import Design
 from .causes import CATALOGUE
 from .hypotheses import Background, Hypothesis, forward, transform
 from .plan import PlannedTest, plan
+from .posterior import shares
 
 NAMED = 3
 """Causes named on each side of the limits, at most."""
@@ -48,16 +50,19 @@ def finished_checks(design: Design, *, builds: int = 700, seed: int = 1) -> tupl
     models.
     """
     planned = plan(design, builds=builds, seed=seed)
-    background, hypotheses = forward(design, CATALOGUE) if design.tests else (None, ())
+    if not planned:
+        return ()
+    background, hypotheses = forward(design, CATALOGUE)
+    prior = shares(hypotheses, lambda cause: 0.0 if cause.kind == "design" else cause.weight, 1.0)
+    weighed = list(zip(hypotheses, prior.tolist(), strict=True))
     result = []
     for place, (own, test) in enumerate(zip(planned, design.tests, strict=True)):
-        assert background is not None
         specified = test.minimum is not None or test.maximum is not None
         low, high = test.minimum, test.maximum
         if not specified and own.proposed is not None:
             low, high = own.proposed.minimum, own.proposed.maximum
         sides = [
-            _pointed_at(design, test, own, place, background, hypotheses, limit, side)
+            _pointed_at(design, own, place, background, weighed, limit, side)
             for limit, side in ((high, 1), (low, -1))
         ]
         result.append(FinishedCheck(own, low, high, specified, *sides))
@@ -66,19 +71,19 @@ def finished_checks(design: Design, *, builds: int = 700, seed: int = 1) -> tupl
 
 def _pointed_at(
     design: Design,
-    test: BenchTest,
     planned: PlannedTest,
     place: int,
     background: Background,
-    hypotheses: tuple[Hypothesis, ...],
+    weighed: Sequence[tuple[Hypothesis, float]],
     limit: float | None,
     side: int,
 ) -> tuple[str, ...]:
-    """What a reading beyond ``limit`` points to; ``side`` 1: above it, -1: below it."""
-    phase = test.measure == "phase"
+    """What a reading beyond ``limit`` points to, of hypotheses ``weighed`` with their priors; ``side`` 1:
+    above it, -1: below it."""
+    phase = planned.measure == "phase"
     if limit is None or (limit <= 0 and not phase):
         return ()
-    beyond = float(transform((test,), np.array([limit]))[0])
+    beyond = float(transform((design.tests[place],), np.array([limit]))[0])
     nominal = float(background.nominal[place])
     size = 1.0 if phase else max(abs(planned.expected), 1e-18)
     scatter = math.sqrt(
@@ -86,21 +91,14 @@ def _pointed_at(
         + float(background.anchor[place]) ** 2
         + (planned.measurement_uncertainty / size) ** 2
     )
-    places: dict[str, int] = {}
-    for hypothesis in hypotheses:
-        places[hypothesis.cause.name] = places.get(hypothesis.cause.name, 0) + 1
     found = []
-    for hypothesis in hypotheses:
-        if hypothesis.cause.kind == "design":
-            continue
+    for hypothesis, prior in weighed:
         shift = hypothesis.shift[:, place]
         chance = ndtr(side * (nominal + shift - beyond) / max(scatter, 1e-12))
         likely = np.flatnonzero(chance > _LIKELY)
-        if not len(likely):
-            continue
-        weight = hypothesis.cause.weight / places[hypothesis.cause.name]
-        score = weight * float(np.sum(hypothesis.weights * chance))
-        node = int(likely[np.argmin(np.abs(shift[likely]))])
-        found.append((score, hypothesis.title(design, node)))
+        if prior > 0 and len(likely):
+            node = int(likely[np.argmin(np.abs(shift[likely]))])
+            score = prior * float(np.sum(hypothesis.weights * chance))
+            found.append((score, hypothesis.title(design, node)))
     found.sort(key=lambda pair: -pair[0])
     return tuple(title for _, title in found[:NAMED])

@@ -11,23 +11,7 @@ from dataclasses import dataclass
 
 from ..predict.design import Design, ToroidDimensions
 from .finished_checks import finished_checks
-from .process_readings import SURE, ProcessReading, process_readings
-
-
-@dataclass(frozen=True)
-class Slip:
-    """A mistake in words, of a kind ("turns", or a cause of copper: "wire", "strand", "conductor"), what the
-    reading would then be (SI), and the probability that the limits stop it; ``told``: nearly always."""
-
-    kind: str
-    title: str
-    reading: float
-    caught: float
-
-    @property
-    def told(self) -> bool:
-        """Whether at least ``SURE`` of the parts with it read outside the limits."""
-        return self.caught >= SURE
+from .process_readings import Fault, ProcessReading, process_readings
 
 
 @dataclass(frozen=True)
@@ -39,7 +23,7 @@ class ShopReading:
     words. expected : nominal. minimum, maximum : limits, None where there is none. specified : whether they
     are the design file's, else proposed. uncertainty : standard, of one reading (0: of a count). frequency :
     Hz; None: direct current. temperature : °C to which a resistance is brought, else None. above, below :
-    what a reading beyond that limit points to. slips : what it would read after single mistakes.
+    what a reading beyond that limit points to. faults : what it would read with single mistakes.
     """
 
     after: int | None
@@ -56,13 +40,13 @@ class ShopReading:
     temperature: float | None = None
     above: tuple[str, ...] = ()
     below: tuple[str, ...] = ()
-    slips: tuple[Slip, ...] = ()
+    faults: tuple[Fault, ...] = ()
 
     @property
     def one_turn(self) -> float | None:
         """Mean probability that the limits stop one turn too many or too few; None where that was not
         tried."""
-        single = [slip.caught for slip in self.slips if slip.kind == "turns" and slip.title.startswith("1 ")]
+        single = [fault.outside for fault in self.faults if fault.kind == "turns" and abs(fault.size) == 1]
         return sum(single) / len(single) if single else None
 
 
@@ -97,7 +81,7 @@ def winding_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tup
             temperature=one.section.temperature,
             above=tuple(fault.title for fault in one.stopped(above=True)),
             below=tuple(fault.title for fault in one.stopped(above=False)),
-            slips=tuple(Slip(part.kind, part.title, part.reading, part.outside) for part in one.faults),
+            faults=one.faults,
         )
         for one in process_readings(design, builds=builds, seed=seed)
     )
@@ -113,20 +97,17 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
     result = []
     for other in names[1:]:
         one, two = counts[names[0]], counts[other]
-        slips = [
-            (
-                f"{name} has 1 turn too {word}",
-                (one + by * (name == names[0])) / (two + by * (name == other)),
-            )
-            for name in (names[0], other)
-            for by, word in ((1, "many"), (-1, "few"))
-            if counts[name] + by > 0
-        ]
         ratio = one / two
-        below = [shown for _, shown in slips if shown < ratio]
-        above = [shown for _, shown in slips if shown > ratio]
-        least = (max(below) + ratio) / 2 if below else None
-        most = (min(above) + ratio) / 2 if above else None
+        faults = []
+        for name in (names[0], other):
+            for by, word in ((1, "many"), (-1, "few")):
+                if counts[name] + by > 0:
+                    shown = (one + by * (name == names[0])) / (two + by * (name == other))
+                    above = float(shown > ratio)
+                    title = f"{name} has 1 turn too {word}"
+                    faults.append(Fault("turns", float(by), title, shown, 1.0 - above, above))
+        least = max((fault.reading for fault in faults if fault.below), default=None)
+        most = min((fault.reading for fault in faults if fault.above), default=None)
         result.append(
             ShopReading(
                 after=None,
@@ -135,13 +116,13 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
                 measure="ratio",
                 where=f"on a closed test core, {names[0]} driven, {other} open: {one} : {two} turns",
                 expected=ratio,
-                minimum=least,
-                maximum=most,
+                minimum=None if least is None else (least + ratio) / 2,
+                maximum=None if most is None else (most + ratio) / 2,
                 specified=False,
                 uncertainty=0.0,
-                above=tuple(title for title, shown in slips if shown > ratio),
-                below=tuple(title for title, shown in slips if shown < ratio),
-                slips=tuple(Slip("turns", title, shown, 1.0) for title, shown in slips),
+                above=tuple(fault.title for fault in faults if fault.above),
+                below=tuple(fault.title for fault in faults if fault.below),
+                faults=tuple(faults),
             )
         )
     return tuple(result)

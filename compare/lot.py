@@ -22,7 +22,7 @@ from ..predict.production import spread
 from .budget import REPEATABILITY
 from .causes import CATALOGUE
 from .decision import THREE_ZONE, decide
-from .evaluation import ReadSample, difference, evaluate, relative_deviation
+from .evaluation import DEVIATES, ReadSample, difference, evaluate, relative_deviation
 from .inquiry import inquire
 from .interventions import interventions_apart
 from .lot_statistics import (
@@ -42,8 +42,6 @@ from .shared_causes import Together, weigh_together
 
 NOT_NORMAL = 0.01
 """p below which a lot is called not normal, drifting, or of different batches."""
-DEVIATES = 3.0
-"""|score| of a lot's mean beyond which it deviates from the prediction."""
 
 
 @dataclass(frozen=True)

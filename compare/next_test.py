@@ -168,21 +168,24 @@ def _words(members: Port) -> str:
 
 
 def _why(test: BenchTest, prospect: Prospect, place: int) -> str:
-    """Which outcome points to which cause: the two that weigh most and that the test parts best."""
+    """Which outcome points to which cause: the two that weigh most and that the test parts best, of those
+    whose displays can be told apart."""
     mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
     main = [row for row, one in enumerate(prospect.survivors) if one.main]
     share = prospect.share
+    shown = [_shown(float(prospect.values[row, place]), test) for row in range(len(prospect.survivors))]
     worth: list[tuple[float, int, int]] = []
     for position, first in enumerate(main):
         for second in main[position + 1 :]:
-            apart = abs(mean[first] - mean[second]) / math.hypot(sd[first], sd[second])
-            worth.append((share[first] * share[second] * -math.expm1(-(apart**2)), first, second))
+            if shown[first] != shown[second]:
+                apart = abs(mean[first] - mean[second]) / math.hypot(sd[first], sd[second])
+                worth.append((share[first] * share[second] * -math.expm1(-(apart**2)), first, second))
     if not worth:
         return "it narrows the amount"
     _, first, second = max(worth)
     level = f" at {format_quantity(test.level, 'V', 3)}" if test.level != 1.0 else ""
     parts = [
-        f"about {_shown(float(prospect.values[row, place]), test)} if {prospect.survivors[row].title}"
+        f"about {shown[row]} if {prospect.survivors[row].title}"
         for row in sorted((first, second), key=lambda row: -share[row])
     ]
     return f"it reads{level} " + ", ".join(parts)

@@ -9,6 +9,7 @@ from ..predict.design import MEASURE_UNITS
 from ..predict.notation import format_percent, format_uncertain
 from ..predict.printing import aligned, shown
 from ..predict.resonance import beyond_search
+from .evaluation import DEVIATES
 
 if TYPE_CHECKING:
     from .comparison import SampleComparison, TestComparison
@@ -23,7 +24,7 @@ LEAST = 0.01
 def comparison_line(sample: SampleComparison) -> str:
     """How one sample stands, in one line."""
     read = [test for test in sample.tests if test.score is not None]
-    off = [test for test in read if test.score is not None and abs(test.score) > 3]
+    off = [test for test in read if test.score is not None and abs(test.score) > DEVIATES]
     text = (
         f"{sample.sample}: {len(off)} of {len(read)} readings deviate" if off else f"{sample.sample}: agrees"
     )

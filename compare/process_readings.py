@@ -46,10 +46,10 @@ _WEIGHED = ("wire", "strand", "conductor")
 
 @dataclass(frozen=True)
 class Fault:
-    """One single fault of the section that is read.
+    """One single fault of what is read.
 
     kind : "turns", or the name of the cause. size : how large it is, to compare those of one kind (turns,
-    wires in hand, logarithm of the diameter's ratio), signed. title : in words. reading : predicted (Ω).
+    wires in hand, logarithm of the diameter's ratio), signed. title : in words. reading : predicted (SI).
     below, above : probability that a part with it reads below the lower limit, above the upper one.
     """
 
@@ -64,6 +64,11 @@ class Fault:
     def outside(self) -> float:
         """Probability that the limits stop it."""
         return self.below + self.above
+
+    @property
+    def told(self) -> bool:
+        """Whether the limits stop at least ``SURE`` of the parts with it."""
+        return self.outside >= SURE
 
 
 @dataclass(frozen=True)
@@ -92,12 +97,6 @@ class ProcessReading:
             if sure and (fault.kind not in least or abs(fault.size) < abs(least[fault.kind].size)):
                 least[fault.kind] = fault
         return tuple(least.values())
-
-    @property
-    def one_turn(self) -> float:
-        """Probability that the limits stop one turn too many or too few (the mean of the two)."""
-        single = [fault.outside for fault in self.faults if fault.kind == "turns" and abs(fault.size) == 1]
-        return float(np.mean(single)) if single else 0.0
 
 
 def process_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ProcessReading, ...]:

@@ -16,7 +16,7 @@ import numpy as np
 from ..predict.design import BenchTest, Design, FloatArray
 from ..predict.errors import Fault, ReadingsError
 from ..predict.sweep import Resonance, Sweep, crossings, shown, sweep
-from .evaluation import handled_uncertainty, hertz
+from .evaluation import DEVIATES, handled_uncertainty, hertz
 from .meter import impedance_error
 from .readingsfile import Reading, load_readings
 
@@ -29,8 +29,6 @@ POINT_TESTS = {
     "n": "ratio",
 }
 """Names of rows of a sweep, and the measure that each is."""
-DEVIATES = 3.0
-"""|score| beyond which a point deviates."""
 _QUANTITIES = {"inductance": "inductance", "ac_resistance": "resistance", "phase": "phase", "ratio": "ratio"}
 _BELOW_RESONANCE = 0.3
 """Part of the lowest resonance's frequency below which an inductance is a plateau."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from ...compare.comparison import SampleComparison, TestComparison
 from ...compare.decision import RULES
+from ...compare.evaluation import DEVIATES
 from ...compare.stages import StageChange
 from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
@@ -185,7 +186,7 @@ def comparison_sentence(sample: SampleComparison) -> str:
 
 
 def _agreement(read: Sequence[TestComparison]) -> str:
-    off = [test for test in read if test.score is not None and abs(test.score) > 3]
+    off = [test for test in read if test.score is not None and abs(test.score) > DEVIATES]
     if off:
         worst = max(off, key=lambda test: abs(test.score or 0.0))
         verb = "deviates:" if len(off) == 1 else "deviate, most of all"

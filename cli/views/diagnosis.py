@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause
+from ...compare.evaluation import DEVIATES
 from ...predict.design import Design
 from . import words
 from .page import Heading, Paragraph, Part
@@ -34,7 +35,9 @@ def verdict(diagnosis: Diagnosis) -> str:
     if diagnosis.unlisted > best.probability:
         return f"{sample}: something that is not in the catalogue, {words.per_cent(diagnosis.unlisted)}"
     if diagnosis.as_designed > best.probability:
-        return f"{sample}: not sure; as designed is the most likely ({words.per_cent(diagnosis.as_designed)})"
+        agree = all(one.score is None or abs(one.score) <= DEVIATES for one in diagnosis.readings)
+        doubt = "no reading deviates" if agree else "not sure"
+        return f"{sample}: {doubt}; as designed is the most likely ({words.per_cent(diagnosis.as_designed)})"
     if best.probability >= 0.5:
         return f"{sample}: {best.title} ({words.per_cent(best.probability)})"
     return f"{sample}: not sure; the best guess is that {best.title} ({words.per_cent(best.probability)})"
@@ -170,9 +173,9 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
 
 def _next(diagnosis: Diagnosis) -> Iterator[Part]:
     telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
-    for test in sorted(telling, key=lambda test: -test.bits / test.effort):
+    for test in telling:
         yield Paragraph(
-            f"{_set_up(test)} ({test.bits:.1f} bit): {test.why}.", "              ", "Measure next: "
+            f"{_set_up(test)} ({test.bits:.2g} bit): {test.why}.", "              ", "Measure next: "
         )
 
 

@@ -26,17 +26,8 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     own size."""
     sheet = Sheet(section)
     listed = entries(section, most=24)
-    body = [patterns(section, sheet), *drawn(section, sheet)]
-    body += axes(section, sheet)
-    body += callouts(section, sheet, listed)
-    right = sheet.right + (3.0 if not section.flat else 12.0)
-    bottom = sheet.foot + AXIS
-    if function is not None and function.along_leg:
-        body += diagram_beside(sheet, function, right + GAP)
-        right += GAP + DIAGRAM + 4
-    elif function is not None:
-        body += diagram_under(sheet, function, bottom + 8)
-        bottom += 8 + DIAGRAM + 8
+    picture, right, bottom = pictured(section, sheet, listed, function)
+    body = [patterns(section, sheet), *picture]
     table, width, depth = legend(section, listed, right + GAP, sheet.top)
     body += table
     right += GAP + width
@@ -64,6 +55,22 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
             "",
         ]
     )
+
+
+def pictured(
+    section: CrossSection, sheet: Sheet, listed: Sequence[Entry], function: AmpereTurnFunction | None
+) -> tuple[list[str], float, float]:
+    """The drawn part with axes, numbers and ampere-turn diagram, and its right and lower edge (mm on
+    paper)."""
+    body = [*drawn(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
+    right, bottom = sheet.right + (12.0 if section.flat else 3.0), sheet.foot + AXIS
+    if function is not None and function.along_leg:
+        body += diagram_beside(sheet, function, right + GAP)
+        right += GAP + DIAGRAM + 4
+    elif function is not None:
+        body += diagram_under(sheet, function, bottom + 8)
+        bottom += 8 + DIAGRAM + 8
+    return body, right, bottom
 
 
 def steps_svg(section: CrossSection) -> str:

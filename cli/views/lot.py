@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.lot import DEVIATES, NOT_NORMAL, Lot, LotTest
+from ...compare.evaluation import DEVIATES
+from ...compare.lot import NOT_NORMAL, Lot, LotTest
 from ...predict.design import Design
 from ...predict.quantity import format_percent
 from . import words
@@ -171,9 +172,8 @@ def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
     if abs(test.score) > DEVIATES:
         spread = "and scatters little: one cause for all of them" if _tight(test) else "and scatters as well"
         yield (
-            f"the mean is off by {test.score:+.1f} standard uncertainties {spread} (material lot, drawing "
-            "or bench "
-            "rather than workmanship)."
+            f"the mean is off by {words.score(test.score)} standard uncertainties {spread} (material lot, "
+            "drawing or bench rather than workmanship)."
         )
     if test.outliers:
         yield (

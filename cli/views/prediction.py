@@ -241,9 +241,25 @@ def _finite_spread(result: Forecast, place: int) -> float | None:
 
 
 def in_words(parameter: str) -> str:
-    """A driver's identifier as words: "model_leakage" → "model of leakage"."""
+    """A driver's identifier as words: "mu_i" → "permeability", "model_leakage" → "model of leakage"."""
+    if parameter in _IN_WORDS:
+        return _IN_WORDS[parameter]
     model, error, rest = parameter.partition("model_")
     return (f"model of {rest}" if error and not model else parameter).replace("_", " ")
+
+
+_IN_WORDS = {
+    "al": "AL",
+    "mu_i": "permeability",
+    "core_area": "core's area",
+    "enamel": "enamel's thickness",
+    "breadth": "breadth between flanges",
+    "mean_turn": "turn length",
+    "model_inductance": "model of AL",
+    "model_ac_resistance": "model of AC resistance",
+    "model_leg_share": "where ampere-turns return",
+}
+"""Drivers whose identifiers do not say it."""
 
 
 def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[Part]:

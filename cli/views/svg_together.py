@@ -12,12 +12,11 @@ from xml.sax.saxutils import escape
 from ...predict.ampere_turns import AmpereTurnFunction
 from ...predict.cross_section import CrossSection
 from .drawing_legend import entries
-from .drawing_svg import description, subtitle
+from .drawing_svg import description, pictured, subtitle
 from .page import visible
-from .svg_axes import axes, callouts, legend
-from .svg_diagram import diagram_beside, diagram_under
-from .svg_pieces import drawn, patterns
-from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
+from .svg_axes import legend
+from .svg_pieces import patterns
+from .svg_sheet import EDGE, GAP, INK, LINE, Sheet, fixed, label
 
 _ABREAST = 3
 """Pictures in a row."""
@@ -95,15 +94,7 @@ def _panel(picture: Picture) -> _Panel:
         label(EDGE, LINE * place, text, size=3.2 if place == 1 else 2.7, more=_BOLD if place == 1 else "")
         for place, text in enumerate(picture.caption, 1)
     ]
-    body = [*drawn(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
-    right = sheet.right + (12.0 if section.flat else 3.0)
-    bottom = sheet.foot + AXIS
-    if function is not None and function.along_leg:
-        body += diagram_beside(sheet, function, right + GAP)
-        right += GAP + DIAGRAM + 4
-    elif function is not None:
-        body += diagram_under(sheet, function, bottom + 8)
-        bottom += 8 + DIAGRAM + 8
+    body, right, bottom = pictured(section, sheet, listed, function)
     table, width, depth = legend(section, listed, EDGE, bottom + 2)
     body += table
     caption = max(len(text) for text in picture.caption) * 3.2 * _LETTER

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.evaluation import hertz
-from ...compare.sweep_readings import DEVIATES, MeasuredSweep, Point
+from ...compare.evaluation import DEVIATES, hertz
+from ...compare.sweep_readings import MeasuredSweep, Point
 from ...predict.design import BenchTest, Design
 from ...predict.quantity import format_quantity
 from ...predict.sweep import Sweep

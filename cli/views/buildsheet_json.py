@@ -1,0 +1,96 @@
+"""The build sheet as data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...compare.in_process import ShopReading
+from ...predict.buildsheet import Operation
+from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
+from . import words
+from .buildsheet import cautions_of
+from .buildsheet_steps import Row, ShopSheet, rows_of
+
+
+def sheet_json(whole: ShopSheet) -> dict[str, Any]:
+    """The build sheet as data, SI."""
+    from importlib.metadata import version
+
+    design = whole.build.design
+    return {
+        "design": design.title,
+        "version": version("aswound"),
+        "drawing": design.build.drawing,
+        "revision": design.build.revision,
+        "steps": [
+            _step_json(design, one, row)
+            for one, row in zip(whole.build.operations, rows_of(whole), strict=True)
+        ],
+        "wires": [
+            {"winding": need.winding, "length_m": need.length, "in_hand": need.pieces, "mass_kg": need.mass}
+            for need in whole.build.wires
+        ],
+        "insulated_faces": [
+            {
+                "kind": face.kind,
+                "steps": [None if face.first is None else face.first + 1, face.second + 1],
+                "between": [list(face.first_names), list(face.second_names)],
+                "insulation": [
+                    {"what": part.what, "count": part.count, "thickness_m": part.thickness}
+                    for part in face.insulation
+                ],
+            }
+            for face in whole.build.faces
+        ],
+        "readings": [_reading_json(one) for one in whole.readings],
+        "cautions": list(cautions_of(whole)),
+    }
+
+
+def _step_json(design: Design, one: Operation, row: Row) -> dict[str, Any]:
+    kinds = {WindStep: "wind", TapeStep: "tape", SpacerStep: "spacer", ShieldStep: "shield"}
+    return {
+        "step": one.number,
+        "kind": kinds[type(one.step)],
+        "work": row.work,
+        "sections": [
+            {
+                "winding": section.winding,
+                "section": section.ordinal,
+                "sections": section.count,
+                "turns": section.turns,
+                "layers": list(section.layers),
+                "turning": design.winding(section.winding).turning,
+                "start": design.winding(section.winding).start,
+                "finish": design.winding(section.winding).finish,
+                "wire_length_m": section.length,
+            }
+            for section in one.sections
+        ],
+        "place": row.place,
+        "height_m": {"nominal": one.height.nominal, "low": one.height.low, "high": one.height.high},
+        "left_m": one.remaining,
+        "tape_length_m": one.tape_length,
+    }
+
+
+def _reading_json(one: ShopReading) -> dict[str, Any]:
+    return {
+        "after_step": one.after,
+        "stage": one.stage,
+        "name": one.name,
+        "measure": one.measure,
+        "unit": words.unit_of(one.measure),
+        "where": one.where,
+        "frequency": one.frequency,
+        "expected": words.number(one.expected, one.measure),
+        "limits": {"min": one.minimum, "max": one.maximum},
+        "specified": one.specified,
+        "uncertainty": one.uncertainty,
+        "temperature": one.temperature,
+        "points_to": {"above": list(one.above), "below": list(one.below)},
+        "mistakes": [
+            {"mistake": fault.title, "reading": fault.reading, "told": fault.told, "caught": fault.outside}
+            for fault in one.faults
+        ],
+    }

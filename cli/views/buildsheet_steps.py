@@ -1,0 +1,222 @@
+"""The build sheet's steps and faces in words, one row a step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...compare.in_process import ShopReading
+from ...predict.buildsheet import BuildSheet, Operation
+from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from ...predict.insulated_faces import Face
+from ...predict.notation import format_quantity
+
+
+@dataclass(frozen=True)
+class ShopSheet:
+    """What the shop is handed: the steps, the readings on the way, and how they were found."""
+
+    build: BuildSheet
+    readings: tuple[ShopReading, ...]
+    builds: int
+    seed: int
+
+
+@dataclass(frozen=True)
+class Row:
+    """One build step in words. number : as text. work : what goes on. turns : with the layers. ends :
+    direction, start and finish. place : margins, sleeving, chamber, where along the layer. height : of the
+    build once it is on (mm), and its range. left : room that is left. checks : what to read then."""
+
+    number: str
+    work: str
+    turns: str
+    ends: str
+    place: str
+    height: tuple[str, str]
+    left: str
+    checks: tuple[ShopReading, ...]
+
+
+def rows_of(whole: ShopSheet) -> list[Row]:
+    """Every step as a row."""
+    design = whole.build.design
+    return [
+        Row(
+            str(one.number),
+            _work(design, one),
+            _turns(one),
+            _ends(design, one),
+            _place(design, one),
+            _height(one),
+            "" if one.remaining is None else _millimetres(one.remaining),
+            tuple(reading for reading in whole.readings if reading.after == one.number),
+        )
+        for one in whole.build.operations
+    ]
+
+
+def _millimetres(metres: float) -> str:
+    return f"{metres * 1e3:.2f} mm"
+
+
+def _height(one: Operation) -> tuple[str, str]:
+    low, high = one.height.low * 1e3, one.height.high * 1e3
+    return f"{one.height.nominal * 1e3:.2f}", f"{low:.2f} … {high:.2f}"
+
+
+def _work(design: Design, one: Operation) -> str:
+    """What is wound or laid, in words."""
+    step = one.step
+    if isinstance(step, WindStep):
+        told = []
+        for section in one.sections:
+            wire = design.winding(section.winding).wire
+            part = f", section {section.ordinal} of {section.count}" if section.count > 1 else ""
+            told.append(f"{section.winding}{part}: {wire.label or wire.kind}")
+        track = design.winding(one.sections[0].winding).wire.kind == "track"
+        return ("Lay " if track else "Wind ") + " together, turn by turn, with ".join(told)
+    if isinstance(step, TapeStep):
+        wraps = int(np.asarray(step.wraps))
+        each = format_quantity(float(np.asarray(step.thickness)), "m", 3)
+        length = "" if one.tape_length is None else f", about {one.tape_length:.2f} m"
+        return f"Tape {each}: {wraps} {'wrap' if wraps == 1 else 'wraps'}{length}"
+    if isinstance(step, SpacerStep):
+        return f"Spacer {format_quantity(float(np.asarray(step.thickness)), 'm', 3)}"
+    assert isinstance(step, ShieldStep)
+    thickness, width = float(np.asarray(step.thickness)), float(np.asarray(step.width))
+    size = f"{format_quantity(thickness, 'm', 3)} × {_millimetres(width)}"
+    tied = f"tie to {step.tied}" if step.tied else "leave its end open"
+    closed = (
+        "ends TOUCH as drawn: a shorted turn" if step.closed else "insulate its overlap: ends must not touch"
+    )
+    return f"Shield {step.name}, {size}: {tied}; {closed}"
+
+
+def _turns(one: Operation) -> str:
+    """Turns and layers of the step's own winding."""
+    if not one.sections:
+        return ""
+    section = one.sections[0]
+    count = len(section.layers)
+    layers = "1 layer" if count == 1 else f"{count} layers"
+    each = f" ({_layers(section.layers)})" if count > 1 else ""
+    return f"{section.turns} {'turn' if section.turns == 1 else 'turns'} in {layers}{each}"
+
+
+def _layers(turns: Sequence[int]) -> str:
+    """Turns of the layers: "24 + 24 + 12", many alike "11 × 24 + 12"."""
+    told: list[str] = []
+    place = 0
+    while place < len(turns):
+        alike = place
+        while alike < len(turns) and turns[alike] == turns[place]:
+            alike += 1
+        number = alike - place
+        told.append(f"{number} × {turns[place]}" if number > 2 else " + ".join([str(turns[place])] * number))
+        place = alike
+    return " + ".join(told)
+
+
+def _ends(design: Design, one: Operation) -> str:
+    told = []
+    for section in one.sections:
+        winding = design.winding(section.winding)
+        way = "clockwise" if winding.turning == "cw" else "counter-clockwise"
+        start = (
+            _end(winding.start, "start") if section.ordinal == 1 else f"on from section {section.ordinal - 1}"
+        )
+        finish = _end(winding.finish, "finish")
+        if section.ordinal < section.count:
+            finish = f"on to section {section.ordinal + 1}"
+        if section.count > 1 and winding.sections == "parallel":
+            start, finish = _end(winding.start, "start"), _end(winding.finish, "finish")
+        name = f"{section.winding}: " if len(one.sections) > 1 else ""
+        told.append(f"{name}{way}, {start} → {finish}")
+    return "; ".join(told)
+
+
+def _end(pin: str, word: str) -> str:
+    return f"{word} pin {pin}" if pin else f"{word} (no pin given)"
+
+
+def _place(design: Design, one: Operation) -> str:
+    """Chamber, leg, breadth, margins, sleeving, manner."""
+    step, build = one.step, design.build
+    told = []
+    chamber, leg = getattr(step, "chamber", None), getattr(step, "leg", 1)
+    if chamber is not None:
+        told.append(f"chamber {chamber}")
+    if any(other.leg > 1 for other in build.steps):
+        told.append(f"leg {leg}")
+    if not isinstance(step, WindStep):
+        return ", ".join(told)
+    if step.beside:
+        told.append("beside the step before, on the same height")
+    margin = build.margin if step.margin is None else step.margin
+    if float(np.asarray(margin)) > 0 and not isinstance(design.core.dimensions, ToroidDimensions):
+        told.append(f"margin {_millimetres(float(np.asarray(margin)))} at each end")
+    if step.sector is not None:
+        told.append(
+            f"sector {np.degrees(step.from_angle):.0f} … {np.degrees(step.from_angle + step.sector):.0f}°"
+        )
+    if one.along is not None and (step.breadth is not None or step.from_end is not None):
+        low, high = (place * 1e3 for place in one.along)
+        told.append(
+            f"from {low:.1f} to {high:.1f} mm "
+            + ("from the leg" if build.direction == "up" else "above the lower yoke")
+        )
+    style = step.style or build.style
+    if len(one.sections[0].layers) > 1 and style != "back_and_forth":
+        told.append({"same_side": "every layer from the same side", "scramble": "without order"}[style])
+    kind = design.winding(step.winding).wire.kind
+    if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
+        over = "ring" if step.sector is None else "sector"
+        over = over if isinstance(design.core.dimensions, ToroidDimensions) else "breadth"
+        told.append("wind tight from the start" if one.tight else f"spread over the {over}")
+    between = build.interlayer if step.interlayer is None else step.interlayer
+    if float(np.asarray(between)) > 0 and len(one.sections[0].layers) > 1:
+        told.append(f"{format_quantity(float(np.asarray(between)), 'm', 3)} between its layers")
+    for section in one.sections:
+        winding = design.winding(section.winding)
+        if winding.sleeving:
+            told.append(f"sleeving of {section.winding}: {winding.sleeving}")
+        if winding.note:
+            told.append(f"{section.winding}: {winding.note}")
+    return ", ".join(told)
+
+
+def face_text(face: Face) -> str:
+    """One face between circuits as the file gives it."""
+    between = " and ".join([_and(face.first_names), _and(face.second_names)])
+    how = {
+        "stacked": "",
+        "beside": "side by side",
+        "together": "turn by turn in one layer",
+        "chambers": "in neighbouring chambers",
+        "sectors": "in neighbouring sectors",
+        "legs": "on the two legs",
+        "core": "",
+    }[face.kind]
+    steps = f"steps {(face.first or 0) + 1} and {face.second + 1}"
+    if face.first in (None, face.second):
+        steps = f"step {face.second + 1}"
+    if how:
+        steps += f", {how}"
+    laid = [
+        f"{part.count} × {part.what} {format_quantity(part.thickness, 'm', 3)}"
+        if part.count > 1
+        else f"{part.what} {format_quantity(part.thickness, 'm', 3)}"
+        for part in face.insulation
+    ]
+    apart = face.kind in ("legs", "sectors")
+    bare = "nothing but " + ("air and " if apart else "") + "the wires' own insulation"
+    if laid and face.kind == "legs":
+        laid.append("air")
+    return f"{between} ({steps}): {' + '.join(laid) or bare}"
+
+
+def _and(names: Sequence[str]) -> str:
+    return ", ".join("the core" if name == "core" else name for name in names)
