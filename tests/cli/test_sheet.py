@@ -17,7 +17,7 @@ import pytest
 
 from aswound.cli.main import main
 from aswound.cli.views import words
-from aswound.cli.views.buildsheet import brief
+from aswound.cli.views.buildsheet_checks import brief
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ["flyback-24w", "bridge-300w", "gate-drive"]
