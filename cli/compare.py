@@ -22,8 +22,8 @@ from .options import (
 )
 
 if TYPE_CHECKING:
-    from ..compare.comparison import SampleComparison
-    from ..compare.readingsfile import Reading
+    from ..compare.readings.file import Reading
+    from ..compare.verdict.comparison import SampleComparison
     from ..predict.design import Design
     from .views.page import Part
 
@@ -59,8 +59,8 @@ def compare(
     json: Json = False,
 ) -> int:
     """Predicted against read, with both uncertainties, limits and the readings' consistency."""
-    from ..compare.comparison import compare as compared
-    from ..predict.designfile import load_design
+    from ..compare.verdict.comparison import compare as compared
+    from ..predict.designfile.reader import load_design
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json, write_data
     from .views.comparison import comparison_json, comparison_view
@@ -102,12 +102,12 @@ def _taught(
 ) -> tuple[dict[str, Any], list[Part], str]:
     """(JSON, page, text of the design file) of what the samples teach; written to ``output``, if there is
     one."""
-    from ..compare.calibration import learn, section
-    from ..compare.evaluation import sweeps_apart
-    from ..compare.evidence import explain
-    from ..compare.stages import finished_readings
-    from ..predict.designfile import design_text
-    from ..predict.designfile_calibration import with_calibration
+    from ..compare.diagnosis.evidence import explain
+    from ..compare.lots.calibration import learn, section
+    from ..compare.verdict.evaluation import sweeps_apart
+    from ..compare.verdict.stages import finished_readings
+    from ..predict.designfile.calibration_text import with_calibration
+    from ..predict.designfile.reader import design_text
     from .views.calibration import calibration_json, calibration_view, doubts
     from .written import write_whole
 

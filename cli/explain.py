@@ -20,8 +20,8 @@ from .options import (
 )
 
 if TYPE_CHECKING:
-    from ..compare.fixturefile import FixtureCorrection
-    from ..compare.readingsfile import Reading
+    from ..compare.readings.file import Reading
+    from ..compare.readings.fixture_file import FixtureCorrection
     from ..predict.design import Design
 
 
@@ -44,10 +44,10 @@ def explain(
     json: Json = False,
 ) -> int:
     """Which construction choice most likely causes a deviation, how sure, and what to tell the shop."""
-    from ..compare.evaluation import sweeps_apart
-    from ..compare.evidence import explain as explained
-    from ..compare.stages import finished_readings
-    from ..predict.designfile import load_design
+    from ..compare.diagnosis.evidence import explain as explained
+    from ..compare.verdict.evaluation import sweeps_apart
+    from ..compare.verdict.stages import finished_readings
+    from ..predict.designfile.reader import load_design
     from .output import show, show_json
     from .views.diagnosis import diagnosis_view
     from .views.diagnosis_data import diagnosis_json
@@ -79,8 +79,8 @@ def _together(
     *,
     json: bool,
 ) -> int:
-    from ..compare.evidence import explain as explained
-    from ..compare.shared_causes import explain_together
+    from ..compare.diagnosis.evidence import explain as explained
+    from ..compare.lots.shared_causes import explain_together
     from .output import show, show_json
     from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view

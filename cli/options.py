@@ -11,8 +11,8 @@ import typer
 from . import completion
 
 if TYPE_CHECKING:
-    from ..compare.fixturefile import FixtureCorrection
-    from ..compare.readingsfile import Reading
+    from ..compare.readings.file import Reading
+    from ..compare.readings.fixture_file import FixtureCorrection
     from ..predict.design import Design
 
 DesignFile = Annotated[Path, typer.Argument(metavar="DESIGN", help="Design file (TOML).")]
@@ -52,7 +52,7 @@ Rule = Annotated[
 
 def rule_named(name: str) -> str:
     """A decision rule's name; DesignError for another."""
-    from ..compare.decision import RULES
+    from ..compare.verdict.decision import RULES
     from ..predict.errors import DesignError, Fault, nearest
 
     if name not in RULES:
@@ -81,7 +81,7 @@ def corrected_by(
     """(readings with the fixture taken off, what was done); as they are without a fixture file."""
     if fixture is None:
         return readings, None
-    from ..compare.fixturefile import correct_readings, load_fixture
+    from ..compare.readings.fixture_file import correct_readings, load_fixture
 
     tests = {test.name: test for test in design.tests}
     done = correct_readings(tests, design.bench, readings, load_fixture(fixture))
@@ -90,7 +90,7 @@ def corrected_by(
 
 def readings_of(design: Design, file: Path | None, on_the_spot: list[str] | None) -> tuple[Reading, ...]:
     """Readings from the file and from --read together; a fault if there is neither."""
-    from ..compare.readingsfile import load_readings, readings_from_options
+    from ..compare.readings.file import load_readings, readings_from_options
     from ..predict.errors import Fault, ReadingsError
 
     if file is None and not on_the_spot:

@@ -14,22 +14,22 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .calibration import learn
-    from .comparison import compare
-    from .diagnosis import Diagnosis
-    from .evidence import explain
-    from .readingsfile import Reading, load_readings, parse_readings
-    from .shared_causes import explain_together
+    from .diagnosis.conclusion import Diagnosis
+    from .diagnosis.evidence import explain
+    from .lots.calibration import learn
+    from .lots.shared_causes import explain_together
+    from .readings.file import Reading, load_readings, parse_readings
+    from .verdict.comparison import compare
 
 _HOMES = {
-    "Diagnosis": "diagnosis",
-    "Reading": "readingsfile",
-    "compare": "comparison",
-    "explain": "evidence",
-    "explain_together": "shared_causes",
-    "learn": "calibration",
-    "load_readings": "readingsfile",
-    "parse_readings": "readingsfile",
+    "Diagnosis": "diagnosis.conclusion",
+    "Reading": "readings.file",
+    "compare": "verdict.comparison",
+    "explain": "diagnosis.evidence",
+    "explain_together": "lots.shared_causes",
+    "learn": "lots.calibration",
+    "load_readings": "readings.file",
+    "parse_readings": "readings.file",
 }
 
 __all__ = [

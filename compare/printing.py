@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from ..predict.circuit.labelled_readings import aligned, shown
+from ..predict.circuit.resonance import beyond_search
 from ..predict.design import MEASURE_UNITS
 from ..predict.notation import format_percent, format_uncertain
-from ..predict.printing import aligned, shown
-from ..predict.resonance import beyond_search
-from .evaluation import DEVIATES
+from .verdict.evaluation import DEVIATES
 
 if TYPE_CHECKING:
-    from .comparison import SampleComparison, TestComparison
-    from .diagnosis import Diagnosis
-    from .lot import Lot
-    from .plan import PlannedTest
+    from .diagnosis.conclusion import Diagnosis
+    from .lots.lot import Lot
+    from .plan.bench_sheet import PlannedTest
+    from .verdict.comparison import SampleComparison, TestComparison
 
 LEAST = 0.01
 """Causes below this probability are not printed."""

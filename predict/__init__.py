@@ -13,28 +13,28 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .bench import inductance_matrix, leakage, predict_bench, readings
-    from .catalogue import load_catalogue
+    from .catalogue.lookup import load_catalogue
+    from .circuit.bench import inductance_matrix, leakage, predict_bench, readings
+    from .circuit.leakage_statement import leakage_model
     from .design import Design
-    from .designfile import load_design, parse_design
+    from .designfile.reader import load_design, parse_design
     from .errors import AswoundError
-    from .layout import lay_out
-    from .leakage_statement import leakage_model
-    from .production import spread
+    from .production.monte_carlo import spread
+    from .winding.layout import lay_out
 
 _HOMES = {
     "AswoundError": "errors",
     "Design": "design",
-    "inductance_matrix": "bench",
-    "lay_out": "layout",
-    "leakage": "bench",
-    "leakage_model": "leakage_statement",
-    "load_catalogue": "catalogue",
-    "load_design": "designfile",
-    "parse_design": "designfile",
-    "predict_bench": "bench",
-    "readings": "bench",
-    "spread": "production",
+    "inductance_matrix": "circuit.bench",
+    "lay_out": "winding.layout",
+    "leakage": "circuit.bench",
+    "leakage_model": "circuit.leakage_statement",
+    "load_catalogue": "catalogue.lookup",
+    "load_design": "designfile.reader",
+    "parse_design": "designfile.reader",
+    "predict_bench": "circuit.bench",
+    "readings": "circuit.bench",
+    "spread": "production.monte_carlo",
 }
 
 __all__ = [

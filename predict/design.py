@@ -551,7 +551,7 @@ class Design:
 
     def __str__(self) -> str:
         """A few lines: see ``printing``."""
-        from .printing import design_text
+        from .circuit.labelled_readings import design_text
 
         return design_text(self)
 

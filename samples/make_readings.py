@@ -16,13 +16,13 @@ from pathlib import Path
 
 import numpy as np
 
-from aswound.compare.meter import meter_uncertainty
+from aswound.compare.meter.accuracy import meter_uncertainty
 from aswound.predict import Design, load_design
-from aswound.predict.bench import predict_bench, stated_temperature
+from aswound.predict.circuit.bench import predict_bench, stated_temperature
+from aswound.predict.copper.resistance import temperature_factor
 from aswound.predict.design import TapeStep, WindStep
+from aswound.predict.production.tolerances import parameters
 from aswound.predict.quantity import format_quantity
-from aswound.predict.resistance import temperature_factor
-from aswound.predict.tolerances import parameters
 
 HERE = Path(__file__).parent
 HANDLING = {"resistance": 0.003, "ratio": 0.0005, "phase": 0.0}

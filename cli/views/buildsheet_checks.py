@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 
-from ...compare.in_process import ShopReading
-from ...compare.process_readings import SURE
+from ...compare.plan.in_process import ShopReading
+from ...compare.plan.process_readings import SURE
 from ...predict.design import BenchTest, Design
-from ...predict.section_readings import resistance_test
+from ...predict.shop.section_readings import resistance_test
 from . import words
 
 

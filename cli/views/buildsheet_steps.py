@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...compare.in_process import ShopReading
-from ...predict.buildsheet import BuildSheet, Operation
+from ...compare.plan.in_process import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
-from ...predict.insulated_faces import Face
 from ...predict.notation import format_quantity
+from ...predict.shop.build_sheet import BuildSheet, Operation
+from ...predict.winding.insulated_faces import Face
 
 
 @dataclass(frozen=True)

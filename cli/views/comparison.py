@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.comparison import SampleComparison, TestComparison
-from ...compare.decision import RULES
-from ...compare.evaluation import DEVIATES
-from ...compare.stages import StageChange
+from ...compare.verdict.comparison import SampleComparison, TestComparison
+from ...compare.verdict.decision import RULES
+from ...compare.verdict.evaluation import DEVIATES
+from ...compare.verdict.stages import StageChange
 from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
 from . import words

@@ -10,8 +10,8 @@ import textwrap
 from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
-from ...predict.ampere_turns import AmpereTurnFunction
-from ...predict.cross_section import CrossSection
+from ...predict.circuit.ampere_turns import AmpereTurnFunction
+from ...predict.winding.cross_section import CrossSection
 from . import words
 from .drawing_legend import Entry, ampere_turns_text, entries, gap_text
 from .page import visible

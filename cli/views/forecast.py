@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...compare.budget import Budget, reading_budgets
-from ...predict.bench import BenchPrediction, predict_bench
-from ...predict.core_cautions import core_cautions
+from ...compare.meter.budget import Budget, reading_budgets
+from ...predict.circuit.bench import BenchPrediction, predict_bench
+from ...predict.circuit.core_cautions import core_cautions
+from ...predict.circuit.leakage_statement import leakage_model
+from ...predict.copper.resistance import lead_resistance, section_resistance
 from ...predict.design import Design
-from ...predict.layout import Layout, lay_out
-from ...predict.leakage_statement import leakage_model
-from ...predict.production import ProductionSpread, spread
-from ...predict.resistance import lead_resistance, section_resistance
+from ...predict.production.monte_carlo import ProductionSpread, spread
+from ...predict.winding.layout import Layout, lay_out
 from . import words
 
 

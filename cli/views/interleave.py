@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ...compare.interleaving import Comparison, against_present, figures_of
-from ...predict.arrangement_readings import Questions
-from ...predict.arrangement_rules import SHARINGS
-from ...predict.arrangements import Arrangement
+from ...compare.plan.interleaving import Comparison, against_present, figures_of
 from ...predict.design import BenchTest, Design, ShieldStep, WindStep
+from ...predict.interleave.arrangements import Arrangement
+from ...predict.interleave.many_readings import Questions
+from ...predict.interleave.rules import SHARINGS
 from . import words
 from .page import Heading, Paragraph, Part
 

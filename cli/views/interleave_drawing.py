@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from ...compare.interleaving import Comparison
-from ...predict.ampere_turns import AmpereTurnFunction, ampere_turn_function
-from ...predict.arrangements import Arrangement
-from ...predict.cross_section import CrossSection, cross_section
+from ...compare.plan.interleaving import Comparison
+from ...predict.circuit.ampere_turns import AmpereTurnFunction, ampere_turn_function
+from ...predict.interleave.arrangements import Arrangement
+from ...predict.winding.cross_section import CrossSection, cross_section
 from . import words
 from .drawing_text import drawing_parts
 from .interleave import division_text, order_text

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.interleaving import Comparison, against_present
+from ...compare.plan.interleaving import Comparison, against_present
 from ...predict.design import SpacerStep, Step, TapeStep, WindStep
 from . import words
 from .interleave import interleave_cautions

@@ -9,13 +9,13 @@ from typing import Any
 
 import numpy as np
 
-from ...predict.alternating_current import ac_resistance_error
+from ...predict.circuit.leakage_statement import leakage_model
+from ...predict.circuit.resonance import beyond_search
+from ...predict.copper.alternating_current import ac_resistance_error
+from ...predict.cores.magnetizing import core_share, inductance_factor
 from ...predict.design import Design, ToroidDimensions
-from ...predict.leakage_statement import leakage_model
-from ...predict.magnetizing import core_share, inductance_factor
+from ...predict.production.tolerances import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
-from ...predict.resonance import beyond_search
-from ...predict.tolerances import model_leakage_error
 from . import words
 from .budgets import budget_json, budgets_table
 from .forecast import Forecast as Forecast

@@ -8,8 +8,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.limits import COVERAGE, ProposedLimits
-from ...compare.plan import PlannedTest
+from ...compare.plan.bench_sheet import PlannedTest
+from ...compare.plan.limits import COVERAGE, ProposedLimits
 from ...predict.design import Design
 from ...predict.quantity import format_quantity, format_range
 from . import words

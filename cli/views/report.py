@@ -13,16 +13,16 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import Any
 
-from ...compare.comparison import SampleComparison
-from ...compare.diagnosis import Diagnosis
-from ...compare.fixturefile import FixtureCorrection
-from ...compare.lot import Lot
-from ...compare.plan import PlannedTest
-from ...predict.ampere_turns import ampere_turn_function, diagram_test
-from ...predict.cross_section import cross_section
-from ...predict.designfile_sources import InputFile
+from ...compare.diagnosis.conclusion import Diagnosis
+from ...compare.lots.lot import Lot
+from ...compare.plan.bench_sheet import PlannedTest
+from ...compare.readings.fixture_file import FixtureCorrection
+from ...compare.verdict.comparison import SampleComparison
+from ...predict.circuit.ampere_turns import ampere_turn_function, diagram_test
+from ...predict.circuit.resonance import beyond_search
+from ...predict.designfile.sources import InputFile
 from ...predict.notation import format_quantity
-from ...predict.resonance import beyond_search
+from ...predict.winding.cross_section import cross_section
 from . import words
 from .comparison import RULE, SCORE, comparison_sentence, comparison_table
 from .diagnosis import sample_view, verdict

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.plan import PlannedTest
+from ...compare.plan.bench_sheet import PlannedTest
+from ...predict.circuit.resonance import beyond_search
 from ...predict.design import Design
 from ...predict.quantity import format_quantity
-from ...predict.resonance import beyond_search
 from . import words
 from .budgets import budget_json, budget_line, budget_table
 from .page import Heading, Paragraph, Part

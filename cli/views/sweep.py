@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.evaluation import DEVIATES, hertz
-from ...compare.sweep_readings import MeasuredSweep, Point
+from ...compare.verdict.evaluation import DEVIATES, hertz
+from ...compare.verdict.measured_sweeps import MeasuredSweep, Point
 from ...predict.design import BenchTest, Design
+from ...predict.production.sweep import Sweep
 from ...predict.quantity import format_quantity
-from ...predict.sweep import Sweep
 from . import words
 from .page import Heading, Part
 from .sweep_chart import Curve, chart

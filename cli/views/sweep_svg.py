@@ -16,8 +16,8 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
+from ...predict.production.sweep import Resonance
 from ...predict.quantity import format_quantity
-from ...predict.sweep import Resonance
 from .page import visible
 from .sweep_chart import Curve, scale_of
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.derived import Derived
-from ...compare.part_readings import Check
-from ...compare.undrawn import UndrawnPart
+from ...compare.consistency.derived import Derived
+from ...compare.consistency.part_readings import Check
+from ...compare.consistency.undrawn import UndrawnPart
 from ...predict.quantity import format_uncertain
 from . import words
 from .page import Heading, Paragraph, Part

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from ...predict.circuit.leakage_statement import leakage_model
+from ...predict.circuit.resonance import HIGHEST, beyond_search
 from ...predict.design import MEASURE_UNITS, BenchTest, Design, Member, Port
-from ...predict.leakage_statement import leakage_model
 from ...predict.quantity import format_quantity, format_range, format_uncertain
-from ...predict.resonance import HIGHEST, beyond_search
 from .page import Grid, Paragraph
 
 SAFETY = (

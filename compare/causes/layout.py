@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...predict.design import Design, SpacerStep, Step, Style, WindStep
-from ...predict.layout import lay_out
+from ...predict.winding.layout import lay_out
 from . import order
 from .cause import (
     COMMON,

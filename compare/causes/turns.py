@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from ...predict.copper.resistance import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep
-from ...predict.layout import lay_out
-from ...predict.resistance import conductor_area
+from ...predict.winding.layout import lay_out
 from .cause import (
     COMMON,
     OCCASIONAL,

@@ -31,8 +31,8 @@ from simulator.samples import FIVE, Sample, generator, make, nominal_part
 from simulator.spreads import metered, model_error, produced, uncertainty
 
 from aswound.compare import explain
-from aswound.compare.diagnosis import Diagnosis
-from aswound.compare.readingsfile import Reading
+from aswound.compare.diagnosis.conclusion import Diagnosis
+from aswound.compare.readings.file import Reading
 from aswound.predict import Design, load_design
 
 HERE = Path(__file__).parent

@@ -21,7 +21,7 @@ from simulator.interventions import read_again
 from simulator.samples import Sample, generator, make
 
 from aswound.compare import explain
-from aswound.compare.readingsfile import Reading
+from aswound.compare.readings.file import Reading
 from aswound.predict import load_design
 
 CAUSES = ("gap", "ungapped", "unseated", "material", "cracked", "bias")

@@ -16,7 +16,7 @@ import numpy as np
 from simulator.faults import Done, family
 from simulator.samples import Sample
 
-from aswound.compare.diagnosis import Diagnosis, RankedCause
+from aswound.compare.diagnosis.conclusion import Diagnosis, RankedCause
 
 AS_DESIGNED, UNLISTED, BAD = "as designed", "unlisted", "bad-reading"
 KEPT = 6

@@ -5,7 +5,7 @@ calibrated.
         [--seed N] [--design NAME]
 
 A shop's parts share how far every model is off (``ModelError``); production differs from part to part. Of
-each design and shop, ``--golden`` sound parts are read, ``aswound.compare.calibration.learn`` makes a
+each design and shop, ``--golden`` sound parts are read, ``aswound.compare.lots.calibration.learn`` makes a
 calibrated design of them, and other parts of that shop, with single causes and sound, are explained with
 and without it.
 """
@@ -23,7 +23,7 @@ from simulator.samples import Sample, generator, golden, make
 from simulator.spreads import model_error
 
 from aswound.compare import explain
-from aswound.compare.calibration import learn
+from aswound.compare.lots.calibration import learn
 from aswound.predict import load_design
 
 

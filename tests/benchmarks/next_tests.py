@@ -26,9 +26,9 @@ from simulator.samples import FIVE, Sample, generator, make
 from simulator.spreads import metered, uncertainty
 
 from aswound.compare import explain
-from aswound.compare.candidates import candidates
-from aswound.compare.diagnosis import Diagnosis, NextTest
-from aswound.compare.readingsfile import Reading
+from aswound.compare.diagnosis.conclusion import Diagnosis, NextTest
+from aswound.compare.hypotheses.candidates import candidates
+from aswound.compare.readings.file import Reading
 from aswound.predict import Design, load_design
 from aswound.predict.design import BenchTest, Port
 

@@ -13,11 +13,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from aswound.compare import explain, load_readings
-from aswound.compare.interleaving import comparison
+from aswound.compare.plan.interleaving import comparison
 from aswound.predict import load_design, readings, spread
-from aswound.predict.arrangement_readings import questions_of
-from aswound.predict.arrangement_rules import Rules
 from aswound.predict.design import Design
+from aswound.predict.interleave.many_readings import questions_of
+from aswound.predict.interleave.rules import Rules
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

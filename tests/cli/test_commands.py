@@ -12,7 +12,7 @@ import pytest
 from aswound.cli.explain import explain
 from aswound.cli.main import main
 from aswound.cli.options import share_of
-from aswound.compare.evidence import PRIOR_AS_DESIGNED
+from aswound.compare.diagnosis.evidence import PRIOR_AS_DESIGNED
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLYBACK = str(SAMPLES / "flyback-24w.toml")

@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
-from aswound.compare.decision import RULES
-from aswound.compare.lot import lot
-from aswound.compare.readingsfile import load_readings
-from aswound.predict.designfile import load_design
+from aswound.compare.lots.lot import lot
+from aswound.compare.readings.file import load_readings
+from aswound.compare.verdict.decision import RULES
+from aswound.predict.designfile.reader import load_design
 
 FLYBACK = str(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
 STANDARDS = """standard,frequency,reading

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
-from aswound.predict.designfile import load_design
+from aswound.predict.designfile.reader import load_design
 
 FLYBACK = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
 

@@ -12,7 +12,7 @@ import pytest
 
 from aswound.cli.main import main
 from aswound.predict import load_design
-from aswound.predict.bench import impedance_sweep
+from aswound.predict.circuit.bench import impedance_sweep
 from aswound.predict.design import BenchTest, Member
 
 FLYBACK = str(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")

@@ -16,16 +16,16 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design, readings
-from aswound.predict.arrangement_divisions import arranged
-from aswound.predict.arrangement_faces import faces_of
-from aswound.predict.arrangement_readings import predict_arrangements, questions_of
-from aswound.predict.arrangement_rules import Rules, Sharing
-from aswound.predict.arrangement_units import space_of
-from aswound.predict.arrangements import divisions, find_arrangements, orders
 from aswound.predict.design import Design
-from aswound.predict.designfile_rewrite import rearranged_text
+from aswound.predict.designfile.rewrite import rearranged_text
 from aswound.predict.errors import BuildError, DesignError
-from aswound.predict.layout import check_fit, lay_out
+from aswound.predict.interleave.arrangements import divisions, find_arrangements, orders
+from aswound.predict.interleave.divisible_parts import space_of
+from aswound.predict.interleave.divisions import arranged
+from aswound.predict.interleave.faces import faces_of
+from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
+from aswound.predict.interleave.rules import Rules, Sharing
+from aswound.predict.winding.layout import check_fit, lay_out
 
 WINDINGS = """
 [[winding]]

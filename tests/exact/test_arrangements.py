@@ -8,14 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.trade_offs import pareto_set, spread_out
+from aswound.compare.plan.trade_offs import pareto_set, spread_out
 from aswound.predict import load_design, parse_design, readings
-from aswound.predict.arrangement_readings import predict_arrangements, questions_of
-from aswound.predict.arrangement_rules import Rules
-from aswound.predict.arrangements import find_arrangements, joints_of
 from aswound.predict.design import Design
 from aswound.predict.field import planar_window
-from aswound.predict.layout import lay_out
+from aswound.predict.interleave.arrangements import find_arrangements, joints_of
+from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
+from aswound.predict.interleave.rules import Rules
+from aswound.predict.winding.layout import lay_out
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

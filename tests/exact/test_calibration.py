@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from aswound.compare.calibration import posterior
-from aswound.compare.pooling import pool
+from aswound.compare.lots.calibration import posterior
+from aswound.compare.lots.pooling import pool
 
 pytestmark = pytest.mark.exact
 

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from aswound.predict import lay_out, parse_design, readings
-from aswound.predict.capacitance import build_capacitance
+from aswound.predict.capacitance.potentials import build_capacitance
+from aswound.predict.capacitance.wire_rows import EPSILON_0
+from aswound.predict.circuit.network import wire
+from aswound.predict.circuit.nodal_analysis import solve
 from aswound.predict.design import Design, FloatArray
-from aswound.predict.network import wire
-from aswound.predict.nodal_analysis import solve
-from aswound.predict.wire_rows import EPSILON_0
 
 pytestmark = pytest.mark.exact
 

@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from aswound.compare.consistency import Check, consistency_checks
-from aswound.compare.evaluation import ReadTest
+from aswound.compare.consistency.checks import Check, consistency_checks
+from aswound.compare.verdict.evaluation import ReadTest
 from aswound.predict.design import BenchTest, Design, Member, Port
-from aswound.predict.designfile import load_design
+from aswound.predict.designfile.reader import load_design
 
 pytestmark = pytest.mark.exact
 

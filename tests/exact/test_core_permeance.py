@@ -9,10 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from aswound.predict.design import Core, EDimensions, Material, PotDimensions
-from aswound.predict.errors import DesignError
-from aswound.predict.gap import _SHARP_CORNER, centre_leg, fringing_permeance, outer_legs
-from aswound.predict.magnetizing import (
+from aswound.predict.cores.gap import _SHARP_CORNER, centre_leg, fringing_permeance, outer_legs
+from aswound.predict.cores.magnetizing import (
     MU_0,
     calibrate_to_al,
     centre_leg_share,
@@ -22,6 +20,8 @@ from aswound.predict.magnetizing import (
     permeance,
     window_permeance,
 )
+from aswound.predict.design import Core, EDimensions, Material, PotDimensions
+from aswound.predict.errors import DesignError
 
 pytestmark = pytest.mark.exact
 

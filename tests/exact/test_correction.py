@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from aswound.compare.correction import (
+from aswound.compare.readings.correction import (
     FixtureStandards,
     RawReading,
     correct,

@@ -13,12 +13,12 @@ import pytest
 
 from aswound.cli.views.drawing_svg import drawing_svg
 from aswound.cli.views.raster import fitted_axis, needed_cells
-from aswound.predict.ampere_turns import ampere_turn_function, diagram_test
-from aswound.predict.cross_section import CrossSection, cross_section
+from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_test
 from aswound.predict.design import Bobbin, Design
-from aswound.predict.designfile import load_design
+from aswound.predict.designfile.reader import load_design
 from aswound.predict.errors import DesignError
-from aswound.predict.layout import lay_out, window_of
+from aswound.predict.winding.cross_section import CrossSection, cross_section
+from aswound.predict.winding.layout import lay_out, window_of
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ("flyback-24w", "bridge-300w", "gate-drive")

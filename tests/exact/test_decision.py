@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from aswound.compare.decision import decide
+from aswound.compare.verdict.decision import decide
 from aswound.predict.errors import DesignError, ReadingsError
 
 pytestmark = pytest.mark.exact

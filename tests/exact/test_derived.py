@@ -8,9 +8,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from aswound.compare.cantilever import extended_cantilever, matrix_of_cantilever
-from aswound.compare.derived import Derived, derived_parameters
-from aswound.compare.part_readings import Item, PartReadings
+from aswound.compare.consistency.cantilever import extended_cantilever, matrix_of_cantilever
+from aswound.compare.consistency.derived import Derived, derived_parameters
+from aswound.compare.consistency.part_readings import Item, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 pytestmark = pytest.mark.exact

@@ -9,8 +9,8 @@ import pytest
 
 from aswound.predict.design import PotDimensions, ToroidDimensions
 from aswound.predict.field import centroid_forms, outside, planar_window, round_window
-from aswound.predict.leakage_field import interaction, window_fields
-from aswound.predict.ring_leakage import toroid_interaction
+from aswound.predict.field.leakage_field import interaction, window_fields
+from aswound.predict.field.ring_leakage import toroid_interaction
 
 pytestmark = pytest.mark.exact
 

@@ -12,8 +12,8 @@ from aswound.predict import lay_out, parse_design, readings
 from aswound.predict.batch import stack
 from aswound.predict.design import Design, Dimensions, EDimensions, PotDimensions, ToroidDimensions, Wire
 from aswound.predict.errors import BuildError
-from aswound.predict.layering import bundle_factor
-from aswound.predict.layout import Layout, leg_perimeter, window_of
+from aswound.predict.winding.layering import bundle_factor
+from aswound.predict.winding.layout import Layout, leg_perimeter, window_of
 
 pytestmark = pytest.mark.exact
 

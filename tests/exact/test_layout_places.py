@@ -12,7 +12,7 @@ import pytest
 from aswound.predict import lay_out, leakage, parse_design, readings
 from aswound.predict.design import Design
 from aswound.predict.errors import BuildError, DesignError
-from aswound.predict.layout import Layout
+from aswound.predict.winding.layout import Layout
 
 pytestmark = pytest.mark.exact
 

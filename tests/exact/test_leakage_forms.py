@@ -10,6 +10,12 @@ import numpy as np
 import pytest
 
 from aswound.predict import leakage, leakage_model, parse_design, readings
+from aswound.predict.circuit.section_coupling import (
+    _balanced_on_each_leg,
+    balanced_ampere_turns,
+    section_interaction,
+    sections_of,
+)
 from aswound.predict.design import (
     BenchTest,
     Design,
@@ -21,15 +27,9 @@ from aswound.predict.design import (
 )
 from aswound.predict.errors import BuildError
 from aswound.predict.field import planar_window
-from aswound.predict.layout import lay_out
-from aswound.predict.leakage_field import TwoLegFields, interaction, two_leg_fields, window_fields
-from aswound.predict.section_coupling import (
-    _balanced_on_each_leg,
-    balanced_ampere_turns,
-    section_interaction,
-    sections_of,
-)
-from aswound.predict.turn_lengths import turn_lengths
+from aswound.predict.field.leakage_field import TwoLegFields, interaction, two_leg_fields, window_fields
+from aswound.predict.field.turn_lengths import turn_lengths
+from aswound.predict.winding.layout import lay_out
 
 pytestmark = pytest.mark.exact
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from aswound.compare.lot_statistics import (
+from aswound.compare.lots.statistics import (
     batch_variance,
     capability,
     capability_bound,

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from aswound.predict import load_design
-from aswound.predict.layout import lay_out
-from aswound.predict.network import wire
-from aswound.predict.nodal_analysis import solve, solve_around_core
+from aswound.predict.circuit.network import wire
+from aswound.predict.circuit.nodal_analysis import solve, solve_around_core
+from aswound.predict.winding.layout import lay_out
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

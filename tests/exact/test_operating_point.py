@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
-from aswound.predict.bench import predict_bench, readings
-from aswound.predict.core_cautions import core_cautions
+from aswound.predict.circuit.bench import predict_bench, readings
+from aswound.predict.circuit.core_cautions import core_cautions
+from aswound.predict.cores.magnetizing import MU_0, air_reluctance, bias_point, core_inductance_factor
+from aswound.predict.cores.permeability import level_ratio
 from aswound.predict.design import Design
-from aswound.predict.magnetizing import MU_0, air_reluctance, bias_point, core_inductance_factor
-from aswound.predict.permeability import level_ratio
 
 pytestmark = pytest.mark.exact
 

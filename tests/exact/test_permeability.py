@@ -8,10 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from aswound.predict.catalogue import load_catalogue
-from aswound.predict.design import Material
-from aswound.predict.gap import MU_0
-from aswound.predict.permeability import (
+from aswound.predict.catalogue.lookup import load_catalogue
+from aswound.predict.cores.gap import MU_0
+from aswound.predict.cores.permeability import (
     eddy_factor,
     hysteresis_tangent,
     load_line,
@@ -19,6 +18,7 @@ from aswound.predict.permeability import (
     permeability,
     saturation,
 )
+from aswound.predict.design import Material
 
 pytestmark = pytest.mark.exact
 

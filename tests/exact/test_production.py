@@ -14,8 +14,8 @@ import pytest
 from aswound.predict import load_design, parse_design, readings, spread
 from aswound.predict.batch import predict_many, stack, structure
 from aswound.predict.design import BenchTest, Design, FloatArray, Member, Real, Spread, TapeStep, WindStep
-from aswound.predict.layout import check_fit, lay_out
-from aswound.predict.tolerances import parameters
+from aswound.predict.production.tolerances import parameters
+from aswound.predict.winding.layout import check_fit, lay_out
 
 pytestmark = pytest.mark.exact
 

@@ -11,16 +11,16 @@ import pytest
 from scipy.special import jve
 
 from aswound.predict import parse_design
-from aswound.predict.alternating_current import (
+from aswound.predict.copper.alternating_current import (
     _excess_functions,
     alternating_excess,
     enclosed_share,
     transverse_loss,
 )
+from aswound.predict.copper.resistance import resistivity, section_resistance
+from aswound.predict.copper.round_conductor import bessel_ratios, lone_excess, row_excess
 from aswound.predict.design import Design, FloatArray
-from aswound.predict.layout import lay_out
-from aswound.predict.resistance import resistivity, section_resistance
-from aswound.predict.round_conductor import bessel_ratios, lone_excess, row_excess
+from aswound.predict.winding.layout import lay_out
 
 pytestmark = pytest.mark.exact
 

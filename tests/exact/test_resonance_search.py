@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from aswound.predict.circuit.resonance import HIGHEST, first_resonance
 from aswound.predict.design import ComplexArray, FloatArray
-from aswound.predict.resonance import HIGHEST, first_resonance
 
 pytestmark = pytest.mark.exact
 RANDOM = np.random.default_rng(3)

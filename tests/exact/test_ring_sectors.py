@@ -10,8 +10,8 @@ import pytest
 from aswound.predict import leakage, leakage_model, parse_design, readings
 from aswound.predict.design import ToroidDimensions
 from aswound.predict.errors import AswoundError
-from aswound.predict.ring_leakage import toroid_interaction
-from aswound.predict.ring_sectors import sector_interaction
+from aswound.predict.field.ring_leakage import toroid_interaction
+from aswound.predict.field.ring_sectors import sector_interaction
 
 RING = ToroidDimensions(36e-3, 23e-3, 15e-3)
 SHELLS = 1e-3 * np.array([[[0.5, 1.2], [0.5, 1.2], [1.4, 2.0], [0.5, 1.2]]])

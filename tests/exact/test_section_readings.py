@@ -10,13 +10,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.finished_checks import finished_checks
-from aswound.compare.in_process import turns_readings
-from aswound.compare.plan import plan
-from aswound.compare.process_readings import _outside, process_readings
+from aswound.compare.plan.bench_sheet import plan
+from aswound.compare.plan.finished_checks import finished_checks
+from aswound.compare.plan.in_process import turns_readings
+from aswound.compare.plan.process_readings import _outside, process_readings
 from aswound.predict import load_design, readings
 from aswound.predict.design import BenchTest, Design, Member
-from aswound.predict.section_readings import joined, section_readings, wound_apart
+from aswound.predict.shop.section_readings import joined, section_readings, wound_apart
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ["flyback-24w", "bridge-300w", "gate-drive"]

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from aswound.predict import load_design, predict_bench
-from aswound.predict.bench import impedance_sweep
+from aswound.predict.circuit.bench import impedance_sweep
 from aswound.predict.design import BenchTest, Member
-from aswound.predict.sweep import crossings, frequencies_between, sweep
+from aswound.predict.production.sweep import crossings, frequencies_between, sweep
 
 pytestmark = pytest.mark.exact
 

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
+from aswound.predict.circuit.section_coupling import sections_of
 from aswound.predict.design import Design, FloatArray
 from aswound.predict.field import planar_window
-from aswound.predict.layout import lay_out
-from aswound.predict.section_coupling import sections_of
-from aswound.predict.turn_field import current_blocks, near_field, row_linkage, strip_linkage
+from aswound.predict.field.turn_field import current_blocks, near_field, row_linkage, strip_linkage
+from aswound.predict.winding.layout import lay_out
 
 pytestmark = pytest.mark.exact
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from aswound.predict.design import FloatArray
-from aswound.predict.production import percentile
-from aswound.predict.variance_shares import JOINT, main_direction, variance_shares
+from aswound.predict.production.drivers import JOINT, main_direction, variance_shares
+from aswound.predict.production.monte_carlo import percentile
 
 pytestmark = pytest.mark.exact
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from aswound.predict.wire_rows import (
+from aswound.predict.capacitance.wire_rows import (
     EPSILON_0,
     Row,
     facing_rows,

@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from aswound.predict import load_design
-from aswound.predict.arrangement_orders import sequences
-from aswound.predict.arrangement_rules import Rules, equal_turns
-from aswound.predict.arrangements import find_arrangements
 from aswound.predict.design import Design, WindStep
-from aswound.predict.layout import check_fit
+from aswound.predict.interleave.arrangements import find_arrangements
+from aswound.predict.interleave.orders import sequences
+from aswound.predict.interleave.rules import Rules, equal_turns
+from aswound.predict.winding.layout import check_fit
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 pytestmark = pytest.mark.filterwarnings("error")

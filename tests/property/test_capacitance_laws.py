@@ -11,8 +11,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from aswound.predict import lay_out, parse_design, readings
-from aswound.predict.bench import predict_bench
-from aswound.predict.capacitance import build_capacitance
+from aswound.predict.capacitance.potentials import build_capacitance
+from aswound.predict.circuit.bench import predict_bench
 from aswound.predict.design import BenchTest, Design, Member
 from aswound.predict.errors import BuildError
 

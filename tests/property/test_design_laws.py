@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from aswound.predict.bench import inductance_matrix, leakage, predict_bench, readings
+from aswound.predict.circuit.bench import inductance_matrix, leakage, predict_bench, readings
 from aswound.predict.design import (
     BenchTest,
     Bobbin,
@@ -32,7 +32,7 @@ from aswound.predict.design import (
     WindStep,
     Wire,
 )
-from aswound.predict.layout import check_fit
+from aswound.predict.winding.layout import check_fit
 
 pytestmark = pytest.mark.property
 

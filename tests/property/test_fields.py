@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from aswound.predict.design import EDimensions, FloatArray, PotDimensions, RoundDimensions
 from aswound.predict.errors import BuildError
 from aswound.predict.field import centroid_forms, outside, planar_window, round_window
-from aswound.predict.leakage_field import interaction, window_fields
+from aswound.predict.field.leakage_field import interaction, window_fields
 
 pytestmark = pytest.mark.property
 

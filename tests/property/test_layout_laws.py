@@ -27,7 +27,7 @@ from aswound.predict.design import (
     Wire,
 )
 from aswound.predict.errors import BuildError
-from aswound.predict.layout import Layout, lay_out
+from aswound.predict.winding.layout import Layout, lay_out
 
 pytestmark = pytest.mark.property
 

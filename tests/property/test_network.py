@@ -12,13 +12,13 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from aswound.compare.consistency import consistency_checks
-from aswound.compare.evaluation import ReadTest
+from aswound.compare.consistency.checks import consistency_checks
+from aswound.compare.verdict.evaluation import ReadTest
+from aswound.predict.circuit.network import members_of, wire
+from aswound.predict.circuit.nodal_analysis import Solution, solve
 from aswound.predict.design import BenchTest, ComplexArray, Design, FloatArray, Join, Member, Port
-from aswound.predict.designfile import load_design
-from aswound.predict.layout import Branch
-from aswound.predict.network import members_of, wire
-from aswound.predict.nodal_analysis import Solution, solve
+from aswound.predict.designfile.reader import load_design
+from aswound.predict.winding.layout import Branch
 
 pytestmark = pytest.mark.property
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aswound.compare.readingsfile import Reading, empty_template, parse_readings
+from aswound.compare.readings.file import Reading, empty_template, parse_readings
 from aswound.predict.design import (
     BenchTest,
     Bobbin,

@@ -14,15 +14,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.decision import decide
-from aswound.compare.evidence import explain
-from aswound.compare.meter import meter_uncertainty
-from aswound.compare.part_readings import Check
-from aswound.compare.readingsfile import parse_readings
-from aswound.compare.undrawn import UndrawnPart, check_part
+from aswound.compare.consistency.part_readings import Check
+from aswound.compare.consistency.undrawn import UndrawnPart, check_part
+from aswound.compare.diagnosis.evidence import explain
+from aswound.compare.meter.accuracy import meter_uncertainty
+from aswound.compare.readings.file import parse_readings
+from aswound.compare.verdict.decision import decide
 from aswound.predict import load_design, readings
+from aswound.predict.circuit.display import display
 from aswound.predict.design import Bench, Design
-from aswound.predict.display import display
 
 pytestmark = pytest.mark.published
 

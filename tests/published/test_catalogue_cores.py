@@ -12,8 +12,9 @@ import math
 
 import pytest
 
-from aswound.predict.catalogue import CoreRecord, load_catalogue, published_deviation
-from aswound.predict.cores import effective_parameters
+from aswound.predict.catalogue.lookup import CoreRecord, load_catalogue, published_deviation
+from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.round_outline import outer_leg_area
 from aswound.predict.design import (
     FORMS,
     EDimensions,
@@ -23,7 +24,6 @@ from aswound.predict.design import (
     UDimensions,
 )
 from aswound.predict.errors import DesignError
-from aswound.predict.round_outline import outer_leg_area
 
 pytestmark = pytest.mark.published
 

@@ -11,13 +11,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.consistency import consistency_checks
-from aswound.compare.evaluation import ReadTest
+from aswound.compare.consistency.checks import consistency_checks
+from aswound.compare.verdict.evaluation import ReadTest
+from aswound.predict.circuit.network import wire
+from aswound.predict.circuit.nodal_analysis import Solution, solve
 from aswound.predict.design import BenchTest, Design, Join, Member, Port
-from aswound.predict.designfile import load_design
-from aswound.predict.layout import Branch
-from aswound.predict.network import wire
-from aswound.predict.nodal_analysis import Solution, solve
+from aswound.predict.designfile.reader import load_design
+from aswound.predict.winding.layout import Branch
 
 pytestmark = pytest.mark.published
 

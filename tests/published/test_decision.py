@@ -2,7 +2,7 @@
 
 import pytest
 
-from aswound.compare.decision import decide
+from aswound.compare.verdict.decision import decide
 
 pytestmark = pytest.mark.published
 

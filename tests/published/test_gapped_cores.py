@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
+from aswound.predict.cores.magnetizing import calibrate_to_al
 from aswound.predict.design import Core, Dimensions, EDimensions, Material, RoundDimensions
-from aswound.predict.magnetizing import calibrate_to_al
 
 pytestmark = pytest.mark.published
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from aswound.compare.lot_statistics import (
+from aswound.compare.lots.statistics import (
     capability_bound,
     deviation_bound,
     one_sided_factor,

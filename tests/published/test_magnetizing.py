@@ -8,16 +8,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from aswound.predict.design import Core, EDimensions, Material, RoundDimensions
-from aswound.predict.magnetizing import (
+from aswound.predict.circuit.network import Wiring
+from aswound.predict.circuit.nodal_analysis import solve
+from aswound.predict.copper.resistance import resistivity, temperature_factor
+from aswound.predict.cores.magnetizing import (
     calibrate_to_al,
     core_inductance_factor,
     core_reluctance,
     gap_reluctance,
 )
-from aswound.predict.network import Wiring
-from aswound.predict.nodal_analysis import solve
-from aswound.predict.resistance import resistivity, temperature_factor
+from aswound.predict.design import Core, EDimensions, Material, RoundDimensions
 
 pytestmark = pytest.mark.published
 

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from aswound.predict.resistance import resistivity
-from aswound.predict.round_conductor import isolated_ratio
+from aswound.predict.copper.resistance import resistivity
+from aswound.predict.copper.round_conductor import isolated_ratio
 
 pytestmark = pytest.mark.published
 

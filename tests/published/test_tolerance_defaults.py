@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from aswound.predict.cores.magnetizing import MU_0
 from aswound.predict.design import Core, EDimensions, Material, RoundDimensions, Spread, Wire
-from aswound.predict.magnetizing import MU_0
-from aswound.predict.tolerance_defaults import TABLE, al_deviation, markdown_table, wire_deviation
+from aswound.predict.production.defaults import TABLE, al_deviation, markdown_table, wire_deviation
 
 pytestmark = pytest.mark.published
 

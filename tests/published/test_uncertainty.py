@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from aswound.compare.propagation import curvature, propagate, propagate_distributions
+from aswound.compare.meter.propagation import curvature, propagate, propagate_distributions
 
 pytestmark = pytest.mark.published
 

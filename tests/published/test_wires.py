@@ -2,7 +2,7 @@
 
 import pytest
 
-from aswound.predict.catalogue import awg_diameter, insulated_diameter, insulated_range, load_catalogue
+from aswound.predict.catalogue.lookup import awg_diameter, insulated_diameter, insulated_range, load_catalogue
 
 pytestmark = pytest.mark.published
 

@@ -25,8 +25,8 @@ from scipy.sparse.linalg import splu
 from skfem.helpers import dot, grad
 
 from aswound.predict import parse_design
-from aswound.predict.arrangement_rules import Rules
-from aswound.predict.arrangements import Arrangement, find_arrangements
+from aswound.predict.interleave.arrangements import Arrangement, find_arrangements
+from aswound.predict.interleave.rules import Rules
 
 MU_0 = 4e-7 * math.pi
 FILE = Path(__file__).parent / "cases" / "own-arrangements.jsonl"

@@ -24,11 +24,11 @@ import test_window_fields as plane
 import test_wire_rows as wires
 
 from aswound.predict import inductance_matrix, parse_design
-from aswound.predict.catalogue import load_catalogue, published_deviation
+from aswound.predict.catalogue.lookup import load_catalogue, published_deviation
+from aswound.predict.cores.magnetizing import core_inductance_factor
 from aswound.predict.design import ToroidDimensions
 from aswound.predict.field import planar_window, round_window
-from aswound.predict.magnetizing import core_inductance_factor
-from aswound.predict.ring_leakage import toroid_interaction
+from aswound.predict.field.ring_leakage import toroid_interaction
 
 Row = tuple[str, str, float, float]
 """Kind, case, reference and ours (J, J/m or H)."""

@@ -16,9 +16,9 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
-from aswound.predict.arrangement_readings import predict_arrangements, questions_of
-from aswound.predict.arrangement_rules import Rules
-from aswound.predict.arrangements import find_arrangements
+from aswound.predict.interleave.arrangements import find_arrangements
+from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
+from aswound.predict.interleave.rules import Rules
 
 from .test_leakage_3d import NAMES, design_text, load, side_by_side
 

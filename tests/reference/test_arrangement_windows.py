@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 
 from aswound.predict import leakage
-from aswound.predict.arrangement_readings import predict_arrangements, questions_of
-from aswound.predict.arrangements import Arrangement
 from aswound.predict.design import FloatArray
+from aswound.predict.interleave.arrangements import Arrangement
+from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
 
 from .arrangement_windows import FILE, blocks_of, chosen
 

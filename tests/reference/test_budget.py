@@ -9,8 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.budget import HANDLING, budget, handled_components, reading_budgets
-from aswound.compare.meter import (
+from aswound.compare.meter.accuracy import (
     ACCURACY,
     OPEN_CAPACITANCE,
     PHASE,
@@ -19,11 +18,12 @@ from aswound.compare.meter import (
     impedance_terms,
     meter_components,
 )
-from aswound.predict.bench import predict_bench
+from aswound.compare.meter.budget import HANDLING, budget, handled_components, reading_budgets
+from aswound.predict.circuit.bench import predict_bench
+from aswound.predict.circuit.display import display
 from aswound.predict.design import Bench, Design
-from aswound.predict.designfile import load_design
-from aswound.predict.display import display
-from aswound.predict.production import spread
+from aswound.predict.designfile.reader import load_design
+from aswound.predict.production.monte_carlo import spread
 
 pytestmark = pytest.mark.reference
 

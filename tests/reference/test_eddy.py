@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
-from aswound.predict.alternating_current import alternating_excess, enclosed_share, local_fields
+from aswound.predict.copper.alternating_current import alternating_excess, enclosed_share, local_fields
+from aswound.predict.copper.resistance import section_resistance
 from aswound.predict.field import planar_window
-from aswound.predict.layout import lay_out
-from aswound.predict.resistance import section_resistance
-from aswound.predict.turn_field import near_field
+from aswound.predict.field.turn_field import near_field
+from aswound.predict.winding.layout import lay_out
 
 pytestmark = pytest.mark.reference
 CASES = Path(__file__).parent / "cases"

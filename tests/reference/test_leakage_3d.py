@@ -17,8 +17,8 @@ import pytest
 
 from aswound.predict import leakage, parse_design
 from aswound.predict.design import ToroidDimensions
-from aswound.predict.leakage_field import interaction, window_fields
-from aswound.predict.ring_leakage import toroid_interaction
+from aswound.predict.field.leakage_field import interaction, window_fields
+from aswound.predict.field.ring_leakage import toroid_interaction
 
 pytestmark = pytest.mark.reference
 

@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from aswound.compare.meter import impedance_error, meter_uncertainty
+from aswound.compare.meter.accuracy import impedance_error, meter_uncertainty
+from aswound.predict.circuit.display import display
 from aswound.predict.design import Bench
-from aswound.predict.display import display
 from aswound.predict.errors import DesignError
 
 pytestmark = pytest.mark.reference

@@ -20,9 +20,9 @@ import pytest
 
 from aswound.predict import load_design, parse_design, predict_bench
 from aswound.predict.design import BenchTest, Design, Member
-from aswound.predict.netlist import pin_names
-from aswound.predict.netlist_circuit import Range, circuit_of
-from aswound.predict.netlist_file import NetlistFile, netlist_file
+from aswound.predict.netlist.elements import Range, circuit_of
+from aswound.predict.netlist.file import NetlistFile, netlist_file
+from aswound.predict.netlist.spice_text import pin_names
 
 pytestmark = [
     pytest.mark.reference,

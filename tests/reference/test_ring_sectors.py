@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from aswound.predict.cores.magnetizing import MU_0
 from aswound.predict.design import ToroidDimensions
-from aswound.predict.leakage_error import expected_error
-from aswound.predict.magnetizing import MU_0
-from aswound.predict.ring_exterior import exterior_permeance
-from aswound.predict.ring_leakage import toroid_interaction
-from aswound.predict.ring_sectors import sector_interaction
+from aswound.predict.field.leakage_error import expected_error
+from aswound.predict.field.ring_exterior import exterior_permeance
+from aswound.predict.field.ring_leakage import toroid_interaction
+from aswound.predict.field.ring_sectors import sector_interaction
 
 pytestmark = pytest.mark.reference
 

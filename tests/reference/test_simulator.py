@@ -21,7 +21,7 @@ from simulator.samples import FIVE, Sample, generator, nominal_part
 from simulator.spreads import ModelError, metered, produced, uncertainty
 
 from aswound.compare import explain
-from aswound.compare.readingsfile import Reading
+from aswound.compare.readings.file import Reading
 from aswound.predict import load_design, readings
 
 pytestmark = pytest.mark.reference

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
-from aswound.predict.alternating_current import alternating_excess, enclosed_share
+from aswound.predict.copper.alternating_current import alternating_excess, enclosed_share
+from aswound.predict.copper.resistance import section_resistance
 from aswound.predict.field import centroid_forms, outside, planar_window, round_window
-from aswound.predict.layout import lay_out
-from aswound.predict.resistance import section_resistance
+from aswound.predict.winding.layout import lay_out
 
 pytestmark = pytest.mark.reference
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from aswound.predict.wire_rows import Row, facing_rows
+from aswound.predict.capacitance.wire_rows import Row, facing_rows
 
 CASES = [
     json.loads(line)

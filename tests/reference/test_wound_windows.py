@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from aswound.predict import lay_out, parse_design
-from aswound.predict.capacitance import build_capacitance
+from aswound.predict.capacitance.potentials import build_capacitance
 from aswound.predict.design import FloatArray
 
 CASES: list[dict[str, Any]] = [

@@ -14,13 +14,13 @@ from aswound.cli.views.drawing_svg import drawing_svg
 from aswound.cli.views.drawing_text import drawing_parts
 from aswound.cli.views.interleave_drawing import drawings, drawings_svg
 from aswound.cli.views.page import render
-from aswound.compare.interleaving import Comparison, comparison
-from aswound.predict.ampere_turns import ampere_turn_function, diagram_test
-from aswound.predict.arrangement_readings import questions_of
-from aswound.predict.arrangement_rules import Rules
-from aswound.predict.cross_section import cross_section
-from aswound.predict.designfile import load_design
-from aswound.predict.layout import lay_out
+from aswound.compare.plan.interleaving import Comparison, comparison
+from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_test
+from aswound.predict.designfile.reader import load_design
+from aswound.predict.interleave.many_readings import questions_of
+from aswound.predict.interleave.rules import Rules
+from aswound.predict.winding.cross_section import cross_section
+from aswound.predict.winding.layout import lay_out
 
 HERE = Path(__file__).parent / "drawings"
 SAMPLE = Path(__file__).parents[2] / "samples" / "bridge-300w.toml"

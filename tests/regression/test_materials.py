@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from causal_materials import SHAPES, table
 
-from aswound.predict.catalogue import find_material, load_catalogue
+from aswound.predict.catalogue.lookup import find_material, load_catalogue
 
 pytestmark = pytest.mark.regression
 

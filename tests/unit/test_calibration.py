@@ -9,15 +9,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.calibration import Learned, calibrated_by, learn, section
-from aswound.compare.readingsfile import Reading, readings_from_options
+from aswound.compare.lots.calibration import Learned, calibrated_by, learn, section
+from aswound.compare.readings.file import Reading, readings_from_options
 from aswound.predict import load_design, parse_design, readings
-from aswound.predict.calibration import calibrated
 from aswound.predict.design import Design
-from aswound.predict.designfile_calibration import with_calibration
+from aswound.predict.designfile.calibration_text import with_calibration
 from aswound.predict.errors import DesignError, ReadingsError
-from aswound.predict.tolerance_shares import SHARES, shares_of
-from aswound.predict.tolerances import parameters
+from aswound.predict.production.calibration import calibrated
+from aswound.predict.production.common_parts import SHARES, shares_of
+from aswound.predict.production.tolerances import parameters
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 CAPACITANCE = """

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.predict.catalogue import (
+from aswound.predict.catalogue.lookup import (
     awg_diameter,
     find_core,
     find_material,
@@ -14,10 +14,10 @@ from aswound.predict.catalogue import (
     insulated_range,
     load_catalogue,
 )
-from aswound.predict.cores import effective_parameters
+from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.permeability import level_ratio, temperature_ratio
 from aswound.predict.design import EDimensions, Material, PotDimensions, RoundDimensions, ToroidDimensions
 from aswound.predict.errors import CatalogueError, DesignError
-from aswound.predict.permeability import level_ratio, temperature_ratio
 
 CATALOGUE = load_catalogue()
 MM = 1e-3

@@ -14,10 +14,11 @@ import pytest
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
 from aswound.compare.causes.cause import number_of, wind_steps
-from aswound.compare.hypotheses import forward
-from aswound.compare.readingsfile import parse_readings
+from aswound.compare.hypotheses.forward_runs import forward
+from aswound.compare.readings.file import parse_readings
 from aswound.predict import load_design, parse_design, readings
 from aswound.predict.batch import predict_many
+from aswound.predict.copper.resistance import conductor_area
 from aswound.predict.design import (
     BenchTest,
     Count,
@@ -28,7 +29,6 @@ from aswound.predict.design import (
     ToroidDimensions,
     WindStep,
 )
-from aswound.predict.resistance import conductor_area
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = {

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from aswound.predict.catalogue import find_material, insulated_diameter, load_catalogue
-from aswound.predict.cores import effective_parameters
+from aswound.predict.catalogue.lookup import find_material, insulated_diameter, load_catalogue
+from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.magnetizing import inductance_factor
 from aswound.predict.design import (
     Bench,
     Design,
@@ -20,9 +21,8 @@ from aswound.predict.design import (
     ToroidDimensions,
     WindStep,
 )
-from aswound.predict.designfile import load_design, parse_design
+from aswound.predict.designfile.reader import load_design, parse_design
 from aswound.predict.errors import DesignError
-from aswound.predict.magnetizing import inductance_factor
 
 SHORT = (Path(__file__).parent / "short.toml").read_text(encoding="utf-8")
 

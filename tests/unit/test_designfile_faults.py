@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from aswound.predict.designfile import load_design, parse_design
+from aswound.predict.designfile.reader import load_design, parse_design
 from aswound.predict.errors import DesignError, Fault
 
 SHORT = (Path(__file__).parent / "short.toml").read_text(encoding="utf-8")

@@ -7,12 +7,12 @@ from types import MappingProxyType
 
 import pytest
 
-from aswound.predict.catalogue import Catalogue, load_catalogue
+from aswound.predict.catalogue.lookup import Catalogue, load_catalogue
 from aswound.predict.design import ToroidDimensions, UDimensions, WindStep
-from aswound.predict.designfile import parse_design
-from aswound.predict.designtemplate import template
+from aswound.predict.designfile.reader import parse_design
+from aswound.predict.designfile.template import template
 from aswound.predict.errors import CatalogueError, DesignError
-from aswound.predict.layout import check_fit, lay_out
+from aswound.predict.winding.layout import check_fit, lay_out
 
 CATALOGUE = load_catalogue()
 

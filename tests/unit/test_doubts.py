@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.doubts import LEAST, doubted
-from aswound.compare.inquiry import inquire
+from aswound.compare.hypotheses.doubts import LEAST, doubted
+from aswound.compare.hypotheses.inquiry import inquire
 from aswound.predict import load_design
 from aswound.predict.design import Spread
-from aswound.predict.tolerances import model_leakage_error
+from aswound.predict.production.tolerances import model_leakage_error
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 

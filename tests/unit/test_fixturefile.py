@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from aswound.compare.correction import corrected
-from aswound.compare.fixturefile import correct_readings, parse_fixture
-from aswound.compare.readingscells import Reading
+from aswound.compare.readings.cells import Reading
+from aswound.compare.readings.correction import corrected
+from aswound.compare.readings.fixture_file import correct_readings, parse_fixture
 from aswound.predict.design import Bench, BenchTest, Member
 from aswound.predict.errors import ReadingsError
 
@@ -171,7 +171,7 @@ def test_frequencies_without_standards_are_faults_all_at_once() -> None:
 
 
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
-    from aswound.compare.fixturefile import load_fixture
+    from aswound.compare.readings.fixture_file import load_fixture
 
     with pytest.raises(ReadingsError, match="no such file"):
         load_fixture(tmp_path / "none.csv")

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from aswound.compare.frequency_window import frequency_windows
-from aswound.compare.plan import plan
-from aswound.predict.bench import readings
+from aswound.compare.plan.bench_sheet import plan
+from aswound.compare.plan.frequency_window import frequency_windows
+from aswound.predict.circuit.bench import readings
 from aswound.predict.design import BenchTest, Design, Member
-from aswound.predict.designfile import load_design
+from aswound.predict.designfile.reader import load_design
 
 FLYBACK = load_design(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
 P, S = (Member("P"),), (Member("S"),)

@@ -10,12 +10,12 @@ import pytest
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.diagnosis import Diagnosis
-from aswound.compare.evaluation import evaluate
-from aswound.compare.inquiry import inquire
-from aswound.compare.interventions import INTERVENTIONS, intervention, interventions_apart
-from aswound.compare.readingsfile import parse_readings
-from aswound.compare.weighing import case_of
+from aswound.compare.diagnosis.conclusion import Diagnosis
+from aswound.compare.diagnosis.weighing import case_of
+from aswound.compare.hypotheses.inquiry import inquire
+from aswound.compare.hypotheses.interventions import INTERVENTIONS, intervention, interventions_apart
+from aswound.compare.readings.file import parse_readings
+from aswound.compare.verdict.evaluation import evaluate
 from aswound.predict import load_design, readings
 from aswound.predict.design import Design
 from aswound.predict.errors import ReadingsError

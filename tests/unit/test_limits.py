@@ -9,13 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.budget import Budget, budget
-from aswound.compare.limits import proposed_limits
-from aswound.compare.plan import plan
+from aswound.compare.meter.budget import Budget, budget
+from aswound.compare.plan.bench_sheet import plan
+from aswound.compare.plan.limits import proposed_limits
 from aswound.predict.design import BenchTest, Design, Member, Spread
-from aswound.predict.designfile import load_design
-from aswound.predict.production import ProductionSpread
-from aswound.predict.variance_shares import Driver
+from aswound.predict.designfile.reader import load_design
+from aswound.predict.production.drivers import Driver
+from aswound.predict.production.monte_carlo import ProductionSpread
 
 FLYBACK = load_design(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
 TEST = BenchTest("L", "inductance", (Member("P"),), frequency=1e4)

@@ -11,13 +11,13 @@ from aswound.cli.views.diagnosis import diagnosis_view
 from aswound.cli.views.diagnosis_data import diagnosis_json
 from aswound.cli.views.page import render
 from aswound.compare import explain
-from aswound.compare.candidates import nameless
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.diagnosis import Diagnosis
-from aswound.compare.hypotheses import forward
-from aswound.compare.inquiry import inquire
-from aswound.compare.next_test import expected_bits
-from aswound.compare.readingsfile import parse_readings
+from aswound.compare.diagnosis.conclusion import Diagnosis
+from aswound.compare.diagnosis.next_test import expected_bits
+from aswound.compare.hypotheses.candidates import nameless
+from aswound.compare.hypotheses.forward_runs import forward
+from aswound.compare.hypotheses.inquiry import inquire
+from aswound.compare.readings.file import parse_readings
 from aswound.predict import load_design
 from aswound.predict.design import Design
 

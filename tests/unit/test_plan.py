@@ -9,13 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.instructions import connections
-from aswound.compare.meter import meter_uncertainty
-from aswound.compare.plan import PlannedTest, plan
-from aswound.predict.bench import predict_bench, readings
+from aswound.compare.meter.accuracy import meter_uncertainty
+from aswound.compare.plan.bench_sheet import PlannedTest, plan
+from aswound.compare.plan.instructions import connections
+from aswound.predict.circuit.bench import predict_bench, readings
 from aswound.predict.design import Bench, BenchTest, Design, Member
-from aswound.predict.designfile import load_design
-from aswound.predict.production import spread
+from aswound.predict.designfile.reader import load_design
+from aswound.predict.production.monte_carlo import spread
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLYBACK = load_design(SAMPLES / "flyback-24w.toml")

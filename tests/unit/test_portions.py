@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from aswound.predict import load_design
-from aswound.predict.arrangement_readings import predict_arrangements, questions_of
-from aswound.predict.arrangement_rules import Rules
-from aswound.predict.arrangements import find_arrangements
+from aswound.predict.interleave.arrangements import find_arrangements
+from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
+from aswound.predict.interleave.rules import Rules
 from aswound.predict.portions import processes_at_hand, shared_out
 
 SAMPLES = Path(__file__).parents[2] / "samples"

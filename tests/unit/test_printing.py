@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from aswound.compare import compare, explain, load_readings
-from aswound.compare.lot import lot
-from aswound.compare.plan import plan
+from aswound.compare.lots.lot import lot
+from aswound.compare.plan.bench_sheet import plan
 from aswound.predict import Design, load_design, readings, spread
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from aswound.compare.readingsfile import (
+from aswound.compare.readings.file import (
     displayed,
     empty_template,
     load_readings,

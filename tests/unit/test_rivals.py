@@ -12,13 +12,13 @@ from aswound.cli.views.diagnosis_data import diagnosis_json
 from aswound.cli.views.page import render
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.diagnosis import Diagnosis
-from aswound.compare.evaluation import evaluate
-from aswound.compare.inquiry import inquire
-from aswound.compare.readingsfile import parse_readings
-from aswound.compare.rivals import holds_against_priors, runner_up
-from aswound.compare.survivors import Survivor
-from aswound.compare.weighing import case_of, log_under
+from aswound.compare.diagnosis.conclusion import Diagnosis
+from aswound.compare.diagnosis.rivals import holds_against_priors, runner_up
+from aswound.compare.diagnosis.survivors import Survivor
+from aswound.compare.diagnosis.weighing import case_of, log_under
+from aswound.compare.hypotheses.inquiry import inquire
+from aswound.compare.readings.file import parse_readings
+from aswound.compare.verdict.evaluation import evaluate
 from aswound.predict import load_design
 
 ROOT = Path(__file__).parents[2]

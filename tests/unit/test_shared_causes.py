@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.readingsfile import Reading
-from aswound.compare.shared_causes import Together, explain_together
+from aswound.compare.lots.shared_causes import Together, explain_together
+from aswound.compare.readings.file import Reading
 from aswound.predict import load_design, readings
 from aswound.predict.batch import predict_many
 from aswound.predict.design import Design
 from aswound.predict.errors import ReadingsError
-from aswound.predict.tolerance_shares import shares_of
-from aswound.predict.tolerances import parameters
+from aswound.predict.production.common_parts import shares_of
+from aswound.predict.production.tolerances import parameters
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 Change = Callable[[Design], Design]

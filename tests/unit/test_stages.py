@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from aswound.compare.comparison import SampleComparison, compare
-from aswound.compare.readingsfile import parse_readings
-from aswound.compare.stages import coreless, finished_readings
-from aswound.predict.designfile import load_design
+from aswound.compare.readings.file import parse_readings
+from aswound.compare.verdict.comparison import SampleComparison, compare
+from aswound.compare.verdict.stages import coreless, finished_readings
+from aswound.predict.designfile.reader import load_design
 from aswound.predict.errors import ReadingsError
 
 DESIGN = load_design(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from openpyxl import Workbook
 
-from aswound.compare.readingsfile import load_readings
+from aswound.compare.readings.file import load_readings
 from aswound.predict import load_design
 from aswound.predict.errors import ReadingsError
 

@@ -1,0 +1,214 @@
+"""Checks that need no design: do the readings of one part agree with each other?
+
+Each check is a law of every linear, passive transformer, so a violation means the bench, the pins or the
+file, not the design. Notation: L1, L2 open inductances, M mutual, k = M/√(L1 L2), Λ leakage (shorted
+inductance), n voltage ratio with the sensed winding open. Of the design only the tests' connections are used,
+the marked directions, which windings are halves or taps of a join, and the bench's shorting link, whose n² L
+is taken off a leakage where two sides are compared.
+
+    leakage from both sides     Λ1/Λ2 = L1/L2 = (n k)²
+    ratio against inductances   n k = √(L1/L2)
+    ratio both ways             n1 n2 = 1/k² = 1/(1 − Λ/L)
+    aiding and opposing         (La + Lo)/2 = L1 + L2
+    aiding above opposing       La > Lo for the marked dots
+    polarity                    one sign of M in all readings of a pair
+    coupling below one          M² < L1 L2
+    three couplings             det of the three k not below 0
+    reciprocity                 M12 = M21
+    rise by one capacitance     1/L(f) = 1/L − ω² C, from three frequencies on
+    open inductance over frequency, shorted inductance on its plateau: no steep fall, no rise of the latter
+    shorted below open          Λ ≤ L; more shorted ≤ fewer shorted
+    series against parallel     Lp/Ls = 1 + 1/Q²
+    quality against L and R     Q = ωL/R (series), R/(ωL) (parallel)
+    phase against quality       |tan θ| = Q
+    AC above DC resistance      R(f) ≥ R
+    resistance above zero       R > 0
+    halves alike, turns by inductance, resonance pair, quality of the open winding, repeats: ``laws_of_parts``
+    slip                        one unit, decade or exchange that would mend every broken check: ``slips``
+
+A check needs the readings that its formula names and is left out where they are not there. Inductances are
+compared at one frequency (within 1 %), open against shorted excepted, and in the series equivalent. Its
+score is residual over standard uncertainty, readings taken as independent (errors of one meter are partly
+shared, so that a score is rather too small); it holds while the score stays within 3. Range: tests well below
+resonance, shorts at a frequency at which the winding's reactance far exceeds its resistance; k² above about
+0.85 where a ratio is used and no leakage with its open inductance was read. Source: circuit theory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations, permutations
+
+from ...predict.circuit.network import members_of
+from ...predict.design import BenchTest, Design, Member
+from ..verdict.evaluation import ReadTest, told_apart
+from .laws_of_coupling import COUPLING_LAWS
+from .laws_of_frequency import FREQUENCY_LAWS
+from .laws_of_parts import PART_LAWS
+from .part_readings import (
+    LEAKAGE_ALLOWANCE,
+    WARM,
+    Check,
+    Item,
+    PartReadings,
+    check_of,
+    henry,
+    same_set_up,
+    shorted,
+    tuned,
+)
+from .slips import slips
+
+
+def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check, ...]:
+    """Every check of the module's table that the readings ``read`` of one part allow, in the table's order.
+
+    design : its tests (``ReadTest.place`` points into them), windings' directions and bench; predictions play
+    no part. Readings without a value or an uncertainty are skipped; too few readings give an empty tuple. SI,
+    standard uncertainties. Raises nothing.
+    """
+    return part_checks(part_readings(design, read))
+
+
+def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
+    """Readings of one part with the design's bench and the windings' directions; tests of a sweep are named
+    with their frequency."""
+    places = sorted({item.place for item in read})
+    named = dict(zip(places, told_apart([design.tests[place] for place in places]), strict=True))
+    items = tuple(
+        _item(named[item.place], item, item.value, item.uncertainty)
+        for item in read
+        if item.value is not None and item.uncertainty is not None
+    )
+    turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
+    return PartReadings(items, design.bench, turning, *parts_of_joins(design))
+
+
+def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> Item:
+    if read.scatter is None:
+        return Item(test, value, uncertainty)
+    claimed = math.sqrt(max(uncertainty**2 - read.scatter**2, 0.0))
+    return Item(test, value, uncertainty, read.repeats, read.scatter * math.sqrt(read.repeats), claimed)
+
+
+def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str, float], ...]]:
+    """(halves, taps) that a design's joins tell, as in ``PartReadings``."""
+    turns = {winding.name: design.turns_of(winding.name) for winding in design.windings}
+    halves: list[tuple[str, str]] = []
+    taps: list[tuple[str, str, float]] = []
+    for join in design.joins:
+        members = members_of(design, (Member(join.name),))
+        for one, other in combinations(members, 2):
+            first, second = design.winding(one.name), design.winding(other.name)
+            if turns[one.name] == turns[other.name] and (first.wire, first.metal) == (
+                second.wire,
+                second.metal,
+            ):
+                halves.append((one.name, other.name))
+        whole = sum(-turns[member.name] if member.reversed else turns[member.name] for member in members)
+        if join.kind == "series" and whole > 0 and all(inner.name in turns for inner in join.members):
+            taps += [(member.name, join.name, turns[member.name] / whole) for member in members]
+    return tuple(dict.fromkeys(halves)), tuple(taps)
+
+
+def part_checks(readings: PartReadings) -> tuple[Check, ...]:
+    """Every check of the module's table that ``readings`` allow, in the table's order."""
+    checks = _laws(readings)
+    return (*checks, *slips(readings, checks, _laws))
+
+
+def _laws(readings: PartReadings) -> tuple[Check, ...]:
+    return tuple(check for law in _LAWS for check in law(readings))
+
+
+# --- bounds and displays of one impedance ----------------------------------------------------------
+
+
+def _shorted_below_open(readings: PartReadings) -> Iterator[Check]:
+    for one, other in permutations(readings.inductances(), 2):
+        more, fewer = shorted(one.test), shorted(other.test)
+        if one.test.drive != other.test.drive or not more > fewer or (fewer and not tuned(one, other)):
+            continue
+        if one.value <= 0 or other.value <= 0:  # above resonance: no bound
+            continue
+        allowance = LEAKAGE_ALLOWANCE * other.value
+        uncertainty = math.hypot(one.uncertainty, other.uncertainty, allowance)
+        detail = f"{one} = {henry(one.value)}, not above {other} = {henry(other.value)}"
+        meaning = "Rows exchanged, wrong pins, or a reading near resonance"
+        residual = one.value - other.value
+        yield check_of("shorted below open", residual, uncertainty, detail, meaning, one_sided=True)
+
+
+def _quality_coherent(readings: PartReadings) -> Iterator[Check]:
+    meaning = "The displays come from different equivalent circuits (series, parallel) or frequencies"
+    for quality in readings.of("quality"):
+        if quality.value <= 0:
+            continue
+        for circuit in ("series", "parallel"):
+            for coil in readings.of("inductance", circuit):
+                for loss in readings.of("ac_resistance", circuit):
+                    if not same_set_up(quality, coil, loss) or loss.value <= 0 or coil.value == 0:
+                        continue
+                    reactance = 2 * math.pi * float(coil.test.frequency or 0.0) * abs(coil.value)
+                    expected = reactance / loss.value if circuit == "series" else loss.value / reactance
+                    uncertainty = math.hypot(quality.relative, coil.relative, loss.relative)
+                    formula = f"ω {coil}/{loss}" if circuit == "series" else f"{loss}/(ω {coil})"
+                    detail = f"{quality} = {quality.value:.4g}, {formula} = {expected:.4g}"
+                    residual = math.log(quality.value / expected)
+                    yield check_of("quality against L and R", residual, uncertainty, detail, meaning)
+        for angle in readings.of("phase"):
+            if same_set_up(quality, angle):
+                expected = math.atan(quality.value)
+                uncertainty = math.hypot(angle.uncertainty, quality.uncertainty / (1 + quality.value**2))
+                detail = f"|{angle}| = {abs(angle.value):.5g} rad, atan {quality} = {expected:.5g} rad"
+                residual = abs(angle.value) - expected
+                yield check_of("phase against quality", residual, uncertainty, detail, meaning)
+
+
+def _series_parallel(readings: PartReadings) -> Iterator[Check]:
+    for quality in readings.of("quality"):
+        for series in readings.of("inductance", "series"):
+            for parallel in readings.of("inductance", "parallel"):
+                if not same_set_up(quality, series, parallel) or series.value * quality.value == 0:
+                    continue
+                expected, found = 1 + quality.value**-2, parallel.value / series.value
+                slope = 2 * quality.relative / quality.value**2
+                relative = math.hypot(series.relative, parallel.relative) * abs(found)
+                detail = f"{parallel}/{series} = {found:.5g}, 1 + 1/{quality}² = {expected:.5g}"
+                meaning = "A reading was displayed in the other equivalent circuit or at another frequency"
+                uncertainty = math.hypot(slope, relative)
+                yield check_of("series against parallel", found - expected, uncertainty, detail, meaning)
+
+
+def _alternating_above_direct(readings: PartReadings) -> Iterator[Check]:
+    for item in readings.of("ac_resistance", "series"):
+        for direct in readings.of("resistance"):
+            if item.test.drive != direct.test.drive:
+                continue
+            uncertainty = math.hypot(item.uncertainty, direct.uncertainty, WARM * direct.value)
+            detail = f"{item} = {item.value:.4g} Ω, not below {direct} = {direct.value:.4g} Ω"
+            meaning = "The direct-current reading holds contacts or leads (no four wires), or the pins differ"
+            residual = direct.value - item.value
+            yield check_of("AC above DC resistance", residual, uncertainty, detail, meaning, one_sided=True)
+
+
+def _positive(readings: PartReadings) -> Iterator[Check]:
+    for item in readings.of("resistance") + readings.of("ac_resistance"):
+        detail = f"{item} = {item.value:.4g} Ω, not below 0"
+        meaning = "No passive part has it: a slip, or a correction that took too much away"
+        yield check_of(
+            "resistance above zero", -item.value, item.uncertainty, detail, meaning, one_sided=True
+        )
+
+
+_LAWS: tuple[Callable[[PartReadings], Iterator[Check]], ...] = (
+    *COUPLING_LAWS,
+    *FREQUENCY_LAWS,
+    _shorted_below_open,
+    _series_parallel,
+    _quality_coherent,
+    _alternating_above_direct,
+    _positive,
+    *PART_LAWS,
+)

@@ -1,0 +1,205 @@
+"""A part without a drawing: its readings checked against each other and against what somebody states of it.
+
+``rownames`` tells which test each row of the file is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+
+from ...predict.design import Bench, BenchTest
+from ...predict.errors import Fault, Faults, ReadingsError, nearest
+from ..meter.accuracy import meter_uncertainty
+from ..meter.budget import REPEATABILITY
+from ..readings.cells import Reading
+from ..readings.correction import FixtureStandards
+from ..readings.file import read_text, rows_of, table_of
+from ..readings.fixture_file import FixtureCorrection, correct_readings
+from ..readings.row_names import OWN_COLUMNS, tests_of, windings_of
+from ..verdict.evaluation import told_apart
+from .checks import part_checks
+from .derived import Derived, derived_parameters
+from .part_readings import Check, Item, PartReadings, check_of, single
+
+RATIO_ALLOWANCE = 0.02
+"""Relative standard allowance between √(L1/L2) and the turns ratio: level and coupling (common practice,
+no source)."""
+
+WEAK = 0.8
+"""k² below which two voltage ratios speak of the coupling before they speak of turns (common practice, no
+source)."""
+
+
+@dataclass(frozen=True)
+class UndrawnPart:
+    """One sample: its checks, and what follows from its readings. readings : number of those with a value.
+    correction : what was done to the file's readings with the fixture's standards."""
+
+    sample: str
+    readings: int
+    checks: tuple[Check, ...]
+    derived: tuple[Derived, ...]
+    correction: FixtureCorrection | None = None
+
+    @property
+    def deviates(self) -> bool:
+        """A broken check: the command's exit status 1."""
+        return any(not check.holds for check in self.checks)
+
+
+def check_part(
+    path: Path,
+    *,
+    ratio: float | None = None,
+    turns: Mapping[str, float] | None = None,
+    halves: Sequence[tuple[str, str]] = (),
+    bench: Bench | None = None,
+    fixture: tuple[FixtureStandards, ...] | None = None,
+) -> tuple[UndrawnPart, ...]:
+    """All samples of a readings file, without a design.
+
+    ratio : turns of the first winding over those of the second, as somebody states them; turns : those of
+    windings by name. halves : pairs of windings that are two halves of one, of equal turns and wire. bench :
+    meter and link; None: the default one. fixture : standards, by which complex readings are corrected.
+    Raises ReadingsError with every fault of the file, or where what is stated names no winding of it.
+    """
+    used = bench or Bench()
+    faults = Faults(str(path))
+    table = table_of(read_text(path), (*OWN_COLUMNS,), faults)
+    tests = tests_of(table, faults)
+    faults.raise_as(ReadingsError)
+    readings = rows_of(table, tests, used.equivalent, faults)
+    done = None if fixture is None else correct_readings(tests, used, readings, fixture)
+    readings = readings if done is None else done.readings
+    by_sample: dict[str, list[Reading]] = {}
+    for reading in readings:
+        label = f"{reading.sample}, {reading.stage}" if reading.stage else reading.sample
+        by_sample.setdefault(label, []).append(reading)
+    windings = windings_of(tests)
+    stated = _stated_turns(windings, ratio, turns or {})
+    strangers = [name for pair in halves for name in pair if name not in windings]
+    if strangers:
+        raise ReadingsError(
+            Fault("option --halves", repr(strangers[0]), f"windings read: {', '.join(windings)}")
+        )
+    result = []
+    for sample, rows in by_sample.items():
+        items = _items(rows, tests, used)
+        named = told_apart([item.test for item in items])
+        items = tuple(replace(item, test=test) for item, test in zip(items, named, strict=True))
+        part = PartReadings(items, used, dict.fromkeys(windings, 1), tuple(halves))
+        checks = (*part_checks(part), *_stated_ratio(part, stated))
+        result.append(UndrawnPart(sample, len(items), checks, derived_parameters(part), done))
+    return tuple(result)
+
+
+# --- readings ---------------------------------------------------------------------------------------
+
+
+def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench) -> tuple[Item, ...]:
+    """One item for each test and frequency: the mean of its repeats, with the uncertainty of meter and
+    handling."""
+    groups: dict[tuple[str, float | None], list[Reading]] = {}
+    for reading in rows:
+        if reading.value is not None:
+            groups.setdefault((reading.test, reading.frequency), []).append(reading)
+    items = []
+    for (name, frequency), group in groups.items():
+        test = replace(tests[name], frequency=frequency)
+        values = np.array([reading.value for reading in group], float)
+        given = [reading.uncertainty for reading in group if reading.uncertainty is not None]
+        mean = float(np.mean(values))
+        claimed = float(np.mean(given)) if given else _doubt(test, mean, group[0].impedance, bench)
+        if len(values) == 1:
+            items.append(Item(test, mean, claimed))
+            continue
+        scatter = float(np.std(values, ddof=1))
+        doubt = math.hypot(claimed, scatter / math.sqrt(len(values)))
+        items.append(Item(test, mean, doubt, len(values), scatter, claimed))
+    return tuple(items)
+
+
+def _doubt(test: BenchTest, value: float, impedance: complex | None, bench: Bench) -> float:
+    """Standard uncertainty by meter and handling; where no frequency is told the meter's floors are left
+    out."""
+    share = 0.0 if test.measure == "phase" else REPEATABILITY.get(test.measure, REPEATABILITY["default"])
+    if test.frequency is None and test.measure not in ("resistance", "ratio", "resonance"):
+        meter = bench.accuracy / 2 * (1.0 if test.measure == "phase" else abs(value))
+    else:
+        circuit = test.equivalent
+        meter = float(
+            meter_uncertainty(bench, test.measure, value, impedance, test.frequency, equivalent=circuit)
+        )
+    return math.hypot(meter, share * abs(value))
+
+
+def _stated_turns(
+    windings: Sequence[str], ratio: float | None, turns: Mapping[str, float]
+) -> list[tuple[str, str, float]]:
+    """(first, second, turns of the first over those of the second) of every pair that somebody states."""
+    found = []
+    if ratio is not None:
+        if len(windings) < 2:
+            raise ReadingsError(
+                Fault("--ratio", f"{ratio:g}, with one winding read", "readings of two windings")
+            )
+        found.append((windings[0], windings[1], ratio))
+    strangers = [name for name in turns if name not in windings]
+    if strangers:
+        read = ", ".join(windings)
+        hint = nearest(strangers[0], windings)
+        raise ReadingsError(Fault("option --turns", repr(strangers[0]), f"windings read: {read}", hint))
+    found += [(one, other, turns[one] / turns[other]) for one, other in combinations(turns, 2)]
+    return found
+
+
+def _stated_ratio(part: PartReadings, stated: Sequence[tuple[str, str, float]]) -> list[Check]:
+    """Turns ratios as stated against the voltage ratio and against √(L1/L2)."""
+    return [check for first, second, ratio in stated for check in _pair_as_stated(part, first, second, ratio)]
+
+
+def _pair_as_stated(part: PartReadings, first: str, second: str, ratio: float) -> list[Check]:
+    checks = []
+    for item in part.of("ratio"):
+        pair = (single(item.test.drive), single(item.test.sense))
+        if item.value > 0 and pair in ((first, second), (second, first)):
+            read = item.value if pair == (first, second) else 1 / item.value
+            doubt = math.hypot(item.relative, RATIO_ALLOWANCE)
+            detail = f"{item} says {read:.5g}, stated is {ratio:.5g}"
+            meaning = _weak_coupling(part, first, second) or (
+                "Turns, a reversed or wrong winding, or a weak coupling (the voltage ratio is n times 1/k)"
+            )
+            checks.append(check_of("ratio as stated", math.log(read / ratio), doubt, detail, meaning))
+    for a, b in part.opens(first, second):
+        read = math.sqrt(a.value / b.value)
+        doubt = math.hypot(math.hypot(a.relative, b.relative) / 2, RATIO_ALLOWANCE)
+        detail = f"√({a}/{b}) = {read:.5g}, stated is {ratio:.5g}"
+        meaning = (
+            "Not necessarily the turns: at one voltage the winding of few turns is read at a higher flux "
+            "density, where "
+            "the permeability is another; read both at equal volts per turn, or read the voltage ratio"
+        )
+        checks.append(
+            check_of("inductances against the stated ratio", math.log(read / ratio), doubt, detail, meaning)
+        )
+    return checks
+
+
+def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
+    """What both voltage ratios say together, n1 n2 = 1/k²: where k² is below WEAK a sentence, else ""."""
+    found: dict[tuple[str, str], float] = {}
+    for item in part.of("ratio"):
+        found.setdefault((single(item.test.drive), single(item.test.sense)), item.value)
+    there, back = found.get((first, second), 0.0), found.get((second, first), 0.0)
+    if not (there > 0 and back > 0 and there * back * WEAK > 1):
+        return ""
+    return (
+        f"The ratios both ways give k = {1 / math.sqrt(there * back):.3f}: the coupling is weak, and not the "
+        f"turns need be wrong; √(L_{first}/L_{second}) = {math.sqrt(there / back):.4g} by the same two ratios"
+    )

@@ -1,0 +1,150 @@
+"""What ``explain`` concludes about one sample, as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class ReadingUnderCause:
+    """One reading beside what a cause predicts for it. SI; ``score``: difference over the standard
+    deviation under the cause; None where the reading is missing."""
+
+    name: str
+    measure: str
+    expected: float
+    read: float | None
+    score: float | None
+
+
+@dataclass(frozen=True)
+class SecondCause:
+    """The other one of a double fault."""
+
+    cause: str
+    where: str
+    amount: float | None
+    title: str
+
+
+@dataclass(frozen=True)
+class RankedCause:
+    """One applicable cause with its probability.
+
+    cause, kind, where : identifiers of the contract (``kind`` is its class). title : in words, with the
+    amount.
+    amount : most probable amount, as wound against as designed, or None. low, high : its 90 % interval, or
+    None.
+    probability : of this entry; all entries, ``as_designed`` and ``unlisted`` sum to one. marginal : that
+    the cause is present at all.
+    also : the second cause of a double fault. confirm, remedy : sentences. confusable : causes with like
+    signatures.
+    readings : what it predicts for every reading beside what was read.
+    """
+
+    cause: str
+    kind: str
+    where: str
+    title: str
+    amount: float | None
+    low: float | None
+    high: float | None
+    probability: float
+    marginal: float
+    also: SecondCause | None
+    confirm: str
+    remedy: str
+    confusable: tuple[str, ...]
+    caution: str
+    readings: tuple[ReadingUnderCause, ...]
+
+
+@dataclass(frozen=True)
+class NextTest:
+    """A measurement worth making next: ``bits`` of information expected about the cause, and why.
+
+    intervention : its word in the readings file's ``stage``, or "" for a plain reading; instruction : what
+    to do, in words. effort : against that of one plain reading of the design's tests.
+    """
+
+    measure: str
+    drive: str
+    short: str
+    sense: str
+    frequency: float | None
+    bits: float
+    why: str
+    intervention: str = ""
+    instruction: str = ""
+    effort: float = 1.0
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Causes that the readings do not tell apart: (cause, where) of each, their probability together, and the
+    measurement that separates them best (None: no terminal reading does)."""
+
+    causes: tuple[tuple[str, str], ...]
+    probability: float
+    separated_by: NextTest | None
+
+
+@dataclass(frozen=True)
+class RunnerUp:
+    """The hypothesis next to the leading one ("as designed", a cause, a bad reading, a pair of causes).
+
+    readings : (name, ln of the likelihood ratio) of each: above 0 it speaks for the leading one.
+    """
+
+    cause: str
+    where: str
+    title: str
+    probability: float
+    readings: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class Diagnosis:
+    """The causes of one sample's readings, most probable first.
+
+    as_designed, unlisted : probabilities that nothing is wrong beyond production spread, and that the cause
+    is not in the catalogue.
+    readings : every reading beside the plain prediction. notes : what limits this diagnosis, in words.
+    next_tests : what to measure next, best first; alike : groups that the readings cannot separate. Both
+    empty where the part is surely as designed. runner_up : what speaks against the second hypothesis, or
+    None. robust : the leading hypothesis would lead with the prior of any one three times larger or smaller.
+    """
+
+    sample: str
+    as_designed: float
+    unlisted: float
+    causes: tuple[RankedCause, ...]
+    readings: tuple[ReadingUnderCause, ...]
+    next_tests: tuple[NextTest, ...]
+    notes: tuple[str, ...]
+    alike: tuple[Alike, ...] = ()
+    runner_up: RunnerUp | None = None
+    robust: bool = True
+
+    def __str__(self) -> str:
+        """A few lines: see ``printing``."""
+        from ..printing import diagnosis_text
+
+        return diagnosis_text(self)
+
+    def __repr__(self) -> str:
+        from ..printing import diagnosis_line
+
+        return f"<Diagnosis {diagnosis_line(self)}>"
+
+    @property
+    def informed(self) -> bool:
+        """Whether there is a reading at all; without one the probabilities are those believed before."""
+        return any(reading.read is not None for reading in self.readings)
+
+    @property
+    def deviates(self) -> bool:
+        """The part was read and is less likely as designed than not, and something else is more likely than
+        that: while "as designed" leads, however weakly, nothing is decided against the part."""
+        likeliest = max([self.unlisted, *(cause.probability for cause in self.causes[:1])])
+        return self.informed and self.as_designed < 0.5 and self.as_designed < likeliest

@@ -1,0 +1,176 @@
+"""How the readings of one part scatter together, as designed and under a cause.
+
+S0 = Σ g gᵀ + meter + residual                  tolerances, model and set-up by g
+S  = S0 + (ζ δ)(ζ δ)ᵀ by test + η² δ δᵀ         a cause is itself uncertain by a part of its shift δ
+
+Readings of one test before and after an intervention share everything but re-connection: calibration,
+residual and the error ζ of the signature are common to them, so that their difference is sharp.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...predict.circuit.resonance import beyond_search
+from ...predict.design import BenchTest, FloatArray
+from ..hypotheses.candidates import nameless
+from ..hypotheses.forward_runs import Background, phases
+from ..hypotheses.interventions import Staged
+from ..meter.budget import REPEATABILITY
+
+SIGNATURE = {
+    "ratio": 0.03,
+    "resistance": 0.05,
+    "capacitance": 0.25,
+    "resonance": 0.30,
+    "quality": 0.30,
+    "ac_resistance": 0.50,
+    "default": 0.15,
+}
+"""ζ: relative error of a predicted shift by measure: turns and copper act on ratio and resistance almost
+exactly; what a fault does to eddy currents, loss and capacitance is known much less (judged)."""
+SHARED_SIGNATURE = 0.10
+"""η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
+assumed one."""
+RESIDUAL = {
+    "inductance": 0.003,
+    "ac_resistance": 0.04,
+    "quality": 0.08,
+    "resistance": 0.002,
+    "ratio": 0.0006,
+    "mutual": 0.003,
+    "phase": 0.02,
+    "capacitance": 0.04,
+    "resonance": 0.05,
+}
+"""Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
+Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
+neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %,
+``layer_capacitance``) and how far the varnish went, apart from the
+model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
+the root of the capacitance. Common practice, no source."""
+NO_RESONANCE_DOUBT = 0.05
+"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, as the
+frequency goes with its root."""
+
+
+@dataclass(frozen=True)
+class Again:
+    """Column ``after`` of a frame is column ``before`` (None: not in it) read again after an intervention,
+    which acts with a relative standard uncertainty ``doubt``; ``set_up``: what it changes as designed."""
+
+    after: int
+    before: int | None
+    intervention: str
+    doubt: float
+    set_up: float
+
+
+@dataclass(frozen=True)
+class Frame:
+    """T readings of one part as designed.
+
+    nominal : (T,) expected, transformed. base : (T, T) S0. anchor : (T,) of the leg share, inside ``base``.
+    zeta : (T,). same : (T, T) 1 where two are readings of the same test. again : readings after an
+    intervention.
+    """
+
+    tests: tuple[BenchTest, ...]
+    nominal: FloatArray
+    base: FloatArray
+    anchor: FloatArray
+    zeta: FloatArray
+    phase: NDArray[np.bool_]
+    same: FloatArray
+    again: tuple[Again, ...] = ()
+
+
+def frame_of(
+    tests: Sequence[BenchTest],
+    background: Background,
+    meter: FloatArray,
+    staged: Sequence[Staged | None] = (),
+    response: FloatArray | None = None,
+) -> Frame:
+    """The frame of ``tests``, whose columns ``background`` holds.
+
+    meter : (T,) standard uncertainty of each reading, relative (phase: rad). staged : for each test None or
+    what it is read after. response : (T,) what the intervention does to any part (inside the background's
+    nominal), as uncertain as it is large.
+    """
+    stages = list(staged) or [None] * len(tests)
+    keys = [
+        nameless(test) if stage is None else stage.test for test, stage in zip(tests, stages, strict=True)
+    ]
+    numbers: dict[BenchTest, int] = {}
+    number = np.array([numbers.setdefault(key, len(numbers)) for key in keys], int)
+    same = (number[:, None] == number).astype(float)
+    extra = np.array(
+        [
+            NO_RESONANCE_DOUBT
+            if beyond_search(test.measure, math.exp(min(float(background.nominal[place]), 700.0)))
+            else RESIDUAL[test.measure]
+            for place, test in enumerate(tests)
+        ]
+    )
+    random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in tests])
+    random = np.minimum(random, meter)
+    shared = np.sqrt(meter**2 - random**2)
+    base = background.covariance + np.outer(background.anchor, background.anchor)
+    base = base + same * (np.outer(shared, shared) + np.outer(extra, extra)) + np.diag(random**2)
+    moved = np.zeros(len(tests)) if response is None else response
+    names = ["" if stage is None else stage.intervention.name for stage in stages]
+    for name in dict.fromkeys(name for name in names if name):
+        own = moved * np.array([other == name for other in names])
+        base = base + np.outer(own, own)
+    again = []
+    for after, stage in enumerate(stages):
+        if stage is None:
+            continue
+        plain = (place for place in range(len(tests)) if stages[place] is None and keys[place] == stage.test)
+        before = next(plain, None)
+        changed = 0.0 if before is None else float(background.nominal[after] - background.nominal[before])
+        again.append(Again(after, before, names[after], stage.intervention.doubt, changed))
+    return Frame(
+        tests=tuple(tests),
+        nominal=background.nominal,
+        base=base,
+        anchor=background.anchor,
+        zeta=np.array([SIGNATURE.get(test.measure, SIGNATURE["default"]) for test in tests]),
+        phase=phases(tests),
+        same=same,
+        again=tuple(again),
+    )
+
+
+def covariance_under(
+    frame: Frame, shift: FloatArray, anchor: FloatArray, reaches: Sequence[FloatArray] = ()
+) -> FloatArray:
+    """(..., T, T) S under shifts (..., T) of the prediction, each with its own anchor; ``reaches`` (..., T):
+    further standard deviations of the shift as a whole."""
+    vectors = [SHARED_SIGNATURE * shift, anchor, *reaches]
+    kinds = dict.fromkeys(item.intervention for item in frame.again)
+    for kind in kinds:
+        effect = np.zeros_like(shift)
+        for item in frame.again:
+            if item.intervention == kind:
+                before = 0.0 if item.before is None else shift[..., item.before]
+                effect[..., item.after] = item.doubt * (shift[..., item.after] - before + item.set_up)
+        vectors.append(effect)
+    spread = np.broadcast_to(
+        frame.base - np.outer(frame.anchor, frame.anchor), (*shift.shape, shift.shape[-1])
+    ).copy()
+    for vector in vectors:
+        spread += vector[..., :, None] * vector[..., None, :]
+    signature = frame.zeta * shift
+    if frame.again:
+        spread += frame.same * signature[..., :, None] * signature[..., None, :]
+    else:
+        diagonal = np.einsum("...ii->...i", spread)
+        diagonal += signature**2
+    return spread

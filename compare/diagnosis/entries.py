@@ -1,0 +1,155 @@
+"""What a hypothesis says of a sample, in words and numbers: the entries of a diagnosis."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...predict.design import Design, FloatArray
+from ..hypotheses.forward_runs import Background, Hypothesis
+from ..verdict.evaluation import ReadTest
+from .conclusion import RankedCause, ReadingUnderCause, SecondCause
+from .covariances import SHARED_SIGNATURE
+from .pairs import Pair
+from .weighing import Case, log_bad, log_exchanged, twins
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What the entries of one sample are written from. design : with the tests as read."""
+
+    design: Design
+    background: Background
+    hypotheses: Sequence[Hypothesis]
+    case: Case
+    read: Sequence[ReadTest]
+
+
+def under(
+    scene: Scene, shift: FloatArray | None, anchor: FloatArray | None = None
+) -> tuple[ReadingUnderCause, ...]:
+    """Every reading beside its expectation under a shift (all tests) of the transformed prediction.
+
+    anchor : the leg share's effect in that build, in place of the design's.
+    """
+    case, result = scene.case, []
+    for item in scene.read:
+        test = scene.design.tests[item.place]
+        moved = float(shift[item.place]) if shift is not None else 0.0
+        expected = float(scene.background.nominal[item.place]) + moved
+        if test.measure == "phase":
+            value = math.remainder(expected, 2 * math.pi)
+        else:
+            value = math.exp(expected) * float(scene.background.signs[item.place])
+        score = None
+        if item.place in case.places:
+            place = case.places.index(item.place)
+            own = case.frame.zeta[place] ** 2 + SHARED_SIGNATURE**2
+            variance = case.base[place, place] + own * moved**2
+            if anchor is not None:
+                variance += float(anchor[item.place]) ** 2 - case.anchor[place] ** 2
+            sd = math.sqrt(variance)
+            gap = float(case.residual[place] - moved)
+            score = (math.remainder(gap, 2 * math.pi) if case.frame.phase[place] else gap) / sd
+        result.append(ReadingUnderCause(test.name, test.measure, value, item.value, score))
+    return tuple(result)
+
+
+def single_entry(
+    scene: Scene, number: int, logs: FloatArray, probability: float, marginal: float
+) -> RankedCause:
+    """One cause; ``logs`` (S,): ln p of the readings at its severities."""
+    hypothesis = scene.hypotheses[number]
+    posterior = hypothesis.weights * np.exp(logs - logs.max())
+    posterior /= posterior.sum()
+    best = int(np.argmax(posterior))
+    amount, low, high = hypothesis.amount(best), None, None
+    if amount is not None:
+        running = np.cumsum(posterior)
+        low, high = (
+            float(hypothesis.amounts[int(np.searchsorted(running, point))]) for point in (0.05, 0.95 - 1e-9)
+        )
+    cause, place = hypothesis.cause, hypothesis.place
+    return RankedCause(
+        cause=cause.name,
+        kind=cause.kind,
+        where=place,
+        title=hypothesis.title(scene.design, best),
+        amount=amount,
+        low=low,
+        high=high,
+        probability=float(probability),
+        marginal=float(marginal),
+        also=None,
+        confirm=cause.confirm.format(where=place),
+        remedy=cause.remedy.format(where=place),
+        confusable=cause.confusable,
+        caution=_caution(hypothesis, best),
+        readings=under(scene, hypothesis.shift[best], hypothesis.anchor[best]),
+    )
+
+
+def _caution(hypothesis: Hypothesis, node: int) -> str:
+    """The cause's safety remark, where its amount takes something away (or has no amount)."""
+    amount = hypothesis.amount(node)
+    return hypothesis.cause.caution if amount is None or amount < 0 else ""
+
+
+def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) -> RankedCause:
+    """Two causes at once."""
+    both = (scene.hypotheses[pair.first], scene.hypotheses[pair.second])
+    titles = [item.title(scene.design, node) for item, node in zip(both, pair.nodes, strict=True)]
+    first, second = both
+    return RankedCause(
+        cause=first.cause.name,
+        kind=first.cause.kind,
+        where=first.place,
+        title=", and ".join(titles),
+        amount=first.amount(pair.nodes[0]),
+        low=None,
+        high=None,
+        probability=probability,
+        marginal=marginal,
+        also=SecondCause(second.cause.name, second.place, second.amount(pair.nodes[1]), titles[1]),
+        confirm=" ".join(item.cause.confirm.format(where=item.place) for item in both),
+        remedy=" ".join(item.cause.remedy.format(where=item.place) for item in both),
+        confusable=(),
+        caution=_caution(first, pair.nodes[0]) or _caution(second, pair.nodes[1]),
+        readings=under(scene, first.shift[pair.nodes[0]] + second.shift[pair.nodes[1]]),
+    )
+
+
+def bad_title(case: Case, place: int) -> str:
+    """What is wrong with the reading of test ``place``, in words."""
+    name = case.tests[place].name
+    plain = log_bad(case, place)
+    exchanged = [other for other in twins(case, place) if log_exchanged(case, place, other) > plain]
+    if exchanged:
+        return f"the readings of {name} and {case.tests[exchanged[0]].name} are exchanged"
+    return f"the reading of {name} is wrong (unit, decade, typing)"
+
+
+def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
+    """Something wrong with one reading, or with the rows of two."""
+    case = scene.case
+    test = case.tests[place]
+    return RankedCause(
+        cause="bad-reading",
+        kind="reading",
+        where=test.name,
+        title=bad_title(case, place),
+        amount=None,
+        low=None,
+        high=None,
+        probability=probability,
+        marginal=probability,
+        also=None,
+        confirm=f"Read {test.name} again, and write down the display with its unit.",
+        remedy="No change of the part. Correct the row and run this again.",
+        confusable=(),
+        caution="",
+        readings=under(scene, None),
+    )

@@ -1,0 +1,118 @@
+"""The probability of each cause given the readings: priors times evidence, normalised.
+
+Beside the causes of the catalogue stand "as designed", "unlisted" and a bad reading of each test; pairs of
+causes add their shifts. Hypotheses are exclusive. How well the readings go with each is in ``weighing``,
+what each would read in ``hypotheses``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...predict.design import Design
+from ..causes import CATALOGUE, Cause
+from ..consistency.checks import consistency_checks
+from ..hypotheses.inquiry import Inquiry, inquire
+from ..hypotheses.interventions import interventions_apart
+from ..readings.file import Reading
+from ..verdict.evaluation import ReadTest, evaluate
+from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
+from .entries import Scene, under
+from .next_test import SURE, next_tests
+from .posterior import Beliefs, posterior, shares
+from .rivals import holds_against_priors, runner_up
+from .survivors import survivors_of
+from .weighing import case_of
+
+PRIOR_AS_DESIGNED = 0.15
+PRIOR_UNLISTED = 0.03
+PRIOR_BAD_READING = 0.03
+PRIOR_DOUBLE = 0.04
+"""What is believed of a part before it is read; single causes share the rest (common practice, no source). A
+part that somebody wants explained is a suspicious one: it was picked out because it failed, or stood out.
+Where parts come from running production, ``sound`` says how many are."""
+
+
+def explain(
+    design: Design,
+    readings: Sequence[Reading],
+    *,
+    doubles: bool = True,
+    catalogue: Sequence[Cause] = CATALOGUE,
+    sound: float = PRIOR_AS_DESIGNED,
+) -> tuple[Diagnosis, ...]:
+    """Rank the causes of every sample's readings, each sample by itself.
+
+    doubles : also weigh pairs of causes. sound : which part of such samples is sound, before they are read
+    (0 … 1, both excluded: ValueError). Raises BuildError where the design's layout is outside the models.
+    """
+    if not 0.0 < sound < 1.0:
+        raise ValueError(f"sound: {sound}, not between 0 and 1")
+    parted, rows, staged = interventions_apart(design, readings)
+    evaluation = evaluate(parted, rows)
+    inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
+    return tuple(
+        _diagnose(evaluation.design, inquiry, sample.label, sample.read, doubles=doubles, sound=sound)
+        for sample in evaluation.samples
+    )
+
+
+def _diagnose(
+    design: Design,
+    inquiry: Inquiry,
+    sample: str,
+    read: Sequence[ReadTest],
+    *,
+    doubles: bool,
+    sound: float,
+) -> Diagnosis:
+    hypotheses = inquiry.hypotheses
+    case = case_of(design, inquiry.background, read, inquiry.staged, inquiry.response)
+    scene = Scene(design, inquiry.background, hypotheses, case, read)
+    plain = under(scene, None)
+    missing = [design.tests[item.place].name for item in read if item.value is None]
+    notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
+    if not case.tests:
+        notes = (*notes, "nothing was read: what stands here is only what was believed before")
+    plainly = [item for item in read if inquiry.staged[item.place] is None]
+    broken = [check for check in consistency_checks(design, plainly) if not check.holds]
+    notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))
+    faulty = (1.0 - sound) / (1.0 - PRIOR_AS_DESIGNED)
+    double = PRIOR_DOUBLE if doubles else 0.0
+    rest = 1.0 - PRIOR_AS_DESIGNED - PRIOR_UNLISTED - PRIOR_BAD_READING - double
+    weighed = posterior(
+        scene,
+        Beliefs(
+            sound=sound,
+            unlisted=PRIOR_UNLISTED * faulty,
+            bad=PRIOR_BAD_READING * faulty,
+            double=double * faulty,
+            single=shares(hypotheses, lambda cause: cause.weight, rest * faulty),
+        ),
+    )
+    found: tuple[NextTest, ...] = ()
+    alike: tuple[Alike, ...] = ()
+    rival: RunnerUp | None = None
+    if case.tests and weighed.as_designed < SURE:
+        survivors = survivors_of(
+            scene,
+            weighed.as_designed,
+            (weighed.single, weighed.logs),
+            weighed.bad,
+            list(zip(weighed.pairs, weighed.double.tolist(), strict=True)),
+        )
+        found, alike = next_tests(inquiry, case, survivors)
+        rival = runner_up(case, survivors)
+    everything = [weighed.as_designed, weighed.unlisted, *weighed.single, *weighed.bad, *weighed.double]
+    return Diagnosis(
+        sample,
+        weighed.listed_sound,
+        weighed.listed_unlisted,
+        weighed.ranked,
+        plain,
+        found,
+        notes,
+        alike,
+        rival,
+        holds_against_priors(everything),
+    )

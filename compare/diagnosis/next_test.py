@@ -1,0 +1,229 @@
+"""Which measurement would tell most about the cause, and which causes the readings leave alike.
+
+The expected information of a test m, given the readings y, over the surviving hypotheses k (a cause at one
+severity, with probability p_k; "as designed", pairs of causes and bad readings are among them):
+
+    I(m) = Σ_k p_k ∫ N(x; m_k, v) log2( p(x | cause of k) / p(x) ) dx          bits
+
+m_k : mean of the new reading under k given y, v its mean variance: module ``prospects``. The integral by
+Gauss-Hermite nodes of each component. Source: expected information gain, Lindley 1956 (from memory).
+
+The second and third test are chosen for what they add to those before them: the same sum over joint outcomes
+of all, by a fixed set of draws.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
+from ...predict.notation import format_quantity
+from ..hypotheses.candidates import nameless
+from ..hypotheses.inquiry import Inquiry
+from .conclusion import Alike, NextTest
+from .prospects import Prospect, prospect_of
+from .survivors import Survivor
+from .weighing import Case
+
+SURE = 0.95
+"""As designed with more than this: nothing more to measure."""
+MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.02
+ALIKE = 1.5
+"""Two causes are alike where their readings differ by less than so many standard deviations together."""
+LEAST_ALIKE = 0.05
+DRAWS, SEED = 192, 1
+
+
+def next_tests(
+    inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]
+) -> tuple[tuple[NextTest, ...], tuple[Alike, ...]]:
+    """What to measure next with the information (bits) to expect of each, and groups of causes that the
+    readings leave alike with the test that separates them. None of either where nothing is offered.
+
+    At most three readings, the best first, then at most two readings after an intervention.
+    """
+    ahead = worth_asking(inquiry, case)
+    if not ahead or len({one.label for one in survivors}) < 2:
+        return (), ()
+    prospect = prospect_of(inquiry, case, ahead, survivors)
+    bits = _bits(prospect)
+    plain = [place for place, column in enumerate(ahead) if inquiry.staged[column] is None]
+    done = [place for place, column in enumerate(ahead) if inquiry.staged[column] is not None]
+    chosen = _chosen(prospect, bits, plain, MOST_TESTS)
+    after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, chosen[:1])
+    result = tuple(_described(inquiry, prospect, place, float(bits[place])) for place in (*chosen, *after))
+    return result, _alike(inquiry, prospect)
+
+
+def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
+    """Columns that were not read of this sample; after an intervention only what was read before it."""
+    read = {nameless(test) for test in case.tests}
+    return [
+        column
+        for column, stage in enumerate(inquiry.staged)
+        if column not in case.places and (stage is None or stage.test in read)
+    ]
+
+
+def _bits(prospect: Prospect) -> FloatArray:
+    share = prospect.share
+    return expected_bits(prospect.mean, prospect.variance, share, [one.label for one in prospect.survivors])
+
+
+def expected_bits(
+    mean: FloatArray, variance: FloatArray, probability: FloatArray, names: Sequence[str]
+) -> FloatArray:
+    """(C,) expected information about the cause, by where the new reading lies: all components have the mean
+    variance, since that the signatures of some are uncertain says nothing about a part.
+
+    mean, variance : (K, C). probability : (K,), sum 1. names : cause of each component (K,).
+    """
+    nodes, weights = np.polynomial.hermite_e.hermegauss(11)
+    weights = weights / weights.sum()
+    sd = np.sqrt(probability @ variance)
+    at = mean[:, None, :] + nodes[None, :, None] * sd
+    density = np.exp(-0.5 * ((at[:, :, None, :] - mean) / sd) ** 2) * probability[:, None]
+    total = np.sum(density, axis=2)
+    label = np.array(list(names))
+    result = np.zeros(mean.shape[1])
+    for name in dict.fromkeys(names):
+        own = label == name
+        share = probability[own]
+        within = np.sum(density[own][:, :, own], axis=2) / share.sum()
+        ratio = np.log2(np.maximum(within, 1e-300) / np.maximum(total[own], 1e-300))
+        result += np.einsum("k,n,knc->c", share, weights, ratio)
+    return np.maximum(result, 0.0)
+
+
+def _chosen(
+    prospect: Prospect, bits: FloatArray, offered: Sequence[int], most: int, before: Sequence[int] = ()
+) -> list[int]:
+    """Candidates in the order in which they are worth making: the first by its own information for its
+    effort, the others by what they add to those before them."""
+    result: list[int] = []
+    left = [place for place in offered if bits[place] >= LEAST_BITS]
+    while left and len(result) < most:
+        if result or before:
+            gains = joint_bits(prospect, [*before, *result], left)
+            base = joint_bits(prospect, [*before, *result][:-1], [*before, *result][-1:])[0]
+            worth = np.maximum(gains - base, 0.0)
+        else:
+            worth = bits[left]
+        best = int(np.argmax(worth / prospect.efforts[left]))
+        if result and worth[best] < LEAST_BITS / 2:
+            break
+        result.append(left.pop(best))
+    return result
+
+
+def joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) -> FloatArray:
+    """(M,) information to expect of the candidates ``known`` together with each of ``more``, by draws."""
+    share = prospect.share
+    random = np.random.default_rng(SEED)
+    cumulative = np.cumsum(share)
+    who = np.minimum(np.searchsorted(cumulative, (np.arange(DRAWS) + 0.5) / DRAWS), len(share) - 1)
+    everything = [*known, *more]
+    spread = prospect.spread[np.ix_(everything, everything)]
+    factor = np.linalg.cholesky(spread + 1e-12 * np.eye(len(everything)) * np.trace(spread))
+    mean = prospect.mean[:, everything]
+    drawn = mean[who] + random.standard_normal((DRAWS, len(everything))) @ factor.T
+    away = drawn[:, None, :] - mean
+    count = len(known)
+    inner = np.linalg.inv(spread[:count, :count]) if count else np.zeros((0, 0))
+    base = -0.5 * np.einsum("nki,ij,nkj->nk", away[..., :count], inner, away[..., :count])
+    gain = spread[count:, :count] @ inner
+    rest = away[..., count:] - away[..., :count] @ gain.T
+    variance = np.diagonal(spread)[count:] - np.sum(gain * spread[count:, :count], axis=1)
+    logs = base[..., None] - 0.5 * rest**2 / np.maximum(variance, 1e-12)
+    density = np.exp(logs - logs.max(axis=1, keepdims=True)) * share[:, None]
+    label = np.array([one.label for one in prospect.survivors])
+    same = (label[who][:, None] == label).astype(float)
+    prior = np.array([share[label == name].sum() for name in label])[who]
+    within = np.einsum("nk,nkm->nm", same, density) / prior[:, None]
+    return np.asarray(np.mean(np.log2(np.maximum(within, 1e-300) / density.sum(axis=1)), axis=0))
+
+
+def _described(inquiry: Inquiry, prospect: Prospect, place: int, bits: float) -> NextTest:
+    column = prospect.columns[place]
+    test, stage = inquiry.tests[column], inquiry.staged[column]
+    return NextTest(
+        test.measure,
+        _words(test.drive),
+        _words(test.short),
+        _words(test.sense),
+        test.frequency,
+        bits,
+        _why(test, prospect, place),
+        intervention="" if stage is None else stage.intervention.name,
+        instruction="" if stage is None else stage.intervention.instruction,
+        effort=float(inquiry.efforts[column]),
+    )
+
+
+def _words(members: Port) -> str:
+    return ", ".join(("-" if member.reversed else "") + member.name for member in members)
+
+
+def _why(test: BenchTest, prospect: Prospect, place: int) -> str:
+    """Which outcome points to which cause: the two that weigh most and that the test parts best, of those
+    whose displays can be told apart."""
+    mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
+    main = [row for row, one in enumerate(prospect.survivors) if one.main]
+    share = prospect.share
+    shown = [_shown(float(prospect.values[row, place]), test) for row in range(len(prospect.survivors))]
+    worth: list[tuple[float, int, int]] = []
+    for position, first in enumerate(main):
+        for second in main[position + 1 :]:
+            if shown[first] != shown[second]:
+                apart = abs(mean[first] - mean[second]) / math.hypot(sd[first], sd[second])
+                worth.append((share[first] * share[second] * -math.expm1(-(apart**2)), first, second))
+    if not worth:
+        return "it narrows the amount"
+    _, first, second = max(worth)
+    level = f" at {format_quantity(test.level, 'V', 3)}" if test.level != 1.0 else ""
+    parts = [
+        f"about {shown[row]} if {prospect.survivors[row].title}"
+        for row in sorted((first, second), key=lambda row: -share[row])
+    ]
+    return f"it reads{level} " + ", ".join(parts)
+
+
+def _shown(value: float, test: BenchTest) -> str:
+    if test.measure == "phase":
+        return f"{math.degrees(value):.0f}°"
+    return format_quantity(value, MEASURE_UNITS[test.measure], 3)
+
+
+def _alike(inquiry: Inquiry, prospect: Prospect) -> tuple[Alike, ...]:
+    """Groups of single causes that read alike, each with the candidate that parts them best."""
+    weight: dict[str, float] = {}
+    for one in prospect.survivors:
+        weight[one.label] = weight.get(one.label, 0.0) + one.probability
+    left = [
+        row
+        for row, one in enumerate(prospect.survivors)
+        if one.listed and one.main and weight[one.label] >= LEAST_ALIKE
+    ]
+    left.sort(key=lambda row: -weight[prospect.survivors[row].label])
+    groups = []
+    while left:
+        lead = left[0]
+        group = [row for row in left if row == lead or prospect.apart[lead, row] < ALIKE]
+        left = [row for row in left if row not in group]
+        if len({prospect.survivors[row].cause for row in group}) > 1:
+            groups.append(_group(inquiry, prospect, group, weight))
+    return tuple(groups)
+
+
+def _group(inquiry: Inquiry, prospect: Prospect, group: list[int], weight: dict[str, float]) -> Alike:
+    labels = [prospect.survivors[row].label for row in group]
+    rows = [row for row, one in enumerate(prospect.survivors) if one.label in labels]
+    part = prospect.of(rows)
+    bits = _bits(part)
+    best = int(np.argmax(bits / prospect.efforts))
+    test = _described(inquiry, part, best, float(bits[best])) if bits[best] >= LEAST_BITS else None
+    causes = tuple((prospect.survivors[row].cause, prospect.survivors[row].place) for row in group)
+    return Alike(causes, sum(weight[label] for label in labels), test)

@@ -1,0 +1,153 @@
+"""Two causes at once: their shifts add.
+
+Every pair of different causes is tried at a few severities of each; for the pairs that then go best with the
+readings, both severities are refined.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...predict.design import FloatArray
+from ..hypotheses.forward_runs import Hypothesis
+from .weighing import Case, log_sum, log_under
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two causes together: ``total`` ln evidence with prior; which hypotheses, and their most probable
+    severities."""
+
+    total: float
+    first: int
+    second: int
+    nodes: tuple[int, int]
+
+
+REFINED = 40
+"""Pairs that are tried with all their severities."""
+COARSE, FINE = 3, 9
+"""Severities of each cause in the first pass and in the second."""
+TWICE = 10.0
+"""How much more likely the same mistake in two places is than two mistakes of different kinds (judged)."""
+
+
+@dataclass(frozen=True)
+class _Points:
+    """N severities of all hypotheses: which hypothesis each belongs to, which node it is, its prior.
+
+    reach : (N, T) standard deviation of the shift over the severities that a point stands for.
+    """
+
+    owner: NDArray[np.int64]
+    node: NDArray[np.int64]
+    weight: FloatArray
+    shift: FloatArray
+    reach: FloatArray
+    anchor: FloatArray
+    flips: FloatArray
+
+
+def pairs_of(
+    case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, prior_of_pairs: float
+) -> list[Pair]:
+    """Evidence of every pair of hypotheses; their prior probabilities, products of the single ones, sum to
+    ``prior_of_pairs``; the same mistake in two places is more likely than that (``TWICE``).
+
+    A point of a continuous severity stands for those around it: its shift is uncertain along the curve of
+    severities by ``reach``, so that few points hold the integral over all.
+    """
+    if len(hypotheses) < 2:
+        return []
+    here, there = np.triu_indices(len(hypotheses), 1)
+    names = np.array([item.cause.name for item in hypotheses])
+    alike = np.where(names[:, None] == names, TWICE, 1.0)
+    whole = np.sum(prior[here] * prior[there] * alike[here, there])
+    scale = np.log(prior_of_pairs / whole) + np.log(alike)
+    points = _points(case, hypotheses, prior, COARSE)
+    one, two = np.triu_indices(len(points.owner), 1)
+    apart = points.owner[one] != points.owner[two]
+    result = _weighed(case, points, one[apart], two[apart], scale)
+    result.sort(key=lambda pair: -pair.total)
+    best, rest = result[:REFINED], result[REFINED:]
+    fine = _points(case, hypotheses, prior, FINE)
+    rows = [np.flatnonzero(fine.owner == place) for place in range(len(hypotheses))]
+    grids = [np.meshgrid(rows[pair.first], rows[pair.second]) for pair in best]
+    one = np.concatenate([first.ravel() for first, _ in grids])
+    two = np.concatenate([second.ravel() for _, second in grids])
+    return [*_weighed(case, fine, one, two, scale), *rest]
+
+
+def _weighed(
+    case: Case, points: _Points, one: NDArray[np.int64], two: NDArray[np.int64], scale: FloatArray
+) -> list[Pair]:
+    """The evidence of points ``one`` together with points ``two``, summed by pair of hypotheses; ``scale``
+    (H, H): ln of what their priors are multiplied by."""
+    logs = log_under(
+        case,
+        points.shift[one] + points.shift[two],
+        points.anchor[one] + points.anchor[two] - case.anchor,
+        np.abs(points.flips[one] - points.flips[two]),
+        (points.reach[one], points.reach[two]),
+    )
+    logs = logs + np.log(points.weight[one] * points.weight[two])
+    logs = logs + scale[points.owner[one], points.owner[two]]
+    key = points.owner[one] * (int(points.owner[-1]) + 1) + points.owner[two]
+    order = np.argsort(key, kind="stable")
+    starts = np.flatnonzero(np.diff(key[order], prepend=-1))
+    result = []
+    for rows in np.split(order, starts[1:]):
+        best = rows[int(np.argmax(logs[rows]))]
+        total = log_sum(logs[rows], np.ones(len(rows)))
+        first, second = int(points.owner[one[best]]), int(points.owner[two[best]])
+        nodes = int(points.node[one[best]]), int(points.node[two[best]])
+        result.append(Pair(total, first, second, nodes))
+    return result
+
+
+def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:
+    index = list(case.places)
+    owners, nodes, weights, reaches = [], [], [], []
+    for place, item in enumerate(hypotheses):
+        for node, share, reach in _few(item, most):
+            owners.append(place)
+            nodes.append(node)
+            weights.append(prior[place] * share)
+            reaches.append(reach)
+
+    def rows(name: str) -> FloatArray:
+        return np.stack(
+            [getattr(hypotheses[place], name)[node] for place, node in zip(owners, nodes, strict=True)]
+        )[:, index]
+
+    return _Points(
+        np.array(owners, np.int64),
+        np.array(nodes, np.int64),
+        np.array(weights),
+        rows("shift"),
+        np.stack(reaches)[:, index],
+        rows("anchor"),
+        rows("flips"),
+    )
+
+
+def _few(hypothesis: Hypothesis, most: int) -> list[tuple[int, float, FloatArray]]:
+    """At most so many severities, with their parts of the prior and their reach: the middles of equal parts
+    of a range (uniform within each); of single ways the heaviest stand for themselves."""
+    count = len(hypothesis.weights)
+    if count > most and hypothesis.cause.continuous:
+        edges = np.linspace(0, count - 1, most + 1)
+        middles = np.rint((edges[:-1] + edges[1:]) / 2).astype(int)
+        ends = np.rint(edges).astype(int)
+        across = hypothesis.shift[ends[1:]] - hypothesis.shift[ends[:-1]]
+        return [
+            (int(node), 1 / most, width / math.sqrt(12)) for node, width in zip(middles, across, strict=True)
+        ]
+    heaviest = np.argsort(-hypothesis.weights, kind="stable")[:most]
+    none = np.zeros(hypothesis.shift.shape[1])
+    return [(int(node), float(hypothesis.weights[node]), none) for node in sorted(heaviest)]

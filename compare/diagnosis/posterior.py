@@ -1,0 +1,124 @@
+"""Prior times evidence, normalised: every hypothesis of one case with its probability, as ranked entries.
+
+The same for a single part (``evidence``) and for what many parts share (``shared_causes``): they differ in
+what is believed beforehand. Hypotheses are exclusive: as designed, unlisted, each cause at each place, a bad
+reading of each test, pairs of causes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.design import FloatArray
+from ..causes import Cause
+from ..hypotheses.forward_runs import Hypothesis
+from .conclusion import RankedCause
+from .entries import Scene, bad_entry, double_entry, single_entry
+from .pairs import Pair, pairs_of
+from .weighing import log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
+
+LISTED_DOUBLES = 1e-4
+"""Double faults below this probability are not listed one by one; the rest is scaled to sum to one."""
+
+
+@dataclass(frozen=True)
+class Beliefs:
+    """What is believed before anything is read, sum 1: nothing wrong, a cause that nobody listed, a bad
+    reading (of any test), two causes at once (0: pairs are not weighed). single : (H,) of every hypothesis.
+    """
+
+    sound: float
+    unlisted: float
+    bad: float
+    double: float
+    single: FloatArray
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Probabilities of one case, H hypotheses, T readings, P pairs; all together sum to one.
+
+    single : (H,). bad : (T,). double : (P,) of ``pairs``. logs : (S,) of each hypothesis, ln p of the
+    readings at its severities. ranked : the entries, most probable first; they, ``listed_sound`` and
+    ``listed_unlisted`` sum to one, improbable pairs left out.
+    """
+
+    as_designed: float
+    unlisted: float
+    single: FloatArray
+    bad: FloatArray
+    double: FloatArray
+    pairs: Sequence[Pair]
+    logs: Sequence[FloatArray]
+    ranked: tuple[RankedCause, ...]
+    listed_sound: float
+    listed_unlisted: float
+
+
+def shares(hypotheses: Sequence[Hypothesis], weight: Callable[[Cause], float], total: float) -> FloatArray:
+    """(H,) prior of every cause at every place, ``total`` together: a cause's weight, shared with the root of
+    the number of its places."""
+    places: dict[str, int] = {}
+    for item in hypotheses:
+        places[item.cause.name] = places.get(item.cause.name, 0) + 1
+    weights = np.array([weight(item.cause) / math.sqrt(places[item.cause.name]) for item in hypotheses])
+    return np.asarray(weights / max(float(weights.sum()), 1e-300) * total)
+
+
+def normalised(logs: Sequence[float]) -> FloatArray:
+    """Probabilities of exclusive hypotheses from ln (prior × evidence)."""
+    totals = np.array(logs)
+    probability = np.exp(totals - totals.max())
+    return np.asarray(probability / probability.sum())
+
+
+def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
+    """Weigh all hypotheses of a case."""
+    case, hypotheses = scene.case, scene.hypotheses
+    logs = log_nodes(case, hypotheses)
+    singles = [
+        math.log(share) + log_sum(values, item.weights)
+        for share, values, item in zip(beliefs.single, logs, hypotheses, strict=True)
+    ]
+    count = len(case.tests)
+    bad_share = math.log(beliefs.bad / max(count, 1))
+    bad = [bad_share + log_bad_or_exchanged(case, place) for place in range(count)]
+    pairs = pairs_of(case, hypotheses, beliefs.single, beliefs.double) if beliefs.double > 0 else []
+    healthy = math.log(beliefs.sound) + log_as_designed(case)
+    unlisted = math.log(beliefs.unlisted) + log_unlisted(case)
+    probability = normalised([healthy, unlisted, *singles, *bad, *(pair.total for pair in pairs)])
+    (as_designed, other), single, bad_one, double = np.split(
+        probability, np.cumsum([2, len(singles), len(bad)])
+    )
+    marginal = single.copy()
+    for share, pair in zip(double, pairs, strict=True):
+        marginal[pair.first] += share
+        marginal[pair.second] += share
+    entries = [
+        single_entry(scene, number, logs[number], single[number], marginal[number])
+        for number in range(len(single))
+    ]
+    entries += [bad_entry(scene, place, float(share)) for place, share in enumerate(bad_one)]
+    entries += [
+        double_entry(scene, pair, float(share), float(marginal[pair.first]))
+        for share, pair in zip(double, pairs, strict=True)
+        if share >= LISTED_DOUBLES
+    ]
+    scale = 1.0 / (1.0 - float(double[double < LISTED_DOUBLES].sum()))
+    scaled = [replace(entry, probability=entry.probability * scale) for entry in entries]
+    return Posterior(
+        as_designed=float(as_designed),
+        unlisted=float(other),
+        single=single,
+        bad=bad_one,
+        double=double,
+        pairs=pairs,
+        logs=logs,
+        ranked=tuple(sorted(scaled, key=lambda entry: -entry.probability)),
+        listed_sound=float(as_designed) * scale,
+        listed_unlisted=float(other) * scale,
+    )

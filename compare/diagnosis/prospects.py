@@ -1,0 +1,104 @@
+"""What the surviving hypotheses expect of every reading that may be made next.
+
+Under each of them all readings of a part, those made and those to come, are jointly normal (``covariances``);
+what is to come follows by conditioning on what was read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.design import FloatArray
+from ..hypotheses.candidates import nameless
+from ..hypotheses.forward_runs import phases, wrapped
+from ..hypotheses.inquiry import Inquiry
+from .covariances import covariance_under, frame_of
+from .survivors import Survivor
+from .weighing import Case, log_normal
+
+FREE = 1e2
+"""Variance of a reading that is worthless."""
+
+
+@dataclass(frozen=True)
+class Prospect:
+    """K survivors and C candidates (columns of the inquiry).
+
+    mean, variance : (K, C) of each candidate given the readings, transformed. spread : (C, C) mean covariance
+    of the candidates given the readings. apart : (K, K) distances of the survivors in the tests that were
+    read, in standard deviations. values : (K, C) predicted displays. efforts : (C,).
+    """
+
+    survivors: tuple[Survivor, ...]
+    columns: tuple[int, ...]
+    mean: FloatArray
+    variance: FloatArray
+    spread: FloatArray
+    apart: FloatArray
+    values: FloatArray
+    efforts: FloatArray
+
+    @property
+    def share(self) -> FloatArray:
+        """(K,) probabilities, sum 1."""
+        share = np.array([one.probability for one in self.survivors])
+        return np.asarray(share / share.sum())
+
+    def of(self, rows: Sequence[int]) -> Prospect:
+        """The same for some of the survivors."""
+        index = list(rows)
+        return replace(
+            self,
+            survivors=tuple(self.survivors[row] for row in index),
+            mean=self.mean[index],
+            variance=self.variance[index],
+            apart=self.apart[np.ix_(index, index)],
+            values=self.values[index],
+        )
+
+
+def prospect_of(
+    inquiry: Inquiry, case: Case, ahead: Sequence[int], survivors: Sequence[Survivor]
+) -> Prospect:
+    """What every survivor expects of the candidates ``ahead``, given the readings of ``case``."""
+    columns = [*case.places, *ahead]
+    known = len(case.places)
+    tests = tuple(inquiry.tests[column] for column in columns)
+    background = inquiry.background.of(columns)
+    stages = [inquiry.staged[column] for column in columns]
+    own = dict(zip((nameless(test) for test in case.tests), case.meter, strict=True))
+    meter = inquiry.meter[columns].copy()
+    for place, (test, stage) in enumerate(zip(tests, stages, strict=True)):
+        meter[place] = own.get(nameless(test) if stage is None else stage.test, meter[place])
+    frame = frame_of(tests, background, meter, stages, inquiry.response[columns])
+    shift, anchor, flips = (
+        np.stack([getattr(one, name)[columns] for one in survivors]) for name in ("shift", "anchor", "flips")
+    )
+    whole = covariance_under(frame, shift, anchor)
+    for row, one in enumerate(survivors):
+        if one.freed is not None:
+            whole[row, one.freed, one.freed] += FREE
+    inside = whole[:, :known, :known]
+    across = whole[:, known:, :known]
+    gain = np.swapaxes(np.linalg.solve(inside, np.swapaxes(across, 1, 2)), 1, 2)
+    residual = wrapped(case.tests, case.residual - shift[:, :known])
+    mean = background.nominal[known:] + shift[:, known:] + np.einsum("kcr,kr->kc", gain, residual)
+    left = whole[:, known:, known:] - gain @ np.swapaxes(across, 1, 2)
+    variance = np.maximum(np.diagonal(left, axis1=1, axis2=2), 1e-12)
+    share = np.array([one.probability for one in survivors])
+    difference = wrapped(case.tests, shift[:, None, :known] - shift[None, :, :known])
+    squares = -2 * (log_normal(difference, inside[:, None]) - log_normal(0 * difference, inside[:, None]))
+    signs = background.signs[known:] * (1.0 - 2.0 * flips[:, known:])
+    return Prospect(
+        survivors=tuple(survivors),
+        columns=tuple(ahead),
+        mean=mean,
+        variance=variance,
+        spread=np.einsum("k,kij->ij", share / share.sum(), left),
+        apart=np.sqrt(np.maximum(squares, 0.0)),
+        values=np.where(phases(tests[known:]), mean, np.exp(mean) * signs),
+        efforts=inquiry.efforts[list(ahead)],
+    )

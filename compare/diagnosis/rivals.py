@@ -1,0 +1,82 @@
+"""The leading hypothesis against the next one: what each reading says for either, and whether priors decide.
+
+    Λ_i = ½ (e_Bi² − e_Ai²) + ½ (ln S_B − ln S_A)_ii + signs,      e = S^(−1/2) (y − μ − δ)
+
+Σ Λ_i = ln p(y | A) − ln p(y | B) of hypotheses A and B at their most probable severities: with the symmetric
+root each reading keeps its own share of what correlated readings say together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...predict.design import FloatArray
+from ..hypotheses.forward_runs import wrapped
+from .conclusion import RunnerUp
+from .covariances import covariance_under
+from .prospects import FREE
+from .survivors import Survivor
+from .weighing import SIGN_PENALTY, Case
+
+LEAST_PAIR = 0.05
+"""A pair of causes is a rival from here on, where there is another."""
+DOUBT = 3.0
+"""Factor by which the prior of any one hypothesis may be wrong."""
+
+
+def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
+    """The second hypothesis with what every reading says for the first one against it; None where there is
+    none. A pair of causes with the leading one in it is no rival of it."""
+    weight: dict[str, float] = {}
+    for one in survivors:
+        weight[one.label] = weight.get(one.label, 0.0) + one.probability
+    main = sorted((one for one in survivors if one.main), key=lambda one: -weight[one.label])
+    if not main:
+        return None
+    lead = main[0]
+    own = _parts(lead)
+    rivals = [one for one in main[1:] if not own & _parts(one)]
+    likely = [one for one in rivals if len(_parts(one)) < 2 or weight[one.label] >= LEAST_PAIR]
+    other = next(iter([*likely, *rivals]), None)
+    if other is None:
+        return None
+    shares = _shares(case, other) - _shares(case, lead)
+    names = [test.name for test in case.tests]
+    return RunnerUp(
+        cause=other.cause or "as designed",
+        where=other.place,
+        title=other.title,
+        probability=weight[other.label],
+        readings=tuple(zip(names, shares.tolist(), strict=True)),
+    )
+
+
+def _parts(one: Survivor) -> set[tuple[str, str]]:
+    """The causes of a survivor with their places."""
+    return set(zip(one.cause.split(" + "), one.place.split(" + "), strict=True))
+
+
+def _shares(case: Case, one: Survivor) -> FloatArray:
+    """(T,) share of every reading in −ln p of the readings under a survivor."""
+    columns = list(case.places)
+    shift = one.shift[columns]
+    spread = covariance_under(case.frame, shift, one.anchor[columns])
+    if one.freed is not None:
+        spread[one.freed, one.freed] += FREE
+    values, vectors = np.linalg.eigh(spread)
+    away = wrapped(case.tests, case.residual - shift)
+    white = vectors @ ((vectors.T @ away) / np.sqrt(values))
+    logs = np.einsum("ik,k,ik->i", vectors, np.log(values), vectors)
+    wrong = np.abs(one.flips[columns] - case.signs)
+    if one.freed is not None:
+        wrong[one.freed] = 0.0
+    return np.asarray(0.5 * white**2 + 0.5 * logs + SIGN_PENALTY * wrong)
+
+
+def holds_against_priors(probabilities: Sequence[float]) -> bool:
+    """Whether the first of exclusive hypotheses stays the first if the prior of any one of them is ``DOUBT``
+    times larger or smaller."""
+    ranked = sorted(probabilities, reverse=True)
+    return bool(len(ranked) < 2 or ranked[0] > DOUBT * ranked[1])

@@ -1,0 +1,257 @@
+"""Interventions: what can be done to a part, or to the bench, before the same test is read again.
+
+Between the two readings of one part its tolerances, the model's errors and the meter's calibration cancel;
+what remains is what the intervention changes. Some undo a cause (a core that was badly seated closes under a
+clamp, a remanent one is demagnetised): ``Cause.undone_by`` says which part of its amount remains. Others
+change the set-up of every reading alike (a link twice as long, a warm part): the test is predicted so.
+The reading after an intervention stands in the readings file as a row of the same test whose ``stage`` is the
+intervention's word.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.circuit.bench import stated_temperature
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.errors import Fault, ReadingsError
+from ..readings.cells import Reading
+from .candidates import nameless
+from .forward_runs import Hypothesis
+
+WARMER = 25.0
+"""By how many kelvins a part is proposed to be warmed."""
+
+
+def _as_it_is(_: Design, test: BenchTest) -> BenchTest:
+    return test
+
+
+def _as_built(design: Design) -> Design:
+    return design
+
+
+@dataclass(frozen=True)
+class Intervention:
+    """Something done between two readings of one test.
+
+    name : its word in the column ``stage``. spellings : others that are understood.
+    instruction : what to do, in words. effort : against that of one plain reading (1).
+    rereads : the tests of a design that are worth reading again. set_up : the test as it is then set up.
+    response : what it does to any part, a sound one too (as uncertain as it is large).
+    doubt : relative standard uncertainty of how strongly it acts.
+    """
+
+    name: str
+    spellings: tuple[str, ...]
+    instruction: str
+    effort: float
+    rereads: Callable[[Design], Sequence[BenchTest]]
+    set_up: Callable[[Design, BenchTest], BenchTest] = _as_it_is
+    response: Callable[[Design], Design] = _as_built
+    doubt: float = 0.2
+
+
+@dataclass(frozen=True)
+class Staged:
+    """A reading that was (or may be) taken after an intervention: of which test, and after which."""
+
+    test: BenchTest
+    intervention: Intervention
+
+
+def _opened(design: Design) -> list[BenchTest]:
+    return [test for test in design.tests if test.measure == "inductance" and not test.short][:1]
+
+
+def _shorted(design: Design) -> list[BenchTest]:
+    return [test for test in design.tests if test.measure == "inductance" and test.short][:2]
+
+
+def _resistances(design: Design) -> list[BenchTest]:
+    return [test for test in design.tests if test.measure == "resistance"][:3]
+
+
+def _capacitances(design: Design) -> list[BenchTest]:
+    found = [test for test in design.tests if test.measure in ("capacitance", "resonance")]
+    return sorted(found, key=lambda test: test.measure)[:1]
+
+
+def _everything(design: Design) -> list[BenchTest]:
+    return list(design.tests)
+
+
+def warmed(test: BenchTest, temperature: float) -> BenchTest:
+    """The test on a part of that temperature (°C); a resistance is brought back to where it is stated."""
+    return test if test.measure == "resistance" else replace(test, temperature=temperature)
+
+
+def _closer(design: Design) -> Design:
+    """A clamp closes a fifth of ordinary residual gaps (judged)."""
+    return replace(design, core=replace(design.core, face_gap=design.core.face_gap * 0.8))
+
+
+def _drier(design: Design) -> Design:
+    """Drying takes 2 % of an ordinary part's permittivity (judged)."""
+    return replace(design, model=replace(design.model, permittivity=design.model.permittivity * 0.98))
+
+
+INTERVENTIONS = (
+    Intervention(
+        "read again",
+        ("read-again", "re-read", "reread", "repeated", "again"),
+        "check pins, unit, mode, frequency and level, and read it again",
+        1.0,
+        _everything,
+    ),
+    Intervention(
+        "clamped",
+        ("pressed", "clamp"),
+        "press the core halves together and read it again",
+        1.3,
+        _opened,
+        response=_closer,
+        doubt=0.3,
+    ),
+    Intervention(
+        "demagnetised",
+        ("demagnetized", "degaussed", "demag"),
+        "demagnetise the core (an alternating voltage that falls slowly to zero) and read it again",
+        1.8,
+        _opened,
+    ),
+    Intervention(
+        "moved clear",
+        ("clear of metal", "lifted"),
+        "lift the part clear of clips, plates and the bench, and read it again",
+        1.1,
+        _opened,
+    ),
+    Intervention(
+        "link doubled",
+        ("double link", "longer link", "second link"),
+        "short with a link twice as long (two like the first in series) and read it again",
+        1.5,
+        _shorted,
+        set_up=lambda _, test: replace(test, link=2.0),
+        doubt=0.15,
+    ),
+    Intervention(
+        "four-wire",
+        ("four wire", "4-wire", "kelvin", "corrected"),
+        "connect four wires at the pins, or correct open and short there, and read it again",
+        1.5,
+        _shorted,
+        set_up=lambda _, test: replace(test, leads=0.0),
+        doubt=0.1,
+    ),
+    Intervention(
+        "rested",
+        ("soaked", "cooled", "cold"),
+        "let the part lie in the room for an hour and read it again",
+        3.0,
+        _resistances,
+    ),
+    Intervention(
+        "soldered again",
+        ("resoldered", "re-soldered", "reworked", "retinned"),
+        "solder the ends of the winding again, let it cool and read it again",
+        2.5,
+        _resistances,
+        doubt=0.3,
+    ),
+    Intervention(
+        "warmed",
+        ("heated", "warm", "hot"),
+        f"warm the part by {WARMER:.0f} K, let it settle and read it again with its temperature",
+        4.0,
+        _opened,
+        set_up=lambda design, test: warmed(test, stated_temperature(design, test) + WARMER),
+        doubt=0.3,
+    ),
+    Intervention(
+        "dried",
+        ("baked",),
+        "dry the part as its materials allow (some hours at 105 °C), let it cool and read it again",
+        8.0,
+        _capacitances,
+        response=_drier,
+        doubt=0.3,
+    ),
+)
+"""Efforts, doubts and responses: common practice, no source."""
+_BY_WORD = {word: item for item in INTERVENTIONS for word in (item.name, *item.spellings)}
+
+
+def intervention(stage: str) -> Intervention | None:
+    """The intervention that a stage of the readings file names, None for a stage of making."""
+    return _BY_WORD.get(" ".join(stage.split()).casefold())
+
+
+def relieved(hypothesis: Hypothesis, remaining: float) -> FloatArray:
+    """(S, T) shifts where only the part ``remaining`` of every severity is left, between the forward runs of
+    the hypothesis and the part as designed (shift 0 at the cause's neutral amount)."""
+    if remaining >= 1.0:
+        return hypothesis.shift
+    if remaining <= 0.0 or np.any(np.isnan(hypothesis.amounts)):
+        return hypothesis.shift * max(remaining, 0.0)
+    neutral = hypothesis.cause.neutral
+    left = neutral + remaining * (hypothesis.amounts - neutral)
+    order = np.argsort([*hypothesis.amounts, neutral], kind="stable")
+    amounts = np.array([*hypothesis.amounts, neutral])[order]
+    shifts = np.concatenate([hypothesis.shift, np.zeros((1, hypothesis.shift.shape[1]))])[order]
+    return np.stack([np.interp(left, amounts, column) for column in shifts.T], axis=-1)
+
+
+def interventions_apart(
+    design: Design, readings: Sequence[Reading]
+) -> tuple[Design, tuple[Reading, ...], dict[str, Staged]]:
+    """(design with a test of its own for every reading after an intervention, readings that name it, what
+    each of these tests is: by its name). They belong to the stage of making that the sample was read at
+    before.
+
+    Raises ReadingsError where a warm part's temperature is missing.
+    """
+    tests = {test.name: test for test in design.tests}
+    added: dict[str, BenchTest] = {}
+    staged: dict[str, Staged] = {}
+    stages: dict[str, str] = {}
+    faults, result = [], []
+    for item in readings:
+        found = intervention(item.stage) if item.stage else None
+        if found is None:
+            stages[item.sample] = item.stage
+            result.append(item)
+            continue
+        plain = tests[item.test]
+        if item.frequency is not None:
+            plain = replace(plain, frequency=item.frequency)
+        name = f"{item.test}, {found.name}"
+        again = found.set_up(design, plain)
+        if found.name == "warmed" and plain.measure != "resistance":
+            if item.temperature is None or math.isnan(item.temperature):
+                faults.append(
+                    Fault(
+                        f"sample {item.sample}, {item.test}, {item.stage}",
+                        "no temperature",
+                        "the temperature of the warm part in the column temperature",
+                        "e.g. 48 degC",
+                    )
+                )
+                continue
+            again = warmed(plain, item.temperature)
+            name = f"{name} to {item.temperature:.0f} °C"
+        if item.frequency is not None and item.frequency != tests[item.test].frequency:
+            name = f"{name} at {item.frequency:.4g} Hz"
+        added[name] = replace(again, name=name)
+        staged[name] = Staged(nameless(plain), found)
+        result.append(replace(item, test=name, stage=stages.get(item.sample, ""), frequency=None))
+    if faults:
+        raise ReadingsError(faults)
+    if not added:
+        return design, tuple(readings), {}
+    return replace(design, tests=(*design.tests, *added.values())), tuple(result), staged

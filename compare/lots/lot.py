@@ -1,0 +1,273 @@
+"""Many samples of one design: how they scatter, whether they stay within their limits, what moves, what they
+share.
+
+A part's reading holds production and measurement: s² = σ² + u², u the random part of one reading (its own
+repeats where there are any, else the scatter of re-connection). What all readings share (the meter's
+calibration, link, leads, the model's error) shifts the mean and never averages out, so that the mean is
+compared with the prediction under the full uncertainty of a single prediction.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
+from ...predict.errors import Fault, ReadingsError
+from ...predict.production.monte_carlo import spread
+from ..causes import CATALOGUE
+from ..hypotheses.inquiry import inquire
+from ..hypotheses.interventions import interventions_apart
+from ..meter.budget import REPEATABILITY
+from ..readings.file import Reading
+from ..verdict.decision import THREE_ZONE, decide
+from ..verdict.evaluation import DEVIATES, ReadSample, difference, evaluate, relative_deviation
+from .shared_causes import Together, weigh_together
+from .statistics import (
+    BatchVariance,
+    Drift,
+    batch_variance,
+    capability,
+    capability_bound,
+    drift,
+    normality,
+    one_sided_factor,
+    outliers,
+    two_sided_factor,
+)
+
+NOT_NORMAL = 0.01
+"""p below which a lot is called not normal, drifting, or of different batches."""
+
+
+@dataclass(frozen=True)
+class LotTest:
+    """One test over the lot, SI (rad for phase).
+
+    n : parts read, missing : parts not read. standard_deviation : of the readings; process_deviation : with
+    the random part of one reading taken off (0 where the readings explain all). predicted,
+    predicted_uncertainty : of a single part. score : of the mean. cpk, cpk_lower : index and its lower 95 %
+    bound. outside : parts read outside their limits; fails : parts that fail by
+    the decision rule.
+    tolerance_low, tolerance_high : hold 95 % of parts with 95 % confidence (None: one part, parts that all
+    read the same, or, on the side without a limit, one-sided).
+    normality : p of the hypothesis. drift : along the serial numbers. outliers : names. batches : None
+    without.
+    """
+
+    name: str
+    measure: str
+    unit: str
+    n: int
+    missing: int
+    mean: float
+    standard_deviation: float
+    process_deviation: float
+    predicted: float
+    predicted_uncertainty: float
+    deviation: float
+    score: float
+    minimum: float | None
+    maximum: float | None
+    cpk: float | None
+    cpk_lower: float | None
+    outside: int
+    fails: int
+    tolerance_low: float | None
+    tolerance_high: float | None
+    normality: float | None
+    drift: Drift | None
+    outliers: tuple[str, ...]
+    batches: BatchVariance | None
+
+
+@dataclass(frozen=True)
+class Lot:
+    """All tests of a lot. samples : number of parts. ordered_by : "serial number" or "order in the file".
+    together : what the parts share, None where fewer than two have a usable reading."""
+
+    samples: int
+    ordered_by: str
+    tests: tuple[LotTest, ...]
+    together: Together | None = None
+
+    def __str__(self) -> str:
+        """A line for each test: see ``printing``."""
+        from ..printing import lot_text
+
+        return lot_text(self)
+
+    @property
+    def deviates(self) -> bool:
+        """A part fails a limit, or a mean is off by more than three standard uncertainties, or a part is an
+        outlier or has a fault of its own, or all share one: the command's exit status 1."""
+        return any(test.fails or abs(test.score) > DEVIATES or test.outliers for test in self.tests) or (
+            self.together is not None and self.together.deviates
+        )
+
+
+def lot(
+    design: Design,
+    readings: Sequence[Reading],
+    *,
+    rule: str = THREE_ZONE,
+    builds: int = 1000,
+    seed: int = 1,
+) -> Lot:
+    """Statistics of all parts in ``readings``; of a part read at several stages the last one counts.
+
+    ``rule`` decides which parts fail, a name of ``decision.RULES``. Raises ReadingsError for fewer than two
+    parts, BuildError where the layout is outside the models.
+    """
+    design, readings, staged = interventions_apart(design, readings)
+    evaluation = evaluate(design, readings)
+    last = {sample.sample: sample for sample in evaluation.samples}
+    parts = tuple(last.values())
+    if len(parts) < 2:
+        raise ReadingsError(
+            Fault(
+                "the readings", f"{len(parts)} sample", "a lot of two samples or more", "Use compare for one."
+            )
+        )
+    places, ordered_by = serial_places([part.sample for part in parts])
+    scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"), shares=False)
+    tests = evaluation.design.tests
+    values = np.full((len(parts), len(tests)), math.nan)
+    doubts = np.full((len(parts), len(tests)), math.nan)
+    for row, part in enumerate(parts):
+        for item in part.read:
+            if item.value is not None and item.uncertainty is not None:
+                values[row, item.place], doubts[row, item.place] = item.value, item.uncertainty
+    random = _random_part(design, tests, readings, values)
+    result = []
+    for place, test in enumerate(tests):
+        there = ~np.isnan(values[:, place])
+        if np.any(there):
+            predicted = float(evaluation.prediction.values[place])
+            expected = (predicted, float(scatter.standard_uncertainty[place]))
+            chosen = [part for part, read in zip(parts, there, strict=True) if read]
+            result.append(
+                _test(
+                    test,
+                    chosen,
+                    values[there, place],
+                    doubts[there, place],
+                    places[there],
+                    expected,
+                    random[place],
+                    rule,
+                )
+            )
+    together = None
+    if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
+        inquiry = inquire(design, tests, CATALOGUE, staged, ahead=False)
+        together = weigh_together(evaluation, inquiry)
+    return Lot(len(parts), ordered_by, tuple(_with_missing(item, len(parts)) for item in result), together)
+
+
+def _with_missing(item: LotTest, parts: int) -> LotTest:
+    return replace(item, missing=parts - item.n)
+
+
+def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:
+    """(places along which a lot may drift, what they are): the number at the end of every name, where all
+    names have one and they differ; else the order in the file."""
+    numbers = [re.search(r"(\d+)\D*$", name) for name in samples]
+    if all(numbers):
+        places = np.array([float(number[1]) for number in numbers if number])
+        if len(np.unique(places)) == len(places):
+            return places, "serial number"
+    return np.arange(len(samples), dtype=float), "order in the file"
+
+
+def _random_part(
+    design: Design, tests: Sequence[BenchTest], readings: Sequence[Reading], values: FloatArray
+) -> list[float]:
+    """Standard deviation of one value of each test: pooled over repeats, else the scatter of
+    re-connection."""
+    place = {(test.name, test.frequency): index for index, test in enumerate(tests)}
+    stated = {test.name: test.frequency for test in design.tests}
+    repeats: dict[tuple[str, str, int], list[float]] = {}
+    read = sum(reading.value is not None for reading in readings)
+    again = read > np.count_nonzero(~np.isnan(values))  # else every value was read once
+    for reading in readings if again else ():
+        if reading.value is not None:
+            frequency = stated[reading.test] if reading.frequency is None else reading.frequency
+            key = (reading.sample, reading.stage, place[reading.test, frequency])
+            repeats.setdefault(key, []).append(reading.value)
+    squares, freedom, most = np.zeros(len(tests)), np.zeros(len(tests)), np.ones(len(tests))
+    for (_, _, index), group in repeats.items():
+        if len(group) > 1:
+            squares[index] += float(np.var(group)) * len(group)
+            freedom[index] += len(group) - 1
+            most[index] = max(most[index], len(group))
+    result = []
+    for index, test in enumerate(tests):
+        if freedom[index] > 0:
+            result.append(math.sqrt(squares[index] / freedom[index] / most[index]))
+        else:
+            share = (
+                0.0 if test.measure == "phase" else REPEATABILITY.get(test.measure, REPEATABILITY["default"])
+            )
+            middle = values[:, index][~np.isnan(values[:, index])]
+            result.append(share * abs(float(np.mean(middle))) if len(middle) else 0.0)
+    return result
+
+
+def _test(
+    test: BenchTest,
+    parts: Sequence[ReadSample],
+    values: FloatArray,
+    doubts: FloatArray,
+    places: FloatArray,
+    expected: tuple[float, float],
+    random: float,
+    rule: str,
+) -> LotTest:
+    n, mean = len(values), float(np.mean(values))
+    deviation = float(np.std(values, ddof=1)) if n > 1 else 0.0
+    predicted, predicted_uncertainty = expected
+    shared = math.sqrt(max(float(np.mean(doubts**2)) - random**2, 0.0))
+    combined = math.sqrt(predicted_uncertainty**2 + shared**2 + deviation**2 / n)
+    gap = difference(test, mean, predicted)
+    low, high = test.minimum, test.maximum
+    scattered = n > 1 and deviation > 0
+    index = capability(mean, deviation, low, high) if scattered else None
+    outside = (values < (-math.inf if low is None else low)) | (values > (math.inf if high is None else high))
+    fails = [
+        decide(float(value), float(doubt), low, high, rule=rule).verdict == "fail"
+        for value, doubt in zip(values, doubts, strict=True)
+    ]
+    one_sided = (low is None) != (high is None)
+    k = one_sided_factor(n) if one_sided else two_sided_factor(n)
+    batches = [part.batch for part in parts]
+    return LotTest(
+        name=test.name,
+        measure=test.measure,
+        unit=MEASURE_UNITS[test.measure],
+        n=n,
+        missing=0,
+        mean=mean,
+        standard_deviation=deviation,
+        process_deviation=math.sqrt(max(deviation**2 - random**2, 0.0)),
+        predicted=predicted,
+        predicted_uncertainty=predicted_uncertainty,
+        deviation=relative_deviation(test, mean, predicted),
+        score=gap / combined if combined > 0 else 0.0,
+        minimum=low,
+        maximum=high,
+        cpk=index,
+        cpk_lower=capability_bound(index, n),
+        outside=int(np.sum(outside)),
+        fails=int(np.sum(fails)),
+        tolerance_low=None if not scattered or (one_sided and low is None) else mean - k * deviation,
+        tolerance_high=None if not scattered or (one_sided and high is None) else mean + k * deviation,
+        normality=normality(values),
+        drift=drift(values, places),
+        outliers=tuple(parts[int(place)].sample for place in outliers(values)),
+        batches=batch_variance(values, batches) if all(batches) else None,
+    )

@@ -1,0 +1,320 @@
+"""A cause that all samples share, against causes of single samples and against honest production.
+
+All samples without those that differ from the rest are pooled into one equivalent reading (``pooling``),
+whose covariance is that of what a lot has in common plus that of the mean of what differs. A cause at one
+severity in all of them shifts it as it would shift a single part; so the same likelihoods weigh it. Causes
+of class ``design`` (the sheet is wrong) get their weight here, as workmanship seldom goes wrong alike in
+every part.
+
+A sample differs where its readings, given those of the others, are better explained by a cause of its own
+(``strangers``).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...predict.design import Design, FloatArray
+from ...predict.errors import Fault, ReadingsError
+from ..causes import CATALOGUE, Cause
+from ..diagnosis.conclusion import Diagnosis, RankedCause
+from ..diagnosis.entries import Scene, under
+from ..diagnosis.posterior import Beliefs, normalised, posterior, shares
+from ..diagnosis.weighing import (
+    Case,
+    case_of,
+    log_as_designed,
+    log_bad_or_exchanged,
+    log_nodes,
+    log_sum,
+    log_unlisted,
+)
+from ..hypotheses.inquiry import Inquiry, inquire
+from ..hypotheses.interventions import interventions_apart
+from ..readings.file import Reading
+from ..verdict.evaluation import Evaluation, ReadSample, ReadTest, evaluate
+from .pooling import Lot, built_covariance, everything_read, lot_of, pooled_case
+from .strangers import Stranger, seen_by_others, strangers
+
+NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, SHARED_DOUBLE = 0.60, 0.04, 0.04, 0.04
+"""What is believed of a lot before it is read; single shared causes have the rest (common practice, no
+source). A bad reading: the same slip in the rows of all samples."""
+OWN, OWN_UNLISTED, OWN_BAD = 0.10, 0.01, 0.01
+"""What is believed of one sample of a lot: a fault of its own, unlisted, a slip (common practice, no
+source)."""
+SHEET_WEIGHT = 3.0
+"""Prior weight of causes of class ``design`` among those that a lot may share: as of the commonest."""
+ALIKE = {
+    "shorted-turn": 0.1,
+    "cracked": 0.1,
+    "joint": 0.2,
+    "unseated": 0.3,
+    "bias": 0.3,
+    "lead-out": 0.5,
+    "offset": 0.5,
+    "stress": 0.5,
+    "metal-near": 0.5,
+}
+"""By how much less likely a cause is to be the same in every part of a lot than in one (1: as likely; common
+practice, no source): accidents of single parts. A wrong drawing, reel, core lot, jig or set-up hits all."""
+MOST_WEIGHED = 50
+"""Samples that differ, each weighed for causes of its own: the worst."""
+
+
+@dataclass(frozen=True)
+class OwnCause:
+    """A cause that one sample has alone, given the others."""
+
+    cause: str
+    kind: str
+    where: str
+    title: str
+    amount: float | None
+    probability: float
+
+
+@dataclass(frozen=True)
+class Apart:
+    """A sample that differs from the others. probability : that something is wrong with it alone.
+    causes : the most probable ones, best first (none where it was not weighed)."""
+
+    sample: str
+    probability: float
+    causes: tuple[OwnCause, ...]
+
+
+@dataclass(frozen=True)
+class Together:
+    """What samples share.
+
+    samples : how many were read; pooled : names of those that were taken together. diagnosis : of these, as
+    if they were one part. apart : the others. scatter : names of tests in which parts differ more than
+    expected, and by which factor.
+    """
+
+    samples: int
+    pooled: tuple[str, ...]
+    diagnosis: Diagnosis
+    apart: tuple[Apart, ...]
+    scatter: tuple[tuple[str, float], ...]
+
+    @property
+    def shared(self) -> tuple[RankedCause, ...]:
+        """The causes that the samples share, where something is more likely shared than not; at least 1 %."""
+        if not self.diagnosis.deviates or len(self.pooled) < 2:
+            return ()
+        return tuple(item for item in self.diagnosis.causes if item.probability >= 0.01)
+
+    @property
+    def deviates(self) -> bool:
+        """Something is shared, or a sample differs."""
+        return bool(self.apart) or self.diagnosis.deviates
+
+
+def explain_together(
+    design: Design,
+    readings: Sequence[Reading],
+    *,
+    doubles: bool = True,
+    catalogue: Sequence[Cause] = CATALOGUE,
+) -> Together:
+    """Weigh the causes that all samples of ``readings`` may share; of a sample read at several stages the
+    last one counts.
+
+    Raises ReadingsError for fewer than two samples, BuildError where the layout is outside the models.
+    """
+    parted, rows, staged = interventions_apart(design, readings)
+    evaluation = evaluate(parted, rows)
+    inquiry = inquire(parted, evaluation.design.tests, catalogue, staged, ahead=False)
+    return weigh_together(evaluation, inquiry, doubles=doubles)
+
+
+def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = True) -> Together:
+    """As ``explain_together``, of readings that are evaluated already."""
+    last = {sample.sample: sample for sample in evaluation.samples}
+    usable = tuple(sample for sample in last.values() if any(_usable(item) for item in sample.read))
+    if len(usable) < 2:
+        raise ReadingsError(
+            Fault(
+                "the readings",
+                f"{len(usable)} sample with a reading",
+                "two samples or more",
+                "A cause that samples share needs some to share it. explain judges one by itself.",
+            )
+        )
+    design = evaluation.design
+    rows = tuple(sample.read for sample in usable)
+    one = everything_read(design.tests, rows)
+    case = case_of(design, inquiry.background, one, inquiry.staged, inquiry.response)
+    plain = replace(design, tests=inquiry.tests[: inquiry.read])
+    lot = lot_of(inquiry.background, case, rows, built_covariance(plain))
+    kept, odd = _split(design, inquiry, lot, usable)
+    names = tuple(sample.sample for sample, here in zip(usable, kept, strict=True) if here)
+    label = f"{len(names)} of {len(usable)} samples"
+    if len(names) == len(usable):
+        label = f"all {len(usable)} samples"
+    elif len(names) == 1:
+        label = names[0]
+    pooled, _ = pooled_case(lot, kept)
+    diagnosis = _shared(design, inquiry, pooled, label, doubles=doubles)
+    scatter = tuple(
+        (test.name, float(factor))
+        for test, factor, read in zip(case.tests, lot.excess, np.sum(~np.isnan(lot.residual), 0), strict=True)
+        if factor > 1.2 + 3 / math.sqrt(read)
+    )
+    return Together(len(usable), names, diagnosis, odd, scatter)
+
+
+def _usable(item: ReadTest) -> bool:
+    return item.value is not None and item.uncertainty is not None
+
+
+# --- samples that differ -----------------------------------------------------------------------------
+
+
+def _split(
+    design: Design, inquiry: Inquiry, lot: Lot, samples: Sequence[ReadSample]
+) -> tuple[NDArray[np.bool_], tuple[Apart, ...]]:
+    """(which samples are alike, the others): the worst is taken out first, until the rest is alike or one is
+    left."""
+    kept = np.ones(len(samples), bool)
+    most = len(samples) - 1
+    apart: dict[int, Apart] = {}
+    prior = shares(inquiry.hypotheses, _own_weight, OWN)
+    while len(apart) < most:
+        found = strangers(lot, kept)
+        if np.sum(kept) == 2:
+            found = sorted(found, key=lambda item: -_distance_from_design(lot, item.row))
+        weighed = []
+        for item in found[: MOST_WEIGHED if len(samples) >= 20 else 1]:
+            judged = _own(design, inquiry, lot, item, prior, samples[item.row])
+            if judged.probability > 0.5:
+                weighed.append((item.row, judged))
+        rest = found[MOST_WEIGHED:] if len(weighed) == MOST_WEIGHED else []
+        weighed += [(item.row, Apart(samples[item.row].sample, 1.0, ())) for item in rest]
+        if not weighed:
+            break
+        for row, judged in weighed[: most - len(apart)]:
+            apart[row] = judged
+            kept[row] = False
+    # Each once more, now that the others do not stand in the way.
+    weighed_rows = [row for row, item in apart.items() if item.causes or len(apart) <= MOST_WEIGHED]
+    again = np.array(weighed_rows[:MOST_WEIGHED], np.int64)
+    for item in seen_by_others(lot, kept, again):
+        apart[item.row] = _own(design, inquiry, lot, item, prior, samples[item.row])
+    for row in again.tolist():
+        if apart[row].probability <= 0.5:
+            del apart[row]
+            kept[row] = True
+    return kept, tuple(apart[row] for row in sorted(apart))
+
+
+def _distance_from_design(lot: Lot, row: int) -> float:
+    columns = np.flatnonzero(~np.isnan(lot.residual[row]))
+    residual = lot.residual[row, columns]
+    base = (lot.common + lot.unit)[np.ix_(columns, columns)]
+    return float(residual @ np.linalg.solve(base, residual))
+
+
+def _own(
+    design: Design,
+    inquiry: Inquiry,
+    lot: Lot,
+    stranger: Stranger,
+    prior: FloatArray,
+    sample: ReadSample,
+) -> Apart:
+    """How likely a cause of its own is for a sample, given the others, and which."""
+    columns, frame = stranger.columns, lot.case.frame
+    square = np.ix_(columns, columns)
+    small = replace(
+        frame,
+        tests=tuple(frame.tests[number] for number in columns),
+        nominal=frame.nominal[columns],
+        base=stranger.covariance,
+        anchor=np.zeros(len(columns)),
+        zeta=frame.zeta[columns],
+        phase=frame.phase[columns],
+        same=frame.same[square],
+        again=(),
+    )
+    case = Case(
+        frame=small,
+        places=tuple(lot.places[number] for number in columns),
+        y=frame.nominal[columns] + lot.residual[stranger.row, columns],
+        residual=stranger.residual,
+        signs=lot.signs[stranger.row, columns],
+        meter=lot.case.meter[columns],
+    )
+    # The leg share is the same in all: what it does to this part beyond what it does to the others.
+    leaning = inquiry.background.anchor
+    hypotheses = [replace(item, anchor=item.anchor - leaning) for item in inquiry.hypotheses]
+    logs = log_nodes(case, hypotheses)
+    singles = [
+        math.log(share) + log_sum(values, item.weights)
+        for share, values, item in zip(prior, logs, hypotheses, strict=True)
+    ]
+    bad = [
+        math.log(OWN_BAD / len(columns)) + log_bad_or_exchanged(case, place) for place in range(len(columns))
+    ]
+    none = math.log(1.0 - OWN - OWN_UNLISTED - OWN_BAD) + log_as_designed(case)
+    unlisted = math.log(OWN_UNLISTED) + log_unlisted(case)
+    probability = normalised([none, unlisted, *singles, *bad])
+    found = []
+    for place in np.argsort(-probability[2:])[:3].tolist():
+        share = float(probability[2 + place])
+        if share < 0.05:
+            break
+        if place >= len(singles):
+            test = case.tests[place - len(singles)].name
+            title = f"the reading of {test} is wrong (unit, decade, typing, rows exchanged)"
+            found.append(OwnCause("bad-reading", "reading", test, title, None, share))
+            continue
+        item = hypotheses[place]
+        node = int(np.argmax(logs[place] + np.log(item.weights)))
+        title, kind = item.title(design, node), item.cause.kind
+        found.append(OwnCause(item.cause.name, kind, item.place, title, item.amount(node), share))
+    return Apart(sample.sample, float(1.0 - probability[0]), tuple(found))
+
+
+# --- what the rest shares ----------------------------------------------------------------------------
+
+
+def _own_weight(cause: Cause) -> float:
+    """Prior weight in one sample alone: the sheet is the same for all."""
+    return 1e-6 if cause.kind == "design" else cause.weight
+
+
+def _shared_weight(cause: Cause) -> float:
+    """Prior weight in all samples alike."""
+    return SHEET_WEIGHT if cause.kind == "design" else cause.weight * ALIKE.get(cause.name, 1.0)
+
+
+def _shared(design: Design, inquiry: Inquiry, case: Case, label: str, *, doubles: bool) -> Diagnosis:
+    """The causes of the pooled reading, as a diagnosis of one part."""
+    scene = Scene(design, inquiry.background, inquiry.hypotheses, case, _as_read(inquiry, case))
+    double = SHARED_DOUBLE if doubles else 0.0
+    rest = 1.0 - NOTHING_SHARED - SHARED_UNLISTED - SHARED_BAD - double
+    single = shares(inquiry.hypotheses, _shared_weight, rest)
+    weighed = posterior(scene, Beliefs(NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, double, single))
+    plain = under(scene, None)
+    return Diagnosis(label, weighed.listed_sound, weighed.listed_unlisted, weighed.ranked, plain, (), ())
+
+
+def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:
+    """The pooled reading in the units of the tests: the mean of the samples (geometric; of phases plain)."""
+    result = []
+    for number, place in enumerate(case.places):
+        if case.frame.phase[number]:
+            value, doubt = math.remainder(float(case.y[number]), 2 * math.pi), float(case.meter[number])
+        else:
+            sign = float(inquiry.background.signs[place]) * (1.0 - 2.0 * float(case.signs[number]))
+            value = sign * math.exp(float(case.y[number]))
+            doubt = abs(value) * float(case.meter[number])
+        result.append(ReadTest(place, value, doubt, 1))
+    return tuple(result)

@@ -1,0 +1,157 @@
+"""The uncertainty of one reading as a budget: every component with its standard uncertainty and its share.
+
+Independent components u_i, each already in the unit of the reading, combine to u = √Σ u_i² (JCGM 100:2008,
+5.1.2); the expanded uncertainty is U = 2 u. What a component comes to at the display is found at the reading
+itself: the meter's from its equations (module ``meter``), those of the set-up by predicting the reading with
+the link, the leads, the temperature and the level one standard uncertainty up and down,
+
+    u_i = |y(x + u(x)) − y(x − u(x))|/2.
+
+Range: components small enough that the reading is nearly straight in each (a link that is most of the reading
+is not: the law of propagation then differs from the distribution itself, JCGM 101, by a few per cent).
+Sources: JCGM 100:2008 (GUM), JCGM 101:2008, clause numbers from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.circuit.bench import BenchPrediction, predict_bench
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.production.monte_carlo import random_builds
+from ...predict.production.tolerances import parameters
+from .accuracy import COVERAGE, meter_components
+
+REPEATABILITY = {"resistance": 0.003, "ratio": 0.0005, "phase": 0.0, "default": 0.002}
+"""Standard relative scatter of re-connecting and handling that a reading carries where no uncertainty and
+no repeats are given (common practice, no source)."""
+LEVEL = 0.05
+"""Standard relative uncertainty of the level at the terminals: ±10 %, k = 2 (common practice, no source)."""
+
+HANDLING = "re-connection and handling"
+LEVEL_NAME = "level"
+_LEVEL_ENDS = (1 + LEVEL, 1 - LEVEL)
+_WITHOUT_LEVEL = ("resistance", "capacitance", "resonance")
+TEMPERATURE = "temperature"
+
+
+@dataclass(frozen=True)
+class Component:
+    """One line of a budget. standard_uncertainty : k = 1, in the unit of the reading (SI)."""
+
+    name: str
+    standard_uncertainty: float
+
+
+@dataclass(frozen=True)
+class Budget:
+    """Independent components of one reading's uncertainty, largest first; those of zero are left out."""
+
+    components: tuple[Component, ...]
+
+    @property
+    def combined(self) -> float:
+        """Combined standard uncertainty, √Σ u_i²."""
+        return math.hypot(*(part.standard_uncertainty for part in self.components))
+
+    @property
+    def expanded(self) -> float:
+        """U = 2 u."""
+        return COVERAGE * self.combined
+
+    def share(self, component: Component) -> float:
+        """Part of the variance that ``component`` makes."""
+        return (component.standard_uncertainty / self.combined) ** 2
+
+    def without(self, name: str) -> Budget:
+        """The budget without the component of that name."""
+        return Budget(tuple(part for part in self.components if part.name != name))
+
+    def eased(self, name: str, factor: float) -> Budget:
+        """The budget with the component of that name times ``factor``."""
+        return budget(
+            (part.name, part.standard_uncertainty * (factor if part.name == name else 1.0))
+            for part in self.components
+        )
+
+
+def budget(components: Iterable[tuple[str, float]]) -> Budget:
+    """A Budget of (name, standard uncertainty ≥ 0) pairs: sorted, without zeros."""
+    parts = [Component(name, float(size)) for name, size in components if size > 0]
+    return Budget(tuple(sorted(parts, key=lambda part: -part.standard_uncertainty)))
+
+
+def handled_components(
+    design: Design, test: BenchTest, values: FloatArray, impedance: complex
+) -> dict[str, FloatArray]:
+    """Standard uncertainties of single readings ``values`` (SI) of ``test`` by meter and handling, by name.
+
+    impedance : as predicted (Ω). The meter's components (``meter_components``) and the scatter of
+    re-connection (``REPEATABILITY`` of the reading). Raises as ``meter_components``.
+    """
+    found = meter_components(
+        design.bench, test.measure, values, impedance, test.frequency, equivalent=test.equivalent
+    )
+    share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
+    return found | {HANDLING: share * np.abs(np.asarray(values, float))}
+
+
+def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -> tuple[Budget, ...]:
+    """The budget of every test of ``design``, at the reading as predicted.
+
+    prediction : of ``design``, where it is known already. Components: the meter's, handling, "shorting link",
+    "leads" (the bench's tolerances), "temperature" (of the part, [spread] temperature), "level" (LEVEL of the
+    test's). Raises BuildError where the layout is outside the models.
+    """
+    if not design.tests:
+        return ()
+    prediction = prediction or predict_bench(design)
+    setup = _setup_components(design)
+    found = []
+    for place, test in enumerate(design.tests):
+        value, impedance = prediction.values[place], complex(prediction.impedance[place])
+        own = handled_components(design, test, np.asarray(value, float), impedance)
+        parts = {name: float(size) for name, size in own.items()}
+        parts |= {name: float(sizes[place]) for name, sizes in setup.items()}
+        found.append(budget(parts.items()))
+    return tuple(found)
+
+
+def _setup_components(design: Design) -> dict[str, FloatArray]:
+    """(T,) standard uncertainties of the readings by link, leads, temperature and level, by name."""
+    chosen = tuple(
+        parameter
+        for parameter in parameters(design)
+        if parameter.origin == "setup" or parameter.name == TEMPERATURE
+    )
+    found = {}
+    if chosen:
+        z = np.concatenate([np.eye(len(chosen)), -np.eye(len(chosen))])
+        read = predict_bench(random_builds(design, chosen, z)).values
+        for place, parameter in enumerate(chosen):
+            found[parameter.name] = _half(design, read[place], read[place + len(chosen)])
+    return found | {LEVEL_NAME: _level_component(design)}
+
+
+def _level_component(design: Design) -> FloatArray:
+    """(T,) what the level's uncertainty makes of the readings; 0 where the level does not count."""
+    places = [place for place, test in enumerate(design.tests) if test.measure not in _WITHOUT_LEVEL]
+    result = np.zeros(len(design.tests))
+    if places:
+        tests = [design.tests[place] for place in places]
+        ends = [replace(test, level=test.level * factor) for factor in _LEVEL_ENDS for test in tests]
+        read = predict_bench(replace(design, tests=tuple(ends))).values
+        chosen = replace(design, tests=tuple(tests))
+        result[places] = _half(chosen, read[: len(places)], read[len(places) :])
+    return result
+
+
+def _half(design: Design, above: FloatArray, below: FloatArray) -> FloatArray:
+    """|above − below|/2, phases the shorter way round."""
+    apart = above - below
+    phase = np.array([test.measure == "phase" for test in design.tests], bool)
+    return np.asarray(np.abs(np.where(phase, np.angle(np.exp(1j * apart)), apart)) / 2, float)

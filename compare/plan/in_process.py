@@ -1,0 +1,177 @@
+"""The readings of a build sheet in the order in which the shop takes them: what stops a wrong part early.
+
+After each winding its direct-current resistance (``process_readings``); before coring the ratio of turns on a
+test core, whose limits lie half way to the nearest count that is one turn off; after coring the tests of the
+design (``finished_checks``). Each with its limits, and with what a reading beyond them points to.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...predict.design import Design, ToroidDimensions
+from .finished_checks import finished_checks
+from .process_readings import Fault, ProcessReading, process_readings
+
+
+@dataclass(frozen=True)
+class ShopReading:
+    """One reading for the shop, SI.
+
+    after : the build step (from 1) after which it is taken; None: once all is wound. stage : "winding",
+    "before core" or "assembled". name : of the test, or of what is read. where : between which ends, in
+    words. expected : nominal. minimum, maximum : limits, None where there is none. specified : whether they
+    are the design file's, else proposed. uncertainty : standard, of one reading (0: of a count). frequency :
+    Hz; None: direct current. temperature : °C to which a resistance is brought, else None. above, below :
+    what a reading beyond that limit points to. faults : what it would read with single mistakes.
+    """
+
+    after: int | None
+    stage: str
+    name: str
+    measure: str
+    where: str
+    expected: float
+    minimum: float | None
+    maximum: float | None
+    specified: bool
+    uncertainty: float
+    frequency: float | None = None
+    temperature: float | None = None
+    above: tuple[str, ...] = ()
+    below: tuple[str, ...] = ()
+    faults: tuple[Fault, ...] = ()
+
+    @property
+    def one_turn(self) -> float | None:
+        """Mean probability that the limits stop one turn too many or too few; None where that was not
+        tried."""
+        single = [fault.outside for fault in self.faults if fault.kind == "turns" and abs(fault.size) == 1]
+        return sum(single) / len(single) if single else None
+
+
+def shop_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:
+    """Every reading of the build sheet of ``design``, in the order in which they are taken.
+
+    builds, seed : random builds behind ranges and limits. Raises BuildError where the layout is outside the
+    models.
+    """
+    return (
+        *winding_readings(design, builds=builds, seed=seed),
+        *turns_readings(design),
+        *assembled_readings(design, builds=builds, seed=seed),
+    )
+
+
+def winding_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:
+    """Resistance of every section after its step, and of all sections so far, in winding order. As
+    ``process_readings``."""
+    return tuple(
+        ShopReading(
+            after=one.section.step + 1,
+            stage="winding",
+            name=f"R of {_name(one)}",
+            measure="resistance",
+            where=_where(design, one),
+            expected=one.expected,
+            minimum=one.minimum,
+            maximum=one.maximum,
+            specified=bool(one.specified),
+            uncertainty=one.budget.combined,
+            temperature=one.section.temperature,
+            above=tuple(fault.title for fault in one.stopped(above=True)),
+            below=tuple(fault.title for fault in one.stopped(above=False)),
+            faults=one.faults,
+        )
+        for one in process_readings(design, builds=builds, seed=seed)
+    )
+
+
+def turns_readings(design: Design) -> tuple[ShopReading, ...]:
+    """The ratio of turns of the first winding to every other one, as a test core shows it before coring. None
+    on a ring, which is wound on its own core."""
+    if isinstance(design.core.dimensions, ToroidDimensions):
+        return ()
+    counts = {winding.name: design.turns_of(winding.name) for winding in design.windings}
+    names = list(counts)
+    result = []
+    for other in names[1:]:
+        one, two = counts[names[0]], counts[other]
+        ratio = one / two
+        faults = []
+        for name in (names[0], other):
+            for by, word in ((1, "many"), (-1, "few")):
+                if counts[name] + by > 0:
+                    shown = (one + by * (name == names[0])) / (two + by * (name == other))
+                    above = float(shown > ratio)
+                    title = f"{name} has 1 turn too {word}"
+                    faults.append(Fault("turns", float(by), title, shown, 1.0 - above, above))
+        least = max((fault.reading for fault in faults if fault.below), default=None)
+        most = min((fault.reading for fault in faults if fault.above), default=None)
+        result.append(
+            ShopReading(
+                after=None,
+                stage="before core",
+                name=f"{names[0]} : {other}",
+                measure="ratio",
+                where=f"on a closed test core, {names[0]} driven, {other} open: {one} : {two} turns",
+                expected=ratio,
+                minimum=None if least is None else (least + ratio) / 2,
+                maximum=None if most is None else (most + ratio) / 2,
+                specified=False,
+                uncertainty=0.0,
+                above=tuple(fault.title for fault in faults if fault.above),
+                below=tuple(fault.title for fault in faults if fault.below),
+                faults=tuple(faults),
+            )
+        )
+    return tuple(result)
+
+
+def assembled_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:
+    """The tests of ``design`` as readings after coring. As ``finished_checks``."""
+    return tuple(
+        ShopReading(
+            after=None,
+            stage="assembled",
+            name=one.test.name,
+            measure=one.test.measure,
+            where=one.test.connections,
+            expected=one.test.expected,
+            minimum=one.minimum,
+            maximum=one.maximum,
+            specified=one.specified,
+            uncertainty=one.test.measurement_uncertainty,
+            frequency=one.test.frequency,
+            temperature=one.test.temperature if one.test.measure == "resistance" else None,
+            above=one.above,
+            below=one.below,
+        )
+        for one in finished_checks(design, builds=builds, seed=seed)
+    )
+
+
+def _name(one: ProcessReading) -> str:
+    part = one.section
+    if part.extent == "section":
+        return part.winding if part.whole else f"{part.winding}, section {part.ordinal} of {part.count}"
+    if part.whole:
+        return f"{part.winding}, all sections"
+    return f"{part.winding}, sections 1 to {part.ordinal}"
+
+
+def _where(design: Design, one: ProcessReading) -> str:
+    """Between which ends, in words."""
+    part = one.section
+    winding = design.winding(part.winding)
+    pins = "its ends"
+    if part.whole and winding.start and winding.finish:
+        pins = f"pins {winding.start} and {winding.finish}"
+    joined = ""
+    if part.extent == "parallel":
+        joined = ", joined in parallel"
+    elif part.extent == "series":
+        joined = ", in series"
+    elif part.count > 1 and winding.sections == "parallel":
+        joined = ", before it is joined"
+    return f"between {pins}{joined}"

@@ -1,0 +1,134 @@
+"""All arrangements of a design side by side: what each reads, which are best, what each gains and costs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from ...predict.design import Design, FloatArray
+from ...predict.interleave.arrangements import Arrangement, Arrangements, find_arrangements
+from ...predict.interleave.many_readings import Predictions, Questions, predict_arrangements
+from ...predict.interleave.rules import Rules
+from ...predict.production.monte_carlo import ProductionSpread, spread
+from .trade_offs import change_words, count_words, pareto_set, spread_out, trade_off
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Arrangements in the order of their numbers (from 1) with what they read. ``best``: (A,) the Pareto set.
+    ``shown``: places of those to list. ``spreads``: by place, of those shown."""
+
+    design: Design
+    rules: Rules
+    questions: Questions
+    search: Arrangements
+    arrangements: tuple[Arrangement, ...]
+    predictions: Predictions
+    best: tuple[bool, ...]
+    shown: tuple[int, ...]
+    spreads: dict[int, ProductionSpread]
+
+    @property
+    def present(self) -> int:
+        """The place of the design's own arrangement."""
+        return next(place for place, one in enumerate(self.arrangements) if one.present)
+
+
+def comparison(
+    design: Design,
+    rules: Rules,
+    questions: Questions,
+    *,
+    rows: int,
+    every: bool,
+    builds: int,
+    resonances: bool = True,
+    progress: Progress | None = None,
+) -> Comparison:
+    """All arrangements, predicted, sorted and weighed. ``rows``: how many to show; ``every``: of all, not of
+    the best only. ``builds``: random builds for the spread of those shown, 0: none. ``resonances``: of all
+    arrangements; False: of those shown only (no figure of the Pareto set depends on it), NaN elsewhere."""
+
+    def tell(what: str) -> Callable[[int, int], None] | None:
+        return None if progress is None else lambda done, whole: progress(what, done, whole)
+
+    search = find_arrangements(design, rules, progress=tell("Windable arrangements"))
+    predictions = predict_arrangements(
+        search.found, questions, resonance=resonances, progress=tell("Readings")
+    )
+    figures = figures_of(search.found, predictions)
+    best = pareto_set(figures)
+    leakage = np.where(np.isfinite(predictions.leakage[:, 0]), predictions.leakage[:, 0], np.inf)
+    order = np.lexsort((np.arange(len(best)), leakage, ~best))
+    arrangements = tuple(search.found[k] for k in order)
+    predictions = _sorted(predictions, order)
+    figures, best = figures[order], best[order]
+    pool = list(range(len(best))) if every else [int(k) for k in np.flatnonzero(best)]
+    shown = pool[:rows] if every else [pool[k] for k in spread_out(figures[pool], rows)]
+    present = next(place for place, one in enumerate(arrangements) if one.present)
+    shown = sorted({*shown, present})
+    if not resonances:
+        own = [predict_arrangements([arrangements[place]], questions).resonance[0] for place in shown]
+        predictions.resonance[shown] = own
+    spreads = {}
+    for done, place in enumerate(shown if builds else []):
+        if progress is not None:
+            progress("Production spread", done, len(shown))
+        if np.all(np.isfinite(figures[place])):
+            tests = tuple(test for test in questions.tests if test.measure != "resonance")
+            one = replace(arrangements[place].design, tests=tests)
+            spreads[place] = spread(one, max(builds, 20), shares=False)
+    return Comparison(
+        design,
+        rules,
+        questions,
+        search,
+        arrangements,
+        predictions,
+        tuple(bool(value) for value in best),
+        tuple(shown),
+        spreads,
+    )
+
+
+def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> FloatArray:
+    """(A, m) what is to be small: leakage, resistance, capacitance, joints."""
+    joints = np.array([one.joints for one in found], float)
+    columns = [predictions.leakage[:, 0], predictions.resistance]
+    if predictions.capacitance.shape[1]:
+        columns.append(predictions.capacitance[:, 0])
+    return np.stack([*columns, joints], axis=1)
+
+
+def _sorted(predictions: Predictions, order: np.ndarray[Any, Any]) -> Predictions:
+    place = {int(old): new for new, old in enumerate(order)}
+    return Predictions(
+        predictions.leakage[order],
+        predictions.resistance[order],
+        predictions.capacitance[order],
+        predictions.resonance[order],
+        predictions.wire_length[order],
+        tuple(sorted((place[k], reason) for k, reason in predictions.refused)),
+    )
+
+
+def against_present(result: Comparison, place: int) -> str:
+    """What the arrangement gains and costs against the present one."""
+    now, predictions = result.present, result.predictions
+    changes = [
+        change_words("leakage", predictions.leakage[now, 0], predictions.leakage[place, 0]),
+        change_words("AC resistance", predictions.resistance[now], predictions.resistance[place]),
+    ]
+    if predictions.capacitance.shape[1]:
+        changes.append(
+            change_words("capacitance", predictions.capacitance[now, 0], predictions.capacitance[place, 0])
+        )
+    one, before = result.arrangements[place], result.arrangements[now]
+    changes.append(count_words("joint", before.joints, one.joints))
+    changes.append(count_words("insulated face", len(before.faces), len(one.faces)))
+    return trade_off(changes)

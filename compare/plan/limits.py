@@ -1,0 +1,136 @@
+"""Limits to propose for a test: what honest production gives, and a guard band for the bench.
+
+    max = m + (k/1.96)(q₉₇.₅ − m) + U        min = m − (k/1.96)(m − q₂.₅) − U
+
+m the median of random builds (the model's own error among them), q the ends of their 95 % range, so that a
+skewed range gives limits that are not symmetric; k = 3 (99.7 % of a normal production); U = 2u of one
+reading, without the part's temperature, which the builds already vary. A sound part at the edge of production
+then still passes under the guard band of ``decision``. Rounded outwards to a step of at most a tenth of the
+half width. Where the test states one limit only, only that one is proposed.
+A lower limit that would not be positive, of a reading that is, is left out. The phase of a sensed winding
+tells its polarity: its limits are at least ±10° about 0 or ±180°, and nothing is named.
+
+The contributor that would have to be tightened is the one with the largest half width of its own,
+k σ √share for a tolerance or a model, U for the bench; its gain is that of the limits' half width when the
+tolerance (of the bench: its largest component) is halved.
+Source: guard band: JCGM 106:2012, clause 8 (from memory); k = 3, rounding, ±10°: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...predict.circuit.resonance import beyond_search
+from ...predict.design import BenchTest
+from ...predict.production.monte_carlo import ProductionSpread
+from ..meter.budget import TEMPERATURE, Budget
+
+COVERAGE = 3.0
+"""Standard deviations of production that the limits leave room for."""
+POLARITY = math.radians(10.0)
+"""Half width (rad) of the limits of a phase between two windings, at least."""
+_RANGE = 1.959964
+"""Standard deviations of a normal distribution from its middle to an end of its 95 % range."""
+_HALVED = 0.5
+_FINENESS = 0.1
+"""Greatest step of the rounding, as part of the half width."""
+
+
+@dataclass(frozen=True)
+class ProposedLimits:
+    """Limits of one test, SI; None: that side is not proposed.
+
+    driver : the parameter of the spread, or the component of the bench, that widens them most; "" where
+    nothing does. at_bench : whether it is the bench's. gain : relative reduction of the half width if it were
+    halved. half_width, guard_band : mean half width before rounding, and U, SI. step : of the rounding,
+    in the unit that is shown (degrees for phase).
+    """
+
+    minimum: float | None
+    maximum: float | None
+    driver: str
+    at_bench: bool
+    gain: float
+    half_width: float
+    guard_band: float
+    step: float
+
+
+def proposed_limits(
+    test: BenchTest, production: ProductionSpread, place: int, budget: Budget, *, coverage: float = COVERAGE
+) -> ProposedLimits | None:
+    """Limits for ``test``, the one at ``place`` of ``production``.
+
+    budget : of one reading. coverage : k > 0. None where some builds have no finite reading, or no
+    resonance. Equations as in
+    the module. Raises nothing.
+    """
+    low, high = float(production.low[place]), float(production.high[place])
+    middle = float(np.median(production.samples[:, place]))
+    if not all(map(math.isfinite, (low, high, middle))) or beyond_search(test.measure, high):
+        return None
+    bench = budget.without(TEMPERATURE)
+    up = coverage / _RANGE * max(high - middle, 0.0) + bench.expanded
+    down = coverage / _RANGE * max(middle - low, 0.0) + bench.expanded
+    polarity = test.measure == "phase" and bool(test.sense)
+    if polarity:
+        pole = math.pi * round(middle / math.pi)
+        up, down = (
+            max(up, pole + POLARITY - middle),
+            max(down, middle - pole + POLARITY),
+        )
+    half = (up + down) / 2
+    step = _step(math.degrees(half) if test.measure == "phase" else half, abs(middle))
+    both = (test.minimum is None) == (test.maximum is None)
+    driver, at_bench, gain = (
+        ("", False, 0.0) if polarity else _driver(production, place, bench, coverage, half)
+    )
+    lowest = _outwards(middle - down, step, -1, test.measure) if both or test.minimum is not None else None
+    if lowest is not None and lowest <= 0 < middle and test.measure != "phase":
+        lowest = None
+    return ProposedLimits(
+        lowest,
+        _outwards(middle + up, step, 1, test.measure) if both or test.maximum is not None else None,
+        driver,
+        at_bench,
+        gain,
+        half,
+        bench.expanded,
+        step,
+    )
+
+
+def _step(half: float, size: float) -> float:
+    """The largest of 1, 2, 5 × 10ⁿ that is at most FINENESS of the half width."""
+    most = _FINENESS * half if half > 0 else 1e-4 * size or 1.0
+    ten: float = 10.0 ** math.floor(math.log10(most))
+    return max(factor * ten for factor in (1.0, 2.0, 5.0) if factor * ten <= most * (1 + 1e-9))
+
+
+def _outwards(value: float, step: float, side: int, measure: str) -> float:
+    """``value`` moved to the next multiple of ``step`` on its outer side: 1 above, -1 below."""
+    shown = math.degrees(value) if measure == "phase" else value
+    count = shown / step
+    rounded = side * math.ceil(side * count - 1e-9) * step
+    return math.radians(rounded) if measure == "phase" else rounded
+
+
+def _driver(
+    production: ProductionSpread, place: int, bench: Budget, coverage: float, half: float
+) -> tuple[str, bool, float]:
+    """(name, whether it is the bench's, gain) of the contributor with the largest half width of its own."""
+    built = coverage * float(production.standard_uncertainty[place])
+    drivers = production.drivers[place]
+    share = drivers[0].share if drivers else 0.0
+    if half <= 0:
+        return "", False, 0.0
+    if bench.components and bench.expanded > built * math.sqrt(share):
+        name = bench.components[0].name
+        return name, True, (bench.expanded - bench.eased(name, _HALVED).expanded) / half
+    if not drivers:
+        return "", False, 0.0
+    left = math.sqrt(max(1 - share * (1 - _HALVED**2), 0.0))
+    return drivers[0].parameter, False, built * (1 - left) / half

@@ -1,0 +1,201 @@
+"""Readings while a part is wound, with limits, and which single faults each would stop.
+
+Expected readings, production's range and limits are those of changed designs (``predict.section_readings``)
+under the design's own tolerances; limits by the rule of ``limits``, or the specification's where its own test
+reads the same winding. A fault is a change of the design as in ``causes``; of a part with it, the reading is
+that of a sound part times the ratio of the two predictions, and
+
+    P(outside) = mean over builds of Φ((min − y)/u) + 1 − Φ((max − y)/u),
+
+u the standard uncertainty of one reading, without the part's temperature, which the builds vary already.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+import numpy as np
+from scipy.special import ndtr
+
+from ...predict.batch import predict_many
+from ...predict.circuit.bench import readings as predicted_readings
+from ...predict.design import Design, FloatArray, WindStep
+from ...predict.production.monte_carlo import spread
+from ...predict.shop.section_readings import (
+    SectionReading,
+    joined,
+    resistance_test,
+    section_readings,
+    wound_apart,
+)
+from ..causes.cause import number_of, with_step
+from ..causes.copper import CAUSES as COPPER
+from ..meter.budget import TEMPERATURE, Budget, reading_budgets
+from .limits import proposed_limits
+
+SURE = 0.95
+"""Part of the faulty parts outside the limits from which a reading is said to stop a fault."""
+MOST_TURNS = 12
+"""Turns too many or too few that are tried, at most."""
+_WEIGHED = ("wire", "strand", "conductor")
+"""The causes of class copper that a resistance before coring tells."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One single fault of what is read.
+
+    kind : "turns", or the name of the cause. size : how large it is, to compare those of one kind (turns,
+    wires in hand, logarithm of the diameter's ratio), signed. title : in words. reading : predicted (SI).
+    below, above : probability that a part with it reads below the lower limit, above the upper one.
+    """
+
+    kind: str
+    size: float
+    title: str
+    reading: float
+    below: float
+    above: float
+
+    @property
+    def outside(self) -> float:
+        """Probability that the limits stop it."""
+        return self.below + self.above
+
+    @property
+    def told(self) -> bool:
+        """Whether the limits stop at least ``SURE`` of the parts with it."""
+        return self.outside >= SURE
+
+
+@dataclass(frozen=True)
+class ProcessReading:
+    """One resistance to read before the core goes in, SI.
+
+    low, high : 95 % of production. minimum, maximum : limits, None: none. specified : the name of the
+    design's own test whose limits these are; "" where they are proposed. faults : every fault tried.
+    """
+
+    section: SectionReading
+    expected: float
+    low: float
+    high: float
+    budget: Budget
+    minimum: float | None
+    maximum: float | None
+    specified: str
+    faults: tuple[Fault, ...]
+
+    def stopped(self, *, above: bool) -> tuple[Fault, ...]:
+        """The least fault of every kind that reads beyond that limit in at least ``SURE`` of the parts."""
+        least: dict[str, Fault] = {}
+        for fault in self.faults:
+            sure = (fault.above if above else fault.below) >= SURE
+            if sure and (fault.kind not in least or abs(fault.size) < abs(least[fault.kind].size)):
+                least[fault.kind] = fault
+        return tuple(least.values())
+
+
+def process_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ProcessReading, ...]:
+    """Every resistance that can be read while ``design`` is wound, in winding order.
+
+    builds, seed : random builds behind ranges and limits. Raises BuildError where the layout is outside the
+    models.
+    """
+    asked = section_readings(design)
+    apart = tuple(part for part in asked if part.extent != "parallel")
+    whole = tuple(part for part in asked if part.extent == "parallel")
+    found = _read(design, apart, partial(wound_apart, apart), builds, seed)
+    found |= _read(design, whole, partial(joined, whole), builds, seed)
+    return tuple(found[part] for part in asked)
+
+
+def _read(
+    design: Design,
+    asked: Sequence[SectionReading],
+    view: Callable[[Design], Design],
+    builds: int,
+    seed: int,
+) -> dict[SectionReading, ProcessReading]:
+    if not asked:
+        return {}
+    production = spread(design, builds, seed, view=view)  # the very builds of ``plan``
+    budgets = reading_budgets(view(design))
+    turns = {step: _turns(design, step, view) for step in {part.step for part in asked}}
+    copper = {name: _copper(design, name, view) for name in {part.winding for part in asked}}
+    result = {}
+    for place, part in enumerate(asked):
+        test = resistance_test(design, part.winding) if part.whole else None
+        limits = proposed_limits(production.tests[place], production, place, budgets[place])
+        low, high = (None, None) if limits is None else (limits.minimum, limits.maximum)
+        specified = ""
+        if test is not None and (test.minimum is not None or test.maximum is not None):
+            low, high, specified = test.minimum, test.maximum, test.name
+        bench = budgets[place].without(TEMPERATURE).combined
+        faults = []
+        for kind, size, title, values in (*turns[part.step], *copper[part.winding]):
+            reading = float(values[place])
+            built = production.samples[:, place] * (reading / float(production.nominal[place]))
+            below, above = _outside(built, bench, low, high)
+            faults.append(Fault(kind, size, title, reading, below, above))
+        result[part] = ProcessReading(
+            part,
+            float(production.nominal[place]),
+            float(production.low[place]),
+            float(production.high[place]),
+            budgets[place],
+            low,
+            high,
+            specified,
+            tuple(faults),
+        )
+    return result
+
+
+def _outside(built: FloatArray, bench: float, low: float | None, high: float | None) -> tuple[float, float]:
+    """(P below ``low``, P above ``high``) of readings of parts ``built`` (B,) on a bench of standard
+    uncertainty ``bench``; equation as in the module."""
+    scale = max(bench, 1e-15)
+    below = 0.0 if low is None else float(np.mean(ndtr((low - built) / scale)))
+    above = 0.0 if high is None else float(np.mean(ndtr((built - high) / scale)))
+    return below, above
+
+
+_Tried = tuple[str, float, str, FloatArray]
+"""Kind, size, title and the readings of all tests."""
+
+
+def _turns(design: Design, number: int, view: Callable[[Design], Design]) -> list[_Tried]:
+    """Turns too many and too few in one build step, as builds of one batch."""
+    step = design.build.steps[number]
+    assert isinstance(step, WindStep)
+    now = int(number_of(step.turns))
+    most = max(2, min(MOST_TURNS, now // 2))
+    amounts = np.array([amount for amount in range(-most, most + 1) if amount and now + amount >= 1])
+    changed = with_step(design, number, turns=now + amounts)
+    rows = predicted_readings(view(changed))
+    result: list[_Tried] = []
+    for amount, values in zip(amounts.tolist(), rows, strict=True):
+        plural = "turn" if abs(amount) == 1 else "turns"
+        title = f"{abs(amount)} {plural} too {'many' if amount > 0 else 'few'}"
+        result.append(("turns", float(amount), title, values))
+    return result
+
+
+def _copper(design: Design, name: str, view: Callable[[Design], Design]) -> list[_Tried]:
+    """Another wire, wires in hand that do not conduct, another metal."""
+    found = [
+        (cause.name, variant)
+        for cause in COPPER
+        if cause.name in _WEIGHED and name in cause.places(design)
+        for variant in cause.variants(design, name)
+    ]
+    rows = predict_many([view(variant.design) for _, variant in found], predicted_readings)
+    result: list[_Tried] = []
+    for (kind, variant), values in zip(found, rows, strict=True):
+        size = 1.0 if variant.amount is None else variant.amount
+        result.append((kind, math.log(size) if kind == "wire" else size, variant.title, values))
+    return result

@@ -1,0 +1,185 @@
+"""What the bench sheet warns of: limits, link, frequency, circuit and level.
+
+A limit can be tested where its tolerance T (half of the range; of one limit, its distance from the middle of
+production) is at least three times the expanded uncertainty 2u of one reading.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.circuit.bench import predict_bench
+from ...predict.cores.magnetizing import core_share
+from ...predict.cores.permeability import level_ratio
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.production.monte_carlo import ProductionSpread
+from ...predict.quantity import format_percent, format_quantity
+from ..meter.budget import Budget
+from ..readings.instrument import out_of_reach
+from .frequency_window import WITHIN, FrequencyWindow
+
+TESTABLE = 3.0
+"""Least ratio of the tolerance to the expanded uncertainty (common practice: 3 to 4, no source)."""
+BLURRED = 0.10
+"""Relative expanded uncertainty of a reading from which the sheet warns, where production varies less (common
+practice, no source)."""
+LINK_SHARE = 0.10
+"""Share of the link in a reading from which the sheet warns."""
+BETTER = 0.9
+"""Ratio of relative uncertainties below which the sheet recommends to drive the other side."""
+MODE_SHARE = 0.01
+"""Relative difference of series and parallel inductance, 1/Q², from which the sheet warns."""
+NOTICEABLE_FLUX = 0.02
+"""Peak flux density (T) from which the level shows in the permeability."""
+NOTICEABLE_CORE = 0.3
+"""Share of the core in the reluctance from which its permeability matters."""
+
+IMPEDANCE = ("inductance", "ac_resistance", "quality")
+"""Measures of the impedance at the driven terminals (the phase without a sensed winding is one more)."""
+
+
+@dataclass(frozen=True)
+class OtherSide:
+    """A leakage read with driven and shorted winding exchanged: their names, the expected reading (SI), its
+    budget and the link's share in it."""
+
+    drive: str
+    short: str
+    expected: float
+    budget: Budget
+    link_share: float
+
+
+def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, place: int) -> list[str]:
+    """Limits that the bench cannot test, or that lie inside the 95 % range of production."""
+    if test.minimum is None and test.maximum is None:
+        return []
+    result = []
+    samples = production.samples[:, place]
+    middle = float(np.median(samples))
+    low = -math.inf if test.minimum is None else test.minimum
+    high = math.inf if test.maximum is None else test.maximum
+    tolerance = (high - low) / 2 if math.isfinite(high - low) else min(abs(high - middle), abs(middle - low))
+    if tolerance < TESTABLE * own.expanded:
+        result.append(
+            "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
+            f"{tolerance / own.expanded:.1f} : 1, wanted {TESTABLE:.0f} : 1. Most of the uncertainty: "
+            f"{own.components[0].name}."
+        )
+    if low > production.low[place] or high < production.high[place]:
+        outside = float(np.mean((samples < low) | (samples > high)))
+        result.append(
+            "The limit asks more than production gives: about "
+            f"{outside * 100:.0f} % of sound parts fall outside."
+        )
+    return result
+
+
+def resolution_warnings(test: BenchTest, expected: float, own: Budget, half_range: float) -> list[str]:
+    """A reading without limits that the bench blurs more than production varies it, and by more than a
+    tenth (a phase tells the polarity all the same); ``half_range``: half of the 95 % range of production."""
+    if test.measure == "phase" or test.minimum is not None or test.maximum is not None or expected == 0:
+        return []
+    share = own.expanded / abs(expected)
+    if share <= BLURRED or own.expanded <= half_range:
+        return []
+    return [
+        f"This bench reads it to ±{share * 100:.0f} %, more than sound parts vary: the reading tells little. "
+        f"Most of it: {own.components[0].name}."
+    ]
+
+
+def link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatArray:
+    """(T,) share of the shorting link in each reading: 1 − (reading with an ideal link)/reading; 0 for 0."""
+    bench = replace(design.bench, short_inductance=0.0, short_resistance=0.0)
+    read = np.asarray(values, float)
+    ideal = predict_bench(replace(design, bench=bench)).values
+    return np.asarray(np.divide(read - ideal, read, out=np.zeros_like(read), where=read != 0), float)
+
+
+def _better(expected: float, own: Budget, side: OtherSide | None) -> tuple[float, float] | None:
+    """Relative expanded uncertainty here and from the other side, where that is the better one."""
+    if side is None or expected == 0 or side.expected == 0:
+        return None
+    here, there = own.expanded / abs(expected), side.budget.expanded / abs(side.expected)
+    return (here, there) if there < BETTER * here else None
+
+
+def link_warnings(
+    test: BenchTest, share: float, expected: float, own: Budget, side: OtherSide | None
+) -> list[str]:
+    """What the link adds to a reading with something shorted, and whether the other side does better."""
+    if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
+        return []
+    advice = "Use a shorter link and enter what it has in [bench]"
+    better = _better(expected, own, side)
+    if side is not None and better:
+        advice += (
+            f", or drive {side.drive} and short {side.short}: there the link makes "
+            f"{side.link_share * 100:.1f} %, and one reading is good to {format_percent(better[1])} instead "
+            f"of {format_percent(better[0])} (k = 2)"
+        )
+    return [f"The shorting link makes {share * 100:.0f} % of this reading. {advice}."]
+
+
+def side_notes(share: float, expected: float, own: Budget, side: OtherSide | None) -> list[str]:
+    """Which winding to drive, where the link alone gives no reason to warn."""
+    better = _better(expected, own, side)
+    if side is None or better is None or abs(share) > LINK_SHARE:
+        return []
+    return [
+        f"Better from the other side: drive {side.drive}, short {side.short}: good to "
+        f"{format_percent(better[1])} instead of {format_percent(better[0])} (k = 2)."
+    ]
+
+
+def window_warnings(window: FrequencyWindow | None) -> list[str]:
+    """A test outside the frequencies at which its reading holds."""
+    if window is None:
+        return []
+    result = []
+    if abs(window.short_error) > WITHIN:
+        text = "At this frequency the short is none yet for the flux: it adds "
+        text += f"{window.short_error * 100:.0f} % to the reading"
+        if window.lowest is not None and not window.empty:
+            text += f". Test above {format_quantity(window.lowest, 'Hz', 2)}"
+        result.append(f"{text}.")
+    if abs(window.capacitance_error) > WITHIN:
+        text = f"Capacitance changes this reading by {window.capacitance_error * 100:+.0f} %"
+        if window.highest is not None and not window.empty:
+            text += f": test below {format_quantity(window.highest, 'Hz', 2)}"
+        result.append(f"{text}.")
+    return result
+
+
+def mode_warnings(test: BenchTest, impedance: complex, circuit: str | None) -> list[str]:
+    """An inductance that differs between the equivalents: Lp/Ls − 1 = 1/Q²."""
+    if test.measure != "inductance" or impedance.imag == 0:
+        return []
+    apart = (impedance.real / impedance.imag) ** 2
+    if apart <= MODE_SHARE:
+        return []
+    beyond = out_of_reach((test,), [impedance])
+    if beyond:
+        return list(beyond)
+    return [
+        f"Q is {1 / math.sqrt(apart):.1f}: series and parallel inductance differ by {apart * 100:.0f} %; set "
+        f"the meter to {circuit}."
+    ]
+
+
+def level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
+    """An open test whose level lifts the permeability: ΔL/L = (μa/μi − 1)(core's share of the reluctance)."""
+    share = float(np.max(core_share(design.core)))
+    permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not test.short
+    if not permeability_counts or flux <= NOTICEABLE_FLUX or share <= NOTICEABLE_CORE:
+        return []
+    text = f"This level makes {flux * 1e3:.0f} mT in the core"
+    if test.measure in ("inductance", "mutual"):
+        rise = (float(level_ratio(design.core.material, flux)) - 1) * share
+        text += f" and lifts the inductance by about {rise * 100:.0f} %"
+    return [f"{text}: set the level exactly, at the terminals, or lower it."]

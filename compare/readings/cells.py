@@ -1,0 +1,247 @@
+"""One row of readings, cell by cell: texts → a Reading in SI.
+
+Units, in order of precedence: in the cell, in the row's ``unit``, in the header. None is guessed: ratios
+and qualities have none, a phase without one is in degrees (the file format says so), everything else is
+refused without.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from ...predict.circuit.display import IMPEDANCE_MEASURES, display
+from ...predict.design import BenchTest, Equivalent
+from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
+from ...predict.quantity import parse_quantity, parse_reading, split_uncertainty
+
+QUANTITIES = ("reading", "uncertainty", "temperature", "frequency")
+"""Columns that hold numbers, and may have a unit in the header."""
+
+DIMENSIONS = {
+    "inductance": "inductance",
+    "mutual": "inductance",
+    "ac_resistance": "resistance",
+    "resistance": "resistance",
+    "quality": "number",
+    "ratio": "number",
+    "phase": "angle",
+    "capacitance": "capacitance",
+    "resonance": "frequency",
+}
+"""Dimension of the displayed quantity of each measure."""
+
+EXPANSION = 2.0
+"""Coverage factor of uncertainties in files."""
+
+DECIMAL_SIGN = re.compile(r"\d([.,])\d")
+_POSSIBLE_THOUSANDS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}([.,])\d{3}(?![\d.,])")
+_OWN_UNIT = re.compile(r"[\d.j]\s*(?![pnumkMGj]$)([A-Za-zµμΩΩ°]+)$")
+_BARE = re.compile(r"[+-]?[\d.,]+(?:[eE][+-]?\d+)?")
+_TO_ONE = re.compile(r"(?<=\d)\s*:\s*1$")
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading of one test on one sample.
+
+    value : the displayed quantity in SI (rad for a phase), with its sign; None: missing (``OL``, ``----``,
+    empty).
+    impedance : Z (ohm) where the cell was complex, else None; ``value`` is then its display.
+    uncertainty : standard (k = 1), absolute, in the unit of ``value``; None if not given or the value is
+    missing.
+    temperature : °C, or None. frequency : Hz, or None: the test's.
+    line : line of the file, from 1; for options on the command line their ordinal number.
+    """
+
+    sample: str
+    test: str
+    value: float | None
+    impedance: complex | None = None
+    uncertainty: float | None = None
+    temperature: float | None = None
+    frequency: float | None = None
+    stage: str = ""
+    batch: str = ""
+    note: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Conventions:
+    """What holds for all rows: the tests by name, the bench's equivalent circuit, the header's units by
+    column, whether a decimal comma is allowed, which decimal signs (``.``, ``,``) occur in numbers."""
+
+    tests: Mapping[str, BenchTest]
+    equivalent: Equivalent
+    units: Mapping[str, str] = field(default_factory=dict)
+    decimal_comma: bool = False
+    signs: frozenset[str] = frozenset()
+
+
+def read_row(
+    cells: Mapping[str, str], conventions: Conventions, faults: Faults, line: int, place: str
+) -> Reading | None:
+    """One row.
+
+    cells : text by column (without surrounding blanks; absent columns count as empty). line : kept in the
+    reading.
+    place : where the row stands, for its faults ("line 4"). Returns the Reading, or None after adding every
+    fault of the row to ``faults``. Raises nothing.
+    """
+    before = len(faults.found)
+    sample, name = cells.get("sample", ""), cells.get("test", "")
+    if not sample:
+        faults.add(f"{place}, sample", "an empty cell", "the sample's name", "Repeat it in every row.")
+    test = conventions.tests.get(name)
+    if test is None:
+        known = ", ".join(conventions.tests)
+        allowed = f"a test of the design ({known if len(known) < 120 else known[:117] + '...'})"
+        faults.add(f"{place}, test", repr(name), allowed, nearest(name, conventions.tests))
+    temperature = _condition("temperature", cells, conventions, faults, place)
+    frequency = _condition("frequency", cells, conventions, faults, place)
+    if test is None:
+        return None
+    if test.measure == "resistance" and frequency is not None:
+        found = f"{cells['frequency']!r} for {name}"
+        hint = "This test is read with direct current; an alternating one is another measure."
+        faults.add(f"{place}, frequency", found, "an empty cell", hint)
+    value = impedance = uncertainty = None
+    with faults.collect(f"{place}, reading"):
+        value, impedance = _value(cells, test, conventions, frequency)
+    if cells.get("uncertainty"):
+        with faults.collect(f"{place}, uncertainty"):
+            uncertainty = _uncertainty(cells, test, conventions, value)
+    if len(faults.found) > before:
+        return None
+    texts = {column: cells.get(column, "") for column in ("stage", "batch", "note")}
+    return Reading(sample, name, value, impedance, uncertainty, temperature, frequency, **texts, line=line)
+
+
+def displayed(impedance: complex, test: BenchTest, frequency: float | None, equivalent: Equivalent) -> float:
+    """The number that the meter would display in ``test`` for an impedance Z (ohm) at the driven terminals.
+
+    Equations: ``predict.display``; ``resistance`` is the real part. frequency : Hz; not used by
+    ``resistance``.
+    equivalent : the circuit of the display.
+    Returns SI (rad for a phase). Raises ReadingsError where Z does not decide the measure (ratio, mutual
+    and a phase with a sense winding need a second voltage), or where the display is infinite at this Z.
+    Range of validity and source: definitions.
+    """
+    if test.measure == "resistance":
+        return impedance.real
+    found = f"the impedance {impedance:.6g} ohm"
+    if test.measure not in IMPEDANCE_MEASURES or test.sense:
+        why = "The impedance at the driven terminals says nothing of the voltage at the sensed ones."
+        raise ReadingsError(Fault("", found, f"the {test.measure} itself, as the meter shows it", why))
+    if frequency is None:
+        raise ReadingsError(Fault("", found, "an impedance with its frequency, in the test or the row"))
+    value = float(display(test.measure, impedance, 2.0 * math.pi * frequency, equivalent))
+    if not math.isfinite(value):
+        raise ReadingsError(Fault("", found, f"an impedance whose {test.measure} ({equivalent}) is finite"))
+    return value
+
+
+def fits(unit: str, dimension: str) -> bool:
+    """Whether ``unit`` is a unit of ``dimension``."""
+    try:
+        parse_quantity(f"1 {unit}", dimension)
+    except QuantityError:
+        return False
+    return True
+
+
+def _value(
+    cells: Mapping[str, str], test: BenchTest, conventions: Conventions, frequency: float | None
+) -> tuple[float | None, complex | None]:
+    """The displayed quantity (SI) and, of a complex cell, the impedance. Raises AswoundError."""
+    text, dimension = cells.get("reading", ""), DIMENSIONS[test.measure]
+    _check_decimal_sign(text, conventions)
+    if test.measure == "ratio":
+        text = _TO_ONE.sub("", text)
+    is_complex = bool(re.search(r"\dj|j\s*\d", text))
+    unit = _unit(cells, "reading", conventions, "resistance" if is_complex else dimension)
+    _check_units_agree(text, cells.get("unit", ""), "resistance" if is_complex else dimension)
+    parsed = parse_reading(text, dimension, unit=unit, decimal_comma=conventions.decimal_comma)
+    if isinstance(parsed, complex):
+        at = test.frequency if frequency is None else frequency
+        return displayed(parsed, test, at, test.equivalent or conventions.equivalent), parsed
+    return parsed, None
+
+
+def _uncertainty(
+    cells: Mapping[str, str], test: BenchTest, conventions: Conventions, value: float | None
+) -> float | None:
+    """Standard uncertainty (k = 1), absolute, SI, of a cell that is not empty; None where the reading is
+    missing."""
+    text, dimension = cells["uncertainty"], DIMENSIONS[test.measure]
+    _check_decimal_sign(text, conventions)
+    if conventions.units.get("uncertainty") == "%" and _BARE.fullmatch(text):
+        text += " %"
+    column = "uncertainty" if "uncertainty" in conventions.units else "reading"
+    unit = _unit(cells, column, conventions, dimension)
+    expanded, relative = split_uncertainty(
+        text, dimension, unit=unit, decimal_comma=conventions.decimal_comma
+    )
+    if expanded == 0.0 or (relative and value == 0.0):
+        hint = "Leave the cell empty for the meter's own accuracy."
+        if expanded:
+            hint = "The reading is 0: give the uncertainty with a unit."
+        raise ReadingsError(Fault("", repr(text), "an uncertainty above 0", hint))
+    if value is None:
+        return None
+    return expanded / EXPANSION * (abs(value) if relative else 1.0)
+
+
+def _condition(
+    column: str, cells: Mapping[str, str], conventions: Conventions, faults: Faults, place: str
+) -> float | None:
+    """Temperature (°C) or frequency (Hz) of a row; None where the cell is empty or faulty."""
+    text = cells.get(column, "")
+    if not text:
+        return None
+    with faults.collect(f"{place}, {column}"):
+        _check_decimal_sign(text, conventions)
+        unit = conventions.units.get(column)
+        parsed = parse_reading(text, column, unit=unit, decimal_comma=conventions.decimal_comma)
+        if isinstance(parsed, complex) or (column == "frequency" and parsed is not None and parsed <= 0.0):
+            raise ReadingsError(Fault("", repr(text), f"a {column}" + ", above 0" * (column == "frequency")))
+        return parsed
+    return None
+
+
+def _unit(cells: Mapping[str, str], column: str, conventions: Conventions, dimension: str) -> str | None:
+    """The unit of a cell that has none of its own. That of the row is taken as it stands (and refused later
+    where it does not fit); that of the header only where it fits, as other rows may hold other
+    quantities."""
+    if column == "reading" and cells.get("unit", "") not in ("", "-"):
+        return cells["unit"]
+    header = conventions.units.get(column, "")
+    if header and fits(header, dimension):
+        return header
+    return "deg" if dimension == "angle" else None
+
+
+def _check_units_agree(text: str, stated: str, dimension: str) -> None:
+    """Refuse a cell whose own unit contradicts the row's ``unit``."""
+    own = _OWN_UNIT.search(text)
+    if own is None or stated in ("", "-") or not fits(own[1], dimension):
+        return
+    if not fits(stated, dimension) or not math.isclose(
+        parse_quantity(f"1 {own[1]}", dimension), parse_quantity(f"1 {stated}", dimension)
+    ):
+        hint = "Write the unit once, in the cell or in the column unit."
+        raise ReadingsError(Fault("", f"{text!r} in unit {stated!r}", "one unit for a reading", hint))
+
+
+def _check_decimal_sign(text: str, conventions: Conventions) -> None:
+    """Refuse 1,234 (or 1.234) where other numbers of the file have the other sign: a thousand?"""
+    group = _POSSIBLE_THOUSANDS.search(text)
+    if group and conventions.decimal_comma and conventions.signs - {group[1]}:
+        other = "comma" if group[1] == "." else "point"
+        hint = (
+            f"Other numbers of this file have a decimal {other}; write this one likewise, without separators."
+        )
+        raise ReadingsError(Fault("", repr(text), "a number that can be read in one way only", hint))

@@ -1,0 +1,156 @@
+"""Text in columns: delimiter, header and rows of a CSV file, each row with the line where it starts.
+
+Accepted: comma, semicolon or tab between the cells; quoted cells, which may hold delimiters, line breaks
+and doubled quotation marks; a byte-order mark; blank lines and rows of empty cells; lines that begin with
+``#``. A ``#`` anywhere else is text, and so is one in quotation marks (``"#1"`` is a sample's name).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from ...predict.errors import Faults
+
+DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+"""Accepted delimiters and their names; the first wins where a header does not decide."""
+
+_HEADING = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A column's name (small letters) and its unit or "": ``Reading [uH]`` is ("reading", "uH")."""
+
+    name: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """Cells without surrounding blanks, and the number (from 1) of the line on which the row begins."""
+
+    line: int
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """``header_line``: the header's line number; every row has as many cells as there are ``headings``."""
+
+    delimiter: str
+    header_line: int
+    headings: tuple[Heading, ...]
+    rows: tuple[Row, ...]
+
+
+class _Lines(Iterator[str]):
+    """Feeds lines to the csv reader; where a row begins, passes over blank lines and comments.
+
+    ``begin_row()`` is called before each row, so that a line inside a quoted cell is never taken for a
+    comment.
+    """
+
+    def __init__(self, text: str) -> None:
+        self._numbered = enumerate(io.StringIO(text, newline=""), start=1)
+        self._between_rows = True
+        self.row_line = 0
+        self.row_text = ""
+
+    def begin_row(self) -> None:
+        self._between_rows = True
+
+    def __next__(self) -> str:
+        for number, line in self._numbered:
+            bare = line.strip()
+            if self._between_rows:
+                if not bare or bare.startswith("#"):
+                    continue
+                self._between_rows = False
+                self.row_line, self.row_text = number, bare
+            return line
+        raise StopIteration
+
+
+def read_table(text: str, known: Collection[str], faults: Faults) -> Table | None:
+    """Take a CSV text apart.
+
+    text : the whole file, decoded. known : column names that decide the delimiter. faults : receives a
+    fault for every row that has too few or too many cells, or a quotation mark that is not closed; rows
+    without fault are returned all the same. Returns None if there is no header. Raises nothing.
+    """
+    text = text.removeprefix("\ufeff")
+    first = next(_Lines(text), None)
+    if first is None:
+        return None
+    delimiter = _delimiter_of(first, known)
+    rows = _rows(text, delimiter, faults)
+    header = next(rows, None)
+    if header is None:
+        return None
+    names = list(header.cells)
+    while names and not names[-1]:
+        names.pop()
+    headings = tuple(_heading(cell) for cell in names)
+    kept = []
+    for row in rows:
+        # cells under the header's unnamed last columns may only be empty
+        if len(headings) <= len(row.cells) <= len(header.cells) and not any(row.cells[len(headings) :]):
+            kept.append(Row(row.line, row.cells[: len(headings)]))
+        else:
+            _wrong_length(row, len(headings), delimiter, faults)
+    return Table(delimiter, header.line, headings, tuple(kept))
+
+
+def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[Row]:
+    """Rows with at least one cell that is not empty."""
+    lines = _Lines(text)
+    reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True, strict=True)
+    while True:
+        lines.begin_row()
+        try:
+            cells = tuple(cell.strip() for cell in next(reader))
+        except StopIteration:
+            return
+        except csv.Error:
+            faults.add(
+                f"line {lines.row_line}",
+                repr(lines.row_text),
+                'cells whose quotation marks are closed, with marks inside a quoted cell doubled ("")',
+            )
+            continue
+        if any(cells):
+            yield Row(lines.row_line, cells)
+
+
+def _heading(cell: str) -> Heading:
+    match = _HEADING.fullmatch(cell)
+    if match is None:
+        return Heading(cell.casefold(), "")
+    return Heading(match["name"].casefold(), match["unit"] or "")
+
+
+def _delimiter_of(header: str, known: Collection[str]) -> str:
+    """The delimiter under which most cells of the header are known names; of equals, the most cells."""
+
+    def recognised(delimiter: str) -> tuple[int, int]:
+        cells = next(csv.reader([header], delimiter=delimiter, skipinitialspace=True))
+        return sum(_heading(cell.strip()).name in known for cell in cells), len(cells)
+
+    return max(DELIMITERS, key=recognised)
+
+
+def _wrong_length(row: Row, expected: int, delimiter: str, faults: Faults) -> None:
+    name = DELIMITERS[delimiter]
+    if len(row.cells) < expected:
+        hint = f"Keep the {name}s of empty cells."
+    elif delimiter == ",":
+        hint = (
+            "A decimal comma needs semicolons or tabs between the cells, text with a comma quotation marks."
+        )
+    else:
+        hint = f"Text with a {name} needs quotation marks."
+    faults.add(f"line {row.line}", f"{len(row.cells)} cells", f"{expected} cells, as in the header", hint)

@@ -1,0 +1,224 @@
+"""CSV → readings, with every bad row reported and nothing returned from a file that has one.
+
+Columns ``sample``, ``test``, ``reading`` in any order; optional ``uncertainty`` (expanded, k = 2, relative or
+absolute), ``temperature``, ``frequency`` (overrides the test's), ``unit``, ``stage``, ``batch``, ``note``.
+A unit stands in the cell, in the column ``unit``, or in the header: ``reading [uH]`` or ``reading (uH)``.
+Files with semicolons or tabs may have decimal commas. A reading may be a complex impedance ("0.41 + 4.97j
+ohm"); ``OL``, ``----`` and an empty cell are missing readings, which are kept. Several rows of one sample
+and test are repeats.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from ...predict.design import BenchTest, Design, Equivalent
+from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
+from ...predict.quantity import parse_quantity
+from .cells import (
+    DECIMAL_SIGN,
+    DIMENSIONS,
+    QUANTITIES,
+    Conventions,
+    Reading,
+    displayed,
+    read_row,
+)
+from .delimited import Heading, Table, read_table
+from .template import empty_template
+from .workbook import workbook_text
+
+__all__ = [
+    "COLUMNS",
+    "Reading",
+    "displayed",
+    "empty_template",
+    "load_readings",
+    "parse_readings",
+    "readings_from_options",
+]
+
+REQUIRED = ("sample", "test", "reading")
+COLUMNS = (*REQUIRED, "uncertainty", "temperature", "frequency", "unit", "stage", "batch", "note")
+
+
+def load_readings(path: str | Path, design: Design) -> tuple[Reading, ...]:
+    """Read a readings file (UTF-8, or UTF-16 with its byte-order mark) of ``design``'s tests.
+
+    Returns the readings in the file's order, SI. Raises ReadingsError with every fault of the file, also if
+    it cannot be opened or decoded. Format: the module's docstring.
+    """
+    return parse_readings(read_text(path), design, name=str(path))
+
+
+def read_text(path: str | Path) -> str:
+    """The text of a readings file: CSV in UTF-8 or UTF-16, or the first sheet of a workbook as CSV.
+
+    Raises ReadingsError if it cannot be opened or decoded; for a workbook also where its reader is not
+    installed.
+    """
+    name = str(path)
+    try:
+        data = Path(path).read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        fault = Fault("the file", reason.lower(), "a readings file (CSV) that can be opened", file=name)
+        raise ReadingsError(fault) from error
+    if data.startswith(b"PK\x03\x04"):
+        return workbook_text(data, name)
+    encoding = "utf-16" if data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8"
+    try:
+        return data.decode(encoding)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].decode(encoding, errors="replace").count("\n") + 1
+        found = f"the byte {data[error.start]:02X} (hexadecimal)"
+        hint = "Save the file as CSV UTF-8, or write u for micro and ohm for the unit's sign."
+        raise ReadingsError(
+            Fault(f"line {line}", found, f"text in {encoding.upper()}", hint, name)
+        ) from error
+
+
+def parse_readings(text: str, design: Design, *, name: str = "") -> tuple[Reading, ...]:
+    """Read the text of a readings file; ``name`` is the file's name in the faults.
+
+    Returns the readings in the file's order, SI, missing ones included (``value`` None). Raises
+    ReadingsError with every fault of the file. Format: the module's docstring.
+    """
+    faults = Faults(name)
+    tests = {test.name: test for test in design.tests}
+    return rows_of(table_of(text, (), faults), tests, design.bench.equivalent, faults)
+
+
+def table_of(text: str, more: Sequence[str], faults: Faults) -> Table:
+    """The table of a readings file whose header may hold the columns ``more`` besides the usual ones.
+
+    Raises ReadingsError with the faults so far where there is no header that can be used.
+    """
+    table = read_table(text, (*COLUMNS, *more), faults)
+    if table is None:
+        faults.add(
+            "the file", "no header", f"a header with {', '.join(REQUIRED)}, and a row for each reading"
+        )
+        raise ReadingsError(faults.found)
+    header = Faults(faults.file)
+    if not _check_header(table, more, header):  # cells below a header that cannot be used tell nothing
+        raise ReadingsError(header.found)
+    faults.found += header.found
+    return table
+
+
+def rows_of(
+    table: Table, tests: Mapping[str, BenchTest], equivalent: Equivalent, faults: Faults
+) -> tuple[Reading, ...]:
+    """The readings of a table, SI, in its order; ``tests`` by name, ``equivalent`` of the bench's display.
+
+    Raises ReadingsError with every fault, those of the header included.
+    """
+    _check_units(table, tests, faults)
+    names = [heading.name for heading in table.headings]
+    rows = [(row.line, dict(zip(names, row.cells, strict=True))) for row in table.rows]
+    columns = [column for column in QUANTITIES if column in names]
+    numbers = [cells[column] for _, cells in rows for column in columns]
+    conventions = Conventions(
+        tests=tests,
+        equivalent=equivalent,
+        units={heading.name: heading.unit for heading in table.headings if heading.unit},
+        decimal_comma=table.delimiter != ",",
+        signs=frozenset(sign for number in numbers for sign in DECIMAL_SIGN.findall(number)),
+    )
+    readings = [read_row(cells, conventions, faults, line, f"line {line}") for line, cells in rows]
+    if not readings and not faults.found:
+        hint = "A sample whose name begins with # stands in quotation marks."
+        faults.add("the file", "no readings", "at least one row below the header", hint)
+    faults.found.sort(key=_line_of)
+    faults.raise_as(ReadingsError)
+    return tuple(reading for reading in readings if reading is not None)
+
+
+def readings_from_options(items: Sequence[str], design: Design, sample: str = "bench") -> tuple[Reading, ...]:
+    """Readings given on the command line, each as ``test=reading`` ("L_P=612uH", "n=5.99", "Lk_P=0.4+5j
+    ohm").
+
+    Returns one Reading of ``sample`` for each item, in order, SI; ``line`` is the item's number. Raises
+    ReadingsError with every fault; its place names the option.
+    """
+    faults = Faults()
+    conventions = Conventions({test.name: test for test in design.tests}, design.bench.equivalent)
+    readings = []
+    for number, item in enumerate(items, start=1):
+        place = f"option --read {item}"
+        test, equals, text = (part.strip() for part in item.rpartition("="))
+        if not (test and equals and text):
+            faults.add(place, repr(item), "test=reading, such as L_P=612uH")
+            continue
+        cells = {"sample": sample, "test": test, "reading": text}
+        readings.append(read_row(cells, conventions, faults, number, place))
+    faults.raise_as(ReadingsError)
+    return tuple(reading for reading in readings if reading is not None)
+
+
+def _line_of(fault: Fault) -> int:
+    """Line number that a fault's place begins with; 0 for the file as a whole."""
+    words = fault.place.replace(",", " ").split()
+    return int(words[1]) if words[0] == "line" else 0
+
+
+def _check_header(table: Table, more: Sequence[str], faults: Faults) -> bool:
+    """Report all faults of the header but those of its units; False if the rows cannot be read."""
+    known = (*COLUMNS, *more)
+    names = [heading.name for heading in table.headings]
+    place = f"line {table.header_line}, header"
+    sound = True
+    if not any(name in known for name in names):
+        text = ", ".join(names)
+        lacking = ", ".join(f"no column {name}" for name in REQUIRED)
+        found = f"{lacking}, but {text if len(text) <= 40 else f'{text[:40]}…'!r}"
+        hint = "Is this the readings file? Cells are separated by commas, semicolons or tabs."
+        faults.add(place, found, f"the columns {', '.join(REQUIRED)}, in any order", hint)
+        return False
+    for number, heading in enumerate(table.headings):
+        if not heading.name:
+            faults.add(place, f"no name for column {number + 1}", "a name for every column")
+        elif heading.name in names[:number]:
+            sound = False
+            faults.add(place, f"column {heading.name} again (column {number + 1})", "every column once")
+        elif heading.name not in known:
+            hint = nearest(heading.name, known) or "Free text belongs into the column note."
+            faults.add(place, f"column {heading.name!r}", f"the columns {', '.join(known)}", hint)
+    for name in REQUIRED:
+        if name not in names:
+            sound = False
+            hint = "" if len(names) > 1 else "Cells are separated by commas, semicolons or tabs."
+            faults.add(place, f"no column {name}", f"the columns {', '.join(REQUIRED)}, in any order", hint)
+    return sound
+
+
+def _check_units(table: Table, tests: Mapping[str, BenchTest], faults: Faults) -> None:
+    for heading in table.headings:
+        if heading.unit:
+            _check_unit(heading, tests, faults, f"line {table.header_line}, header")
+
+
+def _check_unit(heading: Heading, tests: Mapping[str, BenchTest], faults: Faults, place: str) -> None:
+    """Report a unit in the header that none of the column's cells could have."""
+    found = f"unit {heading.unit!r} of column {heading.name}"
+    if heading.name not in QUANTITIES:
+        faults.add(place, found, f"units of {', '.join(QUANTITIES)} only")
+        return
+    if heading.name in ("temperature", "frequency"):
+        dimensions = {heading.name}
+    elif heading.name == "uncertainty" and heading.unit == "%":
+        return
+    else:  # an impedance may stand for any of the others
+        dimensions = {DIMENSIONS[test.measure] for test in tests.values()} | {"resistance"}
+    hints = []
+    for dimension in sorted(dimensions):
+        try:
+            parse_quantity(f"1 {heading.unit}", dimension)
+        except QuantityError as error:
+            hints.append(error.faults[0].hint)
+        else:
+            return
+    guess = next((hint for hint in hints if hint.startswith("Did you mean")), "")
+    faults.add(place, found, f"a unit of {' or '.join(sorted(dimensions))}", guess)

@@ -1,0 +1,143 @@
+"""Rows of a part without a drawing: which test each is, from its name or its own columns.
+
+Names as in the tests that a design without tests gets: ``L_P`` open inductance, ``Lk_P`` leakage with all
+other windings shorted, ``Lk_P_S`` with S shorted, ``n_P_S`` voltage ratio, ``R_P`` direct-current
+resistance; and ``M_P_S`` mutual inductance, ``Q_P`` quality, ``Rac_P`` resistance to alternating current,
+``C_P_S`` capacitance between windings, ``f_P`` resonance and ``f_P_S`` that with S shorted. Rows that are
+named otherwise say what they are in the columns ``measure``, ``drive``, ``short``, ``sense`` and
+``equivalent`` (windings in series as "P + S" or "P - S"; several shorts with blanks between).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+
+from ...predict.design import MEASURES, BenchTest, Member, Port
+from ...predict.errors import Faults, nearest
+from .delimited import Table
+
+OWN_COLUMNS = ("measure", "drive", "short", "sense", "equivalent")
+"""Columns by which a row says what it is; ``frequency`` is one of every readings file."""
+_PREFIXES = {
+    "L": "inductance",
+    "Lk": "inductance",
+    "R": "resistance",
+    "n": "ratio",
+    "M": "mutual",
+    "Q": "quality",
+    "Rac": "ac_resistance",
+    "C": "capacitance",
+    "f": "resonance",
+}
+_PAIRS = ("n", "M", "C")
+_SHORTED = ("Lk", "f")
+NAMES = "L_P, Lk_P, Lk_P_S, n_P_S, R_P, M_P_S, Q_P, Rac_P, C_P_S, f_P or f_P_S (with your windings' names)"
+
+
+def windings_of(tests: Mapping[str, BenchTest]) -> tuple[str, ...]:
+    """Names of all windings, in the order in which the tests name them."""
+    ports = [port for test in tests.values() for port in (test.drive, test.sense, test.short)]
+    return tuple(dict.fromkeys(member.name for port in ports for member in port))
+
+
+def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
+    """The test behind every name of the file. Faults: names that tell nothing, rows that contradict each
+    other."""
+    columns = [heading.name for heading in table.headings]
+    rows = [(row.line, dict(zip(columns, row.cells, strict=True))) for row in table.rows]
+    stated = {cells.get("test", "") for _, cells in rows}
+    known = {name.partition("_")[2] for name in stated if name.partition("_")[0] in ("L", "R")} - {""}
+    found: dict[str, BenchTest] = {}
+    for line, cells in rows:
+        name = cells.get("test", "")
+        if not name:
+            continue
+        test = _from_columns(name, cells, faults, line) if cells.get("measure") else _from_name(name, known)
+        if test is None:
+            if not cells.get("measure"):
+                hint = "Or say what it is in the columns measure, drive, short, sense."
+                faults.add(f"line {line}, test", repr(name), NAMES, hint)
+        elif name in found and found[name] != test:
+            faults.add(f"line {line}, test", f"{name!r} as another test than above", "one meaning for a name")
+        else:
+            found[name] = test
+    return _all_others(found)
+
+
+def _from_name(name: str, known: set[str]) -> BenchTest | None:
+    prefix, _, rest = name.partition("_")
+    if prefix not in _PREFIXES or not rest:
+        return None
+    parts = _split(rest, known)
+    measure = _PREFIXES[prefix]
+    drive = (Member(parts[0]),)
+    if prefix in _PAIRS or (prefix in _SHORTED and len(parts) == 2):
+        if len(parts) != 2:
+            return None
+        other = (Member(parts[1]),)
+        if prefix in _SHORTED:
+            return BenchTest(name, measure, drive, short=other)
+        return BenchTest(name, measure, drive, sense=other)
+    if len(parts) != 1:
+        return None
+    return BenchTest(name, measure, drive, short=(Member(""),) if prefix == "Lk" else ())
+
+
+def _split(text: str, known: set[str]) -> list[str]:
+    """One or two names of windings: a known one whole, else apart at the first underscore that makes
+    sense."""
+    if text in known:
+        return [text]
+    cuts = [place for place, sign in enumerate(text) if sign == "_"]
+    pairs = [[text[:cut], text[cut + 1 :]] for cut in cuts if text[:cut] and text[cut + 1 :]]
+    for pair in pairs:
+        if set(pair) <= known:
+            return pair
+    return pairs[0] if pairs else [text]
+
+
+def _all_others(tests: dict[str, BenchTest]) -> dict[str, BenchTest]:
+    """``Lk_P`` shorts every other winding that the file knows."""
+    names = [name for name in windings_of(tests) if name]
+    result = {}
+    for name, test in tests.items():
+        if test.short == (Member(""),):
+            others = tuple(Member(other) for other in names if other != test.drive[0].name)
+            test = replace(test, short=others)
+        result[name] = test
+    return result
+
+
+def _from_columns(name: str, cells: Mapping[str, str], faults: Faults, line: int) -> BenchTest | None:
+    before = len(faults.found)
+    measure = cells["measure"].replace(" ", "_")
+    if measure not in MEASURES:
+        faults.add(
+            f"line {line}, measure", repr(cells["measure"]), ", ".join(MEASURES), nearest(measure, MEASURES)
+        )
+    if not cells.get("drive"):
+        faults.add(f"line {line}, drive", "an empty cell", "the driven winding, or several as 'P + S'")
+    circuit = cells.get("equivalent", "")
+    if circuit not in ("", "series", "parallel"):
+        faults.add(f"line {line}, equivalent", repr(circuit), "series or parallel")
+    if measure in ("ratio", "mutual") and not cells.get("sense"):
+        faults.add(f"line {line}, sense", "an empty cell", f"the sensed winding of a {measure}")
+    if len(faults.found) > before:
+        return None
+    short = tuple(Member(part) for part in re.split(r"[\s+]+", cells.get("short", "").strip()) if part)
+    return BenchTest(
+        name,
+        measure,
+        _port(cells["drive"]),
+        short=short,
+        sense=_port(cells.get("sense", "")),
+        equivalent=circuit or None,  # type: ignore[arg-type]
+    )
+
+
+def _port(text: str) -> Port:
+    """ "P + S", "P - S", "P"."""
+    parts = re.findall(r"([+-]?)\s*([^\s+-]+)", text)
+    return tuple(Member(name, sign == "-") for sign, name in parts)

@@ -1,0 +1,68 @@
+"""An empty readings file for a design: one row for each test, to be filled in at the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...predict.design import MEASURE_UNITS, Bench, BenchTest, Design, Port
+from ...predict.errors import Fault, ReadingsError
+from ...predict.quantity import format_quantity
+
+_HEADER = "sample,test,reading,uncertainty,temperature"
+_NOTES = (
+    "# Write each reading with its unit such as 614 uH. OL or an empty cell stands for a missing one.",
+    "# Uncertainty: relative (2 %) or absolute (3 uH) and expanded (k = 2). Empty: the meter's own.",
+    "# Temperature: of the part with its unit such as 24.5 degC. Empty: the bench's.",
+)
+
+
+def empty_template(design: Design, samples: Sequence[str] = ("A1",)) -> str:
+    """The text of an empty readings file (CSV), readable as it stands: every reading is then missing.
+
+    samples : names, one block of rows for each. Comment lines say how to fill it in and what each test is;
+    they hold no delimiter, so that a spreadsheet leaves them whole. Raises ReadingsError for no sample or
+    an empty name.
+    """
+    names = [" ".join(sample.split()) for sample in samples]
+    if not names or not all(names):
+        found = "no sample" if not names else "an empty name"
+        raise ReadingsError(Fault("samples", found, "at least one sample, each with a name"))
+    lines = [*_NOTES, *(_comment(test, design.bench) for test in design.tests), _HEADER]
+    lines += [f"{_cell(sample)},{_cell(test.name)},,," for sample in names for test in design.tests]
+    return "\n".join(lines) + "\n"
+
+
+def _cell(text: str) -> str:
+    """Quoted where a reader would take it apart, or for a comment."""
+    if text.startswith("#") or any(mark in text for mark in ',;"\t\r\n'):
+        return '"' + text.replace('"', '""') + '"'
+    return text
+
+
+def _comment(test: BenchTest, bench: Bench) -> str:
+    """One test in words: ``# Lk_P: inductance at P with S shorted at 100.0 kHz and 1.000 V (series)``."""
+    unit = MEASURE_UNITS[test.measure]
+    words = [f"{test.measure.replace('_', ' ')} at {_port(test.drive)}"]
+    if test.sense:
+        words.append(f"sensed at {_port(test.sense)}")
+    if test.short:
+        words.append("with " + " and ".join(_port((member,)) for member in test.short) + " shorted")
+    if test.frequency is None:
+        words.append("with direct current")
+    else:
+        level = format_quantity(test.level, "V", ascii=True)
+        words.append(f"at {format_quantity(test.frequency, 'Hz', ascii=True)} and {level}")
+    if test.measure in ("inductance", "ac_resistance"):
+        words.append(f"({test.equivalent or bench.equivalent} equivalent)")
+    for word, limit in (("min", test.minimum), ("max", test.maximum)):
+        if limit is not None:
+            words.append(f"{word} {format_quantity(limit, unit, ascii=True)}")
+    text = f"# {test.name}: {' '.join(words)}"
+    return " ".join(text.translate(str.maketrans(',;"', "   ")).split())
+
+
+def _port(port: Port) -> str:
+    """Windings in series: ``P - S``."""
+    first, *others = port
+    text = f"{'-' if first.reversed else ''}{first.name}"
+    return text + "".join(f" {'-' if member.reversed else '+'} {member.name}" for member in others)

@@ -1,0 +1,194 @@
+"""Predicted against read: both uncertainties, limits with guard bands, the readings' consistency."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...predict.circuit.resonance import beyond_search
+from ...predict.design import MEASURE_UNITS, Design
+from ...predict.production.monte_carlo import ProductionSpread, spread
+from ..consistency.checks import part_checks, part_readings
+from ..consistency.derived import Derived, derived_parameters
+from ..consistency.part_readings import Check
+from ..diagnosis.covariances import NO_RESONANCE_DOUBT
+from ..readings.file import Reading
+from ..readings.instrument import out_of_reach
+from .decision import THREE_ZONE, decide
+from .evaluation import (
+    DEVIATES,
+    Evaluation,
+    ReadSample,
+    ReadTest,
+    difference,
+    evaluate,
+    limits_elsewhere,
+    relative_deviation,
+    told_apart,
+)
+from .stages import StageChange, coreless, judged, stage_changes
+
+AGREEMENT = 2.0
+"""|score| up to which a reading agrees with its prediction."""
+
+
+@dataclass(frozen=True)
+class TestComparison:
+    """One test of one sample, SI (rad for phase); uncertainties are standard. ``read`` None: missing.
+
+    deviation : read/predicted − 1, for phase the difference. score : difference over combined standard
+    uncertainty.
+    verdict : "pass", "fail", "undecided", "no limit", "missing" or, before the core is in, "not judged".
+    conformity : probability of meeting the limits. label : the name, told apart from others of a sweep.
+    """
+
+    name: str
+    measure: str
+    unit: str
+    frequency: float | None
+    predicted: float
+    predicted_uncertainty: float
+    read: float | None
+    read_uncertainty: float | None
+    deviation: float | None
+    score: float | None
+    agrees: bool | None
+    minimum: float | None
+    maximum: float | None
+    verdict: str
+    conformity: float | None
+    repeats: int
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class SampleComparison:
+    """All tests of one sample (at one stage), the checks that its readings allow without the design, what
+    follows from them, and how they moved since the stage before. ``rule``: the decision rule applied to
+    limits. ``cautions``: what to know of the readings themselves."""
+
+    sample: str
+    tests: tuple[TestComparison, ...]
+    checks: tuple[Check, ...]
+    derived: tuple[Derived, ...] = ()
+    changes: tuple[StageChange, ...] = ()
+    rule: str = THREE_ZONE
+    cautions: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """A few lines: see ``printing``."""
+        from ..printing import comparison_text
+
+        return comparison_text(self)
+
+    def __repr__(self) -> str:
+        from ..printing import comparison_line
+
+        return f"<SampleComparison {comparison_line(self)}>"
+
+    @property
+    def deviates(self) -> bool:
+        """A limit failed, a score beyond 3, or a broken check: the command's exit status 1."""
+        return (
+            any(test.verdict == "fail" for test in self.tests)
+            or any(test.score is not None and abs(test.score) > DEVIATES for test in self.tests)
+            or any(not check.holds for check in self.checks)
+        )
+
+
+def compare(
+    design: Design,
+    readings: Sequence[Reading],
+    *,
+    rule: str = THREE_ZONE,
+    builds: int = 1000,
+    seed: int = 1,
+) -> tuple[SampleComparison, ...]:
+    """Every sample of ``readings`` against the prediction of ``design``.
+
+    The predicted uncertainty holds production, the model's error and the set-up's link and leads
+    (``builds`` random builds). ``rule``: decides on limits, a name of ``decision.RULES``. Of a stage before
+    the core is in only direct-current resistances are judged. Raises BuildError where the layout is outside
+    the models, DesignError for another rule.
+    """
+    evaluation = evaluate(design, readings)
+    scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
+    labels = [test.name for test in told_apart(evaluation.design.tests)]
+    changes = stage_changes(evaluation)
+    elsewhere = limits_elsewhere(design, readings)
+    return tuple(
+        _sample(evaluation, scatter, sample, rule, labels, changes, elsewhere)
+        for sample in evaluation.samples
+    )
+
+
+def _sample(
+    evaluation: Evaluation,
+    scatter: ProductionSpread,
+    sample: ReadSample,
+    rule: str,
+    labels: Sequence[str],
+    changes: Sequence[StageChange],
+    elsewhere: tuple[str, ...],
+) -> SampleComparison:
+    tests = tuple(
+        _test(evaluation, scatter, item, rule, labels[item.place], sample.stage) for item in sample.read
+    )
+    part = part_readings(evaluation.design, sample.read)
+    checks = part_checks(part)
+    if coreless(sample.stage):  # this law takes a ferrite's coupling for granted where no leakage tells it
+        checks = tuple(check for check in checks if check.check != "ratio against inductances")
+    moved = tuple(item for item in changes if (item.sample, item.end) == (sample.sample, sample.stage))
+    design, impedance = evaluation.design, evaluation.prediction.impedance
+    named = told_apart(design.tests)
+    read = [item.place for item in sample.read if item.value is not None]
+    beyond = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
+    cautions = (*elsewhere, *beyond)
+    return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule, cautions)
+
+
+def _test(
+    evaluation: Evaluation,
+    scatter: ProductionSpread,
+    item: ReadTest,
+    rule: str,
+    label: str,
+    stage: str,
+) -> TestComparison:
+    test = evaluation.design.tests[item.place]
+    predicted = float(evaluation.prediction.values[item.place])
+    predicted_uncertainty = float(scatter.standard_uncertainty[item.place])
+    if beyond_search(test.measure, predicted):
+        predicted_uncertainty = max(predicted_uncertainty, NO_RESONANCE_DOUBT * predicted)
+    deviation = score = agrees = None
+    verdict, conformity = "missing", None
+    if item.value is not None and not judged(test, stage):
+        verdict = "not judged"
+    elif item.value is not None and item.uncertainty is not None:
+        deviation = relative_deviation(test, item.value, predicted)
+        combined = math.hypot(predicted_uncertainty, item.uncertainty)
+        gap = difference(test, item.value, predicted)
+        score = gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
+        agrees = abs(score) <= AGREEMENT
+        decision = decide(item.value, item.uncertainty, test.minimum, test.maximum, rule=rule)
+        verdict, conformity = decision.verdict, decision.conformity
+    return TestComparison(
+        name=test.name,
+        measure=test.measure,
+        unit=MEASURE_UNITS[test.measure],
+        frequency=test.frequency,
+        predicted=predicted,
+        predicted_uncertainty=predicted_uncertainty,
+        read=item.value,
+        read_uncertainty=item.uncertainty,
+        deviation=deviation,
+        score=score,
+        agrees=agrees,
+        minimum=test.minimum,
+        maximum=test.maximum,
+        verdict=verdict,
+        conformity=conformity,
+        repeats=item.repeats,
+        label=label,
+    )

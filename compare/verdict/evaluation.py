@@ -1,0 +1,296 @@
+"""Readings put beside the design: one value a test and sample, and the tests as they were really read.
+
+A reading may override its test's frequency, so the design is predicted with one test per pair of test and
+frequency that was read. Repeats are averaged; resistances are brought to the temperature at which the test
+is stated.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ...predict.circuit.bench import BenchPrediction, predict_bench, stated_temperature
+from ...predict.circuit.network import members_of
+from ...predict.circuit.resonance import beyond_search
+from ...predict.copper.resistance import temperature_factor
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.quantity import format_quantity
+from ..meter.budget import handled_components
+from ..readings.file import Reading
+
+DEVIATES = 3.0
+"""|score| beyond which a reading, or a lot's mean, deviates from its prediction (contract: exit status 1)."""
+LIMITS_REACH = 0.05
+"""Relative distance from a test's own frequency up to which its limits judge a reading (common practice, no
+source)."""
+
+
+@dataclass(frozen=True)
+class ReadTest:
+    """One test as read on one sample. value, uncertainty (standard): SI, the mean of ``repeats``; None:
+    missing.
+
+    scatter : the part of the uncertainty that repeats show (standard, of the mean); None: no repeats.
+    temperature_told : whether every repeat came with its own temperature.
+    """
+
+    place: int
+    value: float | None
+    uncertainty: float | None
+    repeats: int
+    note: str = ""
+    scatter: float | None = None
+    temperature_told: bool = False
+
+
+@dataclass(frozen=True)
+class ReadSample:
+    """One sample at one ``stage`` of its making ("" where the file names none), with its read tests in
+    order."""
+
+    sample: str
+    stage: str
+    batch: str
+    read: tuple[ReadTest, ...]
+
+    @property
+    def label(self) -> str:
+        """As it is called in reports: "A1", or "A1, varnished"."""
+        return f"{self.sample}, {self.stage}" if self.stage else self.sample
+
+
+@dataclass(frozen=True)
+class Evaluation:
+    """Samples by tests as read.
+
+    design : with ``tests`` replaced by the tests as they were read (each at its own frequency); prediction
+    : of that.
+    samples : in the order of the file, every stage of a sample on its own; ``place`` points into
+    ``design.tests``.
+    """
+
+    design: Design
+    prediction: BenchPrediction
+    samples: tuple[ReadSample, ...]
+
+
+def evaluate(design: Design, readings: Sequence[Reading]) -> Evaluation:
+    """Group readings by sample, stage and test, average repeats, correct temperatures, attach the meter's
+    uncertainty.
+
+    Arrays over all readings; nothing is computed sample by sample. Raises BuildError where the layout is
+    outside the models.
+    """
+    places, tests = _tests_as_read(design, readings)
+    as_read = replace(design, tests=tests)
+    prediction = predict_bench(as_read)
+    keys = [(reading.sample, reading.stage) for reading in readings]
+    samples = list(dict.fromkeys(keys))
+    number = {key: index for index, key in enumerate(samples)}
+    group = np.array([number[key] for key in keys], np.int64) * max(len(tests), 1) + places
+    read = _read_tests(as_read, prediction, readings, places, group)
+    batches = {key: reading.batch for key, reading in zip(keys, readings, strict=True)}
+    rows: dict[int, list[ReadTest]] = {index: [] for index in range(len(samples))}
+    for label, item in read:
+        rows[label // len(tests)].append(item)
+    return Evaluation(
+        as_read,
+        prediction,
+        tuple(ReadSample(*key, batches[key], tuple(rows[index])) for index, key in enumerate(samples)),
+    )
+
+
+def _tests_as_read(
+    design: Design, readings: Sequence[Reading]
+) -> tuple[NDArray[np.int64], tuple[BenchTest, ...]]:
+    """For every reading the place of its test, and the tests: one for each pair of test and frequency
+    read."""
+    by_name = {test.name: test for test in design.tests}
+    keys: dict[tuple[str, float | None], int] = {}
+    tests: list[BenchTest] = []
+    places = np.zeros(len(readings), np.int64)
+    for index, reading in enumerate(readings):
+        test = by_name[reading.test]
+        frequency = reading.frequency if reading.frequency is not None else test.frequency
+        place = keys.setdefault((test.name, frequency), len(tests))
+        if place == len(tests):
+            tests.append(_at(test, frequency))
+        places[index] = place
+    return places, tuple(tests)
+
+
+def _at(test: BenchTest, frequency: float | None) -> BenchTest:
+    """The test at another frequency; its limits go with it only as far as ``LIMITS_REACH``."""
+    moved = replace(test, frequency=frequency)
+    return moved if _within_reach(test, frequency) else replace(moved, minimum=None, maximum=None)
+
+
+def _within_reach(test: BenchTest, frequency: float | None) -> bool:
+    if test.frequency is None or frequency is None:
+        return True
+    return abs(frequency - test.frequency) <= LIMITS_REACH * test.frequency
+
+
+def limits_elsewhere(design: Design, readings: Sequence[Reading]) -> tuple[str, ...]:
+    """A caution for each test with limits that was read away from the frequency at which they are stated."""
+    result = []
+    for test in design.tests:
+        if test.minimum is None and test.maximum is None:
+            continue
+        mine = [item.frequency for item in readings if item.test == test.name and item.value is not None]
+        away = sorted({at for at in mine if at is not None and not _within_reach(test, at)})
+        if away and test.frequency is not None:
+            read = ", ".join(hertz(at) for at in away)
+            result.append(
+                f"The limits of {test.name} are stated at {hertz(test.frequency)}: they do not judge "
+                f"what was read at {read}."
+            )
+    return tuple(result)
+
+
+def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
+    """The tests with names that tell them apart: those of a sweep are called "Lk_P at 50 kHz"."""
+    names = [test.name for test in tests]
+    return tuple(
+        replace(test, name=f"{test.name} at {hertz(test.frequency)}")
+        if names.count(test.name) > 1 and test.frequency is not None
+        else test
+        for test in tests
+    )
+
+
+def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, tuple[Reading, ...]]:
+    """(design, readings) with every frequency of a sweep as a test of its own, "Lk_P at 50 kHz".
+
+    Tests that were read at one frequency, or not at all, stay as they are.
+    """
+    stated = {test.name: test.frequency for test in design.tests}
+    read: dict[str, dict[float | None, None]] = {}
+    for reading in readings:
+        at = stated[reading.test] if reading.frequency is None else reading.frequency
+        read.setdefault(reading.test, {})[at] = None
+    names: dict[tuple[str, float | None], str] = {}
+    tests: list[BenchTest] = []
+    for test in design.tests:
+        frequencies = read.get(test.name, {})
+        if len(frequencies) < 2:
+            tests.append(test)
+            continue
+        swept = told_apart([_at(test, frequency) for frequency in frequencies])
+        tests += swept
+        names.update(((test.name, one.frequency), one.name) for one in swept)
+    renamed = tuple(
+        replace(item, test=names.get((item.test, item.frequency or stated[item.test]), item.test))
+        for item in readings
+    )
+    return replace(design, tests=tuple(tests)), renamed
+
+
+def hertz(frequency: float) -> str:
+    """ "50 kHz", "62.5 kHz": without zeros that say nothing."""
+    number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
+
+
+def at_stated_temperature(
+    design: Design, test: BenchTest, values: FloatArray, temperatures: FloatArray
+) -> FloatArray:
+    """Readings of one test; direct-current resistances brought from their own temperature (NaN: the
+    bench's) to the test's, R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20))."""
+    if test.measure != "resistance":
+        return values
+    own = np.where(np.isnan(temperatures), design.bench.temperature, temperatures)
+    metal = design.winding(members_of(design, test.drive)[0].name).metal
+    stated = stated_temperature(design, test)
+    return np.asarray(values * temperature_factor(metal, stated) / temperature_factor(metal, own))
+
+
+def _read_tests(
+    design: Design,
+    prediction: BenchPrediction,
+    readings: Sequence[Reading],
+    places: NDArray[np.int64],
+    group: NDArray[np.int64],
+) -> list[tuple[int, ReadTest]]:
+    """(group, ReadTest) of every group of repeats, in the order of the groups' numbers."""
+
+    def column(values: Iterable[float | None]) -> FloatArray:
+        return np.array([math.nan if value is None else value for value in values], float)
+
+    values = column(reading.value for reading in readings)
+    temperatures = column(reading.temperature for reading in readings)
+    given = column(reading.uncertainty for reading in readings)
+    labels, first, index = np.unique(group, return_index=True, return_inverse=True)
+    for place, test in enumerate(design.tests):
+        mine = places == place
+        values[mine] = at_stated_temperature(design, test, values[mine], temperatures[mine])
+    count, mean = _means(values, index, len(labels))
+    _, stated = _means(given, index, len(labels))
+    scatter = np.where(np.isnan(values), 0.0, values - mean[index]) ** 2
+    squares = np.bincount(index, scatter, len(labels))
+    repeated = np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1)), 0.0)
+    told = np.bincount(index, np.isnan(temperatures), len(labels))
+    where = places[first]
+    own = np.zeros(len(labels))
+    for place, test in enumerate(design.tests):
+        mine = np.flatnonzero((where == place) & (count > 0))
+        if len(mine):
+            own[mine] = handled_uncertainty(design, test, mean[mine], complex(prediction.impedance[place]))
+    uncertainty = np.hypot(np.where(np.isnan(stated), own, stated), repeated)
+    notes: dict[int, list[str]] = {}
+    for place, reading in zip(index, readings, strict=True):
+        if reading.note:
+            notes.setdefault(int(place), []).append(reading.note)
+    result = []
+    for place, label in enumerate(labels.tolist()):
+        note = "; ".join(notes.get(place, ()))
+        value, doubt = (float(mean[place]), float(uncertainty[place])) if count[place] else (None, None)
+        scattered = float(repeated[place]) if count[place] > 1 else None
+        item = ReadTest(
+            int(where[place]), value, doubt, int(count[place]), note, scattered, bool(told[place] == 0)
+        )
+        result.append((label, item))
+    return result
+
+
+def _means(values: FloatArray, index: NDArray[np.int64], groups: int) -> tuple[NDArray[np.int64], FloatArray]:
+    """(count, mean) of the values of each group that are there; NaN for none."""
+    there = ~np.isnan(values)
+    count = np.bincount(index[there], minlength=groups)
+    total = np.bincount(index[there], values[there], groups)
+    return count, np.where(count > 0, total / np.maximum(count, 1), math.nan)
+
+
+def handled_uncertainty(
+    design: Design, test: BenchTest, values: FloatArray, impedance: complex
+) -> FloatArray:
+    """Standard uncertainty of single readings ``values`` (SI) by meter and handling.
+
+    The components of ``budget.handled_components``, at the ``impedance`` predicted, in quadrature.
+    """
+    parts = handled_components(design, test, values, impedance)
+    return np.asarray(np.sqrt(sum(np.square(part) for part in parts.values())), float)
+
+
+def difference(test: BenchTest, read: float, predicted: float) -> float:
+    """Read minus predicted in SI; phases wrapped to ±π. Where no resonance is predicted, how far the reading
+    lies below the end of the search."""
+    if beyond_search(test.measure, predicted):
+        return min(read - predicted, 0.0)
+    if test.measure == "phase":
+        return math.remainder(read - predicted, 2 * math.pi)
+    return read - predicted
+
+
+def relative_deviation(test: BenchTest, read: float, predicted: float) -> float:
+    """read/predicted − 1; the difference for phase (rad); NaN where nothing or no resonance is predicted."""
+    if test.measure == "phase":
+        return difference(test, read, predicted)
+    if predicted == 0 or beyond_search(test.measure, predicted):
+        return math.nan
+    return read / predicted - 1

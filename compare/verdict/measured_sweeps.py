@@ -1,0 +1,298 @@
+"""Measured sweeps laid over the predicted one: scores, and in words what deviates, from which frequency on.
+
+A readings file whose rows have a ``frequency``; ``test`` is a design's test of the same connection, or one of
+the names of ``POINT_TESTS``: Z (a complex impedance), L, R, Q, phase, n (a ratio).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.errors import Fault, ReadingsError
+from ...predict.production.sweep import Resonance, Sweep, crossings, shown, sweep
+from ..meter.accuracy import impedance_error
+from ..readings.file import Reading, load_readings
+from .evaluation import DEVIATES, handled_uncertainty, hertz
+
+POINT_TESTS = {
+    "Z": "inductance",
+    "L": "inductance",
+    "R": "ac_resistance",
+    "Q": "quality",
+    "phase": "phase",
+    "n": "ratio",
+}
+"""Names of rows of a sweep, and the measure that each is."""
+_QUANTITIES = {"inductance": "inductance", "ac_resistance": "resistance", "phase": "phase", "ratio": "ratio"}
+_BELOW_RESONANCE = 0.3
+"""Part of the lowest resonance's frequency below which an inductance is a plateau."""
+_RESONANCE_SHIFT = 0.02
+
+
+@dataclass(frozen=True)
+class Point:
+    """A measured value of one quantity beside the predicted one, SI. uncertainty, predicted_uncertainty:
+    standard."""
+
+    sample: str
+    frequency: float
+    quantity: str
+    read: float
+    uncertainty: float
+    predicted: float
+    predicted_uncertainty: float
+
+    @property
+    def score(self) -> float:
+        """Difference over the combined standard uncertainty."""
+        difference = self.read - self.predicted
+        if self.quantity == "phase":
+            difference = math.remainder(difference, math.tau)
+        return difference / max(math.hypot(self.uncertainty, self.predicted_uncertainty), 1e-300)
+
+
+@dataclass(frozen=True)
+class MeasuredSweep:
+    """One sample's points, in the order of their frequencies, and what they say together."""
+
+    sample: str
+    points: tuple[Point, ...]
+    findings: tuple[str, ...]
+
+    @property
+    def deviates(self) -> bool:
+        """Whether a point deviates."""
+        return any(abs(point.score) > DEVIATES for point in self.points)
+
+
+def sweep_readings(path: str | Path, design: Design, test: BenchTest) -> tuple[tuple[Reading, str], ...]:
+    """(reading, measure) of every row of the file that belongs to the connection of ``test``; missing ones
+    left out.
+
+    Raises ReadingsError with every fault of the file, for a row without a frequency, and where no row belongs
+    to the connection.
+    """
+    measures = [name for name in POINT_TESTS if (name == "n") == bool(test.sense) or name == "phase"]
+    own = {item.name for item in design.tests}
+    points = tuple(
+        replace(test, name=name, measure=POINT_TESTS[name], frequency=None)
+        for name in measures
+        if name not in own
+    )
+    readings = load_readings(path, replace(design, tests=(*points, *design.tests)))
+    by_name = {item.name: item for item in (*points, *design.tests)}
+    faults, found = [], []
+    for reading in readings:
+        origin = by_name[reading.test]
+        if origin.measure not in POINT_TESTS.values() or not _same_connection(origin, test):
+            continue
+        frequency = reading.frequency if reading.frequency is not None else origin.frequency
+        if not frequency:
+            faults.append(
+                Fault(
+                    f"line {reading.line}, frequency",
+                    "nothing" if reading.frequency is None else f"{reading.frequency:g} Hz",
+                    "a frequency above zero for every row of a sweep",
+                    "Add a column frequency, or a frequency in the cell.",
+                    str(path),
+                )
+            )
+        elif reading.value is not None:
+            found.append((replace(reading, frequency=frequency), origin.measure))
+    if faults:
+        raise ReadingsError(faults)
+    if not found:
+        names = ", ".join([*measures, *(item.name for item in design.tests if _same_connection(item, test))])
+        raise ReadingsError(
+            Fault(
+                "the file",
+                "no reading of this connection",
+                f"rows of test {names}",
+                "Rows of other tests belong to other connections: give their --drive, --short or --sense.",
+                str(path),
+            )
+        )
+    return tuple(found)
+
+
+def _same_connection(one: BenchTest, other: BenchTest) -> bool:
+    def ports(test: BenchTest) -> tuple[object, ...]:
+        return (test.drive, frozenset(test.short), test.sense, frozenset(test.tie))
+
+    return ports(one) == ports(other)
+
+
+def compare_sweep(
+    design: Design, predicted: Sweep, readings: Sequence[tuple[Reading, str]], number: int = 300
+) -> tuple[MeasuredSweep, ...]:
+    """Every sample's sweep beside the prediction.
+
+    The prediction is computed anew at the frequencies read, and its uncertainty with the set-up's own (link
+    and leads). A complex reading counts as |Z|, phase, L and R (its doubt on each as in
+    ``meter``). number : random builds. Raises BuildError as the
+    prediction does.
+    """
+    test = predicted.test
+    frequencies = np.array(sorted({float(reading.frequency or 0.0) for reading, _ in readings}))
+    here = sweep(design, test, frequencies, number, origins=("build", "model", "setup"))
+    place = {float(f): k for k, f in enumerate(frequencies)}
+    points: dict[str, list[Point]] = {}
+    for reading, measure in readings:
+        k = place[float(reading.frequency or 0.0)]
+        points.setdefault(reading.sample, []).extend(_points(design, here, reading, measure, k))
+    result = []
+    for sample, own in points.items():
+        ordered = tuple(sorted(own, key=lambda point: (point.frequency, point.quantity)))
+        complexes = {
+            float(reading.frequency or 0.0): reading.impedance
+            for reading, _ in readings
+            if reading.sample == sample and reading.impedance is not None
+        }
+        result.append(MeasuredSweep(sample, ordered, findings(predicted, ordered, complexes)))
+    return tuple(result)
+
+
+def _points(design: Design, here: Sweep, reading: Reading, measure: str, k: int) -> list[Point]:
+    frequency = float(here.frequencies[k])
+    test = replace(here.test, frequency=frequency)
+    if reading.impedance is not None and not test.sense:
+        values = shown(
+            test, np.array([reading.impedance]), here.frequencies[k : k + 1], design.bench.equivalent
+        )
+        meter = float(impedance_error(design.bench, abs(reading.impedance), frequency)) / 2
+        if reading.uncertainty is not None and reading.value:
+            meter = abs(reading.impedance) * abs(reading.uncertainty / reading.value)
+        part, ratio = meter / abs(reading.impedance), abs(reading.impedance.imag / reading.impedance.real)
+        doubts = {
+            "impedance": meter,
+            "phase": part,
+            "inductance": part * math.hypot(1.0, 1 / ratio) * abs(float(values["inductance"][0])),
+            "resistance": part * math.hypot(1.0, ratio) * abs(float(values["resistance"][0])),
+        }
+        return [_point(here, reading, name, float(values[name][0]), doubts[name], k) for name in doubts]
+    assert reading.value is not None
+    read, doubt = reading.value, reading.uncertainty
+    if doubt is None:
+        as_read = replace(test, measure=measure)
+        value = np.array([reading.value])
+        doubt = float(handled_uncertainty(design, as_read, value, complex(here.impedance[k]))[0])
+    if measure == "quality":  # Q = tan of the phase, whose sign follows the prediction
+        sign = 1.0 if here.impedance[k].imag >= 0 else -1.0
+        return [_point(here, reading, "phase", sign * math.atan(read), doubt / (1 + read**2), k)]
+    return [_point(here, reading, _QUANTITIES[measure], read, doubt, k)]
+
+
+def _point(here: Sweep, reading: Reading, quantity: str, read: float, doubt: float, k: int) -> Point:
+    band = here.bands[quantity]
+    return Point(
+        reading.sample,
+        float(here.frequencies[k]),
+        quantity,
+        read,
+        doubt,
+        float(band.nominal[k]),
+        float(band.deviation[k]),
+    )
+
+
+def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, complex]) -> tuple[str, ...]:
+    """What deviates, in words: plateaus, resonances, resistance, each with the frequency from which on."""
+    result = []
+    first = predicted.resonances[0].frequency if predicted.resonances else math.inf
+    shorted = bool(predicted.test.short)
+    off = [point for point in points if abs(point.score) > DEVIATES]
+    if not off:
+        return ()
+    plateau = [
+        p
+        for p in points
+        if p.frequency < _BELOW_RESONANCE * first
+        and (p.quantity == "inductance" or (p.quantity == "impedance" and _inductive(predicted, p.frequency)))
+    ]
+    shifted = _shift(plateau)
+    if shifted is not None:
+        factor, begin = shifted
+        what = "leakage inductance" if shorted else "open inductance"
+        where = (
+            "Look at insulation, breadth and order of the layers, and at the shorting link."
+            if shorted
+            else "Look at the core: gap, seating, material; and at the turns."
+        )
+        result.append(
+            f"From {_at(begin)} on the plateau lies {100 * (factor - 1):+.1f} % off: the {what} differs. "
+            f"{where}"
+        )
+    moved = _moved_resonance(predicted, complexes)
+    if moved is not None:
+        before, after = moved
+        change = (before.frequency / after) ** 2
+        beside = "with the inductance as predicted"
+        if shifted is not None:
+            change, beside = change / shifted[0], "beside the other inductance"
+        words = f"{beside}, the capacitance is {change:.3g} times the predicted one"
+        result.append(
+            f"The {before.kind} resonance is at {_at(after)} instead of "
+            f"{_at(before.frequency)}: {words}. Look at insulation, impregnation "
+            "and style of winding."
+        )
+    resistive = [p for p in points if p.quantity == "resistance"]
+    if resistive and any(abs(p.score) > DEVIATES for p in resistive):
+        begin = next(p.frequency for p in resistive if abs(p.score) > DEVIATES)
+        lowest = resistive[0].frequency
+        if begin == lowest:
+            words = "already at the lowest frequency: wire, joints or contacts"
+        elif shorted:
+            words = "not below: eddy currents, so wire diameter, strands or the order of layers"
+        else:
+            words = "not below: the core's loss, or eddy currents beside a gap"
+        result.append(f"The resistance deviates from {_at(begin)} on, {words}.")
+    if not result:
+        names = {"impedance": "|Z|", "phase": "the phase"}
+        quantities = " and ".join(sorted({names.get(p.quantity, f"the {p.quantity}") for p in off}))
+        result.append(
+            f"From {_at(off[0].frequency)} to {_at(off[-1].frequency)} {quantities} deviates; neither a "
+            "plateau nor a resonance alone explains it."
+        )
+    return tuple(result)
+
+
+def _at(frequency: float) -> str:
+    """A frequency to four digits."""
+    return hertz(float(f"{frequency:.4g}"))
+
+
+def _inductive(predicted: Sweep, frequency: float) -> bool:
+    """Whether |Z| is that of an inductance there: phase beyond 60°."""
+    phase = np.interp(math.log(frequency), np.log(predicted.frequencies), predicted.bands["phase"].nominal)
+    return bool(phase > math.pi / 3)
+
+
+def _shift(plateau: Sequence[Point]) -> tuple[float, float] | None:
+    """(median of read over predicted, frequency of the first that deviates) where most of a plateau deviates
+    to the same side."""
+    if not plateau:
+        return None
+    scores = np.array([point.score for point in plateau])
+    if np.mean(np.abs(scores) > DEVIATES) < 0.5 or abs(np.mean(np.sign(scores))) < 0.9:
+        return None
+    factor = float(np.median([point.read / point.predicted for point in plateau]))
+    return factor, next(point.frequency for point in plateau if abs(point.score) > DEVIATES)
+
+
+def _moved_resonance(predicted: Sweep, complexes: dict[float, complex]) -> tuple[Resonance, float] | None:
+    """(predicted resonance, measured frequency) of the lowest one where they differ."""
+    if not predicted.resonances or len(complexes) < 2:
+        return None
+    frequencies: FloatArray = np.array(sorted(complexes))
+    found = crossings(frequencies, np.array([complexes[float(f)] for f in frequencies]))
+    before = predicted.resonances[0]
+    same = [item.frequency for item in found if item.kind == before.kind]
+    if not same or abs(same[0] / before.frequency - 1) < _RESONANCE_SHIFT:
+        return None
+    return before, same[0]

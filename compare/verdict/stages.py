@@ -1,0 +1,159 @@
+"""One sample read at several stages of its making: which step moved which reading.
+
+Between two stages at which a test was read, the first at value a, the next at b,
+
+    change = b/a − 1 (for a phase the difference),     score = change over its standard uncertainty.
+
+What both readings share cancels: calibration of the meter, leads, link, fixture, model. What remains is
+re-connection and handling (of repeats where there are any, else ``REPEATABILITY``), the display's step,
+and for a direct-current resistance whose temperatures were not told a room that changed by 2 K.
+
+Before the core is in, a drawing's inductances, ratios and resonances say nothing of what is read: only
+direct-current resistances are compared with it, and with later stages. Source: common practice; the
+uncertainty of a difference with a common part by JCGM 100, F.1.2.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...predict.design import MEASURE_UNITS, Bench, BenchTest, Design
+from ...predict.errors import Fault, ReadingsError
+from ..meter.budget import REPEATABILITY
+from ..readings.cells import Reading
+from .evaluation import Evaluation, ReadTest, difference, relative_deviation, told_apart
+
+CORELESS = ("before core", "before coring", "without core", "wound")
+"""How the names of stages begin before the core is in."""
+ROOM = 0.0079
+"""Relative standard change of a copper resistance where temperatures were not told: 2 K (common practice, no
+source) at 0.393 %/K."""
+MOVED = 3.0
+"""|score| beyond which a step moved a reading."""
+
+
+@dataclass(frozen=True)
+class StageChange:
+    """One reading of one sample before and after a step (SI; rad for phase). change : relative, for a phase
+    the difference; change_uncertainty : standard. ``moved``: |score| beyond 3."""
+
+    sample: str
+    name: str
+    measure: str
+    unit: str
+    frequency: float | None
+    start: str
+    end: str
+    before: float
+    after: float
+    change: float
+    change_uncertainty: float
+    score: float
+    moved: bool
+
+
+def coreless(stage: str) -> bool:
+    """Whether a stage of this name lies before the core is in."""
+    return stage.strip().casefold().startswith(CORELESS)
+
+
+def judged(test: BenchTest, stage: str) -> bool:
+    """Whether a reading of ``test`` at ``stage`` may be compared with what the finished part should read."""
+    return test.measure == "resistance" or not coreless(stage)
+
+
+def finished_readings(
+    design: Design, readings: Sequence[Reading]
+) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
+    """(readings that may be judged against the design, labels of the others: "A1, before core: L_P").
+
+    Raises ReadingsError where none may be judged.
+    """
+    tests = {test.name: test for test in design.tests}
+    kept = tuple(item for item in readings if judged(tests[item.test], item.stage))
+    left = dict.fromkeys(
+        f"{item.sample}, {item.stage}: {item.test}"
+        for item in readings
+        if not judged(tests[item.test], item.stage)
+    )
+    if not kept:
+        raise ReadingsError(
+            Fault(
+                "the readings",
+                f"only such of a stage before the core is in ({'; '.join(left)})",
+                "at least one direct-current resistance, or a reading of the assembled part",
+                "compare lists them as read.",
+            )
+        )
+    return kept, tuple(left)
+
+
+def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
+    """Every change of every sample from one stage to the next at which the same test was read, in the file's
+    order, stages before the core is in first. Empty where no sample was read at two stages. Raises nothing.
+    """
+    design = evaluation.design
+    named = told_apart(design.tests)
+    last: dict[tuple[str, int, bool], tuple[str, ReadTest]] = {}
+    changes = []
+    for sample in sorted(evaluation.samples, key=lambda each: not coreless(each.stage)):
+        for item in sample.read:
+            if item.value is None:
+                continue
+            test = named[item.place]
+            key = (sample.sample, item.place, judged(test, sample.stage))
+            if key in last:
+                start, earlier = last[key]
+                found = _change(sample.sample, test, (start, sample.stage), earlier, item, design.bench)
+                changes += [found] if found is not None else []
+            last[key] = (sample.stage, item)
+    return tuple(changes)
+
+
+def _change(
+    sample: str,
+    test: BenchTest,
+    stages: tuple[str, str],
+    earlier: ReadTest,
+    later: ReadTest,
+    bench: Bench,
+) -> StageChange | None:
+    before, after = earlier.value, later.value
+    if before is None or after is None or (before == 0.0 and test.measure != "phase"):
+        return None
+    scale = 1.0 if test.measure == "phase" else abs(before)
+    uncertainty = math.hypot(_random(test, earlier, bench), _random(test, later, bench)) / scale
+    if test.measure == "resistance" and not (earlier.temperature_told and later.temperature_told):
+        uncertainty = math.hypot(uncertainty, ROOM)
+    change = relative_deviation(test, after, before)
+    gap = difference(test, after, before) / scale
+    score = gap / uncertainty if uncertainty > 0 else math.copysign(math.inf, gap) if gap else 0.0
+    return StageChange(
+        sample=sample,
+        name=test.name,
+        measure=test.measure,
+        unit=MEASURE_UNITS[test.measure],
+        frequency=test.frequency,
+        start=stages[0],
+        end=stages[1],
+        before=before,
+        after=after,
+        change=change,
+        change_uncertainty=uncertainty,
+        score=score,
+        moved=abs(score) > MOVED,
+    )
+
+
+def _random(test: BenchTest, item: ReadTest, bench: Bench) -> float:
+    """Standard uncertainty (SI) of what differs when the same part is read again on the same bench."""
+    value, doubt = abs(item.value or 0.0), item.uncertainty or 0.0
+    step = bench.resolution * value / math.sqrt(12.0)
+    if item.scatter is not None:
+        return math.hypot(item.scatter, step)
+    if test.measure == "phase":
+        return doubt  # no scatter of its own is known: the whole, which is rather too much
+    share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
+    return math.hypot(min(share * value, doubt), step)

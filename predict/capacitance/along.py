@@ -1,0 +1,148 @@
+"""Along the layers: their ends to core and neighbours, and turn to turn within a layer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..design import FloatArray
+from .across import cover
+from .electrodes import Units
+from .energy import Energy
+from .facing_layers import Face, alternating_capacitance, neighbour_capacitance
+from .wire_rows import EPSILON_0
+
+_TOUCHING = 1e-9
+"""Layers (m) that overlap by less lie end to end."""
+
+
+def add_faces_along(energy: Energy) -> None:
+    """Ends of layers to the core beyond them, and to the layers of the next chamber: plates."""
+    space, units = energy.space, energy.units
+    if space.toroid:
+        return
+    bobbin = space.design.bobbin
+    wall = np.reshape(bobbin.wall if space.flat else bobbin.flange, (-1, 1))
+    permittivity = np.reshape(np.maximum(bobbin.permittivity * space.scale, 1.0), (-1, 1))
+    height = np.where(units.there, units.far - units.near, 0.0)
+    for end, distance in ((0, units.low), (1, space.along - units.high)):
+        solid = np.minimum(wall, distance) if not (space.flat and end == 1) else np.zeros((1, 1))
+        reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
+        seen = 1.0 if space.flat and end == 0 else cover(space, units.length)
+        weight = EPSILON_0 * height * units.length * seen / np.maximum(reduced, 1e-5)
+        weight = np.where(_hidden(units, end), 0.0, weight)[:, units.unit] * units.share
+        energy.plates[end] += weight
+        energy.own += np.where(energy.scramble, weight / 12, 0.0)
+    _add_ends_facing(energy, units)
+
+
+def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
+    """(B, N) whether another layer stands between an end of a layer and the core beyond it."""
+    overlap = np.minimum(units.far[:, :, None], units.far[:, None, :])
+    overlap = overlap - np.maximum(units.near[:, :, None], units.near[:, None, :])
+    if end == 0:
+        beyond = units.high[:, None, :] <= units.low[:, :, None] + _TOUCHING
+    else:
+        beyond = units.low[:, None, :] >= units.high[:, :, None] - _TOUCHING
+    level = overlap > 0.5 * (units.far - units.near)[:, :, None]
+    others = ~np.eye(units.near.shape[1], dtype=bool)
+    return np.asarray(np.any(level & beyond & units.there[:, None, :] & others, axis=-1))
+
+
+def _add_ends_facing(energy: Energy, units: Units) -> None:
+    """Layers end to end, with the bobbin's partition or air between them."""
+    space = energy.space
+    distances = units.low[:, None, :] - units.high[:, :, None]
+    overlaps = np.minimum(units.far[:, :, None], units.far[:, None, :])
+    overlaps = overlaps - np.maximum(units.near[:, :, None], units.near[:, None, :])
+    meet = (distances > -_TOUCHING) & (overlaps > 0) & units.there[:, :, None] & units.there[:, None, :]
+    meet &= (units.leg[:, None] == units.leg) & ~np.eye(len(units.leg), dtype=bool)
+    b, lower, upper = np.nonzero(meet)
+    free = ~_between(units, b, lower, upper)
+    b, lower, upper = b[free], lower[free], upper[free]
+    if not len(b):
+        return
+    distance, overlap = distances[b, lower, upper], overlaps[b, lower, upper]
+    known = {chamber: place for place, chamber in enumerate(dict.fromkeys(units.chamber))}
+    chamber = np.array([known[value] for value in units.chamber])
+    partition = np.broadcast_to(np.asarray(space.design.bobbin.partition, float), (space.count,))[b]
+    partition = np.where(chamber[lower] != chamber[upper], partition, 0.0)
+    solid = np.minimum(partition, np.maximum(distance, 0.0))
+    permittivity = np.maximum(space.design.bobbin.permittivity * space.scale, 1.0)
+    permittivity = np.broadcast_to(permittivity, (space.count,))[b]
+    reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
+    length = (units.length[b, lower] + units.length[b, upper]) / 2
+    weight = EPSILON_0 * overlap * length / np.maximum(reduced, 2e-5)
+    most = max(map(len, units.members))
+    table = np.array([[*members, *[-1] * (most - len(members))] for members in units.members])
+    for first in range(most):
+        for second in range(most):
+            one, two = table[lower, first], table[upper, second]
+            both = (one >= 0) & (two >= 0)
+            share = weight[both] * units.share[one[both]] * units.share[two[both]]
+            energy.end_to_end(b[both], one[both], two[both], share)
+            for member in (one[both], two[both]):
+                energy.scatter(b[both], member, share)
+
+
+def _between(
+    units: Units, b: NDArray[np.int_], lower: NDArray[np.int_], upper: NDArray[np.int_]
+) -> NDArray[np.bool_]:
+    """Whether a third layer stands between two that lie end to end."""
+    rows = np.arange(len(b))
+    inside = units.low[b] >= units.high[b, lower, None] - _TOUCHING
+    inside &= (units.high[b] <= units.low[b, upper, None] + _TOUCHING) & units.there[b]
+    inside &= np.minimum(units.far[b], units.far[b, lower, None]) > np.maximum(
+        units.near[b], units.near[b, lower, None]
+    )
+    inside[rows, lower] = inside[rows, upper] = False
+    return np.asarray(np.any(inside, axis=-1))
+
+
+def add_turn_to_turn(energy: Energy) -> None:
+    """Neighbouring wires of one layer: of one winding at one turn's voltage from each other, of
+    windings wound together at the difference of their potentials."""
+    space, units = energy.space, energy.units
+    turns = space.layout.turns
+    for place, members in enumerate(units.members):
+        length = units.length[:, place]
+        if len(members) == 1:
+            member = members[0]
+            if not units.faces[member].flat:
+                c = neighbour_capacitance(_spaced(energy, member), space.filling) * length
+                number = turns[:, member]
+                energy.own[:, member] += c * np.maximum(number - 1, 0.0) / np.maximum(number, 1.0) ** 2
+            continue
+        for member in members:
+            # neighbours within the turn touch; the last of one turn and the first of the next do not
+            last = member == members[-1]
+            beside = members[0] if last else members[members.index(member) + 1]
+            if units.faces[member].flat or units.faces[beside].flat:
+                continue
+            faces = [_spaced(energy, k) if last else _touching(units.faces[k]) for k in (member, beside)]
+            c = sum(alternating_capacitance(each, space.filling) for each in faces) / 2 * length
+            number = turns[:, member]
+            weight = c * (np.maximum(number - 1, 0.0) if last else number) / 3
+            energy.together(member, beside, weight)
+
+
+def _touching(face: Face) -> Face:
+    """A face with its wires in contact, as those of one turn are."""
+    return replace(face, pitch=face.overall)
+
+
+def _spaced(energy: Energy, member: int) -> Face:
+    """A member's face with the pitch between the last wire of one turn and the first of the next: the
+    wires of a turn touch each other, the turns share what is left."""
+    space, units = energy.space, energy.units
+    place = int(units.unit[member])
+    turns = np.maximum(space.layout.turns[:, member], 1.0)
+    taken: FloatArray = np.zeros(space.count)
+    for other in units.members[place]:
+        wire = space.design.winding(space.layout.sections[other].winding).wire
+        taken = taken + np.asarray(units.faces[other].overall) * (1 if wire.twisted else wire.in_hand)
+    face = units.faces[member]
+    pitch = (units.high[:, place] - units.low[:, place]) / turns - taken + np.asarray(face.overall)
+    return replace(face, pitch=np.maximum(pitch, face.overall))

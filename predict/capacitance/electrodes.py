@@ -1,0 +1,176 @@
+"""The layers of a build as electrodes: where each lies across and along the window, and its faces.
+
+What belongs to a layer is in arrays (B, N) over builds and layers, so that builds may lay the same layers in
+different orders.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..design import Design, FloatArray, ToroidDimensions, Wire
+from ..winding.layering import bundle_factor
+from ..winding.layout import Layout, window_of
+from .facing_layers import FILLING, SHEET, Face
+from .insulation_below import SolidInsulation, solid_insulation
+
+LITZ_COPPER = 0.95
+"""Diameter of a litz bundle's conductors over its overall diameter (common practice, no source)."""
+ENAMEL = 3.5
+"""Relative permittivity of enamel (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Space:
+    """The window in which the layers face each other, B builds.
+
+    across, along : its size (m) across and along the layers; of a ring along its mean circumference.
+    flat : layers stand on the yoke. origin : the angle (rad) at which a ring is cut open. scale : (B or 1,)
+    factor on the permittivity of insulation. filling : relative permittivity of what fills the air.
+    solid : insulation of the build steps.
+    """
+
+    design: Design
+    layout: Layout
+    count: int
+    across: float
+    along: float
+    flat: bool
+    toroid: bool
+    origin: float
+    scale: FloatArray
+    filling: float
+    solid: SolidInsulation
+
+
+@dataclass(frozen=True)
+class Units:
+    """The N layers, each with all that is wound in it; n sections.
+
+    near, far : (B, N) where they lie across the layers; low, high : along them (m). there : whether a build
+    has the layer. length : of a turn (m). members : of each layer its sections. share : (n,) of its layer's
+    breadth that each section takes. faces : of each section. step, layer, leg : (N,). bay : (N,) its place
+    among those of ``Space.solid``. unit : (n,) the layer of each section.
+    """
+
+    near: FloatArray
+    far: FloatArray
+    low: FloatArray
+    high: FloatArray
+    there: NDArray[np.bool_]
+    length: FloatArray
+    members: tuple[tuple[int, ...], ...]
+    share: FloatArray
+    faces: tuple[Face, ...]
+    step: NDArray[np.int_]
+    layer: NDArray[np.int_]
+    leg: NDArray[np.int_]
+    chamber: tuple[int | None, ...]
+    bay: NDArray[np.int_]
+    unit: NDArray[np.int_]
+
+
+def units_of(space: Space) -> Units:
+    """The layers, in the order of the layout."""
+    layout = space.layout
+    groups: dict[int, list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        groups.setdefault(section.group, []).append(index)
+    members = tuple(tuple(group) for group in groups.values())
+    first = [group[0] for group in members]
+    sections = [layout.sections[index] for index in first]
+    x0, x1, y0, y1 = np.moveaxis(layout.extent[:, first], -1, 0)
+    near, far, low, high = (y0, y1, x0, x1) if space.flat else (x0, x1, y0, y1)
+    if space.toroid:
+        covered = np.array([math.tau if s.sector is None else s.sector for s in sections])
+        turned = [0.0 if s.sector is None else (s.from_angle - space.origin) % math.tau for s in sections]
+        low = np.broadcast_to(space.along * np.array(turned) / math.tau, near.shape)
+        high = low + space.along * covered / math.tau
+    leg = np.array([section.leg for section in sections])
+    near, far = (
+        np.where(leg == 2, space.across - far, near),
+        np.where(leg == 2, space.across - near, far),
+    )
+    turns = layout.turns[:, first]
+    share, unit = np.zeros(len(layout.sections)), np.zeros(len(layout.sections), int)
+    faces: list[Face] = [SHEET] * len(layout.sections)
+    for place, group in enumerate(members):
+        wires = [space.design.winding(layout.sections[index].winding).wire for index in group]
+        strands = [1 if wire.twisted else wire.in_hand for wire in wires]
+        pitch = (high[:, place] - low[:, place]) / np.maximum(turns[:, place] * sum(strands), 1.0)
+        for index, wire, strand in zip(group, wires, strands, strict=True):
+            faces[index] = _face(space, wire, pitch, sections[place].block)
+            share[index], unit[index] = strand / sum(strands), place
+    bays = {bay: place for place, bay in enumerate(space.solid.bays)}
+    return Units(
+        near,
+        far,
+        low,
+        high,
+        (turns > 0) & (high > low),
+        layout.turn_length[:, first],
+        members,
+        share,
+        tuple(faces),
+        np.array([section.step for section in sections]),
+        np.array([section.layer for section in sections]),
+        leg,
+        tuple(section.chamber for section in sections),
+        np.array([bays[section.leg, section.chamber] for section in sections]),
+        unit,
+    )
+
+
+def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = None) -> Space:
+    """The space of a layout's builds. solid : insulation between the steps, None: as in the design's."""
+    if solid is None:
+        steps = design.build.steps
+        solid = solid_insulation([steps], [range(len(steps))], len(layout.top))
+    dimensions = design.core.dimensions
+    width, height = window_of(dimensions)
+    flat = design.build.direction == "up"
+    across, along = (height, width) if flat else (width, height)
+    if isinstance(dimensions, ToroidDimensions):
+        along = math.pi * (dimensions.inner_diameter + dimensions.outer_diameter) / 2
+    return Space(
+        design,
+        layout,
+        len(layout.top),
+        across,
+        along,
+        flat,
+        isinstance(dimensions, ToroidDimensions),
+        _cut(layout),
+        np.asarray(design.model.permittivity, float),
+        max(FILLING[design.build.impregnation], 1.0),
+        solid,
+    )
+
+
+def _cut(layout: Layout) -> float:
+    """The angle (rad) at which a ring is cut open so that no sector lies across the cut: 0, else where some
+    sector begins; 0 as well where every cut meets one, which then counts up to it only."""
+    sectors = [(s.from_angle, s.sector) for s in layout.sections if s.sector is not None]
+
+    def whole(cut: float) -> bool:
+        return all((begin - cut) % math.tau + size <= math.tau + 1e-9 for begin, size in sectors)
+
+    return next((cut for cut in (0.0, *(begin for begin, _ in sectors)) if whole(cut)), 0.0)
+
+
+def _face(space: Space, wire: Wire, pitch: FloatArray, block: bool) -> Face:
+    if wire.kind == "foil":
+        return SHEET
+    if wire.kind == "track":
+        return Face(pitch=np.maximum(pitch, wire.foil_width), width=wire.foil_width)
+    overall = np.asarray(wire.overall, float)
+    bare = overall * LITZ_COPPER if wire.kind == "litz" else np.asarray(wire.diameter, float)
+    if wire.twisted:
+        overall = overall * bundle_factor(wire.in_hand)
+        bare = bare * bundle_factor(wire.in_hand)
+    pitch = np.maximum(pitch, overall) if not block else overall
+    return Face(bare, overall, pitch, ENAMEL * space.scale)

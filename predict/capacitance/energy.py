@@ -1,0 +1,131 @@
+"""Electrostatic energy as a quadratic form of potentials, gathered face by face.
+
+Every potential of a build is a combination of the potentials of its labels (ends of branches, core, shields),
+so the energy of all faces is W = ½ Vᵀ C V. A face of weight w (F) between electrodes whose potentials are the
+rows a, b of such combinations adds w (a − b)(a − b)ᵀ to C. ``capacitance`` says what the faces are.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..design import FloatArray
+from .electrodes import Space, Units
+
+CORE = "core"
+_GATHERED = 4096
+"""Faces whose products of potentials are added at a time."""
+Rows = NDArray[np.int_]
+
+
+class Energy:
+    """Gathers the faces of one batch of builds; a scratch object of ``build_capacitance``. n sections, of
+    which electrode n is the core.
+
+    ``labels`` of the m potentials: (branch, "start"), (branch, "finish"), and core and shields by name, as
+    (−1, name). ``plates`` (2, B, n): weight of lower and upper ends of layers towards the core. ``own``
+    (B, n): weight of the squared difference between a layer's two ends. All F.
+    """
+
+    def __init__(self, space: Space, units: Units) -> None:
+        self.space, self.units, self.count = space, units, space.count
+        layout = space.layout
+        n = self.sections = len(layout.sections)
+        shields = list(dict.fromkeys(s.winding for s in layout.sections if s.shield))
+        branches = range(len(layout.branches))
+        ends = [(branch, end) for branch in branches for end in ("start", "finish")]
+        self.labels = (*ends, (-1, CORE), *((-1, name) for name in shields))
+        self.plates = np.zeros((2, self.count, n))
+        self.own = np.zeros((self.count, n))
+        self.scramble = np.array([section.scramble for section in layout.sections])
+        self._matrix = np.zeros((self.count, len(self.labels), len(self.labels)))
+        low, high = self._ends()
+        self._low, self._high = low, high
+        loose = self.scramble[:, None]
+        self._difference = high[:, :n] - low[:, :n]
+        middle = (low[:, :n] + high[:, :n]) / 2
+        begin, stop = units.low[:, units.unit, None], units.high[:, units.unit, None]
+        slope = np.where(loose, 0.0, self._difference / np.maximum(stop - begin, 1e-12))
+        self._p, self._q = low.copy(), np.zeros_like(low)
+        self._p[:, :n] = np.where(loose, middle, low[:, :n] - slope * begin)
+        self._q[:, :n] = slope
+        self._at_end = low.copy(), high.copy()
+        for at, end in zip(self._at_end, (low, high), strict=True):
+            at[:, :n] = np.where(loose, middle, end[:, :n])
+
+    def face(
+        self, build: Rows, one: Rows, other: Rows, weights: tuple[FloatArray, FloatArray, FloatArray]
+    ) -> None:
+        """Faces of electrodes whose potentials run as p + q y, one for each row (builds rising; the core is
+        the electrode after all sections): ``weights``, F, with 1, y and y² over their stretch."""
+        p = self._p[build, one] - self._p[build, other]
+        q = self._q[build, one] - self._q[build, other]
+        w0, w1, w2 = (weight[:, None] for weight in weights)
+        self._add(build, p, w0 * p + w1 * q)
+        self._add(build, q, w1 * p + w2 * q)
+
+    def end_to_end(self, build: Rows, lower: Rows, upper: Rows, weight: FloatArray) -> None:
+        """The upper end of one layer facing the lower end of another, one pair for each row."""
+        apart = self._at_end[1][build, lower] - self._at_end[0][build, upper]
+        self._add(build, apart, weight[:, None] * apart)
+
+    def together(self, one: int, other: int, weight: FloatArray) -> None:
+        """Two sections wound turn by turn, in all builds: their difference runs from end to end."""
+        low = self._low[:, one] - self._low[:, other]
+        high = self._high[:, one] - self._high[:, other]
+        every = np.arange(self.count)
+        self._add(every, low, weight[:, None] * (low + high / 2))
+        self._add(every, high, weight[:, None] * (high + low / 2))
+
+    def scatter(self, build: Rows, member: Rows, weight: FloatArray) -> None:
+        """Energy by the variance Δ²/12 of the potentials of layers wound without order (the core: none)."""
+        known = np.minimum(member, self.sections - 1)
+        loose = self.scramble[known] & (member < self.sections)
+        np.add.at(self.own, (build[loose], member[loose]), weight[loose] / 12)
+
+    def _add(self, build: Rows, one: FloatArray, other: FloatArray) -> None:
+        """Σ one otherᵀ over the rows of each build; ``build`` rises."""
+        for begin in range(0, len(build), _GATHERED):
+            part = slice(begin, begin + _GATHERED)
+            products = one[part, :, None] * other[part, None, :]
+            first = np.flatnonzero(np.diff(build[part], prepend=-1))
+            self._matrix[build[part][first]] += np.add.reduceat(products, first, axis=0)
+
+    def matrix(self) -> FloatArray:
+        """(B, m, m) C of all faces gathered (F), symmetric."""
+        n = self.sections
+        result = self._matrix + _form(self._difference, self.own[:, :, None] * self._difference)
+        for at, weight in zip(self._at_end, self.plates, strict=True):
+            apart = at[:, :n] - at[:, n:]
+            result = result + _form(apart, weight[:, :, None] * apart)
+        return np.asarray((result + np.swapaxes(result, 1, 2)) / 2)
+
+    def _ends(self) -> tuple[FloatArray, FloatArray]:
+        """(low, high), (B, n + 1, m) each: potential of every electrode at both ends of its layer, as
+        combinations of the labels."""
+        layout, n = self.space.layout, self.sections
+        place = {label: index for index, label in enumerate(self.labels)}
+        low = np.zeros((self.count, n + 1, len(self.labels)))
+        high = low.copy()
+        low[:, n, place[-1, CORE]] = high[:, n, place[-1, CORE]] = 1.0
+        own: dict[int, list[int]] = {}
+        for index, section in enumerate(layout.sections):
+            if section.shield:
+                low[:, index, place[-1, section.winding]] = high[:, index, place[-1, section.winding]] = 1.0
+            else:
+                own.setdefault(section.branch, []).append(index)
+        for branch, rows in own.items():
+            turns = layout.turns[:, rows]
+            after = np.cumsum(turns, axis=1) / np.maximum(np.sum(turns, axis=1, keepdims=True), 1e-12)
+            before = np.concatenate([np.zeros((self.count, 1)), after[:, :-1]], axis=1)
+            foil = self.space.design.winding(layout.sections[rows[0]].winding).wire.kind == "foil"
+            back = np.array([layout.sections[index].descending and not foil for index in rows])
+            start, finish = place[branch, "start"], place[branch, "finish"]
+            for ends, part in ((low, np.where(back, after, before)), (high, np.where(back, before, after))):
+                ends[:, rows, start], ends[:, rows, finish] = 1.0 - part, part
+        return low, high
+
+
+def _form(one: FloatArray, other: FloatArray) -> FloatArray:
+    return np.asarray(np.swapaxes(one, 1, 2) @ other)

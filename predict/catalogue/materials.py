@@ -1,0 +1,121 @@
+"""``[[material]]`` of a catalogue → Material.
+
+name, initial_permeability, source; frequencies, real_ratio, loss_tangent: lists of one length. Optional:
+tolerance; temperature_coefficient ("0.004 1/K") or temperatures with temperature_ratio;
+level_coefficient ("1.2 1/T") or level_flux_densities ("0.1 T", from 0) with level_ratio;
+saturation ("0.47 T"), saturation_coefficient ("-0.0025 1/K"); bias_field ("4500 A/m") at which a direct
+field halves the permeability, bias_exponent; sheet_thickness ("0.35 mm") with resistivity ("0.48 uohm m").
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from typing import Any
+
+from ..design import Material
+from ..errors import Faults
+from ..quantity import parse_quantity, parse_relative
+from .cells import Row, cell_text, number_in, refuse_unknown
+
+Cell = Callable[[object], float]
+
+
+def _ratio(value: object) -> float:
+    return parse_relative(value, positive=True)
+
+
+_TABLES: tuple[tuple[str, Cell, tuple[str, ...]], ...] = (
+    (
+        "frequencies",
+        lambda value: parse_quantity(value, "frequency", positive=True),
+        ("real_ratio", "loss_tangent"),
+    ),
+    ("temperatures", lambda value: parse_quantity(value, "temperature"), ("temperature_ratio",)),
+    ("level_flux_densities", lambda value: number_in(value, "T", 1.0, zero=True), ("level_ratio",)),
+)
+"""Each argument of a table, its parser, and the columns of plain numbers that go with it."""
+_NUMBERS: dict[str, tuple[str, Cell]] = {
+    "tolerance": ("tolerance", _ratio),
+    "temperature_coefficient": (
+        "temperature_coefficient",
+        lambda value: number_in(value, "1/K", 1.0, signed=True),
+    ),
+    "level_coefficient": ("level_coefficient", lambda value: number_in(value, "1/T", 1.0, signed=True)),
+    "saturation": ("saturation_flux_density", lambda value: number_in(value, "T", 1.0)),
+    "saturation_coefficient": (
+        "saturation_coefficient",
+        lambda value: number_in(value, "1/K", 1.0, signed=True),
+    ),
+    "bias_field": ("bias_field", lambda value: number_in(value, "A/m", 1.0)),
+    "bias_exponent": ("bias_exponent", lambda value: parse_quantity(value, "number", positive=True)),
+    "sheet_thickness": ("sheet_thickness", lambda value: parse_quantity(value, "length", positive=True)),
+    "resistivity": ("resistivity", lambda value: number_in(value, "uohm m", 1e-6)),
+}
+"""Key of the file: field of Material, parser."""
+
+
+def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
+    """The material of a row, SI; None with the reasons in ``faults``."""
+    columns = [key for table, _, others in _TABLES for key in (table, *others)]
+    refuse_unknown(row, ("name", "initial_permeability", *columns, *_NUMBERS, "source"), faults, place)
+    before = len(faults.found)
+    name, source = cell_text(row, "name", faults, place), cell_text(row, "source", faults, place)
+    permeability = row.get("initial_permeability")
+    if (
+        isinstance(permeability, bool)
+        or not isinstance(permeability, int | float)
+        or not 1 <= permeability < 1e7
+    ):
+        faults.add(f"{place}: initial_permeability", repr(permeability), "a plain number from 1 to 10⁷")
+    values: dict[str, Any] = {}
+    for key, (field, parse) in _NUMBERS.items():
+        with faults.collect(f"{place}: {key}"):
+            if key in row:
+                values[field] = parse(row[key])
+    for argument, parse, others in _TABLES:
+        if argument == "frequencies" or any(key in row for key in (argument, *others)):
+            values |= _table(row, argument, parse, others, faults, place)
+    if ("sheet_thickness" in row) != ("resistivity" in row):
+        missing = "resistivity" if "sheet_thickness" in row else "sheet_thickness"
+        faults.add(f"{place}: {missing}", "nothing", "sheet_thickness and resistivity, both or neither")
+    if values.get("level_flux_densities", (0.0,))[0] != 0.0:
+        faults.add(
+            f"{place}: level_flux_densities", repr(row["level_flux_densities"]), 'a list from "0 T" on'
+        )
+    elif len(faults.found) == before:
+        _check_level(row, values, faults, place)
+    if len(faults.found) > before or not isinstance(permeability, int | float):
+        return None
+    return Material(name=name, initial_permeability=float(permeability), source=source, **values)
+
+
+def _table(
+    row: Row, argument: str, parse: Cell, others: tuple[str, ...], faults: Faults, place: str
+) -> dict[str, tuple[float, ...]]:
+    """The lists of one table, of one length, the argument rising."""
+    values: dict[str, tuple[float, ...]] = {}
+    for key in (argument, *others):
+        column = row.get(key)
+        if not isinstance(column, list) or not column:
+            faults.add(f"{place}: {key}", repr(column), f"a list, one entry for each of {argument}")
+            continue
+        with faults.collect(f"{place}: {key}"):
+            values[key] = tuple((parse if key == argument else _ratio)(entry) for entry in column)
+    lengths = {len(column) for column in values.values()}
+    if len(lengths) > 1:
+        faults.add(f"{place}: {argument}", f"lists of {sorted(lengths)} entries", "lists of equal length")
+    if any(low >= high for low, high in itertools.pairwise(values.get(argument, ()))):
+        faults.add(f"{place}: {argument}", repr(row[argument]), f"rising {argument.replace('_', ' ')}")
+    return values
+
+
+def _check_level(row: Row, values: dict[str, Any], faults: Faults, place: str) -> None:
+    """The field B/μa must rise with B: no material answers to more flux with less field."""
+    pairs = list(zip(values.get("level_flux_densities", ()), values.get("level_ratio", ()), strict=True))
+    if any(low[0] / low[1] >= high[0] / high[1] for low, high in itertools.pairwise(pairs)):
+        faults.add(
+            f"{place}: level_ratio",
+            repr(row["level_ratio"]),
+            "ratios that rise more slowly than flux density",
+        )

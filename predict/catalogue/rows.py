@@ -1,0 +1,221 @@
+"""Rows of a catalogue file: the text of a TOML file → frozen records, with every fault reported at once.
+
+A file holds any of three tables:
+
+    [[core]]      name, family, dimensions = { form, … }, source; optional from_memory and
+                  published = { area, length, volume, constant }
+    [[wire]]      kind = "round", diameter, source, and for each grade grade_1 = { increase, maximum }:
+                  the standard's least increase over the bare wire and its greatest overall diameter
+    [[material]]  name, initial_permeability, frequencies, real_ratio, loss_tangent, source and more: module
+                  ``catalogue_material``
+
+Every dimensioned value is a string with its unit ("12.2 mm", "97.1 mm2"); inside, everything is SI.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, fields
+from types import MappingProxyType
+from typing import Any
+
+from ..cores.effective_parameters import effective_parameters
+from ..design import FORMS, Dimensions, Material
+from ..errors import CatalogueError, DesignError, Fault, Faults
+from ..quantity import parse_count, parse_quantity
+from .cells import Row, cell_text, number_in, refuse_unknown
+from .materials import read_material_row
+
+GRADES = (1, 2, 3)
+
+
+@dataclass(frozen=True)
+class CoreRecord:
+    """One core set. Lengths in m, ``published_area`` in m², ``published_volume`` in m³,
+    ``published_constant`` C1 = le/Ae in 1/m (None: not stated).
+
+    The published effective parameters are the maker's or the standard's; they are kept apart from the
+    dimensions, so that each checks the other. ``from_memory``: nobody has held the row against its source.
+    """
+
+    name: str
+    family: str
+    dimensions: Dimensions
+    published_area: float | None
+    published_length: float | None
+    published_volume: float | None
+    source: str
+    from_memory: bool
+    published_constant: float | None = None
+
+
+@dataclass(frozen=True)
+class WireRecord:
+    """One enamelled round wire: bare ``diameter`` (m), ``overall``: grade → (minimum, maximum) overall
+    diameter (m). ``derived``: no row of the standard's table but by its rule for diameters in between."""
+
+    kind: str
+    name: str
+    diameter: float
+    overall: Mapping[int, tuple[float, float]]
+    source: str
+    derived: bool = False
+
+
+@dataclass(frozen=True)
+class CatalogueRows:
+    """All rows of one file, in its order."""
+
+    cores: tuple[CoreRecord, ...]
+    wires: tuple[WireRecord, ...]
+    materials: tuple[Material, ...]
+
+
+def folded(name: str) -> str:
+    """A name without spaces, dashes, underscores and case, for matching."""
+    return re.sub(r"[\s_\-‐‑–]+", "", name).casefold()
+
+
+def read_rows(file: str, text: str) -> CatalogueRows:
+    """All rows of a file's ``text``; ``file`` is its name for messages.
+
+    Returns CatalogueRows, SI. Raises CatalogueError with all faults: file, row, key, found, allowed.
+    """
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CatalogueError(Fault("catalogue", str(error), "TOML", file=file)) from error
+    faults = Faults(file)
+    readers: dict[str, Callable[[Row, Faults, str], Any]] = {
+        "core": _core,
+        "wire": _wire,
+        "material": read_material_row,
+    }
+    rows: dict[str, list[Any]] = {kind: [] for kind in readers}
+    refuse_unknown(content, readers, faults, "")
+    for kind, reader in readers.items():
+        table = content.get(kind, [])
+        if not isinstance(table, list) or not all(isinstance(row, dict) for row in table):
+            faults.add(kind, type(table).__name__, f"tables written [[{kind}]]")
+            continue
+        taken: set[str] = set()
+        for number, row in enumerate(table, start=1):
+            name = row.get("name", row.get("diameter", ""))
+            place = f"{kind} {number} ({name})" if name else f"{kind} {number}"
+            before = len(faults.found)
+            record = reader(row, faults, place)
+            if len(faults.found) == before:
+                if _key(record) in taken:
+                    faults.add(f"{place}: name", repr(record.name), "each name once in a file")
+                taken.add(_key(record))
+                rows[kind].append(record)
+    faults.raise_as(CatalogueError)
+    return CatalogueRows(tuple(rows["core"]), tuple(rows["wire"]), tuple(rows["material"]))
+
+
+def _key(record: CoreRecord | WireRecord | Material) -> str:
+    return folded(record.name)
+
+
+def _core(row: Row, faults: Faults, place: str) -> CoreRecord | None:
+    refuse_unknown(row, ("name", "family", "dimensions", "published", "source", "from_memory"), faults, place)
+    name, family, source = (cell_text(row, key, faults, place) for key in ("name", "family", "source"))
+    from_memory = row.get("from_memory", False)
+    if not isinstance(from_memory, bool):
+        faults.add(f"{place}: from_memory", repr(from_memory), "true or false")
+    dimensions = _dimensions(row.get("dimensions"), faults, f"{place}: dimensions")
+    published = row.get("published", {})
+    figures: dict[str, float | None] = {"area": None, "length": None, "volume": None, "constant": None}
+    if isinstance(published, dict):
+        refuse_unknown(published, figures, faults, f"{place}: published")
+        for key, unit, scale in (
+            ("area", "mm2", 1e-6),
+            ("length", "mm", 1e-3),
+            ("volume", "mm3", 1e-9),
+            ("constant", "1/mm", 1e3),
+        ):
+            if key in published:
+                with faults.collect(f"{place}: published.{key}"):
+                    figures[key] = number_in(published[key], unit, scale)
+    else:
+        faults.add(f"{place}: published", repr(published), "a table { area, length, volume, constant }")
+    if dimensions is None:
+        return None
+    try:
+        effective_parameters(dimensions)
+    except DesignError as error:
+        for fault in error.faults:
+            faults.add(
+                f"{place}: {fault.place.removeprefix('core.')}", fault.found, fault.allowed, fault.hint
+            )
+    return CoreRecord(
+        name,
+        family,
+        dimensions,
+        figures["area"],
+        figures["length"],
+        figures["volume"],
+        source,
+        bool(from_memory),
+        figures["constant"],
+    )
+
+
+def _dimensions(value: object, faults: Faults, place: str) -> Dimensions | None:
+    """``{ form = "E", leg_width = "12 mm", … }`` with the key names of the design file."""
+    if not isinstance(value, dict) or value.get("form") not in FORMS:
+        found = repr(value.get("form")) if isinstance(value, dict) else repr(value)
+        faults.add(f"{place}.form", found, "one of " + ", ".join(f'"{form}"' for form in FORMS))
+        return None
+    form = FORMS[value["form"]]
+    keys = {item.name: item for item in fields(form)}
+    refuse_unknown(value, ("form", *keys), faults, place)
+    given: dict[str, Any] = {}
+    before = len(faults.found)
+    for key, item in keys.items():
+        with faults.collect(f"{place}.{key}"):
+            if key in value and key == "slots":
+                given[key] = parse_count(value[key])
+            elif key in value:
+                optional = item.default is not MISSING
+                dimension = "angle" if key == "slot_angle" else "length"
+                given[key] = parse_quantity(
+                    value[key], dimension, positive=not optional, nonnegative=optional
+                )
+            elif key == "outer_depth" and "leg_depth" in given:
+                given[key] = given["leg_depth"]
+            elif item.default is MISSING:
+                faults.add(f"{place}.{key}", "nothing", 'a length with its unit, such as "12.2 mm"')
+    return form(**given) if len(faults.found) == before else None
+
+
+def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
+    grades = {f"grade_{grade}": grade for grade in GRADES}
+    refuse_unknown(row, ("kind", "diameter", "source", *grades), faults, place)
+    if row.get("kind") != "round":
+        faults.add(f"{place}: kind", repr(row.get("kind")), '"round"')
+    source = cell_text(row, "source", faults, place)
+    diameter = math.nan
+    with faults.collect(f"{place}: diameter"):
+        diameter = parse_quantity(row.get("diameter"), "length", positive=True)
+    overall: dict[int, tuple[float, float]] = {}
+    for key, grade in grades.items():
+        if key not in row:
+            continue
+        build = row[key]
+        if not isinstance(build, dict):
+            faults.add(f"{place}: {key}", repr(build), "a table { increase, maximum }")
+            continue
+        refuse_unknown(build, ("increase", "maximum"), faults, f"{place}: {key}")
+        with faults.collect(f"{place}: {key}"):
+            increase = parse_quantity(build.get("increase"), "length", positive=True)
+            maximum = parse_quantity(build.get("maximum"), "length", positive=True)
+            if diameter + increase >= maximum:
+                faults.add(f"{place}: {key}.maximum", str(build["maximum"]), "more than diameter + increase")
+            overall[grade] = (diameter + increase, maximum)
+    if not overall:
+        faults.add(f"{place}: grade_1", "no grade", "at least one of " + ", ".join(grades))
+    return WireRecord("round", f"{diameter * 1e3:.3f} mm", diameter, MappingProxyType(overall), source)

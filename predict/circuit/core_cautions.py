@@ -1,0 +1,115 @@
+"""What a reader of a prediction has to know about the core's state in each test."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..cores.permeability import saturation
+from ..design import BenchTest, Design
+from .bench import BenchPrediction, predict_bench, stated_temperature
+
+LEVEL_DEPENDENCE = 0.02
+"""Change of a reading between half and double the level from which it is said."""
+NEAR_SATURATION = 0.7
+"""Share of the saturation flux density from which it is said (common practice, no source)."""
+
+
+def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> tuple[str, ...]:
+    """Sentences about level, saturation, bias and the material's table, for a design of one build.
+
+    - tests whose reading changes by more than 2 % between half and double the level (found by predicting
+    both);
+    - tests in which the direct and the alternating flux density together reach 70 % of saturation;
+    - a direct current in a material whose saturation is not known: its effect is not predicted;
+    - frequencies above the material's table of permeability, levels above its table of amplitude
+    permeability.
+
+    prediction : of the design, if it is at hand. Raises BuildError where the layout is outside the models.
+    """
+    alternating = [place for place, test in enumerate(design.tests) if test.measure != "resistance"]
+    if not alternating:
+        return ()
+    nominal = predict_bench(design) if prediction is None else prediction
+    return (
+        *_level(design, alternating),
+        *_saturation(design, nominal, alternating),
+        *_tables(design, nominal, alternating),
+    )
+
+
+def _names(tests: list[BenchTest]) -> str:
+    return ", ".join(test.name for test in tests)
+
+
+def _level(design: Design, places: list[int]) -> list[str]:
+    def at(factor: float) -> np.ndarray:
+        tests = tuple(replace(test, level=test.level * factor) for test in design.tests)
+        return np.asarray(predict_bench(replace(design, tests=tests)).values)
+
+    low, high = at(0.5), at(2.0)
+    found = []
+    for place in places:
+        test = design.tests[place]
+        if test.measure == "phase" or low[place] == 0:
+            continue
+        change = float(high[place] / low[place] - 1)
+        if abs(change) > LEVEL_DEPENDENCE:
+            found.append(f"{test.name} ({change * 100:+.0f} %)")
+    if not found:
+        return []
+    return [
+        f"The level rules these readings, here from half to twice the stated one: {', '.join(found)}. Set it "
+        "exactly, and state it with the reading."
+    ]
+
+
+def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
+    material = design.core.material
+    result = []
+    biased = [design.tests[place] for place in places if design.tests[place].bias > 0]
+    top = float(saturation(material))
+    if biased and not np.isfinite(top) and material.bias_field <= 0:
+        result.append(
+            f"{_names(biased)}: the effect of the direct current on the permeability is not predicted, "
+            f"because the saturation of {material.name} is not known. Name a material of the catalogue."
+        )
+    for place in places:
+        test = design.tests[place]
+        limit = float(saturation(material, stated_temperature(design, test)))
+        steady = float(prediction.bias_flux_density[place])
+        total = steady + float(prediction.flux_density[place])
+        if total > NEAR_SATURATION * limit:
+            result.append(
+                f"{test.name}: the core reaches {total * 1e3:.0f} mT"
+                + (f", {steady * 1e3:.0f} mT of it by the direct current" if steady > 0 else "")
+                + f"; {material.name} saturates at about {limit * 1e3:.0f} mT. The reading falls steeply "
+                "there and is predicted roughly."
+            )
+    return result
+
+
+def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
+    material = design.core.material
+    result = []
+    last = material.frequencies[-1]
+    beyond = [
+        design.tests[place]
+        for place in places
+        if len(material.frequencies) > 1 and (design.tests[place].frequency or 0.0) > last
+    ]
+    if beyond:
+        result.append(
+            f"{_names(beyond)}: above {last / 1e3:.4g} kHz, where the table of {material.name} ends, its "
+            "permeability is held at the last value."
+        )
+    if material.level_flux_densities:
+        most = material.level_flux_densities[-1]
+        above = [design.tests[place] for place in places if float(prediction.flux_density[place]) > most]
+        if above:
+            result.append(
+                f"{_names(above)}: above {most * 1e3:.4g} mT, where the table of {material.name} ends, it is "
+                "taken as saturated."
+            )
+    return result

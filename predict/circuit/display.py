@@ -1,0 +1,79 @@
+"""What the meter makes of an impedance: the displayed number of each impedance measure.
+
+Equations (checks of the identities: L_p = L_s (1 + 1/Q²), R_p = R_s (1 + Q²)):
+
+    series equivalent    L = Im Z / ω               R = Re Z
+    parallel equivalent  L = |Z|² / (ω Im Z)        R = |Z|² / Re Z
+    quality              Q = |Im Z| / Re Z
+    phase                θ = atan2(Im Z, Re Z)
+    capacitance          C = −1/(ω Im Z) in series, Im(1/Z)/ω in parallel
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..design import ComplexArray, Equivalent, FloatArray
+from ..errors import DesignError, Fault
+
+_Formula: TypeAlias = Callable[[ComplexArray, FloatArray], Any]
+
+_BOTH: tuple[Equivalent, ...] = ("series", "parallel")
+
+_DISPLAYED: dict[tuple[str, Equivalent], _Formula] = {
+    ("inductance", "series"): lambda Z, omega: Z.imag / omega,
+    ("inductance", "parallel"): lambda Z, omega: np.abs(Z) ** 2 / (omega * Z.imag),
+    ("ac_resistance", "series"): lambda Z, omega: Z.real + 0.0 * omega,
+    ("ac_resistance", "parallel"): lambda Z, omega: np.abs(Z) ** 2 / Z.real + 0.0 * omega,
+    **{("quality", each): lambda Z, omega: np.abs(Z.imag) / Z.real + 0.0 * omega for each in _BOTH},
+    ("capacitance", "series"): lambda Z, omega: -1.0 / (omega * Z.imag),
+    ("capacitance", "parallel"): lambda Z, omega: -Z.imag / (omega * np.abs(Z) ** 2),
+    **{("phase", each): lambda Z, omega: np.angle(Z) + 0.0 * omega for each in _BOTH},
+}
+"""Formula by measure and equivalent circuit; ``0 ω`` only broadcasts against the frequencies."""
+
+IMPEDANCE_MEASURES = tuple(dict.fromkeys(measure for measure, _ in _DISPLAYED))
+"""The measures that one impedance at the driven terminals decides."""
+
+
+def display(
+    measure: str, impedance: ArrayLike, angular_frequency: ArrayLike, equivalent: Equivalent
+) -> FloatArray:
+    """The number that the meter displays for an impedance at its terminals.
+
+    Equations as in the module's docstring. Quality and phase do not depend on the equivalent circuit.
+
+    Parameters
+    ----------
+    measure : "inductance", "ac_resistance", "quality", "phase" or "capacitance".
+    impedance : Z (ohm), complex, any shape.
+    angular_frequency : ω (rad/s), > 0, broadcast against ``impedance``.
+    equivalent : "series" or "parallel".
+
+    Returns
+    -------
+    The display in H, ohm, 1, F or rad (−π … π), of the broadcast shape. Signs are kept: above resonance an
+    inductance is negative. Limits are taken exactly: a lossless impedance has infinite quality and infinite
+    parallel resistance, a pure resistance infinite parallel inductance; 0/0 is NaN.
+
+    Raises DesignError for another measure or equivalent circuit. Valid for any linear two-terminal impedance.
+    Source: definitions.
+    """
+    formula = _DISPLAYED.get((measure, equivalent))
+    if formula is None:
+        raise DesignError(
+            Fault(
+                "display",
+                f"measure {measure!r}, equivalent {equivalent!r}",
+                f"one of {', '.join(IMPEDANCE_MEASURES)}, series or parallel",
+                "Only these follow from the impedance at the driven terminals.",
+            )
+        )
+    Z = np.asarray(impedance, dtype=np.complex128)
+    omega = np.asarray(angular_frequency, dtype=np.float64)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(formula(Z, omega), dtype=np.float64)

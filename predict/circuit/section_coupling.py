@@ -1,0 +1,334 @@
+"""Everything about the sections of a design that its tests share, and what one distribution of current sees.
+
+For a distribution of ampere-turns that sums to zero (what the test drives against what it shorts) the
+interaction matrix K (H per turn²) of the sections comes from the window fields, scaled to that
+distribution's own lengths, plus the near field of separate wires.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..copper.alternating_current import enclosed_share, local_fields
+from ..copper.local_field import LayerFields
+from ..cores.magnetizing import centre_leg_share, core_inductance_factor
+from ..design import BenchTest, Design, FloatArray, Member, ToroidDimensions
+from ..errors import BuildError, Fault
+from ..field.lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
+from ..field.leakage_error import expected_error
+from ..field.leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
+from ..field.ring_leakage import toroid_interaction
+from ..field.ring_sectors import sector_interaction
+from ..field.turn_field import current_blocks, near_field
+from ..winding.layout import Layout, lay_out
+from .network import members_of, wire
+from .nodal_analysis import solve
+
+_STIFF_CORE = 1e-3
+"""Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
+sought."""
+_STIFF_LEGS = 1e-5
+"""Permeance (H) of the way through the air between the yokes, likewise: softer than the core, so that the
+core's balance comes first, and stiff against leakage."""
+_LEG_TOLERANCE = 0.05
+"""Ampere-turns that may be left over on a leg, relative: the field split leaves leakage over
+``_STIFF_LEGS``."""
+NEAR_FIELD_ERROR = 0.10
+"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
+turn-by-turn window solutions)."""
+PAIRS_IN_LAYERS_ERROR = 0.15
+"""The same where windings wound together lie in several layers: −15 … +2 % against turn-by-turn solutions;
+and for windings without order."""
+
+
+@dataclass(frozen=True)
+class Sections:
+    """Layout and fields of one batch of builds. B builds, n sections.
+
+    leg_share : (B,). fields : the window's matrices, or None on a toroid, whose interaction ``ring`` is the
+    same for all distributions. near : (B, n, n) H per turn². inner, outer : (B, n, n) ampere-turn function
+    per section. local : the field at the layers (``local_fields``), or None.
+    to_branch : (B, b, n) turns of each section in its branch, signed by the winding's direction.
+    """
+
+    design: Design
+    layout: Layout
+    fields: WindowFields | TwoLegFields | None
+    ring: FloatArray | None
+    near: FloatArray
+    inner: FloatArray
+    outer: FloatArray
+    local: LayerFields | None
+    to_branch: FloatArray
+
+
+def sections_of(design: Design, layout: Layout | None = None) -> Sections:
+    """Lay out a design (or take a ``layout`` from elsewhere) and solve its window once for all
+    tests."""
+    layout = lay_out(design) if layout is None else layout
+    dimensions = design.core.dimensions
+    count = len(layout.top)
+    toroid = isinstance(dimensions, ToroidDimensions)
+    known = 1.0 if toroid else centre_leg_share(design.core)
+    share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
+    fields: WindowFields | TwoLegFields | None = None
+    ring = None
+    legs = [section.leg for section in layout.sections]
+    if isinstance(dimensions, ToroidDimensions):
+        ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
+        ring = ring + _sectors(design, dimensions, layout)
+    elif len(set(legs)) == 1:
+        own = share if legs[0] == 1 else 1.0 - share
+        fields = window_fields(dimensions, current_blocks(design, layout), own, cover=design.core.cover)
+    else:
+        blocks = current_blocks(design, layout)
+        fields = two_leg_fields(dimensions, blocks, legs, share, cover=design.core.cover)
+    inner, outer = enclosed_share(layout, share)
+    local = local_fields(design, layout, share) if _alternating(design) else None
+    to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
+    for index, section in enumerate(layout.sections):
+        sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
+        to_branch[:, section.branch, index] = sign * layout.turns[:, index]
+    return Sections(design, layout, fields, ring, near_field(design, layout), inner, outer, local, to_branch)
+
+
+def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout) -> FloatArray:
+    """What windings on sectors add to a ring's interaction (B, n, n); BuildError where the ring is cut."""
+    arcs = [(section.from_angle, section.sector) for section in layout.sections]
+    cut = bool(np.any(np.asarray(design.core.gap) > 0))
+    if cut and any(covered is not None for _, covered in arcs):
+        raise BuildError(
+            Fault(
+                "build",
+                "a winding on a sector of a ring that has a gap",
+                "windings all around a ring with a gap, or sectors on a ring without",
+                "The leakage of a sector depends on where along the ring the gap lies, for which there is no "
+                "model. If the core has no ground gap, give its permeability (mu_i), from which al follows.",
+            )
+        )
+    iron = core_inductance_factor(design.core)
+    return sector_interaction(dimensions, layout.copper[..., :2], arcs, iron)
+
+
+def _alternating(design: Design) -> bool:
+    """Whether any test is made with alternating current."""
+    return any(test.measure != "resistance" for test in design.tests)
+
+
+def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:
+    """(B, T, n, n) interaction (H per turn²) for the distributions ``ampere_turns`` (B, T, n), model factor
+    applied."""
+    if sections.fields is not None:
+        field = interaction(sections.fields, ampere_turns)
+    else:
+        assert sections.ring is not None
+        field = np.broadcast_to(sections.ring[:, None], (*ampere_turns.shape[:2], *sections.ring.shape[-2:]))
+    factor = np.reshape(sections.design.model.leakage, (-1, 1, 1, 1))
+    return np.asarray((field + sections.near[:, None]) * factor)
+
+
+def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> FloatArray:
+    """(B, T, n) ampere-turns of every section for one ampere into each test's driven port, summing to zero.
+
+    The driven windings against those shorted; in an open test against all others. Where the split between
+    several opposing windings, or between sections in parallel, is not fixed by the turns, the field
+    decides: one solution with a stiff core and no resistance. All zero where there is nothing to oppose
+    (one winding).
+    """
+    ports = [(test.drive, tuple(_opposing(sections.design, test)), test.short, test.tie) for test in tests]
+    first = [ports.index(port) for port in ports]  # tests of one distribution, as at several frequencies
+    chosen = sorted(set(first))
+    result = np.stack([_turns_split(sections, tests[place]) for place in chosen], axis=1)
+    split = [row for row, place in enumerate(chosen) if _split_by_field(sections.design, tests[place])]
+    if split:
+        coupling = section_interaction(sections, result[:, split])
+        for column, row in enumerate(split):
+            test = _balancing_test(sections.design, tests[chosen[row]])
+            result[:, row] = _field_split(sections, test, coupling[:, column])
+    flows = result[:, [chosen.index(place) for place in first]]
+    return _balanced_on_each_leg(sections, tests, flows)
+
+
+def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flows: FloatArray) -> FloatArray:
+    """``flows`` (B, T, n), zero in open tests whose ampere-turns do not sum to zero on each leg of a U core.
+
+    There the field closes from yoke to yoke through the surrounding air, which no model here describes: an
+    open test is left with the core and the field of separate wires; where something is shorted the leakage
+    itself is asked for, and BuildError says so.
+    """
+    if not isinstance(sections.fields, TwoLegFields):
+        return flows
+    faults = []
+    result = flows.copy()
+    for place, test in enumerate(tests):
+        flow = flows[:, place]
+        if float(leg_imbalance(sections, flow).max()) <= _LEG_TOLERANCE:
+            continue
+        result[:, place] = 0.0
+        if test.short and test.measure != "resistance":
+            faults.append(
+                Fault(
+                    f"test {test.name!r}",
+                    "windings that oppose each other on different legs of a U core",
+                    "ampere-turns that sum to zero on each leg",
+                    "The leakage field then closes from yoke to yoke through the surrounding air, for "
+                    "which there is "
+                    "no model. Take this test out, wind both windings on each leg, or measure it on a "
+                    "sample.",
+                )
+            )
+    if faults:
+        raise BuildError(list(dict.fromkeys(faults)))
+    return result
+
+
+def leg_imbalance(sections: Sections, flow: FloatArray) -> FloatArray:
+    """(B,) ampere-turns (B, n) of one distribution that are left over on a leg of a U core, relative to all
+    of them; 0 on other cores and for no ampere-turns."""
+    second = np.array([section.leg == 2 for section in sections.layout.sections])
+    left = np.abs(np.sum(flow[:, second], axis=-1)) if second.any() else np.zeros(len(flow))
+    return np.asarray(left / np.maximum(np.sum(np.abs(flow), axis=-1) / 2, 1e-300))
+
+
+def _opposing(design: Design, test: BenchTest) -> list[str]:
+    driven = [member.name for member in members_of(design, test.drive)]
+    shorted = [member.name for member in members_of(design, test.short) if member.name not in driven]
+    others = [winding.name for winding in design.windings if winding.name not in driven]
+    return list(dict.fromkeys(shorted or others))
+
+
+def _split_by_field(design: Design, test: BenchTest) -> bool:
+    involved = [member.name for member in members_of(design, test.drive)] + _opposing(design, test)
+    if not _opposing(design, test):
+        return False
+    parallel = any(
+        design.winding(name).sections == "parallel" or design.winding(name).reversed_steps
+        for name in involved
+    )
+    joined = any(join.kind == "parallel" for join in design.joins)
+    return parallel or joined or len(_opposing(design, test)) > 1
+
+
+def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
+    """The test with something shorted: as it is, or (open) with every other winding on its own."""
+    if test.short:
+        return test
+    return replace(test, short=tuple(Member(name) for name in _opposing(design, test)), sense=())
+
+
+def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
+    """(B, n) ampere-turns as the turns alone would split them, summing to zero: sections in parallel and
+    several opposing windings share evenly."""
+    design, turns = sections.design, sections.layout.turns
+    signed = np.sum(sections.to_branch, axis=1)
+
+    def pattern(name: str, reverse: bool) -> FloatArray:
+        winding = design.winding(name)
+        own = np.array([section.winding == name for section in sections.layout.sections])
+        flips = np.ones(len(own))
+        for index, section in enumerate(sections.layout.sections):
+            if (
+                section.winding == name
+                and sections.layout.branches[section.branch].ordinal in winding.reversed_steps
+            ):
+                flips[index] = -1.0
+        part = np.where(own, signed * flips, 0.0) * (-1.0 if reverse else 1.0)
+        if winding.sections == "parallel":
+            part = part / max(sum(branch.winding == name for branch in sections.layout.branches), 1)
+        return part
+
+    driven = members_of(design, test.drive)
+    patterns = [pattern(member.name, member.reversed) for member in driven]
+    opposing = _opposing(design, test)
+    result = sum(patterns, np.zeros_like(turns))
+    if opposing:
+        against = [pattern(name, False) for name in opposing]
+    elif len(patterns) > 1:
+        result, against = patterns[0], [sum(patterns[1:], np.zeros_like(turns))]
+    else:
+        return np.zeros_like(turns)
+    total = np.sum(result, axis=-1, keepdims=True)
+    for part in against:
+        size = np.sum(part, axis=-1, keepdims=True)
+        safe = np.where(np.abs(size) < 1e-9, 1.0, size)
+        uniform = np.abs(part) / np.sum(np.abs(part), axis=-1, keepdims=True)
+        share = np.where(np.abs(size) < 1e-9, uniform, part / safe)
+        result = result - total / len(against) * share
+    return np.asarray(result)
+
+
+def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> FloatArray:
+    layout = sections.layout
+    wiring = wire(sections.design, layout.branches, test)
+    coupled = sections.to_branch @ coupling @ np.swapaxes(sections.to_branch, 1, 2)
+    whole, difference = _turns_round_the_core(sections)
+    coupled = coupled + _STIFF_CORE * whole[:, :, None] * whole[:, None, :]
+    if isinstance(sections.fields, TwoLegFields):
+        coupled = coupled + _STIFF_LEGS * difference[:, :, None] * difference[:, None, :]
+    chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
+    count = len(layout.top)
+    answer = solve(
+        wiring, 1j * chosen, np.zeros((count, len(wiring.lead_windings)), complex), np.zeros(count, complex)
+    )
+    currents = np.zeros((count, len(layout.branches)))
+    currents[:, wiring.branches] = answer.currents.real
+    flow = np.einsum("bk,bkn->bn", currents, sections.to_branch)
+    rest = np.sum(flow, axis=-1, keepdims=True)
+    weight = np.abs(flow)
+    return np.asarray(flow - rest * weight / np.maximum(np.sum(weight, axis=-1, keepdims=True), 1e-300))
+
+
+def _turns_round_the_core(sections: Sections) -> tuple[FloatArray, FloatArray]:
+    """(B, b) turns of every branch, and those on leg 1 less those on leg 2: besides the core, a stiff way
+    through the air makes opposing currents balance leg by leg wherever the circuit lets them."""
+    first = np.array([1.0 if section.leg == 1 else -1.0 for section in sections.layout.sections])
+    return np.sum(sections.to_branch, axis=-1), np.sum(sections.to_branch * first, axis=-1)
+
+
+def open_field_left_out(sections: Sections) -> bool:
+    """Whether some winding of a U core opposes the others from another leg, so that open tests count the core
+    only."""
+    if not isinstance(sections.fields, TwoLegFields):
+        return False
+    tests = [BenchTest("", "inductance", (Member(w.name),), frequency=1.0) for w in sections.design.windings]
+    return any(
+        float(leg_imbalance(sections, _turns_split(sections, test)).max()) > _LEG_TOLERANCE for test in tests
+    )
+
+
+def leakage_model_error(sections: Sections) -> FloatArray:
+    """(B,) standard relative error of the leakage model for these layouts.
+
+    That of the field model, and those of the near field and of the lead-outs in proportion to their parts of
+    the leakage between the first winding and all others.
+    """
+    design = sections.design
+    legs = tuple(section.leg for section in sections.layout.sections)
+    arcs = [section.sector for section in sections.layout.sections]
+    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs)
+    test = BenchTest("", "inductance", (Member(design.windings[0].name),), frequency=1.0)
+    flow = balanced_ampere_turns(sections, (test,))
+    whole = np.einsum("bti,btij,btj->b", flow, section_interaction(sections, flow), flow)
+    separate = np.einsum("bti,bij,btj->b", flow, sections.near, flow)
+    part = np.where(whole > 0, np.abs(separate) / np.where(whole > 0, whole, 1.0), 0.0)
+    loose = any(
+        (section.companion > 0 and section.layer > 0) or section.scramble
+        for section in sections.layout.sections
+    )
+    near = PAIRS_IN_LAYERS_ERROR if loose else NEAR_FIELD_ERROR
+    turns = np.abs(np.sum(sections.to_branch, axis=1))
+    currents = [
+        np.max(np.abs(flow[:, 0]) * own / np.maximum(turns, 1e-300), axis=-1)
+        for own in (
+            np.array([section.winding == winding.name for section in sections.layout.sections])
+            for winding in design.windings
+        )
+    ]
+    leads = sum(
+        lead_inductance(design, winding.name) * current**2
+        for winding, current in zip(design.windings, currents, strict=True)
+    )
+    lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
+    return np.asarray(np.sqrt(field**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2))

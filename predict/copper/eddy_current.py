@@ -1,0 +1,113 @@
+"""Eddy currents of all layers together: the circuit of what circulates in them, condensed.
+
+Every layer carries its own current I evenly and, besides, q of zero sum along it (``local_field``). With
+the fields' linkage M and the layers' own impedances Z the q have no source, so that
+
+    ΔZ = Z_II − Z_Iq Z_qq⁻¹ Z_qI ,   Z = jωM + layers
+
+A layer of foil: resistance to q, and the exact eddy currents across its thickness (Dowell 1966, from
+memory) in the jump J and mean H of the field along it, point by point. A row of round wires: exact
+response to the field along it; the field across magnetizes it, M = ζ H, which is the impedance −jωμ0/ζ
+to q = −dM/dy. Symmetric, and passive since every part is. Source of the squared local field: Sullivan
+2001 (from memory); the circuit of shapes: this project.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..cores.magnetizing import MU_0
+from ..design import ComplexArray, FloatArray
+from .local_field import LayerFields, quadrature, shapes
+
+
+@dataclass(frozen=True)
+class LayerResponse:
+    """What one layer does, per metre of turn; (B,) each.
+
+    even : Ω/m per ampere-turn² in its own current. uneven : Ω/m of a shape of unit density (foil), 0 for
+    wires. jump : Ω m of the jump in the field along it, mean : of the mean field along it, per (A/m)²
+    and metre of breadth. across : the same of the field across (wires), 0 for foil.
+    """
+
+    even: ComplexArray
+    uneven: FloatArray
+    jump: ComplexArray
+    mean: ComplexArray
+    across: ComplexArray
+    present: FloatArray
+
+
+def condensed(
+    fields: LayerFields,
+    breadth: FloatArray,
+    length: FloatArray,
+    layers: list[LayerResponse],
+    angular_frequency: float,
+) -> ComplexArray:
+    """(B, n, n) what eddy currents add, Ω per ampere-turn²; breadth and turn length (B, n) of the layers (m).
+
+    Every layer meets the field of the ampere-turns as they are over its own turn's length, so that those
+    which sum to zero leave nothing outside; what circulates in two layers meets over √(l l').
+    """
+    count, n = breadth.shape
+    points, size = fields.tangential.shape[2], fields.tangential.shape[-1]
+    gram, across_gram = _grams(size - 1, points)
+    even, uneven, jump, mean, across, present = (
+        np.stack([getattr(layer, name) for layer in layers], axis=-1)
+        for name in ("even", "uneven", "jump", "mean", "across", "present")
+    )
+    there, foil, wires = present > 0, uneven > 0, np.abs(across) > 0
+    # eddy currents in the mean field along every layer: Fᵀ diag(factor × weight) F over all points
+    factor = np.where(there, mean * breadth * length, 0.0)
+    field = fields.tangential.reshape(count, n * points, n * size)
+    weighted = (factor[..., None] * quadrature(points)[1]).reshape(count, n * points, 1)
+    transposed = np.swapaxes(field, 1, 2)
+    total = np.empty((count, n * size, n * size), complex)
+    total.real = transposed @ (weighted.real * field)
+    total.imag = transposed @ (weighted.imag * field)
+    root = np.sqrt(length)
+    linkage = fields.linkage * (angular_frequency * root[:, :, None] * root[:, None, :])[:, :, None, :, None]
+    own_length = root[:, :, None] / root[:, None, :]
+    linkage[:, :, 1:, :, 0] *= own_length[:, :, None, :]
+    linkage[:, :, 0, :, 1:] /= own_length[..., None]
+    total.imag += linkage.reshape(count, n * size, n * size)
+    total = total.reshape(count, n, size, n, size)
+    # what every layer does by itself
+    own = np.where(foil, jump / breadth, 0.0)[..., None, None] * gram
+    own[..., 0, 0] += even
+    inner = np.arange(1, size)
+    own[..., inner, inner] += np.where(foil, uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
+    # ζ = across/(jωμ0) per metre of breadth
+    stiff = np.where(wires, (angular_frequency * MU_0) ** 2 / np.where(wires, across, 1.0), 0.0)
+    own[..., 1:, 1:] += (stiff * breadth)[..., None, None] * across_gram
+    layer = np.arange(n)
+    total[:, layer, :, layer, :] += np.moveaxis(own * length[..., None, None], 1, 0)
+    for shape, idle in ((inner, ~there | ~(foil | wires)), (np.array([0]), ~there)):
+        if not np.any(idle):
+            continue
+        build, place = np.nonzero(idle)
+        rows, columns = (build[:, None], place[:, None], shape), (build[:, None], slice(None), slice(None))
+        total[rows] = 0.0
+        total[(*columns, place[:, None], shape)] = 0.0
+        if shape[0] > 0:
+            total[(*rows, place[:, None], shape)] = 1.0
+    loose = total[:, :, 1:, :, 1:].reshape(count, n * (size - 1), n * (size - 1))
+    link = total[:, :, 1:, :, 0].reshape(count, n * (size - 1), n)
+    direct = total[:, :, 0, :, 0]
+    answer = direct - np.swapaxes(link, 1, 2) @ np.linalg.solve(loose, link)
+    return np.asarray((answer + np.swapaxes(answer, 1, 2)) / 2)
+
+
+@functools.cache
+def _grams(number: int, points: int) -> tuple[FloatArray, FloatArray]:
+    """Mean products of the shapes' densities along the layer (S, S), the even one first, and of their
+    magnetizations across it (number, number), whose last one is even: a pair of currents at the ends."""
+    density, magnetized = shapes(number, points)
+    weights = quadrature(points)[1]
+    even = np.concatenate([np.ones((1, points)), density])
+    turned = np.concatenate([magnetized[:-1], np.ones((1, points))])
+    return (even * weights) @ even.T, (turned * weights) @ turned.T

@@ -1,0 +1,239 @@
+"""The field at the layers themselves, and currents that redistribute along them.
+
+The window's series (see ``field_planar``) on the middle line of every layer. Besides the sections' even
+currents it holds, for every layer, currents of zero sum along the layer: those that circulate in a foil whose
+breadth the field crosses, and those that stand for the magnetization across a row of round wires. Their
+distribution is a series of Legendre polynomials; the circuit of all of them is solved in ``eddy_current``.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..cores.magnetizing import MU_0
+from ..design import FloatArray
+
+MODES = 48
+"""Half waves along the window: the field is resolved to a fiftieth of its height."""
+SHAPES = 5
+"""Distributions of zero sum along each layer."""
+POINTS = 10
+"""Gauss points along each layer."""
+GAP_SHAPES, GAP_POINTS = 7, 16
+"""The same beside a gap, whose field bulges over a small part of a layer."""
+_WORKING_SET = 60_000  # array elements per step: stays in a core's second-level cache
+
+
+@dataclass(frozen=True)
+class LayerFields:
+    """B builds, n layers, S distributions of each (even, then ``SHAPES`` or ``GAP_SHAPES``), Q points.
+
+    linkage : (B, n, S, n, S) H per metre; the even distributions' linkage with each other is left out (0).
+    tangential : (B, n, Q, n, S) field along layer i at its points (A/m) per ampere-turn, or per
+    unit of shape.
+    """
+
+    linkage: FloatArray
+    tangential: FloatArray
+
+
+@functools.cache
+def shapes(number: int, points: int) -> tuple[FloatArray, FloatArray]:
+    """Current density of the shapes P_1…P_number times the breadth, and the magnetization across, −∫ of
+    it over the breadth, at the Gauss points: (number, points) each."""
+    gauss = quadrature(points)[0]
+    values: FloatArray = np.asarray(np.polynomial.legendre.legvander(gauss, number + 1).T, float)
+    orders = np.arange(1, number + 1)[:, None]
+    return np.asarray(values[1:-1], float), -(values[2:] - values[:-2]) / (2 * (2 * orders + 1))
+
+
+@dataclass(frozen=True)
+class GapSheets:
+    """Ground gaps beside the window, as sheets of current that answer the sections' ampere-turns.
+
+    blocks (B, g, 4) : where they lie, as the layers' (m). share (B, g) : of all ampere-turns that drop across
+    each. even : whether their mean along the window counts here; else ``leg_share`` holds it.
+    """
+
+    blocks: FloatArray
+    share: FloatArray
+    even: bool
+
+
+def layer_fields(
+    width: float,
+    height: float,
+    blocks: FloatArray,
+    leg_share: FloatArray,
+    ends: FloatArray,
+    gaps: GapSheets | None = None,
+) -> LayerFields:
+    """The fields of layers (arguments: ``_layer_fields``), with what bulges out of ``gaps`` if there are any.
+
+    Ampere-turns that sum to zero see nothing of a gap; of others ``share`` returns in it, so that its field
+    goes with their sum. Uniform over the gap's height: right from about half a gap's length away.
+    """
+    if gaps is None:
+        return _in_portions(width, height, blocks, leg_share, ends, (SHAPES, POINTS))
+    n, g = ends.shape[1], gaps.share.shape[1]
+    every = np.concatenate([blocks, gaps.blocks], axis=1)
+    padded = np.pad(ends, ((0, 0), (0, g)))
+    whole = _in_portions(width, height, every, leg_share, padded, (GAP_SHAPES, GAP_POINTS))
+    linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[:, :n, :, :n].copy()
+    through = -np.einsum("bisg,bg->bis", whole.linkage[:, :n, :, n:, 0], gaps.share)
+    linkage[:, :, 1:, :, 0] += through[:, :, 1:, None]
+    linkage[:, :, 0, :, 1:] += through[:, None, :, 1:]
+    beside = whole.tangential[:, :n, :, n:, 0]
+    if not gaps.even:
+        middle = (blocks[:, :, None, 0] + blocks[:, :, None, 1]) / 2
+        beyond = (middle >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
+        beside = beside - beyond[:, :, None] / height
+    tangential[..., 0] -= np.einsum("biqg,bg->biq", beside, gaps.share)[..., None]
+    return LayerFields(linkage, tangential)
+
+
+def _in_portions(
+    width: float,
+    height: float,
+    blocks: FloatArray,
+    leg_share: FloatArray,
+    ends: FloatArray,
+    resolution: tuple[int, int],
+) -> LayerFields:
+    """``_layer_fields`` a few builds at a time so that they stay in a core's cache."""
+    count, n = ends.shape
+    size = max(1, _WORKING_SET // (MODES * n * (n + MODES // 4)))
+    parts = [
+        _layer_fields(
+            width,
+            height,
+            blocks[start : start + size],
+            leg_share[start : start + size],
+            ends[start : start + size],
+            resolution,
+        )
+        for start in range(0, count, size)
+    ]
+    return LayerFields(
+        np.concatenate([part.linkage for part in parts]), np.concatenate([part.tangential for part in parts])
+    )
+
+
+def _layer_fields(
+    width: float,
+    height: float,
+    blocks: FloatArray,
+    leg_share: FloatArray,
+    ends: FloatArray,
+    resolution: tuple[int, int],
+) -> LayerFields:
+    """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
+
+    leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n) : the pitch of a row of
+    wires, whose last shape is a pair of opposite currents at its two ends, spread over one pitch; 0 for
+    a foil. resolution : number of shapes, of points. With k = nπ/h, c the mean of cos ky over a distribution,
+    ⟨g⟩ the kernel of ``planar_window``,
+
+        H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
+    """
+    x0, x1, y0, y1 = np.moveaxis(blocks, -1, 0)
+    thickness, breadth = np.maximum(x1 - x0, 1e-9), y1 - y0
+    middle, centre = (x0 + x1) / 2, (y0 + y1) / 2
+    k = np.asarray(np.arange(1.0, MODES + 1.0) * math.pi / height, float)[
+        :, None, None
+    ]  # (N, 1, 1) against (B, n)
+    number, points = resolution
+    spread = _spectrum(k, centre, breadth, ends, number)
+    to_leg = np.exp(-k * x1) - np.exp(-k * x0)
+    once = np.exp(-k * width)
+    to_wall = np.exp(-k * (width - x1)) - np.exp(-k * (width - x0)) - once * to_leg
+    root = np.sqrt(1 - once**2)
+    to_wall = to_wall / root
+    waves = k[..., None]
+
+    def apart(a: FloatArray, b: FloatArray) -> FloatArray:
+        return np.asarray(np.exp(-waves * np.abs(a[:, :, None] - b[:, None, :])))
+
+    overlap = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
+    kernel = waves * np.maximum(overlap, 0.0) + 0.5 * (
+        apart(x1, x0)
+        + apart(x0, x1)
+        - apart(x1, x1)
+        - apart(x0, x0)
+        + to_leg[:, :, :, None] * to_leg[:, :, None, :]
+        + to_wall[:, :, :, None] * to_wall[:, :, None, :]
+    )
+    kernel = kernel / (waves**3 * (thickness[:, :, None] * thickness[:, None, :]))
+    # (B, i, 1, S, N) * (B, i, j, 1, N) @ (B, 1, j, N, S)
+    coefficients = np.moveaxis(spread, 0, -1)  # (B, n, S, N)
+    weighted = coefficients[:, :, None] * np.moveaxis(kernel, 0, -1)[:, :, :, None]
+    linkage = np.swapaxes((2 * MU_0 / height) * weighted @ np.swapaxes(coefficients, -1, -2)[:, None], 2, 3)
+    linkage[:, :, 0, :, 0] = 0.0
+    gradient = 0.5 * (apart(middle, x1) - apart(middle, x0))
+    # images: the kernel's terms with one end replaced by the slope at the middle
+    at_leg = np.exp(-k * middle)
+    at_wall = (np.exp(-k * (width - middle)) - once * at_leg) / root
+    gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
+    gradient -= 0.5 * at_wall[..., None] * to_wall[:, :, None, :]
+    gradient = -gradient / (waves * thickness[:, None, :])
+    gauss = quadrature(points)[0]
+    phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)
+    slope = np.moveaxis(gradient, 0, 2)[..., None] * np.moveaxis(spread, 0, 1)[:, None]  # (B, i, N, j, S)
+    count, n = middle.shape
+    flat = slope.reshape(count, n, MODES, -1)
+    tangential = (-2 / height) * (np.moveaxis(np.cos(phase), 0, -1) @ flat)
+    tangential = tangential.reshape(count, n, points, n, number + 1)
+    plain = np.clip((middle[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
+    tangential[..., 0] += ((plain - leg_share[:, None, None]) / height)[:, :, None, :]
+    return LayerFields(linkage, tangential)
+
+
+@functools.cache
+def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
+    """Gauss points on −1…1 along a layer, and weights that sum to one, (points,) each."""
+    places, weights = np.polynomial.legendre.leggauss(points)
+    return np.asarray(places, float), np.asarray(weights / 2, float)
+
+
+def _spectrum(
+    k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray, number: int
+) -> FloatArray:
+    """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
+    half = k * breadth / 2
+    spread = np.empty((*half.shape, number + 1))
+    cosine, sine = np.cos(k * centre), np.sin(k * centre)
+    for order, bessel in enumerate(spherical_bessel(half, number)):  # mean of P_l exp(jxt) is j^l j_l(x)
+        sign = 1.0 if order % 4 in (0, 3) else -1.0
+        spread[..., order] = (sine if order % 2 else cosine) * (sign * bessel)
+    pair = -2 * sine * np.sin(half) * np.sinc(k * ends / (2 * math.pi))
+    spread[..., -1] = np.where(ends > 0, pair, spread[..., -1])
+    return spread
+
+
+def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
+    """j_0 … j_most of ``argument`` ≥ 0, any shape, to 1e-12 for most ≤ 8.
+
+    Upward recurrence j_{l+1} = (2l + 1) j_l/x − j_{l−1} from x = 2 on, below it the series x^l/(2l + 1)!!
+    Σ (−x²/2)^m/(m! (2l + 3)(2l + 5)…) (textbook matter).
+    """
+    small = argument < 2.0
+    x = np.where(small, 2.0, argument)
+    sine = np.sin(x)
+    found = [sine / x, (sine / x - np.cos(x)) / x]
+    for order in range(1, most):
+        found.append((2 * order + 1) / x * found[order] - found[order - 1])
+    if np.any(small):
+        low = argument[small]
+        front = np.ones_like(low)
+        for order, values in enumerate(found):
+            front = front * (low / (2 * order + 1) if order else 1.0)
+            term, total = front, front
+            for m in range(1, 13):
+                term = term * (-(low**2) / 2 / (m * (2 * order + 2 * m + 1)))
+                total = total + term
+            values[small] = total
+    return [np.asarray(values) for values in found[: most + 1]]

@@ -1,0 +1,254 @@
+"""The air gap of a core: its reluctance with the fringing field, from the real leg and window.
+
+The gap's own section carries μ0 A/g. Around it flux bulges into the window. With the iron at magnetic
+potential zero and one the bulge is a field between two coplanar surfaces (a gap along the leg) or between a
+surface and the yoke (a gap at the leg's end). In the window, as everywhere in this package, it is a cosine
+series along the leg: the current that the gap lacks stands as a sheet of −1 A over the gap's height, and the
+terms n ≥ 1 of its energy are the fringing flux. (The term n = 0, a uniform field along the window, is that
+of the winding against the leg: it belongs to the sections, see ``magnetizing.window_permeance``.) Per metre
+of edge and for a leg whose surface is flat and whose window is wide,
+
+    Λ/μ0 = (1/π) Σ_m sinc²(m g/h)/m = (1/π) [3/2 − ln x + x²/144 + x⁴/43200 + …],   x = 2π g/h ,
+
+twice that for a gap at the end (the yoke mirrors it). Two corrections, both derived:
+
+- the field at the pole's corners is not uniform over the gap's height: conformal mapping of a corner against
+  a plane replaces 3/2 by 1 + ln(π/2) (Balakrishnan, Joines and Wilson, IEEE Trans. Power Electron. 12(4),
+  1997; Mühlethaler, Kolar and Ecklebe, ECCE Asia 2011; both from memory);
+- every term is multiplied by how a wave cos(ky) outside a round leg in a round window differs from one beside
+  a plane, (K1 + β I1)/(K0 − β I0) at k r with β = K0(kR)/I0(kR). Exact for pots; the sharp edges of a
+  rectangular leg add (4/π) ln(3/2) = 0.516 of what a round leg's curvature adds (derived, ``_SHARP_CORNER``).
+
+Against axisymmetric finite elements (twelve pots, gaps 0.05–2 mm in the middle and at the end, flat windows)
+the whole AL comes within 2 %.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..design import (
+    Core,
+    Dimensions,
+    EDimensions,
+    FloatArray,
+    PotDimensions,
+    Real,
+    ToroidDimensions,
+    UDimensions,
+)
+from .round_outline import outer_leg_angle, outer_leg_area, plate_cover
+
+MU_0 = 4e-7 * math.pi
+"""Permeability of free space (H/m), to 1e-9 of the SI value."""
+
+_CORNER = 1.0 + math.log(math.pi / 2)
+"""Constant of the edge's permeance with the true field at the corners; 3/2 if it were uniform."""
+_SHARP_CORNER = 4 / math.pi * math.log(1.5)
+"""Growth of the flux around a right-angled edge along the leg, over that around a rounded one, 2πx per turn.
+
+Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z = 1/(β ρ sin(πθ/β)) in the gap's
+plane (Kontorovich–Lebedev transform); against 1/(πx) beside the flat faces, β = 3π/2 leaves (2/π) ln(3/2) per
+metre outwards where the rounded corner has ½."""
+_SHARP = 2 * math.pi * _SHARP_CORNER
+_MODES = 64
+
+
+@dataclass(frozen=True)
+class LegGeometry:
+    """A leg as its gap sees it (SI).
+
+    area : of the pole face (m²). perimeter : of the leg towards the winding (m). turning : by how much a line
+    around the leg grows with its distance from it, 2π for round legs, less for sharp corners (rad). width :
+    from the leg to the wall across the window (m). height : of the window (m). covered : part of the
+    perimeter that faces a yoke which overhangs it. open_edge : length of edge towards open space (m), over a
+    core ``tall`` (m) high.
+    """
+
+    area: float
+    perimeter: float
+    width: float
+    height: float
+    covered: float = 1.0
+    open_edge: float = 0.0
+    tall: float = 0.0
+    turning: float = 2 * math.pi
+
+
+def centre_leg(dimensions: Dimensions) -> LegGeometry:
+    """The wound leg: centre leg of E, round and pot cores, one leg of U cores, the section of a ring.
+
+    A ring's gap is a slit in a path whose length takes the window height's place.
+    """
+    if isinstance(dimensions, ToroidDimensions):
+        breadth = (dimensions.outer_diameter - dimensions.inner_diameter) / 2
+        path = math.pi * (dimensions.outer_diameter + dimensions.inner_diameter) / 2
+        edge = 2 * (breadth + dimensions.height)
+        width = dimensions.inner_diameter / 2
+        return LegGeometry(breadth * dimensions.height, edge, width, path, 0.0, turning=_SHARP)
+    height = dimensions.window_height
+    if isinstance(dimensions, EDimensions):
+        corner = dimensions.leg_corner
+        area = dimensions.leg_width * dimensions.leg_depth - (4 - math.pi) * corner**2
+        edge = 2 * (dimensions.leg_width + dimensions.leg_depth) - (8 - 2 * math.pi) * corner
+        facing = 2 * min(dimensions.leg_depth, dimensions.outer_depth) / edge
+        rounded = corner / (min(dimensions.leg_width, dimensions.leg_depth) / 2)
+        turning = 2 * math.pi * (_SHARP_CORNER + (1 - _SHARP_CORNER) * rounded)
+        return LegGeometry(area, edge, dimensions.window_width, height, min(facing, 1.0), turning=turning)
+    if isinstance(dimensions, UDimensions):
+        area = dimensions.leg_width * dimensions.leg_depth
+        edge = 2 * (dimensions.leg_width + dimensions.leg_depth)
+        facing = dimensions.leg_depth / edge
+        return LegGeometry(area, edge, dimensions.window_width, height, facing, turning=_SHARP)
+    radius = dimensions.leg_diameter / 2
+    width = dimensions.window_diameter / 2 - radius
+    if isinstance(dimensions, PotDimensions):
+        area = math.pi * (radius**2 - (dimensions.hole_diameter / 2) ** 2)
+        return LegGeometry(area, 2 * math.pi * radius, width, height)
+    # The yoke mirrors where it overhangs the leg by what the bulge reaches, h/2π.
+    covered = plate_cover(dimensions, radius + height / (2 * math.pi))
+    area = math.pi * (radius**2 - (dimensions.hole_diameter / 2) ** 2)
+    return LegGeometry(area, 2 * math.pi * radius, width, height, covered)
+
+
+def outer_legs(dimensions: Dimensions) -> LegGeometry:
+    """The return legs of a core, all of them together; of a ring its own section again."""
+    inner = centre_leg(dimensions)
+    if isinstance(dimensions, ToroidDimensions):
+        return inner
+    tall = dimensions.window_height + 2 * dimensions.back
+    width, height = inner.width, inner.height
+    if isinstance(dimensions, EDimensions):
+        corners = (4 - math.pi) * dimensions.outer_corner**2
+        area = 2 * (dimensions.outer_leg * dimensions.outer_depth - corners)
+        facing = 2 * dimensions.outer_depth
+        free = facing + 4 * dimensions.outer_leg
+    elif isinstance(dimensions, UDimensions):
+        area, facing = inner.area, dimensions.leg_depth
+        free = facing + 2 * dimensions.leg_width
+    elif isinstance(dimensions, PotDimensions):
+        wall = 1 - dimensions.slots * dimensions.slot_angle / (2 * math.pi)
+        window, outside = dimensions.window_diameter / 2, dimensions.outer_diameter / 2
+        area = math.pi * (outside**2 - window**2) * wall
+        facing, free = 2 * math.pi * window * wall, 2 * math.pi * outside * wall
+    else:
+        window = dimensions.window_diameter / 2
+        half = min(dimensions.depth / 2, window)
+        area = 2 * outer_leg_area(dimensions)
+        facing = 4 * window * outer_leg_angle(dimensions)
+        side = max(dimensions.length / 2 - math.sqrt(max(window**2 - half**2, 0.0)), 0.0)
+        free = 2 * dimensions.depth + 4 * side
+    return LegGeometry(area, facing, width, height, 1.0, free, tall, 0.0)
+
+
+def fringing_permeance(
+    gap: Real, leg: LegGeometry, *, at_end: bool = False, shared: bool = False
+) -> FloatArray:
+    """Permeance (H) of the flux that bulges out around a gap (m) in ``leg``, beside μ0 A/g of its own
+    section.
+
+    Equation: see the module. at_end : the gap lies at the leg's end, where it faces the yoke, instead of in
+    its middle. shared : as much of the ampere-turns drops across the same gap on the other side of the
+    window (spacers): the field is mirrored half way across it. Broadcasts over ``gap``; 0 for no gap. Range:
+    gap ≤ window height (the height is used above it); off-centre gaps count as in the middle.
+    """
+    length = np.asarray(gap, float)
+    bounded = np.clip(length, 1e-9, leg.height)
+    radius = leg.perimeter / leg.turning if leg.turning > 0 else math.inf
+    width = leg.width / (2 if shared else 1)
+    middle = _edge(bounded, leg.height, radius, width, False)
+    edge = middle
+    if at_end:
+        edge = leg.covered * _edge(bounded, leg.height, radius, width, True) + (1 - leg.covered) * middle
+    total = leg.perimeter * edge
+    if leg.open_edge > 0:
+        reach = np.maximum(leg.tall / bounded, 1.0)
+        total = total + leg.open_edge * (_CORNER + np.log(reach)) / math.pi
+    return np.where(length > 0, MU_0 * total, 0.0)
+
+
+def _edge(gap: FloatArray, height: float, radius: float, width: float, at_end: bool) -> FloatArray:
+    """Permeance per metre of edge over μ0."""
+    x = 2 * math.pi * gap / height
+    series = _CORNER - np.log(x) + x**2 / 144 + x**4 / 43200
+    order = np.arange(1, _MODES + 1)
+    weights = np.array(_wave_ratios(height, radius, width, at_end))
+    spread = np.sinc(order * (gap / height)[..., None]) ** 2
+    series = series + spread @ weights
+    return np.asarray(np.maximum(series, 0.0) * ((2 if at_end else 1) / math.pi))
+
+
+@functools.cache
+def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tuple[float, ...]:
+    """(ratio_m − 1)/m: the flux of the wave cos(k y) around the leg over that beside a plane, k = 2πm/h
+    (middle) or πm/h (end)."""
+    order = np.arange(1, _MODES + 1)
+    k = np.asarray(order * (math.pi / height * (1 if at_end else 2)), float)
+    decay = np.exp(-2 * k * width)
+    if math.isinf(radius):
+        ratio = (1 + decay) / (1 - decay)
+    else:
+        near, far = np.asarray(k * radius, float), np.asarray(k * (radius + width), float)
+        beta = _bessel_k(0, far) / _bessel_i(0, far) * decay
+        ratio = (_bessel_k(1, near) + beta * _bessel_i(1, near)) / (
+            _bessel_k(0, near) - beta * _bessel_i(0, near)
+        )
+    return tuple(float(value) for value in (ratio - 1) / order)
+
+
+def _bessel_k(order: int, z: FloatArray) -> FloatArray:
+    """exp(z) K_order(z) = ∫0^∞ exp(−z (cosh t − 1)) cosh(order t) dt; the trapezoid converges to 1e-12."""
+    end = np.arccosh(1 + 40 / z)[:, None]
+    steps = 128
+    t = end * np.arange(steps + 1) / steps
+    values = np.exp(-z[:, None] * (np.cosh(t) - 1)) * np.cosh(order * t)
+    values[:, 0] /= 2
+    return np.asarray((end / steps)[:, 0] * values.sum(axis=1))
+
+
+def _bessel_i(order: int, z: FloatArray) -> FloatArray:
+    """exp(−z) I_order(z) = (1/π) ∫0^π exp(z (cos t − 1)) cos(order t) dt, the trapezoid of a periodic
+    function; good to 1e-10 up to z = 1000, beyond which the other wall no longer counts."""
+    steps = 256
+    t = math.pi * np.arange(steps + 1) / steps
+    values = np.exp(z[:, None] * (np.cos(t) - 1)) * np.cos(order * t)
+    values[:, [0, -1]] /= 2
+    return np.asarray(values.sum(axis=1) / steps)
+
+
+def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
+    """Reluctance (1/H) of an air gap (m) of ``area`` (m²) with a permeance ``fringing`` (H) beside it:
+    1/(μ0 A/g + Λ) = g/(μ0 A + g Λ)."""
+    return np.asarray(gap / (MU_0 * np.asarray(area) + gap * np.asarray(fringing)))
+
+
+def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
+    """Reluctances (1/H) of the ground gap, in the centre leg and in the outer legs (0 unless spacers).
+
+    A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae; spacers are half the gap under the
+    centre leg and half under the outer ones, whose area is in the proportion of the dimensions.
+    """
+    inner, spacer, at_end = centre_leg(core.dimensions), core.gap_legs == "spacer", core.gap_at == "end"
+    area = core.gap_area_ratio * np.asarray(core.effective_area)
+    part = core.gap / 2 if spacer else core.gap
+    centre = gap_reluctance(part, area, fringing_permeance(part, inner, at_end=at_end, shared=spacer))
+    if not spacer:
+        return centre, np.zeros_like(centre)
+    outer = outer_legs(core.dimensions)
+    around = fringing_permeance(part, outer, at_end=at_end, shared=True)
+    return centre, gap_reluctance(part, area * (outer.area / inner.area), around)
+
+
+def ground_gap_reluctance(core: Core) -> FloatArray:
+    """Reluctance (1/H) of the ground gap with fringing; spacers are two gaps of half the length in series."""
+    centre, outer = ground_gap_reluctances(core)
+    return np.asarray(centre + outer)
+
+
+def face_reluctance(core: Core) -> FloatArray:
+    """Reluctance (1/H) of the residual gaps: two pairs of mating faces in series, area Ae, no fringing."""
+    return gap_reluctance(2 * np.asarray(core.face_gap), core.effective_area)

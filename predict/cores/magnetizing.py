@@ -1,0 +1,283 @@
+"""From core, gap and material to the permeance that one turn sees (the inductance factor AL).
+
+The core is a series chain of reluctances (physics of IEC 60205: C1 = le/Ae)
+
+    1/P = le/(μ0 μ Ae) + 2 δ/(μ0 Ae) + R_gap ,
+
+with δ the residual gap of one pair of mating faces and R_gap the ground gap with its fringing (``gap``). A
+winding on that core also links flux that crosses the window without the core's help. A data sheet's AL is
+measured on a coil and holds both: AL = P + Λ_window. In a reading, P is the core's share and the sections'
+own interaction the window's. Every argument may be an array over builds; the results broadcast.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from ..design import ComplexArray, Core, Design, FloatArray, Real, ToroidDimensions
+from ..errors import DesignError, Fault
+from .gap import (
+    MU_0,
+    centre_leg,
+    face_reluctance,
+    gap_reluctance,
+    ground_gap_reluctance,
+    ground_gap_reluctances,
+    outer_legs,
+)
+from .permeability import REFERENCE_TEMPERATURE, load_line, permeability
+
+__all__ = [
+    "MU_0",
+    "REFERENCE_TEMPERATURE",
+    "air_reluctance",
+    "al_contradiction",
+    "bias_point",
+    "calibrate_to_al",
+    "centre_leg_share",
+    "core_inductance_factor",
+    "core_reluctance",
+    "core_share",
+    "face_reluctance",
+    "gap_from_reluctance",
+    "gap_reluctance",
+    "ground_gap_reluctance",
+    "inductance_factor",
+    "permeability",
+    "permeance",
+    "winding_length",
+    "window_permeance",
+]
+
+UNGAPPED_FLOOR = 0.6
+"""An AL below this share of the ungapped model's means that the set is gapped although no gap is given;
+above it, that the permeability differs (common practice, no source: ungapped AL is ±25…30 %)."""
+COIL_FILL = (0.1, 0.9)
+"""Where the coil of ``window_permeance`` begins and ends across the window, in window widths (common
+practice, no source)."""
+
+
+def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray) -> FloatArray:
+    """Reluctance le/(μ0 μ Ae) (1/H); ``permeability`` relative, may be complex or infinite (then 0)."""
+    return np.asarray(length / (MU_0 * np.asarray(area)) / np.asarray(permeability))
+
+
+def winding_length(core: Core) -> float:
+    """The length along which the winding lies over the gap (m): window height, or the path length of a
+    ring."""
+    dimensions = core.dimensions
+    return core.effective_length if isinstance(dimensions, ToroidDimensions) else dimensions.window_height
+
+
+def air_reluctance(core: Core) -> FloatArray:
+    """Reluctance (1/H) of everything that is not iron: ground gap with fringing, and two pairs of faces."""
+    return np.asarray(face_reluctance(core) + ground_gap_reluctance(core))
+
+
+def permeance(
+    core: Core,
+    frequency: float = 0.0,
+    temperature: Real = REFERENCE_TEMPERATURE,
+    flux_density: Real = 0.0,
+    reversible: Real = 1.0,
+    *,
+    air: Real | None = None,
+) -> ComplexArray:
+    """Complex permeance P (H per turn²) of the assembled core at frequency (Hz), temperature (°C) and peak
+    flux density (T), without the flux that only crosses the window.
+
+    reversible : ρ under a direct current, see ``bias_point``. air : ``air_reluctance`` of the core where it
+    is at hand. −Im/Re = tan δ of the set (``core.loss`` where it is given); real at 0 Hz.
+    """
+    mu = permeability(core.material, frequency, temperature, flux_density, reversible)
+    if core.loss is not None:
+        mu = np.asarray(mu.real, complex)
+    with np.errstate(invalid="ignore"):
+        iron = np.where(
+            np.isinf(mu.real), 0.0, core_reluctance(core.effective_length, core.effective_area, mu)
+        )
+    total = iron + (air_reluctance(core) if air is None else air)
+    result: ComplexArray = np.asarray(core.al_scale) / total + 0j
+    return result if core.loss is None or frequency <= 0 else result * (1 - 1j * core.loss)
+
+
+def bias_point(
+    core: Core, ampere_turns: Real, temperature: Real = REFERENCE_TEMPERATURE, *, air: Real | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """(B, ρ) of the core under direct ``ampere_turns`` (A): flux density (T), and reversible over initial
+    permeability, with the iron on the gap's load line (``permeability.load_line``)."""
+    return load_line(
+        core.material,
+        core.effective_length,
+        core.effective_area,
+        air_reluctance(core) if air is None else air,
+        ampere_turns,
+        temperature,
+    )
+
+
+def _iron(core: Core) -> FloatArray:
+    """Reluctance (1/H) of the iron at low level, 23 °C."""
+    return core_reluctance(core.effective_length, core.effective_area, core.material.initial_permeability)
+
+
+def core_share(core: Core) -> FloatArray:
+    """φ: the material's share of the core's reluctance, which dilutes every change of permeability (0…1)."""
+    iron = _iron(core)
+    return np.asarray(iron / (iron + air_reluctance(core)))
+
+
+def centre_leg_share(core: Core) -> FloatArray:
+    """s: the centre leg's share of the core's ampere-turn drop: 1 for a gap in the centre leg, about ½ for
+    spacers and ungapped sets.
+
+    Equation: (R_centre + R_rest/2)/R with the legs' own iron (window height over their areas), faces and
+    gaps; the yokes and corners count half. It decides on which side of the winding the ampere-turns of an
+    open test find their return, hence the voltage ratio.
+    """
+    inner, outer = centre_leg(core.dimensions), outer_legs(core.dimensions)
+    centre_gap, outer_gap = ground_gap_reluctances(core)
+    iron, faces = _iron(core), face_reluctance(core)
+    one, other = inner.height / inner.area, outer.height / outer.area
+    whole = np.maximum(core.effective_length / np.asarray(core.effective_area), one + other)
+    drop = centre_gap + iron * (0.5 + (one - other) / (2 * whole))
+    drop = drop + faces * outer.area / (inner.area + outer.area)
+    total = iron + faces + centre_gap + outer_gap
+    share = np.where(total > 0, drop / np.maximum(total, 1e-300), 0.5)
+    return np.asarray(np.clip(share, 0.0, 1.0))
+
+
+def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
+    """The ground gap's share of the core's ampere-turn drop, in the centre leg and in the outer legs:
+    R_gap/R at low level; their remainder drops along the iron and across the faces."""
+    centre, outer = ground_gap_reluctances(core)
+    total = np.maximum(_iron(core) + face_reluctance(core) + centre + outer, 1e-300)
+    return np.asarray(centre / total), np.asarray(outer / total)
+
+
+def window_permeance(core: Core) -> FloatArray:
+    """Λ_window (H per turn²): flux that a coil links across the window, beside the core's own.
+
+    Λ = (μ0/h) ∫ F(x)² l(x) dx over the window, F the ampere-turn function of a coil that fills ``COIL_FILL``
+    of the width evenly, from s at the leg to s − 1 at the outer wall, l(x) = leg's perimeter + its turning ×
+    x; the whole turn counts as lying in the window. 1–2 % of the AL of usual gaps, 10 % for wide gaps in flat
+    windows. A ring's coil lies on its surface: 0.
+    """
+    if isinstance(core.dimensions, ToroidDimensions):
+        return np.zeros(())
+    leg = centre_leg(core.dimensions)
+    share = centre_leg_share(core)
+    begin, end = (fill * leg.width for fill in COIL_FILL)
+    nodes = np.array([-1.0, 1.0]) / math.sqrt(3)
+    total = np.zeros_like(share)
+    # The integrand is a cubic in each of the three parts: two Gauss points are exact.
+    for low, high in ((0.0, begin), (begin, end), (end, leg.width)):
+        for x in (low + high) / 2 + (high - low) / 2 * nodes:
+            within = min(max((x - begin) / (end - begin), 0.0), 1.0)
+            total = total + (high - low) / 2 * (share - within) ** 2 * (leg.perimeter + leg.turning * x)
+    return np.asarray(MU_0 / leg.height * total)
+
+
+def core_inductance_factor(core: Core) -> FloatArray:
+    """AL = P + Λ_window (H) at low level and low frequency, 23 °C: what a coil that fills the window
+    reads."""
+    return np.asarray(permeance(core).real + window_permeance(core))
+
+
+def inductance_factor(design: Design) -> FloatArray:
+    """AL (H) of the design's core at low level and low frequency, 23 °C, with the model's own factor."""
+    return np.asarray(core_inductance_factor(design.core) * np.asarray(design.model.inductance))
+
+
+# --- from AL back to gap or permeability -------------------------------------------------------------------
+
+
+def gap_from_reluctance(core: Core, target: Real) -> FloatArray:
+    """The ground gap (m) whose reluctance with fringing is ``target`` (1/H); inverse of
+    ``ground_gap_reluctance``.
+
+    Secant steps in ln R against ln g, nearly a straight line whose slope lies between 0 and 1. A target
+    beyond what a gap of the window's height gives comes out as a gap beyond that height.
+    """
+    wanted = np.asarray(target, float)
+    length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio
+    slope, before, missing_before = np.ones_like(length), length, np.zeros_like(length)
+    for step in range(60):
+        missing = np.log(wanted / ground_gap_reluctance(replace(core, gap=length)))
+        if step > 0:
+            moved = np.log(length / before)
+            measured = (missing_before - missing) / np.where(np.abs(moved) < 1e-12, 1.0, moved)
+            slope = np.where(np.abs(moved) < 1e-12, slope, np.clip(measured, 0.2, 1.0))
+        before, missing_before = length, missing
+        length = length * np.exp(np.clip(missing / slope, -2.0, 2.0))
+        if np.all(np.abs(missing) <= 1e-13) or not np.all(length < 100 * winding_length(core)):
+            break
+    return np.asarray(length)
+
+
+def calibrate_to_al(core: Core) -> Core:
+    """The core whose model gives exactly ``core.al``; ``core`` itself if it has none.
+
+    With a gap (given, or betrayed by an AL far below the ungapped one) the gap is solved; an ungapped set
+    keeps its gap of zero and the permeability is solved. Raises DesignError if no gap or permeability can
+    give it.
+    """
+    if core.al is None:
+        return core
+    iron, faces = float(_iron(core)), float(face_reluctance(core))
+    most = math.inf
+    if iron + faces > 0:
+        most = float(core_inductance_factor(replace(core, gap=0.0, al_scale=1.0)))
+    gapped = bool(np.any(np.asarray(core.gap) > 0)) or iron == 0.0 or core.al < UNGAPPED_FLOOR * most
+    if gapped and core.al >= most:
+        raise DesignError(
+            Fault(
+                "core.al",
+                f"{core.al * 1e9:.4g} nH",
+                f"below {most * 1e9:.4g} nH, what the ungapped set of this material and face_gap gives",
+                "Check al against the gap, the material and the shape.",
+            )
+        )
+    # The window's flux hangs weakly on what is solved: repeated substitution.
+    solved = replace(core, gap=max(float(np.asarray(core.gap)), 1e-4)) if gapped else replace(core, gap=0.0)
+    for _ in range(60):
+        target = 1.0 / max(core.al - float(window_permeance(solved)), 1e-3 * core.al)
+        rest = target - faces - (iron if gapped else 0.0)
+        if rest <= 0 and not gapped:
+            raise DesignError(
+                Fault(
+                    "core.al",
+                    f"{core.al * 1e9:.4g} nH",
+                    f"below {1e9 / faces:.4g} nH, which the face gap alone would give",
+                    "Give a smaller face_gap, or check al.",
+                )
+            )
+        before = solved
+        if gapped:
+            solved = replace(core, gap=float(gap_from_reluctance(core, max(rest, 1e-12 * target))))
+            done = abs(float(solved.gap) - float(before.gap)) <= 1e-12 * float(solved.gap)
+        else:
+            mu = core.effective_length / (MU_0 * float(np.asarray(core.effective_area)) * rest)
+            solved = replace(core, material=replace(core.material, initial_permeability=mu))
+            done = abs(mu / float(np.asarray(before.material.initial_permeability)) - 1) <= 1e-12
+        if done:
+            break
+    return solved
+
+
+def al_contradiction(stated: Core, solved: Core) -> str:
+    """A caution if the gap stated in the file and the one that AL asks for differ by more than 15 %, else "".
+
+    stated: the core as written; solved: the same after ``calibrate_to_al``.
+    """
+    before, after = float(np.asarray(stated.gap)), float(np.asarray(solved.gap))
+    if stated.al is None or before <= 0 or abs(after / before - 1) <= 0.15:
+        return ""
+    return (
+        f"core.gap says {before * 1e3:.3g} mm, but al = {stated.al * 1e9:.4g} nH asks for "
+        f"{after * 1e3:.3g} mm in this core; "
+        "al rules the prediction. Check both against the core's data sheet."
+    )

@@ -1,0 +1,134 @@
+"""Reading one table of a design file: a table of keys, a parser for each, and every fault noted.
+
+A section of the file is declared as ``{key: Key(parser, required, default)}``. ``read_section`` runs the
+parsers, refuses unknown keys with the nearest known one, and notes what is missing. A parser takes the raw
+TOML value and returns SI, or raises an AswoundError whose Fault has no place yet; the reader files it
+under the key.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+from ..errors import DesignError, Fault, Faults, nearest
+
+Table: TypeAlias = Mapping[str, Any]
+"""One raw table of a TOML file."""
+Parser: TypeAlias = Callable[[Any], Any]
+
+LONG = 10**18  # longer integers are not printed
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a section: its parser, whether it must be there, and the value where it is absent."""
+
+    parse: Parser
+    required: bool = False
+    default: Any = None
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """A ± bound (k = 2): relative, or with ``is_length`` in m."""
+
+    bound: float
+    is_length: bool = False
+
+
+@dataclass
+class Section:
+    """A table as read. ``values`` holds every declared key (default where absent or faulty); ``bad`` the
+    faulty ones."""
+
+    place: str
+    given: Table
+    values: dict[str, Any]
+    faults: Faults
+    bad: set[str] = field(default_factory=set)
+
+    def __getitem__(self, key: str) -> Any:
+        return self.values[key]
+
+    def __contains__(self, key: str) -> bool:
+        """Whether the file states ``key`` (well or badly)."""
+        return key in self.given
+
+    def fault(self, key: str, found: str, allowed: str, hint: str = "") -> None:
+        """Note a fault of ``key`` and count it among the bad ones."""
+        self.bad.add(key)
+        self.faults.add(key_place(self.place, key), found, allowed, hint)
+
+
+def key_place(place: str, key: str) -> str:
+    """Where a key stands, as a user looks for it: ``core.gap``, ``winding P: wire.diameter``, ``step 3
+    (tape): wraps``."""
+    if not place:
+        return key
+    return f"{place}: {key}" if " " in place and ": " not in place else f"{place}.{key}"
+
+
+def entry_place(kind: str, table: Table, ordinal: int) -> str:
+    """Where an entry is: "test L_P", or "test 2" where the name cannot be used."""
+    stated = table.get("name")
+    return f"{kind} {stated}" if isinstance(stated, str) and stated.strip() else f"{kind} {ordinal}"
+
+
+def show(value: object) -> str:
+    """A raw TOML value in a message: short, on one line."""
+    if isinstance(value, dict):
+        return "a table" if value else "an empty table"
+    if isinstance(value, list):
+        text = "[" + ", ".join(show(item) for item in value) + "]"
+    elif isinstance(value, bool):
+        return "true" if value else "false"
+    elif isinstance(value, int) and abs(value) > LONG:
+        return "an integer beyond 1e18"
+    else:
+        text = repr(value) if isinstance(value, str | int | float) else str(value)
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+def refuse(value: object, allowed: str, hint: str = "") -> DesignError:
+    """The error of a parser: ``value`` is not ``allowed``. The place is filled in by whoever collects it."""
+    return DesignError(Fault("", show(value), allowed, hint))
+
+
+def read_section(table: Table, keys: Mapping[str, Key], place: str, faults: Faults) -> Section:
+    """Parse ``table`` by ``keys``; faults (unknown, missing, bad) are noted under ``place``, never raised."""
+    section = Section(place, table, {name: key.default for name, key in keys.items()}, faults)
+    known = ", ".join(keys)
+    for name in table:
+        if name not in keys:
+            section.fault(name, "an unknown key", f"one of {known}", nearest(name, keys))
+    for name, key in keys.items():
+        if name in table:
+            before = len(faults.found)
+            with faults.collect(key_place(place, name)):
+                section.values[name] = key.parse(table[name])
+            if len(faults.found) > before:
+                section.bad.add(name)
+        elif key.required:
+            section.fault(name, "nothing", f"the key {name}, which is required")
+    return section
+
+
+def as_table(value: object, place: str, faults: Faults) -> Table:
+    """``value`` if it is a table; else a fault, and an empty table."""
+    if isinstance(value, dict):
+        return value
+    faults.add(place, show(value), f"a table, written [{place}]")
+    return {}
+
+
+def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
+    """``value`` if it is an array of tables; else a fault, and those entries that are tables."""
+    if isinstance(value, list):
+        for number, item in enumerate(value, start=1):
+            if not isinstance(item, dict):
+                faults.add(f"{name} {number}", show(item), "a table { key = value, … }")
+        return [item for item in value if isinstance(item, dict)]
+    faults.add(name, show(value), f"an array of tables, each written [[{name}]]")
+    return []

@@ -1,0 +1,174 @@
+"""Parsers of the values of a design file: raw TOML value → SI, or an AswoundError whose Fault has no place
+yet."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from ..design import Member, Port
+from ..errors import nearest
+from ..quantity import parse_count, parse_quantity, parse_relative
+from .keys import LONG, Parser, Tolerance, refuse
+
+
+def text(value: object) -> str:
+    """A text; a whole number is taken as one (drawing = 4711, start = 1)."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int) and not isinstance(value, bool) and abs(value) <= LONG:
+        return str(value)
+    raise refuse(value, "a text in quotes")
+
+
+def name(value: object) -> str:
+    """The name of a winding, join or test: not empty, no comma, no leading ``-``, no space at its ends."""
+    if not isinstance(value, str):
+        raise refuse(value, "a name in quotes")
+    if (
+        not value.strip()
+        or value != value.strip()
+        or value.startswith("-")
+        or re.search(r"[,\x00-\x1f]", value)
+    ):
+        raise refuse(
+            value, "a name that is not empty, has no comma, no leading '-' and no spaces at its ends"
+        )
+    return value
+
+
+def flag(value: object) -> bool:
+    """true or false."""
+    if not isinstance(value, bool):
+        raise refuse(value, "true or false")
+    return value
+
+
+def one_of(*choices: str) -> Parser:
+    """One of ``choices``."""
+
+    def parse(value: object) -> str:
+        allowed = (
+            f"one of {', '.join(repr(choice) for choice in choices)}" if choices[1:] else repr(choices[0])
+        )
+        if not isinstance(value, str) or value not in choices:
+            raise refuse(value, allowed, nearest(value, choices) if isinstance(value, str) else "")
+        return value
+
+    return parse
+
+
+def count(minimum: int = 0) -> Parser:
+    """A whole number of at least ``minimum``."""
+    return lambda value: parse_count(value, minimum=minimum)
+
+
+def number(least: float, most: float = math.inf) -> Parser:
+    """A plain finite number from ``least`` to ``most``."""
+    span = (
+        f"a plain number from {least:g} to {most:g}"
+        if math.isfinite(most)
+        else f"a plain number of at least {least:g}"
+    )
+
+    def parse(value: object) -> float:
+        result = parse_quantity(value, "number")
+        if not least <= result <= most:
+            raise refuse(value, span)
+        return result
+
+    return parse
+
+
+def quantity(dimension: str, *, positive: bool = False, nonnegative: bool = False) -> Parser:
+    """A text with a unit of ``dimension`` → SI."""
+    return lambda value: parse_quantity(value, dimension, positive=positive, nonnegative=nonnegative)
+
+
+def relative(least: float = 0.0, most: float = 1.0) -> Parser:
+    """A relative value ("5 %" or a plain number) from ``least`` to ``most``."""
+
+    def parse(value: object) -> float:
+        result = parse_relative(value)
+        if not least <= result <= most:
+            raise refuse(value, f"a relative value from {least * 100:g} % to {most * 100:g} %")
+        return result
+
+    return parse
+
+
+_AREA_UNITS = {
+    "mm2": 1e-6,
+    "mm²": 1e-6,
+    "mm^2": 1e-6,
+    "cm2": 1e-4,
+    "cm²": 1e-4,
+    "cm^2": 1e-4,
+    "m2": 1.0,
+    "m²": 1.0,
+    "m^2": 1.0,
+}
+
+
+def area(value: object) -> float:
+    """A positive area, "97.1 mm2" → m²."""
+    match = (
+        re.fullmatch(r"\+?(\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) ?(\S+)", value.strip())
+        if isinstance(value, str)
+        else None
+    )
+    if match is None or match[2] not in _AREA_UNITS or not 0 < float(match[1]) < math.inf:
+        raise refuse(value, "a positive area with its unit (mm2, cm2, m2), such as '97.1 mm2'")
+    return float(match[1]) * _AREA_UNITS[match[2]]
+
+
+def tolerance(parse: Parser) -> Parser:
+    """A ± bound (k = 2) as one value, or ``{ sd = … }``, a standard deviation (then doubled); ``parse``
+    reads the value.
+
+    ``parse`` returns a float or a Tolerance, and so does the result.
+    """
+
+    def read(value: object) -> Any:
+        if not isinstance(value, dict):
+            return parse(value)
+        if set(value) != {"sd"}:
+            raise refuse(list(value), "one value (a ± bound, k = 2) or { sd = … }, a standard deviation")
+        deviation = parse(value["sd"])
+        if isinstance(deviation, Tolerance):
+            return Tolerance(2 * deviation.bound, deviation.is_length)
+        return 2 * deviation
+
+    return read
+
+
+def relative_or_length(value: object) -> Tolerance:
+    """A tolerance that is relative ("5 %", 0.05) or a length ("0.02 mm")."""
+    if isinstance(value, str) and "%" not in value:
+        return Tolerance(parse_quantity(value, "length", nonnegative=True), is_length=True)
+    if isinstance(value, str | int | float) and not isinstance(value, bool):
+        return Tolerance(relative()(value))
+    raise refuse(value, "a relative value such as '5 %', or a length such as '0.02 mm'")
+
+
+def names(value: object) -> tuple[str, ...]:
+    """A list of names without repetition."""
+    if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
+        raise refuse(value, "a list of names, such as ['B']")
+    if len(set(value)) < len(value):
+        raise refuse(value, "each name once")
+    return tuple(value)
+
+
+def port(value: object) -> Port:
+    """A winding or join, or a list of them in series; a leading ``-`` reverses one."""
+    items = [value] if isinstance(value, str) else value
+    if not isinstance(items, list) or not items or not all(isinstance(item, str) for item in items):
+        raise refuse(value, "a winding or join, or a list of them, such as ['P', '-S']")
+    return tuple(Member(item.removeprefix("-").strip(), item.startswith("-")) for item in items)
+
+
+def port_or_none(value: object) -> Port:
+    """As ``port``; an empty list stands for none."""
+    return () if value == [] else port(value)

@@ -1,0 +1,330 @@
+"""TOML design file → Design: every key is read, validated and used, or refused by name; all faults at once.
+
+The sections are declared as tables of keys in ``designfile_core``, ``designfile_winding``,
+``designfile_build``, ``designfile_tests`` and ``designfile_bench``; here the text is read, the sections
+are put together, and everything that is wrong is raised as one DesignError. The format itself is described
+in the user's documentation.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from ..catalogue.lookup import Catalogue, load_catalogue
+from ..catalogue.rows import folded
+from ..design import Bench, Design, ShieldStep, Winding
+from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
+from ..production.calibration import calibrated
+from ..winding.layout import check_fit
+from .keys import Key, Section, Table, as_table, as_tables, read_section, refuse
+from .parsers import text
+from .settings import Origins, apply_bench, apply_settings, from_their_origin
+from .tables.bench import read_bench, read_calibration, read_operation, read_spread
+from .tables.bench_tests import read_tests
+from .tables.bobbin import bobbin_cautions, read_bobbin
+from .tables.build import check_shield_names, read_build
+from .tables.core import CORE_KEYS, read_core
+from .tables.joins import read_joins
+from .tables.winding import read_windings
+from .usual_tests import usual_tests
+
+Settings = Sequence[tuple[str, str]]
+"""(key path, value) pairs of ``--set``; the value is TOML, or else a text."""
+
+
+def _raw(value: Any) -> Any:
+    return value
+
+
+def _paths(value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
+        raise refuse(value, "a list of file names, such as ['our-parts.toml']")
+    return tuple(value)
+
+
+TOP_KEYS = {
+    "title": Key(text),
+    "catalogue": Key(_paths, default=()),
+    "core": Key(_raw, required=True, default={}),
+    "bobbin": Key(_raw, default={}),
+    "winding": Key(_raw, required=True, default=[]),
+    "build": Key(_raw, required=True, default={}),
+    "join": Key(_raw, default=[]),
+    "test": Key(_raw, default=[]),
+    "bench": Key(_raw, default={}),
+    "spread": Key(_raw, default={}),
+    "operation": Key(_raw, default={}),
+    "calibration": Key(_raw, default={}),
+}
+
+
+def load_design(
+    path: str | Path, *, settings: Settings = (), bench: Path | None = None, calibration: bool = True
+) -> Design:
+    """The Design (SI) of the TOML file ``path``.
+
+    settings : changes by key path, as from ``--set``: ("step2.wraps", "4"), ("core.gap", "0.3 mm"); steps
+    count
+        from 1, windings, joins and tests go by name ("winding.P.wire.diameter").
+    bench : a file with keys of ``[bench]``, at its top level or under [bench], which replace the design's.
+    calibration : False: as the models give it, [calibration] left out.
+
+    Raises DesignError with every fault of the file, the settings and the bench: file, key path, found,
+    allowed, nearest known name; also for a file that is missing, no text in UTF-8, or no TOML (then with
+    its line).
+    """
+    file = Path(path)
+    content = _text_of(file, "a design file (TOML, UTF-8)")
+    bench_text = None if bench is None else _text_of(bench, "a bench file (TOML, UTF-8)")
+    bench_file = "" if bench is None else str(bench)
+    return _design(content, str(path), file.parent, settings, bench_text, bench_file, calibration=calibration)
+
+
+def design_text(path: Path) -> str:
+    """The text of a design file. Raises DesignError for one that is missing, or is no text in UTF-8."""
+    return _text_of(path, "a design file (TOML, UTF-8)")
+
+
+def load_bench(path: Path) -> Bench:
+    """The Bench (SI) of a file of its own: keys of ``[bench]``, at its top level or under [bench].
+
+    Raises DesignError with every fault of the file.
+    """
+    name = str(path)
+    faults = Faults(name)
+    tables: dict[str, Any] = {}
+    apply_bench(tables, _toml(_text_of(path, "a bench file (TOML, UTF-8)"), name), name, faults, Origins())
+    bench = read_bench(as_table(tables["bench"], "bench", faults), faults)
+    faults.raise_as(DesignError)
+    assert bench is not None
+    return bench
+
+
+def parse_design(
+    text: str,
+    *,
+    name: str = "",
+    folder: Path | None = None,
+    settings: Settings = (),
+    bench_text: str | None = None,
+) -> Design:
+    """The Design (SI) of the TOML ``text``; as ``load_design``, with the contents instead of the files.
+
+    name : the file's name in messages. folder : where the relative paths of ``catalogue`` start; without
+    it they are refused.
+    """
+    return _design(text, name, folder, settings, bench_text, "bench")
+
+
+def _text_of(path: Path, allowed: str) -> str:
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        found = f"a byte that is no UTF-8 at position {error.start}"
+        raise DesignError(Fault("file", found, allowed, "Save it as UTF-8.", str(path))) from error
+    except (OSError, ValueError) as error:
+        reason = (
+            "no such file"
+            if isinstance(error, FileNotFoundError)
+            else getattr(error, "strerror", None) or str(error)
+        )
+        raise DesignError(Fault("file", reason, allowed, file=str(path))) from error
+
+
+def _toml(content: str, file: str) -> dict[str, Any]:
+    """The tables of a TOML text; DesignError with the line if it is none."""
+    try:
+        return tomllib.loads(content)
+    except (ValueError, RecursionError) as error:
+        message = "tables nested too deeply" if isinstance(error, RecursionError) else str(error)
+        where = re.search(r" ?\(at (line (\d+), column \d+|end of document)\)", message)
+        reason = message if where is None else message[: where.start()]
+        line = content.split("\n")[int(where[2]) - 1].strip() if where is not None and where[2] else ""
+        hint = f"{reason}."
+        if re.match(r"[\w.-]+\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
+            hint += " A value with a unit stands in quotes."
+        elif line.startswith("{") and not line.rstrip(",").endswith("}"):
+            hint += " A table { … } stands on one line."
+        raise DesignError(
+            Fault(where[1] if where else "file", repr(line[:80]) if line else reason, "TOML", hint, file)
+        ) from error
+
+
+THINNEST_LAMINATION = 0.05e-3
+"""A material of thicker sheets (m) is a lamination, tested at low frequencies; wound tape is thinner (common
+practice, no source)."""
+
+# --- the whole -------------------------------------------------------------------------------------
+
+
+def _design(
+    content: str,
+    file: str,
+    folder: Path | None,
+    settings: Settings,
+    bench_text: str | None,
+    bench_file: str,
+    *,
+    calibration: bool = True,
+) -> Design:
+    tables = _toml(content, file)
+    if not calibration:
+        tables.pop("calibration", None)
+    faults, origins = Faults(file), Origins()
+    if bench_text is not None:
+        apply_bench(tables, _toml(bench_text, bench_file), bench_file, faults, origins)
+    usual = tables.get("test", []) == []
+    moved_from = _moved_from(tables, settings)
+    _set(tables, settings, usual, faults, origins)
+    design = _read(tables, folder, moved_from, faults)
+    faults.found = from_their_origin(faults.found, origins)
+    faults.raise_as(DesignError)
+    if design is None:
+        raise AssertionError("a design without faults was not read")
+    if usual and len(set(_legs(tables.get("build")).values())) > 1:
+        design = replace(design, cautions=(*design.cautions, APART))
+    with faults.collect():
+        check_fit(design)
+    faults.raise_as(BuildError)
+    return design
+
+
+APART = (
+    "Windings on different legs: the usual tests hold no leakage between them, for which there is no model. "
+    "Measure it on a sample."
+)
+
+
+def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults, origins: Origins) -> None:
+    """Apply the settings; those of tests last, when a design without tests has got the usual ones."""
+    of_tests = [item for item in settings if item[0].strip().startswith("test.")]
+    heads = tuple(TOP_KEYS)
+    apply_settings(tables, [item for item in settings if item not in of_tests], heads, faults, origins)
+    if usual:
+        tables["test"] = _usual(tables)
+    apply_settings(tables, of_tests, heads, faults, origins)
+
+
+def _usual(tables: Table) -> list[dict[str, Any]]:
+    """The usual tests, in the file's own form, so that they are read (and set) like stated ones."""
+    core, windings = tables.get("core"), tables.get("winding")
+    laminated = isinstance(core, dict) and (
+        core.get("stacking_factor", 1) not in (1, "100 %", "1") or _of_sheets(core.get("material"))
+    )
+    rows = windings if isinstance(windings, list) else []
+    names = [row["name"] for row in rows if isinstance(row, dict) and isinstance(row.get("name"), str)]
+    return usual_tests(list(dict.fromkeys(names)), laminated=laminated, legs=_legs(tables.get("build")))
+
+
+def _legs(build: object) -> dict[str, frozenset[int]]:
+    """The legs of a U core on which each winding lies, as the file says it; {} where nothing says."""
+    steps = build.get("steps") if isinstance(build, dict) else None
+    legs: dict[str, set[int]] = {}
+    for step in steps if isinstance(steps, list) else []:
+        if not isinstance(step, dict):
+            continue
+        together = step.get("with", [])
+        for name in (step.get("wind"), *(together if isinstance(together, list) else [])):
+            leg = step.get("leg", 1)
+            if isinstance(name, str) and isinstance(leg, int):
+                legs.setdefault(name, set()).add(leg)
+    return {name: frozenset(found) for name, found in legs.items()}
+
+
+def _of_sheets(material: object) -> bool:
+    """Whether ``material`` is a lamination of the tool's own catalogue (tape of some 20 µm is none)."""
+    return isinstance(material, str) and any(
+        folded(known.name) == folded(material) and known.sheet_thickness > THINNEST_LAMINATION
+        for known in load_catalogue().materials.values()
+    )
+
+
+def _moved_from(tables: Table, settings: Settings) -> float | None:
+    """The gap (m) that the file states (0 if none) where a setting changes it and leaves ``al``; else
+    None."""
+    paths = {path.strip() for path, _ in settings}
+    core = tables.get("core")
+    if "core.gap" not in paths or "core.al" in paths or not isinstance(core, dict):
+        return None
+    return read_section(core, {"gap": CORE_KEYS["gap"]}, "core", Faults())["gap"] or 0.0
+
+
+def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: Faults) -> Design | None:
+    """The Design of the tables; None with the reasons in ``faults``."""
+    top = read_section(tables, TOP_KEYS, "", faults)
+    catalogue = _catalogue(top, folder, faults)
+    part = {
+        key: as_table(top[key], key, faults)
+        for key in ("bobbin", "bench", "spread", "operation", "calibration")
+    }
+    core = None
+    cautions: list[str] = []
+    if "core" in top:
+        table = as_table(top["core"], "core", faults)
+        core, notes = read_core(table, catalogue, faults, moved_from=moved_from)
+        cautions += notes
+    dimensions = None if core is None else core.dimensions
+    bobbin = read_bobbin(part["bobbin"], faults, dimensions)
+    windings = _windings(top, catalogue, faults)
+    build = None
+    if "build" in top:
+        table = as_table(top["build"], "build", faults)
+        build, notes = read_build(table, windings, faults, dimensions=dimensions, bobbin=bobbin)
+        cautions += notes
+    joins, terminals = read_joins(as_tables(top["join"], "join", faults), tuple(windings), faults)
+    if build is not None:
+        check_shield_names(build, tuple(join.name for join in joins), faults)
+        shields = tuple(step.name for step in build.steps if isinstance(step, ShieldStep))
+        terminals = replace(terminals, shields=shields)
+    tests = read_tests(as_tables(top["test"], "test", faults), terminals, faults)
+    bench = read_bench(part["bench"], faults)
+    spread = read_spread(part["spread"], core, faults)
+    frequency = read_operation(part["operation"], faults)
+    factors = read_calibration(part["calibration"], faults)
+    if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
+        return None
+    cautions += bobbin_cautions(part["bobbin"], bobbin, core.dimensions)
+    design = Design(
+        title=top["title"] or Path(faults.file).stem,
+        core=core,
+        bobbin=bobbin,
+        windings=tuple(winding for winding in windings.values() if winding is not None),
+        build=build,
+        tests=tuple(tests),
+        joins=joins,
+        bench=bench,
+        tolerances=spread,
+        working_frequency=frequency,
+        cautions=tuple(cautions),
+    )
+    return calibrated(design, factors)
+
+
+def _catalogue(top: Section, folder: Path | None, faults: Faults) -> Catalogue | None:
+    """The catalogue with the design's own files; None (and faults) if one cannot be read."""
+    paths = [Path(item) for item in top["catalogue"]]
+    if folder is None and any(not path.is_absolute() for path in paths):
+        top.fault(
+            "catalogue", "a relative path in a design without a folder", "absolute paths, or a design file"
+        )
+        return None
+    try:
+        return load_catalogue([path if folder is None else folder / path for path in paths])
+    except CatalogueError as error:
+        faults.found += error.faults
+        return None
+
+
+def _windings(top: Section, catalogue: Catalogue | None, faults: Faults) -> dict[str, Winding | None]:
+    """The windings by name, in the file's order; None for one with faults."""
+    rows = as_tables(top["winding"], "winding", faults)
+    if "winding" in top and top["winding"] == []:
+        top.fault("winding", "no winding", "at least one table [[winding]]")
+    read = read_windings(rows, catalogue, faults)
+    named = [(row.get("name"), winding) for row, winding in zip(rows, read, strict=True)]
+    return {name: winding for name, winding in named if isinstance(name, str)}

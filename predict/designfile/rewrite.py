@@ -1,0 +1,181 @@
+"""A design file's text with another build: steps, and how windings are joined, changed; all else as it was.
+
+Title, core, tests, remarks stay as the user wrote them. Remarks within the list of steps go with it. What is
+written is read back and compared, so that a file laid out in a way that this module cannot change is refused.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import fields
+from pathlib import Path
+
+import numpy as np
+
+from ..design import Build, Design, Real, SpacerStep, Step, TapeStep, Winding, WindStep
+from ..errors import DesignError, Fault
+from .reader import parse_design
+
+_HEADER = re.compile(r"^\s*\[", re.MULTILINE)
+
+
+def rearranged_text(text: str, before: Design, after: Design, remark: str, *, folder: Path, name: str) -> str:
+    """``text``, the file of ``before``, as the file of ``after``, which differs in build steps and in the
+    joining of windings only. remark : a line that says so, above the steps. folder : where it will lie.
+
+    Raises DesignError if the text cannot be changed so that it reads as ``after``.
+    """
+    old = {winding.name: winding for winding in before.windings}
+    for winding in after.windings:
+        if winding != old[winding.name]:
+            text = _joined(text, old[winding.name], winding)
+    text = _with_steps(text, after.build.steps, remark)
+    read = parse_design(text, name=name, folder=folder)
+    same = _same_steps(read.build, after.build) and read.windings == after.windings
+    if not same:
+        raise _cannot("its steps or windings read otherwise than meant")
+    return text
+
+
+def _cannot(found: str) -> DesignError:
+    return DesignError(
+        Fault(
+            "option --write",
+            found,
+            "a file with one list build.steps and windings as [[winding]] tables",
+            "Write the steps by hand; 'interleave --json' lists them.",
+        )
+    )
+
+
+def step_text(step: Step) -> str:
+    """A build step as the file writes it: ``{ wind = "P", turns = 18 }``."""
+    items: list[str] = []
+    if isinstance(step, WindStep):
+        items += [f"wind = {_string(step.winding)}", f"turns = {int(np.asarray(step.turns))}"]
+        if step.layers is not None:
+            items.append(f"layers = {step.layers}")
+        for key in ("breadth", "from_end", "thickness", "margin", "interlayer"):
+            if (value := getattr(step, key)) is not None:
+                items.append(f'{key} = "{_length(value)}"')
+        if step.style is not None:
+            items.append(f'style = "{step.style}"')
+        items += [f"{key} = true" for key in ("close", "beside") if getattr(step, key)]
+        if step.companions:
+            items.append(f"with = [{', '.join(map(_string, step.companions))}]")
+        if step.sector is not None:
+            items.append(f'sector = "{math.degrees(step.sector):.10g} deg"')
+            items.append(f'from_angle = "{math.degrees(step.from_angle):.10g} deg"')
+    elif isinstance(step, TapeStep):
+        items += [f'tape = "{_length(step.thickness)}"', f"wraps = {int(np.asarray(step.wraps))}"]
+    elif isinstance(step, SpacerStep):
+        items.append(f'spacer = "{_length(step.thickness)}"')
+    else:
+        items += [f'shield = "{_length(step.thickness)}"', f'width = "{_length(step.width)}"']
+        items.append(f"name = {_string(step.name)}")
+        items += [f"tied = {_string(step.tied)}"] * bool(step.tied)
+        items += ["closed = true"] * step.closed
+        items += [f'metal = "{step.metal}"'] * (step.metal != "copper")
+    if isinstance(step, TapeStep | SpacerStep):
+        default = next(item.default for item in fields(step) if item.name == "permittivity")
+        items += [f"permittivity = {step.permittivity:.10g}"] * (step.permittivity != default)
+    items += [f"chamber = {step.chamber}"] * (step.chamber is not None)
+    items += [f"leg = {step.leg}"] * (step.leg != 1)
+    return f"{{ {', '.join(items)} }}"
+
+
+def _length(value: Real) -> str:
+    return f"{float(np.asarray(value)) * 1e3:.10g} mm"
+
+
+def _string(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _same_steps(one: Build, other: Build) -> bool:
+    """Equal but for the rounding of lengths in the text."""
+    if len(one.steps) != len(other.steps):
+        return False
+    for a, b in zip(one.steps, other.steps, strict=True):
+        if type(a) is not type(b):
+            return False
+        for item in fields(a):
+            x, y = getattr(a, item.name), getattr(b, item.name)
+            if isinstance(x, float) and isinstance(y, float | int):
+                if not math.isclose(x, y, rel_tol=1e-8, abs_tol=1e-12):
+                    return False
+            elif x != y:
+                return False
+    return True
+
+
+def _with_steps(text: str, steps: tuple[Step, ...], remark: str) -> str:
+    table = re.search(r"^[ \t]*\[[ \t]*build[ \t]*\][^\n]*\n", text, re.MULTILINE)
+    if table is None:
+        raise _cannot("no table [build]")
+    end = _HEADER.search(text, table.end())
+    # The list's own brackets begin lines too: the key comes first, before any other table.
+    key = re.compile(r"^[ \t]*steps[ \t]*=[ \t]*\[", re.MULTILINE).search(text, table.end())
+    if key is None or (end is not None and end.start() < key.start()):
+        raise _cannot("no 'steps = [' in its table [build]")
+    close = _closing(text, key.end())
+    lines = "".join(f"  {step_text(step)},\n" for step in steps)
+    line = "".join(f"# {part}\n" for part in remark.splitlines())
+    return f"{text[: key.start()]}{line}steps = [\n{lines}]{text[close + 1 :]}"
+
+
+def _closing(text: str, start: int) -> int:
+    """Where the bracket that was opened before ``start`` closes: strings and remarks are passed over."""
+    depth, place = 1, start
+    token = re.compile(r'"""|\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[\[\]]', re.DOTALL)
+    while (found := token.search(text, place)) is not None:
+        place = found.end()
+        if found[0] in ('"""', "'''"):
+            place = text.find(found[0], place) + 3
+        depth += {"[": 1, "]": -1}.get(found[0], 0)
+        if depth == 0:
+            return found.start()
+    raise _cannot("a list of steps that does not end")
+
+
+def _joined(text: str, before: Winding, after: Winding) -> str:
+    """The text with the winding's table changed."""
+    for table in re.finditer(r"^[ \t]*\[\[[ \t]*winding[ \t]*\]\][^\n]*\n", text, re.MULTILINE):
+        end = re.compile(r"^[ \t]*\[(?![ \t]*winding[ \t]*\.)", re.MULTILINE).search(text, table.end())
+        stop = len(text) if end is None else end.start()
+        block = text[table.end() : stop]
+        named = re.search(r"^[ \t]*name[ \t]*=[ \t]*([\"'])(.*)\1", block, re.MULTILINE)
+        if named is not None and named[2] == after.name:
+            return text[: table.end()] + _changed(block, before, after, named.end()) + text[stop:]
+    raise _cannot(f"no [[winding]] with name = {after.name!r}")
+
+
+def _changed(block: str, before: Winding, after: Winding, name_end: int) -> str:
+    line_end = block.find("\n", name_end)
+    at = len(block) if line_end < 0 else line_end + 1
+    added = ""
+    if before.total_turns != after.total_turns:
+        block = re.sub(
+            r"^([ \t]*total_turns[ \t]*=[ \t]*)\d+", rf"\g<1>{after.total_turns}", block, flags=re.MULTILINE
+        )
+    if before.sections != after.sections:
+        block, count = re.subn(
+            r"^([ \t]*sections[ \t]*=[ \t]*)([\"'])\w+\2",
+            rf'\g<1>"{after.sections}"',
+            block,
+            flags=re.MULTILINE,
+        )
+        added += "" if count else f'sections = "{after.sections}"\n'
+    if before.wire.in_hand != after.wire.in_hand:
+        block, count = re.subn(r"(\bin_hand[ \t]*=[ \t]*)\d+", rf"\g<1>{after.wire.in_hand}", block)
+        if not count:
+            wire = re.search(r"^[ \t]*wire[ \t]*=[ \t]*\{", block, re.MULTILINE)
+            if wire is None:
+                raise _cannot(f"no 'wire = {{' of winding {after.name}")
+            brace = block.index("}", wire.end())
+            block = f"{block[:brace].rstrip()}, in_hand = {after.wire.in_hand} {block[brace:]}"
+    if before.wire.twisted and not after.wire.twisted:
+        block = re.sub(r"\btwisted[ \t]*=[ \t]*true\b", "twisted = false", block)
+    return block[:at] + added + block[at:]

@@ -1,0 +1,51 @@
+"""The files that a result came from, as they stand on the disk: for reports that can be run again."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..errors import DesignError, Fault
+
+
+@dataclass(frozen=True)
+class InputFile:
+    """One input. name : its path as the user gave it, or from the design's folder. data : its bytes."""
+
+    name: str
+    data: bytes
+
+    @property
+    def text(self) -> str | None:
+        """Its text with plain line ends and without a byte-order mark, or None where it is no text
+        (a workbook)."""
+        if self.data.startswith(b"PK\x03\x04"):
+            return None
+        encoding = "utf-16" if self.data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"
+        try:
+            text = self.data.decode(encoding)
+        except UnicodeDecodeError:
+            return None
+        return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def input_file(path: Path, name: str = "") -> InputFile:
+    """One file as it stands; DesignError if it cannot be opened."""
+    try:
+        return InputFile(name or str(path), path.read_bytes())
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise DesignError(
+            Fault("file", reason.lower(), "a file that can be opened", file=str(path))
+        ) from error
+
+
+def design_sources(path: Path) -> tuple[InputFile, ...]:
+    """The design file and the catalogues of its own that it names, which lie beside it.
+
+    The design has been loaded before: its TOML and its ``catalogue`` are known to be sound.
+    """
+    own = input_file(path)
+    named = tomllib.loads(own.data.decode("utf-8-sig")).get("catalogue", [])
+    return (own, *(input_file(path.parent / item, item) for item in named))

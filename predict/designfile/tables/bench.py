@@ -1,0 +1,112 @@
+"""``[bench]``, ``[spread]``, ``[operation]`` and ``[calibration]`` of a design file.
+
+In the file a tolerance is a ± bound and an uncertainty is expanded, both k = 2; ``Spread`` holds standard
+deviations, half of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+from ...design import Bench, Core, Spread
+from ...errors import Faults
+from ...production.calibration import REPLACES, Factor
+from ..keys import Key, Table, Tolerance, key_place, read_section, show
+from ..parsers import number, one_of, quantity, relative, relative_or_length, tolerance
+from .core import relative_to
+
+_DEFAULT = Bench()
+_AT_LEAST_ZERO = {
+    dimension: quantity(dimension, nonnegative=True)
+    for dimension in ("inductance", "resistance", "capacitance")
+}
+_LINK_BOUND = tolerance(relative())
+
+BENCH_KEYS = {
+    "equivalent": Key(one_of("series", "parallel"), default=_DEFAULT.equivalent),
+    "temperature": Key(quantity("temperature"), default=_DEFAULT.temperature),
+    "accuracy": Key(relative(), default=_DEFAULT.accuracy),
+    "floor_resistance": Key(_AT_LEAST_ZERO["resistance"], default=_DEFAULT.floor_resistance),
+    "floor_inductance": Key(_AT_LEAST_ZERO["inductance"], default=_DEFAULT.floor_inductance),
+    "floor_capacitance": Key(_AT_LEAST_ZERO["capacitance"], default=_DEFAULT.floor_capacitance),
+    "resolution": Key(relative(), default=_DEFAULT.resolution),
+    "source_resistance": Key(_AT_LEAST_ZERO["resistance"], default=_DEFAULT.source_resistance),
+    "short_inductance": Key(_AT_LEAST_ZERO["inductance"], default=_DEFAULT.short_inductance),
+    "short_inductance_tolerance": Key(_LINK_BOUND, default=_DEFAULT.short_inductance_tolerance),
+    "short_resistance": Key(_AT_LEAST_ZERO["resistance"], default=_DEFAULT.short_resistance),
+    "short_resistance_tolerance": Key(_LINK_BOUND, default=_DEFAULT.short_resistance_tolerance),
+    "lead_inductance": Key(_AT_LEAST_ZERO["inductance"], default=_DEFAULT.lead_inductance),
+    "lead_inductance_tolerance": Key(_LINK_BOUND, default=_DEFAULT.lead_inductance_tolerance),
+    "lead_resistance": Key(_AT_LEAST_ZERO["resistance"], default=_DEFAULT.lead_resistance),
+    "lead_resistance_tolerance": Key(_LINK_BOUND, default=_DEFAULT.lead_resistance_tolerance),
+}
+"""Keys of ``[bench]``; ``resolution`` is relative to the reading."""
+
+_GAPS = ("gap", "face_gap")
+_OWN_DIMENSION = {
+    "centring": quantity("length", nonnegative=True),
+    "temperature": quantity("temperature_difference", nonnegative=True),
+}
+SPREAD_KEYS = {
+    item.name: Key(
+        tolerance(relative_or_length if item.name in _GAPS else _OWN_DIMENSION.get(item.name, relative()))
+    )
+    for item in fields(Spread)
+}
+OPERATION_KEYS = {"frequency": Key(quantity("frequency", positive=True))}
+CALIBRATION_KEYS = {key: Key(lambda value: value) for key in REPLACES}
+_FACTOR_KEYS = {
+    "factor": Key(number(1e-3, 1e3), required=True),
+    "uncertainty": Key(relative(), required=True),
+}
+
+
+def read_bench(table: Table, faults: Faults) -> Bench | None:
+    """Bench (SI; accuracy terms and tolerances as ± bounds, k = 2) of ``[bench]``; None with faults noted."""
+    before = len(faults.found)
+    section = read_section(table, BENCH_KEYS, "bench", faults)
+    return Bench(**section.values) if len(faults.found) == before else None
+
+
+def read_spread(table: Table, core: Core | None, faults: Faults) -> Spread | None:
+    """Spread of ``[spread]``: standard deviations, half of the file's ± bounds. A bound of ``gap`` or
+    ``face_gap`` in length becomes relative to that of ``core`` (m), which is the calibrated one where
+    ``al`` is given."""
+    before = len(faults.found)
+    section = read_section(table, SPREAD_KEYS, "spread", faults)
+    deviations: dict[str, float] = {}
+    for key, bound in section.values.items():
+        if isinstance(bound, Tolerance):
+            if core is not None:
+                nominal = float(getattr(core, key))
+                deviations[key] = relative_to(bound, nominal, key_place("spread", key), key, faults) / 2
+        elif bound is not None:
+            deviations[key] = bound / 2
+    return Spread(**deviations) if len(faults.found) == before else None
+
+
+def read_operation(table: Table, faults: Faults) -> float | None:
+    """Working frequency (Hz) of ``[operation]``, None if it states none."""
+    frequency: float | None = read_section(table, OPERATION_KEYS, "operation", faults)["frequency"]
+    return frequency
+
+
+# --- calibration -----------------------------------------------------------------------------------
+
+
+def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
+    """The factors of ``[calibration]``; each entry is { factor, uncertainty }, the uncertainty relative and
+    expanded (k = 2)."""
+    section = read_section(table, CALIBRATION_KEYS, "calibration", faults)
+    factors = []
+    for key in CALIBRATION_KEYS:
+        if key not in section:
+            continue
+        place = key_place("calibration", key)
+        if not isinstance(table[key], dict):
+            faults.add(place, show(table[key]), "a table { factor, uncertainty }")
+            continue
+        entry = read_section(table[key], _FACTOR_KEYS, place, faults)
+        if entry["factor"] is not None and entry["uncertainty"] is not None:
+            factors.append(Factor(key, entry["factor"], entry["uncertainty"] / 2))
+    return tuple(factors)

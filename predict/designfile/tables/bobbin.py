@@ -1,0 +1,83 @@
+"""``[bobbin]`` of a design file → Bobbin."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...design import Bobbin, Dimensions, ToroidDimensions
+from ...errors import Faults
+from ...winding.space import window_of
+from ..keys import Key, Table, read_section, refuse, show
+from ..parsers import count, number, quantity
+
+
+def chambers(value: object) -> int | tuple[float, ...]:
+    """How many equal chambers, or the breadth (m) of each from the lower flange upwards."""
+    if isinstance(value, list):
+        if not value:
+            raise refuse(value, "a count of equal chambers, or a list of their breadths")
+        breadth = quantity("length", positive=True)
+        return tuple(breadth(item) for item in value)
+    if isinstance(value, str):
+        raise refuse(value, "a count of equal chambers, or a list of their breadths such as ['8 mm', '6 mm']")
+    result: int = count(1)(value)
+    return result
+
+
+BOBBIN_KEYS = {
+    "wall": Key(quantity("length", nonnegative=True), default=0.0),
+    "flange": Key(quantity("length", nonnegative=True), default=0.0),
+    "permittivity": Key(number(1.0), default=4.0),
+    "chambers": Key(chambers, default=1),
+    "partition": Key(quantity("length", nonnegative=True), default=0.0),
+}
+
+
+def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = None) -> Bobbin | None:
+    """Bobbin of the ``[bobbin]`` table (m); None with the reasons in ``faults``.
+
+    dimensions : of the core, if it could be read: a toroid has no flange and no chambers.
+    """
+    before = len(faults.found)
+    section = read_section(table, BOBBIN_KEYS, "bobbin", faults)
+    if isinstance(dimensions, ToroidDimensions):
+        if section["flange"]:
+            section.fault(
+                "flange", show(table["flange"]), "no flange on a toroid; wall is its coating on all faces"
+            )
+        for key in ("chambers", "partition"):
+            if key in table and table[key] != 1:
+                section.fault(key, show(table[key]), "no chambers on a toroid; a step may cover a sector")
+    stated = section["chambers"]
+    number = stated if isinstance(stated, int) else len(stated)
+    if "partition" in table and number == 1 and "chambers" not in section.bad:
+        section.fault("partition", show(table["partition"]), "a partition only between two or more chambers")
+    if len(faults.found) > before:
+        return None
+    return Bobbin(
+        section["wall"],
+        section["flange"],
+        section["permittivity"],
+        chamber_count=number,
+        chambers=stated if isinstance(stated, tuple) else (),
+        partition=section["partition"],
+    )
+
+
+def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> list[str]:
+    """What is taken for a bobbin that the file does not describe, and room that its chambers leave."""
+    if isinstance(dimensions, ToroidDimensions):
+        needed = ["wall"]
+    else:
+        needed = ["wall", "flange"] + (["partition"] if bobbin.chamber_count > 1 else [])
+    found = [f"bobbin.{key} is not given: taken as 0." for key in needed if key not in table]
+    if bobbin.chambers and not isinstance(dimensions, ToroidDimensions):
+        _, height = window_of(dimensions)
+        walls = (len(bobbin.chambers) - 1) * float(np.asarray(bobbin.partition))
+        left = height - 2 * float(np.asarray(bobbin.flange)) - walls - sum(bobbin.chambers)
+        if left > 1e-6:
+            found.append(
+                f"bobbin.chambers: the chambers and partitions leave {left * 1e3:.3f} mm of the room between "
+                "the flanges, above the last one."
+            )
+    return found

@@ -1,0 +1,192 @@
+"""``[build]`` of a design file → Build: its steps in order, checked against core, bobbin and windings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ...design import (
+    Bobbin,
+    Build,
+    Dimensions,
+    ShieldStep,
+    SpacerStep,
+    Step,
+    TapeStep,
+    ToroidDimensions,
+    Winding,
+    WindStep,
+)
+from ...errors import Faults, nearest
+from ..keys import Key, Section, Table, read_section, show
+from ..parsers import one_of, quantity, relative, text
+from .steps import (
+    HALF_TURN_ON_RING,
+    KINDS,
+    STEP_KINDS,
+    STYLE,
+    Surroundings,
+    check_place,
+    check_shield,
+    check_wind,
+    step_kind,
+    step_place,
+    whole_turns,
+)
+from .turns import check_turns, unequal_sections
+
+_LENGTH = quantity("length", nonnegative=True)
+
+BUILD_KEYS = {
+    "direction": Key(one_of("out", "up"), default="out"),
+    "margin": Key(_LENGTH, default=0.0),
+    "allowance": Key(relative(), default=0.02),
+    "interlayer": Key(_LENGTH, default=0.0),
+    "style": Key(STYLE, default="back_and_forth"),
+    "impregnation": Key(one_of("none", "dipped", "potted"), default="none"),
+    "drawing": Key(text, default=""),
+    "revision": Key(text, default=""),
+    "note": Key(text, default=""),
+    "steps": Key(lambda value: value, required=True),
+}
+
+
+def read_build(
+    table: Table,
+    windings: Mapping[str, Winding | None],
+    faults: Faults,
+    *,
+    dimensions: Dimensions | None = None,
+    bobbin: Bobbin | None = None,
+) -> tuple[Build | None, tuple[str, ...]]:
+    """(Build, cautions) of the ``[build]`` table (m), its steps checked against the ``windings`` (None:
+    known but faulty), the core's ``dimensions`` and the ``bobbin`` (None: not known, not checked against).
+
+    Faults, which are noted: unknown windings, half turns, a foil of several turns without interlayer,
+    windings that no step winds, total turns that do not add up, chambers, legs and sectors that are not
+    there, keys that a toroid has no use for.
+    """
+    before = len(faults.found)
+    section = read_section(table, BUILD_KEYS, "build", faults)
+    toroid = isinstance(dimensions, ToroidDimensions)
+    if toroid and section["margin"]:
+        section.fault("margin", show(table["margin"]), "no margin on a toroid, which has no flanges")
+    if toroid and section["direction"] == "up":
+        section.fault("direction", "'up'", "'out' on a toroid: layers go round the ring")
+    raw = section["steps"] if isinstance(section["steps"], list) else []
+    if "steps" in section and not raw:
+        section.fault("steps", show(section["steps"]), "a list of steps in the order in which they go on")
+    sections = [_read_step(step, ordinal, faults, toroid=toroid) for ordinal, step in enumerate(raw, start=1)]
+    chambers = None if bobbin is None else bobbin.chamber_count
+    around = Surroundings(dimensions, chambers, section, windings)
+    shields: set[str] = set()
+    for ordinal, step in enumerate(sections):
+        if step is None:
+            continue
+        check_place(step, around)
+        if "wind" in step.given:
+            check_wind(step, sections[ordinal - 1] if ordinal else None, around)
+        elif "shield" in step.given:
+            check_shield(step, shields, around)
+    if all(step is not None for step in sections) and raw:
+        check_turns([step for step in sections if step is not None], windings, faults)
+    if len(faults.found) > before:
+        return None, ()
+    steps = tuple(_step(step) for step in sections if step is not None)
+    build = Build(
+        steps,
+        margin=section["margin"],
+        allowance=section["allowance"],
+        interlayer=section["interlayer"],
+        style=section["style"],
+        impregnation=section["impregnation"],
+        drawing=section["drawing"],
+        revision=section["revision"],
+        note=section["note"],
+        direction=section["direction"],
+    )
+    return build, (*unequal_sections(steps, windings), *_closed_shields(steps))
+
+
+def check_shield_names(build: Build, joins: Sequence[str], faults: Faults) -> None:
+    """No shield has the name of a join."""
+    for ordinal, step in enumerate(build.steps, start=1):
+        if isinstance(step, ShieldStep) and step.name in joins:
+            faults.add(
+                f"step {ordinal} (shield): name",
+                f"{step.name!r} a second time",
+                "a name that no winding, no join, no other shield and not the core has",
+            )
+
+
+def _closed_shields(steps: Sequence[Step]) -> tuple[str, ...]:
+    """A caution for every shield whose ends touch."""
+    return tuple(
+        f"step {ordinal} (shield {step.name}): it is closed on itself, a shorted turn around the leg. "
+        "That is an error in building: overlap its ends with insulation between them."
+        for ordinal, step in enumerate(steps, start=1)
+        if isinstance(step, ShieldStep) and step.closed
+    )
+
+
+def _read_step(step: object, ordinal: int, faults: Faults, *, toroid: bool) -> Section | None:
+    if not isinstance(step, dict):
+        faults.add(f"step {ordinal}", show(step), f"a table with {KINDS}")
+        return None
+    place, kind = step_place(step, ordinal), step_kind(step)
+    if not kind:
+        told = [known for known in STEP_KINDS if known in step]
+        hint = next((hint for key in step if (hint := nearest(key, STEP_KINDS))), "")
+        faults.add(
+            place,
+            " and ".join(told) or f"a step with the keys {', '.join(step) or 'none'}",
+            KINDS,
+            "" if told else hint,
+        )
+        return None
+    keys = STEP_KINDS[kind]
+    if toroid and kind == "wind":
+        keys = {**keys, "turns": Key(whole_turns(HALF_TURN_ON_RING), required=True)}
+    return read_section(step, keys, place, faults)
+
+
+def _step(read: Section) -> Step:
+    """The step of a section without faults."""
+    where: dict[str, Any] = {"chamber": read["chamber"], "leg": read["leg"]}
+    if "tape" in read.given:
+        return TapeStep(read["tape"], read["wraps"], read["permittivity"], **where)
+    if "spacer" in read.given:
+        return SpacerStep(read["spacer"], read["permittivity"], **where)
+    if "shield" in read.given:
+        return ShieldStep(
+            read["name"],
+            read["shield"],
+            read["width"],
+            tied=read["tied"],
+            closed=read["closed"],
+            metal=read["metal"],
+            **where,
+        )
+    same: dict[str, Any] = {
+        key: read[key]
+        for key in (
+            "turns",
+            "layers",
+            "breadth",
+            "from_end",
+            "thickness",
+            "margin",
+            "interlayer",
+            "style",
+            "close",
+            "beside",
+            "sector",
+        )
+    }
+    return WindStep(
+        winding=read["wind"],
+        companions=read["with"],
+        from_angle=read["from_angle"] or 0.0,
+        **same,
+        **where,
+    )

@@ -1,0 +1,286 @@
+"""``[core]`` of a design file → Core: shape or dimensions, material or permeability, gap, AL."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import MISSING, dataclass, fields, replace
+from typing import Any
+
+from ...catalogue.lookup import Catalogue, CoreRecord, find_core
+from ...cores.effective_parameters import effective_parameters
+from ...cores.gap import centre_leg
+from ...cores.magnetizing import al_contradiction, calibrate_to_al, core_inductance_factor, winding_length
+from ...design import FORMS, Core, Dimensions, Material, ToroidDimensions
+from ...errors import Faults, nearest
+from ..keys import (
+    Key,
+    Section,
+    Table,
+    Tolerance,
+    as_table,
+    key_place,
+    read_section,
+    show,
+)
+from ..parsers import (
+    area,
+    count,
+    number,
+    one_of,
+    quantity,
+    relative,
+    relative_or_length,
+    text,
+    tolerance,
+)
+from .material import read_material
+
+DEFAULT_LOSS = 0.01
+"""tan δ of the assembled set where no grade says it (common practice, no source)."""
+_MOST = 10  # a length given as tolerance is a slip beyond this many times the nominal value
+DEFAULT_FACE_GAP = 3e-6
+"""Residual gap (m) of one pair of mating faces (common practice, no source)."""
+
+CORE_KEYS = {
+    "shape": Key(text),
+    "dimensions": Key(lambda value: value),
+    "material": Key(text),
+    "mu_i": Key(number(1.0, 1e7)),
+    "mu_i_tolerance": Key(tolerance(relative())),
+    "loss": Key(relative()),
+    "gap": Key(quantity("length", nonnegative=True), default=0.0),
+    "gap_tolerance": Key(tolerance(relative_or_length)),
+    "gap_legs": Key(one_of("centre", "spacer"), default="centre"),
+    "gap_at": Key(one_of("middle", "end"), default="middle"),
+    "al": Key(quantity("inductance_factor", positive=True)),
+    "al_tolerance": Key(tolerance(relative())),
+    "face_gap": Key(quantity("length", nonnegative=True)),
+    "stacking_factor": Key(relative(0.01, 1.0), default=1.0),
+}
+_COMMON_KEYS = {
+    "effective_area": Key(area),
+    "effective_length": Key(quantity("length", positive=True)),
+    "cover": Key(relative()),
+}
+
+
+@dataclass(frozen=True)
+class _Shape:
+    """Dimensions and effective parameters of a set. ``by_dimensions``: the area was computed by IEC 60205."""
+
+    name: str
+    dimensions: Dimensions
+    effective_area: float
+    effective_length: float
+    by_dimensions: bool
+    cover: float | None = None
+
+
+def read_core(
+    table: Table, catalogue: Catalogue | None, faults: Faults, *, moved_from: float | None = None
+) -> tuple[Core | None, tuple[str, ...]]:
+    """(Core, cautions) of the ``[core]`` table, SI; None with the reasons in ``faults``.
+
+    Effective area and length: stated ones, else the catalogue's published ones, else IEC 60205 from the
+    dimensions (the area then times ``stacking_factor``). Where ``al`` is given the model is calibrated to
+    it. ``catalogue`` None (it could not be read): names are not looked up. ``moved_from``: the gap (m) of
+    the design before a setting changed it and not ``al``; the inductance factor then follows the gap.
+    """
+    before = len(faults.found)
+    section = read_section(table, CORE_KEYS, "core", faults)
+    shape = _shape(section, catalogue)
+    material = read_material(section, catalogue)
+    if shape is not None and isinstance(shape.dimensions, ToroidDimensions):
+        if section["gap_legs"] == "spacer":
+            section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
+        if section["gap_at"] == "end":
+            section.fault("gap_at", "'end' on a toroid", "'middle': a ring has no legs")
+    if "al_tolerance" in section and "al" not in section:
+        section.fault("al_tolerance", "a tolerance of al without al", "al, or no al_tolerance")
+    if shape is None or material is None or len(faults.found) > before:
+        return None, ()
+    stated = _stated(section, shape, material)
+    if float(stated.gap) >= winding_length(stated):
+        section.fault(
+            "gap", show(table["gap"]), f"less than {winding_length(stated) * 1e3:.3g} mm, the length over it"
+        )
+        return None, ()
+    solved = stated
+    with faults.collect():
+        solved = calibrate_to_al(stated) if moved_from is None else _with_moved_gap(stated, moved_from)
+    if float(solved.gap) >= winding_length(solved):
+        section.fault(
+            "al", show(table["al"]), f"an al that asks for less gap than {float(solved.gap) * 1e3:.3g} mm"
+        )
+    if "gap_tolerance" in section:
+        relative_bound = relative_to(
+            section["gap_tolerance"], float(solved.gap), "core.gap_tolerance", "gap", faults
+        )
+        solved = replace(solved, gap_tolerance=relative_bound)
+    return (solved if len(faults.found) == before else None), _cautions(shape, stated, solved)
+
+
+def _with_moved_gap(stated: Core, moved_from: float) -> Core:
+    """The core calibrated to ``al`` at the gap ``moved_from`` (m; 0: none was stated), then with its gap
+    moved.
+
+    The gap that ``al`` asks for is scaled by stated ÷ moved_from, and ``al`` becomes what the model then
+    gives.
+    """
+    if stated.al is None:
+        return stated
+    designed = calibrate_to_al(replace(stated, gap=moved_from))
+    scale = float(designed.gap) / moved_from if moved_from > 0 else 1.0
+    moved = replace(designed, gap=float(stated.gap) * scale)
+    return replace(moved, al=float(core_inductance_factor(moved)))
+
+
+def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: Faults) -> float:
+    """A ± bound relative to ``nominal`` (m): bound ÷ nominal for a length. A length of nothing is a fault."""
+    if not stated.is_length:
+        return stated.bound
+    if nominal <= 0:
+        faults.add(
+            place,
+            f"{stated.bound * 1e3:g} mm of a {of} of 0",
+            f"a tolerance in length only where there is a {of}",
+        )
+        return 0.0
+    if stated.bound > _MOST * nominal:
+        faults.add(
+            place, f"{stated.bound * 1e3:g} mm", f"at most {_MOST} times the {of}, {nominal * 1e3:.3g} mm"
+        )
+    return stated.bound / nominal
+
+
+def _stated(section: Section, shape: _Shape, material: Material) -> Core:
+    """The core as written, before its calibration to ``al``."""
+    stacking = section["stacking_factor"]
+    face_gap = section["face_gap"]
+    if face_gap is None:
+        face_gap = 0.0 if isinstance(shape.dimensions, ToroidDimensions) else DEFAULT_FACE_GAP
+    effective = shape.effective_area * (stacking if shape.by_dimensions else 1.0)
+    loss = section["loss"]
+    if loss is None and "material" not in section:
+        loss = DEFAULT_LOSS
+    return Core(
+        name=shape.name,
+        dimensions=shape.dimensions,
+        material=material,
+        effective_area=effective,
+        effective_length=shape.effective_length,
+        gap=section["gap"],
+        gap_legs=section["gap_legs"],
+        gap_at=section["gap_at"],
+        gap_area_ratio=centre_leg(shape.dimensions).area / effective if shape.by_dimensions else 1.0,
+        face_gap=face_gap,
+        al=section["al"],
+        al_tolerance=section["al_tolerance"],
+        loss=loss,
+        stacking_factor=stacking,
+        cover=shape.cover,
+    )
+
+
+def _cautions(shape: _Shape, stated: Core, solved: Core) -> tuple[str, ...]:
+    """What a reader of the prediction has to know about the core."""
+    found = [al_contradiction(stated, solved)] if stated.al == solved.al else [_al_follows(stated, solved)]
+    if math.isinf(float(stated.material.initial_permeability)):
+        found.append(
+            "core: neither material nor mu_i is given; al holds, but the effects of level, temperature "
+            "and material on the inductance are not modelled."
+        )
+    if stated.stacking_factor < 1 and not shape.by_dimensions:
+        found.append(
+            "core.stacking_factor is not applied to the area: the effective area is a stated or published "
+            "one, taken as that of the iron."
+        )
+    return tuple(caution for caution in found if caution)
+
+
+def _al_follows(stated: Core, solved: Core) -> str:
+    before, after = (float(core.al or 0.0) * 1e9 for core in (stated, solved))
+    return f"core.gap was changed and al was not: al follows the gap, {before:.4g} nH becomes {after:.4g} nH."
+
+
+# --- shape -----------------------------------------------------------------------------------------
+
+
+def _shape(section: Section, catalogue: Catalogue | None) -> _Shape | None:
+    if "shape" in section and "dimensions" in section:
+        section.fault("shape", "shape and dimensions", "one of the two")
+        return None
+    if "dimensions" in section:
+        return _own_shape(section)
+    if "shape" not in section:
+        section.fault("shape", "nothing", "the name of a core of the catalogue, or a table core.dimensions")
+        return None
+    if section["shape"] is None or catalogue is None:
+        return None
+    record: CoreRecord | None = None
+    with section.faults.collect():
+        record = find_core(catalogue, section["shape"])
+    if record is None:
+        return None
+    computed = effective_parameters(record.dimensions)
+    published_area, published_length = record.published_area, record.published_length
+    return _Shape(
+        record.name,
+        record.dimensions,
+        computed.effective_area if published_area is None else published_area,
+        computed.effective_length if published_length is None else published_length,
+        published_area is None,
+    )
+
+
+def _own_shape(section: Section) -> _Shape | None:
+    """``[core.dimensions]``."""
+    faults = section.faults
+    place = key_place("core", "dimensions")
+    table = as_table(section.given["dimensions"], place, faults)
+    form = table.get("form")
+    allowed = "one of " + ", ".join(repr(known) for known in FORMS)
+    if not isinstance(form, str) or form not in FORMS:
+        found = show(form) if "form" in table else "nothing"
+        faults.add(
+            f"{place}.form", found, allowed, nearest(form, list(FORMS)) if isinstance(form, str) else ""
+        )
+        return None
+    before = len(faults.found)
+    read = read_section(table, {"form": Key(text), **_dimension_keys(form), **_COMMON_KEYS}, place, faults)
+    if len(faults.found) > before:
+        return None
+    given: dict[str, Any] = {
+        item.name: read[item.name] for item in fields(FORMS[form]) if read[item.name] is not None
+    }
+    if form == "E":
+        given.setdefault("outer_depth", given["leg_depth"])
+    dimensions = FORMS[form](**given)
+    with faults.collect():
+        computed = effective_parameters(dimensions)
+        stated_area, stated_length = read["effective_area"], read["effective_length"]
+        return _Shape(
+            f"{form} core to dimensions",
+            dimensions,
+            computed.effective_area if stated_area is None else stated_area,
+            computed.effective_length if stated_length is None else stated_length,
+            stated_area is None,
+            read["cover"],
+        )
+    return None
+
+
+def _dimension_keys(form: str) -> dict[str, Key]:
+    """The keys of ``form``, from the fields of its dataclass; ``outer_depth`` defaults to ``leg_depth``."""
+    keys = {}
+    for item in fields(FORMS[form]):
+        required = item.default is MISSING and item.name != "outer_depth"
+        default = None if item.default is MISSING else item.default
+        if item.name == "slots":
+            keys[item.name] = Key(count(), required, default)
+        elif item.name == "slot_angle":
+            keys[item.name] = Key(quantity("angle", nonnegative=True), required, default)
+        else:
+            length = quantity("length", positive=default is None, nonnegative=default is not None)
+            keys[item.name] = Key(length, required, default)
+    return keys

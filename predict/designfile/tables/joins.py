@@ -1,0 +1,122 @@
+"""``[[join]]`` of a design file → Join, and the names that tests may use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from ...design import Join, Port
+from ...errors import Faults, nearest
+from ..keys import Key, Section, Table, entry_place, read_section, show
+from ..parsers import name, port
+
+JOIN_KEYS = {"name": Key(name, required=True), "series": Key(port), "parallel": Key(port)}
+
+
+@dataclass(frozen=True)
+class Terminals:
+    """The names that a test may use. ``joins``: those that resolve to windings; ``declared``: all names of
+    the file. shields : names of shields, which only capacitances and ties know."""
+
+    windings: tuple[str, ...]
+    joins: Mapping[str, Port]
+    declared: tuple[str, ...]
+    shields: tuple[str, ...] = ()
+
+    def windings_of(self, terminals: Port) -> list[str]:
+        """The windings behind ``terminals``, one entry per mention; joins must be free of cycles, names
+        known."""
+        found: list[str] = []
+        for member in terminals:
+            found += self.windings_of(self.joins[member.name]) if member.name in self.joins else [member.name]
+        return found
+
+    def known(self, terminals: Port) -> bool:
+        """Whether every name, and every name inside the joins, is known."""
+        return all(
+            member.name in self.windings
+            or (member.name in self.joins and self.known(self.joins[member.name]))
+            for member in terminals
+        )
+
+
+def read_joins(
+    tables: Sequence[Table], windings: Sequence[str], faults: Faults
+) -> tuple[tuple[Join, ...], Terminals]:
+    """(joins, terminals): every join after its members, whatever the file's order. Faults, which are
+    noted: unknown members, cycles, a winding in one join twice, names taken."""
+    read: dict[str, tuple[Section, str, Port]] = {}
+    taken = set(windings)
+    for ordinal, table in enumerate(tables, start=1):
+        section = read_section(table, JOIN_KEYS, entry_place("join", table, ordinal), faults)
+        kinds = [kind for kind in ("series", "parallel") if kind in section]
+        if len(kinds) != 1:
+            section.fault(
+                "series", "series and parallel" if kinds else "neither series nor parallel", "one of the two"
+            )
+        stated = section["name"]
+        if stated in taken:
+            section.fault("name", f"{stated!r} a second time", "a name that no winding and no other join has")
+        elif stated is not None:
+            taken.add(stated)
+            members = section[kinds[0]] if len(kinds) == 1 else None
+            read[stated] = (section, kinds[0] if kinds else "series", members or ())
+    known = (*windings, *read)
+    for section, kind, members in read.values():
+        check_names(section, kind, members, known)
+    read_members = {join: members for join, (_, _, members) in read.items()}
+    order = _ordered(read_members)
+    for join in (join for join in read if join not in order):
+        section, kind, members = read[join]
+        if join in _inside(join, read_members):
+            section.fault(
+                kind, show([m.name for m in members]), "joins that do not contain themselves, however deep"
+            )
+    terminals = Terminals(tuple(windings), {join: read[join][2] for join in order}, known)
+    for join in order:
+        section, kind, members = read[join]
+        if terminals.known(members):
+            check_once(section, kind, members, terminals)
+    joins = tuple(
+        Join(join, "parallel" if read[join][1] == "parallel" else "series", read[join][2]) for join in order
+    )
+    return joins, terminals
+
+
+def _ordered(members: Mapping[str, Port]) -> list[str]:
+    """The joins, each after the joins it contains; those in or above a loop are left out."""
+    order: list[str] = []
+    waiting = list(members)
+    while ready := [
+        join for join in waiting if all(m.name not in members or m.name in order for m in members[join])
+    ]:
+        order += ready
+        waiting = [join for join in waiting if join not in order]
+    return order
+
+
+def _inside(join: str, members: Mapping[str, Port]) -> set[str]:
+    """Every name that ``join`` contains, however deep."""
+    found: set[str] = set()
+    waiting = [join]
+    while waiting:
+        for member in members.get(waiting.pop(), ()):
+            if member.name not in found:
+                found.add(member.name)
+                waiting.append(member.name)
+    return found
+
+
+def check_names(section: Section, key: str, terminals: Port, known: Sequence[str]) -> None:
+    for member in terminals:
+        if member.name not in known:
+            section.fault(
+                key, f"{member.name!r}", f"a winding or join: {', '.join(known)}", nearest(member.name, known)
+            )
+
+
+def check_once(section: Section, key: str, members: Port, terminals: Terminals) -> None:
+    windings = terminals.windings_of(members)
+    twice = sorted({winding for winding in windings if windings.count(winding) > 1})
+    if twice:
+        section.fault(key, f"winding {', '.join(twice)} more than once", "every winding once")

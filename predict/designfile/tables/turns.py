@@ -1,0 +1,52 @@
+"""The turns that the steps of a design file give to its windings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ...design import Step, Winding, WindStep
+from ...errors import Faults
+from ..keys import Section
+
+
+def check_turns(steps: Sequence[Section], windings: Mapping[str, Winding | None], faults: Faults) -> None:
+    """Every winding is wound, and ``total_turns`` adds up."""
+    for winding_name, winding in windings.items():
+        place = f"winding {winding_name}"
+        own = [
+            step
+            for step in steps
+            if "wind" in step.given and winding_name in (step["wind"], *(step["with"] or ()))
+        ]
+        if not own:
+            faults.add(
+                place,
+                "no step that winds it",
+                f"a step {{ wind = '{winding_name}', turns = … }}, or 'with' in another's",
+            )
+        elif winding is not None and winding.total_turns is not None and all(step["turns"] for step in own):
+            total = sum(step["turns"] for step in own)
+            if total != winding.total_turns:
+                parts = " + ".join(str(step["turns"]) for step in own)
+                faults.add(
+                    f"{place}: total_turns",
+                    str(winding.total_turns),
+                    f"{total}, the sum of its steps ({parts})",
+                )
+
+
+def unequal_sections(steps: Sequence[Step], windings: Mapping[str, Winding | None]) -> tuple[str, ...]:
+    """A caution for every winding whose parallel sections have different turns."""
+    found = []
+    for winding_name, winding in windings.items():
+        turns = [
+            int(step.turns)
+            for step in steps
+            if isinstance(step, WindStep) and winding_name in (step.winding, *step.companions)
+        ]
+        if winding is not None and winding.sections == "parallel" and len(set(turns)) > 1:
+            found.append(
+                f"winding {winding_name}: its parallel sections have {', '.join(map(str, turns))} turns; "
+                "a circulating current flows between them."
+            )
+    return tuple(found)

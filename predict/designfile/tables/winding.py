@@ -1,0 +1,230 @@
+"""``[[winding]]`` of a design file → Winding, Wire."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from ...catalogue.lookup import GRADES, Catalogue, awg_diameter, insulated_diameter
+from ...design import Winding, Wire
+from ...errors import Faults
+from ..keys import (
+    Key,
+    Section,
+    Table,
+    entry_place,
+    key_place,
+    read_section,
+    refuse,
+    show,
+)
+from ..parsers import count, flag, name, one_of, quantity, text
+
+WINDING_KEYS = {
+    "name": Key(name, required=True),
+    "wire": Key(lambda value: value, required=True),
+    "sections": Key(one_of("series", "parallel"), default="series"),
+    "total_turns": Key(count(1)),
+    "circuit": Key(text),
+    "start": Key(text, default=""),
+    "finish": Key(text, default=""),
+    "turning": Key(one_of("cw", "ccw"), default="cw"),
+    "lead_length": Key(quantity("length", nonnegative=True), default=0.0),
+    "metal": Key(one_of("copper", "aluminium"), default="copper"),
+    "sleeving": Key(text, default=""),
+    "note": Key(text, default=""),
+}
+
+
+def grade_number(value: object) -> int:
+    """A grade of IEC 60317: 1, 2 or 3."""
+    if isinstance(value, bool) or not isinstance(value, int) or value not in GRADES:
+        raise refuse(value, "1, 2 or 3 (grades of IEC 60317)")
+    return value
+
+
+_LENGTH = quantity("length", positive=True)
+_IN_HAND = {"in_hand": Key(count(1), default=1), "twisted": Key(flag, default=False)}
+
+WIRE_FORMS: dict[str, dict[str, Key]] = {
+    "litz_strands": {
+        "litz_strands": Key(count(1), required=True),
+        "strand": Key(_LENGTH, required=True),
+        "overall": Key(_LENGTH, required=True),
+        **_IN_HAND,
+    },
+    "foil": {"foil": Key(_LENGTH, required=True), "width": Key(_LENGTH, required=True), **_IN_HAND},
+    "trace": {
+        "trace": Key(_LENGTH, required=True),
+        "width": Key(_LENGTH, required=True),
+        "spacing": Key(_LENGTH, required=True),
+        **_IN_HAND,
+    },
+    "awg": {"awg": Key(count(0), required=True), "grade": Key(grade_number, required=True), **_IN_HAND},
+    "diameter": {
+        "diameter": Key(_LENGTH, required=True),
+        "grade": Key(grade_number),
+        "overall": Key(_LENGTH),
+        **_IN_HAND,
+    },
+}
+"""Keys of each form of wire, by the key that tells the form."""
+
+FORMS_TEXT = (
+    "{ diameter, grade }, { awg, grade }, { diameter, overall }, "
+    "{ litz_strands, strand, overall }, { foil, width } or { trace, width, spacing }"
+)
+
+
+def read_windings(
+    tables: Sequence[Table], catalogue: Catalogue | None, faults: Faults
+) -> list[Winding | None]:
+    """One Winding (SI) per table, in order; None where it has faults, which are noted. Names must be
+    unique."""
+    seen: set[str] = set()
+    result: list[Winding | None] = []
+    for ordinal, table in enumerate(tables, start=1):
+        before = len(faults.found)
+        section = read_section(table, WINDING_KEYS, entry_place("winding", table, ordinal), faults)
+        stated = section["name"]
+        if stated is not None and stated in seen:
+            section.fault("name", f"{stated!r} a second time", "each name once")
+        seen.add(stated)
+        if section["sections"] == "parallel" and "total_turns" in section:
+            section.fault(
+                "total_turns", "total_turns of sections in parallel", "a checksum of sections in series only"
+            )
+        wire = _wire(section, catalogue) if "wire" in section else None
+        result.append(None if wire is None or len(faults.found) > before else _winding(section, wire))
+    return result
+
+
+def _winding(section: Section, wire: Wire) -> Winding:
+    return Winding(
+        name=section["name"],
+        wire=wire,
+        sections=section["sections"],
+        total_turns=section["total_turns"],
+        circuit=section["circuit"] if section["circuit"] else section["name"],
+        start=section["start"],
+        finish=section["finish"],
+        turning=section["turning"],
+        lead_length=section["lead_length"],
+        metal=section["metal"],
+        sleeving=section["sleeving"],
+        note=section["note"],
+    )
+
+
+# --- wire ------------------------------------------------------------------------------------------
+
+
+def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
+    """Wire of the key ``wire``, by the form that its keys tell."""
+    faults, place, table = section.faults, key_place(section.place, "wire"), section["wire"]
+    if not isinstance(table, dict):
+        section.fault("wire", show(table), f"a table: {FORMS_TEXT}")
+        return None
+    told = [form for form in WIRE_FORMS if form in table]
+    if len(told) != 1:
+        section.fault(
+            "wire",
+            " and ".join(told) if told else f"the keys {', '.join(table) or 'of no form'}",
+            f"one of {FORMS_TEXT}",
+        )
+        return None
+    before = len(faults.found)
+    wire = read_section(table, WIRE_FORMS[told[0]], place, faults)
+    if wire["twisted"] and wire["in_hand"] == 1 and "in_hand" not in wire.bad:
+        wire.fault("twisted", "a bundle of one wire", "twisted only with in_hand of 2 or more")
+    builders: dict[str, Callable[[Section, Catalogue | None], Wire | None]] = {
+        "litz_strands": _litz,
+        "foil": _foil,
+        "trace": _track,
+        "awg": _graded,
+        "diameter": _solid,
+    }
+    built = builders[told[0]](wire, catalogue) if len(faults.found) == before else None
+    return built if len(faults.found) == before else None
+
+
+def _common(wire: Section, stated: str) -> dict[str, Any]:
+    """The fields that all forms share; the label as the user wrote it."""
+    in_hand, twisted = wire["in_hand"], wire["twisted"]
+    label = stated + (f", {in_hand} in hand" if in_hand > 1 else "") + (", twisted" if twisted else "")
+    return {"in_hand": in_hand, "twisted": twisted, "label": label}
+
+
+def _litz(wire: Section, _: Catalogue | None) -> Wire | None:
+    strands, strand, overall = wire["litz_strands"], wire["strand"], wire["overall"]
+    if strands * strand**2 > overall**2:
+        least = strands**0.5 * strand
+        wire.fault(
+            "overall",
+            show(wire.given["overall"]),
+            f"more than {least * 1e3:.3g} mm, a circle of the copper area of {strands} strands",
+        )
+        return None
+    given = wire.given
+    label = f"litz {strands} × {given['strand']}, {given['overall']} overall"
+    return Wire("litz", strand, overall, strands=strands, **_common(wire, label))
+
+
+def _foil(wire: Section, _: Catalogue | None) -> Wire | None:
+    if wire["twisted"]:
+        wire.fault("twisted", "a twisted foil", "no twisted with foil")
+        return None
+    label = f"foil {wire.given['foil']} × {wire.given['width']}"
+    return Wire("foil", 0.0, wire["foil"], foil_width=wire["width"], **_common(wire, label))
+
+
+def _track(wire: Section, _: Catalogue | None) -> Wire | None:
+    if wire["twisted"]:
+        wire.fault("twisted", "twisted tracks", "no twisted with a board's tracks")
+        return None
+    given = wire.given
+    label = f"track {given['trace']} × {given['width']}, {given['spacing']} apart"
+    return Wire(
+        "track",
+        0.0,
+        wire["trace"],
+        foil_width=wire["width"],
+        spacing=wire["spacing"],
+        **_common(wire, label),
+    )
+
+
+def _graded(wire: Section, catalogue: Catalogue | None) -> Wire | None:
+    with wire.faults.collect(wire.place.partition(":")[0]):
+        diameter = awg_diameter(wire["awg"])
+        if catalogue is None:
+            return None
+        overall = insulated_diameter(catalogue, diameter, wire["grade"])
+        return Wire("round", diameter, overall, **_common(wire, f"AWG {wire['awg']}, grade {wire['grade']}"))
+    return None
+
+
+def _solid(wire: Section, catalogue: Catalogue | None) -> Wire | None:
+    diameter, overall, grade = wire["diameter"], wire["overall"], wire["grade"]
+    if (overall is None) == (grade is None):
+        found = "grade and overall" if overall is not None else "neither grade nor overall"
+        wire.fault(
+            "grade", found, "one of the two: grade (1, 2 or 3 of IEC 60317) or the measured overall diameter"
+        )
+        return None
+    stated = wire.given["diameter"]
+    if overall is not None:
+        if overall <= diameter:
+            wire.fault("overall", show(wire.given["overall"]), f"more than the bare diameter, {stated}")
+            return None
+        return Wire("round", diameter, overall, **_common(wire, f"{stated}, {wire.given['overall']} overall"))
+    if catalogue is None:
+        return None
+    with wire.faults.collect(wire.place.partition(":")[0]):
+        return Wire(
+            "round",
+            diameter,
+            insulated_diameter(catalogue, diameter, grade),
+            **_common(wire, f"{stated}, grade {grade}"),
+        )
+    return None

@@ -1,0 +1,228 @@
+"""From the window's two-dimensional fields to the interaction of whole turns: the leakage model.
+
+A turn lies partly under the core (the window's planar or axisymmetric field) and partly outside it (open
+space beside the leg, whose surface mirrors). With the energies per metre W'_in, W'_out of one distribution
+of ampere-turns that sums to zero,
+
+    W = k_in W'_in (l_in + D) + k_out W'_out (l_out − D)
+
+where l_in + l_out is the turn's length at the centroid x_E of the energy, D the length by which the sides of
+the outer legs extend the inside, and k the curvature of round legs. Only x_E, k, D depend on the
+distribution; the energies are quadratic forms whose matrices all tests of a build share. The lengths:
+``turn_lengths``.
+
+On a U core with both legs wound one window holds the sections of both, and each leg has its own outside:
+
+    W = W'_in l_in + Σ over the legs [ W'_in,leg D + W'_out,leg (l_out − D) ]
+
+which asks for ampere-turns that sum to zero on each leg.
+
+Accuracy against three-dimensional field solutions: concentric windings 2.0 % worst, 0.2 % median; sections
+side by side 3.3 %, 0.7 %. Sources: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (images
+outside); M. Lambert et al., IEEE Trans. Power Del. 28(1), 2013 (inside and outside) (from memory); edge
+extension, corner mirror and yoke cover: this project, calibrated on field solutions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..design import Dimensions, FloatArray, IntArray, PotDimensions, RoundDimensions, ToroidDimensions
+from ..errors import BuildError, Fault
+from ..field import centroid_forms, outside, planar_window, round_window
+from ..winding.layout import window_of
+from .turn_lengths import LeggedDimensions, TurnLengths, leg_radius, turn_lengths, yoke_cover
+
+
+@dataclass(frozen=True)
+class WindowFields:
+    """What all tests of a batch of builds share, for the sections around one leg. (B, n, n) matrices, H per
+    metre and turn² unless said.
+
+    inside : in the window. free, image : beside the leg, open space and mirror. yoke : between yokes that
+    overhang, no outer leg (round legs; else None). energy, moment : quadratic forms of the centroid.
+    axisymmetric : in the window of a round leg, H per turn² over the whole turn (else None). width, height
+    : of the window (m).
+    outermost : (B,) where the winding ends, middle : (B, n) of each section, across the window (m).
+    cover : part of a turn under the core, overriding the geometry, or None.
+    """
+
+    dimensions: LeggedDimensions
+    width: float
+    height: float
+    inside: FloatArray
+    free: FloatArray
+    image: FloatArray
+    yoke: FloatArray | None
+    energy: FloatArray
+    moment: FloatArray
+    axisymmetric: FloatArray | None
+    outermost: FloatArray
+    middle: FloatArray
+    cover: float | None
+
+
+@dataclass(frozen=True)
+class TwoLegFields:
+    """A U core with both legs wound. window : (B, n, n) H per metre and turn², the one window with all
+    sections. legs : of each leg, which sections lie on it and their own fields."""
+
+    window: FloatArray
+    legs: tuple[tuple[IntArray, WindowFields], ...]
+
+
+def window_fields(
+    dimensions: Dimensions, sections: FloatArray, leg_share: ArrayLike = 1.0, *, cover: float | None = None
+) -> WindowFields:
+    """Solve the window of a core for sections (B, n, 4) = x0, x1, y0, y1 (m), x from the leg's surface.
+
+    leg_share : (B,), see ``planar_window``. Raises BuildError for rings, which have no window, and for
+    sections outside the window.
+    """
+    if isinstance(dimensions, ToroidDimensions):
+        raise BuildError(Fault("core", "a ring", "a core with legs"))
+    width, height = window_of(dimensions)
+    free, image = outside(sections)
+    energy, moment = centroid_forms(width, height, sections)
+    yoke = axisymmetric = None
+    radius = leg_radius(dimensions)
+    if radius is not None:
+        yoke = planar_window(width + 4 * max(width, height), height, sections, leg_share=leg_share, modes=64)
+        rings = sections + radius * np.array([1.0, 1.0, 0.0, 0.0])
+        axisymmetric = round_window(radius, radius + width, height, rings, leg_share=leg_share)
+    return WindowFields(
+        dimensions=dimensions,
+        width=width,
+        height=height,
+        inside=planar_window(width, height, sections, leg_share=leg_share),
+        free=free,
+        image=image,
+        yoke=yoke,
+        energy=energy,
+        moment=moment,
+        axisymmetric=axisymmetric,
+        outermost=np.max(sections[..., 1], axis=-1),
+        middle=(sections[..., 0] + sections[..., 1]) / 2,
+        cover=cover,
+    )
+
+
+def two_leg_fields(
+    dimensions: Dimensions,
+    sections: FloatArray,
+    legs: Sequence[int],
+    leg_share: ArrayLike = 1.0,
+    *,
+    cover: float | None = None,
+) -> TwoLegFields:
+    """Solve the window of a U core whose legs are both wound.
+
+    sections : (B, n, 4), x from the surface of each section's own leg; legs : its number, 1 or 2. Turns of
+    both legs that drive the flux the same way round the core run through the window in the same direction,
+    so that ampere-turns counted round the core keep their sign in the window: x of leg 2 is mirrored,
+    nothing else. leg_share : of leg 1. Raises BuildError as ``window_fields``.
+    """
+    width, height = window_of(dimensions)
+    number = np.asarray(legs)
+    placed = sections.copy()
+    second = number == 2
+    placed[:, second, 0], placed[:, second, 1] = (
+        width - sections[:, second, 1],
+        width - sections[:, second, 0],
+    )
+    parts = []
+    for leg, share in ((1, np.asarray(leg_share, float)), (2, 1.0 - np.asarray(leg_share, float))):
+        own = np.flatnonzero(number == leg)
+        parts.append((own, window_fields(dimensions, sections[:, own], share, cover=cover)))
+    return TwoLegFields(planar_window(width, height, placed, leg_share=leg_share), tuple(parts))
+
+
+def _form(matrix: FloatArray, flow: FloatArray) -> FloatArray:
+    """NI·K·NI for (B, n, n) or (B, T, n, n) and (B, T, n): (B, T)."""
+    if matrix.ndim == 3:
+        return np.asarray(np.sum((flow @ matrix) * flow, axis=-1))
+    return np.asarray(np.sum(np.matmul(matrix, flow[..., None])[..., 0] * flow, axis=-1))
+
+
+def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -> FloatArray:
+    """(B, T, n, n) interaction (H per turn²) of the sections for T distributions ``ampere_turns`` (B, T, n).
+
+    Each distribution sums to zero and sets its own x_E, k, D; its energy is NI·K·NI/2. Ampere-turns that
+    do not sum to zero (open tests, ratio) are anchored as the in-window matrix is: K_out = −½ D_out + a +
+    aᵀ with D_out the pair invariants K_ii + K_jj − 2 K_ij and a_i = ½ K_in,ii W'_out/W'_in. Symmetric;
+    positive semidefinite on ampere-turns that sum to zero. A distribution of zeros (nothing opposes the
+    driven winding) gives the field between leg and winding, the whole turn as if it lay in the window. With
+    two legs each leg's ampere-turns must sum to zero; a leg without any has its part of the window only.
+    """
+    flow = np.asarray(ampere_turns, float)
+    if isinstance(fields, WindowFields):
+        return np.where(
+            ~np.any(flow != 0, axis=-1)[..., None, None],
+            _alone(fields)[:, None],
+            _around_one_leg(fields, flow)[0],
+        )
+    covered = np.zeros((*flow.shape[:2], 1, 1))
+    parts = []
+    for own, part in fields.legs:
+        whole, lengths = _around_one_leg(part, flow[..., own])
+        busy = np.any(flow[..., own] != 0, axis=-1)[..., None, None]
+        covered = np.maximum(covered, np.where(busy, lengths.covered[..., None, None], 0.0))
+        parts.append(
+            (own, whole, np.where(busy, lengths.covered[..., None, None], 0.0) * part.inside[:, None])
+        )
+    result = covered * fields.window[:, None]
+    for own, whole, inside in parts:
+        result[..., own[:, None], own[None, :]] += whole - inside
+    return result
+
+
+def _alone(fields: WindowFields) -> FloatArray:
+    """(B, n, n) of sections that nothing opposes: the window's field over the whole turn in their middle."""
+    if fields.axisymmetric is not None:
+        return fields.axisymmetric
+    middle = np.mean(fields.middle, axis=-1, keepdims=True)
+    whole = turn_lengths(fields.dimensions, middle, cover=fields.cover).whole
+    return np.asarray(fields.inside * whole[..., None])
+
+
+def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, TurnLengths]:
+    """``interaction`` of the sections around one leg, and the lengths of their turns."""
+    dimensions = fields.dimensions
+    quiet = ~np.any(flow != 0, axis=-1)
+    energy = _form(fields.energy, flow)
+    size = np.sum(np.abs(flow), axis=-1)
+    own = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
+    # Opposing sections whose blocks coincide make no block field: only the near field is left.
+    fieldless = energy <= 1e-9 * own
+    place = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
+    centroid = np.where(fieldless, place, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy))
+    centroid = np.clip(centroid, 0.0, fields.width)
+    lengths = turn_lengths(dimensions, centroid, cover=fields.cover)
+    mirror = (fields.free + fields.image)[:, None]
+    if isinstance(dimensions, RoundDimensions | PotDimensions):
+        assert fields.yoke is not None
+        assert fields.axisymmetric is not None
+        cover = yoke_cover(dimensions, fields.outermost)[:, None, None, None]
+        beside = (1 - cover) * mirror + cover * fields.yoke[:, None]
+        inner, inner_length = fields.axisymmetric[:, None], lengths.inside / lengths.whole
+        planar = np.where(fieldless, 1.0, _form(fields.inside, flow))
+        curved = np.where(fieldless, 1.0, _form(fields.axisymmetric, flow) / (planar * lengths.whole))
+    else:
+        beside = mirror - lengths.missing[..., None, None] * fields.image[:, None]
+        inner, inner_length = fields.inside[:, None], lengths.inside
+        curved = np.ones_like(centroid)
+    outer_length = lengths.outside * (1 + curved) / 2
+    inside_matrix = inner * inner_length[..., None, None]
+    outer = beside * outer_length[..., None, None]
+    diagonal = np.diagonal(outer, axis1=-2, axis2=-1)
+    pairs = diagonal[..., :, None] + diagonal[..., None, :] - 2 * outer
+    inside_energy = _form(inside_matrix, flow)
+    outside_energy = _form(outer, flow)
+    scale = np.where(fieldless, 0.0, outside_energy / np.where(fieldless, 1.0, inside_energy))
+    anchor = np.diagonal(inside_matrix, axis1=-2, axis2=-1) * scale[..., None] / 2
+    result = inside_matrix - pairs / 2 + anchor[..., :, None] + anchor[..., None, :]
+    return np.where(quiet[..., None, None], 0.0, result), lengths

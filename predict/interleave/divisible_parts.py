@@ -1,0 +1,264 @@
+"""What of a design is rearranged: its windings as units that may be divided, its shields, its places.
+
+A winding whose build steps are alike but for their turns is divided anew: in series into sections as equal as
+whole turns allow (the first sections in the order of the build get the turns left over), in parallel into
+sections of equal turns. A winding whose steps differ in anything else (breadth, margin, place on the layer),
+steps laid beside each other, and the tracks of a board keep their steps as they are, in another order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, Winding, WindStep
+from .faces import Faces, Insulation
+from .rules import Rules, Split, refuse
+
+Bay = tuple[int, int | None]
+"""(leg, chamber): one of the places at which a build stacks."""
+
+
+@dataclass(frozen=True)
+class Unit:
+    """What is divided and moved as one. ``steps``: those of one section, from the leg outwards, at no place.
+    ``turns``: (winding, turns between its ends) of each step's winding; empty where its steps are fixed.
+    ``blocks``: (winding, thickness (m) of all its sections) of steps that are blocks. ``wires``: (winding,
+    wires in hand
+    of all its sections in parallel together). ``repeats``: sections of it may lie on each other. ``now``: how
+    the design has it. ``shield``: carries no load current."""
+
+    steps: tuple[Step, ...]
+    windings: tuple[str, ...]
+    turns: tuple[tuple[str, int], ...]
+    blocks: tuple[tuple[str, float], ...]
+    wires: tuple[tuple[str, int], ...]
+    splits: tuple[Split, ...]
+    repeats: bool
+    now: Split
+    shield: bool = False
+
+    @property
+    def name(self) -> str:
+        """What it is called in a list of the order."""
+        return "+".join(self.windings)
+
+
+@dataclass(frozen=True)
+class Space:
+    """All that may be rearranged. ``bays``: the places. ``lead``, ``tail``: insulation below and above all of
+    it, which stays. ``end_shields``: shields may lie innermost or outermost, as one does now. ``shared``:
+    sections in parallel share the wires in hand."""
+
+    design: Design
+    units: tuple[Unit, ...]
+    bays: tuple[Bay, ...]
+    faces: Faces
+    lead: Insulation
+    tail: Insulation
+    end_shields: bool
+    shared: bool
+
+
+def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
+    """What of ``design`` may be rearranged under ``rules``.
+
+    Raises DesignError, in words, for builds that are not enumerated: windings on sectors of a ring, tape
+    across several chambers between windings, groups of windings that cannot be divided alike.
+    """
+    steps = design.build.steps
+    laid = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    _check_supported(design, steps[laid[0] : laid[-1] + 1])
+    units: list[Unit] = []
+    for winding_steps in _blocks(steps):
+        if isinstance(winding_steps[0], ShieldStep):
+            units.append(_shield(winding_steps[0]))
+    for cluster in _clusters(design, rules):
+        units += _units(design, rules, cluster, faces)
+    first, last = steps[laid[0]], steps[laid[-1]]
+    return Space(
+        design,
+        tuple(units),
+        _bays(design),
+        faces,
+        steps[: laid[0]],
+        steps[laid[-1] + 1 :],
+        isinstance(first, ShieldStep) or isinstance(last, ShieldStep),
+        rules.parallel != "same",
+    )
+
+
+def _check_supported(design: Design, between: Sequence[Step]) -> None:
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    winds = [step for step in between if isinstance(step, WindStep)]
+    if ring and any(step.sector is not None for step in winds):
+        raise refuse(
+            "build.steps",
+            "windings on sectors of a ring",
+            "windings all around the ring, whose order is enumerated",
+            "Change the sectors by hand and compare with 'predict --against'.",
+        )
+    across = [step for step in between if isinstance(step, TapeStep | SpacerStep) and step.chamber is None]
+    if any(step.chamber is not None for step in winds) and across:
+        raise refuse(
+            "build.steps",
+            "tape or a spacer across several chambers between windings",
+            "insulation with the 'chamber' that it lies in; across all of them only first or last",
+        )
+
+
+def _bays(design: Design) -> tuple[Bay, ...]:
+    winds = [step for step in design.build.steps if isinstance(step, WindStep | ShieldStep)]
+    legs = sorted({step.leg for step in winds})
+    chambers: list[int | None] = [None]
+    if any(step.chamber is not None for step in winds):
+        chambers = list(range(1, (len(design.bobbin.chambers) or design.bobbin.chamber_count) + 1))
+    return tuple((leg, chamber) for leg in legs for chamber in chambers)
+
+
+def _blocks(steps: Sequence[Step]) -> list[tuple[Step, ...]]:
+    """Wind steps and shields, with the steps laid beside each in one block."""
+    found: list[list[Step]] = []
+    for step in steps:
+        if isinstance(step, WindStep) and step.beside and found:
+            found[-1].append(step)
+        elif isinstance(step, WindStep | ShieldStep):
+            found.append([step])
+    return [tuple(block) for block in found]
+
+
+def _placeless(step: Step) -> Step:
+    return replace(step, chamber=None, leg=1)
+
+
+def _shield(step: ShieldStep) -> Unit:
+    one = Split(1, "fixed")
+    return Unit((_placeless(step),), (step.name,), (), (), (), (one,), False, one, shield=True)
+
+
+def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:
+    """The step-owning windings, each alone or with those of its group, in the design's order."""
+    owners = list(dict.fromkeys(s.winding for s in design.build.steps if isinstance(s, WindStep)))
+    found: list[tuple[str, ...]] = []
+    for name in owners:
+        group = next((group for group in rules.groups if name in group), (name,))
+        if group not in found:
+            found.append(group)
+    for group in rules.groups:
+        for name in group:
+            if name not in owners:
+                raise refuse(
+                    "option --group",
+                    f"{name}, which is wound together with another",
+                    "windings with build steps of their own",
+                )
+    return found
+
+
+def _alike(steps: Sequence[WindStep]) -> bool:
+    first = _template(steps[0])
+    return all(_template(step) == first for step in steps)
+
+
+def _template(step: WindStep) -> WindStep:
+    """A step without place, turns, layers (and the thickness of a block, which goes with the turns)."""
+    thick = None if step.thickness is None else 0.0
+    return replace(step, chamber=None, leg=1, turns=0, layers=None, thickness=thick)
+
+
+def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces) -> list[Unit]:
+    """The units of one winding or group; of one that keeps its steps, one unit for each kind of step."""
+    blocks = [
+        b for b in _blocks(design.build.steps) if isinstance(b[0], WindStep) and b[0].winding in cluster
+    ]
+    if not blocks:  # wound beside another everywhere, and moved with it
+        return []
+    boards = design.build.direction == "up" and design.winding(cluster[0]).wire.kind == "track"
+    plain = all(len(block) == 1 for block in blocks)
+    own = {name: [b[0] for b in blocks if b[0].winding == name] for name in cluster}  # type: ignore[union-attr]
+    divisible = plain and not boards and all(_alike(steps) for steps in own.values())  # type: ignore[arg-type]
+    divisible = divisible and not any(_beside_member(design, name) for name in cluster)
+    if divisible:
+        return [_divisible(design, rules, cluster, own, faces)]  # type: ignore[arg-type]
+    if len(cluster) > 1:
+        raise refuse(
+            "option --group",
+            ", ".join(cluster),
+            "windings whose steps differ in their turns only, none of them beside another",
+        )
+    kinds: dict[tuple[Step, ...], int] = {}
+    for block in blocks:
+        key = tuple(_placeless(step) for step in block)
+        kinds[key] = kinds.get(key, 0) + 1
+    result = []
+    for steps, count in kinds.items():
+        names = tuple(
+            dict.fromkeys(n for s in steps if isinstance(s, WindStep) for n in (s.winding, *s.companions))
+        )
+        split = Split(count, "fixed")
+        result.append(Unit(steps, names, (), (), (), (split,), boards, split))
+    return result
+
+
+def _beside_member(design: Design, name: str) -> bool:
+    steps = design.build.steps
+    return any(isinstance(step, WindStep) and step.beside and step.winding == name for step in steps)
+
+
+def _divisible(
+    design: Design, rules: Rules, cluster: tuple[str, ...], own: dict[str, list[WindStep]], faces: Faces
+) -> Unit:
+    windings = [design.winding(name) for name in cluster for name in (name, *own[name][0].companions)]
+    parallel = windings[0].sections == "parallel"
+    counts = {len(steps) for steps in own.values()}
+    turns = {name: _total(steps, design.winding(name)) for name, steps in own.items()}
+    if len(cluster) > 1 and (len(counts) > 1 or len({w.sections for w in windings}) > 1):
+        raise refuse(
+            "option --group",
+            ", ".join(f"{name} in {len(own[name])}" for name in cluster),
+            "windings with equally many sections, joined alike",
+        )
+    count = counts.pop()
+    most = max(rules.most_of(winding.name for winding in windings), 1)
+    wires = tuple((w.name, w.wire.in_hand * (count if parallel else 1)) for w in windings)
+    splits = [Split(k, "series") for k in range(1, most + 1) if k <= min(turns.values())]
+    now = Split(count, "parallel" if parallel and count > 1 else "series")
+    if rules.parallel == "shared":
+        splits += [Split(k, "parallel") for k in range(2, most + 1) if _shares(own, wires, k)]
+    elif rules.parallel == "same":
+        splits += [Split(k, "parallel") for k in range(2, most + 1)]
+    if now.connection == "parallel" and now not in splits and count <= most:
+        splits.append(now)
+    if rules.parallel == "none" and parallel and count > 1:
+        splits = [now] if count <= most else []
+    steps: list[Step] = []
+    for name in cluster:
+        step = replace(_template(own[name][0]), turns=0)
+        if steps:
+            steps += faces.between(steps[-1], step)
+        steps.append(step)
+    names = tuple(winding.name for winding in windings)
+    thick = {name: [step.thickness for step in own[name] if step.thickness is not None] for name in cluster}
+    blocks = tuple((name, float(sum(map(np.asarray, each)))) for name, each in thick.items() if each)
+    return Unit(tuple(steps), names, tuple(turns.items()), blocks, wires, tuple(splits), False, now)
+
+
+def _total(steps: Sequence[WindStep], winding: Winding) -> int:
+    """Turns of a winding between its ends."""
+    turns = [int(np.asarray(step.turns)) for step in steps]
+    if winding.sections == "parallel" and len(set(turns)) > 1:
+        raise refuse(
+            f"winding {winding.name}",
+            "parallel sections of " + ", ".join(map(str, turns)) + " turns",
+            "parallel sections of equal turns",
+        )
+    return turns[0] if winding.sections == "parallel" else sum(turns)
+
+
+def _shares(own: dict[str, list[WindStep]], wires: Sequence[tuple[str, int]], sections: int) -> bool:
+    """Whether the wires in hand can be shared out to so many sections (a block of copper: always)."""
+    if all(step.thickness is not None for steps in own.values() for step in steps):
+        return True
+    return all(count % sections == 0 for _, count in wires)

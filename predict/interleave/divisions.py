@@ -1,0 +1,107 @@
+"""A division of the windings made real: the build steps of a section, how the winding is joined, its joints,
+and an arrangement as a design."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..design import Design, Step, Winding, WindStep, Wire
+from .divisible_parts import Bay, Space, Unit
+from .orders import Sequences
+from .rules import Split, equal_turns
+
+
+def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
+    """The build steps of section ``ordinal`` (from 0, in the order of the build) of a unit divided so, at no
+    place."""
+    if not unit.turns:
+        return unit.steps
+    turns, blocks = dict(unit.turns), dict(unit.blocks)
+    result: list[Step] = []
+    for step in unit.steps:
+        if not isinstance(step, WindStep):
+            result.append(step)
+            continue
+        whole = turns[step.winding]
+        own = whole if split.connection == "parallel" else equal_turns(whole, split.sections)[ordinal]
+        thickness = step.thickness
+        if thickness is not None:
+            share = 1 / split.sections if split.connection == "parallel" else own / whole
+            thickness = blocks[step.winding] * share
+        result.append(replace(step, turns=own, thickness=thickness))
+    return tuple(result)
+
+
+def connected(space: Space, splits: tuple[Split, ...], winding: Winding) -> Winding:
+    """A winding joined, and with as many wires in hand, as its division asks for."""
+    for unit, split in zip(space.units, splits, strict=True):
+        wires = dict(unit.wires)
+        if winding.name not in wires or split.connection == "fixed":
+            continue
+        parallel = split.connection == "parallel"
+        hands = winding.wire.in_hand
+        if space.shared and not unit.blocks:
+            hands = wires[winding.name] // (split.sections if parallel else 1)
+        return replace(
+            winding,
+            sections="parallel" if parallel else "series",
+            wire=_in_hand(winding.wire, hands),
+            total_turns=_checksum(unit, split, winding),
+        )
+    return winding
+
+
+def _in_hand(wire: Wire, hands: int) -> Wire:
+    """The wire with so many in hand (one alone is not twisted), its label as the file's reader makes it."""
+
+    def told(number: int, twisted: bool) -> str:
+        return (f", {number} in hand" if number > 1 else "") + (", twisted" if twisted else "")
+
+    twisted = wire.twisted and hands > 1
+    stated = wire.label.removesuffix(told(wire.in_hand, wire.twisted))
+    return replace(wire, in_hand=hands, twisted=twisted, label=f"{stated}{told(hands, twisted)}")
+
+
+def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:
+    """``total_turns`` as the file's reader checks it: the sum over the steps."""
+    if winding.total_turns is None:
+        return None
+    turns = dict(unit.turns).get(winding.name)
+    if turns is None or split == unit.now:
+        return winding.total_turns
+    return turns * (split.sections if split.connection == "parallel" else 1)
+
+
+def joints(space: Space, splits: tuple[Split, ...]) -> int:
+    """Joints of a combination of divisions, without building it."""
+    own: dict[str, int] = {}
+    twice = {}
+    for unit, split in zip(space.units, splits, strict=True):
+        for name in unit.windings if not unit.shield else ():
+            own[name] = own.get(name, 0) + split.sections
+            fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
+            twice[name] = fixed or split.connection == "parallel"
+    return sum((count - 1) * (2 if twice[name] else 1) for name, count in own.items())
+
+
+def arranged(space: Space, splits: tuple[Split, ...], order: Sequences) -> Design:
+    """The design with its windings divided by ``splits`` and laid in ``order``."""
+    design = space.design
+    laid = [0] * len(space.units)
+    steps: list[Step] = list(space.lead)
+    for bay, symbols in zip(space.bays, order, strict=True):
+        before: Step | None = None
+        for symbol in symbols:
+            section = section_steps(space.units[symbol], splits[symbol], laid[symbol])
+            laid[symbol] += 1
+            if before is not None:
+                steps += [_at(step, bay) for step in space.faces.between(before, section[0])]
+            steps += [_at(step, bay) for step in section]
+            before = section[-1]
+    steps += space.tail
+    windings = tuple(connected(space, splits, winding) for winding in design.windings)
+    return replace(design, windings=windings, build=replace(design.build, steps=tuple(steps)))
+
+
+def _at(step: Step, bay: Bay) -> Step:
+    return replace(step, leg=bay[0], chamber=bay[1])

@@ -1,0 +1,209 @@
+"""What the bench reads of each arrangement, many at once.
+
+Those of one structure (``arrangement_batches``) are builds of one batch: one window solution, one solution
+of eddy currents, one nodal solution for all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..capacitance.potentials import build_capacitance
+from ..circuit.bench import predict_laid
+from ..circuit.section_coupling import sections_of
+from ..design import BenchTest, Design, FloatArray, Member
+from ..errors import BuildError, nearest
+from ..portions import processes_at_hand, shared_out
+from .arrangements import Arrangement
+from .batches import Batch, together, wire_lengths
+from .rules import refuse
+
+_CHUNK = 128
+"""Arrangements predicted at a time."""
+_WORTH_SHARING = 300
+"""Arrangements from which on work is shared out among processes."""
+USUAL_FREQUENCY = 100e3
+"""Working frequency (Hz) where neither design nor user gives one (laminated cores ask for their own)."""
+
+
+@dataclass(frozen=True)
+class Questions:
+    """The tests that compare arrangements. ``leakage``: the first is that of the drive winding.
+    ``resistance``: its alternating-current resistance with the same windings shorted. ``capacitance``: of the
+    drive winding to one of every other circuit (perhaps none). ``resonance``: of the drive winding."""
+
+    leakage: tuple[BenchTest, ...]
+    resistance: BenchTest
+    capacitance: tuple[BenchTest, ...]
+    resonance: BenchTest
+
+    @property
+    def tests(self) -> tuple[BenchTest, ...]:
+        """All of them."""
+        return (*self.leakage, self.resistance, *self.capacitance, self.resonance)
+
+
+@dataclass(frozen=True)
+class Predictions:
+    """Readings of A arrangements (SI): leakage (A, p), capacitance (A, c), resistance and resonance (A,);
+    wire_length (A, W): of one wire of each winding, leads left out (m). ``refused``: arrangements (their
+    numbers) of which the models refuse a reading, with the reason; their readings are NaN."""
+
+    leakage: FloatArray
+    resistance: FloatArray
+    capacitance: FloatArray
+    resonance: FloatArray
+    wire_length: FloatArray
+    refused: tuple[tuple[int, str], ...]
+
+
+def questions_of(
+    design: Design,
+    *,
+    drive: str | None = None,
+    pairs: Sequence[tuple[str, str]] = (),
+    frequency: float | None = None,
+) -> Questions:
+    """The tests by which arrangements are compared.
+
+    drive : the winding whose leakage counts; None: that of the design's first leakage test. Its leakage is
+    that test itself where the design has one for it (so that 'predict' shows the same number), else with all
+    windings of other circuits shorted at the working frequency. pairs : further (drive, short).
+    frequency : working frequency (Hz), None: the design's, else that of the leakage test, else 100 kHz.
+    Raises DesignError for unknown windings and for a design of one winding.
+    """
+    names = [winding.name for winding in design.windings]
+    if len(names) < 2:
+        raise refuse("winding", "one winding", "a design of two or more windings, which can be interleaved")
+    for name in [drive or names[0], *(name for pair in pairs for name in pair)]:
+        if name not in names:
+            option = "option --drive" if name == drive else "option --pair"
+            raise refuse(option, repr(name), "one of " + ", ".join(names), nearest(name, names))
+    shorted = [t for t in design.tests if t.measure == "inductance" and t.short and len(t.drive) == 1]
+    own = [t for t in shorted if t.drive[0].name == (drive or t.drive[0].name) and t.drive[0].name in names]
+    start = drive or (own[0].drive[0].name if own else names[0])
+    at = frequency or design.working_frequency or (own[0].frequency if own else None) or USUAL_FREQUENCY
+    if own:
+        main = own[0]
+    else:
+        others = tuple(Member(name) for name in _elsewhere(design, start) or [n for n in names if n != start])
+        main = BenchTest(f"leakage of {start}", "inductance", (Member(start),), others, frequency=at)
+    port = main.drive
+    leakage = [main]
+    for first, second in pairs:
+        if first == second:
+            raise refuse("option --pair", f"{first}/{second}", "two different windings")
+        name = f"leakage {first}/{second}"
+        leakage.append(BenchTest(name, "inductance", (Member(first),), (Member(second),), frequency=at))
+    resistance = replace(main, name="AC resistance", measure="ac_resistance", frequency=at, minimum=None)
+    capacitance = []
+    seen: set[str] = set()
+    for name in sorted(_elsewhere(design, start), key=lambda n: n not in [m.name for m in main.short]):
+        circuit = design.winding(name).circuit
+        if circuit in seen:
+            continue
+        seen.add(circuit)
+        stated = next(
+            (
+                t
+                for t in design.tests
+                if t.measure == "capacitance" and t.drive == port and t.sense == (Member(name),)
+            ),
+            None,
+        )
+        capacitance.append(
+            stated
+            or BenchTest(
+                f"capacitance {start} to {name}",
+                "capacitance",
+                port,
+                (),
+                (Member(name),),
+                frequency=min(at, 1e5),
+            )
+        )
+    resonance = BenchTest(f"resonance of {start}", "resonance", port)
+    return Questions(tuple(leakage), resistance, tuple(capacitance), resonance)
+
+
+def _elsewhere(design: Design, name: str) -> list[str]:
+    """Windings of other circuits."""
+    circuit = design.winding(name).circuit or name
+    return [other.name for other in design.windings if (other.circuit or other.name) != circuit]
+
+
+def predict_arrangements(
+    arrangements: Sequence[Arrangement],
+    questions: Questions,
+    *,
+    resonance: bool = True,
+    progress: Callable[[int, int], None] | None = None,
+    processes: int | None = None,
+) -> Predictions:
+    """Readings of all arrangements; progress(done, whole) is called after every portion.
+
+    resonance : False leaves out the search for it, the longest part (its readings are NaN then). processes :
+    among how many to share the work; None: among all that can run, where there is enough to do.
+    """
+    tests = questions.tests if resonance else questions.tests[:-1]
+    groups: dict[Hashable, list[int]] = {}
+    first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken out at once
+    for place, arrangement in enumerate(arrangements):
+        groups.setdefault(arrangement.batch.key, []).append(place)
+        first_of.setdefault(id(arrangement.batch), place)
+    portions = []
+    for places in groups.values():
+        places.sort(key=lambda place: first_of[id(arrangements[place].batch)])
+        portions += [places[begin : begin + _CHUNK] for begin in range(0, len(places), _CHUNK)]
+    portions.sort(key=len, reverse=True)
+
+    def work(number: int) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
+        parts = [(arrangements[place].batch, arrangements[place].row) for place in portions[number]]
+        found, reasons = _predicted(parts, tests)
+        return found, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
+
+    values = np.full((len(arrangements), len(questions.tests)), np.nan)
+    lengths = np.empty((len(arrangements), len(arrangements[0].design.windings)))
+    refused: list[tuple[int, str]] = []
+    done = 0
+    enough = len(arrangements) >= _WORTH_SHARING
+    hands = (processes_at_hand() if enough else 1) if processes is None else processes
+    for number, (found, wires, reasons) in shared_out(work, len(portions), hands):
+        chunk = portions[number]
+        values[chunk, : len(tests)], lengths[chunk] = found, wires
+        refused += [(chunk[k], reason) for k, reason in reasons]
+        done += len(chunk)
+        if progress is not None:
+            progress(done, len(arrangements))
+    first, last = len(questions.leakage), len(questions.tests) - 1
+    return Predictions(
+        values[:, :first],
+        values[:, first],
+        values[:, first + 1 : last],
+        values[:, last],
+        lengths,
+        tuple(sorted(refused)),
+    )
+
+
+def _predicted(
+    parts: Sequence[tuple[Batch, int]], tests: tuple[BenchTest, ...]
+) -> tuple[FloatArray, list[tuple[int, str]]]:
+    """(B, T) readings of arrangements that share a key; where the models refuse one, each on its own, and
+    the reasons."""
+    try:
+        design, layout, solid = together(parts)
+        sections = sections_of(replace(design, tests=tests), layout)
+        return predict_laid(sections, build_capacitance(design, layout, solid)).values, []
+    except BuildError as error:
+        if len(parts) == 1:
+            return np.full((1, len(tests)), np.nan), [(0, str(error.faults[0]))]
+    values, reasons = [], []
+    for k, one in enumerate(parts):
+        found, reason = _predicted([one], tests)
+        values.append(found[0])
+        reasons += [(k, text) for _, text in reason]
+    return np.stack(values), reasons

@@ -1,0 +1,106 @@
+"""What an arrangement of a build may be: the rules a user gives, and the ways to divide a winding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from ..design import Design
+from ..errors import DesignError, Fault, Faults, nearest
+
+Sharing = Literal["shared", "same", "none"]
+SHARINGS: dict[Sharing, str] = {
+    "shared": "sections in parallel share the wires in hand: the same copper in every arrangement",
+    "same": "every section in parallel has the wire that its sections have now: more copper with each",
+    "none": "no winding is divided into sections in parallel beyond what the design does",
+}
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What bounds the search.
+
+    most_sections : of one winding; sections : (winding, most) for single windings. innermost, outermost : the
+    windings of which one must lie there (empty: any). groups : windings laid one directly on the other in
+    this order and divided alike. tape : (winding, winding, least wraps between them). most_joints : of the
+    whole part, None: any number. parallel : see SHARINGS. most : arrangements considered; those with fewer
+    sections come first.
+    """
+
+    most_sections: int = 3
+    sections: tuple[tuple[str, int], ...] = ()
+    innermost: tuple[str, ...] = ()
+    outermost: tuple[str, ...] = ()
+    groups: tuple[tuple[str, ...], ...] = ()
+    tape: tuple[tuple[str, str, int], ...] = ()
+    most_joints: int | None = None
+    parallel: Sharing = "shared"
+    most: int = 2000
+
+    def most_of(self, windings: Iterable[str]) -> int:
+        """The most sections into which windings that are divided alike may go."""
+        own = dict(self.sections)
+        return min(own.get(name, self.most_sections) for name in windings)
+
+
+@dataclass(frozen=True)
+class Split:
+    """A winding in ``sections`` sections. connection : "series" or "parallel"; "fixed": its build steps as
+    the design has them."""
+
+    sections: int
+    connection: Literal["series", "parallel", "fixed"]
+
+
+def equal_turns(turns: int, sections: int) -> tuple[int, ...]:
+    """``turns`` in series sections as equal as whole turns allow; the first ones get the turns that are left
+    over."""
+    each, more = divmod(turns, sections)
+    return tuple(each + (place < more) for place in range(sections))
+
+
+def check_rules(design: Design, rules: Rules) -> None:
+    """DesignError with every name in the rules that the design does not have, and every number that makes no
+    sense."""
+    faults = Faults()
+    known = [winding.name for winding in design.windings]
+    shields = [shield.name for shield in design.shields]
+    named = [
+        *(("option --most-sections", name) for name, _ in rules.sections),
+        *(("option --innermost", name) for name in rules.innermost),
+        *(("option --outermost", name) for name in rules.outermost),
+        *(("option --group", name) for group in rules.groups for name in group),
+    ]
+    for place, name in named:
+        if name not in known:
+            faults.add(place, repr(name), "one of " + ", ".join(known), nearest(name, known))
+    for first, second, wraps in rules.tape:
+        for name in (first, second):
+            if name not in known + shields:
+                faults.add(
+                    "option --tape", repr(name), "one of " + ", ".join(known + shields), nearest(name, known)
+                )
+        if first == second:
+            faults.add("option --tape", f"{first} against itself", "two windings, as in P/S=3")
+        if wraps < 0:
+            faults.add("option --tape", str(wraps), "a number of wraps, 0 or more")
+    for place, number in [("most", rules.most_sections), *rules.sections, ("most", rules.most)]:
+        if number < 1:
+            faults.add(f"option for {place}", str(number), "a whole number from 1")
+    seen: set[str] = set()
+    for group in rules.groups:
+        if len(group) < 2 or seen & set(group) or len(set(group)) < len(group):
+            faults.add(
+                "option --group",
+                ",".join(group),
+                "two or more windings with commas between them, as in S,AUX; each in one group, once",
+            )
+        seen |= set(group)
+    if faults.found:
+        raise DesignError(faults.found)
+
+
+def refuse(place: str, found: str, allowed: str, hint: str = "") -> DesignError:
+    """A DesignError of one fault."""
+    return DesignError(Fault(place, found, allowed, hint))

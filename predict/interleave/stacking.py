@@ -1,0 +1,228 @@
+"""Many orders of the same sections laid at once, as builds of one batch.
+
+Every order is known by the height on which each of its sections begins: off a ring a section is as high
+wherever it lies, on a ring it has the more layers the higher it lies. The sections are laid in one order that
+all share, each on a spacer (which may well go back towards the leg) that brings it to its own height in every
+build.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..capacitance.insulation_below import SolidInsulation
+from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
+from ..errors import BuildError
+from ..winding.layering import ROUNDING
+from ..winding.layout import lay_out
+from ..winding.space import Heaps, place_of, winding_space, window_of
+from .batches import Batch
+from .divisible_parts import Bay, Space
+from .divisions import connected, section_steps
+from .faces import insulation_thickness
+from .orders import Sequences
+from .rules import Split
+
+_SAME = 1e-10
+"""Heights (m) that differ by less are one."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """What is laid in one piece at its place. ``height`` (m): None where a layer does not fit its breadth,
+    infinite where it is higher than the room. ``layers``: of all its steps. ``solid``: thickness of each
+    material within it (m); ``inside``: the same below each of its steps."""
+
+    steps: tuple[Step, ...]
+    height: float | None
+    layers: int
+    solid: tuple[float, ...]
+    inside: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One order with its sections on their heights. ``sections``: of every unit in turn, each with its place;
+    ``at``, ``below``: where each begins (m), and the insulation below it by material. ``top``, ``whole``: of
+    every place where the build ends, and all of its insulation."""
+
+    sections: tuple[tuple[Section, Bay], ...]
+    at: tuple[float, ...]
+    below: tuple[tuple[float, ...], ...]
+    top: tuple[float, ...]
+    whole: tuple[tuple[float, ...], ...]
+
+    @property
+    def structure(self) -> Hashable:
+        """What those that are stacked together have in common."""
+        return tuple((section.layers, bay) for section, bay in self.sections)
+
+
+class Stacking:
+    """Lays orders of a space; remembers the sections and what lies between them."""
+
+    def __init__(self, space: Space) -> None:
+        self.space = space
+        design = space.design
+        self.ring = isinstance(design.core.dimensions, ToroidDimensions)
+        insulation = [step for step in design.build.steps if isinstance(step, TapeStep | SpacerStep)]
+        self.materials = tuple(sorted({step.permittivity for step in insulation})) or (1.0,)
+        width, height = window_of(design.core.dimensions)
+        self.ceiling = height if design.build.direction == "up" else width
+        self.floor, self.lead = self._floors()
+        self._pieces: dict[tuple[int, Split, int], tuple[Step, ...]] = {}
+        self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int, frozenset[int]], Section] = {}
+        self._between: dict[tuple[int, int], tuple[float, tuple[float, ...]]] = {}
+
+    def _floors(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
+        """Where the first section of each place begins (m), and the insulation below it by material."""
+        room = winding_space(self.space.design)
+        heaps = Heaps()
+        for step in self.space.lead:
+            place = place_of(step)
+            ground = heaps.top(place, room.bay(place).floor)
+            heaps = heaps.raised(place, ground + insulation_thickness([step]), ground)
+        floor, lead = {}, {}
+        for leg, chamber in self.space.bays:
+            place = place_of(SpacerStep(0.0, chamber=chamber, leg=leg))
+            floor[leg, chamber] = float(heaps.top(place, room.bay(place).floor)[0])
+            lead[leg, chamber] = self._solid(_concerning(self.space.lead, (leg, chamber)))
+        return floor, lead
+
+    def _solid(self, steps: Sequence[Step]) -> tuple[float, ...]:
+        """Thickness (m) of each material among build steps."""
+        total = dict.fromkeys(self.materials, 0.0)
+        for step in steps:
+            if isinstance(step, TapeStep | SpacerStep):
+                total[step.permittivity] += insulation_thickness([step])
+        return tuple(total.values())
+
+    def section(
+        self, unit: int, split: Split, ordinal: int, bay: Bay, ground: float, legs: frozenset[int]
+    ) -> Section:
+        """Section ``ordinal`` of a unit divided by ``split`` that begins at ``ground`` (m) of a place, in a
+        build on so many ``legs``."""
+        if (unit, split, ordinal) not in self._pieces:
+            self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
+        pieces = self._pieces[unit, split, ordinal]
+        rise = ground - self.floor[bay] if self.ring else 0.0
+        key = (split, pieces, bay, round(rise / _SAME), legs)
+        if key not in self._sections:
+            steps = tuple(replace(step, leg=bay[0], chamber=bay[1]) for step in pieces)
+            inside = tuple(self._solid(steps[:k]) for k in range(len(steps)))
+            height, layers = self._measured(unit, split, steps, rise, legs)
+            self._sections[key] = Section(steps, height, layers, self._solid(steps), inside)
+        return self._sections[key]
+
+    def _measured(
+        self, unit: int, split: Split, steps: tuple[Step, ...], rise: float, legs: frozenset[int]
+    ) -> tuple[float | None, int]:
+        """Height (m; see ``Section``) and number of layers of a section on its own."""
+        space, first = self.space, steps[0]
+        splits = tuple(split if k == unit else other.splits[0] for k, other in enumerate(space.units))
+        windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
+        # where both legs are wound they share the window
+        around = [SpacerStep(0.0, leg=leg, chamber=first.chamber) for leg in legs - {first.leg}]
+        around.append(SpacerStep(rise, leg=first.leg, chamber=first.chamber))
+        build = replace(space.design.build, steps=(*around, *steps))
+        try:
+            layout = lay_out(replace(space.design, windings=windings, build=build), strict=True)
+        except BuildError as error:
+            too_high = self.ring or all(fault.place.startswith("build") for fault in error.faults)
+            return math.inf if too_high else None, 0
+        floor = float(winding_space(replace(space.design, build=build)).bay(place_of(first)).floor[0])
+        end = float(np.max(layout.stacked(layout.extent)[0, :, 1]))
+        return end - floor - rise, len(layout.sections)
+
+    def between(self, inner: int, outer: int) -> tuple[float, tuple[float, ...]]:
+        """Thickness (m) of what lies between two neighbouring units, whole and by material."""
+        if (inner, outer) not in self._between:
+            units = self.space.units
+            steps = self.space.faces.between(units[inner].steps[-1], units[outer].steps[0])
+            self._between[inner, outer] = insulation_thickness(steps), self._solid(steps)
+        return self._between[inner, outer]
+
+    def placed(self, splits: tuple[Split, ...], order: Sequences) -> Placed | str:
+        """Where every section of an order lies; or why it cannot be wound: "breadth" (a layer does not fit),
+        "height"."""
+        space = self.space
+        found: list[list[tuple[Section, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
+        tops, wholes = [], []
+        legs = frozenset(leg for (leg, _), symbols in zip(space.bays, order, strict=True) if symbols)
+        too_high = False
+        for bay, symbols in zip(space.bays, order, strict=True):
+            ground, below = self.floor[bay], self.lead[bay]
+            before = None
+            for symbol in symbols:
+                if before is not None:
+                    thick, parts = self.between(before, symbol)
+                    ground, below = ground + thick, _sum(below, parts)
+                section = self.section(symbol, splits[symbol], len(found[symbol]), bay, ground, legs)
+                if section.height is None:
+                    return "breadth"
+                found[symbol].append((section, bay, ground, below))
+                ground, below = ground + section.height, _sum(below, section.solid)
+                if ground > self.ceiling * (1 + ROUNDING):
+                    too_high = True
+                    if self.ring:
+                        return "height"
+                before = symbol
+            tops.append(ground)
+            wholes.append(_sum(below, self._solid(_concerning(space.tail, bay))))
+        if too_high:
+            return "height"
+        rows = [row for own in found for row in own]
+        return Placed(
+            tuple((section, bay) for section, bay, _, _ in rows),
+            tuple(ground for _, _, ground, _ in rows),
+            tuple(below for _, _, _, below in rows),
+            tuple(tops),
+            tuple(wholes),
+        )
+
+    def stacked(self, splits: tuple[Split, ...], placed: Sequence[Placed]) -> tuple[Batch, NDArray[np.bool_]]:
+        """Orders of one structure as one batch; and which of them fit."""
+        space = self.space
+        at, top = np.array([one.at for one in placed]), np.array([one.top for one in placed])
+        solid, whole = np.array([one.below for one in placed]), np.array([one.whole for one in placed])
+        heights = np.array([[section.height for section, _ in one.sections] for one in placed], float)
+        heap = {bay: np.full(len(placed), floor) for bay, floor in self.floor.items()}
+        steps: list[Step] = list(space.lead)
+        below: dict[int, tuple[int, FloatArray]] = {}
+        for number, (section, bay) in enumerate(placed[0].sections):
+            steps.append(SpacerStep(at[:, number] - heap[bay], leg=bay[0], chamber=bay[1]))
+            for step, inside in zip(section.steps, section.inside, strict=True):
+                below[len(steps)] = space.bays.index(bay), solid[:, number] + np.array(inside)
+                steps.append(step)
+            heap[bay] = at[:, number] + heights[:, number]
+        used = {bay for _, bay in placed[0].sections}
+        for place, bay in enumerate(space.bays):
+            if bay not in used:
+                continue
+            steps.append(SpacerStep(top[:, place] - heap[bay], leg=bay[0], chamber=bay[1]))
+        steps += space.tail
+        windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
+        build = replace(space.design.build, steps=tuple(steps))
+        design = replace(space.design, windings=windings, build=build, tests=())
+        layout = lay_out(design)
+        bare = tuple(step if isinstance(step, WindStep | ShieldStep) else SpacerStep(0.0) for step in steps)
+        known = np.zeros((len(placed), len(space.bays), len(steps), len(self.materials)))
+        for index, (place, thickness) in below.items():
+            known[:, place, index] = thickness
+        insulation = SolidInsulation(space.bays, self.materials, known, whole)
+        laid = replace(design, build=replace(build, steps=bare))
+        key = (splits, placed[0].structure)
+        return Batch(laid, layout, insulation, key), layout.fill <= 1 + ROUNDING
+
+
+def _concerning(steps: Sequence[Step], bay: Bay) -> list[Step]:
+    return [step for step in steps if step.leg == bay[0] and step.chamber in (None, bay[1])]
+
+
+def _sum(one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(a + b for a, b in zip(one, other, strict=True))

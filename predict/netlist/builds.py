@@ -1,0 +1,105 @@
+"""The builds of a netlist: as designed, and one at either end of production.
+
+Low: open inductance, leakage, direct-current resistance and capacitance each at the 2.5 % point of honest
+production and model error together; high: at the 97.5 % point. A corner, rarer than any one of them. Each is
+the design with its models scaled (``ModelFactors``), so that it is a transformer as much as the design is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..design import BenchTest, Design, Member
+from ..errors import BuildError, Fault
+from ..production.monte_carlo import spread
+
+BUILDS = 600
+"""Random builds from which the ends are taken: an end is good to about a tenth of the range's width."""
+_SEED = 1
+
+
+@dataclass(frozen=True)
+class EndOfProduction:
+    """A scaled design, with the factor (against nominal) on each quantity."""
+
+    name: str
+    design: Design
+    factors: tuple[tuple[str, float], ...]
+
+
+def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfProduction, ...]:
+    """(nominal, low, high) builds of ``design``.
+
+    low, high : frequencies (Hz) at which open inductance and capacitance, and leakage, are taken. Leakage is
+    that of the first winding against all others, resistance its own, capacitance that to the second. Raises
+    BuildError where the layout is outside the models.
+    """
+    quiet = replace(
+        design,
+        bench=replace(design.bench, source_resistance=0.0, short_inductance=0.0, short_resistance=0.0),
+        tests=_probes(design, low, high),
+    )
+    try:
+        found = spread(quiet, BUILDS, _SEED, shares=False)
+    except BuildError as error:
+        raise BuildError([_of_netlist(fault) for fault in error.faults]) from error
+    names = [test.name for test in quiet.tests]
+    result = [EndOfProduction("nominal", design, tuple((name, 1.0) for name in names))]
+    for label, values in (("low", found.low), ("high", found.high)):
+        factors = {name: float(v / n) for name, v, n in zip(names, values, found.nominal, strict=True)}
+        result.append(EndOfProduction(label, _scaled(design, factors), tuple(factors.items())))
+    return tuple(result)
+
+
+def _of_netlist(fault: Fault) -> Fault:
+    """A fault of this module's own leakage test, which is in no design file, as one of the netlist."""
+    if fault.place != "test 'leakage'":
+        return fault
+    hint = (
+        "A netlist couples all windings, so it needs their leakage, whatever tests the design has. "
+        "The leakage field here closes from yoke to yoke through the surrounding air, for which there is no "
+        "model. Wind both windings on each leg, or take a circuit from readings of a part: check derives one."
+    )
+    return replace(fault, place="netlist: leakage of the windings", hint=hint)
+
+
+def _probes(design: Design, low: float, high: float) -> tuple[BenchTest, ...]:
+    first, *others = (Member(winding.name) for winding in design.windings)
+    middle = float(np.sqrt(low * high))
+    tests = [
+        BenchTest("open inductance", "inductance", (first,), frequency=low, level=1e-6, leads=0.0),
+        BenchTest("resistance", "resistance", (first,), leads=0.0),
+    ]
+    if others:
+        tests += [
+            BenchTest(
+                "leakage",
+                "inductance",
+                (first,),
+                tuple(others),
+                frequency=middle,
+                level=1e-6,
+                link=0.0,
+                leads=0.0,
+            ),
+            BenchTest(
+                "capacitance", "capacitance", (first,), (), (others[0],), frequency=low, level=1e-6, leads=0.0
+            ),
+        ]
+    return tuple(tests)
+
+
+def _scaled(design: Design, factors: dict[str, float]) -> Design:
+    model = design.model
+    return replace(
+        design,
+        model=replace(
+            model,
+            inductance=model.inductance * factors["open inductance"],
+            resistivity=model.resistivity * factors["resistance"],
+            leakage=model.leakage * factors.get("leakage", 1.0),
+            capacitance=model.capacitance * factors.get("capacitance", 1.0),
+        ),
+    )

@@ -1,0 +1,77 @@
+"""How far a netlist's circuit strays from the readings that it stands for."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..circuit.bench import predict_bench
+from ..design import BenchTest, Member
+from .elements import Circuit, Range
+
+TOLERANCE = 0.01
+"""Relative deviation from which a reading is named."""
+_PER_DECADE = 4
+
+
+@dataclass(frozen=True)
+class Deviation:
+    """The worst deviation of one kind of reading: ``kind`` in words, ``test`` (its windings), frequency (Hz),
+    ``size`` (relative, signed)."""
+
+    kind: str
+    test: str
+    frequency: float
+    size: float
+
+
+def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest, ...]:
+    """Open impedance of every winding, every pair shorted from either side, all others shorted, every
+    ratio, at small signal with an ideal bench."""
+    found = []
+    for frequency in frequencies:
+        common = {"frequency": frequency, "level": 1e-6, "link": 0.0, "leads": 0.0}
+        for name in names:
+            found.append(BenchTest(f"{name} open", "inductance", (Member(name),), **common))  # type: ignore[arg-type]
+        for one, other in itertools.permutations(names, 2):
+            found.append(
+                BenchTest(f"{one}, {other} shorted", "inductance", (Member(one),), (Member(other),), **common)  # type: ignore[arg-type]
+            )
+            found.append(
+                BenchTest(f"{one} to {other}", "ratio", (Member(one),), (), (Member(other),), **common)  # type: ignore[arg-type]
+            )
+        if len(names) > 2:
+            for name in names:
+                others = tuple(Member(other) for other in names if other != name)
+                found.append(
+                    BenchTest(f"{name}, all others shorted", "inductance", (Member(name),), others, **common)  # type: ignore[arg-type]
+                )
+    return tuple(found)
+
+
+def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
+    """The worst deviation of each kind of reading over ``span``: impedance (its size) open and shorted, its
+    resistance, the ratio."""
+    names = [winding.name for winding in circuit.design.windings]
+    frequencies = [float(f) for f in span.points(1.0, _PER_DECADE)]
+    tests = probing_tests(names, frequencies)
+    bench = replace(circuit.design.bench, temperature=circuit.temperature, temperature_error=0.0)
+    predicted = predict_bench(replace(circuit.design, tests=tests, bench=bench))
+    worst: dict[str, Deviation] = {}
+    for place, test in enumerate(tests):
+        impedance, sensed = circuit.response(test)
+        expected = complex(predicted.impedance[place])
+        kind = "short" if test.short else "open"
+        if test.measure == "ratio":
+            rows = [("ratio", float(abs(impedance / sensed) / predicted.values[place] - 1))]
+        else:
+            rows = [
+                (f"{kind} impedance", abs(impedance) / abs(expected) - 1),
+                (f"{kind} resistance", impedance.real / expected.real - 1),
+            ]
+        for name, size in rows:
+            if name not in worst or abs(size) > abs(worst[name].size):
+                worst[name] = Deviation(name, test.name, float(test.frequency or 0.0), float(np.real(size)))
+    return tuple(worst.values())

@@ -1,0 +1,333 @@
+"""A design → the circuit of its netlist: branches, nodes, and elements that are passive one by one.
+
+The circuit is that of ``network``: one element per branch (what one step winds of one winding), coupled by
+the core (rank one in the turns), by leakage and eddy currents (``netlist_fit``), with the charges of
+``capacitance`` between the branches' ends, core and shields.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..capacitance.potentials import BuildCapacitance, build_capacitance
+from ..circuit.network import CORE, wire
+from ..circuit.nodal_analysis import solve_around_core
+from ..circuit.section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
+from ..copper.alternating_current import alternating_excess
+from ..copper.resistance import lead_resistance, section_resistance
+from ..cores.magnetizing import permeance
+from ..design import BenchTest, ComplexArray, Design, FloatArray, Member
+from ..field.lead_outs import lead_inductance
+from .fit import Mode, fit_core, fit_matrix, impedance_of
+
+_POINTS_PER_DECADE = 8
+_MARGIN = 2.0
+"""How far beyond the asked frequencies the fit of the windings reaches, as a factor."""
+_CORE_POINTS_PER_DECADE = 40
+"""Of the core's fit, whose tables have corners."""
+
+_RESISTANCE_SHARE = 2.0
+"""Error that an open winding's resistance may have, against that of its impedance."""
+_CORE_SHARE = 0.2
+"""Error that an open winding's impedance may have, against that of the core's."""
+
+_LENT = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2)
+"""Parts of the core's permeance that the windings' own coupling may get."""
+
+
+@dataclass(frozen=True)
+class Range:
+    """Frequencies (Hz) between which a netlist is to hold."""
+
+    low: float = 1e3
+    high: float = 1e6
+
+    def points(self, margin: float = 1.0, per_decade: int = _POINTS_PER_DECADE) -> FloatArray:
+        """Frequencies (Hz) evenly in the logarithm, ``margin`` beyond either end."""
+        low, high = self.low / margin, self.high * margin
+        return np.geomspace(low, high, max(5, round(per_decade * math.log10(high / low)) + 1))
+
+
+@dataclass(frozen=True)
+class CircuitBranch:
+    """An element between two nodes: a section group of ``winding`` (or a closed shield), Ω and turns."""
+
+    winding: str
+    step: int
+    begin: int
+    end: int
+    resistance: float
+    turns: float
+
+
+@dataclass(frozen=True)
+class Lead:
+    """The lead-outs of a winding, between its terminal and its inside: Ω and H."""
+
+    winding: str
+    begin: int
+    end: int
+    resistance: float
+    inductance: float
+
+
+@dataclass(frozen=True)
+class Circuit:
+    """One build of a design as a circuit of passive elements; nodes are numbered from 0.
+
+    terminals : pin label → node; pins in their order: every winding's start and finish, core, shields that
+    are tied to nothing. core, coupling : modes of the core (ratio 1, per turn²) and of the branches.
+    capacitance : (N, N) F, positive semidefinite, rows that sum to zero.
+    """
+
+    design: Design
+    nodes: int
+    terminals: tuple[tuple[str, str, int], ...]
+    branches: tuple[CircuitBranch, ...]
+    leads: tuple[Lead, ...]
+    core: tuple[Mode, ...]
+    coupling: tuple[Mode, ...]
+    capacitance: FloatArray
+    sections: Sections
+    temperature: float
+
+    @property
+    def turns(self) -> FloatArray:
+        """(b,) turns of the branches, signed by the winding direction."""
+        return np.array([branch.turns for branch in self.branches])
+
+    def response(self, test: BenchTest) -> tuple[complex, complex]:
+        """(impedance at the driven port, voltage sensed) per ampere, with ideal links and no leads."""
+        layout = self.sections.layout
+        omega = np.array([2 * math.pi * float(test.frequency or 0.0)])
+        charge = build_capacitance(self.design, layout)
+        wiring = wire(self.design, layout.branches, test, charge.labels)
+        coupled = impedance_of(self.coupling, omega) + np.diag([b.resistance for b in self.branches])
+        leads = np.array([[lead.resistance + 1j * omega[0] * lead.inductance for lead in self.leads]])
+        around = solve_around_core(
+            wiring,
+            coupled,
+            leads.reshape(1, -1) + 0j,
+            np.zeros(1, complex),
+            omega[0] * charge.matrix[:1],
+            self.turns[None],
+        )
+        answer = around.with_core(impedance_of(self.core, omega)[:, 0, 0])
+        return complex(answer.drive[0]), complex(answer.sense[0])
+
+
+def circuit_of(
+    design: Design, span: Range, flux_density: float = 0.0, temperature: float | None = None
+) -> Circuit:
+    """The circuit of one build of ``design``, fitted over ``span``, at a peak ``flux_density`` (T) in the
+    core and a ``temperature`` (°C; None: the bench's).
+
+    Leakage is that of every pair of windings, each with its own field lengths, as its test reads it. Raises
+    BuildError where the layout is outside the models.
+    """
+    warm = design.bench.temperature if temperature is None else temperature
+    design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields need a test
+    sections = sections_of(design)
+    layout = sections.layout
+    charge = build_capacitance(design, layout)
+    first = design.windings[0].name
+    basic = _plain(design, 0, frequency=span.low)
+    wiring = wire(design, layout.branches, basic, charge.labels)
+    assert wiring.potentials is not None
+    reference = len(wiring.incidence)
+    incidence = np.vstack([wiring.incidence, -np.sum(wiring.incidence, axis=0)])
+    placed = np.vstack([wiring.potentials, 1 - np.sum(wiring.potentials, axis=0)])
+    terminals: list[tuple[str, str, int]] = []
+    for winding in design.windings:
+        vector = (
+            wiring.drive
+            if winding.name == first
+            else wire(
+                design, layout.branches, replace(basic, sense=(Member(winding.name),)), charge.labels
+            ).sense
+        )
+        for end, sign in (("start", 1.0), ("finish", -1.0)):
+            hits = np.flatnonzero(vector == sign)
+            terminals.append((winding.name, end, int(hits[0]) if len(hits) else reference))
+    tied = {shield.name for shield in design.shields if shield.tied}
+    for place, (label, name) in enumerate(charge.labels):
+        if label < 0 and (name == CORE or name not in tied):
+            terminals.append((name, "", int(np.argmax(placed[:, place]))))
+    closed = {
+        s.name: int(np.argmax(placed[:, charge.labels.index((-1, s.name))]))
+        for s in design.shields
+        if s.closed
+    }
+
+    omega = 2 * math.pi * span.points(_MARGIN)
+    wide = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
+    chosen = sections.to_branch[0][wiring.branches]
+    coupling = _pair_interaction(sections)
+    excess = np.stack(
+        [
+            alternating_excess(
+                design, layout, sections.inner, sections.outer, float(w) / (2 * math.pi), warm, sections.local
+            )[0]
+            for w in omega
+        ]
+    )
+    per_turn = excess + 1j * omega[:, None, None] * coupling
+    impedance = chosen @ per_turn @ chosen.T
+    turns = np.sum(chosen, axis=-1)
+    direct = (chosen != 0).astype(float) @ section_resistance(design, layout, warm)[0]
+    cores = np.array([_core_impedance(design, float(w), warm, flux_density) for w in wide])
+    kept = _lent_permeance(omega, impedance, turns, float(np.min(cores.imag / wide)))
+    impedance = impedance + 1j * omega[:, None, None] * kept * np.outer(turns, turns)
+    cores = cores - 1j * wide * kept
+    branches: list[CircuitBranch] = []
+    for column, which in enumerate(wiring.branches.tolist()):
+        branch = layout.branches[which]
+        starts, ends = np.flatnonzero(incidence[:, column] > 0), np.flatnonzero(incidence[:, column] < 0)
+        nodes = (int(starts[0]), int(ends[0])) if len(starts) else (closed[branch.winding],) * 2
+        branches.append(
+            CircuitBranch(
+                branch.winding,
+                branch.step,
+                nodes[0],
+                nodes[1],
+                float(direct[column]),
+                float(turns[column]),
+            )
+        )
+    leads = []
+    for place, name in enumerate(wiring.lead_windings):
+        column = len(wiring.branches) + place
+        leads.append(
+            Lead(
+                name,
+                int(np.flatnonzero(incidence[:, column] > 0)[0]),
+                int(np.flatnonzero(incidence[:, column] < 0)[0]),
+                float(np.asarray(lead_resistance(design, name, warm)).flat[0]),
+                float(np.asarray(lead_inductance(design, name)).flat[0]),
+            )
+        )
+    modes = fit_matrix(omega, impedance, direct)
+    gains = _open_gains(
+        design,
+        sections,
+        charge,
+        wide,
+        cores,
+        impedance_of(modes, wide) + np.diag(direct),
+        np.array([lead.resistance + 1j * wide * lead.inductance for lead in leads]).reshape(-1, len(wide)).T,
+        turns,
+    )
+    return Circuit(
+        design,
+        len(incidence),
+        tuple(terminals),
+        tuple(branches),
+        tuple(leads),
+        fit_core(wide, cores, gains),
+        modes,
+        placed @ charge.matrix[0] @ placed.T,
+        sections,
+        warm,
+    )
+
+
+def _plain(design: Design, place: int, frequency: float) -> BenchTest:
+    """Open inductance of a winding, at a level that moves nothing."""
+    return BenchTest(
+        "",
+        "inductance",
+        (Member(design.windings[place].name),),
+        frequency=frequency,
+        level=1e-6,
+        link=0.0,
+        leads=0.0,
+    )
+
+
+def _open_gains(
+    design: Design,
+    sections: Sections,
+    charge: BuildCapacitance,
+    omega: FloatArray,
+    core: ComplexArray,
+    coupled: ComplexArray,
+    leads: ComplexArray,
+    turns: FloatArray,
+) -> ComplexArray:
+    """(F, 4 + 1 for each winding) gains (``fit_core``): on the size and the phase of an open winding's
+    impedance, at every frequency of the winding that shows most of an error; a part of those on the core's
+    own impedance, which keeps small what does not show, as gains hold for small changes; and on the
+    resistance of every open winding."""
+    step = 1e-4
+    changes, resistances = [], []
+    for place in range(len(design.windings)):
+        wiring = wire(design, sections.layout.branches, _plain(design, place, 1.0), charge.labels)
+        around = solve_around_core(
+            wiring,
+            coupled,
+            leads,
+            np.zeros(len(omega), complex),
+            omega[:, None, None] * charge.matrix[:1],
+            np.broadcast_to(turns, (len(omega), len(turns))),
+        )
+        here, moved = (around.with_core(core * factor).drive for factor in (1.0, 1.0 + step))
+        changes.append((moved - here) / (step * here))
+        resistances.append((moved - here) / (step * here.real) / _RESISTANCE_SHARE)
+    largest = np.array(changes)[np.argmax(np.abs(changes), axis=0), np.arange(len(omega))]
+    own = np.full(len(omega), _CORE_SHARE, complex)
+    return np.stack([largest, -1j * largest, own, -1j * own, *resistances], axis=-1)
+
+
+def _lent_permeance(omega: FloatArray, impedance: ComplexArray, turns: FloatArray, least: float) -> float:
+    """Permeance (H per turn²) to be taken from the core, whose ``least`` one it is a small part of, and added
+    to the leakage: without it, ampere-turns that do not sum to zero may find less than no inductance there,
+    as copper keeps their field out of the window, which the core alone makes up for."""
+    for part in _LENT:
+        inductance = impedance.imag / omega[:, None, None] + part * least * np.outer(turns, turns)
+        diagonal = np.diagonal(inductance, axis1=1, axis2=2)
+        if np.all(diagonal > 0):
+            scale = np.sqrt(diagonal)
+            if np.min(np.linalg.eigvalsh(inductance / scale[:, :, None] / scale[:, None, :])) > 0:
+                break
+    return part * least
+
+
+def _core_impedance(design: Design, omega: float, temperature: float, flux_density: float) -> complex:
+    core = permeance(design.core, omega / (2 * math.pi), temperature, flux_density)
+    core = core * np.asarray(design.model.inductance)
+    lossy = core.real + 1j * core.imag * np.asarray(design.model.loss)
+    return complex(1j * omega * np.asarray(lossy).reshape(-1)[0])
+
+
+def _pair_interaction(sections: Sections) -> FloatArray:
+    """(n, n) H per turn²: the interaction of the first winding against all others, with the leakage of every
+    pair of windings as that pair's own test has it.
+
+    With D_ij (H per turn², 0 for i = j) what pair i, j lacks, −D_ij/2 between all turns of i and j adds
+    D_ij (NI)² to that pair's energy and nothing to any other's.
+    """
+    design = sections.design
+    names = [winding.name for winding in design.windings]
+    flows = balanced_ampere_turns(sections, (_plain(design, 0, frequency=1.0),))
+    base = section_interaction(sections, flows)[0, 0]
+    pairs = list(itertools.combinations(range(len(names)), 2))
+    if len(names) < 3:
+        return np.asarray(base)
+    tests = tuple(replace(_plain(design, i, frequency=1.0), short=(Member(names[j]),)) for i, j in pairs)
+    flows = balanced_ampere_turns(sections, tests)
+    own = section_interaction(sections, flows)[0]
+    belongs = np.array([[s.winding == name for s in sections.layout.sections] for name in names], float)
+    result = base.copy()
+    for place, (i, j) in enumerate(pairs):
+        flow = flows[0, place]
+        product = (belongs[i] @ flow) * (belongs[j] @ flow)
+        if product == 0:
+            continue
+        lacking = float(flow @ (own[place] - base) @ flow) / (2 * product)
+        between = np.outer(belongs[i], belongs[j])
+        result += lacking * (between + between.T)
+    return np.asarray((result + result.T) / 2)

@@ -1,0 +1,164 @@
+"""A design → the whole netlist file: head, and one subcircuit per build."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from importlib.metadata import version
+
+from ..circuit.network import CORE
+from ..design import Design
+from ..notation import format_quantity
+from .builds import EndOfProduction, ends_of_production
+from .check import TOLERANCE, Deviation, deviations
+from .elements import Circuit, Range, circuit_of
+from .spice_text import comments, identifier, pin_names, subcircuit
+
+
+@dataclass(frozen=True)
+class NetlistFile:
+    """``text`` of the file; ``subcircuits``: their names, of ``builds``; ``pins`` as in ``pin_names``;
+    ``deviations`` of the nominal one from the predicted readings, ``cautions``: what it leaves out, in
+    sentences."""
+
+    text: str
+    subcircuits: tuple[str, ...]
+    deviations: tuple[Deviation, ...]
+    cautions: tuple[str, ...]
+    pins: tuple[tuple[str, str, str], ...]
+    builds: tuple[EndOfProduction, ...]
+
+
+def netlist_file(
+    design: Design,
+    span: Range | None = None,
+    flux_density: float = 0.0,
+    temperature: float | None = None,
+) -> NetlistFile:
+    """The netlist of ``design`` (nominal, low and high builds), fitted over ``span`` (None: 1 kHz … 1 MHz).
+
+    flux_density : peak (T) in the core, the one point at which the circuit is linear. temperature : °C; None:
+    the bench's. The circuit is that of the windings, without the bench's links and leads. Raises BuildError
+    where the layout is outside the models.
+    """
+    span = span or Range()
+    warm = design.bench.temperature if temperature is None else temperature
+    ends = ends_of_production(_without_bias(design), span.low, span.high)
+    circuits = [circuit_of(end.design, span, flux_density, warm) for end in ends]
+    strays = deviations(circuits[0], span) if flux_density == 0 else ()
+    name = identifier(design.title)[:40].strip("_").lower()
+    names = tuple(f"{name}_{end.name}" for end in ends)
+    cautions = _cautions(span, strays)
+    text = comments(_head(design, circuits[0], ends, names, span, flux_density, warm))
+    text += comments(["", "What it is not:", *(f"- {caution}" for caution in cautions)])
+    for end, circuit, title in zip(ends, circuits, names, strict=True):
+        text += "*\n" + comments([_end_words(end)]) + subcircuit(circuit, title)
+    return NetlistFile(text, names, strays, cautions, tuple(pin_names(circuits[0])), ends)
+
+
+def _without_bias(design: Design) -> Design:
+    return replace(design, tests=())
+
+
+def _ascii(text: str) -> str:
+    return text.encode("ascii", "replace").decode()
+
+
+def _head(
+    design: Design,
+    circuit: Circuit,
+    ends: tuple[EndOfProduction, ...],
+    names: tuple[str, ...],
+    span: Range,
+    flux_density: float,
+    temperature: float,
+) -> list[str]:
+    def shown(value: float, unit: str) -> str:
+        return format_quantity(value, unit, ascii=True)
+
+    pins = []
+    for pin, name, end in pin_names(circuit):
+        if name == CORE:
+            pins.append(f"{pin}: the core itself, floating unless you connect it")
+        elif not end:
+            pins.append(f"{pin}: shield {_ascii(name)}")
+        else:
+            winding = design.winding(name)
+            number = winding.start if end == "start" else winding.finish
+            pins.append(
+                f"{pin}: {end} of winding {_ascii(name)}" + (f", pin {_ascii(number)}" if number else "")
+            )
+    level = (
+        "at small signal"
+        if flux_density == 0
+        else f"at a peak flux density of {shown(flux_density, 'T')} in the core"
+    )
+    return [
+        f"{_ascii(design.title)}: the transformer as predicted, aswound {version('aswound')}",
+        "",
+        f"Subcircuits: {', '.join(names)}. Pins, in this order:",
+        *(f"- {text}" for text in pins),
+        "Starts are dots: current into every start magnetizes the core the same way, unless a winding "
+        "turns the other way (then its E and F of the core below have a negative ratio).",
+        "",
+        f"Holds from {shown(span.low, 'Hz')} to {shown(span.high, 'Hz')}, {level}, at "
+        f"{temperature:.4g} degC: one linear operating point. Links and leads of the bench are not in it.",
+        "Elements: R, L and C that are not negative, behind ideal transformers (an E and an F of one ratio; "
+        "V of 0 V measures the current). So it is passive whatever the fit. Each stretch of winding has its "
+        "direct-current resistance, leakage and eddy currents as R and L beside each other behind ratios, "
+        "and the core as a chain of such elements (with C where the material's permeability resonates), per "
+        "turn. Mutual capacitances that a linear potential along the layers makes negative stand behind "
+        "ideal transformers too. Node 0 serves the transformers as a reference only; no current leaves "
+        "through it.",
+        "Low and high are corners: open inductance, leakage, resistance and capacitance each at the 2.5 % "
+        "or the 97.5 % point of honest production and model error.",
+        *(_end_words(end) for end in ends[1:]),
+    ]
+
+
+def _end_words(end: EndOfProduction) -> str:
+    if end.name == "nominal":
+        return "nominal: as designed"
+    changes = ", ".join(f"{name} {100 * (factor - 1):+.1f} %" for name, factor in end.factors)
+    return f"{end.name}: against nominal {changes}"
+
+
+_WORDS = {
+    "open impedance": "The open impedance",
+    "open resistance": "The resistance in series with an open winding",
+    "short impedance": "The impedance with a winding shorted",
+    "short resistance": "The resistance with a winding shorted",
+    "ratio": "The voltage ratio",
+}
+
+
+def _cautions(span: Range, strays: tuple[Deviation, ...]) -> tuple[str, ...]:
+    result = []
+    for stray in strays:
+        if abs(stray.size) <= TOLERANCE:
+            continue
+        where = f"{_ascii(stray.test)} at {format_quantity(stray.frequency, 'Hz', ascii=True)}"
+        reason = ""
+        if stray.kind.startswith("open"):
+            reason = (
+                " The material's tables of permeability and loss do not belong to one linear material "
+                "(Kramers and Kronig); of the circuits of such elements this one comes closest."
+            )
+        elif stray.kind.startswith("short"):
+            reason = (
+                " Every test finds its field at lengths of its own; one circuit has those of every pair of "
+                "windings, with the others carrying nothing."
+            )
+        result.append(
+            f"{_WORDS[stray.kind]} strays from the predicted reading by up to {100 * stray.size:+.1f} % "
+            f"({where}).{reason}"
+        )
+    result.append(
+        "Saturation, hysteresis and warming are not in it, nor anything below "
+        f"{format_quantity(span.low, 'Hz', ascii=True)} or above "
+        f"{format_quantity(span.high, 'Hz', ascii=True)} but by extrapolation."
+    )
+    result.append(
+        "Insulation is not in it either: a simulation says nothing about safety. Whoever works on mains or "
+        "high voltage follows the local codes and the safety standard of the product."
+    )
+    return tuple(result)

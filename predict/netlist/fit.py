@@ -1,0 +1,259 @@
+"""Impedance against frequency → resistors and inductors that have it, none of them negative.
+
+A matrix of impedances is approached by
+
+    Z(s) = s L + Σ_p s G_p/(1 + s τ_p) ,   L, G_p ⪰ 0 ,
+
+the form that every circuit of coils and of rings of eddy current has (Foster; Brune 1931, from memory). Each
+G splits into rank-one terms g vvᵀ: an inductor g, with g/τ_p beside it, behind ideal transformers of ratios
+v. So the result is passive by construction, however well or badly it fits.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import linprog, nnls
+
+from ..design import ComplexArray, FloatArray
+
+_POLES_PER_DECADE = 3
+_ROUNDS = 60
+_ENOUGH = 1e-4
+"""Relative fall of the squared error from round to round at which the fit ends."""
+_IDLE = 1e-7
+"""Part of the largest term, in its effect, below which one is dropped."""
+_QUALITIES = ((0.5, 6), (1.0, 8), (2.0, 12), (5.0, 30))
+"""Of the core's resonances, and how many a decade: a loss that rises faster than the frequency needs narrow
+ones, that overlap."""
+_CLOSE = 2e-3
+"""Relative error of a reading below which no closer fit is sought."""
+_THRIFT = 1e-6
+"""Price of an element against error: among circuits as good, small ones."""
+_RESISTIVE_FLOOR = 0.004
+"""Of the reactance: resistances below this part of it are fitted as if they were that large."""
+
+
+@dataclass(frozen=True)
+class Mode:
+    """One term: an inductor (H) with a resistor (Ω) beside it (infinite: none) and a capacitor (F; 0: none),
+    behind ideal transformers of the given ratios, one per element that it couples."""
+
+    ratios: FloatArray
+    inductance: float
+    resistance: float = np.inf
+    capacitance: float = 0.0
+
+    def impedance(self, omega: FloatArray) -> ComplexArray:
+        """Impedance (Ω) behind a ratio of 1 at angular frequencies (rad/s)."""
+        admittance = 1 / (1j * omega * self.inductance) + 1j * omega * self.capacitance
+        return np.asarray(1 / (admittance + 1 / self.resistance))
+
+
+def impedance_of(modes: tuple[Mode, ...], omega: FloatArray) -> ComplexArray:
+    """(F, n, n) impedance (Ω) of all modes together."""
+    size = len(modes[0].ratios)
+    total = np.zeros((len(omega), size, size), complex)
+    for mode in modes:
+        total += mode.impedance(omega)[:, None, None] * np.outer(mode.ratios, mode.ratios)
+    return total
+
+
+def fit_matrix(omega: FloatArray, impedance: ComplexArray, resistance: FloatArray) -> tuple[Mode, ...]:
+    """Modes whose impedance is ``impedance`` (F, n, n) (Ω; symmetric; without the direct-current resistance).
+
+    omega : (F,) rad/s. resistance : (n,) Ω, in series, which the weights know. Errors count relative to
+    the resistance and to the reactance of every combination of currents, not of every element: those of
+    leakage, in which large elements cancel, as much as the others. Least squares over non-negative terms
+    with as many directions as it takes: where a new one, the lowest eigenvector of the gradient, would
+    lower the error it is added (fully corrective Frank–Wolfe; Lawson and Hanson's NNLS; from memory).
+    """
+    taus = _time_constants(omega)
+    basis = np.stack([1j * omega / (1 + 1j * omega * tau) for tau in taus])
+    real = np.asarray(impedance.real + np.diag(resistance), float)
+    imaginary = np.asarray(impedance.imag, float)
+    weights = (
+        _inverse_root(real + _RESISTIVE_FLOOR * np.abs(_part(imaginary))),
+        _inverse_root(_part(imaginary) + real),
+    )
+    target = np.concatenate([_weighted(w, part) for w, part in zip(weights, _parts(impedance), strict=True)])
+    directions = [(pole, vector) for pole in range(len(taus)) for vector in _start(imaginary, omega)]
+    columns = [_column(weights, basis[pole], vector) for pole, vector in directions]
+    error = np.inf
+    for left in reversed(range(_ROUNDS)):
+        amounts, norm = nnls(np.stack(columns, axis=1), target, maxiter=100 * len(columns))
+        kept = np.flatnonzero(amounts > 0)
+        directions, columns = [directions[k] for k in kept], [columns[k] for k in kept]
+        amounts = amounts[kept]
+        if left == 0 or norm**2 > error * (1 - _ENOUGH):
+            break
+        error = norm**2
+        rest = target - np.stack(columns, axis=1) @ amounts
+        found = _steepest(weights, basis, rest, impedance.shape[-1])
+        if not found:
+            break
+        directions += found
+        columns += [_column(weights, basis[pole], vector) for pole, vector in found]
+    return _merged(directions, amounts, taus)
+
+
+def _parts(impedance: ComplexArray) -> tuple[FloatArray, FloatArray]:
+    return np.asarray(impedance.real), np.asarray(impedance.imag)
+
+
+def _part(matrix: FloatArray) -> FloatArray:
+    """The positive part of symmetric matrices."""
+    values, vectors = np.linalg.eigh(matrix)
+    return np.asarray((vectors * np.maximum(values, 0.0)[..., None, :]) @ np.swapaxes(vectors, -1, -2))
+
+
+def _inverse_root(matrix: FloatArray) -> FloatArray:
+    values, vectors = np.linalg.eigh(matrix)
+    floor = 1e-9 * values[..., -1:]
+    return np.asarray(
+        (vectors / np.sqrt(np.maximum(values, floor))[..., None, :]) @ np.swapaxes(vectors, -1, -2)
+    )
+
+
+def _weighted(weight: FloatArray, part: FloatArray) -> FloatArray:
+    """W part W of every frequency, in one row."""
+    return np.asarray((weight @ part @ weight).reshape(-1))
+
+
+def _column(weights: tuple[FloatArray, FloatArray], basis: ComplexArray, vector: FloatArray) -> FloatArray:
+    """What one unit of a term does to the weighted impedance."""
+    seen = [weight @ vector for weight in weights]
+    parts = [
+        part[:, None, None] * s[:, :, None] * s[:, None, :]
+        for part, s in zip(_parts(basis), seen, strict=True)
+    ]
+    return np.concatenate([part.reshape(-1) for part in parts])
+
+
+def _start(imaginary: FloatArray, omega: FloatArray) -> list[FloatArray]:
+    """Directions to begin with: those of the inductances at the lowest and highest frequency."""
+    found = []
+    for place in (0, -1):
+        inductance = imaginary[place] / omega[place]
+        scale = np.sqrt(np.maximum(np.diagonal(inductance), 1e-30))
+        _, vectors = np.linalg.eigh(inductance / np.outer(scale, scale))
+        found += [scale * vector for vector in vectors.T]
+    return [vector / np.max(np.abs(vector)) for vector in found]
+
+
+def _steepest(
+    weights: tuple[FloatArray, FloatArray], basis: ComplexArray, rest: FloatArray, size: int
+) -> list[tuple[int, FloatArray]]:
+    """Of every pole the direction in which the error falls most, where it does.
+
+    In coordinates in which the mean weight is one, so that small combinations are found as well.
+    """
+    halves = rest.reshape(2, -1, size, size)
+    pulls = [weight @ half @ weight for weight, half in zip(weights, halves, strict=True)]
+    scale = np.linalg.inv(weights[1][len(weights[1]) // 2])
+    found = []
+    for pole, values in enumerate(basis):
+        gradient = np.einsum("f,fij->ij", values.real, pulls[0]) + np.einsum(
+            "f,fij->ij", values.imag, pulls[1]
+        )
+        inner = scale @ gradient @ scale
+        eigenvalues, vectors = np.linalg.eigh((inner + inner.T) / 2)
+        for value, vector in zip(eigenvalues[::-1], vectors.T[::-1], strict=True):
+            if value > 1e-12 * np.linalg.norm(inner):
+                direction = scale @ vector
+                found.append((pole, direction / np.max(np.abs(direction))))
+    return found
+
+
+def _merged(
+    directions: list[tuple[int, FloatArray]], amounts: FloatArray, taus: FloatArray
+) -> tuple[Mode, ...]:
+    """All terms of one time constant as the fewest, by the eigenvectors of their sum."""
+    modes = []
+    size = len(directions[0][1])
+    sums = np.zeros((len(taus), size, size))
+    for (pole, vector), amount in zip(directions, amounts, strict=True):
+        sums[pole] += amount * np.outer(vector, vector)
+    scale = np.sqrt(np.maximum(np.diagonal(np.sum(sums, axis=0)), 1e-30))
+    for tau, whole in zip(taus, sums, strict=True):
+        values, vectors = np.linalg.eigh(whole / np.outer(scale, scale))
+        for value, vector in zip(values, vectors.T, strict=True):
+            if value <= _IDLE:
+                continue
+            ratios = scale * vector
+            largest = ratios[np.argmax(np.abs(ratios))]
+            inductance = float(value * largest**2)
+            modes.append(Mode(ratios / largest, inductance, inductance / tau if tau > 0 else np.inf))
+    return tuple(modes)
+
+
+def _time_constants(omega: FloatArray) -> FloatArray:
+    """0 (a plain inductor), then evenly in the logarithm from beyond the highest to beyond the lowest
+    frequency."""
+    low, high = 1 / (8 * omega[-1]), 2 / omega[0]
+    number = max(2, round(_POLES_PER_DECADE * np.log10(high / low)) + 1)
+    return np.concatenate([[0.0], np.geomspace(low, high, number)])
+
+
+def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) -> tuple[Mode, ...]:
+    """Modes (ratio 1) of a core whose impedance per turn² (F,) is ``impedance`` (Ω) at ``omega`` (F,) rad/s.
+
+    gains : (F, r) what a relative change of the impedance does to readings, whose relative change is the
+    real part of gain times it: a resonance of the windings enlarges an error, their resistance hides it.
+    Besides inductors with resistors, resonances of the material: R, L and C in parallel. Of all circuits of
+    such elements the one in which the largest error of a reading is least (Chebyshev; a linear program,
+    whose solution has few elements by itself). Permeability and loss of a linear material hang together over
+    all frequencies (Kramers and Kronig); tables that are rounded, or one tan δ at all frequencies, do not
+    obey, and no passive circuit meets them.
+    """
+    columns, shapes = _core_terms(omega)
+    relative = columns / impedance[:, None]
+    parts = np.concatenate([(gain[:, None] * relative).real for gain in gains.T], axis=0)
+    wanted = np.concatenate(list(gains.T.real))
+    scale = np.linalg.norm(parts, axis=0)
+    rows = parts / scale
+    slack = -np.ones((len(rows), 1))
+    found = linprog(
+        np.append(np.full(len(shapes), _THRIFT), 1.0),
+        A_ub=np.block([[rows, slack], [-rows, slack]]),
+        b_ub=np.concatenate([wanted, -wanted]),
+        bounds=[*[(0.0, None)] * len(shapes), (_CLOSE, None)],
+        method="highs",
+    )
+    assert found.x is not None, found.message  # a large enough error is always allowed
+    amounts = found.x[:-1] / scale
+    modes = []
+    for amount, column, (tau, resonance, quality) in zip(amounts, columns.T, shapes, strict=True):
+        if np.max(np.abs(amount * column / impedance)) <= _IDLE:
+            continue
+        inductance = float(amount)
+        if resonance > 0:
+            resistor, capacitor = inductance * resonance * quality, 1 / (inductance * resonance**2)
+            modes.append(Mode(np.ones(1), inductance, resistor, capacitor))
+        else:
+            modes.append(Mode(np.ones(1), inductance, inductance / tau if tau > 0 else np.inf))
+    return tuple(modes)
+
+
+def _core_terms(omega: FloatArray) -> tuple[ComplexArray, list[tuple[float, float, float]]]:
+    """(F, n) impedances per henry of the terms to choose from, and what each is: time constant (s),
+    resonance (rad/s), quality. They reach beyond either end, where what acts inside may have its cause."""
+    low, high = float(omega[0]), float(omega[-1])
+    decades = math.log10(high / low)
+    shapes = [(0.0, 0.0, 0.0)]
+    shapes += [
+        (float(1 / corner), 0.0, 0.0)
+        for corner in np.geomspace(low / 10, 10 * high, round(4 * (decades + 2)) + 1)
+    ]
+    for quality, density in _QUALITIES:
+        places = np.geomspace(low / 2, 20 * high, round(density * (decades + 1.6)) + 1)
+        shapes += [(0.0, float(place), quality) for place in places]
+    columns = []
+    for tau, resonance, quality in shapes:
+        relative = 1j * omega / resonance if resonance > 0 else np.zeros(len(omega))
+        columns.append(
+            1j * omega / (1 + 1j * omega * tau + (relative / quality + relative**2 if quality else 0))
+        )
+    return np.array(columns).T, shapes

@@ -1,0 +1,72 @@
+"""What a known-good sample has taught about a design: factors on the models, and how well they are known.
+
+    leakage      the leakage inductance by the field model
+    inductance   the permeance of the core
+    capacitance  all capacitances
+    mean_turn    the length of all turns, and with it resistance and leakage
+
+Truth = factor × model. The learned uncertainty takes the place of the model's own error: ``model_leakage``,
+``model_inductance``, ``model_capacitance`` and ``mean_turn`` of [spread]; with ``capacitance`` the part of
+``permittivity`` that belongs to the design goes too, as the sample has shown it. Production tolerances stay:
+one sample fixes the model, not the spread of the next parts.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from ..design import Design
+from .common_parts import shares_of
+from .defaults import deviation
+from .tolerances import stated_or
+
+REPLACES = {
+    "leakage": "model_leakage",
+    "inductance": "model_inductance",
+    "capacitance": "model_capacitance",
+    "mean_turn": "mean_turn",
+}
+"""Key of [calibration] → the tolerance whose size it replaces."""
+
+
+@dataclass(frozen=True)
+class Factor:
+    """key : of [calibration]. factor : truth ÷ model. deviation : its standard uncertainty, relative."""
+
+    key: str
+    factor: float
+    deviation: float
+
+
+def calibrated(design: Design, factors: Sequence[Factor]) -> Design:
+    """The design with ``factors`` applied, their uncertainties in place of the model's own errors, and a
+    caution that says so. Unchanged without factors."""
+    if not factors:
+        return design
+    model, build, spread = design.model, design.build, design.tolerances
+    cautions = []
+    for item in factors:
+        key = REPLACES[item.key]
+        if getattr(spread, key) is not None:
+            cautions.append(
+                f"calibration.{item.key} replaces spread.{key}: the uncertainty that the sample left holds."
+            )
+        if item.key == "mean_turn":
+            build = replace(build, mean_turn_scale=build.mean_turn_scale * item.factor)
+        else:
+            model = replace(model, **{item.key: getattr(model, item.key) * item.factor})
+        spread = replace(spread, **{key: item.deviation})
+        if item.key == "capacitance":
+            whole = stated_or(spread.permittivity, deviation("permittivity"))
+            spread = replace(spread, permittivity=whole * math.sqrt(1 - shares_of("permittivity").design))
+    told = ", ".join(f"{item.key} × {item.factor:.4g} ± {200 * item.deviation:.2g} %" for item in factors)
+    text = f"Calibrated by a known-good sample: {told} (k = 2)."
+    return replace(
+        design,
+        model=model,
+        build=build,
+        tolerances=spread,
+        cautions=(*design.cautions, text, *cautions),
+    )

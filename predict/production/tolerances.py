@@ -1,0 +1,210 @@
+"""Tolerances as changes of a design: every independent source of scatter, and what one unit of it does.
+
+A ``Parameter`` is a change of the design for z standard deviations. The same parameters drive the spread, the
+uncertainty of a prediction and the background against which causes are weighed. What is common to several
+places varies together: the copper of all windings, one core, one bobbin, one part's temperature. What a
+winding is wound of is in ``tolerances_winding``; sizes are in ``tolerance_defaults``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from ..circuit.section_coupling import leakage_model_error, sections_of
+from ..copper.alternating_current import ac_resistance_error
+from ..design import Core, Design, FloatArray, ModelFactors, Real, Step
+from .defaults import al_deviation, deviation, gap_deviation
+
+Origin = Literal["build", "model", "setup"]
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One independent source of scatter.
+
+    name : as in the design file's [spread], with the winding or thickness it belongs to.
+    origin : "build" (production), "model" (the prediction's own error) or "setup" (link and leads on the
+    bench).
+    change : (design, z) → design, with z in standard deviations, a number or an array over builds.
+    """
+
+    name: str
+    origin: Origin
+    change: Callable[[Design, Real], Design]
+
+
+def log_normal(sd: float, z: Real) -> FloatArray:
+    """Factor with relative standard deviation ``sd`` and median 1: positive however large."""
+    return np.asarray(np.exp(math.sqrt(math.log1p(sd**2)) * np.asarray(z)))
+
+
+def stated_or(value: float | None, default: float) -> float:
+    """What the design file states, else the default."""
+    return default if value is None else value
+
+
+def parameters(design: Design) -> tuple[Parameter, ...]:
+    """Every source of scatter of ``design``: production tolerances, model errors, link and leads.
+
+    A tolerance of zero, or of something that the design does not have, is no parameter.
+    """
+    from .winding_tolerances import winding_parameters
+
+    return (
+        *_core_parameters(design),
+        *winding_parameters(design),
+        *_common_parameters(design),
+        *_model_parameters(design),
+        *_setup_parameters(design),
+    )
+
+
+def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
+    """The design with every build step passed through ``edit`` (its number from 0, the step)."""
+    steps = tuple(edit(number, step) for number, step in enumerate(design.build.steps))
+    return replace(design, build=replace(design.build, steps=steps))
+
+
+def some(*found: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Parameter]:
+    """Parameters of production from (name, standard deviation, change), those of zero left out."""
+    return [Parameter(name, "build", change) for name, sd, change in found if sd > 0]
+
+
+def _core_change(edit: Callable[[Core, Real], Core]) -> Callable[[Design, Real], Design]:
+    return lambda design, z: replace(design, core=edit(design.core, z))
+
+
+def _permeability(core: Core, factor: FloatArray) -> Core:
+    material = replace(core.material, initial_permeability=core.material.initial_permeability * factor)
+    return replace(core, material=material)
+
+
+def _core_parameters(design: Design) -> list[Parameter]:
+    core, given = design.core, design.tolerances
+    if core.al is not None:
+        stated = al_deviation(core) if core.al_tolerance is None else core.al_tolerance / 2
+        sd = stated_or(given.al, stated)
+        return some(
+            ("al", sd, _core_change(lambda c, z: replace(c, al_scale=c.al_scale * log_normal(sd, z))))
+        )
+    mu_sd = stated_or(given.mu_i, core.material.tolerance / 2)
+    area_sd = stated_or(given.core_area, deviation("core_area"))
+    gap_sd = face_sd = 0.0
+    if np.any(np.asarray(core.gap) > 0):
+        stated = gap_deviation(core) if core.gap_tolerance is None else core.gap_tolerance / 2
+        gap_sd = stated_or(given.gap, stated)
+    if np.any(np.asarray(core.face_gap) > 0):
+        face_sd = stated_or(given.face_gap, deviation("face_gap"))
+    return some(
+        ("mu_i", mu_sd, _core_change(lambda c, z: _permeability(c, log_normal(mu_sd, z)))),
+        ("gap", gap_sd, _core_change(lambda c, z: replace(c, gap=c.gap * log_normal(gap_sd, z)))),
+        (
+            "face_gap",
+            face_sd,
+            _core_change(lambda c, z: replace(c, face_gap=c.face_gap * log_normal(face_sd, z))),
+        ),
+        (
+            "core_area",
+            area_sd,
+            _core_change(lambda c, z: replace(c, effective_area=c.effective_area * log_normal(area_sd, z))),
+        ),
+    )
+
+
+def _model_change(name: str, sd: float) -> Callable[[Design, Real], Design]:
+    """A factor of the design's ``ModelFactors``, log-normal."""
+
+    def change(design: Design, z: Real) -> Design:
+        model: ModelFactors = replace(design.model, **{name: getattr(design.model, name) * log_normal(sd, z)})
+        return replace(design, model=model)
+
+    return change
+
+
+def _common_parameters(design: Design) -> list[Parameter]:
+    """What all windings of a part share: turn length, copper, temperature, core loss, insulation."""
+    given = design.tolerances
+    turn_sd = stated_or(given.mean_turn, deviation("mean_turn"))
+    rho_sd = stated_or(given.resistivity, deviation("resistivity"))
+    warm_sd = stated_or(given.temperature, deviation("temperature"))
+    loss_sd = stated_or(given.loss, deviation("loss"))
+    insulation_sd = stated_or(given.permittivity, deviation("permittivity"))
+
+    def longer(d: Design, z: Real) -> Design:
+        return replace(
+            d, build=replace(d.build, mean_turn_scale=d.build.mean_turn_scale * log_normal(turn_sd, z))
+        )
+
+    def warmer(d: Design, z: Real) -> Design:
+        error = d.bench.temperature_error + warm_sd * np.asarray(z)
+        return replace(d, bench=replace(d.bench, temperature_error=error))
+
+    return some(
+        ("mean_turn", turn_sd, longer),
+        ("resistivity", rho_sd, _model_change("resistivity", rho_sd)),
+        ("temperature", warm_sd, warmer),
+        ("loss", loss_sd, _model_change("loss", loss_sd)),
+        ("permittivity", insulation_sd, _model_change("permittivity", insulation_sd)),
+    )
+
+
+def model_leakage_error(design: Design) -> float:
+    """Standard relative error of the leakage model for this design: what [spread] or calibration says, else
+    the model's own."""
+    if design.tolerances.model_leakage is not None:
+        return design.tolerances.model_leakage
+    return float(np.max(leakage_model_error(sections_of(design))))
+
+
+def _model_parameters(design: Design) -> list[Parameter]:
+    given = design.tolerances
+    exact_al = 0.0 if design.core.al is not None else deviation("model_inductance")
+    sizes = {
+        "leakage": model_leakage_error(design),
+        "inductance": stated_or(given.model_inductance, exact_al),
+        "ac_resistance": stated_or(given.model_ac_resistance, ac_resistance_error(design)),
+        "capacitance": stated_or(given.model_capacitance, deviation("model_capacitance")),
+    }
+    result = [
+        Parameter(f"model_{name}", "model", _model_change(name, sd)) for name, sd in sizes.items() if sd > 0
+    ]
+    share_sd = deviation("model_leg_share")
+
+    def leaning(d: Design, z: Real) -> Design:
+        return replace(
+            d, model=replace(d.model, leg_share=np.add(d.model.leg_share, share_sd * np.asarray(z)))
+        )
+
+    return [*result, Parameter("model_leg_share", "model", leaning)]
+
+
+def _setup_parameters(design: Design) -> list[Parameter]:
+    """Link and leads: each ± bound holds 95 % (k = 2); inductance and resistance vary together with the
+    length."""
+    bench = design.bench
+    result = []
+    for part in ("short", "lead"):
+        inductance_sd = getattr(bench, f"{part}_inductance_tolerance") / 2
+        resistance_sd = getattr(bench, f"{part}_resistance_tolerance") / 2
+        present = np.any(np.asarray(getattr(bench, f"{part}_inductance")) > 0) or np.any(
+            np.asarray(getattr(bench, f"{part}_resistance")) > 0
+        )
+        if not present or (inductance_sd == 0 and resistance_sd == 0):
+            continue
+
+        def change(
+            d: Design, z: Real, part: str = part, sds: tuple[float, float] = (inductance_sd, resistance_sd)
+        ) -> Design:
+            scaled = {
+                f"{part}_{quantity}": getattr(d.bench, f"{part}_{quantity}") * log_normal(sd, z)
+                for quantity, sd in zip(("inductance", "resistance"), sds, strict=True)
+            }
+            return replace(d, bench=replace(d.bench, **scaled))
+
+        result.append(Parameter("shorting link" if part == "short" else "leads", "setup", change))
+    return result

@@ -1,0 +1,297 @@
+"""Tolerances of what a part is wound of: wires, foils, tracks, tapes, margins and the bobbin.
+
+What comes off one reel or roll varies together: all turns of a winding; all tape of one thickness and kind;
+interlayer insulation and margin tape of one size. Windings of the same wire vary apart: their reels may
+differ (judged). One operator, or one stop on the machine, places all sections of a winding alike.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any, Literal
+
+import numpy as np
+
+from ..design import Bobbin, Design, FloatArray, Real, ShieldStep, SpacerStep, Step, TapeStep, WindStep, Wire
+from .defaults import deviation, is_ring, wall_deviation, wire_deviation
+from .tolerances import Parameter, edit_steps, log_normal, some, stated_or
+
+_LITZ_COVERING = 0.25
+"""Part of the insulation's deviation by which litz of one strand varies in overall diameter (judged)."""
+
+
+def winding_parameters(design: Design) -> list[Parameter]:
+    """Every tolerance of windings, insulation and bobbin that ``design`` has."""
+    result: list[Parameter] = []
+    for winding in design.windings:
+        result += _conductor(design, winding.name, winding.wire)
+        result += _centring(design, winding.name)
+    for shield in design.shields:
+        result += _screen(design, shield)
+    return [*result, *_blocks(design), *_insulation(design), *_bobbin(design)]
+
+
+# --- conductors ------------------------------------------------------------------------------------
+
+
+def _with_wire(name: str, edit: Callable[[Wire, Real], Wire]) -> Callable[[Design, Real], Design]:
+    """All wire of one winding comes from one reel: it varies in all its turns alike."""
+
+    def change(design: Design, z: Real) -> Design:
+        windings = tuple(
+            replace(winding, wire=edit(winding.wire, z)) if winding.name == name else winding
+            for winding in design.windings
+        )
+        return replace(design, windings=windings)
+
+    return change
+
+
+def _conductor(design: Design, name: str, wire: Wire) -> list[Parameter]:
+    given = design.tolerances
+    if wire.kind in ("foil", "track"):
+        thick = stated_or(given.thickness, deviation("thickness", wire.kind))
+        broad = stated_or(given.width, deviation("width", wire.kind))
+        return some(
+            (
+                f"{wire.kind} {name}",
+                thick,
+                _with_wire(name, lambda w, z: replace(w, overall=w.overall * log_normal(thick, z))),
+            ),
+            (f"width {name}", broad, _with_wire(name, lambda w, z: _broader(w, broad * np.asarray(z)))),
+        )
+    bare = stated_or(given.wire, wire_deviation(wire))
+    enamel = stated_or(given.enamel, deviation("enamel"))
+    return some(
+        (f"wire {name}", bare, _with_wire(name, lambda w, z: _thicker(w, log_normal(bare, z)))),
+        (f"enamel {name}", enamel, _with_wire(name, lambda w, z: _insulated(w, enamel, z))),
+    )
+
+
+def _broader(wire: Wire, change: FloatArray) -> Wire:
+    """Breadth plus ``change`` (m); tracks keep their pitch. Never below a tenth of itself."""
+    least = 0.1 * np.asarray(wire.foil_width)
+    width = np.maximum(np.asarray(wire.foil_width) + change, least)
+    if wire.kind == "foil":
+        return replace(wire, foil_width=width)
+    pitch = np.asarray(wire.foil_width) + np.asarray(wire.spacing)
+    width = np.minimum(width, np.where(np.asarray(wire.spacing) > 0, 0.99 * pitch, width))
+    return replace(wire, foil_width=width, spacing=pitch - width)
+
+
+def _thicker(wire: Wire, factor: FloatArray) -> Wire:
+    """Bare diameter times ``factor``; the insulation stays. Litz grows as a whole."""
+    diameter = np.asarray(wire.diameter) * factor
+    if wire.kind == "litz":
+        return replace(wire, diameter=diameter, overall=wire.overall * factor)
+    insulation = np.asarray(wire.overall) - np.asarray(wire.diameter)
+    return replace(wire, diameter=diameter, overall=diameter + insulation)
+
+
+def _insulated(wire: Wire, sd: float, z: Real) -> Wire:
+    if wire.kind == "litz":
+        return replace(wire, overall=wire.overall * log_normal(sd * _LITZ_COVERING, z))
+    insulation = (np.asarray(wire.overall) - np.asarray(wire.diameter)) * log_normal(sd, z)
+    return replace(wire, overall=np.asarray(wire.diameter) + insulation)
+
+
+def _on_steps(numbers: Iterable[int], edit: Callable[[Step, Real], Step]) -> Callable[[Design, Real], Design]:
+    """The same change on all the steps ``numbers`` (from 0)."""
+    chosen = frozenset(numbers)
+
+    def change(design: Design, z: Real) -> Design:
+        return edit_steps(design, lambda number, step: edit(step, z) if number in chosen else step)
+
+    return change
+
+
+def _centring(design: Design, name: str) -> list[Parameter]:
+    """Where a winding lies along its layers: nothing on a ring, nor for windings wound along with another."""
+    own = [
+        number
+        for number, step in enumerate(design.build.steps)
+        if isinstance(step, WindStep) and step.winding == name
+    ]
+    if is_ring(design.core) or not own:
+        return []
+    case = "track" if design.build.direction == "up" else ""
+    sd = stated_or(design.tolerances.centring, deviation("centring", case))
+
+    def aside(step: Step, z: Real) -> Step:
+        assert isinstance(step, WindStep)
+        return replace(step, shift=np.asarray(step.shift) + sd * np.asarray(z))
+
+    return some((f"centring {name}", sd, _on_steps(own, aside)))
+
+
+def _screen(design: Design, shield: ShieldStep) -> list[Parameter]:
+    given, name = design.tolerances, shield.name
+    thick = stated_or(given.thickness, deviation("thickness", "foil"))
+    broad = stated_or(given.width, deviation("width", "foil"))
+    own = [number for number, step in enumerate(design.build.steps) if step == shield]
+
+    def thicker(step: Step, z: Real) -> Step:
+        assert isinstance(step, ShieldStep)
+        return replace(step, thickness=step.thickness * log_normal(thick, z))
+
+    def broader(step: Step, z: Real) -> Step:
+        assert isinstance(step, ShieldStep)
+        width = np.asarray(step.width) + broad * np.asarray(z)
+        return replace(step, width=np.maximum(width, 0.1 * np.asarray(step.width)))
+
+    return some(
+        (f"foil {name}", thick, _on_steps(own, thicker)), (f"width {name}", broad, _on_steps(own, broader))
+    )
+
+
+def _blocks(design: Design) -> list[Parameter]:
+    """Sections of a stated thickness: one parameter for each winding."""
+    sd = stated_or(design.tolerances.thickness, deviation("thickness", "foil"))
+
+    def thicker(step: Step, z: Real) -> Step:
+        assert isinstance(step, WindStep)
+        assert step.thickness is not None
+        return replace(step, thickness=step.thickness * log_normal(sd, z))
+
+    blocks: dict[str, list[int]] = {}
+    for number, step in enumerate(design.build.steps):
+        if isinstance(step, WindStep) and step.thickness is not None:
+            blocks.setdefault(step.winding, []).append(number)
+    return some(*((f"block {name}", sd, _on_steps(own, thicker)) for name, own in blocks.items()))
+
+
+# --- insulation ------------------------------------------------------------------------------------
+
+
+def _first(value: Real) -> float:
+    return float(np.asarray(value).flat[0])
+
+
+def _named(base: str, sizes: Iterable[float]) -> dict[float, str]:
+    """A name for every size of one thing: its plain name where there is only one."""
+    ordered = sorted(set(sizes))
+    return {size: base if len(ordered) == 1 else f"{base} {size * 1e3:.3g} mm" for size in ordered}
+
+
+def _insulation(design: Design) -> list[Parameter]:
+    given = design.tolerances
+    tape = stated_or(given.tape, deviation("tape"))
+    return [
+        *_rolls(design, TapeStep, "tape", tape),
+        *_rolls(design, SpacerStep, "spacer", tape),
+        *_between(design, "interlayer", stated_or(given.interlayer, deviation("interlayer")), 0.0),
+        *_between(design, "margin", 0.0, stated_or(given.margin, deviation("margin"))),
+    ]
+
+
+def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: float) -> list[Parameter]:
+    """One roll (or one board stack-up's layer) is in all steps of one thickness and permittivity."""
+    rolls: dict[tuple[float, float], list[int]] = {}
+    for number, step in enumerate(design.build.steps):
+        if isinstance(step, kind):
+            rolls.setdefault((_first(step.thickness), step.permittivity), []).append(number)
+
+    def thicker(step: Step, z: Real) -> Step:
+        assert isinstance(step, TapeStep | SpacerStep)
+        return replace(step, thickness=step.thickness * log_normal(sd, z))
+
+    names = _named(word, (thickness for thickness, _ in rolls))
+    found = []
+    for (thickness, permittivity), numbers in sorted(rolls.items()):
+        alike = sum(other == thickness for other, _ in rolls) > 1
+        name = names[thickness] + (f" of {permittivity:g}" if alike else "")
+        found.append((name, sd, _on_steps(numbers, thicker)))
+    return some(*found)
+
+
+def _between(
+    design: Design, field: Literal["interlayer", "margin"], relative: float, absolute: float
+) -> list[Parameter]:
+    """``interlayer`` or ``margin``, of the build and of the steps that state their own: by size."""
+    own: dict[float, list[int]] = {}
+    for number, step in enumerate(design.build.steps):
+        stated = getattr(step, field, None)
+        if stated is not None and np.any(np.asarray(stated) > 0):
+            own.setdefault(_first(stated), []).append(number)
+    common = _first(getattr(design.build, field))
+    follows = any(getattr(step, field, None) is None for step in design.build.steps if _in_layers(step))
+    sizes = {*own, *([common] if common > 0 and follows else [])}
+    sd = max(relative, absolute)
+    return some(
+        *(
+            (name, sd, _resized(field, size == common, own.get(size, []), relative, absolute))
+            for size, name in _named(field, sizes).items()
+        )
+    )
+
+
+def _in_layers(step: Step) -> bool:
+    """Whether a step lies between margins: what is wound, and screens."""
+    return isinstance(step, WindStep | ShieldStep)
+
+
+def _resized(
+    field: Literal["interlayer", "margin"], whole: bool, own: list[int], relative: float, absolute: float
+) -> Callable[[Design, Real], Design]:
+    """``field`` of the steps ``own``, and with ``whole`` of the build, varied together."""
+
+    def varied(value: Real, z: Real) -> Real:
+        grown: Real = np.maximum(value * log_normal(relative, z) + absolute * np.asarray(z), 0.0)
+        return grown
+
+    def edit(step: Step, z: Real) -> Step:
+        resized: Step = _replaced(step, field, varied(getattr(step, field), z))
+        return resized
+
+    def change(design: Design, z: Real) -> Design:
+        if whole:
+            size = varied(getattr(design.build, field), z)
+            design = replace(design, build=_replaced(design.build, field, size))
+        return _on_steps(own, edit)(design, z)
+
+    return change
+
+
+def _replaced(value: Any, field: str, content: Real) -> Any:
+    return replace(value, **{field: content})
+
+
+# --- bobbin ----------------------------------------------------------------------------------------
+
+
+def _bobbin(design: Design) -> list[Parameter]:
+    given = design.tolerances
+    ring = is_ring(design.core)
+    wall = stated_or(given.bobbin, wall_deviation(ring))
+    thick = _first(design.bobbin.wall) > 0 or _first(design.bobbin.partition) > 0
+    breadth = stated_or(given.breadth, deviation("breadth"))
+
+    def thicker(d: Design, z: Real) -> Design:
+        factor = log_normal(wall, z)
+        bobbin: Bobbin = replace(d.bobbin, wall=d.bobbin.wall * factor, partition=d.bobbin.partition * factor)
+        return replace(d, bobbin=bobbin)
+
+    return some(
+        ("bobbin", wall if thick else 0.0, thicker),
+        ("breadth", 0.0 if ring else breadth, lambda d, z: _broader_bobbin(d, log_normal(breadth, z))),
+    )
+
+
+def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
+    """The room between the flanges times ``factor``: both move by half of the change. Chambers and stated
+    breadths of steps grow with it; those of tracks are artwork and stay."""
+    height = design.core.dimensions.window_height  # type: ignore[union-attr]
+    assert math.isfinite(height)
+    room = height - 2 * np.asarray(design.bobbin.flange)
+    flange = np.maximum(np.asarray(design.bobbin.flange) - room * (factor - 1) / 2, 0.0)
+    bobbin = replace(design.bobbin, flange=flange, chamber_scale=design.bobbin.chamber_scale * factor)
+
+    def edit(_: int, step: Step) -> Step:
+        if not isinstance(step, WindStep) or step.breadth is None:
+            return step
+        etched = design.winding(step.winding).wire.kind == "track"
+        return step if etched else replace(step, breadth=step.breadth * factor)
+
+    return edit_steps(replace(design, bobbin=bobbin), edit)

@@ -1,0 +1,204 @@
+"""A design as the shop builds it: its steps in winding order, and what each should come to.
+
+Heights are those of the layout (``step_tops``) after every step; their range is that of random builds of the
+design's own tolerances (``tolerances``), without a model's error. Wire lengths are those of the layout,
+Σ turns × mean turn, and the leads'; masses m = γ A l with the densities of IEC 60028 and IEC 60889 (from
+memory), of bare metal.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..copper.resistance import conductor_area
+from ..design import Design, FloatArray, Step, TapeStep, WindStep
+from ..production.monte_carlo import HIGH, LOW, random_builds
+from ..production.tipping import layer_counts, tippings
+from ..production.tolerances import parameters
+from ..winding.insulated_faces import Face, insulated_faces
+from ..winding.layout import Layout, check_fit, lay_out, leg_perimeter
+from ..winding.space import place_of, winding_space
+
+DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
+"""kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""
+CROWDED = 0.005
+"""Part of the builds that do not go into the window from which that is worth a caution."""
+
+
+@dataclass(frozen=True)
+class Interval:
+    """A plain build's value and where 95 % of production lie, SI."""
+
+    nominal: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class StepSection:
+    """One winding's turns of one build step.
+
+    ordinal, count : which of the winding's sections this is (from 1), of how many. layers : turns in each of
+    its layers. length : of one wire (m), without leads.
+    """
+
+    winding: str
+    ordinal: int
+    count: int
+    layers: tuple[int, ...]
+    length: float
+
+    @property
+    def turns(self) -> int:
+        """Turns of this section."""
+        return sum(self.layers)
+
+
+@dataclass(frozen=True)
+class Operation:
+    """One build step, ``number`` from 1.
+
+    sections : of a winding step, its own winding first, then those wound together with it; else empty.
+    along : from where to where its layers run (m): out: above the lower yoke; up: from the leg's surface;
+    None on a ring and for tape and spacers. tight : wound tight rather than spread over the breadth.
+    height : of the build above the bobbin (out: its wall; up: the lower flange of its chamber; ring: the
+    coating) at the step's place, once it has gone on (m). remaining : what is left of the room for the build
+    there (m); of a ring the diameter of the hole; None with both legs of a U core wound. tape_length : m of
+    tape of a tape step around the leg, else None.
+    """
+
+    number: int
+    step: Step
+    sections: tuple[StepSection, ...]
+    along: tuple[float, float] | None
+    tight: bool
+    height: Interval
+    remaining: float | None
+    tape_length: float | None
+
+
+@dataclass(frozen=True)
+class WireNeed:
+    """What one winding takes of its wire. length : of one wire (m), leads included; ``pieces`` of it are
+    wound in hand. mass : of the bare metal of all of them (kg)."""
+
+    winding: str
+    length: float
+    pieces: int
+    mass: float
+
+
+@dataclass(frozen=True)
+class BuildSheet:
+    """The steps of ``design`` in winding order. crowded : part of the random builds that are higher than the
+    room in the window. cautions : sentences about builds that differ in kind."""
+
+    design: Design
+    layout: Layout
+    operations: tuple[Operation, ...]
+    wires: tuple[WireNeed, ...]
+    faces: tuple[Face, ...]
+    crowded: float
+    cautions: tuple[str, ...]
+
+
+def build_sheet(design: Design, *, builds: int = 2000, seed: int = 1) -> BuildSheet:
+    """The build sheet of a single ``design``; ``builds`` random builds (``seed``) stand behind the ranges.
+
+    Raises BuildError where the build does not fit.
+    """
+    check_fit(design)
+    layout = lay_out(design)
+    chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
+    z = np.random.default_rng(seed).standard_normal((builds, len(chosen)))
+    some = random_builds(design, chosen, z)
+    varied = lay_out(some)
+    heights = _heights(design, layout)[0]
+    spread = np.broadcast_to(_heights(some, varied), (builds, len(heights)))
+    ranges = np.quantile(spread, [LOW, HIGH], axis=0)
+    operations = tuple(
+        _operation(design, layout, number, Interval(float(heights[number]), *map(float, ranges[:, number])))
+        for number in range(len(design.build.steps))
+    )
+    crowded = float(np.mean(varied.fill > 1.0))
+    cautions = [tipping.caution for tipping in tippings(design, layer_counts(some, builds))]
+    if crowded > CROWDED:
+        cautions.append(
+            f"In {100 * crowded:.2g} % of builds the finished build is higher than the room in the window, "
+            "and has to be pressed in: measure its height before coring."
+        )
+    wires = tuple(_wire_need(design, layout, winding.name) for winding in design.windings)
+    return BuildSheet(design, layout, operations, wires, insulated_faces(design), crowded, tuple(cautions))
+
+
+def _heights(design: Design, layout: Layout) -> FloatArray:
+    """(B, S) height of the build above the bobbin at every step's place, once that has gone on (m)."""
+    space = winding_space(design)
+    floors = np.stack([space.bay(place_of(step)).floor for step in design.build.steps], axis=-1)
+    return np.asarray(layout.step_tops - floors)
+
+
+def _operation(design: Design, layout: Layout, number: int, height: Interval) -> Operation:
+    step = design.build.steps[number]
+    space = winding_space(design)
+    bay = space.bay(place_of(step))
+    own = [index for index, section in enumerate(layout.sections) if section.step == number]
+    along = None
+    if own and not space.ring:
+        runs = layout.along(layout.extent)[0, own]
+        along = (float(runs[:, 0].min()), float(runs[:, 1].max()))
+    top = float(layout.step_tops[0, number])
+    remaining = float(bay.ceiling[0]) - top if space.legs == 1 or space.flat else None
+    length = None
+    if isinstance(step, TapeStep) and not space.flat and not space.ring:
+        thickness = float(np.asarray(step.thickness * step.wraps).flat[0])
+        around = leg_perimeter(design.core.dimensions) + math.tau * (top - thickness / 2)
+        length = around * int(np.asarray(step.wraps).flat[0])
+    return Operation(
+        number + 1,
+        step,
+        _sections(layout, number, step),
+        along,
+        isinstance(step, WindStep) and step.close,
+        height,
+        2 * remaining if remaining is not None and space.ring else remaining,
+        length,
+    )
+
+
+def _sections(layout: Layout, number: int, step: Step) -> tuple[StepSection, ...]:
+    if not isinstance(step, WindStep):
+        return ()
+    found = []
+    for name in (step.winding, *step.companions):
+        branches = [branch for branch in layout.branches if branch.winding == name]
+        here = [
+            index
+            for index, section in enumerate(layout.sections)
+            if section.step == number and section.winding == name and layout.turns[0, index] > 0
+        ]
+        found.append(
+            StepSection(
+                name,
+                1 + next(branch.ordinal for branch in branches if branch.step == number),
+                len(branches),
+                tuple(round(float(layout.turns[0, index])) for index in here),
+                float(sum(layout.turns[0, index] * layout.turn_length[0, index] for index in here)),
+            )
+        )
+    return tuple(found)
+
+
+def _wire_need(design: Design, layout: Layout, name: str) -> WireNeed:
+    winding = design.winding(name)
+    wound = sum(
+        float(layout.turns[0, index] * layout.turn_length[0, index])
+        for index, section in enumerate(layout.sections)
+        if section.winding == name
+    )
+    length = wound + winding.lead_length
+    area = float(np.asarray(conductor_area(winding.wire)).flat[0])
+    return WireNeed(name, length, winding.wire.in_hand, DENSITY[winding.metal] * area * length)

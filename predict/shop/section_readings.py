@@ -1,0 +1,138 @@
+"""What can be read while a part is wound: the direct-current resistance of each winding, step by step.
+
+A change of the design: every winding of every build step becomes a winding of its own, in its place, so that
+it can be read by itself, or in series with the sections before it. Layout, wire and copper stay as they are;
+the leads go with the section that has the end: half of ``lead_length`` with the first section of a series
+winding, half with its last. Sections in parallel are read at their own ends, without leads; once joined they
+are the winding as it stands in the design.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from ..design import BenchTest, Design, Member, Port, ShieldStep, Step, Winding, WindStep
+
+Extent = Literal["section", "series", "parallel"]
+
+
+@dataclass(frozen=True)
+class SectionReading:
+    """One resistance to read while the part is wound.
+
+    step : build step from 0 after which it is read. winding : its name. extent : "section", the turns of this
+    step alone; "series", those of all steps of the winding so far; "parallel", all sections once joined.
+    ordinal, count : which of the winding's sections this step is (from 1), of how many. whole : whether
+    it is that of the finished winding. temperature : °C to which it is brought.
+    """
+
+    step: int
+    winding: str
+    extent: Extent
+    ordinal: int
+    count: int
+    whole: bool
+    temperature: float
+
+
+def section_readings(design: Design, temperature: float = 20.0) -> tuple[SectionReading, ...]:
+    """Every resistance that can be read in winding order, at ``temperature`` (°C), or that of the design's
+    own test of the whole winding. Raises nothing."""
+    found = []
+    seen: dict[str, int] = {}
+    for number, step in enumerate(design.build.steps):
+        for name in names_of(step):
+            count = section_count(design, name)
+            ordinal = seen[name] = seen.get(name, 0) + 1
+            degrees = temperature
+            test = resistance_test(design, name)
+            if test is not None and test.temperature is not None:
+                degrees = test.temperature
+            found.append(SectionReading(number, name, "section", ordinal, count, count == 1, degrees))
+            parallel = design.winding(name).sections == "parallel"
+            last = ordinal == count
+            if ordinal > 1 and (last or not parallel):
+                kind: Extent = "parallel" if parallel else "series"
+                found.append(SectionReading(number, name, kind, ordinal, count, last, degrees))
+    return tuple(found)
+
+
+def resistance_test(design: Design, name: str) -> BenchTest | None:
+    """The first direct-current resistance test of the winding ``name`` by itself, or None."""
+    for test in design.tests:
+        alone = len(test.drive) == 1 and test.drive[0].name == name
+        if test.measure == "resistance" and alone and not test.short and not test.tie:
+            return test
+    return None
+
+
+def section_count(design: Design, name: str) -> int:
+    """In how many build steps the winding ``name`` is wound."""
+    return sum(name in names_of(step) for step in design.build.steps)
+
+
+def names_of(step: Step) -> tuple[str, ...]:
+    """The windings of a build step: its own first, then those wound together with it."""
+    return (step.winding, *step.companions) if isinstance(step, WindStep) else ()
+
+
+def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
+    """The change: ``design`` with every section a winding of its own, and ``asked`` (of extent "section" or
+    "series") as its tests, in order.
+
+    The readings are those of direct current: how shields are tied is left out. Raises nothing.
+    """
+    counts: dict[str, int] = {}
+    windings: list[Winding] = []
+    steps: list[Step] = []
+    for step in design.build.steps:
+        own = []
+        for name in names_of(step):
+            counts[name] = counts.get(name, 0) + 1
+            own.append(_section(design, name, counts[name]))
+        windings += own
+        if isinstance(step, WindStep):
+            step = replace(step, winding=own[0].name, companions=tuple(part.name for part in own[1:]))
+        elif isinstance(step, ShieldStep):
+            step = replace(step, tied="")
+        steps.append(step)
+    tests = []
+    for reading in asked:
+        names = [_piece(reading.winding, place) for place in range(1, reading.ordinal + 1)]
+        driven = names[-1:] if reading.extent == "section" else names
+        tests.append(_test(reading, tuple(map(Member, driven))))
+    build = replace(design.build, steps=tuple(steps))
+    return replace(design, windings=tuple(windings), build=build, joins=(), tests=tuple(tests))
+
+
+def joined(asked: tuple[SectionReading, ...], design: Design) -> Design:
+    """The change: ``design`` with ``asked`` as its tests, each of a whole winding at its pins. Raises
+    nothing."""
+    return replace(design, tests=tuple(_test(reading, (Member(reading.winding),)) for reading in asked))
+
+
+def _test(reading: SectionReading, drive: Port) -> BenchTest:
+    name = f"{reading.winding} {reading.extent} {reading.ordinal}"
+    return BenchTest(name, "resistance", drive, temperature=reading.temperature)
+
+
+def _section(design: Design, name: str, ordinal: int) -> Winding:
+    """One section of a winding as a winding, with its part of the leads and of what a bad joint adds."""
+    winding, count = design.winding(name), section_count(design, name)
+    share = ((ordinal == 1) + (ordinal == count)) / 2
+    if winding.sections == "parallel" and count > 1:
+        share = 0.0
+    return replace(
+        winding,
+        name=_piece(name, ordinal),
+        sections="series",
+        total_turns=None,
+        lead_length=share * winding.lead_length,
+        joint_resistance=share * winding.joint_resistance,
+        reversed_steps=(),
+    )
+
+
+def _piece(name: str, ordinal: int) -> str:
+    return f"{name} section {ordinal}"

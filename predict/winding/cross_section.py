@@ -1,0 +1,264 @@
+"""The cross-section of a design as rectangles.
+
+The plane is the one through the leg's axis and the outer leg. x runs from the leg's surface outwards (on a
+U core from leg 1 to leg 2), y along the leg from the lower yoke, both in m. A ring is unrolled along its
+hole: x is the height above the ring's surface towards the hole's centre, y the length along the inner
+circumference, 2π at the circumference's end. Nominal build only: of a batch, the first.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from ..design import (
+    Design,
+    EDimensions,
+    FloatArray,
+    RoundDimensions,
+    TapeStep,
+    ToroidDimensions,
+    UDimensions,
+    WindStep,
+)
+from .layout import Layout, window_of
+from .space import chamber_walls
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A rectangle of the cross-section, (m). ``kind``: "core", "gap", "bobbin", "margin", "tape", "spacer",
+    "shield" or "winding". ``step``: build step from 0, of margin, tape, spacer, shield and winding.
+    ``section``: index into ``Layout.sections``, of winding and shield."""
+
+    kind: str
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    step: int | None = None
+    section: int | None = None
+
+
+@dataclass(frozen=True)
+class CrossSection:
+    """What lies where, drawn in the order of ``pieces`` (later ones on top).
+
+    width, height : of the window (m); of a ring the hole's radius and the inner circumference. flat : layers
+    stack along y. ring : unrolled. left, right, below, above : how far the core reaches beyond the window
+    (m): x from −left to width + right, y from −below to height + above.
+    """
+
+    design: Design
+    layout: Layout
+    pieces: tuple[Piece, ...]
+    width: float
+    height: float
+    flat: bool
+    ring: bool
+    left: float
+    right: float
+    below: float
+    above: float
+
+
+def _number(value: float | FloatArray) -> float:
+    return float(np.asarray(value).flat[0])
+
+
+def cross_section(design: Design, layout: Layout) -> CrossSection:
+    """The rectangles of ``design`` as laid in ``layout`` (see ``lay_out``)."""
+    dimensions = design.core.dimensions
+    ring = isinstance(dimensions, ToroidDimensions)
+    width, height = window_of(dimensions)
+    if isinstance(dimensions, ToroidDimensions):
+        height = math.pi * dimensions.inner_diameter
+    left, right, below, above = _surround(design)
+    pieces = [*_core(design, width, height), *_bobbin(design, width, height)]
+    pieces += _build(design, layout, width, height)
+    return CrossSection(
+        design=design,
+        layout=layout,
+        pieces=tuple(pieces),
+        width=width,
+        height=height,
+        flat=design.build.direction == "up",
+        ring=ring,
+        left=left,
+        right=right,
+        below=below,
+        above=above,
+    )
+
+
+def _surround(design: Design) -> tuple[float, float, float, float]:
+    """How far the core reaches beyond the window: half the leg (U: all of it), outer leg, two yokes (m)."""
+    core = design.core.dimensions
+    if isinstance(core, ToroidDimensions):
+        return (core.outer_diameter - core.inner_diameter) / 2, 0.0, 0.0, 0.0
+    if isinstance(core, EDimensions):
+        return core.leg_width / 2, core.outer_leg, core.back, core.back
+    if isinstance(core, UDimensions):
+        return core.leg_width, core.leg_width, core.back, core.back
+    if isinstance(core, RoundDimensions):
+        return core.leg_diameter / 2, (core.length - core.window_diameter) / 2, core.back, core.back
+    outer = (core.outer_diameter - core.window_diameter) / 2
+    return (core.leg_diameter - core.hole_diameter) / 2, outer, core.back, core.back
+
+
+def _core(design: Design, width: float, height: float) -> list[Piece]:
+    left, right, below, above = _surround(design)
+    core, gap = design.core, _number(design.core.gap)
+    if isinstance(core.dimensions, ToroidDimensions):
+        slit = [Piece("gap", -left, 0.0, 0.0, gap)] if gap > 0 else []
+        return [Piece("core", -left, 0.0, 0.0, height), *slit]
+    pieces = [
+        Piece("core", -left, width + right, -below, 0.0),
+        Piece("core", -left, width + right, height, height + above),
+        Piece("core", -left, 0.0, 0.0, height),
+        Piece("core", width, width + right, 0.0, height),
+    ]
+    if gap > 0:
+        each = gap / 2 if core.gap_legs == "spacer" else gap
+        low = height - each if core.gap_at == "end" else (height - each) / 2
+        pieces.append(Piece("gap", -left, 0.0, low, low + each))
+        if core.gap_legs == "spacer":
+            pieces.append(Piece("gap", width, width + right, low, low + each))
+    return pieces
+
+
+def _chamber_bounds(design: Design, height: float) -> list[tuple[float, float]]:
+    """Lower and upper wall (m above the lower yoke) of every chamber; one if there is no partition."""
+    return [(_number(low), _number(high)) for low, high in chamber_walls(design, height)]
+
+
+def _both_legs(design: Design) -> bool:
+    return any(step.leg == 2 for step in design.build.steps)
+
+
+def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
+    wall, flange = _number(design.bobbin.wall), _number(design.bobbin.flange)
+    pieces = []
+    if wall > 0:
+        pieces.append(Piece("bobbin", 0.0, wall, 0.0, height))
+        if _both_legs(design):
+            pieces.append(Piece("bobbin", width - wall, width, 0.0, height))
+    if isinstance(design.core.dimensions, ToroidDimensions):
+        return pieces
+    if flange > 0:
+        pieces.append(Piece("bobbin", 0.0, width, 0.0, flange))
+        pieces.append(Piece("bobbin", 0.0, width, height - flange, height))
+    bounds = _chamber_bounds(design, height)
+    for (_, top), (bottom, _) in pairwise(bounds):
+        if bottom > top:
+            pieces.append(Piece("bobbin", 0.0, width, top, bottom))
+    return pieces
+
+
+# --- what is wound --------------------------------------------------------------------------------------
+
+
+def _build(design: Design, layout: Layout, width: float, height: float) -> list[Piece]:
+    """Every step's rectangles, in the order in which they go on."""
+    flat = design.build.direction == "up"
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    wall = _number(design.bobbin.wall)
+    bounds = [(0.0, height)] if ring else _chamber_bounds(design, height)
+    heaps: list[tuple[int, int | None, float]] = []
+    pieces: list[Piece] = []
+    for number, step in enumerate(design.build.steps):
+        floor = bounds[(step.chamber or 1) - 1][0] if flat else wall
+        ground = max(
+            [floor]
+            + [
+                top
+                for leg, chamber, top in heaps
+                if leg == step.leg and (chamber is None or step.chamber in (None, chamber))
+            ]
+        )
+        low, high = bounds[0][0], bounds[-1][1]
+        if step.chamber is not None and not ring:
+            low, high = bounds[step.chamber - 1]
+        along = (wall, width / 2 if _both_legs(design) else width) if flat else (low, high)
+        own = [index for index, section in enumerate(layout.sections) if section.step == number]
+        if own:
+            boxes = layout.extent[0, own]
+            if isinstance(step, WindStep) and not ring:
+                pieces += _margins(design, step, number, boxes, along, width, flat=flat)
+            for index in own:
+                if layout.turns[0, index] > 0:
+                    pieces += _section(design, layout, index, width, height)
+            ground = max(ground, float(np.max(boxes[:, 3] if flat else boxes[:, 1])))
+        else:
+            wraps = int(np.asarray(step.wraps).flat[0]) if isinstance(step, TapeStep) else 1
+            thickness = _number(step.thickness) * wraps  # type: ignore[arg-type]
+            kind = "tape" if isinstance(step, TapeStep) else "spacer"
+            if thickness > 0:
+                span = (ground, ground + thickness)
+                pieces.append(_placed(kind, span, along, step.leg, width, number, flat=flat))
+            ground += thickness
+        heaps.append((step.leg, step.chamber, ground))
+    return pieces
+
+
+def _placed(
+    kind: str,
+    stack: tuple[float, float],
+    along: tuple[float, float],
+    leg: int,
+    width: float,
+    step: int,
+    section: int | None = None,
+    *,
+    flat: bool,
+) -> Piece:
+    (x0, x1), (y0, y1) = (along, stack) if flat else (stack, along)
+    if leg == 2:
+        x0, x1 = width - x1, width - x0
+    return Piece(kind, float(x0), float(x1), float(y0), float(y1), step, section)
+
+
+def _margins(
+    design: Design,
+    step: WindStep,
+    number: int,
+    boxes: FloatArray,
+    along: tuple[float, float],
+    width: float,
+    *,
+    flat: bool,
+) -> list[Piece]:
+    """Margin tape at both ends of a step's layers, as far as it was asked for and its layers leave it
+    free."""
+    margin = _number(design.build.margin if step.margin is None else step.margin)
+    if margin <= 0:
+        return []
+    first, last, low, high = (2, 3, 0, 1) if flat else (0, 1, 2, 3)
+    stack = (float(np.min(boxes[:, first])), float(np.max(boxes[:, last])))
+    begin, end = float(np.min(boxes[:, low])), float(np.max(boxes[:, high]))
+    pieces = []
+    for start, stop in ((along[0], along[0] + margin), (along[1] - margin, along[1])):
+        free = stop <= begin + 1e-9 or start >= end - 1e-9
+        if free:
+            pieces.append(_placed("margin", stack, (start, stop), step.leg, width, number, flat=flat))
+    return pieces
+
+
+def _section(design: Design, layout: Layout, index: int, width: float, height: float) -> list[Piece]:
+    """One layer; on a ring its arc, in two pieces where it passes the angle 0."""
+    section = layout.sections[index]
+    kind = "shield" if section.shield else "winding"
+    x0, x1, y0, y1 = (float(value) for value in layout.extent[0, index])
+    if not isinstance(design.core.dimensions, ToroidDimensions):
+        if section.leg == 2:
+            x0, x1 = width - x1, width - x0
+        return [Piece(kind, x0, x1, y0, y1, section.step, index)]
+    if section.sector is None:
+        return [Piece(kind, x0, x1, 0.0, height, section.step, index)]
+    start = section.from_angle % math.tau / math.tau * height
+    end = start + section.sector / math.tau * height
+    spans = [(start, min(end, height))] + ([(0.0, end - height)] if end > height * (1 + 1e-9) else [])
+    return [Piece(kind, x0, x1, low, high, section.step, index) for low, high in spans]

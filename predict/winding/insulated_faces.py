@@ -1,0 +1,262 @@
+"""Where windings of different circuits face each other, and what the design file puts between them.
+
+A face is a pair of neighbouring build steps (or of windings wound together in one). Nothing is judged here:
+creepage and clearance follow the applicable safety standard and a qualified person's decision; this module
+repeats what the file gives. Splitting a winding multiplies its faces, which is why they are counted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal
+
+import numpy as np
+
+from ..design import Design, Real, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from .space import Place, place_of
+
+FaceKind = Literal["stacked", "beside", "together", "chambers", "sectors", "legs", "core"]
+CORE = "core"
+"""The circuit of the core, and of a shield that is tied to it."""
+
+
+@dataclass(frozen=True)
+class Insulation:
+    """One thing that lies in a face: ``count`` times ``thickness`` (m). ``what``: "tape", "spacer",
+    "partition", "bobbin wall", "flange" or "coating"."""
+
+    what: str
+    count: int
+    thickness: float
+
+
+@dataclass(frozen=True)
+class Face:
+    """Two neighbours of different circuits.
+
+    kind : "stacked" (one on the other), "beside" (on the same height, or two sectors of a ring: "sectors"),
+    "together" (turn by turn in one layer), "chambers" (across a partition), "legs" (across the window of a U
+    core), "core" (the innermost step against the core, through the bobbin's wall).
+    first, second : build steps from 0, in the order in which they go on; None: the core. first_names,
+    second_names : the windings or shields there. insulation : from the first to the second; empty: nothing
+    but the wires' own insulation and air.
+    """
+
+    kind: FaceKind
+    first: int | None
+    second: int
+    first_names: tuple[str, ...]
+    second_names: tuple[str, ...]
+    insulation: tuple[Insulation, ...] = ()
+
+    @property
+    def inner(self) -> str:
+        """The names on the first side: "A+B" of windings wound together."""
+        return "+".join(self.first_names)
+
+    @property
+    def outer(self) -> str:
+        """The names on the second side."""
+        return "+".join(self.second_names)
+
+    @property
+    def thickness(self) -> float:
+        """Thickness (m) of all that lies there; 0 where only the wires' own insulation does."""
+        return sum(part.count * part.thickness for part in self.insulation)
+
+    @property
+    def wraps(self) -> int:
+        """Wraps of tape there."""
+        return sum(part.count for part in self.insulation if part.what == "tape")
+
+    @property
+    def between_circuits(self) -> bool:
+        """Whether both sides are wound, or a shield (the core is none of either)."""
+        return self.first is not None
+
+
+def insulated_faces(design: Design) -> tuple[Face, ...]:
+    """Every face of ``design`` between different circuits, nominal build: the core's first, then in winding
+    order. Windings of one ``circuit``, and a shield tied to one of them, have no face. Raises nothing."""
+    steps = design.build.steps
+    conducting = [number for number, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    found: list[Face] = []
+    for second in conducting:
+        found += _together(design, second)
+        hidden: list[int] = []
+        for first in reversed([number for number in conducting if number < second]):
+            if _covered(design, first, second, hidden):
+                continue
+            if not _place(design, first).overlaps(_place(design, second)):
+                continue
+            hidden.append(first)
+            side = _side_by_side(design, first, second)
+            between = () if side else _between(design, first, second)
+            found += _pair(design, "beside" if side else "stacked", first, second, between)
+        if not hidden:
+            found += _to_core(design, second)
+    found += _across(design, conducting)
+    return tuple(sorted(found, key=lambda face: (face.between_circuits, face.second, face.first or 0)))
+
+
+def faces_between_circuits(design: Design) -> tuple[Face, ...]:
+    """The faces of ``insulated_faces`` at which two circuits touch, shields among them: neither the
+    core's, nor those across the window of a U core."""
+    return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
+
+
+def circuit_of(design: Design, name: str) -> str:
+    """The circuit of a winding, or of the winding's end to which a shield is tied; "core" where it is tied to
+    the core; an open shield is a circuit of its own."""
+    for step in design.shields:
+        if step.name == name:
+            end = step.tied.rpartition(".")[0]
+            return CORE if step.tied == CORE else circuit_of(design, end) if end else name
+    return design.winding(name).circuit or name
+
+
+def _names(design: Design, number: int) -> tuple[str, ...]:
+    step = design.build.steps[number]
+    if isinstance(step, WindStep):
+        return (step.winding, *step.companions)
+    return (step.name,) if isinstance(step, ShieldStep) else ()
+
+
+def _place(design: Design, number: int) -> Place:
+    return place_of(design.build.steps[number])
+
+
+def _number(value: Real) -> float:
+    return float(np.asarray(value).flat[0])
+
+
+def _pair(
+    design: Design, kind: FaceKind, first: int, second: int, insulation: Sequence[Insulation]
+) -> list[Face]:
+    """The face of two steps, with the names on each side that face another circuit; none if all are of
+    one."""
+    one, other = _names(design, first), _names(design, second)
+    facing = [(a, b) for a in one for b in other if circuit_of(design, a) != circuit_of(design, b)]
+    if not facing:
+        return []
+    here = tuple(name for name in one if any(name == a for a, _ in facing))
+    there = tuple(name for name in other if any(name == b for _, b in facing))
+    return [Face(kind, first, second, here, there, tuple(insulation))]
+
+
+def _together(design: Design, number: int) -> list[Face]:
+    return [
+        Face("together", number, number, (one,), (other,))
+        for one, other in combinations(_names(design, number), 2)
+        if circuit_of(design, one) != circuit_of(design, other)
+    ]
+
+
+def _side_by_side(design: Design, first: int, second: int) -> bool:
+    """Whether ``second`` begins at the height of ``first``: every step from the one after it on is beside."""
+    steps = design.build.steps[first + 1 : second + 1]
+    return all(isinstance(step, WindStep) and step.beside for step in steps)
+
+
+def _covered(design: Design, first: int, second: int, found: Iterable[int]) -> bool:
+    """Whether a step in between hides ``first`` from ``second``: it lies all over it, and not beside it.
+
+    A step beside others on one height hides nothing of what lies under them, as it may be narrower.
+    """
+    for middle in found:
+        if _side_by_side(design, first, middle):
+            continue
+        over = _place(design, middle)
+        if _within(_place(design, first), over) or _within(_place(design, second), over):
+            return True
+    return False
+
+
+def _within(inner: Place, outer: Place) -> bool:
+    """Whether all of ``inner`` lies at ``outer``."""
+    if inner.leg != outer.leg or (outer.chamber is not None and outer.chamber != inner.chamber):
+        return False
+    if outer.sector is None:
+        return True
+    if inner.sector is None:
+        return False
+    ahead = (inner.from_angle - outer.from_angle) % math.tau
+    return ahead + inner.sector <= outer.sector + 1e-9
+
+
+def _between(design: Design, first: int, second: int) -> list[Insulation]:
+    """Tape and spacers that went on between two steps, on both of their places."""
+    found = []
+    for step in design.build.steps[first + 1 : second]:
+        if isinstance(step, WindStep | ShieldStep):
+            continue
+        if all(place_of(step).overlaps(_place(design, number)) for number in (first, second)):
+            found += _insulation(step)
+    return found
+
+
+def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
+    if isinstance(step, TapeStep):
+        count = int(np.asarray(step.wraps).flat[0])
+        return [Insulation("tape", count, _number(step.thickness))] if count else []
+    return [Insulation("spacer", 1, _number(step.thickness))]
+
+
+def _to_core(design: Design, second: int) -> list[Face]:
+    """The innermost conductor against the core: the bobbin's wall and what tape lies on that."""
+    names = tuple(name for name in _names(design, second) if circuit_of(design, name) != CORE)
+    if not names:
+        return []
+    flat = design.build.direction == "up"
+    thickness = _number(design.bobbin.flange if flat else design.bobbin.wall)
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    name = "flange" if flat else "coating" if ring else "bobbin wall"
+    wall = [Insulation(name, 1, thickness)] if thickness > 0 else []
+    tape = [
+        part
+        for step in design.build.steps[:second]
+        if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(_place(design, second))
+        for part in _insulation(step)
+    ]
+    return [Face("core", None, second, (CORE,), names, (*wall, *tape))]
+
+
+def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:
+    """Whether nothing that conducts lies all over a step."""
+    later = (other for other in conducting if other > number and not _side_by_side(design, number, other))
+    return not any(_within(_place(design, number), _place(design, other)) for other in later)
+
+
+def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
+    """Neighbours that share no height: next chambers, sectors of a ring, the two legs of a U core. One face
+    for each pair of names."""
+    found: dict[tuple[str, tuple[str, ...], tuple[str, ...]], Face] = {}
+    for first, second in combinations(conducting, 2):
+        one, other = _place(design, first), _place(design, second)
+        insulation: tuple[Insulation, ...] = ()
+        kind: FaceKind
+        if one.leg != other.leg:
+            if not (_outermost(design, first, conducting) and _outermost(design, second, conducting)):
+                continue
+            kind = "legs"
+            insulation = tuple(
+                part
+                for number in (first, second)
+                for step in design.build.steps[number + 1 :]
+                if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(_place(design, number))
+                for part in _insulation(step)
+            )
+        elif one.chamber is not None and other.chamber is not None and abs(one.chamber - other.chamber) == 1:
+            kind = "chambers"
+            partition = _number(design.bobbin.partition)
+            insulation = (Insulation("partition", 1, partition),) if partition > 0 else ()
+        elif one.sector is not None and other.sector is not None and not one.overlaps(other):
+            kind = "sectors"
+        else:
+            continue
+        for face in _pair(design, kind, first, second, insulation):
+            found.setdefault((kind, face.first_names, face.second_names), face)
+    return list(found.values())

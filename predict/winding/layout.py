@@ -1,0 +1,308 @@
+"""From build steps to layers: which turns lie where in the window.
+
+Coordinates: x from the surface of the leg outwards (on a toroid: from the core's surface, on all faces; of a
+section on the second leg of a U core: from that leg's surface), y along the leg from the lower yoke. All
+arrays have a leading axis of builds (length 1 for a single build). A layer that some builds do not have
+(they tip into fewer layers) has zero turns there.
+
+Windings on both legs of a U core are taken to be wound so that their fluxes add around the core: turns of
+both legs have the same sign.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..design import Design, FloatArray, ShieldStep, Step, TapeStep, WindStep
+from ..errors import BuildError, Fault
+from .layering import Lane, descends, extent_along, lane, settled, share_turns
+from .layout_faults import (
+    breadth_faults,
+    height_faults,
+    place_faults,
+    room_faults,
+    shield_faults,
+    step_name,
+    touching_faults,
+)
+from .section import Branch as Branch
+from .section import Layout as Layout
+from .section import Section as Section
+from .space import Bay, Heaps, Place, Space, place_of, winding_space
+from .space import leg_perimeter as leg_perimeter
+from .space import window_of as window_of
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A section as laid, before the build is pressed into its window: from s0 to s1 on the stacking axis,
+    from a0 to a1 along the layer; thickness of its copper, and how far that stays off both ends; (B,) (m)."""
+
+    section: Section
+    place: Place
+    s0: FloatArray
+    s1: FloatArray
+    a0: FloatArray
+    a1: FloatArray
+    copper: FloatArray
+    inset: FloatArray
+    turns: FloatArray
+
+
+def lay_out(design: Design, *, strict: bool = False) -> Layout:
+    """The layers of ``design`` (all its builds).
+
+    strict : raise BuildError when a build does not fit its window or a layer its breadth, saying by how much.
+    Without it (spread, causes) layers tip into one more, and a build that is too high is pressed evenly into
+    the window, as a shop would. Steps in a chamber, on a leg or a sector that the core does not have are
+    refused in any case.
+    """
+    space = winding_space(design)
+    faults = place_faults(design, space)
+    if faults:
+        raise BuildError(faults)
+    faults += room_faults(design, space) if strict else []
+    heaps = Heaps()
+    rows: list[_Row] = []
+    branches: list[Branch] = []
+    tops: list[FloatArray] = []
+    for number, step in enumerate(design.build.steps):
+        place = place_of(step)
+        bay = space.bay(place)
+        ground = heaps.top(place, bay.floor)
+        if isinstance(step, WindStep):
+            beside = step.beside and heaps.place == place
+            room = _lane_of(design, step, space, bay, heaps, ground, beside=beside)
+            if strict:
+                faults += breadth_faults(design, step, number, room, space, bay)
+            shares = _shares(step, number, room, faults if strict else None)
+            room = settled(step, room, shares)
+            if strict:
+                faults += touching_faults(step, number, room, len(shares))
+            new = _rows(design, step, number, space, room, shares, branches, len(rows))
+            rows += new
+            layers = np.sum(np.stack([share > 0 for share in shares]), axis=0)
+            end = np.max(np.stack([np.where(row.turns > 0, row.a1, room.low) for row in new]), axis=0)
+            top = room.top(layers)
+            heaps = heaps.raised(place, np.maximum(ground, top) if beside else top, room.base, end)
+        elif isinstance(step, ShieldStep):
+            row = _shield(design, step, number, bay, ground, branches, len(rows))
+            if strict:
+                faults += shield_faults(step, number, row.a1, bay.end - _margin(design, step))
+            rows.append(row)
+            heaps = heaps.raised(place, ground + step.thickness, ground)
+        else:
+            wraps = np.asarray(step.wraps) if isinstance(step, TapeStep) else 1
+            heaps = heaps.raised(place, ground + step.thickness * wraps, ground)
+        tops.append(heaps.top(place, bay.floor))
+    if strict:
+        faults += height_faults(space, heaps)
+    if faults:
+        raise BuildError(faults)
+    return _assembled(design, space, heaps, rows, branches, tops)
+
+
+def check_fit(design: Design) -> None:
+    """Raise BuildError (all faults together) if the build does not fit window and breadth."""
+    lay_out(design, strict=True)
+
+
+def _margin(design: Design, step: Step) -> FloatArray:
+    own = step.margin if isinstance(step, WindStep) else None
+    return np.asarray(design.build.margin if own is None else own)
+
+
+def _lane_of(
+    design: Design,
+    step: WindStep,
+    space: Space,
+    bay: Bay,
+    heaps: Heaps,
+    ground: FloatArray,
+    *,
+    beside: bool,
+) -> Lane:
+    """The room of a step: where its layers may run and on what height they begin."""
+    wires = [design.winding(name).wire for name in (step.winding, *step.companions)]
+    if space.ring:
+        low, high = bay.start, bay.end
+    else:
+        margin = _margin(design, step)
+        if step.from_end is not None:
+            low = bay.start + step.from_end
+        else:
+            low = heaps.end_along if beside else bay.start + margin
+        high = low + step.breadth if step.breadth is not None else bay.end - margin
+    return lane(
+        step,
+        wires,
+        heaps.start if beside else ground,
+        (low, high),
+        allowance=design.build.allowance,
+        interlayer=design.build.interlayer if step.interlayer is None else step.interlayer,
+        style=step.style or design.build.style,
+        hole_radius=space.width if space.ring else None,
+    )
+
+
+def _shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | None) -> list[FloatArray]:
+    """Turns of each layer; a fault (and all turns in one layer) if they do not fit and ``faults``
+    collects."""
+    turns = np.asarray(step.turns) * np.ones_like(room.base)
+    shares = share_turns(room, turns, step.layers, tips=faults is None)
+    if shares is not None:
+        return shares
+    if faults is not None and np.all(room.breadth >= 0):
+        holds = int(np.min(room.capacity(0, turns)))
+        layers = f" in {step.layers} layer{'s' if step.layers > 1 else ''}" if step.layers else ""
+        asked = f"{int(np.max(turns))} turns{layers}"
+        order = " without order" if room.scramble else ""
+        faults.append(
+            Fault(
+                step_name(step, number),
+                asked,
+                f"{holds} turns{order} in a layer of this breadth and wire",
+                "It does not fit: more layers, a thinner wire, fewer wires in hand or fewer turns.",
+            )
+        )
+    return [turns]
+
+
+def _rows(
+    design: Design,
+    step: WindStep,
+    number: int,
+    space: Space,
+    room: Lane,
+    shares: list[FloatArray],
+    branches: list[Branch],
+    laid: int,
+) -> list[_Row]:
+    """The sections of one step; appends its branches."""
+    names = (step.winding, *step.companions)
+    first = len(branches)
+    for name in names:
+        branches.append(Branch(name, number, sum(branch.winding == name for branch in branches)))
+    style = step.style or design.build.style
+    foil_width = design.winding(step.winding).wire.foil_width
+    place = place_of(step)
+    result: list[_Row] = []
+    for layer, share in enumerate(shares):
+        inner = room.inner(layer)
+        outer = inner + room.thickness
+        low, high = room.low, room.high
+        if not space.ring:
+            low, high = extent_along(step, style, room, shares, layer, foil_width)
+            low, high = _shifted(low, high, step.shift, space.width if space.flat else space.height)
+        inset = room.inset(low, high, share)
+        group = laid + len(result)
+        for companion, name in enumerate(names):
+            section = Section(
+                name,
+                number,
+                first + companion,
+                layer,
+                companion,
+                group,
+                room.block,
+                leg=step.leg,
+                chamber=step.chamber,
+                descending=descends(style, layer),
+                scramble=room.scramble,
+                from_angle=place.from_angle if step.sector is not None else 0.0,
+                sector=step.sector,
+            )
+            result.append(_Row(section, place, inner, outer, low, high, room.copper, inset, share))
+    return result
+
+
+def _shifted(
+    low: FloatArray, high: FloatArray, shift: FloatArray | float, limit: float
+) -> tuple[FloatArray, FloatArray]:
+    """``low`` and ``high`` moved along the layer, up to what bounds the window there: yokes, or leg and outer
+    wall (m)."""
+    low, high = low + shift, high + shift
+    beyond = np.maximum(high - limit, 0.0) - np.maximum(-low, 0.0)
+    return np.maximum(low - beyond, 0.0), np.minimum(high - beyond, limit)
+
+
+def _shield(
+    design: Design,
+    step: ShieldStep,
+    number: int,
+    bay: Bay,
+    ground: FloatArray,
+    branches: list[Branch],
+    laid: int,
+) -> _Row:
+    """The section of a shield: one turn of its own width from the margin on; appends its branch."""
+    section = Section(
+        step.name,
+        number,
+        len(branches),
+        0,
+        0,
+        laid,
+        block=False,
+        leg=step.leg,
+        chamber=step.chamber,
+        shield=True,
+    )
+    branches.append(Branch(step.name, number, 0))
+    low = bay.start + _margin(design, step)
+    thickness = np.asarray(step.thickness) * np.ones_like(ground)
+    none, one = np.zeros_like(ground), np.ones_like(ground)
+    return _Row(
+        section, place_of(step), ground, ground + thickness, low, low + step.width, thickness, none, one
+    )
+
+
+def _assembled(
+    design: Design,
+    space: Space,
+    heaps: Heaps,
+    rows: list[_Row],
+    branches: list[Branch],
+    tops: list[FloatArray],
+) -> Layout:
+    whole = np.ones_like(space.wall)
+
+    def column(values: list[FloatArray]) -> FloatArray:
+        return np.stack([value * whole for value in values], axis=-1)
+
+    pressed = {place: space.pressing(heaps, place) for place in {row.place for row in rows}}
+    floor = column([pressed[row.place][0] for row in rows])
+    factor = column([pressed[row.place][1] for row in rows])
+    s0 = floor + (column([row.s0 for row in rows]) - floor) * factor
+    s1 = floor + (column([row.s1 for row in rows]) - floor) * factor
+    # A layer that this build does not have, but another of the batch has, stays inside the window.
+    absent = column([row.turns for row in rows]) == 0
+    beyond = np.where(absent, np.maximum(s1 - (space.height if space.flat else space.width), 0.0), 0.0)
+    s0, s1 = s0 - beyond, s1 - beyond
+    a0, a1 = column([row.a0 for row in rows]), column([row.a1 for row in rows])
+    inset = column([row.inset for row in rows])
+    middle = (s0 + s1) / 2
+    half = np.minimum(column([row.copper for row in rows]), s1 - s0) / 2
+    c0, c1 = a0 + inset, a1 - inset
+    if space.flat:
+        extent, copper = [a0, a1, s0, s1], [c0, c1, middle - half, middle + half]
+    else:
+        extent, copper = [s0, s1, a0, a1], [middle - half, middle + half, c0, c1]
+    scale = np.reshape(design.build.mean_turn_scale * whole, (-1, 1))
+    mean = (extent[0] + extent[1]) / 2
+    top, fill = space.filled(heaps)
+    return Layout(
+        sections=tuple(row.section for row in rows),
+        branches=tuple(branches),
+        extent=np.stack(extent, axis=-1),
+        copper=np.stack(copper, axis=-1),
+        turns=column([row.turns for row in rows]),
+        turn_length=(leg_perimeter(design.core.dimensions) + 2 * math.pi * mean) * scale,
+        top=top,
+        fill=fill,
+        step_tops=column(tops),
+        flat=space.flat,
+    )
