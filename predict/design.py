@@ -20,6 +20,8 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from .notation import format_quantity
+
 FloatArray: TypeAlias = NDArray[np.float64]
 IntArray: TypeAlias = NDArray[np.int64]
 ComplexArray: TypeAlias = NDArray[np.complexfloating[Any, Any]]
@@ -29,6 +31,9 @@ Count: TypeAlias = int | IntArray
 """One whole number, or one per build."""
 
 Equivalent: TypeAlias = Literal["series", "parallel"]
+CORE = "core"
+"""The core as a terminal, a face or an electrode, beside the names of windings and shields."""
+
 MEASURES = (
     "inductance",
     "ac_resistance",
@@ -550,10 +555,28 @@ class Design:
     cautions: tuple[str, ...] = field(default=())
 
     def __str__(self) -> str:
-        """A few lines: see ``printing``."""
-        from .circuit.labelled_readings import design_text
-
-        return design_text(self)
+        """Title, core, windings with their turns, build and tests in a few lines."""
+        core = self.core
+        gap = np.atleast_1d(np.asarray(core.gap, float))
+        air = f"gap {format_quantity(float(gap[0]), 'm', 3)}" if gap[0] > 0 else "no ground gap"
+        many = f" ({len(gap)} builds, the first is shown)" if len(gap) > 1 else ""
+        windings = ", ".join(
+            f"{winding.name} {self.turns_of(winding.name)} turns" for winding in self.windings
+        )
+        order = " ".join(
+            step.winding if isinstance(step, WindStep) else step.name
+            for step in self.build.steps
+            if isinstance(step, WindStep | ShieldStep)
+        )
+        return "\n".join(
+            [
+                f"{self.title or '(no title)'}{many}",
+                f"core      {core.name}, {core.material.name}, {air}",
+                f"windings  {windings}",
+                f"build     {order} in {len(self.build.steps)} steps",
+                f"tests     {', '.join(test.name for test in self.tests)}",
+            ]
+        )
 
     def __repr__(self) -> str:
         parts = f"{len(self.windings)} windings, {len(self.tests)} tests"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from decimal import Context, Decimal
 
 SUFFIXES = {"p": -12, "n": -9, "u": -6, "m": -3, "k": 3, "M": 6, "G": 9}
@@ -175,3 +176,23 @@ def format_percent(relative: float | None, digits: int = 1, signed: bool = False
         text = f"{_rounded(100 * relative, -digits):f}"
     positive = signed and re.search(r"[1-9∞]", text) and not text.startswith("-")
     return f"{'+' if positive else ''}{text} %"
+
+
+def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
+    """Rows of text in columns two spaces apart, those in ``right`` set to the right."""
+    if not rows:
+        return "(nothing)"
+    widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
+    return "\n".join(
+        "  ".join(
+            cell.rjust(width) if place in right else cell.ljust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    )
+
+
+def hertz(frequency: float) -> str:
+    """ "50 kHz", "62.5 kHz": without zeros that say nothing."""
+    number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"

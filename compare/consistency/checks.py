@@ -42,7 +42,7 @@ from itertools import combinations, permutations
 
 from ...predict.circuit.network import members_of
 from ...predict.design import BenchTest, Design, Member
-from ..verdict.evaluation import ReadTest, told_apart
+from ..readings.read_test import ReadTest, told_apart
 from .laws_of_coupling import COUPLING_LAWS
 from .laws_of_frequency import FREQUENCY_LAWS
 from .laws_of_parts import PART_LAWS

@@ -21,8 +21,8 @@ from ..readings.cells import Reading
 from ..readings.correction import FixtureStandards
 from ..readings.file import read_text, rows_of, table_of
 from ..readings.fixture_file import FixtureCorrection, correct_readings
+from ..readings.read_test import told_apart
 from ..readings.row_names import OWN_COLUMNS, tests_of, windings_of
-from ..verdict.evaluation import told_apart
 from .checks import part_checks
 from .derived import Derived, derived_parameters
 from .part_readings import Check, Item, PartReadings, check_of, single

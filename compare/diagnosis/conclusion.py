@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ...predict.notation import aligned
+
 
 @dataclass(frozen=True)
 class ReadingUnderCause:
@@ -127,15 +129,11 @@ class Diagnosis:
     robust: bool = True
 
     def __str__(self) -> str:
-        """A few lines: see ``printing``."""
-        from ..printing import diagnosis_text
-
-        return diagnosis_text(self)
+        """The causes with their probabilities, how to confirm the first, what to measure next."""
+        return _diagnosis_text(self)
 
     def __repr__(self) -> str:
-        from ..printing import diagnosis_line
-
-        return f"<Diagnosis {diagnosis_line(self)}>"
+        return f"<Diagnosis {_diagnosis_line(self)}>"
 
     @property
     def informed(self) -> bool:
@@ -148,3 +146,46 @@ class Diagnosis:
         that: while "as designed" leads, however weakly, nothing is decided against the part."""
         likeliest = max([self.unlisted, *(cause.probability for cause in self.causes[:1])])
         return self.informed and self.as_designed < 0.5 and self.as_designed < likeliest
+
+
+LEAST = 0.01
+"""Causes below this probability are not printed."""
+
+
+def _diagnosis_line(diagnosis: Diagnosis) -> str:
+    """The most probable explanation of one sample, in one line."""
+    if not diagnosis.informed:
+        return f"{diagnosis.sample}: no reading is usable"
+    entries = [(cause.probability, cause.title) for cause in diagnosis.causes[:1]]
+    entries += [(diagnosis.as_designed, "as designed"), (diagnosis.unlisted, "something that nobody listed")]
+    probability, title = max(entries)
+    return f"{diagnosis.sample}: {title} ({_per_cent(probability)})"
+
+
+def _diagnosis_text(diagnosis: Diagnosis) -> str:
+    """The causes with their probabilities, how to confirm the first, what to measure next."""
+    entries = [
+        (diagnosis.as_designed, "", "as designed"),
+        (diagnosis.unlisted, "", "something that nobody listed"),
+        *((cause.probability, f"{cause.cause} {cause.where}", cause.title) for cause in diagnosis.causes),
+    ]
+    rows = [
+        [_per_cent(probability), name, title]
+        for probability, name, title in sorted(entries, key=lambda entry: -entry[0])
+        if probability >= LEAST
+    ]
+    lines = [_diagnosis_line(diagnosis), aligned(rows, right=(0,))]
+    if diagnosis.informed and diagnosis.deviates and diagnosis.causes:
+        lines.append(f"confirm: {diagnosis.causes[0].confirm}")
+    for test in diagnosis.next_tests[:1]:
+        short = f", {test.short} shorted" if test.short else ""
+        lines.append(
+            f"measure next: {test.measure.replace('_', ' ')} of {test.drive}{short} ({test.bits:.1f} bit)"
+        )
+    return "\n".join(lines)
+
+
+def _per_cent(probability: float) -> str:
+    return (
+        "> 99 %" if probability >= 0.995 else "< 1 %" if probability < 0.005 else f"{100 * probability:.0f} %"
+    )

@@ -22,6 +22,7 @@ from ..hypotheses.candidates import nameless
 from ..hypotheses.forward_runs import Background, phases
 from ..hypotheses.interventions import Staged
 from ..meter.budget import REPEATABILITY
+from ..verdict.evaluation import NO_RESONANCE_DOUBT
 
 SIGNATURE = {
     "ratio": 0.03,
@@ -54,9 +55,6 @@ neighbouring layers lie to each other (in register or crossing changes a pair by
 ``layer_capacitance``) and how far the varnish went, apart from the
 model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
 the root of the capacitance. Common practice, no source."""
-NO_RESONANCE_DOUBT = 0.05
-"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, as the
-frequency goes with its root."""
 
 
 @dataclass(frozen=True)

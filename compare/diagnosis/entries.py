@@ -10,7 +10,7 @@ import numpy as np
 
 from ...predict.design import Design, FloatArray
 from ..hypotheses.forward_runs import Background, Hypothesis
-from ..verdict.evaluation import ReadTest
+from ..readings.read_test import ReadTest
 from .conclusion import RankedCause, ReadingUnderCause, SecondCause
 from .covariances import SHARED_SIGNATURE
 from .pairs import Pair

@@ -15,7 +15,8 @@ from ..consistency.checks import consistency_checks
 from ..hypotheses.inquiry import Inquiry, inquire
 from ..hypotheses.interventions import interventions_apart
 from ..readings.file import Reading
-from ..verdict.evaluation import ReadTest, evaluate
+from ..readings.read_test import ReadTest
+from ..verdict.evaluation import evaluate
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
 from .next_test import SURE, next_tests

@@ -19,7 +19,8 @@ from ...predict.circuit.bench import readings as predicted_readings
 from ...predict.circuit.resonance import HIGHEST
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.production.tolerances import Parameter, parameters
+from ...predict.production.parameter import Parameter
+from ...predict.production.tolerances import parameters
 from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"

@@ -195,7 +195,7 @@ def _deviation(design: Design, name: str) -> float:
 
 def _permittivity(design: Design) -> float:
     from ...predict.production.defaults import deviation
-    from ...predict.production.tolerances import stated_or
+    from ...predict.production.parameter import stated_or
 
     whole = stated_or(design.tolerances.permittivity, deviation("permittivity"))
     return whole * math.sqrt(shares_of("permittivity").design)

@@ -16,8 +16,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ...predict.circuit.labelled_readings import shown, shown_with_uncertainty
 from ...predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
+from ...predict.notation import aligned
 from ...predict.production.monte_carlo import spread
 from ..causes import CATALOGUE
 from ..hypotheses.inquiry import inquire
@@ -96,10 +98,8 @@ class Lot:
     together: Together | None = None
 
     def __str__(self) -> str:
-        """A line for each test: see ``printing``."""
-        from ..printing import lot_text
-
-        return lot_text(self)
+        """One line a test: parts, mean, standard deviation, prediction, capability with its bound."""
+        return _lot_text(self)
 
     @property
     def deviates(self) -> bool:
@@ -271,3 +271,22 @@ def _test(
         outliers=tuple(parts[int(place)].sample for place in outliers(values)),
         batches=batch_variance(values, batches) if all(batches) else None,
     )
+
+
+def _lot_text(lot: Lot) -> str:
+    """One line a test: parts, mean, standard deviation, prediction, capability with its bound."""
+    rows = [["test", "n", "mean", "s", "predicted", "Cpk", "outliers"]]
+    for test in lot.tests:
+        bound = "" if test.cpk_lower is None else f" (at least {test.cpk_lower:.2f})"
+        rows.append(
+            [
+                test.name,
+                str(test.n),
+                shown(test.mean, test.measure),
+                shown(test.standard_deviation, test.measure, 4 if test.measure == "phase" else 2),
+                shown_with_uncertainty(test.predicted, test.predicted_uncertainty, test.measure),
+                "-" if test.cpk is None else f"{test.cpk:.2f}{bound}",
+                ", ".join(test.outliers) or "-",
+            ]
+        )
+    return f"{lot.samples} samples\n{aligned(rows, right=(1, 2, 3, 4))}"

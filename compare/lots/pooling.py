@@ -30,7 +30,7 @@ from ..diagnosis.covariances import RESIDUAL
 from ..diagnosis.weighing import Case
 from ..hypotheses.forward_runs import Background, transform, wrapped
 from ..meter.budget import REPEATABILITY
-from ..verdict.evaluation import ReadTest
+from ..readings.read_test import ReadTest
 
 RESIDUAL_UNIT = 0.5
 """Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,

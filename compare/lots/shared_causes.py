@@ -37,7 +37,8 @@ from ..diagnosis.weighing import (
 from ..hypotheses.inquiry import Inquiry, inquire
 from ..hypotheses.interventions import interventions_apart
 from ..readings.file import Reading
-from ..verdict.evaluation import Evaluation, ReadSample, ReadTest, evaluate
+from ..readings.read_test import ReadTest
+from ..verdict.evaluation import Evaluation, ReadSample, evaluate
 from .pooling import Lot, built_covariance, everything_read, lot_of, pooled_case
 from .strangers import Stranger, seen_by_others, strangers
 

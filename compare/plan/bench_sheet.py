@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ...predict.circuit.bench import predict_bench, stated_temperature
+from ...predict.circuit.labelled_readings import shown_with_uncertainty
 from ...predict.design import BenchTest, Design
 from ...predict.production.monte_carlo import spread
 from ..meter.budget import Budget, reading_budgets
@@ -62,10 +63,9 @@ class PlannedTest:
     sweep: str | None = None
 
     def __str__(self) -> str:
-        """One line: see ``printing``."""
-        from ..printing import planned_text
-
-        return planned_text(self)
+        """Name, expected reading with the bench's uncertainty, connections: one line."""
+        expected = shown_with_uncertainty(self.expected, self.measurement_uncertainty, self.measure)
+        return f"{self.name}: expect {expected} (bench, k = 2). {self.connections}"
 
     @property
     def measurement_uncertainty(self) -> float:

@@ -25,8 +25,8 @@ from numpy.typing import ArrayLike
 
 from ...predict.design import ComplexArray, FloatArray
 from ...predict.errors import Fault, ReadingsError
+from ...predict.notation import hertz
 from ..meter.propagation import Estimate, propagate
-from ..verdict.evaluation import hertz
 
 SAME_FREQUENCY = 1e-3
 """Relative difference up to which a standard's reading serves a reading at another frequency."""

@@ -6,26 +6,27 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...predict.circuit.labelled_readings import shown, shown_with_uncertainty
 from ...predict.circuit.resonance import beyond_search
 from ...predict.design import MEASURE_UNITS, Design
+from ...predict.notation import aligned, format_percent
 from ...predict.production.monte_carlo import ProductionSpread, spread
 from ..consistency.checks import part_checks, part_readings
 from ..consistency.derived import Derived, derived_parameters
 from ..consistency.part_readings import Check
-from ..diagnosis.covariances import NO_RESONANCE_DOUBT
 from ..readings.file import Reading
 from ..readings.instrument import out_of_reach
+from ..readings.read_test import ReadTest, told_apart
 from .decision import THREE_ZONE, decide
 from .evaluation import (
     DEVIATES,
+    NO_RESONANCE_DOUBT,
     Evaluation,
     ReadSample,
-    ReadTest,
     difference,
     evaluate,
     limits_elsewhere,
     relative_deviation,
-    told_apart,
 )
 from .stages import StageChange, coreless, judged, stage_changes
 
@@ -77,15 +78,11 @@ class SampleComparison:
     cautions: tuple[str, ...] = ()
 
     def __str__(self) -> str:
-        """A few lines: see ``printing``."""
-        from ..printing import comparison_text
-
-        return comparison_text(self)
+        """One line a test: predicted, read, off by, score, verdict."""
+        return _comparison_text(self)
 
     def __repr__(self) -> str:
-        from ..printing import comparison_line
-
-        return f"<SampleComparison {comparison_line(self)}>"
+        return f"<SampleComparison {_comparison_line(self)}>"
 
     @property
     def deviates(self) -> bool:
@@ -192,3 +189,45 @@ def _test(
         repeats=item.repeats,
         label=label,
     )
+
+
+def _comparison_line(sample: SampleComparison) -> str:
+    """How one sample stands, in one line."""
+    read = [test for test in sample.tests if test.score is not None]
+    off = [test for test in read if test.score is not None and abs(test.score) > DEVIATES]
+    text = (
+        f"{sample.sample}: {len(off)} of {len(read)} readings deviate" if off else f"{sample.sample}: agrees"
+    )
+    failed = [test.name for test in sample.tests if test.verdict == "fail"]
+    broken = [check.check for check in sample.checks if not check.holds]
+    text += f"; fails {', '.join(failed)}" if failed else ""
+    return (
+        text + (f"; broken: {', '.join(broken)}" if broken else "")
+        if read
+        else f"{sample.sample}: not judged"
+    )
+
+
+def _comparison_text(sample: SampleComparison) -> str:
+    """One line a test: predicted, read, off by, score, verdict."""
+    rows = [["test", "predicted", "read", "off by", "score", "verdict"]]
+    for test in sample.tests:
+        rows.append(
+            [
+                test.label or test.name,
+                shown_with_uncertainty(test.predicted, test.predicted_uncertainty, test.measure),
+                shown_with_uncertainty(test.read, test.read_uncertainty, test.measure),
+                _off(test),
+                "-" if test.score is None else f"{test.score:+.1f}",
+                test.verdict,
+            ]
+        )
+    return f"{_comparison_line(sample)}\n{aligned(rows, right=(1, 2, 3, 4))}"
+
+
+def _off(test: TestComparison) -> str:
+    if test.deviation is None or math.isnan(test.deviation):
+        return "-"
+    if test.measure == "phase":
+        return shown(test.deviation, "phase", 3)
+    return format_percent(test.deviation, 1, signed=True)

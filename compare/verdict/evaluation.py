@@ -19,33 +19,19 @@ from ...predict.circuit.network import members_of
 from ...predict.circuit.resonance import beyond_search
 from ...predict.copper.resistance import temperature_factor
 from ...predict.design import BenchTest, Design, FloatArray
-from ...predict.quantity import format_quantity
+from ...predict.notation import hertz
 from ..meter.budget import handled_components
 from ..readings.file import Reading
+from ..readings.read_test import ReadTest, told_apart
 
 DEVIATES = 3.0
 """|score| beyond which a reading, or a lot's mean, deviates from its prediction (contract: exit status 1)."""
+NO_RESONANCE_DOUBT = 0.05
+"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, as the
+frequency goes with its root."""
 LIMITS_REACH = 0.05
 """Relative distance from a test's own frequency up to which its limits judge a reading (common practice, no
 source)."""
-
-
-@dataclass(frozen=True)
-class ReadTest:
-    """One test as read on one sample. value, uncertainty (standard): SI, the mean of ``repeats``; None:
-    missing.
-
-    scatter : the part of the uncertainty that repeats show (standard, of the mean); None: no repeats.
-    temperature_told : whether every repeat came with its own temperature.
-    """
-
-    place: int
-    value: float | None
-    uncertainty: float | None
-    repeats: int
-    note: str = ""
-    scatter: float | None = None
-    temperature_told: bool = False
 
 
 @dataclass(frozen=True)
@@ -153,17 +139,6 @@ def limits_elsewhere(design: Design, readings: Sequence[Reading]) -> tuple[str, 
     return tuple(result)
 
 
-def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
-    """The tests with names that tell them apart: those of a sweep are called "Lk_P at 50 kHz"."""
-    names = [test.name for test in tests]
-    return tuple(
-        replace(test, name=f"{test.name} at {hertz(test.frequency)}")
-        if names.count(test.name) > 1 and test.frequency is not None
-        else test
-        for test in tests
-    )
-
-
 def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, tuple[Reading, ...]]:
     """(design, readings) with every frequency of a sweep as a test of its own, "Lk_P at 50 kHz".
 
@@ -189,12 +164,6 @@ def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, t
         for item in readings
     )
     return replace(design, tests=tuple(tests)), renamed
-
-
-def hertz(frequency: float) -> str:
-    """ "50 kHz", "62.5 kHz": without zeros that say nothing."""
-    number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")
-    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
 
 
 def at_stated_temperature(

@@ -23,7 +23,8 @@ from ...predict.design import MEASURE_UNITS, Bench, BenchTest, Design
 from ...predict.errors import Fault, ReadingsError
 from ..meter.budget import REPEATABILITY
 from ..readings.cells import Reading
-from .evaluation import Evaluation, ReadTest, difference, relative_deviation, told_apart
+from ..readings.read_test import ReadTest, told_apart
+from .evaluation import Evaluation, difference, relative_deviation
 
 CORELESS = ("before core", "before coring", "without core", "wound")
 """How the names of stages begin before the core is in."""

@@ -10,10 +10,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import FloatArray
+from ..design import CORE, FloatArray
 from .electrodes import Space, Units
 
-CORE = "core"
 _GATHERED = 4096
 """Faces whose products of potentials are added at a time."""
 Rows = NDArray[np.int_]

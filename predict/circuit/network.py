@@ -16,11 +16,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..design import BenchTest, Design, FloatArray, IntArray, Join, Member, Port, Winding
+from ..design import CORE, BenchTest, Design, FloatArray, IntArray, Join, Member, Port, Winding
 from ..winding.layout import Branch
 
 _Terminal = tuple[str, str]
-CORE = "core"
 
 
 @dataclass(frozen=True)

@@ -21,8 +21,8 @@ from ..design import Bench, Design, ShieldStep, Winding
 from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
 from ..production.calibration import calibrated
 from ..winding.layout import check_fit
-from .keys import Key, Section, Table, as_table, as_tables, read_section, refuse
-from .parsers import text
+from .grammar.keys import Key, Section, Table, as_table, as_tables, read_section, refuse
+from .grammar.parsers import text
 from .settings import Origins, apply_bench, apply_settings, from_their_origin
 from .tables.bench import read_bench, read_calibration, read_operation, read_spread
 from .tables.bench_tests import read_tests

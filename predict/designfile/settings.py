@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from ..errors import Fault, Faults, nearest
-from .keys import key_place, show
+from .grammar.keys import key_place, show
 from .tables.steps import step_place
 
 NAMED = ("winding", "join", "test")

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 
-from ..circuit.network import CORE
-from ..design import Design
+from ..design import CORE, Design
 from ..notation import format_quantity
 from .builds import EndOfProduction, ends_of_production
 from .check import TOLERANCE, Deviation, deviations

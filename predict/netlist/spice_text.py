@@ -12,8 +12,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from ..circuit.network import CORE
-from ..design import FloatArray
+from ..design import CORE, FloatArray
 from .elements import Circuit
 from .fit import Mode
 

@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from ..design import Design
 from .common_parts import shares_of
 from .defaults import deviation
-from .tolerances import stated_or
+from .parameter import stated_or
 
 REPLACES = {
     "leakage": "model_leakage",

@@ -8,11 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..circuit.bench import predict_bench
-from ..circuit.labelled_readings import spread_text
-from ..design import BenchTest, Design, FloatArray
+from ..circuit.labelled_readings import shown
+from ..circuit.resonance import beyond_search
+from ..design import MEASURE_UNITS, BenchTest, Design, FloatArray
+from ..notation import aligned, format_range
 from .drivers import Driver, main_direction, variance_shares
+from .parameter import Origin, Parameter
 from .tipping import Tipping, layer_counts, tippings
-from .tolerances import Origin, Parameter, parameters
+from .tolerances import parameters
 
 LOW, HIGH = 0.025, 0.975
 """The part of the builds below each end of the range."""
@@ -44,8 +47,19 @@ class ProductionSpread:
     tests: tuple[BenchTest, ...] = ()
 
     def __str__(self) -> str:
-        """A line for each test: see ``printing``."""
-        return spread_text(self)
+        """Every test: nominal, 95 % of production, the largest driver."""
+        rows = [["test", "nominal", "95 % of production", "driven by"]]
+        for place, test in enumerate(self.tests):
+            low, high = float(self.low[place]), float(self.high[place])
+            span = (
+                "-"
+                if beyond_search(test.measure, high)
+                else format_range(low, high, MEASURE_UNITS[test.measure])
+            )
+            largest = self.drivers[place][:1] if self.drivers else ()
+            driver = "".join(f"{one.parameter.replace('_', ' ')} {100 * one.share:.0f} %" for one in largest)
+            rows.append([test.name, shown(float(self.nominal[place]), test.measure), span, driver])
+        return f"{len(self.samples)} random builds\n{aligned(rows, right=(1, 2))}"
 
     def __repr__(self) -> str:
         return f"<ProductionSpread of {len(self.nominal)} tests over {len(self.samples)} builds>"

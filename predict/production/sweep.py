@@ -17,7 +17,8 @@ from ..circuit.display import display
 from ..design import BenchTest, ComplexArray, Design, FloatArray
 from .drivers import main_direction
 from .monte_carlo import HIGH, LOW, percentile, random_builds
-from .tolerances import Origin, parameters
+from .parameter import Origin
+from .tolerances import parameters
 
 QUANTITIES = {"impedance": "ohm", "phase": "rad", "inductance": "H", "resistance": "ohm"}
 """What an impedance shows, with its unit."""

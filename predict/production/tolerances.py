@@ -8,44 +8,17 @@ winding is wound of is in ``tolerances_winding``; sizes are in ``tolerance_defau
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
 import numpy as np
 
 from ..circuit.section_coupling import leakage_model_error, sections_of
 from ..copper.alternating_current import ac_resistance_error
-from ..design import Core, Design, FloatArray, ModelFactors, Real, Step
+from ..design import Core, Design, FloatArray, ModelFactors, Real
 from .defaults import al_deviation, deviation, gap_deviation
-
-Origin = Literal["build", "model", "setup"]
-
-
-@dataclass(frozen=True)
-class Parameter:
-    """One independent source of scatter.
-
-    name : as in the design file's [spread], with the winding or thickness it belongs to.
-    origin : "build" (production), "model" (the prediction's own error) or "setup" (link and leads on the
-    bench).
-    change : (design, z) → design, with z in standard deviations, a number or an array over builds.
-    """
-
-    name: str
-    origin: Origin
-    change: Callable[[Design, Real], Design]
-
-
-def log_normal(sd: float, z: Real) -> FloatArray:
-    """Factor with relative standard deviation ``sd`` and median 1: positive however large."""
-    return np.asarray(np.exp(math.sqrt(math.log1p(sd**2)) * np.asarray(z)))
-
-
-def stated_or(value: float | None, default: float) -> float:
-    """What the design file states, else the default."""
-    return default if value is None else value
+from .parameter import Parameter, log_normal, some, stated_or
+from .winding_tolerances import winding_parameters
 
 
 def parameters(design: Design) -> tuple[Parameter, ...]:
@@ -53,8 +26,6 @@ def parameters(design: Design) -> tuple[Parameter, ...]:
 
     A tolerance of zero, or of something that the design does not have, is no parameter.
     """
-    from .winding_tolerances import winding_parameters
-
     return (
         *_core_parameters(design),
         *winding_parameters(design),
@@ -62,17 +33,6 @@ def parameters(design: Design) -> tuple[Parameter, ...]:
         *_model_parameters(design),
         *_setup_parameters(design),
     )
-
-
-def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
-    """The design with every build step passed through ``edit`` (its number from 0, the step)."""
-    steps = tuple(edit(number, step) for number, step in enumerate(design.build.steps))
-    return replace(design, build=replace(design.build, steps=steps))
-
-
-def some(*found: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Parameter]:
-    """Parameters of production from (name, standard deviation, change), those of zero left out."""
-    return [Parameter(name, "build", change) for name, sd, change in found if sd > 0]
 
 
 def _core_change(edit: Callable[[Core, Real], Core]) -> Callable[[Design, Real], Design]:

@@ -16,7 +16,7 @@ import numpy as np
 
 from ..design import Bobbin, Design, FloatArray, Real, ShieldStep, SpacerStep, Step, TapeStep, WindStep, Wire
 from .defaults import deviation, is_ring, wall_deviation, wire_deviation
-from .tolerances import Parameter, edit_steps, log_normal, some, stated_or
+from .parameter import Parameter, edit_steps, log_normal, some, stated_or
 
 _LITZ_COVERING = 0.25
 """Part of the insulation's deviation by which litz of one strand varies in overall diameter (judged)."""

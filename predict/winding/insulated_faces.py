@@ -15,12 +15,10 @@ from typing import Literal
 
 import numpy as np
 
-from ..design import Design, Real, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from ..design import CORE, Design, Real, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
 from .space import Place, place_of
 
 FaceKind = Literal["stacked", "beside", "together", "chambers", "sectors", "legs", "core"]
-CORE = "core"
-"""The circuit of the core, and of a shield that is tied to it."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from aswound.compare.consistency.checks import Check, consistency_checks
-from aswound.compare.verdict.evaluation import ReadTest
+from aswound.compare.readings.read_test import ReadTest
 from aswound.predict.design import BenchTest, Design, Member, Port
 from aswound.predict.designfile.reader import load_design
 

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from aswound.compare.consistency.checks import Check, consistency_checks
-from aswound.compare.verdict.evaluation import ReadTest
+from aswound.compare.readings.read_test import ReadTest
 from aswound.predict.design import Bench, BenchTest, Member, Port
 from aswound.predict.designfile.reader import load_design
 

@@ -13,7 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from aswound.compare.consistency.checks import consistency_checks
-from aswound.compare.verdict.evaluation import ReadTest
+from aswound.compare.readings.read_test import ReadTest
 from aswound.predict.circuit.network import members_of, wire
 from aswound.predict.circuit.nodal_analysis import Solution, solve
 from aswound.predict.design import BenchTest, ComplexArray, Design, FloatArray, Join, Member, Port

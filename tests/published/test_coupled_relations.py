@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from aswound.compare.consistency.checks import consistency_checks
-from aswound.compare.verdict.evaluation import ReadTest
+from aswound.compare.readings.read_test import ReadTest
 from aswound.predict.circuit.network import wire
 from aswound.predict.circuit.nodal_analysis import Solution, solve
 from aswound.predict.design import BenchTest, Design, Join, Member, Port

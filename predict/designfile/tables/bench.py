@@ -11,8 +11,8 @@ from dataclasses import fields
 from ...design import Bench, Core, Spread
 from ...errors import Faults
 from ...production.calibration import REPLACES, Factor
-from ..keys import Key, Table, Tolerance, key_place, read_section, show
-from ..parsers import number, one_of, quantity, relative, relative_or_length, tolerance
+from ..grammar.keys import Key, Table, Tolerance, key_place, read_section, show
+from ..grammar.parsers import number, one_of, quantity, relative, relative_or_length, tolerance
 from .core import relative_to
 
 _DEFAULT = Bench()

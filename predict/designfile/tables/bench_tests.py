@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...circuit.network import CORE
-from ...design import BenchTest
+from ...design import CORE, BenchTest
 from ...errors import Faults, nearest
-from ..keys import Key, Parser, Section, Table, entry_place, read_section, refuse, show
-from ..parsers import name, number, one_of, port, port_or_none, quantity
+from ..grammar.keys import Key, Parser, Section, Table, entry_place, read_section, refuse, show
+from ..grammar.parsers import name, number, one_of, port, port_or_none, quantity
 from .joins import Terminals, check_names, check_once
 
 

@@ -7,8 +7,8 @@ import numpy as np
 from ...design import Bobbin, Dimensions, ToroidDimensions
 from ...errors import Faults
 from ...winding.space import window_of
-from ..keys import Key, Table, read_section, refuse, show
-from ..parsers import count, number, quantity
+from ..grammar.keys import Key, Table, read_section, refuse, show
+from ..grammar.parsers import count, number, quantity
 
 
 def chambers(value: object) -> int | tuple[float, ...]:

@@ -18,8 +18,8 @@ from ...design import (
     WindStep,
 )
 from ...errors import Faults, nearest
-from ..keys import Key, Section, Table, read_section, show
-from ..parsers import one_of, quantity, relative, text
+from ..grammar.keys import Key, Section, Table, read_section, show
+from ..grammar.parsers import one_of, quantity, relative, text
 from .steps import (
     HALF_TURN_ON_RING,
     KINDS,

@@ -12,7 +12,7 @@ from ...cores.gap import centre_leg
 from ...cores.magnetizing import al_contradiction, calibrate_to_al, core_inductance_factor, winding_length
 from ...design import FORMS, Core, Dimensions, Material, ToroidDimensions
 from ...errors import Faults, nearest
-from ..keys import (
+from ..grammar.keys import (
     Key,
     Section,
     Table,
@@ -22,7 +22,7 @@ from ..keys import (
     read_section,
     show,
 )
-from ..parsers import (
+from ..grammar.parsers import (
     area,
     count,
     number,

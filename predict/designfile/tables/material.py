@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ...catalogue.lookup import Catalogue, find_material
 from ...design import Material
-from ..keys import Section
+from ..grammar.keys import Section
 
 
 def read_material(section: Section, catalogue: Catalogue | None) -> Material | None:

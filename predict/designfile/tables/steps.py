@@ -17,8 +17,8 @@ from ...design import (
     Winding,
 )
 from ...errors import nearest
-from ..keys import Key, Parser, Section, Table, refuse, show
-from ..parsers import count, flag, name, names, number, one_of, quantity, text
+from ..grammar.keys import Key, Parser, Section, Table, refuse, show
+from ..grammar.parsers import count, flag, name, names, number, one_of, quantity, text
 
 HALF_TURN_ON_LEGS = (
     "A half turn on an E core links only one outer leg: it acts as leakage and unbalances the legs. "

@@ -8,7 +8,7 @@ from typing import Any
 from ...catalogue.lookup import GRADES, Catalogue, awg_diameter, insulated_diameter
 from ...design import Winding, Wire
 from ...errors import Faults
-from ..keys import (
+from ..grammar.keys import (
     Key,
     Section,
     Table,
@@ -18,7 +18,7 @@ from ..keys import (
     refuse,
     show,
 )
-from ..parsers import count, flag, name, one_of, quantity, text
+from ..grammar.parsers import count, flag, name, one_of, quantity, text
 
 WINDING_KEYS = {
     "name": Key(name, required=True),

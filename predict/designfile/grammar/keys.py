@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
-from ..errors import DesignError, Fault, Faults, nearest
+from ...errors import DesignError, Fault, Faults, nearest
 
 Table: TypeAlias = Mapping[str, Any]
 """One raw table of a TOML file."""

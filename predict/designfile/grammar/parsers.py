@@ -7,9 +7,9 @@ import math
 import re
 from typing import Any
 
-from ..design import Member, Port
-from ..errors import nearest
-from ..quantity import parse_count, parse_quantity, parse_relative
+from ...design import Member, Port
+from ...errors import nearest
+from ...quantity import parse_count, parse_quantity, parse_relative
 from .keys import LONG, Parser, Tolerance, refuse
 
 
