@@ -461,7 +461,8 @@ class BenchTest:
 class Bench:
     """The meter and the set-up. Meter accuracy terms are expanded (k = 2); ``*_tolerance`` are ± bounds
     (k = 2), relative. ``temperature_error``: by how much the part is really warmer than stated (K; a fault).
-    ``level_scale``: true ÷ stated level (a fault)."""
+    ``level_scale``: true ÷ stated level (a fault). ``direct_lead_resistance``: of leads and contacts in
+    every direct-current reading (ohm; a fault: two wires in place of four)."""
 
     equivalent: Equivalent = "series"
     temperature: float = 23.0
@@ -481,6 +482,7 @@ class Bench:
     lead_resistance_tolerance: float = 0.5
     temperature_error: Real = 0.0
     level_scale: Real = 1.0
+    direct_lead_resistance: Real = 0.0
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from . import bench, copper, core, layout, process, sheet, turns, wiring
-from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant
+from .cause import COMMON, EVERYDAY, OCCASIONAL, RARE, Cause, Variant
 
 CATALOGUE: tuple[Cause, ...] = (
     *turns.CAUSES,
@@ -17,4 +17,4 @@ CATALOGUE: tuple[Cause, ...] = (
 )
 """Every cause that ``explain`` weighs, besides a bad reading (which the evidence treats itself)."""
 
-__all__ = ["CATALOGUE", "COMMON", "OCCASIONAL", "RARE", "Cause", "Variant"]
+__all__ = ["CATALOGUE", "COMMON", "EVERYDAY", "OCCASIONAL", "RARE", "Cause", "Variant"]

@@ -1,4 +1,4 @@
-"""The bench: link, leads, display, temperature."""
+"""The bench: link, leads, display, temperature, frequency, level, two wires in place of four."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from ...predict.circuit.bench import two_terminal
 from ...predict.design import BenchTest, Design, Member
 from .cause import (
     COMMON,
+    EVERYDAY,
     OCCASIONAL,
     RARE,
     Cause,
@@ -25,6 +26,9 @@ LINK_RESISTANCE_PER_HENRY = 0.1e-3 / 1e-9
 LEADS = (100e-9, 900e-9)
 LEAD_RESISTANCE_PER_HENRY = 0.08e-3 / 1e-9
 WARMER = (8.0, 60.0)
+TWO_WIRE = (3e-3, 0.25)
+"""Resistance (ohm) of two clip leads with their contacts: from short heavy leads to thin ones with worn clips
+(judged); evenly in the logarithm."""
 
 
 def _link_title(design: Design, place: str, extra: float) -> str:
@@ -67,6 +71,30 @@ def _leads(design: Design, place: str) -> list[Variant]:
         )
         for extra in evenly(*LEADS, 8, logarithmic=True)
     ]
+
+
+def _two_wire_title(design: Design, place: str, extra: float) -> str:
+    return f"{extra * 1e3:.3g} mΩ of leads and contacts are in every direct-current reading (two wires)"
+
+
+def _two_wire(design: Design, place: str) -> list[Variant]:
+    bench = design.bench
+    return [
+        Variant(
+            extra,
+            1.0,
+            replace(
+                design,
+                bench=replace(bench, direct_lead_resistance=number_of(bench.direct_lead_resistance) + extra),
+            ),
+            _two_wire_title(design, place, extra),
+        )
+        for extra in evenly(*TWO_WIRE, 12, logarithmic=True)
+    ]
+
+
+def _direct(design: Design) -> tuple[str, ...]:
+    return ("bench",) if any(test.measure == "resistance" for test in design.tests) else ()
 
 
 def _alternating(design: Design) -> tuple[str, ...]:
@@ -199,6 +227,25 @@ CAUSES = (
         confusable=("short-link",),
         continuous=True,
         title=_leads_title,
+    ),
+    Cause(
+        name="two-wire",
+        kind="bench",
+        weight=EVERYDAY,
+        places=_direct,
+        variants=_two_wire,
+        confirm=(
+            "Clip the leads together and read what they show by themselves; read one winding on four wires: "
+            "every direct-current reading is high by the same amount, whatever the winding."
+        ),
+        remedy=(
+            "No change of the part. Read direct-current resistance on four wires at the pins, or zero the "
+            "leads first."
+        ),
+        undone_by=(("four-wire", 0.0),),
+        confusable=("joint", "strand", "temperature", "wire"),
+        continuous=True,
+        title=_two_wire_title,
     ),
     Cause(
         name="display",

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 
+from ...predict.cores.magnetizing import calibrate_to_al, core_inductance_factor
 from ...predict.design import Core, Design
+from ...predict.errors import DesignError
 from .cause import (
     COMMON,
     OCCASIONAL,
@@ -28,6 +31,25 @@ CRACK_LOSS = 0.5
 """Core loss that the widest crack adds (judged: quality 5 to 20 % lower, some more)."""
 BIAS_RATIOS = (0.4, 0.9)
 CORE_RATIOS = (0.65, 0.8, 1.25, 1.5)
+AL_SERIES = (16, 25, 40, 63, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500)
+"""Inductance factors (nH) in which gapped sets are made: R5 with the steps of R10 between (from memory: the
+preferred numbers of ISO 3, as catalogues of gapped ferrite sets use them)."""
+AL_REACH, SAME_SET = 8.0, 0.12
+"""Another set is up to so many times larger or smaller; nearer than this it is the same set (judged)."""
+HALF_STEPS = frozenset((125, 200, 500, 800, 1250, 2000))
+"""Steps that few makers keep: half as likely as the others (judged)."""
+POWDER_CLASSES = (4, 6, 8.5, 10, 14, 20, 26, 35, 40, 55, 60, 75, 90, 100, 125, 147, 160, 200, 300)
+FERRITE_CLASSES = (100, 125, 250, 400, 600, 850, 1200, 1500, 2000, 2300, 3000, 4300, 5000, 7000, 10000, 15000)
+"""Permeability classes of the trade, pressed powder and ferrite (from memory, makers' tables of grades)."""
+POWDER_BELOW = 350.0
+"""Initial permeability below which a core is taken as powder (judged; nickel-zinc ferrites of that class come
+in the same steps)."""
+OTHER_LOT = (0.5, 0.65, 0.8, 1.25, 1.5, 2.0)
+"""Permeability of one piece of a set over that of the other, where they are of different lots or grades
+(judged)."""
+MIXED_GAPS = (0.5, 2.0)
+"""Gap of a set of two pieces that do not belong together: one ground piece in place of two, or two in place
+of one."""
 
 
 def _with_core(design: Design, core: Core) -> Design:
@@ -79,17 +101,78 @@ def with_permeability(design: Design, ratio: float) -> Design:
 
 
 def _material(design: Design, place: str) -> list[Variant]:
+    """Other grades by ratio, and the permeability classes of the trade within a factor of ten."""
     nominal = number_of(design.core.material.initial_permeability)
+    classes = POWDER_CLASSES if nominal < POWDER_BELOW else FERRITE_CLASSES
+    weights = {ratio: 1.0 if ratio in (0.5, 0.65, 1.4, 2.0) else 0.5 for ratio in MATERIAL_RATIOS}
+    for ratio in (step / nominal for step in classes):
+        if 0.1 <= ratio <= 10.0 and min(abs(math.log(ratio / one)) for one in (1.0, *weights)) > SAME_SET:
+            weights[ratio] = 0.5 if 0.45 <= ratio <= 2.2 else 0.15
     return [
         Variant(
             ratio,
-            1.0 if ratio in (0.5, 0.65, 1.4, 2.0) else 0.5,
+            weight,
             with_permeability(design, ratio),
-            f"the material has ×{ratio:.2f} the permeability (μi about {nominal * ratio:.0f} "
-            f"instead of {nominal:.0f})",
+            f"the material has ×{ratio:.2f} the permeability (μi about {nominal * ratio:.3g} "
+            f"instead of {nominal:.4g})",
         )
-        for ratio in MATERIAL_RATIOS
+        for ratio, weight in sorted(weights.items())
     ]
+
+
+def _mixed_set(design: Design, place: str) -> list[Variant]:
+    """One piece of the set is of another lot: the iron's path is half the one's and half the other's,
+
+        2/μ = 1/μ₁ + 1/μ₂
+
+    and of a gapped set the gap may be half or twice."""
+    result = []
+    if math.isfinite(number_of(design.core.material.initial_permeability)):
+        for other in OTHER_LOT:
+            title = f"one piece of the core set is of another lot or grade (×{other:.2f} the permeability)"
+            result.append(Variant(None, 1.0, with_permeability(design, 2 * other / (1 + other)), title))
+    gap = number_of(design.core.gap)
+    for ratio in MIXED_GAPS if gap > 0 else ():
+        pieces = "two ground pieces" if ratio > 1 else "only one ground piece"
+        title = f"the set is made of {pieces}: the gap is ×{ratio:g}"
+        result.append(Variant(None, 1.0, _with_core(design, replace(design.core, gap=gap * ratio)), title))
+    return result
+
+
+def _of_two_pieces(design: Design) -> tuple[str, ...]:
+    """Sets of two pieces, of which the permeability or a gap says something."""
+    return ("core",) if has_window(design) and (known_permeability(design) or _gapped(design)) else ()
+
+
+def _wrong_al(design: Design, place: str) -> list[Variant]:
+    """Another gapped set of the same shape, by the steps of ``AL_SERIES`` that a gap in this core can give;
+    also a gapped set in place of one without a gap. The gap is solved for the step."""
+    now = number_of(core_inductance_factor(replace(design.core, al_scale=1.0)))
+    result = []
+    for step in AL_SERIES:
+        ratio = step * 1e-9 / now
+        if not 1 / AL_REACH <= ratio <= AL_REACH or abs(math.log(ratio)) <= SAME_SET:
+            continue
+        try:
+            # A gap, however small, tells the solver to seek a gap and not a permeability.
+            seed = replace(design.core, al=step * 1e-9, al_scale=1.0, gap=1e-4)
+            other = calibrate_to_al(seed)
+        except DesignError:  # above what this core gives without a gap
+            continue
+        core = replace(design.core, gap=number_of(other.gap))
+        ratio = number_of(core_inductance_factor(replace(core, al_scale=1.0))) / now
+        title = f"the core set is another one of the series: AL {step} nH instead of {now * 1e9:.4g} nH"
+        weight = 0.5 if step in HALF_STEPS else 1.0
+        result.append(Variant(ratio, weight, _with_core(design, core), title))
+    return result
+
+
+def _in_steps(design: Design) -> tuple[str, ...]:
+    """Ferrite sets with a window, of which gapped ones are sold by inductance factor: not rings, not
+    laminations."""
+    sheets = design.core.material.sheet_thickness > 0 or design.core.stacking_factor < 1
+    possible = has_window(design) and not sheets
+    return ("core",) if possible and _wrong_al(design, "core") else ()
 
 
 def _gap_and_known(design: Design) -> tuple[str, ...]:
@@ -165,7 +248,7 @@ CAUSES = (
         remedy=(
             "Order the core set by its AL with tolerance, not by the length of the gap; mark gapped halves."
         ),
-        confusable=("unseated", "material"),
+        confusable=("unseated", "material", "wrong-al"),
         continuous=True,
         title=_gap_title,
     ),
@@ -199,7 +282,34 @@ CAUSES = (
             "inductance at two temperatures."
         ),
         remedy=("Check the grade on the core's label against the sheet; keep lots of other grades apart."),
-        confusable=("unseated", "gap"),
+        confusable=("unseated", "gap", "mixed-set"),
+    ),
+    Cause(
+        name="mixed-set",
+        kind="core",
+        weight=RARE,
+        places=_of_two_pieces,
+        variants=_mixed_set,
+        confirm=(
+            "Read lot and grade on both pieces; look at both pole faces of the centre leg, which of them is "
+            "ground back."
+        ),
+        remedy="Keep the two pieces of a set together from the box to the part; do not pair leftovers.",
+        confusable=("material", "gap", "wrong-al", "unseated"),
+    ),
+    Cause(
+        name="wrong-al",
+        kind="core",
+        weight=OCCASIONAL,
+        places=_in_steps,
+        variants=_wrong_al,
+        confirm=(
+            "Read the inductance factor on the core or its box; wind ten turns on a loose set of that box "
+            "and read its inductance: AL = L/100."
+        ),
+        remedy="State AL with its tolerance on the sheet and have it read off the box when kitting.",
+        neutral=1.0,
+        confusable=("gap", "ungapped", "mixed-set", "al-basis"),
     ),
     Cause(
         name="ungapped",

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
-from ...predict.design import Design, SpacerStep, Step, Style, WindStep
+import numpy as np
+
+from ...predict.design import Design, SpacerStep, Step, Style, ToroidDimensions, WindStep
 from ...predict.winding.layout import lay_out
 from . import order
 from .cause import (
     COMMON,
+    EVERYDAY,
     OCCASIONAL,
     RARE,
     Cause,
@@ -25,8 +29,13 @@ from .cause import (
 
 WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
 COVERED = (0.45, 0.90)
-OFFSETS = (-0.15, -0.10, -0.06, 0.06, 0.10, 0.15)
-"""Displacements along the leg, parts of the window's height."""
+OFFSETS = (0.04, 1 / 3)
+"""Displacements along the leg, least and most, parts of the window's height (judged), either way, as far as
+the winding has room."""
+CROWDED = (0.2, 0.92)
+"""Parts of a ring's circumference that a winding covers where it is not spread as drawn, least and most
+(judged); nearer than ``SAME_ARC`` to the drawn one it is as drawn."""
+SAME_ARC = 0.06
 LEFT = 20e-6
 """Distance (m) that bare layers keep where no tape lies between them (judged)."""
 CROSSING, UNEVEN = 0.1, 0.15
@@ -94,19 +103,110 @@ def _movable(design: Design) -> tuple[str, ...]:
     return winding_names(design) if has_window(design) and design.build.direction == "out" else ()
 
 
-def _offset(design: Design, place: str) -> list[Variant]:
+def _offset_title(design: Design, place: str, amount: float) -> str:
+    way = "away from" if amount > 0 else "towards"
+    return f"{place} lies {abs(amount) * 1e3:.1f} mm {way} the lower flange"
+
+
+def _room(design: Design, name: str) -> tuple[float, float]:
+    """How far (m) a winding can move down and up before its layers meet a yoke."""
+    layout = lay_out(design)
     height = number_of(design.core.dimensions.window_height)  # type: ignore[union-attr]
+    own = [number for number, section in enumerate(layout.sections) if section.winding == name]
+    low, high = layout.copper[..., own, 2], layout.copper[..., own, 3]
+    return float(low.min()), float(height - high.max())
+
+
+def _displacements(design: Design, name: str) -> list[float]:
+    """Displacements (m) from the farthest down to the farthest up; none between the least of either way."""
+    height = number_of(design.core.dimensions.window_height)  # type: ignore[union-attr]
+    least, most = (part * height for part in OFFSETS)
+    down, up = (min(room, most) for room in _room(design, name))
+    below, above = (
+        evenly(least, room, 5 if room > 2 * least else 2) if room > least else [] for room in (down, up)
+    )
+    return [*(-amount for amount in below[::-1]), *above]
+
+
+def _movable_along(design: Design) -> tuple[str, ...]:
+    return tuple(name for name in _movable(design) if _displacements(design, name))
+
+
+def _offset(design: Design, place: str) -> list[Variant]:
     result = []
-    for part in OFFSETS:
-        amount = part * height
+    for amount in _displacements(design, place):
         changed = design
         for number in wind_steps(design, place):
             step = changed.build.steps[number]
             changed = with_step(changed, number, shift=number_of(step.shift) + amount)  # type: ignore[union-attr]
-        way = "away from" if amount > 0 else "towards"
-        title = f"{place} lies {abs(amount) * 1e3:.1f} mm {way} the lower flange"
-        result.append(Variant(amount, 1.0, changed, title))
+        result.append(Variant(amount, 1.0, changed, _offset_title(design, place, amount)))
     return result
+
+
+def _crowded_title(design: Design, place: str, part: float) -> str:
+    drawn = math.degrees(_arc(design, place))
+    word = "crowded on" if part * 360 < drawn else "spread over"
+    return f"the turns of {place} are {word} about {part * 360:.0f}° of the ring instead of {drawn:.0f}°"
+
+
+def _arc(design: Design, name: str) -> float:
+    """Largest sector (rad) of a winding's steps on a ring; 2π: all round."""
+    steps = [design.build.steps[number] for number in wind_steps(design, name)]
+    return max(
+        math.tau if step.sector is None else step.sector for step in steps if isinstance(step, WindStep)
+    )
+
+
+def _on_arc(design: Design, name: str, angle: float) -> Design:
+    """The winding with each of its steps on ``angle`` (rad) around the middle of its own sector."""
+    changed = design
+    for number in wind_steps(design, name):
+        step = changed.build.steps[number]
+        assert isinstance(step, WindStep)
+        drawn = math.tau if step.sector is None else step.sector
+        begin = (step.from_angle + (drawn - angle) / 2) % math.tau
+        changed = with_step(changed, number, sector=angle, from_angle=begin)
+    return changed
+
+
+def _tightest(design: Design, name: str) -> float:
+    """Part of the circumference that the winding needs in one layer, turn beside turn on the inner face; at
+    most what it covers now."""
+    dimensions = design.core.dimensions
+    assert isinstance(dimensions, ToroidDimensions)
+    wire = design.winding(name).wire
+    turns = max(
+        number_of(step.turns)
+        for step in (design.build.steps[number] for number in wind_steps(design, name))
+        if isinstance(step, WindStep)
+    )
+    radius = dimensions.inner_diameter / 2 - number_of(design.bobbin.wall)
+    pitch = number_of(wire.overall) * wire.in_hand * (1 + design.build.allowance)
+    return turns * pitch / (math.tau * max(radius - pitch / 2, pitch))
+
+
+def _parts_of_ring(design: Design, name: str) -> list[float]:
+    """Parts of the circumference that the winding may cover instead of its own; none where it fills its
+    sector and there is no other place for it."""
+    drawn = _arc(design, name) / math.tau
+    least = max(CROWDED[0], 1.05 * min(_tightest(design, name), 1.0))
+    below = evenly(least, drawn - SAME_ARC, 7) if least < drawn - SAME_ARC else []
+    above = evenly(drawn + SAME_ARC, CROWDED[1], 4) if drawn + SAME_ARC < CROWDED[1] else []
+    return [part for part in [*below, *above] if part <= CROWDED[1]]
+
+
+def _on_rings(design: Design) -> tuple[str, ...]:
+    """Windings on rings without a gap (a sector's field beside a gap has no model)."""
+    if has_window(design) or np.any(np.asarray(design.core.gap) > 0):
+        return ()
+    return tuple(name for name in winding_names(design) if _parts_of_ring(design, name))
+
+
+def _crowded(design: Design, place: str) -> list[Variant]:
+    return [
+        Variant(part, 1.0, _on_arc(design, place, math.tau * part), _crowded_title(design, place, part))
+        for part in _parts_of_ring(design, place)
+    ]
 
 
 def _margin(design: Design, place: str) -> list[Variant]:
@@ -269,14 +369,31 @@ CAUSES = (
         title=_bunched_title,
     ),
     Cause(
+        name="crowded",
+        kind="layout",
+        weight=EVERYDAY,
+        places=_on_rings,
+        variants=_crowded,
+        confirm=(
+            "Look at {where}: do its turns cover the arc that is drawn? Spread them by hand and read the "
+            "inductance again: it falls as they spread, most of all on powder cores."
+        ),
+        remedy="Show on the sheet over which angle {where} is spread, and where its ends are.",
+        confusable=("material", "turns", "leads", "lead-out"),
+        continuous=True,
+        title=_crowded_title,
+    ),
+    Cause(
         name="offset",
         kind="layout",
         weight=RARE,
-        places=_movable,
+        places=_movable_along,
         variants=_offset,
         confirm="Look at {where} from the outside or on an X-ray: its ends must stand under the others'.",
         remedy="Hold {where} in its place with margin tape or end turns; wind with steady tension.",
         confusable=("bunched", "insulation", "margin"),
+        continuous=True,
+        title=_offset_title,
     ),
     Cause(
         name="margin",

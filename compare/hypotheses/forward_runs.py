@@ -254,6 +254,8 @@ def _hypothesis(
         return Hypothesis(cause, place, group, weights, shift, anchor, flips, amounts, origin)
     nodes = np.arange(len(group))
     fine = np.linspace(0, len(group) - 1, (len(group) - 1) * REFINEMENT + 1)
+    away = np.abs(np.interp(fine, nodes, amounts) - cause.neutral)
+    fine = fine[away >= np.min(np.abs(amounts - cause.neutral)) * (1 - 1e-9)]  # none nearer to "as designed"
 
     def refined(values: FloatArray) -> FloatArray:
         columns = [np.interp(fine, nodes, values[:, column]) for column in range(values.shape[1])]

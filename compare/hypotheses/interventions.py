@@ -76,6 +76,10 @@ def _resistances(design: Design) -> list[BenchTest]:
     return [test for test in design.tests if test.measure == "resistance"][:3]
 
 
+def _with_leads(design: Design) -> list[BenchTest]:
+    return [*_shorted(design), *_resistances(design)]
+
+
 def _capacitances(design: Design) -> list[BenchTest]:
     found = [test for test in design.tests if test.measure in ("capacitance", "resonance")]
     return sorted(found, key=lambda test: test.measure)[:1]
@@ -145,7 +149,7 @@ INTERVENTIONS = (
         ("four wire", "4-wire", "kelvin", "corrected"),
         "connect four wires at the pins, or correct open and short there, and read it again",
         1.5,
-        _shorted,
+        _with_leads,
         set_up=lambda _, test: replace(test, leads=0.0),
         doubt=0.1,
     ),

@@ -298,9 +298,11 @@ def _ampere_turns_of_direct_current(sections: Sections, test: BenchTest, tempera
 
 def _at_terminals(design: Design, test: BenchTest, answer: Solution, omega: float) -> ComplexArray:
     """Impedance (Ω) of the driven terminals, (B,), with the leads where the meter sees them."""
+    bench = design.bench
+    if test.measure == "resistance":
+        return answer.drive + test.leads * np.asarray(bench.direct_lead_resistance)
     if not two_terminal(test):
         return answer.drive
-    bench = design.bench
     leads = bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
     return answer.drive + test.leads * leads
 

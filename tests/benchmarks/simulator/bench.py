@@ -58,8 +58,8 @@ def one_display(circuit: Circuit, test: Test) -> float:
 
 
 def _resistance(circuit: Circuit, test: Test) -> float:
-    """Direct current, four-wire: at the temperature that the part really has."""
-    total = 0.0
+    """Direct current, four-wire (a fault: two): at the temperature that the part really has."""
+    total = circuit.part.bench.two_wire
     for name in test.drive:
         winding = circuit.part.winding(name.removeprefix("-"))
         own = [

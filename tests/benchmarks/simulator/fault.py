@@ -38,9 +38,19 @@ class Fault:
 def family(cause: str, where: str) -> str:
     """The family that a cause belongs to. Copper faults are told apart by winding, as are all others on
     windings; the core's and the layout's by nothing but their class."""
-    if cause in ("gap", "unseated", "material", "cracked", "bias", "stress", "ungapped"):
+    if cause in (
+        "gap",
+        "unseated",
+        "material",
+        "cracked",
+        "bias",
+        "stress",
+        "ungapped",
+        "wrong-al",
+        "mixed-set",
+    ):
         return "gap-like"
-    if cause in ("insulation", "margin", "scramble", "bunched", "offset"):
+    if cause in ("insulation", "margin", "scramble", "bunched", "offset", "crowded"):
         return "spacing-like"
     if cause in ("wire", "strand", "joint", "conductor"):
         return f"copper of {where}"

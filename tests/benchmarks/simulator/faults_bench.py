@@ -1,6 +1,9 @@
-"""Faults of the bench: link, leads, display, frequency, temperature, level, what was shorted."""
+"""Faults of the bench: link, leads, display, frequency, temperature, level, what was shorted,
+two wires."""
 
 from __future__ import annotations
+
+import numpy as np
 
 from .fault import Done, Random
 from .parts import Part
@@ -19,6 +22,12 @@ def leads(part: Part, rng: Random) -> Done:
     more = float(rng.uniform(100e-9, 900e-9))
     part.bench.lead = (part.bench.lead[0] + more, part.bench.lead[1] + more * 0.08e-3 / 1e-9)
     return Done("leads", "bench", more)
+
+
+def two_wire(part: Part, rng: Random) -> Done:
+    """Leads and contacts in every direct-current reading."""
+    part.bench.two_wire = float(np.exp(rng.uniform(np.log(5e-3), np.log(200e-3))))
+    return Done("two-wire", "bench", part.bench.two_wire)
 
 
 def display(part: Part, rng: Random) -> Done:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
+from scipy.optimize import brentq
+
+from .core import permeance
 from .fault import Apply, Done, Random
 from .parts import Part
 
@@ -37,6 +41,32 @@ def ungapped(part: Part, rng: Random) -> Done:
     """A set without a gap."""
     part.core.gap = 0.0
     return Done("ungapped", "core")
+
+
+STEPS = (40e-9, 63e-9, 100e-9, 160e-9, 250e-9, 315e-9, 400e-9, 630e-9, 1000e-9, 1600e-9)
+"""Inductance factors (H) of gapped sets as catalogues list them (from memory)."""
+
+
+def other_sets(part: Part) -> list[float]:
+    """Steps of the series that another gapped set of this shape may have: within a factor of 7, not the own
+    one, below what it has without a gap."""
+    bare = part.copy()
+    bare.core.gap = 0.0
+    now, most = (float(permeance(one, np.array([1e3])).real[0]) for one in (part, bare))
+    return [step for step in STEPS if step < 0.8 * most and 0.15 < abs(np.log(step / now)) < np.log(7)]
+
+
+def wrong_al(part: Part, rng: Random) -> Done:
+    """Another gapped set of the series: ground as far as its inductance factor asks."""
+    step = float(rng.choice(other_sets(part)))
+    now = float(permeance(part, np.array([1e3])).real[0])
+
+    def missing(gap: float) -> float:
+        part.core.gap = gap
+        return float(permeance(part, np.array([1e3])).real[0]) - step
+
+    part.core.gap = float(brentq(missing, 1e-7, 0.9 * part.core.size["window_height"]))
+    return Done("wrong-al", "core", step / now)
 
 
 def unseated(part: Part, rng: Random) -> Done:

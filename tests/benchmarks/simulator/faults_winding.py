@@ -201,14 +201,56 @@ def conductor(part: Part, rng: Random) -> Done:
     return Done("conductor", winding.name)
 
 
-def offset(part: Part, rng: Random) -> Done:
-    """A winding displaced along the leg."""
+def free_ways(part: Part) -> list[tuple[str, float]]:
+    """(winding, farthest displacement) along the leg, down and up, until its layers meet a yoke or a third of
+    the window is passed; those of less than 5 % left out."""
+    height = window(part)[1]
+    layers = lay(part).layers
+    found = []
+    for winding in part.windings:
+        own = [layer for layer in layers if layer.winding == winding.name]
+        down, up = min(layer.low for layer in own), height - max(layer.high for layer in own)
+        for room, way in ((down, -1.0), (up, 1.0)):
+            if room > 0.05 * height:
+                found.append((winding.name, way * min(room, height / 3)))
+    return found
 
-    name = pick(rng, [winding.name for winding in part.windings])
-    amount = float(rng.choice([-1, 1]) * rng.uniform(0.06, 0.15) * window(part)[1])
+
+def offset(part: Part, rng: Random) -> Done:
+    """A winding displaced along the leg, up to a third of the window where it has room."""
+    ways = free_ways(part)
+    name, farthest = ways[int(rng.integers(len(ways)))]
+    least = 0.05 * window(part)[1]
+    amount = float(np.copysign(rng.uniform(least, abs(farthest)), farthest))
     for number in part.sections(name):
         part.steps[number].shift += amount
     return Done("offset", name, amount)
+
+
+def crowdable(part: Part) -> list[tuple[str, float]]:
+    """(winding, least part of the ring on which it still lies in one layer) of windings that can lie on less
+    than 0.85 of it."""
+    layers = lay(part).layers
+    found = []
+    for winding in part.windings:
+        own = [layer for layer in layers if layer.winding == winding.name]
+        if len(own) > 1 or own[0].wire.kind not in ("round", "litz"):
+            continue
+        radius = part.core.size["inner_diameter"] / 2 - own[0].outer
+        least = 1.1 * own[0].turns * own[0].wire.overall * own[0].wire.in_hand / (2 * np.pi * radius)
+        if least < 0.75:
+            found.append((winding.name, max(float(least), 0.25)))
+    return found
+
+
+def crowded(part: Part, rng: Random) -> Done:
+    """The turns of one winding on a part of the ring."""
+    ways = crowdable(part)
+    name, least = ways[int(rng.integers(len(ways)))]
+    covered = float(rng.uniform(least, 0.85))
+    for number in part.sections(name):
+        part.steps[number].arc = covered
+    return Done("crowded", name, covered)
 
 
 def lead_out(part: Part, rng: Random) -> Done:

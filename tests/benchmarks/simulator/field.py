@@ -27,6 +27,7 @@ from scipy.fft import dct
 
 from .layers import Array, Layer, Layout
 from .parts import Part
+from .ring_arcs import linked, occupied
 
 MU0 = 4e-7 * math.pi
 INSIDE, OUTSIDE, AROUND = 128, 288, 900
@@ -67,7 +68,8 @@ def interaction(part: Part, layout: Layout, ring: Source | None = None) -> Array
     core, size = part.core, part.core.size
     if core.form == "toroid":
         hands = [layer.wire.in_hand for layer in layout.layers]
-        return _ring(part, sources, hands) * part.truth.leakage
+        arcs = [part.steps[layer.step].arc for layer in layout.layers]
+        return _ring(part, sources, hands, arcs) * part.truth.leakage
     width, height = layout.width, layout.height
     flat = part.direction == "up"
     if core.form in ("E", "U"):
@@ -216,9 +218,10 @@ def _mean(sources: Sequence[Source], height: float, share: float, radius: float)
     return np.asarray(MU0 / height * np.einsum("axg,bxg,xg->ab", F, F, weight))
 
 
-def _ring(part: Part, sources: Sequence[Source], in_hand: Sequence[int]) -> Array:
+def _ring(part: Part, sources: Sequence[Source], in_hand: Sequence[int], arcs: Sequence[float]) -> Array:
     """Full layers on a ring: H = F/(2πr) over its four faces, μ0 ∫ F_a F_b S(d) dd with
-    S(d) = (h + 2d)(1/(ri − d) + 1/(ro + d))/2π + ln((ro + d)/(ri − d))/π."""
+    S(d) = (h + 2d)(1/(ri − d) + 1/(ro + d))/2π + ln((ro + d)/(ri − d))/π. Layers on an arc: ``ring_arcs``; of
+    separate wires they keep only what each layer has by itself."""
     size = part.core.size
     inner, outer, height = size["inner_diameter"] / 2, size["outer_diameter"] / 2, size["height"]
     marks = np.unique([edge for source in sources for edge in (source.inner, source.outer)])
@@ -231,11 +234,29 @@ def _ring(part: Part, sources: Sequence[Source], in_hand: Sequence[int]) -> Arra
         [1.0 - np.clip((d - source.inner) / (source.outer - source.inner), 0, 1) for source in sources]
     )
     even = MU0 * np.einsum("axg,bxg,xg->ab", F, F, half * nodes[1] * faces)
-    return np.asarray(even + _between_wires(sources, in_hand, inner, outer, height))
+    apart = _between_wires(sources, in_hand, inner, outer, height, 1.0)
+    if min(arcs) >= 1.0:
+        return np.asarray(even + apart)
+    below = MU0 * np.einsum("axg,xg->a", F, half * nodes[1] * faces)
+    whole = MU0 * np.sum(half * nodes[1] * faces)
+    core, truth = part.core, part.truth
+    iron = MU0 * core.permeability * truth.permeability * truth.bias * core.area / core.length
+    share = occupied([(0.5, arc) for arc in arcs])
+    on_arcs = linked((inner, outer, height), iron, share, even, np.append(below, whole))
+    for row, arc in enumerate(arcs):
+        if arc < 1.0:
+            own = _between_wires(sources[row : row + 1], in_hand[row : row + 1], inner, outer, height, arc)
+            apart[row], apart[:, row], apart[row, row] = 0.0, 0.0, own[0, 0]
+    return np.asarray(on_arcs + apart)
 
 
 def _between_wires(
-    sources: Sequence[Source], in_hand: Sequence[int], inner: float, outer: float, height: float
+    sources: Sequence[Source],
+    in_hand: Sequence[int],
+    inner: float,
+    outer: float,
+    height: float,
+    arc: float,
 ) -> Array:
     """What separate wires add on a ring: each face unrolled (inside, outside, both flat sides in two halves),
     with the core as one wall and the far one out of reach, the corners shared among them; the mean of each
@@ -251,7 +272,7 @@ def _between_wires(
     )
     total = np.zeros((len(sources), len(sources)))
     for radius, length in faces:
-        round_it = 2 * math.pi * radius
+        round_it = 2 * math.pi * radius * arc
         placed = [spread(one, round_it, hand) for one, hand in zip(sources, in_hand, strict=True)]
         far = top + round_it / 4
         mean = _mean(placed, round_it, 1.0, 0.0)

@@ -69,8 +69,8 @@ class Winding:
 
 @dataclass
 class Step:
-    """One build step. ``kind``: wind, tape, spacer. ``covered``, ``shift``, ``scrambled`` (0 … 1) are
-    faults."""
+    """One build step. ``kind``: wind, tape, spacer. ``covered``, ``shift``, ``scrambled`` (0 … 1) and
+    ``arc`` (part of a ring's circumference) are faults."""
 
     kind: str
     winding: str = ""
@@ -91,6 +91,7 @@ class Step:
     covered: float = 1.0
     shift: float = 0.0
     scrambled: float = 0.0
+    arc: float = 1.0
     name: str = ""
 
 
@@ -140,13 +141,15 @@ class Truth:
 
 @dataclass
 class Bench:
-    """``short``, ``lead``: (H, ohm) of a link and of the leads. ``floor``: (ohm, H) left by corrections."""
+    """``short``, ``lead``: (H, ohm) of a link and of the leads. ``floor``: (ohm, H) left by corrections.
+    ``two_wire``: ohm in every direct-current reading."""
 
     temperature: float = 23.0
     equivalent: str = "series"
     short: tuple[float, float] = (10e-9, 1e-3)
     lead: tuple[float, float] = (0.0, 0.0)
     floor: tuple[float, float] = (2e-3, 2e-9)
+    two_wire: float = 0.0
 
 
 @dataclass
