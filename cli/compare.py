@@ -13,6 +13,7 @@ from .options import (
     DesignFile,
     FixtureFile,
     Json,
+    Map,
     Read,
     ReadingsFile,
     Rule,
@@ -35,6 +36,7 @@ def compare(
     design: DesignFile,
     readings: ReadingsFile = None,
     read: Read = None,
+    column: Map = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
@@ -72,7 +74,7 @@ def compare(
             Fault("option -o", str(output), "with --learn", "Without it compare writes no file; use > FILE.")
         )
     loaded = load_design(design, bench=bench, calibration=not learn)
-    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
+    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
     samples = compared(loaded, taken, rule=rule)
     data = {**comparison_json(samples), **fixture_json(correction)}
     parts: list[Part] = [*comparison_view(loaded, samples), *fixture_view(correction)]

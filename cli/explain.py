@@ -12,6 +12,7 @@ from .options import (
     DesignFile,
     FixtureFile,
     Json,
+    Map,
     Read,
     ReadingsFile,
     corrected_by,
@@ -29,6 +30,7 @@ def explain(
     design: DesignFile,
     readings: ReadingsFile = None,
     read: Read = None,
+    column: Map = None,
     bench: BenchFile = None,
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
     sound: Annotated[
@@ -54,7 +56,7 @@ def explain(
     from .views.fixture import fixture_json, fixture_view, left_out_view
 
     loaded = load_design(design, bench=bench)
-    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
+    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
     taken, left_out = finished_readings(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
     share = share_of("--sound", sound)

@@ -7,12 +7,13 @@ from typing import Annotated
 
 import typer
 
-from .options import BenchFile, DesignFile, FixtureFile, Json, Rule, corrected_by, rule_named
+from .options import BenchFile, DesignFile, FixtureFile, Json, Map, Rule, corrected_by, rule_named
 
 
 def lot(
     design: DesignFile,
     readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV) of all samples.")],
+    column: Map = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
@@ -31,7 +32,7 @@ def lot(
 
     rule = rule_named(rule)
     loaded = load_design(design, bench=bench)
-    taken, correction = corrected_by(loaded, load_readings(readings, loaded), fixture)
+    taken, correction = corrected_by(loaded, load_readings(readings, loaded, column or ()), fixture)
     taken, left_out = finished_readings(loaded, taken)
     elsewhere = limits_elsewhere(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)

@@ -167,11 +167,12 @@ def _report(error: Exception) -> int:
 
 def _faults(error: AswoundError) -> str:
     """Every fault as a block: where, found, allowed, cure."""
+    from .views.faults import said_once
     from .views.page import visible
 
     count = len(error.faults)
     lines = [f"aswound: {count} {'fault' if count == 1 else 'faults'} in the input; nothing was computed."]
-    for fault in error.faults:
+    for fault in said_once(error.faults):
         where = f"{fault.file}: {fault.place}" if fault.file and fault.place else fault.file or fault.place
         lines.append(f"- {visible(where)}")
         for label, text in (("found", fault.found), ("allowed", fault.allowed), ("cure", fault.hint)):

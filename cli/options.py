@@ -31,6 +31,14 @@ Read = Annotated[
         autocompletion=completion.test_values,
     ),
 ]
+Map = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--map",
+        metavar="COLUMN=TEST",
+        help='Which column of a log is which test: "Ls=L_P", "Ls [uH]=L_P", "No.=sample"; repeatable.',
+    ),
+]
 FixtureFile = Annotated[
     Path | None,
     typer.Option(
@@ -88,8 +96,11 @@ def corrected_by(
     return done.readings, done
 
 
-def readings_of(design: Design, file: Path | None, on_the_spot: list[str] | None) -> tuple[Reading, ...]:
-    """Readings from the file and from --read together; a fault if there is neither."""
+def readings_of(
+    design: Design, file: Path | None, on_the_spot: list[str] | None, mapping: list[str] | None = None
+) -> tuple[Reading, ...]:
+    """Readings from the file and from --read together; a fault if there is neither. ``mapping``: which column
+    of the file is which test."""
     from ..compare.readings.file import load_readings, readings_from_options
     from ..predict.errors import Fault, ReadingsError
 
@@ -104,7 +115,7 @@ def readings_of(design: Design, file: Path | None, on_the_spot: list[str] | None
         )
     found: tuple[Reading, ...] = ()
     if file is not None:
-        found += load_readings(file, design)
+        found += load_readings(file, design, mapping or ())
     if on_the_spot:
         found += readings_from_options(on_the_spot, design)
     return found

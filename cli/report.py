@@ -12,6 +12,7 @@ from .options import (
     DesignFile,
     FixtureFile,
     Json,
+    Map,
     Read,
     ReadingsFile,
     Rule,
@@ -37,6 +38,7 @@ def report(
     ],
     readings: ReadingsFile = None,
     read: Read = None,
+    column: Map = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
@@ -61,12 +63,14 @@ def report(
     taken: tuple[Reading, ...] = ()
     correction = None
     if readings is not None or read or fixture is not None:
-        taken, correction = corrected_by(loaded, readings_of(loaded, readings, read), fixture)
+        taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
     words = ["aswound", "report", str(design)]
     words += [] if readings is None else [str(readings)]
     words += ["-o", str(output)]
     for item in read or ():
         words += ["--read", item]
+    for item in column or ():
+        words += ["--map", item]
     for option, file in (("--bench", bench), ("--fixture", fixture)):
         words += [] if file is None else [option, str(file)]
     for option, value, default in (

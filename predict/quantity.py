@@ -25,6 +25,7 @@ from typing import Any, NoReturn
 
 from .errors import Fault, QuantityError
 from .notation import SUFFIXES, format_percent, format_quantity, format_range, format_uncertain
+from .spelling import plainly_written, unit_of_resistance
 
 __all__ = [
     "format_percent",
@@ -169,9 +170,10 @@ _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORECAS
 
 @functools.lru_cache(256)
 def _canonical(unit: str) -> str:
-    """One spelling per unit: u for micro (U+00B5, U+03BC), ohm for U+03A9 and U+2126, deg for U+00B0."""
+    """One spelling per unit: u for micro (U+00B5, U+03BC), ohm for U+03A9, U+2126 and any case of the word,
+    deg for U+00B0."""
     spellings = {0xB5: "u", 0x3BC: "u", 0x3A9: "ohm", 0x2126: "ohm", 0xB0: "deg"}
-    return unit.strip(_SPACES).translate(spellings)
+    return unit_of_resistance(unit.strip(_SPACES).translate(spellings))
 
 
 def _show(value: object) -> str:
@@ -405,12 +407,12 @@ def parse_reading(
 
     An impedance "0.41 + 4.97j ohm" (or "0.41+j4.97 ohm") gives a complex (ohm) for any dimension. "OL",
     "O.L", "OVLD", "over", "overrange", "overload", two or more hyphens, and the empty cell give None.
-    Negative values pass.
+    Negative values pass. Separators of thousands, "4k7", "R47" and the like are read as in ``spelling``.
     Raises QuantityError for all else: also a bare number without ``unit`` unless the dimension is "number",
     "nan", "inf", and a suffix on top of a prefixed ``unit``. Range of validity as in ``parse_quantity``.
     """
     kind = _dimension(dimension)
-    cell, found = _point(_text(text, kind), decimal_comma), _show(text)
+    cell, found = _point(plainly_written(_text(text, kind), dimension), decimal_comma), _show(text)
     if _MISSING.fullmatch(cell):
         return None
     if matched := _COMPLEX.fullmatch(cell):
@@ -441,7 +443,7 @@ def split_uncertainty(
     kind = _dimension("temperature_difference" if dimension == "temperature" else dimension)
     if dimension == "temperature" and _canonical(unit or "") == "degC":
         unit = "K"
-    cell, found = _point(_text(text, kind), decimal_comma), _show(text)
+    cell, found = _point(plainly_written(_text(text, kind), dimension), decimal_comma), _show(text)
     if cell.endswith("%"):
         number, factor = _split(cell, _RELATIVE, found, None, False)
         return _value(number, factor, _RELATIVE, found, nonnegative=True), True

@@ -19,10 +19,11 @@ from ..meter.accuracy import meter_uncertainty
 from ..meter.budget import REPEATABILITY
 from ..readings.cells import Reading
 from ..readings.correction import FixtureStandards
-from ..readings.file import read_text, rows_of, table_of
+from ..readings.delimited import read_table
+from ..readings.file import COLUMNS, read_text, rows_of, table_of
 from ..readings.fixture_file import FixtureCorrection, correct_readings
 from ..readings.read_test import told_apart
-from ..readings.row_names import OWN_COLUMNS, tests_of, windings_of
+from ..readings.row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
 from .checks import part_checks
 from .derived import Derived, derived_parameters
 from .part_readings import Check, Item, PartReadings, check_of, single
@@ -67,11 +68,15 @@ def check_part(
     ratio : turns of the first winding over those of the second, as somebody states them; turns : those of
     windings by name. halves : pairs of windings that are two halves of one, of equal turns and wire. bench :
     meter and link; None: the default one. fixture : standards, by which complex readings are corrected.
-    Raises ReadingsError with every fault of the file, or where what is stated names no winding of it.
+    The file may be wide, with a column for each test. Raises ReadingsError with every fault of the file, or
+    where what is stated names no winding of it.
     """
     used = bench or Bench()
     faults = Faults(str(path))
-    table = table_of(read_text(path), (*OWN_COLUMNS,), faults)
+    text = read_text(path)
+    heads = read_table(text, (*COLUMNS, *OWN_COLUMNS), Faults())
+    texts = [] if heads is None else [heading.text for heading in heads.headings]
+    table = table_of(text, OWN_COLUMNS, faults, tests_in_header(texts))
     tests = tests_of(table, faults)
     faults.raise_as(ReadingsError)
     readings = rows_of(table, tests, used.equivalent, faults)

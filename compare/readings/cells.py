@@ -1,8 +1,8 @@
 """One row of readings, cell by cell: texts → a Reading in SI.
 
 Units, in order of precedence: in the cell, in the row's ``unit``, in the header. None is guessed: ratios
-and qualities have none, a phase without one is in degrees (the file format says so), everything else is
-refused without.
+and qualities have none, a phase without one is in degrees and a temperature in °C (the file format says so),
+everything else is refused without.
 """
 
 from __future__ import annotations
@@ -204,7 +204,7 @@ def _condition(
         return None
     with faults.collect(f"{place}, {column}"):
         _check_decimal_sign(text, conventions)
-        unit = conventions.units.get(column)
+        unit = conventions.units.get(column, "degC" if column == "temperature" else None)
         parsed = parse_reading(text, column, unit=unit, decimal_comma=conventions.decimal_comma)
         if isinstance(parsed, complex) or (column == "frequency" and parsed is not None and parsed <= 0.0):
             raise ReadingsError(Fault("", repr(text), f"a {column}" + ", above 0" * (column == "frequency")))

@@ -23,18 +23,27 @@ _HEADING = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])]
 
 @dataclass(frozen=True)
 class Heading:
-    """A column's name (small letters) and its unit or "": ``Reading [uH]`` is ("reading", "uH")."""
+    """A column's name (small letters) and its unit or "": ``Reading [uH]`` is ("reading", "uH").
+    ``text``: the cell as it stands."""
 
     name: str
     unit: str
+    text: str = ""
 
 
 @dataclass(frozen=True)
 class Row:
-    """Cells without surrounding blanks, and the number (from 1) of the line on which the row begins."""
+    """Cells without surrounding blanks, and the number (from 1) of the line on which the row begins.
+    ``column``: of a table that was wide, the test whose cell this was."""
 
     line: int
     cells: tuple[str, ...]
+    column: str = ""
+
+    @property
+    def place(self) -> str:
+        """Where it stands, for messages: "line 4", "line 4, L_P"."""
+        return f"line {self.line}, {self.column}" if self.column else f"line {self.line}"
 
 
 @dataclass(frozen=True)
@@ -83,6 +92,7 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     without fault are returned all the same. Returns None if there is no header. Raises nothing.
     """
     text = text.removeprefix("\ufeff")
+    text = _below_title(text, known)
     first = next(_Lines(text), None)
     if first is None:
         return None
@@ -129,18 +139,45 @@ def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[Row]:
 def _heading(cell: str) -> Heading:
     match = _HEADING.fullmatch(cell)
     if match is None:
-        return Heading(cell.casefold(), "")
-    return Heading(match["name"].casefold(), match["unit"] or "")
+        return Heading(cell.casefold(), "", cell)
+    return Heading(match["name"].casefold(), match["unit"] or "", cell)
 
 
 def _delimiter_of(header: str, known: Collection[str]) -> str:
     """The delimiter under which most cells of the header are known names; of equals, the most cells."""
+    return max(DELIMITERS, key=lambda delimiter: _recognised(header, delimiter, known))
 
-    def recognised(delimiter: str) -> tuple[int, int]:
-        cells = next(csv.reader([header], delimiter=delimiter, skipinitialspace=True))
-        return sum(_heading(cell.strip()).name in known for cell in cells), len(cells)
 
-    return max(DELIMITERS, key=recognised)
+def _recognised(line: str, delimiter: str, known: Collection[str]) -> tuple[int, int]:
+    """(cells of the line that are known names, cells) under a delimiter."""
+    try:
+        cells = next(csv.reader([line.rstrip("\r\n")], delimiter=delimiter, skipinitialspace=True), [])
+    except csv.Error:
+        return 0, 0
+    heads = [_heading(cell.strip()) for cell in cells]
+    return sum(head.name in known or head.text.casefold() in known for head in heads), len(cells)
+
+
+TITLE_LINES = 20
+"""Lines above the header that may be a title."""
+
+
+def _below_title(text: str, known: Collection[str]) -> str:
+    """The text with the lines of a title blanked, so that line numbers stay: those above the first line with
+    two known names or more, where the very first line has none."""
+    lines = list(io.StringIO(text, newline=""))
+    numbers = [at for at, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")]
+
+    def best(at: int) -> int:
+        return max(_recognised(lines[at], delimiter, known)[0] for delimiter in DELIMITERS)
+
+    if not numbers or best(numbers[0]) > 0:
+        return text
+    header = next((at for at in numbers[1:TITLE_LINES] if best(at) > 1), None)
+    if header is None:
+        return text
+    ends = [line[len(line.rstrip("\r\n")) :] for line in lines[:header]]
+    return "".join([*ends, *lines[header:]])
 
 
 def _wrong_length(row: Row, expected: int, delimiter: str, faults: Faults) -> None:

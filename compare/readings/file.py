@@ -5,12 +5,13 @@ absolute), ``temperature``, ``frequency`` (overrides the test's), ``unit``, ``st
 A unit stands in the cell, in the column ``unit``, or in the header: ``reading [uH]`` or ``reading (uH)``.
 Files with semicolons or tabs may have decimal commas. A reading may be a complex impedance ("0.41 + 4.97j
 ohm"); ``OL``, ``----`` and an empty cell are missing readings, which are kept. Several rows of one sample
-and test are repeats.
+and test are repeats. Wide tables are in ``shapes``, meters' logs in ``meter_log``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from ...predict.design import BenchTest, Design, Equivalent
@@ -23,9 +24,12 @@ from .cells import (
     Conventions,
     Reading,
     displayed,
+    fits,
     read_row,
 )
 from .delimited import Heading, Table, read_table
+from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
+from .shapes import is_wide, long_form, test_of
 from .template import empty_template
 from .workbook import workbook_text
 
@@ -43,13 +47,14 @@ REQUIRED = ("sample", "test", "reading")
 COLUMNS = (*REQUIRED, "uncertainty", "temperature", "frequency", "unit", "stage", "batch", "note")
 
 
-def load_readings(path: str | Path, design: Design) -> tuple[Reading, ...]:
+def load_readings(path: str | Path, design: Design, mapping: Sequence[str] = ()) -> tuple[Reading, ...]:
     """Read a readings file (UTF-8, or UTF-16 with its byte-order mark) of ``design``'s tests.
 
+    mapping : which column of a meter's log is which test, "Ls=L_P", or which usual column, "No.=sample".
     Returns the readings in the file's order, SI. Raises ReadingsError with every fault of the file, also if
     it cannot be opened or decoded. Format: the module's docstring.
     """
-    return parse_readings(read_text(path), design, name=str(path))
+    return parse_readings(read_text(path), design, name=str(path), mapping=mapping)
 
 
 def read_text(path: str | Path) -> str:
@@ -79,30 +84,83 @@ def read_text(path: str | Path) -> str:
         ) from error
 
 
-def parse_readings(text: str, design: Design, *, name: str = "") -> tuple[Reading, ...]:
-    """Read the text of a readings file; ``name`` is the file's name in the faults.
+def parse_readings(
+    text: str, design: Design, *, name: str = "", mapping: Sequence[str] = ()
+) -> tuple[Reading, ...]:
+    """Read the text of a readings file; ``name`` is the file's name in the faults, ``mapping`` as in
+    ``load_readings``.
 
     Returns the readings in the file's order, SI, missing ones included (``value`` None). Raises
     ReadingsError with every fault of the file. Format: the module's docstring.
     """
     faults = Faults(name)
     tests = {test.name: test for test in design.tests}
-    return rows_of(table_of(text, (), faults), tests, design.bench.equivalent, faults)
+    equivalent = design.bench.equivalent
+    mapped = mapping_of(mapping)
+    if not mapped:
+        return rows_of(table_of(text, (), faults, tests), tests, equivalent, faults)
+    table = read_table(text, (*COLUMNS, *known_heads(mapped)), faults)
+    if table is None:
+        raise ReadingsError(_no_header(faults))
+    options = Faults()
+    table = renamed(table, mapped, COLUMNS, options)
+    if all(item.target in COLUMNS for item in mapped):
+        options.raise_as(ReadingsError)
+        return rows_of(_usable(_kept(table, tests), (), tests, faults), tests, equivalent, faults)
+    sample = Path(name).stem or "log"
+    long = log_form(table, mapped, tests, COLUMNS, equivalent, sample, options)
+    options.found = [
+        replace(fault, file=name if fault.place.startswith("line") else "") for fault in options.found
+    ]
+    faults.found += options.found
+    faults.raise_as(ReadingsError)
+    return rows_of(long, tests, equivalent, faults)
 
 
-def table_of(text: str, more: Sequence[str], faults: Faults) -> Table:
-    """The table of a readings file whose header may hold the columns ``more`` besides the usual ones.
+def _kept(table: Table, tests: Mapping[str, BenchTest]) -> Table:
+    """A mapped table with only the columns that are usual ones or tests: a meter logs more than is asked."""
+    kept = [
+        at
+        for at, head in enumerate(table.headings)
+        if head.name in COLUMNS or test_of(head, tests) is not None
+    ]
+    rows = tuple(replace(row, cells=tuple(row.cells[at] for at in kept)) for row in table.rows)
+    return replace(table, headings=tuple(table.headings[at] for at in kept), rows=rows)
+
+
+def table_of(
+    text: str, more: Sequence[str], faults: Faults, tests: Mapping[str, BenchTest] | None = None
+) -> Table:
+    """The long table of a readings file whose header may hold the columns ``more`` besides the usual ones, or
+    one for each of ``tests`` (a wide table, which is made long).
 
     Raises ReadingsError with the faults so far where there is no header that can be used.
     """
-    table = read_table(text, (*COLUMNS, *more), faults)
+    names = tests or {}
+    table = read_table(text, (*COLUMNS, *more, *(name.casefold() for name in names)), faults)
     if table is None:
-        faults.add(
-            "the file", "no header", f"a header with {', '.join(REQUIRED)}, and a row for each reading"
+        raise ReadingsError(_no_header(faults))
+    return _usable(table, more, names, faults)
+
+
+def _no_header(faults: Faults) -> list[Fault]:
+    faults.add("the file", "no header", f"a header with {', '.join(REQUIRED)}, and a row for each reading")
+    return faults.found
+
+
+def _usable(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], faults: Faults) -> Table:
+    """A table with a header that can be used, in the long form."""
+    if is_wide(table, tests):
+        return long_form(
+            table,
+            tests,
+            tuple(column for column in COLUMNS if column not in ("test", "reading")),
+            faults,
+            fits=lambda test, unit: fits(unit, DIMENSIONS[tests[test].measure]),
+            direct=[name for name, test in tests.items() if test.measure == "resistance"],
         )
-        raise ReadingsError(faults.found)
     header = Faults(faults.file)
-    if not _check_header(table, more, header):  # cells below a header that cannot be used tell nothing
+    if not _check_header(table, more, tests, header):  # cells below a header that cannot be used tell nothing
         raise ReadingsError(header.found)
     faults.found += header.found
     return table
@@ -117,7 +175,7 @@ def rows_of(
     """
     _check_units(table, tests, faults)
     names = [heading.name for heading in table.headings]
-    rows = [(row.line, dict(zip(names, row.cells, strict=True))) for row in table.rows]
+    rows = [(row, dict(zip(names, row.cells, strict=True))) for row in table.rows]
     columns = [column for column in QUANTITIES if column in names]
     numbers = [cells[column] for _, cells in rows for column in columns]
     conventions = Conventions(
@@ -127,7 +185,7 @@ def rows_of(
         decimal_comma=table.delimiter != ",",
         signs=frozenset(sign for number in numbers for sign in DECIMAL_SIGN.findall(number)),
     )
-    readings = [read_row(cells, conventions, faults, line, f"line {line}") for line, cells in rows]
+    readings = [read_row(cells, conventions, faults, row.line, row.place) for row, cells in rows]
     if not readings and not faults.found:
         hint = "A sample whose name begins with # stands in quotation marks."
         faults.add("the file", "no readings", "at least one row below the header", hint)
@@ -164,8 +222,9 @@ def _line_of(fault: Fault) -> int:
     return int(words[1]) if words[0] == "line" else 0
 
 
-def _check_header(table: Table, more: Sequence[str], faults: Faults) -> bool:
-    """Report all faults of the header but those of its units; False if the rows cannot be read."""
+def _check_header(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], faults: Faults) -> bool:
+    """Report all faults of the header but those of its units; False if the rows cannot be read. ``tests``: a
+    design's, to which the columns of a meter's log can be mapped."""
     known = (*COLUMNS, *more)
     names = [heading.name for heading in table.headings]
     place = f"line {table.header_line}, header"
@@ -175,6 +234,13 @@ def _check_header(table: Table, more: Sequence[str], faults: Faults) -> bool:
         lacking = ", ".join(f"no column {name}" for name in REQUIRED)
         found = f"{lacking}, but {text if len(text) <= 40 else f'{text[:40]}…'!r}"
         hint = "Is this the readings file? Cells are separated by commas, semicolons or tabs."
+        logged = [head.text for head in table.headings if kind_of(head.text) not in ("", "frequency")]
+        shown = logged[0] if logged else ""
+        if shown and tests:
+            hint = (
+                "A log of a meter? Say which column is which test, and which one names the sample: "
+                f'--map "{shown}={next(iter(tests))}" --map "No.=sample".'
+            )
         faults.add(place, found, f"the columns {', '.join(REQUIRED)}, in any order", hint)
         return False
     for number, heading in enumerate(table.headings):

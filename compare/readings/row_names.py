@@ -11,12 +11,13 @@ named otherwise say what they are in the columns ``measure``, ``drive``, ``short
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from ...predict.design import MEASURES, BenchTest, Member, Port
 from ...predict.errors import Faults, nearest
 from .delimited import Table
+from .shapes import name_and_unit
 
 OWN_COLUMNS = ("measure", "drive", "short", "sense", "equivalent")
 """Columns by which a row says what it is; ``frequency`` is one of every readings file."""
@@ -63,6 +64,15 @@ def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
             faults.add(f"line {line}, test", f"{name!r} as another test than above", "one meaning for a name")
         else:
             found[name] = test
+    return _all_others(found)
+
+
+def tests_in_header(texts: Sequence[str]) -> dict[str, BenchTest]:
+    """The tests that the headings of a wide table name ("L_P", "Lk_P [uH]"); other headings are passed
+    over."""
+    names = [name_and_unit(text)[0] for text in texts]
+    known = {name.partition("_")[2] for name in names if name.partition("_")[0] in ("L", "R")} - {""}
+    found = {name: test for name in names if (test := _from_name(name, known)) is not None}
     return _all_others(found)
 
 

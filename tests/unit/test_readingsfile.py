@@ -320,7 +320,6 @@ def test_displayed_needs_a_frequency_except_for_direct_current() -> None:
         ("A1,L_P,614 uH,0 %,", "uncertainty", "'0 %'", "above 0"),
         ("A1,L_P,0 uH,2 %,", "uncertainty", "'2 %'", "The reading is 0"),
         ("A1,L_P,614 uH,3 ohm,", "uncertainty", "'3 ohm'", "inductance"),
-        ("A1,L_P,614 uH,,24.5", "temperature", "'24.5'", "degC"),
         ("A1,L_P,614 uH,,24.5 K", "temperature", "'24.5 K'", "temperature"),
         ("A1,L_P,614 uH,,-300 degC", "temperature", "'-300 degC'", ""),
         ("A1,L_P,614 uH,,1+1j ohm", "temperature", "'1+1j ohm'", "a temperature"),
@@ -352,7 +351,8 @@ def test_a_bad_frequency(cell: str, name: str, reason: str) -> None:
 
 def test_all_bad_rows_are_reported_at_once_in_the_order_of_the_file() -> None:
     text = HEADER + (
-        'A1,LP,614 uH,,\nA1,n,5.99,,\nA1,L_P,614 uH\nA1,L_P,614,2,24\n,n,x,,\nA1,n,"5.99,,\n'  # never closed
+        "A1,LP,614 uH,,\nA1,n,5.99,,\nA1,L_P,614 uH\nA1,L_P,614,2,24 K\n,n,x,,\n"
+        'A1,n,"5.99,,\n'  # never closed
     )
     messages = faults_of(text)
     assert [message.split(": found")[0] for message in messages] == [

@@ -1,0 +1,347 @@
+"""A meter's own log → the long form: which column is which test is said by a map, "Ls=L_P".
+
+Each row is one measurement, with columns such as frequency, Ls, Rs, Lp, Rp, Cs, Cp, Q, D, Z, X, θ. A column
+that shows what its test displays is taken as it stands. Any other is made the impedance, with a second column
+of the same row, and the test's display follows from that:
+
+    |Z|, θ               Z = |Z| (cos θ + j sin θ)
+    Rs, X                Z = Rs + jX
+    Ls, and Rs, Q or D   Z = Rs + jωLs,           Rs = ωLs/Q = D ωLs
+    Cs, and Rs, Q or D   Z = Rs + 1/(jωCs),       Rs = D/(ωCs) = 1/(Q ωCs)
+    Lp, and Rp, Q or D   1/Z = 1/Rp + 1/(jωLp),   Rp = Q ωLp = ωLp/D
+    Cp, and Rp, Q or D   1/Z = 1/Rp + jωCp,       Rp = Q/(ωCp) = 1/(D ωCp)
+
+Source: definitions of the equivalent circuits, circuit theory. Range: one frequency a row, D = 1/Q.
+"""
+
+from __future__ import annotations
+
+import cmath
+import math
+import re
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ...predict.design import BenchTest, Equivalent
+from ...predict.errors import Fault, Faults, ReadingsError, nearest
+from ...predict.quantity import parse_reading
+from .cells import DIMENSIONS, fits
+from .delimited import Heading, Row, Table
+from .shapes import with_unit
+
+QUANTITIES = {
+    "frequency": ("frequency", ("frequency", "freq", "f", "test frequency")),
+    "Ls": ("inductance", ("ls", "l s", "l(s)", "lser")),
+    "Lp": ("inductance", ("lp", "l p", "l(p)", "lpar")),
+    "L": ("inductance", ("l", "inductance")),
+    "Rs": ("resistance", ("rs", "r s", "r(s)", "esr", "rser")),
+    "Rp": ("resistance", ("rp", "r p", "r(p)", "epr", "rpar")),
+    "Rdc": ("resistance", ("rdc", "dcr", "r dc", "rd")),
+    "R": ("resistance", ("r", "resistance")),
+    "Cs": ("capacitance", ("cs", "c s", "c(s)")),
+    "Cp": ("capacitance", ("cp", "c p", "c(p)")),
+    "C": ("capacitance", ("c", "capacitance")),
+    "Q": ("number", ("q", "quality")),
+    "D": ("number", ("d", "df", "tan d", "tan δ", "tanδ", "dissipation")),
+    "Z": ("resistance", ("z", "|z|", "impedance")),
+    "X": ("resistance", ("x", "xs", "reactance")),
+    "θ": ("angle", ("θ", "theta", "phase", "phi", "φ", "ϕ", "θz", "angle", "deg", "th")),
+}
+"""Columns of meters' logs: dimension and spellings (small letters, without unit)."""
+
+SHOWS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+    "inductance": {"series": ("Ls", "L"), "parallel": ("Lp", "L")},
+    "ac_resistance": {"series": ("Rs", "R"), "parallel": ("Rp", "R")},
+    "quality": {"series": ("Q",), "parallel": ("Q",)},
+    "resistance": {"series": ("Rdc", "R"), "parallel": ("Rdc", "R")},
+    "capacitance": {"series": ("Cs", "Cp", "C"), "parallel": ("Cs", "Cp", "C")},
+    "phase": {"series": ("θ",), "parallel": ("θ",)},
+    "resonance": {"series": ("frequency",), "parallel": ("frequency",)},
+}
+"""What a test displays, by measure and equivalent circuit. (The capacitance between windings has so little
+loss that both circuits show the same.)"""
+
+
+DIRECT = ("resistance", "resonance", "ratio", "mutual")
+"""Measures that no impedance at the test's frequency can show."""
+
+
+@dataclass(frozen=True)
+class Mapped:
+    """One item of a map: the column's heading, its unit or "", and the test or usual column that it is."""
+
+    column: str
+    unit: str
+    target: str
+
+
+def mapping_of(items: Sequence[str]) -> tuple[Mapped, ...]:
+    """``"Ls=L_P"``, ``"Ls [uH]=L_P"``, ``"No.=sample"`` as Mapped; ReadingsError for anything else."""
+    faults = Faults()
+    result = []
+    for item in items:
+        column, equals, target = (part.strip() for part in item.partition("="))
+        if not (equals and column and target):
+            allowed = 'COLUMN=TEST, such as "Ls=L_P", or a usual column, such as "No.=sample"'
+            faults.add(f"option --map {item}", repr(item), allowed)
+            continue
+        name, unit = _apart(column)
+        result.append(Mapped(name if unit else column, unit, target))
+    faults.raise_as(ReadingsError)
+    return tuple(result)
+
+
+def known_heads(mapping: Sequence[Mapped]) -> tuple[str, ...]:
+    """The headings of a map in small letters, with and without their units: they tell the header's line."""
+    return tuple(name for item in mapping for name in (item.column.casefold(), _plain(item.column)))
+
+
+def renamed(table: Table, mapping: Sequence[Mapped], usual: Collection[str], faults: Faults) -> Table:
+    """The table with those columns named as a map says that are mapped to usual ones (sample, frequency,
+    reading, …). Faults: columns that are not there, targets that are mapped twice."""
+    headings = list(table.headings)
+    for item in mapping:
+        place = _place_of(table, item, faults)
+        if place is not None and item.target in usual:
+            headings[place] = Heading(item.target, item.unit or headings[place].unit, headings[place].text)
+    return replace(table, headings=tuple(headings))
+
+
+def log_form(
+    table: Table,
+    mapping: Sequence[Mapped],
+    tests: Mapping[str, BenchTest],
+    usual: Collection[str],
+    equivalent: Equivalent,
+    name: str,
+    faults: Faults,
+) -> Table:
+    """A log as the long table, by the items of ``mapping`` that name tests.
+
+    usual : columns that hold for a whole row; all other columns only serve to make an impedance. equivalent :
+    the bench's. name : of the sample, where the file has no column for it (then every test may stand in it
+    only once at each frequency). Faults: unknown tests, columns that cannot be what their test displays.
+    """
+    columns = _kinds(table)
+    kept = [at for at, head in enumerate(table.headings) if head.name in usual and head.name != "unit"]
+    heads = [table.headings[at] for at in kept]
+    frequency = next((at for at, kind in columns.items() if kind == "frequency"), None)
+    named = [head.name for head in heads]
+    if frequency is not None and "frequency" not in named:
+        kept.append(frequency)
+        heads.append(replace(table.headings[frequency], name="frequency"))
+    lacks_sample = "sample" not in named
+    used = _used(table, mapping, tests, usual, faults)
+    rows = []
+    for row in table.rows:
+        for place, item in used:
+            test = tests[item.target]
+            cells = [row.cells[at] for at in kept]
+            if test.measure in ("resistance", "resonance"):
+                cells = [
+                    "" if head.name == "frequency" else cell for head, cell in zip(heads, cells, strict=True)
+                ]
+            label = f"{table.headings[place].text} as {test.name}"
+            text = ""
+            with faults.collect(f"line {row.line}, {label}"):
+                text = _reading(table, row, columns, place, item, test, equivalent)
+            rows.append(Row(row.line, (*cells, *([name] if lacks_sample else []), test.name, text), label))
+    added = [Heading("sample", "", "sample")] if lacks_sample else []
+    headings = (*heads, *added, Heading("test", "", "test"), Heading("reading", "", "reading"))
+    if lacks_sample:
+        _once(rows, heads, faults)
+    return Table(table.delimiter, table.header_line, headings, tuple(rows))
+
+
+# --- columns ----------------------------------------------------------------------------------------
+
+
+def _apart(text: str) -> tuple[str, str]:
+    """(name, unit) of a heading: "Ls [uH]", "Ls(uH)", "Ls, uH"; the unit "" where there is none."""
+    found = re.fullmatch(
+        r"(.+?)\s*(?:\[\s*(\S+?)\s*\]|\(\s*(\S{2,}?|[HFΩ°])\s*\)|[,/]\s*(\S+))", text.strip()
+    )
+    if found is None:
+        return text.strip(), ""
+    return found[1], found[2] or found[3] or found[4] or ""
+
+
+def _plain(text: str) -> str:
+    """A heading in small letters, without unit, dots, dashes and underscores: to compare."""
+    return re.sub(r"[\s._-]+", " ", _apart(text)[0].casefold()).strip()
+
+
+def kind_of(heading: str) -> str:
+    """Which of ``QUANTITIES`` a heading means; "" for none of them."""
+    plain = _plain(heading)
+    return next((kind for kind, (_, spellings) in QUANTITIES.items() if plain in spellings), "")
+
+
+def _kinds(table: Table) -> dict[int, str]:
+    return {at: kind for at, head in enumerate(table.headings) if (kind := kind_of(head.text))}
+
+
+def _place_of(table: Table, item: Mapped, faults: Faults) -> int | None:
+    texts = [head.text for head in table.headings]
+    for same in (
+        lambda text: text == item.column,
+        lambda text: text.casefold() == item.column.casefold(),
+        lambda text: _plain(text) == _plain(item.column),
+    ):
+        found = [at for at, text in enumerate(texts) if same(text)]
+        if len(found) == 1:
+            return found[0]
+    hint = nearest(item.column, texts)
+    faults.add(
+        f"option --map {item.column}={item.target}", repr(item.column), f"a column: {', '.join(texts)}", hint
+    )
+    return None
+
+
+def _used(
+    table: Table,
+    mapping: Sequence[Mapped],
+    tests: Mapping[str, BenchTest],
+    usual: Collection[str],
+    faults: Faults,
+) -> list[tuple[int, Mapped]]:
+    """(place of the column, item) of every item that names a test; faults for what cannot be used."""
+    used: list[tuple[int, Mapped]] = []
+    for item in mapping:
+        place = f"option --map {item.column}={item.target}"
+        if item.target in usual:
+            continue
+        if item.target not in tests:
+            known = ", ".join(tests)
+            allowed = f"a test of the design ({known}), or a column ({', '.join(usual)})"
+            faults.add(place, repr(item.target), allowed, nearest(item.target, [*tests, *usual]))
+            continue
+        at = _place_of(table, item, Faults())
+        if at is None:
+            continue  # said where the columns are renamed
+        if any(at == other for other, _ in used):
+            faults.add(place, f"the column {item.column} for two tests", "one test for each column")
+            continue
+        used.append((at, item))
+    return used
+
+
+def _once(rows: Sequence[Row], heads: Sequence[Heading], faults: Faults) -> None:
+    """A log without samples holds one part: a test twice at one frequency would be two."""
+    at = next((number for number, head in enumerate(heads) if head.name == "frequency"), None)
+    seen: dict[tuple[str, str], int] = {}
+    for row in rows:
+        key = (row.cells[-2], row.cells[at] if at is not None else "")
+        if key in seen:
+            found = f"{key[0]} again (line {seen[key]}), and no column that names the sample"
+            hint = 'Say which column does: --map "No.=sample".'
+            faults.add(f"line {row.line}", found, "a log of one part, or a column for the sample", hint)
+            return
+        seen[key] = row.line
+
+
+# --- cells ------------------------------------------------------------------------------------------
+
+
+def _reading(
+    table: Table,
+    row: Row,
+    columns: Mapping[int, str],
+    place: int,
+    item: Mapped,
+    test: BenchTest,
+    equivalent: Equivalent,
+) -> str:
+    """The cell of ``test``: as it stands, or the row's impedance ("0.41+4.97j ohm"). Raises
+    ReadingsError."""
+    kind = columns.get(place, "")
+    unit = item.unit or table.headings[place].unit or _apart(table.headings[place].text)[1]
+    cell = row.cells[place]
+    shown = test.equivalent or equivalent
+    if not kind or test.sense or kind in SHOWS.get(test.measure, {}).get(shown, ()):
+        return with_unit(cell, unit) if not unit or fits(unit, DIMENSIONS[test.measure]) else cell
+    if test.measure in DIRECT:
+        wanted = " or ".join(SHOWS.get(test.measure, {}).get(shown, (test.measure,)))
+        found = f"the column {table.headings[place].text}"
+        raise ReadingsError(Fault("", found, f"a column of what {test.name} reads ({wanted})"))
+    if kind == "D" and test.measure == "quality":
+        loss = _number(table, row, place, kind, item.unit)
+        if not loss:
+            raise ReadingsError(Fault("", repr(cell), "a dissipation factor above 0, of which Q is 1/D"))
+        return repr(1.0 / loss)
+    if not cell or _number(table, row, place, kind, item.unit) is None:
+        return ""
+    places = {name: at for at, name in columns.items()} | {kind: place}
+
+    def value(name: str) -> float:
+        if name not in places:
+            return math.nan
+        own = item.unit if places[name] == place else ""
+        number = _number(table, row, places[name], name, own)
+        return math.nan if number is None else number
+
+    frequency = value("frequency")
+    if math.isnan(frequency):
+        frequency = math.nan if test.frequency is None else test.frequency
+    omega = 2.0 * math.pi * frequency
+    impedance = _impedance(kind, value, omega)
+    if impedance is None:
+        needs = {"Z": "θ", "θ": "Z", "X": "Rs"}.get(kind, "one of R, Q and D of the same circuit")
+        raise ReadingsError(
+            Fault(
+                "",
+                f"the column {table.headings[place].text}, which does not show the {shown} {test.measure}",
+                f"that column, or this one with a second one ({needs}) in the same row",
+                f"{test.name} is displayed in the {shown} equivalent.",
+            )
+        )
+    return f"{impedance.real!r}{impedance.imag:+.17g}j ohm"
+
+
+def _number(table: Table, row: Row, place: int, kind: str, unit: str) -> float | None:
+    """The number of a log's cell in SI (rad); None where it is missing. Angles without a unit are in
+    degrees."""
+    dimension = QUANTITIES[kind][0]
+    heading = table.headings[place]
+    stated = unit or heading.unit or _apart(heading.text)[1] or ("deg" if dimension == "angle" else "")
+    if stated in ("°", "degrees"):
+        stated = "deg"
+    parsed = parse_reading(row.cells[place], dimension, unit=stated, decimal_comma=table.delimiter != ",")
+    if isinstance(parsed, complex):
+        raise ReadingsError(Fault("", repr(row.cells[place]), f"a real number ({kind})"))
+    return parsed
+
+
+def _impedance(kind: str, value: Callable[[str], float], omega: float) -> complex | None:
+    """Z (ohm) from the column ``kind`` and a second one, by the equations of the module's docstring; None
+    where the row lacks the second one, or the frequency. ``value``: of a column in SI, NaN where missing."""
+    if kind in ("Z", "θ"):
+        found = cmath.rect(value("Z"), value("θ"))
+    elif kind in ("X", "Rs", "R") and math.isfinite(value("X")):
+        found = complex(value("R") if math.isnan(value("Rs")) else value("Rs"), value("X"))
+    else:
+        found = _of_circuit(kind, value, omega)
+    return found if cmath.isfinite(found) else None
+
+
+def _of_circuit(kind: str, value: Callable[[str], float], omega: float) -> complex:
+    """Z (ohm) from an inductance or a capacitance with its loss; NaN where one is missing."""
+    series, parallel = (
+        next((name for name in names if math.isfinite(value(name)) and value(name)), names[0])
+        for names in (("Ls", "Cs"), ("Lp", "Cp"))
+    )
+    loss = value("D")
+    if math.isnan(loss) and value("Q"):
+        loss = 1.0 / value("Q")
+    if kind in ("Ls", "Cs", "Rs", "Q", "D") and math.isfinite(value(series)):
+        reactance = omega * value("Ls") if series == "Ls" else -1.0 / (omega * value("Cs"))
+        own = value("Rs")
+        return complex(abs(reactance) * loss if math.isnan(own) else own, reactance)
+    if kind in ("Lp", "Cp", "Rp", "Q", "D") and math.isfinite(value(parallel)):
+        susceptance = -1.0 / (omega * value("Lp")) if parallel == "Lp" else omega * value("Cp")
+        own = value("Rp")
+        admittance = complex(
+            abs(susceptance) * loss if not own or math.isnan(own) else 1.0 / own, susceptance
+        )
+        return 1.0 / admittance if admittance else complex(math.nan)
+    return complex(math.nan)
