@@ -13,36 +13,85 @@ from ..design import EDimensions, FloatArray, PotDimensions, RoundDimensions, UD
 from ..winding.layout import leg_perimeter
 from .electrodes import Space, Units
 from .energy import Energy
-from .facing_layers import SHEET, Face, facing_capacitance
+from .facing_layers import SHEET, Face, facing_thickness
 from .insulation_between import Pairs, reduced_thickness
+from .stacks import Gaps, Series, in_open_stacks, stack_faces, unclosed
+from .wire_rows import EPSILON_0
 
 
 def add_faces_across(energy: Energy) -> None:
-    """Add the energy of all faces across the layers; a layer hides what lies behind it where it covers."""
+    """Add the energy of all faces across the layers. A close layer hides what lies behind it where it covers;
+    past the openings of a spaced one its neighbours see each other (``stacks``)."""
     space, units = energy.space, energy.units
-    pairs, moments = _visible(space, units)
-    b, inner, outer = pairs.build, pairs.inner, pairs.outer
-    start = np.where(inner < 0, 0.0, units.far[b, inner])
-    stop = np.where(outer < 0, space.across, units.near[b, outer])
-    gap = np.maximum(stop - start, 0.0)
-    reduced = reduced_thickness(space, units, pairs, gap)
-    length = _mean_length(units, pairs)
-    seen = _seen(space, units, pairs, length)
-    if space.flat:
-        length = _flat_length(space, moments[1] / np.maximum(moments[0], 1e-12), b)
+    gaps, layers = _gaps(space, units), unclosed(units)
+    through = in_open_stacks(gaps, layers)
+    _add_closed(energy, gaps.of(~through))
+    if np.any(through):
+        _add_open(energy, gaps.of(through), layers)
+
+
+def _add_closed(energy: Energy, gaps: Gaps) -> None:
+    """Neighbours, each pair for itself."""
+    space, units = energy.space, energy.units
+    pairs, _, (moments,) = gaps.together(np.ones(len(gaps.build)))
+    gap, reduced = _between(space, units, pairs)
+    length = _turn(space, units, pairs, moments[0], moments[1])
+    seen = np.where(_all_round(space, units, pairs), 1.0, _in_window(space, length))
     for rows, one, two in _members(units, pairs):
-        weight = _density(space, energy, pairs.build[rows], one, two, gap[rows], reduced[rows])
-        weight = weight * length[rows] * seen[rows]
-        weight = weight * _share(units, one) * _share(units, two)
-        first, second, third = (weight * moment[rows] for moment in moments)
-        energy.face(b[rows], one, two, (first, second, third))
-        for member in (one, two):
-            energy.scatter(b[rows], member, first)
+        thickness = _thicknesses(space, units, pairs.build[rows], one, two, gap[rows], reduced[rows])
+        weight = EPSILON_0 / sum(thickness) * length[rows] * seen[rows]
+        _add(energy, pairs, rows, one, two, [weight * moment[rows] for moment in moments])
 
 
-def _visible(space: Space, units: Units) -> tuple[Pairs, tuple[FloatArray, FloatArray, FloatArray]]:
-    """The layers that see each other in some stretch, or see the core, and the moments ∫dy, ∫y dy, ∫y² dy of
-    all their stretches (m, m², m³)."""
+def _add_open(energy: Energy, gaps: Gaps, layers: NDArray[np.bool_]) -> None:
+    """All pairs of the stacks in which some layer is open."""
+    space, units = energy.space, energy.units
+    pairs, row, _ = gaps.together()
+    gap, reduced = _between(space, units, pairs)
+    below, above = np.zeros(len(gap)), np.zeros(len(gap))
+    for rows, one, two in _members(units, pairs):
+        share = _share(units, one) * _share(units, two)
+        _, inner, outer = _thicknesses(space, units, pairs.build[rows], one, two, gap[rows], reduced[rows])
+        below[rows] += share * inner
+        above[rows] += share * outer
+    around = _all_round(space, units, pairs)
+    series = Series(gap, np.maximum(reduced, 1e-9), below, above, around)
+    faces, full, part = stack_faces(space, units, gaps, layers, pairs, row, series)
+    seen, _, (whole, rest) = faces.together(full, part)
+    length = _turn(space, units, seen, whole[0] + rest[0], whole[1] + rest[1])
+    inside = _in_window(space, length)
+    moments = [length * (inside * a + (1 - inside) * b) for a, b in zip(whole, rest, strict=True)]
+    for rows, one, two in _members(units, seen):
+        _add(energy, seen, rows, one, two, [moment[rows] for moment in moments])
+
+
+def _add(
+    energy: Energy,
+    pairs: Pairs,
+    rows: NDArray[np.int_],
+    one: NDArray[np.int_],
+    two: NDArray[np.int_],
+    weights: list[FloatArray],
+) -> None:
+    """Add the faces of the electrodes ``one`` and ``two``, whose layers are ``rows`` of ``pairs``."""
+    share = _share(energy.units, one) * _share(energy.units, two)
+    first, second, third = (share * weight for weight in weights)
+    build = pairs.build[rows]
+    energy.face(build, one, two, (first, second, third))
+    for member in (one, two):
+        energy.scatter(build, member, first)
+
+
+def _between(space: Space, units: Units, pairs: Pairs) -> tuple[FloatArray, FloatArray]:
+    """(gap, reduced): distance (m) and what lies in it (m of vacuum)."""
+    start = np.where(pairs.inner < 0, 0.0, units.far[pairs.build, pairs.inner])
+    stop = np.where(pairs.outer < 0, space.across, units.near[pairs.build, pairs.outer])
+    gap = np.maximum(stop - start, 0.0)
+    return gap, reduced_thickness(space, units, pairs, gap)
+
+
+def _gaps(space: Space, units: Units) -> Gaps:
+    """The gaps between layers, and to the core, in every stretch along which no layer begins or ends."""
     count, size = units.near.shape
     edges = [np.zeros((count, 1)), np.full((count, 1), space.along)]
     edges += [np.clip(edge, 0.0, space.along) for edge in (units.low, units.high)]
@@ -64,16 +113,7 @@ def _visible(space: Space, units: Units) -> tuple[Pairs, tuple[FloatArray, Float
         found.append((build, stretch, unit[build], behind[build, stretch]))
         behind = np.where(here, unit[:, None], behind)
     build, stretch, inner, outer = (np.concatenate(part) for part in zip(*found, strict=True))
-    # one row for each pair of a build, of all its stretches together
-    key = (build * (size + 1) + inner + 1) * (size + 1) + outer + 1
-    pair, row = np.unique(key, return_inverse=True)
-    low, high = begin[build, stretch], end[build, stretch]
-    first, second, third = (
-        np.bincount(row, (high**power - low**power) / power, len(pair)).astype(float) for power in (1, 2, 3)
-    )
-    rest, outer = np.divmod(pair, size + 1)
-    build, inner = np.divmod(rest, size + 1)
-    return Pairs(build, inner - 1, outer - 1), (first, second, third)
+    return Gaps(build, stretch, inner, outer, begin[build, stretch], end[build, stretch], size)
 
 
 def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]]:
@@ -99,27 +139,26 @@ def _share(units: Units, electrode: NDArray[np.int_]) -> FloatArray:
     return np.append(units.share, 1.0)[electrode]
 
 
-def _density(
+def _thicknesses(
     space: Space,
-    energy: Energy,
+    units: Units,
     build: NDArray[np.int_],
     one: NDArray[np.int_],
     two: NDArray[np.int_],
     gap: FloatArray,
     reduced: FloatArray,
-) -> FloatArray:
-    """Capacitance (F/m²) of the faces of electrodes, kinds of face one after the other."""
-    faces = [*energy.units.faces, SHEET]
-    table = _FaceTable(faces, space.count)
-    result = np.zeros(len(build))
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """``facing_thickness`` of the faces of electrodes, kinds of face one after the other."""
+    table = _FaceTable([*units.faces, SHEET], space.count)
+    result = np.zeros((3, len(build)))
     kind = table.kind[one] * 3 + table.kind[two]
     for value in np.unique(kind):
         rows = np.flatnonzero(kind == value)
         b = build[rows]
-        result[rows] = facing_capacitance(
+        result[:, rows] = facing_thickness(
             table.of(b, one[rows]), table.of(b, two[rows]), gap[rows], reduced[rows], filling=space.filling
         )
-    return result
+    return result[0], result[1], result[2]
 
 
 class _FaceTable:
@@ -159,14 +198,26 @@ def _flat_length(space: Space, place: FloatArray, build: NDArray[np.int_]) -> Fl
     return np.asarray((leg_perimeter(space.design.core.dimensions) + 2 * math.pi * place) * scale)
 
 
-def _seen(space: Space, units: Units, pairs: Pairs, length: FloatArray) -> FloatArray:
-    """The part of a turn along which two faces see each other: a leg all round its own winding,
+def _turn(space: Space, units: Units, pairs: Pairs, first: FloatArray, second: FloatArray) -> FloatArray:
+    """Length (m) of the turns along which two layers face each other; first, second : moments of where."""
+    if space.flat:
+        return _flat_length(space, second / np.maximum(first, 1e-30), pairs.build)
+    return _mean_length(units, pairs)
+
+
+def _all_round(space: Space, units: Units, pairs: Pairs) -> NDArray[np.bool_]:
+    """Whether two faces see each other along the whole turn: those of one leg, and a leg its own winding;
     everything else of the core, and the winding of the other leg, only in the window."""
     if space.toroid:
-        return np.ones(len(length))
+        return np.ones(len(pairs.build), bool)
     one_leg = ~pairs.core & (units.leg[pairs.inner] == units.leg[pairs.outer])
     on_leg = pairs.core & (pairs.near_core == (units.leg[pairs.unit] == 1)) & (not space.flat)
-    return np.where(one_leg | on_leg, 1.0, cover(space, length))
+    return np.asarray(one_leg | on_leg)
+
+
+def _in_window(space: Space, length: FloatArray) -> FloatArray:
+    """``cover``; all of it on a ring, which surrounds its turns with nothing."""
+    return np.ones(np.shape(length)) if space.toroid else cover(space, length)
 
 
 def cover(space: Space, length: FloatArray) -> FloatArray:

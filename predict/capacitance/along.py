@@ -12,6 +12,7 @@ from .across import cover
 from .electrodes import Units
 from .energy import Energy
 from .facing_layers import Face, alternating_capacitance, neighbour_capacitance
+from .stacks import unclosed
 from .wire_rows import EPSILON_0
 
 _TOUCHING = 1e-9
@@ -27,7 +28,8 @@ def add_faces_along(energy: Energy) -> None:
     wall = np.reshape(bobbin.wall if space.flat else bobbin.flange, (-1, 1))
     permittivity = np.reshape(np.maximum(bobbin.permittivity * space.scale, 1.0), (-1, 1))
     height = np.where(units.there, units.far - units.near, 0.0)
-    for end, distance in ((0, units.low), (1, space.along - units.high)):
+    free = _free_end(units)
+    for end, distance in ((0, units.low + free), (1, space.along - units.high + free)):
         solid = np.minimum(wall, distance) if not (space.flat and end == 1) else np.zeros((1, 1))
         reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
         seen = 1.0 if space.flat and end == 0 else cover(space, units.length)
@@ -36,6 +38,17 @@ def add_faces_along(energy: Energy) -> None:
         energy.plates[end] += weight
         energy.own += np.where(energy.scramble, weight / 12, 0.0)
     _add_ends_facing(energy, units)
+
+
+def _free_end(units: Units) -> FloatArray:
+    """(B, N) how far (m) the last wire of a spaced layer stands from its end: half the space to the next."""
+    free = np.zeros(units.near.shape)
+    for place in np.flatnonzero(unclosed(units)):
+        for member in units.members[place]:
+            face = units.faces[member]
+            taken = np.where(np.asarray(face.width) > 0, face.width, face.overall)
+            free[:, place] += units.share[member] * (np.asarray(face.pitch) - taken) / 2
+    return free
 
 
 def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
@@ -54,17 +67,19 @@ def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
 def _add_ends_facing(energy: Energy, units: Units) -> None:
     """Layers end to end, with the bobbin's partition or air between them."""
     space = energy.space
+    free = _free_end(units)
     distances = units.low[:, None, :] - units.high[:, :, None]
     overlaps = np.minimum(units.far[:, :, None], units.far[:, None, :])
     overlaps = overlaps - np.maximum(units.near[:, :, None], units.near[:, None, :])
     meet = (distances > -_TOUCHING) & (overlaps > 0) & units.there[:, :, None] & units.there[:, None, :]
     meet &= (units.leg[:, None] == units.leg) & ~np.eye(len(units.leg), dtype=bool)
     b, lower, upper = np.nonzero(meet)
-    free = ~_between(units, b, lower, upper)
-    b, lower, upper = b[free], lower[free], upper[free]
+    apart = ~_between(units, b, lower, upper)
+    b, lower, upper = b[apart], lower[apart], upper[apart]
     if not len(b):
         return
-    distance, overlap = distances[b, lower, upper], overlaps[b, lower, upper]
+    distance = distances[b, lower, upper] + free[b, lower] + free[b, upper]
+    overlap = overlaps[b, lower, upper]
     known = {chamber: place for place, chamber in enumerate(dict.fromkeys(units.chamber))}
     chamber = np.array([known[value] for value in units.chamber])
     partition = np.broadcast_to(np.asarray(space.design.bobbin.partition, float), (space.count,))[b]

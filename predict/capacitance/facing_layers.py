@@ -63,10 +63,10 @@ SHEET = Face()
 """A plane conductor."""
 
 
-def facing_capacitance(
+def facing_thickness(
     one: Face, other: Face, gap: Real, reduced: Real, *, filling: Real = 1.0, offset: float | None = None
-) -> FloatArray:
-    """Capacitance (F/m²) between two layers per area of the gap, at one potential each.
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """(s, T₁, T₂): what lies between two layers, and what their own shapes add, m of vacuum in series.
 
     gap : distance between the outer surfaces of their insulation (m). reduced : thickness over relative
     permittivity of all that lies in it (m). filling : relative permittivity between the wires outside the
@@ -77,18 +77,28 @@ def facing_capacitance(
     """
     h = np.maximum(np.asarray(reduced, float), 1e-9)
     sheet = np.maximum(np.asarray(gap, float), 1e-9)
-    permittivity = sheet / h
-    total = h
     boards = _in_register(one, other)
+    own = []
     for face, opposite in ((one, other), (other, one)):
         if face.flat:
-            if np.any(np.asarray(face.width) > 0):
-                total = total + strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h))
+            strips = np.any(np.asarray(face.width) > 0)
+            thin = strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h)) if strips else 0.0
+            own.append(np.asarray(thin + np.zeros_like(h)))
             continue
         row = Row(face.diameter, face.overall, face.pitch, face.insulation, filling)
-        depth = _depth(opposite) * np.asarray(filling)
-        total = total + row_thickness(row, sheet, permittivity, depth=depth, offset=offset)
-    return np.asarray(EPSILON_0 / total)
+        depth = row_depth(opposite) * np.asarray(filling)
+        own.append(row_thickness(row, sheet, sheet / h, depth=depth, offset=offset))
+    return h, own[0], own[1]
+
+
+def facing_capacitance(
+    one: Face, other: Face, gap: Real, reduced: Real, *, filling: Real = 1.0, offset: float | None = None
+) -> FloatArray:
+    """Capacitance (F/m²) between two layers per area of the gap, at one potential each: ε0/(s + T₁ + T₂);
+    arguments and range as ``facing_thickness``."""
+    return np.asarray(
+        EPSILON_0 / sum(facing_thickness(one, other, gap, reduced, filling=filling, offset=offset))
+    )
 
 
 def _in_register(one: Face, other: Face) -> NDArray[np.bool_]:
@@ -98,7 +108,7 @@ def _in_register(one: Face, other: Face) -> NDArray[np.bool_]:
     return np.asarray(alike & (one.flat and other.flat))
 
 
-def _depth(face: Face) -> FloatArray:
+def row_depth(face: Face) -> FloatArray:
     """How deep (m of vacuum) behind its surface a row looks like a plane from afar: its insulation, and about
     a ninth of its pitch for the roundness of its wires (close-wound bare wires: 0.10)."""
     if face.flat:

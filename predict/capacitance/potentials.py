@@ -7,7 +7,8 @@ length l
 
     W = ½ c l ∫ [V_a(y) − V_b(y)]² dy
 
-over the stretch along which they see each other: a layer hides what lies behind it only where it covers.
+over the stretch along which they see each other: a layer hides what lies behind it only where it covers, and
+a spaced one lets its neighbours face each other through its openings (``openings``).
 With every potential a combination of the branches' end potentials V, W = ½ Vᵀ C V, and C is the matrix of
 this module: symmetric, positive semidefinite, with rows that sum to zero (nothing is grounded). Core and
 shields are conductors of one potential.

@@ -29,7 +29,7 @@ from ..design import FloatArray
 
 EPSILON_0 = 8.8541878128e-12
 """Electric constant (F/m), CODATA 2018."""
-_MULTIPOLES, _HARMONICS = 8, 24
+MULTIPOLES, HARMONICS = 8, 24
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Row:
 def _riemann(alternating: bool) -> FloatArray:
     """(2M + 1,) Σ_{n≥1} n^−s, or Σ (−1)^n n^−s, for s = 0, 1, 2 …; the first two are not used."""
     n = np.arange(1.0, 4001.0)
-    result = np.zeros(2 * _MULTIPOLES + 1)
+    result = np.zeros(2 * MULTIPOLES + 1)
     for power in range(2, len(result)):
         sign = np.where(n % 2 == 1, -1.0, 1.0) if alternating else 1.0
         result[power] = np.sum(sign * n**-power)
@@ -59,10 +59,10 @@ def _riemann(alternating: bool) -> FloatArray:
 
 
 @cache
-def _lattice(alternating: bool) -> tuple[FloatArray, FloatArray, FloatArray]:
+def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Regular part at the origin of the other wires' fields, for pitch 1: (M, M) of multipole m in u^l,
     (M,) of unit charge in u^l, (M,) of multipole m in the constant."""
-    zeta, size = _riemann(alternating), _MULTIPOLES
+    zeta, size = _riemann(alternating), MULTIPOLES
     between, charge, constant = np.zeros((size, size)), np.zeros(size), np.zeros(size)
     for m in range(1, size + 1):
         if m % 2 == 0:
@@ -75,9 +75,9 @@ def _lattice(alternating: bool) -> tuple[FloatArray, FloatArray, FloatArray]:
     return between, charge, constant
 
 
-def _polarisation(row: Row) -> FloatArray:
+def polarisation(row: Row) -> FloatArray:
     """(..., M) τ_m of a coated conductor."""
-    m = np.arange(1, _MULTIPOLES + 1)
+    m = np.arange(1, MULTIPOLES + 1)
     ratio = np.asarray(row.conductor, float) / np.asarray(row.outer, float)
     q = ratio[..., None] ** (2 * m)
     contrast = (np.asarray(row.enamel, float) / np.asarray(row.fill, float))[..., None]
@@ -89,6 +89,29 @@ def _through(admittance: FloatArray, permittivity: FloatArray, phase: FloatArray
     """Admittance (D_n / kφ) seen through a slab of ``phase`` = k × thickness, ended by ``admittance``."""
     tanh = np.tanh(phase)
     return np.asarray(permittivity * (admittance + permittivity * tanh) / (permittivity + admittance * tanh))
+
+
+def _sent_back(wave: FloatArray, radius: FloatArray, fill: FloatArray, seen: FloatArray) -> FloatArray:
+    """ρ e^−2kR of a harmonic that meets the admittance ``seen`` at the plane that touches the wires."""
+    air = np.asarray(fill, float)[..., None]
+    return np.asarray((air - seen) / (air + seen) * np.exp(-2 * wave * np.asarray(radius)[..., None]))
+
+
+def reflection(
+    wave: FloatArray,
+    radius: FloatArray,
+    fill: FloatArray,
+    sheet: ArrayLike,
+    permittivity: ArrayLike,
+    depth: ArrayLike,
+) -> FloatArray:
+    """(..., J) what comes back to the axes of every harmonic k = ``wave`` that the row sends out: from a
+    sheet on the wires (m), of ``permittivity``, and an electrode ``depth`` (m of the filling) behind it."""
+    air, eps = np.asarray(fill, float)[..., None], np.asarray(permittivity, float)[..., None]
+    deep = np.asarray(depth, float)[..., None]
+    far = air / np.tanh(np.minimum(np.maximum(wave * deep, 1e-9), 50.0))
+    seen = _through(far, eps, wave * np.asarray(sheet, float)[..., None])
+    return _sent_back(wave, radius, fill, seen)
 
 
 def row_thickness(
@@ -115,31 +138,28 @@ def row_thickness(
     fill = np.asarray(row.fill, float)
     radius = np.asarray(row.outer, float) / 2
     pitch = np.asarray(row.pitch, float)
-    j = np.arange(1, _HARMONICS + 1)
+    j = np.arange(1, HARMONICS + 1)
     wave = 2 * np.pi * j / pitch[..., None]
-    thick, eps, air = np.asarray(sheet, float), np.asarray(sheet_permittivity, float), fill[..., None]
-    eps = eps[..., None]
-    phase = wave * thick[..., None]
     if offset is None:
-        far = air / np.tanh(np.minimum(np.maximum(wave * np.asarray(depth, float)[..., None], 1e-9), 50.0))
-        seen = _through(far, eps, phase)
+        reflected = reflection(wave, radius, fill, sheet, sheet_permittivity, depth)
     else:
-        odd = eps / np.tanh(np.clip(phase / 2, 1e-9, 50.0))
-        even = eps * np.tanh(phase / 2)
+        eps = np.asarray(sheet_permittivity, float)[..., None]
+        phase = wave * np.asarray(sheet, float)[..., None]
+        odd, even = eps / np.tanh(np.clip(phase / 2, 1e-9, 50.0)), eps * np.tanh(phase / 2)
         seen = np.where(np.cos(2 * np.pi * j * offset) > 0, odd, even)
-    reflected = (air - seen) / (air + seen) * np.exp(-2 * wave * radius[..., None])
+        reflected = _sent_back(wave, radius, fill, seen)
 
-    m = np.arange(1, _MULTIPOLES + 1)
+    m = np.arange(1, MULTIPOLES + 1)
     turn = wave * radius[..., None]
     scale = (radius / pitch)[..., None]
-    between, charge, constant = _lattice(False)
-    tau = _polarisation(row)
+    between, charge, constant = lattice()
+    tau = polarisation(row)
     outgoing = turn[..., :, None] ** (m - 1) / np.array([float(factorial(n - 1)) for n in m])
     outgoing = outgoing * (2 * np.pi * scale)[..., None]
     regular = turn[..., :, None] ** m / np.array([float(factorial(n)) for n in m])
     weighted = regular * reflected[..., None]
     near = between * (scale[..., None] ** (m[:, None] + m))
-    matrix = np.eye(_MULTIPOLES) + tau[..., None] * (near + np.swapaxes(weighted, -1, -2) @ outgoing)
+    matrix = np.eye(MULTIPOLES) + tau[..., None] * (near + np.swapaxes(weighted, -1, -2) @ outgoing)
     source = charge * scale**m + np.sum(weighted / j[:, None], axis=-2)
     source = source - np.where(m == 1, np.pi * scale, 0.0)
     poles = np.linalg.solve(matrix, (-tau * source)[..., None])[..., 0]
@@ -172,10 +192,10 @@ def turn_to_turn(row: Row) -> FloatArray:
     radius = np.asarray(row.outer, float) / 2
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
     scale = (radius / pitch)[..., None]
-    m = np.arange(1, _MULTIPOLES + 1)
-    between, charge, constant = _lattice(True)
-    tau = _polarisation(row)
-    matrix = np.eye(_MULTIPOLES) + tau[..., None] * between * scale[..., None] ** (m[:, None] + m)
+    m = np.arange(1, MULTIPOLES + 1)
+    between, charge, constant = lattice(True)
+    tau = polarisation(row)
+    matrix = np.eye(MULTIPOLES) + tau[..., None] * between * scale[..., None] ** (m[:, None] + m)
     poles = np.linalg.solve(matrix, (-tau * charge * scale**m)[..., None])[..., 0]
     potential = np.log(2 * pitch / (np.pi * radius)) + np.sum(constant * scale**m * poles, axis=-1)
     coat = fill / np.asarray(row.enamel, float) * np.log(np.asarray(row.outer) / np.asarray(row.conductor))

@@ -1,0 +1,199 @@
+"""Stacks of layers of which some do not close: every pair that sees each other, past the layers between.
+
+Where a spaced layer has neighbours on both sides, the stack along that stretch is solved as a whole
+(``openings``), and each pair of its layers becomes a face of its own. Parts of the turn outside the window,
+where nothing stands beyond the outermost layer, are a stack without the gaps to the core.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..design import FloatArray
+from .electrodes import Space, Units
+from .facing_layers import Face
+from .insulation_between import Pairs
+from .openings import Port, row_between, stack_capacitance, strips_between
+from .wire_rows import EPSILON_0, Row
+
+LEAST_PITCH = 1.5
+"""Pitch over overall diameter below which a row counts as closed: less than 0.3 % of a face's flux passes
+(``openings.row_between``)."""
+LEAST_OPENING = 1.02
+"""Pitch over width from which tracks are a row with openings."""
+Index = NDArray[np.int_]
+Moments = tuple[FloatArray, FloatArray, FloatArray]
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """Gaps between layers, one for each build and stretch in which they lie, from the outermost inwards:
+    ``build``, ``stretch``, the layers ``inner`` and ``outer`` (−1: the core), and from where to where the
+    stretch runs, ``low`` to ``high`` (m). size : number of layers."""
+
+    build: Index
+    stretch: Index
+    inner: Index
+    outer: Index
+    low: FloatArray
+    high: FloatArray
+    size: int
+
+    def of(self, rows: NDArray[np.bool_]) -> Gaps:
+        """Those of ``rows``."""
+        return Gaps(
+            self.build[rows],
+            self.stretch[rows],
+            self.inner[rows],
+            self.outer[rows],
+            self.low[rows],
+            self.high[rows],
+            self.size,
+        )
+
+    def together(self, *weights: FloatArray) -> tuple[Pairs, Index, tuple[Moments, ...]]:
+        """One row for each pair of a build: the pairs (builds rising), to which of them each gap belongs, and
+        for each of ``weights`` the moments Σ w∫dy, Σ w∫y dy, Σ w∫y² dy over the stretches (m, m², m³ × w)."""
+        key = (self.build * (self.size + 1) + self.inner + 1) * (self.size + 1) + self.outer + 1
+        pair, row = np.unique(key, return_inverse=True)
+        runs = [(self.high**power - self.low**power) / power for power in (1, 2, 3)]
+        moments = tuple(
+            tuple(np.bincount(row, weight * run, len(pair)).astype(float) for run in runs)
+            for weight in weights
+        )
+        rest, outer = np.divmod(pair, self.size + 1)
+        build, inner = np.divmod(rest, self.size + 1)
+        return Pairs(build, inner - 1, outer - 1), row, moments  # type: ignore[return-value]
+
+
+@dataclass(frozen=True)
+class Series:
+    """Of every pair of neighbours: ``gap`` (m), and m of vacuum: ``reduced`` what lies between them,
+    ``below`` and ``above`` what the inner and the outer layer's shape adds. closed : whether it is there all
+    round a turn."""
+
+    gap: FloatArray
+    reduced: FloatArray
+    below: FloatArray
+    above: FloatArray
+    closed: NDArray[np.bool_]
+
+
+def unclosed(units: Units) -> NDArray[np.bool_]:
+    """(N + 1,) the layers through which fields pass, in any build; last the core, which is closed."""
+    result = np.zeros(len(units.members) + 1, bool)
+    for place, members in enumerate(units.members):
+        result[place] = any(_is_open(units.faces[member]) for member in members)
+    return result
+
+
+def _is_open(face: Face) -> bool:
+    pitch = np.asarray(face.pitch)
+    if not face.flat:
+        return bool(np.any(pitch > LEAST_PITCH * np.asarray(face.overall)))
+    width = np.asarray(face.width)
+    return bool(np.any((width > 0) & (pitch > LEAST_OPENING * width)))
+
+
+def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """The gaps of stacks in which one of ``layers`` has a gap above it and one below."""
+    stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
+    return np.isin(stack, np.unique(stack[layers[gaps.inner]]))
+
+
+def stack_faces(
+    space: Space,
+    units: Units,
+    gaps: Gaps,
+    layers: NDArray[np.bool_],
+    pairs: Pairs,
+    row: Index,
+    series: Series,
+) -> tuple[Gaps, FloatArray, FloatArray]:
+    """All faces of the stacks of ``gaps``: one row for each pair of layers in a stretch, and their
+    capacitance (F/m²) where all gaps are there, and where only those are that lie all round a turn.
+
+    layers : that are open. pairs, row : the pairs of neighbours among ``gaps``, and which each gap is;
+    series : what lies in them.
+    """
+    stack = gaps.build * (1 + np.max(gaps.stretch)) + gaps.stretch
+    # from the innermost outwards: gaps come from the outermost inwards
+    order = np.lexsort((-np.arange(len(stack)), stack))
+    first = np.flatnonzero(np.diff(stack[order], prepend=-1))
+    number = np.diff(first, append=len(stack))
+    place = np.arange(len(stack)) - np.repeat(first, number)
+    which = np.repeat(np.arange(len(first)), number)
+    most = int(np.max(number))
+    pair = np.full((len(first), most), -1)
+    pair[which, place] = row[order]
+    nodes = np.full((len(first), most + 1), -2)
+    nodes[which, place] = gaps.inner[order]
+    nodes[which, place + 1] = gaps.outer[order]
+    there = pair >= 0
+    below, above = series.below[pair], series.above[pair]
+    transfer = np.zeros((len(first), max(most - 1, 0)))
+    inside = there[:, 1:] & layers[nodes[:, 1:-1]] if most > 1 else np.zeros((len(first), 0), bool)
+    at = np.nonzero(inside)
+    if len(at[0]):
+        ports = _ports(space, units, pairs, series, pair[at], pair[at[0], at[1] + 1], nodes[at[0], at[1] + 1])
+        above[at], below[at[0], at[1] + 1], transfer[at] = ports
+    thickness = np.where(there, series.reduced[pair] + below + above, np.inf)
+    whole = EPSILON_0 * stack_capacitance(thickness, transfer)
+    around = EPSILON_0 * stack_capacitance(np.where(series.closed[pair], thickness, np.inf), transfer)
+    one, two = np.triu_indices(most + 1, 1)
+    full, part = -whole[:, one, two].ravel(), -around[:, one, two].ravel()
+    chain = np.repeat(np.arange(len(first)), len(one))
+    inner, outer = nodes[:, one].ravel(), nodes[:, two].ravel()
+    top = np.repeat(np.max(np.abs(whole), axis=(1, 2)), len(one))
+    keep = (inner > -2) & (outer > -2) & ~((inner == -1) & (outer == -1)) & (np.abs(full) > 1e-9 * top)
+    chain = order[first][chain[keep]]
+    faces = Gaps(
+        gaps.build[chain],
+        gaps.stretch[chain],
+        inner[keep],
+        outer[keep],
+        gaps.low[chain],
+        gaps.high[chain],
+        gaps.size,
+    )
+    return faces, full[keep], part[keep]
+
+
+def _ports(
+    space: Space, units: Units, pairs: Pairs, series: Series, lower: Index, upper: Index, layer: Index
+) -> Port:
+    """(T₁, T₂, m) of ``layer`` between the pairs ``lower`` and ``upper``; each combination once."""
+    combination, back = np.unique(lower * (len(series.gap) + 1) + upper, return_inverse=True)
+    low, high = np.divmod(combination, len(series.gap) + 1)
+    unit = np.zeros(len(combination), int)
+    unit[back] = layer
+    build = pairs.build[low]
+    result = [np.zeros(len(combination)) for _ in range(3)]
+    for place in np.unique(unit):
+        rows = np.flatnonzero(unit == place)
+        for member in units.members[place]:
+            port = _port(space, units.faces[member], series, build[rows], low[rows], high[rows])
+            for total, value in zip(result, port, strict=True):
+                total[rows] += units.share[member] * value
+    return result[0][back], result[1][back], result[2][back]
+
+
+def _port(space: Space, face: Face, series: Series, build: Index, low: Index, high: Index) -> Port:
+    reduced = series.reduced[low], series.reduced[high]
+    beyond = series.below[low], series.above[high]
+
+    def of(value: object) -> FloatArray:
+        return np.broadcast_to(np.asarray(value, float), (space.count,))[build]
+
+    if not face.flat:
+        row = Row(of(face.diameter), of(face.overall), of(face.pitch), of(face.insulation), space.filling)
+        sheets = np.maximum(series.gap[low], 1e-9), np.maximum(series.gap[high], 1e-9)
+        permittivity = sheets[0] / reduced[0], sheets[1] / reduced[1]
+        return row_between(row, sheets, permittivity, (beyond[0] * space.filling, beyond[1] * space.filling))
+    if not np.any(np.asarray(face.width) > 0):
+        return series.above[low], series.below[high], np.zeros(len(low))
+    one, two = reduced[0] + beyond[0], reduced[1] + beyond[1]
+    return strips_between(of(face.width), of(face.pitch), one, two)
