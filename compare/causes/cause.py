@@ -16,8 +16,8 @@ import numpy as np
 from ...predict.design import Design, TapeStep, ToroidDimensions, Winding, WindStep
 
 EVERYDAY, COMMON, OCCASIONAL, RARE = 3.0, 1.5, 1.0, 0.2
-"""Prior weights of causes against each other (judged, common practice, no source; a shop's own history is
-better). ``EVERYDAY``: what nearly every bench or hand-wound part has now and then, such as leads in a two-wire
+"""Prior weights of causes against each other (judged, no source; a shop's own history is better).
+``EVERYDAY``: what nearly every bench or hand-wound part has now and then, such as leads in a two-wire
 reading, or turns on a ring that are not spread as drawn."""
 
 

@@ -300,7 +300,7 @@ CAUSES = (
     Cause(
         name="wrong-al",
         kind="core",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_in_steps,
         variants=_wrong_al,
         confirm=(

@@ -14,7 +14,7 @@ from ..readings.read_test import ReadTest
 from .conclusion import RankedCause, ReadingUnderCause, SecondCause
 from .covariances import SHARED_SIGNATURE
 from .pairs import Pair
-from .weighing import Case, log_bad, log_exchanged, twins
+from .weighing import SLIPS, Case, log_bad, log_exchanged, twins
 
 
 @dataclass(frozen=True)
@@ -126,10 +126,13 @@ def bad_title(case: Case, place: int) -> str:
     """What is wrong with the reading of test ``place``, in words."""
     name = case.tests[place].name
     plain = log_bad(case, place)
-    exchanged = [other for other in twins(case, place) if log_exchanged(case, place, other) > plain]
-    if exchanged:
-        return f"the readings of {name} and {case.tests[exchanged[0]].name} are exchanged"
-    return f"the reading of {name} is wrong (unit, decade, typing)"
+    exchanged = {other: log_exchanged(case, place, other) for other in twins(case, place)}
+    best = max(exchanged, key=lambda other: exchanged[other], default=place)
+    if best != place and exchanged[best] > plain:
+        return f"the readings of {name} and {case.tests[best].name} are exchanged"
+    factor = min(SLIPS, key=lambda factor: abs(float(case.residual[place]) - math.log(factor)))
+    kind = "a unit prefix" if factor in (1e3, 1e-3, 1e6, 1e-6) else "a decade"
+    return f"the reading of {name} stands ×{factor:g} of what was read (a slip of {kind})"
 
 
 def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:

@@ -21,6 +21,8 @@ from .entries import Scene, bad_entry, double_entry, single_entry
 from .pairs import Pair, pairs_of
 from .weighing import log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
 
+AS_WELL = 1.5
+"""ln of the likelihood ratio up to which a cause of the catalogue explains readings as well as a slip."""
 LISTED_DOUBLES = 1e-4
 """Double faults below this probability are not listed one by one; the rest is scaled to sum to one."""
 
@@ -76,6 +78,13 @@ def normalised(logs: Sequence[float]) -> FloatArray:
     return np.asarray(probability / probability.sum())
 
 
+def not_above(total: float, slip: float, singles: Sequence[float], logs: Sequence[FloatArray]) -> float:
+    """ln (prior × evidence) of a slip, not above that of any cause that explains the readings as well at its
+    best severity: a slip is what is left when no construction and no bench mistake does."""
+    rivals = [own for own, values in zip(singles, logs, strict=True) if values.max() >= slip - AS_WELL]
+    return min([total, *([max(rivals)] if rivals else [])])
+
+
 def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     """Weigh all hypotheses of a case."""
     case, hypotheses = scene.case, scene.hypotheses
@@ -86,7 +95,8 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     ]
     count = len(case.tests)
     bad_share = math.log(beliefs.bad / max(count, 1))
-    bad = [bad_share + log_bad_or_exchanged(case, place) for place in range(count)]
+    slips = [log_bad_or_exchanged(case, place) for place in range(count)]
+    bad = [not_above(bad_share + slip, slip, singles, logs) for slip in slips]
     pairs = pairs_of(case, hypotheses, beliefs.single, beliefs.double) if beliefs.double > 0 else []
     healthy = math.log(beliefs.sound) + log_as_designed(case)
     unlisted = math.log(beliefs.unlisted) + log_unlisted(case)

@@ -18,13 +18,16 @@ from ..readings.read_test import ReadTest
 from .covariances import Frame, covariance_under, frame_of
 
 UNLISTED_WIDTHS = (0.25, 0.8)
-BAD_WIDTH = 0.6
-"""Spreads, in the logarithm, of all readings under a cause that nobody listed, and of one worthless reading
-(common practice, no source)."""
-SLIPS = (math.log(10), -math.log(10), math.log(1e3), -math.log(1e3))
-"""A slip of one decade or one unit prefix, in the logarithm."""
-SLIP_WEIGHTS = (0.4, 0.15, 0.15, 0.15, 0.15)
-"""Of a worthless reading, and of each slip, among bad readings (judged)."""
+ALONE_WIDTH, ALONE = 0.6, 0.3
+"""Spreads, in the logarithm, of all readings under a cause that nobody listed, and of a single reading that
+stands alone for a reason that nobody listed; how likely the latter is among them (common practice, no
+source)."""
+SLIPS = {10.0: 0.2, 0.1: 0.2, 1e3: 0.2, 1e-3: 0.2, 1e2: 0.05, 1e-2: 0.05, 1e6: 0.05, 1e-6: 0.05}
+"""A slip of decades or of a unit prefix: what stands there over what was read, with its share of all slips
+(judged). Only such a step that brings the reading home is believed."""
+EXCHANGED = 0.2
+"""Share of exchanged rows among bad readings (judged)."""
+IMPOSSIBLE = -1e9
 SIGN_PENALTY = 12.0
 """Log-likelihood lost by a reading of the wrong sign."""
 
@@ -175,26 +178,34 @@ def log_as_designed(case: Case) -> float:
 
 def log_unlisted(case: Case) -> float:
     """ln p under causes that nobody listed: all readings free by some tens of per cent, or by a factor, those
-    of one test (before and after an intervention) together."""
+    of one test (before and after an intervention) together; or one test's alone."""
     same = case.frame.same
     broad = [float(log_normal(case.residual, case.base + width**2 * same)) for width in UNLISTED_WIDTHS]
-    share = np.full(len(broad), 1 / len(broad))
-    return log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
+    count = len(case.tests)
+    share = np.full(len(broad), (1 - ALONE) / len(broad))
+    every = log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
+    alone = log_sum(
+        np.array([log_alone(case, place) for place in range(count)]), np.full(count, ALONE / max(count, 1))
+    )
+    return log_sum(np.array([every, alone]), np.ones(2)) if count else every
+
+
+def log_alone(case: Case, place: int) -> float:
+    """ln p if the reading of one test is free and all others are as designed."""
+    covariance = case.base.copy()
+    covariance[place, place] += (math.pi if case.frame.phase[place] else ALONE_WIDTH) ** 2
+    others = float(np.sum(np.delete(case.signs, place)))
+    return float(log_normal(case.residual, covariance)) - SIGN_PENALTY * others
 
 
 def log_bad(case: Case, place: int) -> float:
-    """ln p if the reading of one test is worthless: free, or off by a slip of unit or decade."""
-    slips = (0.0,) if case.frame.phase[place] else (0.0, *SLIPS)
-    weights = np.array(SLIP_WEIGHTS)[: len(slips)]
-    scores = []
-    for slip in slips:
-        residual, covariance = case.residual.copy(), case.base.copy()
-        if slip == 0.0:
-            covariance[place, place] += (math.pi if case.frame.phase[place] else BAD_WIDTH) ** 2
-        residual[place] -= slip
-        scores.append(float(log_normal(residual, covariance)))
-    others = float(np.sum(np.delete(case.signs, place)))
-    return log_sum(np.array(scores), weights) - SIGN_PENALTY * others
+    """ln p if the reading of one test is off by a slip of unit or decade; a phase has none."""
+    if case.frame.phase[place]:
+        return IMPOSSIBLE
+    residual = np.repeat(case.residual[None], len(SLIPS), axis=0)
+    residual[:, place] -= np.log(list(SLIPS))
+    scores = log_normal(residual, np.broadcast_to(case.base, (len(SLIPS), *case.base.shape)))
+    return log_sum(scores, np.array(list(SLIPS.values()))) - SIGN_PENALTY * float(case.signs.sum())
 
 
 def log_exchanged(case: Case, place: int, other: int) -> float:
@@ -207,14 +218,15 @@ def log_exchanged(case: Case, place: int, other: int) -> float:
 
 
 def twins(case: Case, place: int) -> list[int]:
-    """Other tests of the same measure, whose row could have been exchanged."""
+    """Later tests of the same measure, whose row could have been exchanged with this one: an exchange is one
+    mistake, and stands at the first of its two rows."""
     measure = case.tests[place].measure
-    return [other for other, test in enumerate(case.tests) if other != place and test.measure == measure]
+    return [other for other, test in enumerate(case.tests) if other > place and test.measure == measure]
 
 
 def log_bad_or_exchanged(case: Case, place: int) -> float:
-    """ln p that something is wrong with the reading of one test, exchanged rows included."""
+    """ln p that something is wrong with the reading of one test, rows exchanged with later ones included."""
     others = twins(case, place)
     scores = np.array([log_bad(case, place), *(log_exchanged(case, place, other) for other in others)])
-    weights = np.array([0.8] + [0.2 / max(len(others), 1)] * len(others))
+    weights = np.array([1 - EXCHANGED] + [2 * EXCHANGED / (len(others) + 1)] * len(others))
     return log_sum(scores, weights)

@@ -106,7 +106,7 @@ def even_part(ring: dict[str, float], windings: list[dict[str, Any]]) -> float:
     """W (J) of the ampere-turns spread over the whole circumference: H = F/(2πr), by the trapezoidal rule."""
     top = max(winding["i1"] for winding in windings)
     t = np.linspace(0, top, 20001)
-    flow = sum(w["NI"] * np.clip((t - w["i0"]) / (w["i1"] - w["i0"]), 0, 1) for w in windings)
+    flow = sum(w["NI"] * (1 - np.clip((t - w["i0"]) / (w["i1"] - w["i0"]), 0, 1)) for w in windings)
     along = ring["H"] + 2 * t
     near, far = ring["r1"] - t, ring["r2"] + t
     weight = along / near + along / far + 2 * np.log(far / near)
@@ -129,6 +129,7 @@ def energy(case: dict[str, Any], step: float = 0.5, reach: float = 8.0) -> float
 SMALL = {"r1": 9.5, "r2": 15.5, "H": 10.0, "mur": 2000.0}
 FLAT = {"r1": 11.5, "r2": 18.0, "H": 5.0, "mur": 2000.0}
 TALL = {"r1": 7.0, "r2": 11.0, "H": 14.0, "mur": 5000.0}
+POWDER = {"r1": 3.85, "r2": 6.35, "H": 4.83, "mur": 10.0}
 
 
 def winding(name: str, flow: float, al: float, centre: float, i0: float, i1: float) -> dict[str, Any]:
@@ -151,6 +152,12 @@ CASES = [
     ("opposite-80-thick", SMALL, winding("P", 40, 80, 0, 0.5, 5.0), winding("S", -40, 80, 180, 0.5, 5.0)),
     ("large-gapless-400", {"r1": 20.0, "r2": 31.0, "H": 12.7, "mur": 10000.0},
      winding("P", 40, 85, 0, 0.6, 1.8), winding("S", -40, 85, 180, 0.6, 1.8)),
+    ("crowded-100-mu-10", POWDER, winding("P", 14, 50, 0, 0.02, 0.55)),
+    ("crowded-120-mu-10", POWDER, winding("P", 14, 60, 0, 0.02, 0.55)),
+    ("crowded-270-mu-10", POWDER, winding("P", 14, 135, 0, 0.02, 0.55)),
+    ("crowded-120-mu-26", {**SMALL, "mur": 26.0}, winding("P", 40, 60, 0, 0.5, 1.5)),
+    ("crowded-180-mu-60", {**SMALL, "mur": 60.0}, winding("P", 40, 90, 0, 0.5, 1.5)),
+    ("crowded-90-mu-125", {**FLAT, "mur": 125.0}, winding("P", 30, 45, 0, 0.3, 1.1)),
 ]  # fmt: skip
 
 

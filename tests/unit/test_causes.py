@@ -15,6 +15,7 @@ import pytest
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
 from aswound.compare.causes.cause import number_of, wind_steps
+from aswound.compare.diagnosis.posterior import not_above
 from aswound.compare.hypotheses.forward_runs import forward
 from aswound.compare.readings.file import parse_readings
 from aswound.predict import load_design, parse_design, readings
@@ -403,3 +404,81 @@ def test_the_same_lead_resistance_in_every_reading_is_two_wires() -> None:
     assert (best.cause, best.where) == ("two-wire", "bench")
     assert best.probability > 0.9
     assert best.amount == pytest.approx(35e-3, rel=0.1)
+
+
+GAPPED = """
+[core]
+shape = "RM 8"
+material = "MnZn 2300"
+al = "400 nH"
+[bobbin]
+wall = "0.9 mm"
+flange = "0.9 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.30 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.50 mm", grade = 2, in_hand = 2 }
+[build]
+steps = [
+  { wind = "P", turns = 36 },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "S", turns = 6 },
+]
+"""
+
+
+@pytest.mark.parametrize("step", [160, 250, 1000])
+def test_another_set_of_the_series_is_no_slip(step: int) -> None:
+    """A set of 160, 250 or 1000 nH in place of 400 nH: read by L, leakage, ratio and resistances alone."""
+    design = parse_design(GAPPED)
+    (cause,) = [cause for cause in CATALOGUE if cause.name == "wrong-al"]
+    (fitted,) = [one for one in cause.variants(design, "core") if f"AL {step} nH" in one.title]
+    assert fitted.amount == pytest.approx(step / 400, rel=1e-6)
+    names = [test.name for test in design.tests]
+    values = readings(fitted.design)
+    rows = ["sample,test,reading"]
+    units = {"inductance": "H", "resistance": "ohm", "ratio": "", "capacitance": "F"}
+    for name, test, value in zip(names, design.tests, values, strict=True):
+        rows.append(f"A1,{name},{value:.6g} {units[test.measure]}")
+    (diagnosis,) = explain(design, parse_readings("\n".join(rows), design))
+    bad = sum(one.probability for one in diagnosis.causes if one.cause == "bad-reading")
+    first = diagnosis.causes[0]
+    assert bad < 0.01
+    assert first.cause == "wrong-al"
+    assert first.amount == pytest.approx(step / 400, rel=1e-6)
+
+
+def test_a_slip_is_never_above_a_cause_that_explains_the_readings_as_well() -> None:
+    """ln (prior × evidence) of a slip against two causes: capped by the first, which goes with the readings as
+    well at its best severity, never by the second, which does not."""
+    logs = [np.array([-9.0, 4.0]), np.array([-30.0])]
+    assert not_above(3.0, 5.0, [1.0, -40.0], logs) == 1.0
+    assert not_above(0.5, 5.0, [1.0, -40.0], logs) == 0.5
+    assert not_above(3.0, 5.6, [1.0, -40.0], logs) == 3.0
+
+
+def test_exchanged_rows_are_one_entry() -> None:
+    design = parse_design(GAPPED)
+    plain = dict(zip([test.name for test in design.tests], readings(design).tolist(), strict=True))
+    rows = f"sample,test,reading\nA1,R_P,{plain['R_S']:.6g} ohm\nA1,R_S,{plain['R_P']:.6g} ohm\n"
+    rows += f"A1,L_P,{plain['L_P']:.6g} H\n"
+    (diagnosis,) = explain(design, parse_readings(rows, design))
+    first, *rest = diagnosis.causes
+    assert (first.cause, first.where) == ("bad-reading", "R_P")
+    assert first.title == "the readings of R_P and R_S are exchanged"
+    assert first.probability > 0.95
+    assert all(one.probability < 0.01 for one in rest if one.cause == "bad-reading")
+
+
+@pytest.mark.parametrize(("wrong", "sign"), [("R_P", 1.3), ("L_P", 0.85)])
+def test_what_no_decade_brings_home_is_no_slip(wrong: str, sign: float) -> None:
+    design = parse_design(GAPPED)
+    rows = "sample,test,reading\n"
+    for test, value in zip(design.tests, readings(design).tolist(), strict=True):
+        if test.measure in ("inductance", "resistance"):
+            unit = "H" if test.measure == "inductance" else "ohm"
+            rows += f"A1,{test.name},{value * (sign if test.name == wrong else 1.0):.6g} {unit}\n"
+    (diagnosis,) = explain(design, parse_readings(rows, design))
+    assert sum(one.probability for one in diagnosis.causes if one.cause == "bad-reading") < 1e-3
