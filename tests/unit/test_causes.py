@@ -451,8 +451,8 @@ def test_another_set_of_the_series_is_no_slip(step: int) -> None:
 
 
 def test_a_slip_is_never_above_a_cause_that_explains_the_readings_as_well() -> None:
-    """ln (prior × evidence) of a slip against two causes: capped by the first, which goes with the readings as
-    well at its best severity, never by the second, which does not."""
+    """ln (prior × evidence) of a slip against two causes: capped by the first, which goes with the readings
+    as well at its best severity, never by the second, which does not."""
     logs = [np.array([-9.0, 4.0]), np.array([-30.0])]
     assert not_above(3.0, 5.0, [1.0, -40.0], logs) == 1.0
     assert not_above(0.5, 5.0, [1.0, -40.0], logs) == 0.5
