@@ -53,6 +53,13 @@ def interleave(
         list[str] | None,
         typer.Option(metavar="P/S=N", help="At least N wraps of tape wherever P meets S; repeatable."),
     ] = None,
+    bare: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="P/S",
+            help="Also orders in which P and S are less apart than the design keeps them; repeatable.",
+        ),
+    ] = None,
     parallel: Annotated[
         str,
         typer.Option(
@@ -95,7 +102,7 @@ def interleave(
         raise DesignError(Fault("options", found, "--write FILE --pick N together"))
     numbers, file = drawings_of(draw)
     check_files(file, write)
-    rules = rules_of(most_sections, most_joints, innermost, outermost, group, tape, parallel, most)
+    rules = rules_of(most_sections, most_joints, innermost, outermost, group, tape, parallel, most, bare)
     loaded = load_design(design)
     at = frequency_of(frequency)
     questions = questions_of(loaded, drive=drive, pairs=pairs_of(pair), frequency=at)
@@ -135,12 +142,15 @@ def interleave(
 def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     from ..predict.designfile.rewrite import rearranged_text
     from .output import show
+    from .views.interleave import less_apart_text
 
     one = result.arrangements[number - 1]
     remark = (
         f"Arrangement {number} of 'aswound interleave {source.name}': {' '.join(one.order)}.\n"
         "Insulation repeats the design's; it follows the safety standard and a qualified person's decision."
     )
+    for told in less_apart_text(result, number - 1):
+        remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
     text = rearranged_text(
         source.read_bytes().decode("utf-8-sig"),
         result.design,

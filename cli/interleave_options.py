@@ -37,6 +37,7 @@ def rules_of(
     tape: list[str] | None,
     parallel: str,
     most: int,
+    bare: list[str] | None = None,
 ) -> Rules:
     """What bounds the search; DesignError for words that mean nothing."""
     from ..predict.interleave.rules import SHARINGS, Rules, refuse
@@ -73,6 +74,7 @@ def rules_of(
         most_joints=most_joints,
         parallel=sharing,
         most=most,
+        bare=tuple(_two(item, f"option --bare {item}", "P/S") for item in bare or []),
     )
 
 

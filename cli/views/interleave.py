@@ -11,6 +11,7 @@ from ...predict.design import BenchTest, Design, ShieldStep, WindStep
 from ...predict.interleave.arrangements import Arrangement
 from ...predict.interleave.many_readings import Questions
 from ...predict.interleave.rules import SHARINGS
+from ...predict.winding.separations import separation_text, shortfalls
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -22,13 +23,10 @@ HOW = (
     "leakage; they stay the same for the same design and options."
 )
 INSULATION = (
-    "Every arrangement repeats, at each face between two circuits, the insulation that the design "
-    "has between "
-    "those circuits (else its thickest); dividing windings multiplies those faces. Whether it "
-    "suffices there, "
-    "with creepage and clearance along every new edge and lead-out, follows the applicable safety "
-    "standard and "
-    "the decision of a qualified person; this tool does not judge it."
+    "Between two circuits every arrangement has at least the insulation that the design has between "
+    "them (wraps, spacers, partitions, shields, margins); dividing windings multiplies those faces. "
+    "Whether it suffices, with creepage and clearance along every new edge and lead-out, follows the "
+    "applicable safety standard and the decision of a qualified person; this tool does not judge it."
 )
 
 
@@ -57,6 +55,8 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
         text = f"{division_text(one.design)}: " + (
             "as it is now." if one.present else f"{against_present(result, place)}."
         )
+        for told in less_apart_text(result, place):
+            text += f" ! Less insulation than the design: {told}"
         yield Paragraph(text, "     ", f"{place + 1:>3}  ")
     pairs = questions.leakage[1:]
     if pairs or len(questions.capacitance) > 1:
@@ -149,6 +149,7 @@ def _row(result: Comparison, place: int) -> list[str]:
     one, predictions = result.arrangements[place], result.predictions
     capacitance = predictions.capacitance[place, 0] if predictions.capacitance.shape[1] else None
     mark = " (now)" if one.present else ""
+    mark += " !" if one.less_apart(result.design) else ""
     return [
         str(place + 1),
         order_text(one) + mark,
@@ -241,12 +242,14 @@ def _bounds(result: Comparison) -> str:
         "goes to the first sections."
     )
     left = []
+    if search.apart:
+        left.append(f"{search.apart} in which two circuits would be less apart than in the design")
     if search.breadth:
         left.append(f"{search.breadth} whose layers do not fit their breadth")
     if search.height:
         left.append(f"{search.height} that do not fit the window")
     if left:
-        text += f" Left out: {' and '.join(left)}."
+        text += f" Left out: {', '.join(left)}."
     if search.cut_off:
         text += (
             f" The search ended at its limit of {rules.most} (--most): complete up to "
@@ -256,6 +259,22 @@ def _bounds(result: Comparison) -> str:
     return text
 
 
+def less_apart_text(result: Comparison, place: int) -> list[str]:
+    """Of one arrangement the pairs that it keeps less apart than the design does, and what lies between."""
+    told = []
+    for (one, other), (before, after) in result.arrangements[place].less_apart(result.design).items():
+        between = f"{one} and {other}: {separation_text(after)}; the design has {separation_text(before)}."
+        if "creepage" in shortfalls(before, after):
+            lengths = [f"{what.creepage * 1e3:.3g} mm" for what in (after, before)]
+            between += f" Around the ends of their layers {lengths[0]}; the design has {lengths[1]}."
+        told.append(between)
+    return told
+
+
+def _numbers(places: list[int]) -> str:
+    return f"number{'s' if len(places) > 1 else ''} {', '.join(map(str, places))}"
+
+
 def interleave_cautions(result: Comparison) -> Iterator[str]:
     """What was kept, what no model gives, bare faces, and safety."""
     yield from result.search.notes
@@ -263,10 +282,15 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
     if refused:
         count = len(refused)
         yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
+    less: dict[str, list[int]] = {}
+    for place in result.shown:
+        for told in less_apart_text(result, place):
+            less.setdefault(told, []).append(place + 1)
+    for told, own in less.items():
+        yield f"LESS INSULATION THAN THE DESIGN (--bare) in {_numbers(own)}. {told}"
     bare = [k + 1 for k in result.shown if any(f.thickness == 0 for f in result.arrangements[k].faces)]
     if bare:
-        numbers = f"number{'s' if len(bare) > 1 else ''} {', '.join(map(str, bare))}"
-        yield f"Circuits meet with nothing but their wires' own insulation between them in {numbers}."
+        yield f"Circuits meet with nothing but their wires' own insulation between them in {_numbers(bare)}."
     yield INSULATION
     yield from result.design.cautions
     yield words.SAFETY

@@ -8,6 +8,7 @@ import numpy as np
 
 from ...compare.plan.interleaving import Comparison, against_present
 from ...predict.design import SpacerStep, Step, TapeStep, WindStep
+from ...predict.winding.separations import shortfalls
 from . import words
 from .interleave import interleave_cautions
 
@@ -33,6 +34,7 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
         "left_out": {
             "breadth": result.search.breadth,
             "window": result.search.height,
+            "less_insulation": result.search.apart,
             "search_ended_at_limit": result.search.cut_off,
             "complete_up_to_sections": result.search.sections,
         },
@@ -76,6 +78,15 @@ def _arrangement_json(result: Comparison, place: int) -> dict[str, Any]:
         "faces": [
             {"inner": f.inner, "outer": f.outer, "thickness_m": f.thickness, "wraps": f.wraps}
             for f in one.faces
+        ],
+        "less_insulation": [
+            {
+                "between": list(pair),
+                "thickness_m": after.apart,
+                "design_thickness_m": before.apart,
+                "less": list(shortfalls(before, after)),
+            }
+            for pair, (before, after) in (one.less_apart(result.design).items() if result.rules.bare else ())
         ],
         "best": result.best[place],
         "present": one.present,

@@ -18,10 +18,13 @@ import numpy as np
 from ..design import Design, ShieldStep, WindStep
 from ..winding.insulated_faces import Face, faces_between_circuits
 from ..winding.layout import Layout, lay_out
+from ..winding.separations import Pair, Separation, separations, shortfalls
 from .batches import Batch, single
-from .divisible_parts import Space, Unit, space_of
+from .divisible_parts import Space, space_of
 from .divisions import arranged, joints
 from .faces import faces_of, name_of
+from .kept import Kept
+from .notes import notes_of
 from .orders import Sequences, sequences
 from .rules import Rules, Split, check_rules, refuse
 from .stacking import Placed, Stacking
@@ -62,6 +65,20 @@ class Arrangement:
         """Where circuits meet."""
         return faces_between_circuits(self.design)
 
+    @cached_property
+    def apart(self) -> dict[Pair, Separation]:
+        """What keeps every two windings of different circuits apart."""
+        return separations(self.design)
+
+    def less_apart(self, than: Design) -> dict[Pair, tuple[Separation, Separation]]:
+        """The pairs that are less apart than in another design: what is there, and what is here."""
+        before = separations(than)
+        return {
+            pair: (before[pair], what)
+            for pair, what in self.apart.items()
+            if pair in before and shortfalls(before[pair], what)
+        }
+
     @property
     def fill(self) -> float:
         """The part of the window that is filled."""
@@ -71,7 +88,8 @@ class Arrangement:
 @dataclass(frozen=True)
 class Arrangements:
     """All that were found. ``tried``: distinct orders looked at. ``breadth``, ``height``: how many of them
-    cannot be wound because a layer does not fit its breadth, the build its window. ``cut_off``: whether the
+    cannot be wound because a layer does not fit its breadth, the build its window; ``apart``: how many are
+    held back because two circuits would be less apart than the design keeps them. ``cut_off``: whether the
     limit of ``Rules.most`` ended the search; then ``sections`` is the number of sections up to which it is
     complete. ``notes``: what was kept as it is, in words."""
 
@@ -79,6 +97,7 @@ class Arrangements:
     tried: int
     breadth: int
     height: int
+    apart: int
     cut_off: bool
     sections: int
     notes: tuple[str, ...]
@@ -116,12 +135,12 @@ def find_arrangements(
     rules = rules or Rules()
     check_rules(design, rules)
     space = space_of(design, rules, faces_of(design, rules))
-    stacking = Stacking(space)
+    stacking, kept = Stacking(space), Kept(space)
     found = [_as_it_is(design)]
-    tried = breadth = height = complete = 0
+    tried = breadth = height = apart = complete = 0
     cut_off = False
     for splits in divisions(space, rules):
-        for one in _windable(stacking, splits, orders(space, splits, rules)):
+        for one in _windable(stacking, kept, splits, orders(space, splits, rules, kept)):
             cut_off = len(found) >= rules.most or tried >= _TRIED * rules.most
             if cut_off:
                 break
@@ -131,34 +150,20 @@ def find_arrangements(
             tried += one != "present"
             breadth += one == "breadth"
             height += one == "height"
+            apart += one == "apart"
             if isinstance(one, Arrangement):
                 found.append(one)
         if cut_off:
             complete -= 1
             break
-    return Arrangements(tuple(found), tried, breadth, height, cut_off, complete, _notes(space, rules))
+    return Arrangements(
+        tuple(found), tried, breadth, height, apart, cut_off, complete, notes_of(space, rules, kept)
+    )
 
 
 def _as_it_is(design: Design) -> Arrangement:
     batch = single(design, lay_out(design))
     return Arrangement(batch, 0, order_of(design), joints_of(design), lambda: design, present=True)
-
-
-def _notes(space: Space, rules: Rules) -> tuple[str, ...]:
-    kept = [unit.name for unit in space.units if not unit.turns and not unit.shield]
-    notes = []
-    if kept:
-        notes.append(
-            f"{', '.join(dict.fromkeys(kept))}: build steps kept as they are, in another order only (boards, "
-            "steps beside each other, or sections that differ in more than their turns)."
-        )
-    over = [u.name for u in space.units if u.now.sections > rules.most_of(u.windings) and u.turns]
-    if over:
-        notes.append(
-            f"{', '.join(over)}: now in more sections than the search goes to; the present arrangement is "
-            "shown all the same."
-        )
-    return tuple(notes)
 
 
 # --- enumeration ----------------------------------------------------------------------------------------
@@ -183,8 +188,8 @@ def divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
     return [splits for splits in combinations if joints(space, splits) <= most]
 
 
-def orders(space: Space, splits: tuple[Split, ...], rules: Rules) -> Iterator[Sequences]:
-    """Every order of the sections of ``splits``."""
+def orders(space: Space, splits: tuple[Split, ...], rules: Rules, kept: Kept) -> Iterator[Sequences]:
+    """Every order of the sections of ``splits`` in which each may lie on the one below it."""
     units = space.units
     first, last = _ends(space, rules.innermost), _ends(space, rules.outermost)
 
@@ -193,17 +198,14 @@ def orders(space: Space, splits: tuple[Split, ...], rules: Rules) -> Iterator[Se
             return symbol in first
         if units[before].shield and units[symbol].shield:
             return False
-        return before != symbol or units[symbol].repeats or _kin(units[before], units[symbol])
+        if before == symbol and not units[symbol].repeats:
+            return False
+        return kept.may_follow(before, symbol)
 
     def ends(symbol: int | None) -> bool:
         return symbol is None or symbol in last
 
     return sequences([split.sections for split in splits], len(space.bays), allowed, ends)
-
-
-def _kin(one: Unit, other: Unit) -> bool:
-    """Whether two are different sections of one winding that keeps its steps."""
-    return one is not other and bool(set(one.windings) & set(other.windings))
 
 
 def _ends(space: Space, named: tuple[str, ...]) -> set[int]:
@@ -236,25 +238,29 @@ def _is_present(space: Space, splits: tuple[Split, ...], order: Sequences) -> bo
 # --- what can be wound ------------------------------------------------------------------------------------
 
 Verdict = Arrangement | str
-"""An arrangement, or why there is none: "present" (the design's own), "breadth", "height"."""
+"""An arrangement, or why there is none: "present" (the design's own), "breadth", "height", "apart" (circuits
+less apart than in the design)."""
 
 
 def _windable(
-    stacking: Stacking, splits: tuple[Split, ...], orders: Iterator[Sequences]
+    stacking: Stacking, kept: Kept, splits: tuple[Split, ...], orders: Iterator[Sequences]
 ) -> Iterator[Verdict]:
     """Of every order what becomes of it."""
     while chunk := list(itertools.islice(orders, _CHUNK)):
-        yield from _laid_together(stacking, splits, chunk)
+        yield from _laid_together(stacking, kept, splits, chunk)
 
 
 def _laid_together(
-    stacking: Stacking, splits: tuple[Split, ...], orders: Sequence[Sequences]
+    stacking: Stacking, kept: Kept, splits: tuple[Split, ...], orders: Sequence[Sequences]
 ) -> list[Verdict]:
     verdicts: list[Verdict] = ["height"] * len(orders)
     groups: dict[Hashable, list[tuple[int, Placed]]] = {}
     for number, order in enumerate(orders):
         if _is_present(stacking.space, splits, order):
             verdicts[number] = "present"
+            continue
+        if not kept.holds(order):
+            verdicts[number] = "apart"
             continue
         placed = stacking.placed(splits, order)
         if isinstance(placed, str):

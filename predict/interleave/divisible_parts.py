@@ -8,12 +8,16 @@ steps laid beside each other, and the tracks of a board keep their steps as they
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, Winding, WindStep
+from ..winding.layering import turn_pitch
+from ..winding.separations import ends_of
+from ..winding.space import place_of, winding_space
 from .faces import Faces, Insulation
 from .rules import Rules, Split, refuse
 
@@ -28,7 +32,8 @@ class Unit:
     ``blocks``: (winding, thickness (m) of all its sections) of steps that are blocks. ``wires``: (winding,
     wires in hand
     of all its sections in parallel together). ``repeats``: sections of it may lie on each other. ``now``: how
-    the design has it. ``shield``: carries no load current."""
+    the design has it. ``shield``: carries no load current. ``short``: divisions are left out whose sections
+    would be too short (``sensible``)."""
 
     steps: tuple[Step, ...]
     windings: tuple[str, ...]
@@ -39,6 +44,7 @@ class Unit:
     repeats: bool
     now: Split
     shield: bool = False
+    short: bool = False
 
     @property
     def name(self) -> str:
@@ -48,9 +54,11 @@ class Unit:
 
 @dataclass(frozen=True)
 class Space:
-    """All that may be rearranged. ``bays``: the places. ``lead``, ``tail``: insulation below and above all of
-    it, which stays. ``end_shields``: shields may lie innermost or outermost, as one does now. ``shared``:
-    sections in parallel share the wires in hand."""
+    """All that may be rearranged. ``bays``: the places. ``lead``, ``tail``: insulation across all places,
+    below and above all of it, which stays (that of single places: ``Faces.floor``, ``Faces.cover``).
+    ``end_shields``: shields may lie innermost or outermost, as one does now. ``shared``: sections in parallel
+    share the wires in hand. ``undivided``: windings that are not divided further, since their sections would
+    be too short."""
 
     design: Design
     units: tuple[Unit, ...]
@@ -60,6 +68,7 @@ class Space:
     tail: Insulation
     end_shields: bool
     shared: bool
+    undivided: tuple[str, ...] = ()
 
 
 def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
@@ -72,21 +81,28 @@ def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
     laid = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
     _check_supported(design, steps[laid[0] : laid[-1] + 1])
     units: list[Unit] = []
+    bays = _bays(design)
     for winding_steps in _blocks(steps):
         if isinstance(winding_steps[0], ShieldStep):
             units.append(_shield(winding_steps[0]))
     for cluster in _clusters(design, rules):
         units += _units(design, rules, cluster, faces)
     first, last = steps[laid[0]], steps[laid[-1]]
+    across = [
+        (number, step)
+        for number, step in enumerate(steps)
+        if isinstance(step, TapeStep | SpacerStep) and (step.leg, step.chamber) not in bays
+    ]
     return Space(
         design,
         tuple(units),
-        _bays(design),
+        bays,
         faces,
-        steps[: laid[0]],
-        steps[laid[-1] + 1 :],
+        tuple(step for number, step in across if number < laid[0]),
+        tuple(step for number, step in across if number > laid[0]),
         isinstance(first, ShieldStep) or isinstance(last, ShieldStep),
         rules.parallel != "same",
+        tuple(unit.name for unit in units if unit.short),
     )
 
 
@@ -223,12 +239,14 @@ def _divisible(
     count = counts.pop()
     most = max(rules.most_of(winding.name for winding in windings), 1)
     wires = tuple((w.name, w.wire.in_hand * (count if parallel else 1)) for w in windings)
-    splits = [Split(k, "series") for k in range(1, most + 1) if k <= min(turns.values())]
+    splits = [Split(k, "series") for k in range(1, most + 1)]
     now = Split(count, "parallel" if parallel and count > 1 else "series")
     if rules.parallel == "shared":
         splits += [Split(k, "parallel") for k in range(2, most + 1) if _shares(own, wires, k)]
     elif rules.parallel == "same":
         splits += [Split(k, "parallel") for k in range(2, most + 1)]
+    kept = [one for one in splits if one in (now, Split(1, "series")) or _sensible(design, own, one, rules)]
+    short, splits = len(kept) < len(splits), kept
     if now.connection == "parallel" and now not in splits and count <= most:
         splits.append(now)
     if rules.parallel == "none" and parallel and count > 1:
@@ -237,12 +255,48 @@ def _divisible(
     for name in cluster:
         step = replace(_template(own[name][0]), turns=0)
         if steps:
-            steps += faces.between(steps[-1], step)
+            steps += faces.between(steps[-1:], [step])
         steps.append(step)
     names = tuple(winding.name for winding in windings)
     thick = {name: [step.thickness for step in own[name] if step.thickness is not None] for name in cluster}
     blocks = tuple((name, float(sum(map(np.asarray, each)))) for name, each in thick.items() if each)
-    return Unit(tuple(steps), names, tuple(turns.items()), blocks, wires, tuple(splits), False, now)
+    return Unit(
+        tuple(steps), names, tuple(turns.items()), blocks, wires, tuple(splits), False, now, short=short
+    )
+
+
+def _sensible(design: Design, own: dict[str, list[WindStep]], split: Split, rules: Rules) -> bool:
+    """Whether every section of a division has the turns, and covers the part of the breadth of the broadest
+    place, that the rules ask for."""
+    space = winding_space(design)
+    for name, steps in own.items():
+        winding, step = design.winding(name), steps[0]
+        turns = _total(steps, winding)
+        each = turns if split.connection == "parallel" else turns // split.sections
+        if each < rules.least_turns:
+            return False
+        if step.thickness is not None or winding.wire.kind == "foil":
+            continue
+        wires = [design.winding(one) for one in (name, *step.companions)]
+        pitch = 0.0
+        for one in wires:
+            hands = one.wire.in_hand
+            if rules.parallel != "same":
+                hands = max(hands * (len(steps) if one.sections == "parallel" else 1), 1)
+                hands = max(hands // (split.sections if split.connection == "parallel" else 1), 1)
+            twisted = one.wire.twisted and hands > 1
+            pitch += float(np.asarray(turn_pitch(replace(one.wire, in_hand=hands, twisted=twisted))))
+        if space.ring:
+            breadth = math.tau * (space.width - float(space.wall[0]))
+        else:
+            bays = [
+                space.bay(place_of(replace(step, leg=leg, chamber=chamber))) for leg, chamber in _bays(design)
+            ]
+            room = max(float((bay.end - bay.start)[0]) for bay in bays)
+            breadth = room - sum(ends_of(design, step, room))
+        if each * pitch * (1 + design.build.allowance) < rules.least_cover * breadth:
+            return False
+    return True
 
 
 def _total(steps: Sequence[WindStep], winding: Winding) -> int:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from ..design import Design, Step, Winding, WindStep, Wire
 from .divisible_parts import Bay, Space, Unit
+from .faces import highest, lowest
 from .orders import Sequences
 from .rules import Split, equal_turns
 
@@ -90,14 +91,18 @@ def arranged(space: Space, splits: tuple[Split, ...], order: Sequences) -> Desig
     laid = [0] * len(space.units)
     steps: list[Step] = list(space.lead)
     for bay, symbols in zip(space.bays, order, strict=True):
-        before: Step | None = None
+        before: tuple[Step, ...] = ()
+        if symbols:
+            steps += [_at(step, bay) for step in space.faces.floor]
         for symbol in symbols:
             section = section_steps(space.units[symbol], splits[symbol], laid[symbol])
             laid[symbol] += 1
-            if before is not None:
-                steps += [_at(step, bay) for step in space.faces.between(before, section[0])]
+            if before:
+                steps += [_at(step, bay) for step in space.faces.between(before, lowest(section))]
             steps += [_at(step, bay) for step in section]
-            before = section[-1]
+            before = highest(section)
+        if symbols:
+            steps += [_at(step, bay) for step in space.faces.cover]
     steps += space.tail
     windings = tuple(connected(space, splits, winding) for winding in design.windings)
     return replace(design, windings=windings, build=replace(design.build, steps=tuple(steps)))

@@ -1,9 +1,11 @@
 """Insulation at the faces between neighbouring pieces of a build, as its present steps have it.
 
 Between two circuits an arrangement gets what the design uses between those two circuits: where it uses
-several, the thickest; where they are no neighbours in the design, the thickest that it uses between any two
-circuits. Pieces of one circuit get what lies between those windings now, else nothing (in flat builds, whose
-tracks would touch, the thinnest insulation of the design). It is repeated from the design, not judged.
+several, the thickest; where they are no neighbours in the design, all that lies between the two now, those of
+the windings in between together. Two that the design keeps apart by a partition, or on legs of their own, get
+the thickest that it uses between any two circuits, which is less (``kept`` says which arrangements have it).
+Pieces of one circuit get what lies between those windings now, else nothing (in flat builds, whose tracks
+would touch, the thinnest insulation of the design). It is repeated from the design, not judged.
 """
 
 from __future__ import annotations
@@ -13,8 +15,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep
+from ..design import Design, SpacerStep, Step, TapeStep, WindStep
 from ..winding.insulated_faces import circuit_of
+from ..winding.separations import (
+    ROUNDING,
+    Pair,
+    Separation,
+    merged,
+    names_at,
+    pair_of,
+    separations,
+    thickness_of,
+    wraps_of,
+)
 from .rules import Rules, refuse
 
 Insulation = tuple[Step, ...]
@@ -22,40 +35,41 @@ Insulation = tuple[Step, ...]
 
 def circuits_of(design: Design, step: Step) -> frozenset[str]:
     """The circuits of a wind step with its companions, or of a shield (that to which it is tied)."""
-    if isinstance(step, ShieldStep):
-        return frozenset({circuit_of(design, step.name)})
-    assert isinstance(step, WindStep)
-    return frozenset(circuit_of(design, name) for name in (step.winding, *step.companions))
-
-
-def insulation_thickness(insulation: Sequence[Step]) -> float:
-    """Thickness (m) of tape and spacers together."""
-    total = 0.0
-    for step in insulation:
-        if isinstance(step, TapeStep):
-            total += float(np.asarray(step.thickness)) * int(np.asarray(step.wraps))
-        elif isinstance(step, SpacerStep):
-            total += float(np.asarray(step.thickness))
-    return total
-
-
-def wraps_of(insulation: Sequence[Step]) -> int:
-    """Wraps of tape."""
-    return sum(int(np.asarray(step.wraps)) for step in insulation if isinstance(step, TapeStep))
+    return frozenset(circuit_of(design, name) for name in names_at(step))
 
 
 def name_of(step: Step) -> str:
     """What a piece is called: its winding, with those wound together with it; a shield's name."""
-    if isinstance(step, ShieldStep):
-        return step.name
-    assert isinstance(step, WindStep)
-    return "+".join((step.winding, *step.companions))
+    return "+".join(names_at(step))
+
+
+def lowest(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """The steps of a piece that lie lowest: its first, and those beside it."""
+    count = 1
+    while count < len(steps) and _beside(steps[count]):
+        count += 1
+    return tuple(steps[:count])
+
+
+def highest(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """The steps of a piece that lie highest: its last, and those that it lies beside."""
+    start = len(steps) - 1
+    while start > 0 and _beside(steps[start]):
+        start -= 1
+    return tuple(steps[start:])
+
+
+def _beside(step: Step) -> bool:
+    return isinstance(step, WindStep) and step.beside
 
 
 @dataclass(frozen=True)
 class Faces:
     """``circuits``: insulation between two circuits now; ``windings``: between two pieces of one circuit.
-    ``most``, ``least``: the thickest and the thinnest of the design between any two."""
+    ``most``, ``least``: the thickest and the thinnest of the design between any two. ``required``: what keeps
+    every two windings apart now, without those that may be bare. ``floor``, ``cover``: the thickest
+    insulation of the design below the first and above the last piece of a place, which every place that is
+    wound gets."""
 
     design: Design
     circuits: dict[frozenset[str], Insulation]
@@ -63,21 +77,52 @@ class Faces:
     most: Insulation
     least: Insulation
     tape: tuple[tuple[str, str, int], ...]
+    required: dict[Pair, Separation]
+    floor: Insulation = ()
+    cover: Insulation = ()
 
-    def between(self, inner: Step, outer: Step) -> Insulation:
-        """What is to lie between two neighbouring pieces, without chamber and leg."""
-        together = circuits_of(self.design, inner) | circuits_of(self.design, outer)
+    def between(self, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
+        """What is to lie between two neighbouring pieces (their ``highest`` and ``lowest`` steps), without
+        chamber and leg."""
+        facing = [
+            (one, other)
+            for low in inner
+            for high in outer
+            for one in names_at(low)
+            for other in names_at(high)
+            if circuit_of(self.design, one) != circuit_of(self.design, other)
+        ]
         flat = self.design.build.direction == "up"
-        if len(together) > 1:
-            found = self.circuits.get(together, self.most)
-        else:
-            pair = frozenset({name_of(inner), name_of(outer)})
+        found: Insulation = ()
+        if not facing:
+            pair = frozenset({name_of(inner[-1]), name_of(outer[0])})
             found = self.windings.get(pair, self.least if flat else ())
+        for one, other in facing:
+            now = frozenset({circuit_of(self.design, one), circuit_of(self.design, other)})
+            own = self.circuits.get(now)
+            if own is None and pair_of(one, other) not in self.required:
+                own = self.most
+            if own is not None and thickness_of(own) > thickness_of(found):
+                found = own
+        for one, other in facing:
+            needed = self.required.get(pair_of(one, other))
+            if needed is None:
+                continue
+            if needed.kind != "stacked":
+                found = max((found, self.most), key=thickness_of)
+                continue
+            thin = thickness_of(found) < needed.thickness - ROUNDING
+            few = wraps_of(found) < (needed.wraps or 0)
+            if thin and few:
+                found = tuple(needed.steps)
+            elif thin or few:
+                found = merged((*found, *needed.steps))  # type: ignore[arg-type]
         return self._at_least(found, inner, outer)
 
-    def _at_least(self, found: Insulation, inner: Step, outer: Step) -> Insulation:
+    def _at_least(self, found: Insulation, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
         """With the wraps that the rules ask for between two windings."""
-        one, other = set(name_of(inner).split("+")), set(name_of(outer).split("+"))
+        one = {name for step in inner for name in names_at(step)}
+        other = {name for step in outer for name in names_at(step)}
         for first, second, least in self.tape:
             meets = (first in one and second in other) or (second in one and first in other)
             missing = least - wraps_of(found)
@@ -111,22 +156,36 @@ def faces_of(design: Design, rules: Rules) -> Faces:
     windings: dict[frozenset[str], Insulation] = {}
     last: dict[tuple[int, int | None], Step] = {}
     between: dict[tuple[int, int | None], list[Step]] = {}
+    floors: list[Insulation] = []
     for step in design.build.steps:
         place = (step.leg, step.chamber)
         if isinstance(step, TapeStep | SpacerStep):
             between.setdefault(place, []).append(replace(step, chamber=None, leg=1))
             continue
-        if place in last and not (isinstance(step, WindStep) and step.beside):
-            found = tuple(between.get(place, []))
+        found = tuple(between.get(place, []))
+        if place not in last:
+            floors.append(found)
+        elif not (isinstance(step, WindStep) and step.beside):
             together = circuits_of(design, last[place]) | circuits_of(design, step)
             table, key = circuits, together
             if len(together) == 1:
                 table, key = windings, frozenset({name_of(last[place]), name_of(step)})
-            if insulation_thickness(found) >= insulation_thickness(table.get(key, ())):
+            if thickness_of(found) >= thickness_of(table.get(key, ())):
                 table[key] = found
         last[place] = step
         between[place] = []
+    covers = [tuple(between[place]) for place in last]
     every = [*circuits.values(), *windings.values()]
     some = [found for found in every if found] or [()]
-    most = max(circuits.values(), key=insulation_thickness, default=())
-    return Faces(design, circuits, windings, most, min(some, key=insulation_thickness), rules.tape)
+    bare = {pair_of(one, other) for one, other in rules.bare}
+    return Faces(
+        design,
+        circuits,
+        windings,
+        max(circuits.values(), key=thickness_of, default=()),
+        min(some, key=thickness_of),
+        rules.tape,
+        {pair: what for pair, what in separations(design).items() if pair not in bare},
+        max(floors, key=thickness_of, default=()),
+        max(covers, key=thickness_of, default=()),
+    )

@@ -24,8 +24,11 @@ class Rules:
     most_sections : of one winding; sections : (winding, most) for single windings. innermost, outermost : the
     windings of which one must lie there (empty: any). groups : windings laid one directly on the other in
     this order and divided alike. tape : (winding, winding, least wraps between them). most_joints : of the
-    whole part, None: any number. parallel : see SHARINGS. most : arrangements considered; those with fewer
-    sections come first.
+    whole part, None: any number. bare : (winding, winding) that may be less apart than the design keeps them.
+    parallel : see SHARINGS. most : arrangements considered; those with fewer sections come first.
+    least_turns, least_cover : a winding is not divided into sections of fewer turns, nor into sections that
+    cover a smaller part of the breadth (common practice: a short section leaks beside its neighbour, and its
+    ends sink between the layers).
     """
 
     most_sections: int = 3
@@ -37,6 +40,9 @@ class Rules:
     most_joints: int | None = None
     parallel: Sharing = "shared"
     most: int = 2000
+    bare: tuple[tuple[str, str], ...] = ()
+    least_turns: int = 2
+    least_cover: float = 1 / 3
 
     def most_of(self, windings: Iterable[str]) -> int:
         """The most sections into which windings that are divided alike may go."""
@@ -85,6 +91,14 @@ def check_rules(design: Design, rules: Rules) -> None:
             faults.add("option --tape", f"{first} against itself", "two windings, as in P/S=3")
         if wraps < 0:
             faults.add("option --tape", str(wraps), "a number of wraps, 0 or more")
+    for first, second in rules.bare:
+        for name in (first, second):
+            if name not in known + shields:
+                faults.add(
+                    "option --bare", repr(name), "one of " + ", ".join(known + shields), nearest(name, known)
+                )
+        if first == second:
+            faults.add("option --bare", f"{first} against itself", "two windings, as in P/S")
     for place, number in [("most", rules.most_sections), *rules.sections, ("most", rules.most)]:
         if number < 1:
             faults.add(f"option for {place}", str(number), "a whole number from 1")

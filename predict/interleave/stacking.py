@@ -20,11 +20,12 @@ from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, ToroidD
 from ..errors import BuildError
 from ..winding.layering import ROUNDING
 from ..winding.layout import lay_out
+from ..winding.separations import thickness_of
 from ..winding.space import Heaps, place_of, winding_space, window_of
 from .batches import Batch
 from .divisible_parts import Bay, Space
 from .divisions import connected, section_steps
-from .faces import insulation_thickness
+from .faces import highest, lowest
 from .orders import Sequences
 from .rules import Split
 
@@ -74,32 +75,34 @@ class Stacking:
         self.materials = tuple(sorted({step.permittivity for step in insulation})) or (1.0,)
         width, height = window_of(design.core.dimensions)
         self.ceiling = height if design.build.direction == "up" else width
-        self.floor, self.lead = self._floors()
+        self.ground, self.lead = self._grounds()
+        self.floor_solid, self.cover_solid = map(self._solid, (space.faces.floor, space.faces.cover))
         self._pieces: dict[tuple[int, Split, int], tuple[Step, ...]] = {}
         self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int, frozenset[int]], Section] = {}
         self._between: dict[tuple[int, int], tuple[float, tuple[float, ...]]] = {}
 
-    def _floors(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
-        """Where the first section of each place begins (m), and the insulation below it by material."""
+    def _grounds(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
+        """Where the insulation across all places ends at each (m), and how much of it there is by
+        material."""
         room = winding_space(self.space.design)
         heaps = Heaps()
         for step in self.space.lead:
             place = place_of(step)
             ground = heaps.top(place, room.bay(place).floor)
-            heaps = heaps.raised(place, ground + insulation_thickness([step]), ground)
-        floor, lead = {}, {}
+            heaps = heaps.raised(place, ground + thickness_of([step]), ground)
+        grounds, lead = {}, {}
         for leg, chamber in self.space.bays:
             place = place_of(SpacerStep(0.0, chamber=chamber, leg=leg))
-            floor[leg, chamber] = float(heaps.top(place, room.bay(place).floor)[0])
+            grounds[leg, chamber] = float(heaps.top(place, room.bay(place).floor)[0])
             lead[leg, chamber] = self._solid(_concerning(self.space.lead, (leg, chamber)))
-        return floor, lead
+        return grounds, lead
 
     def _solid(self, steps: Sequence[Step]) -> tuple[float, ...]:
         """Thickness (m) of each material among build steps."""
         total = dict.fromkeys(self.materials, 0.0)
         for step in steps:
             if isinstance(step, TapeStep | SpacerStep):
-                total[step.permittivity] += insulation_thickness([step])
+                total[step.permittivity] += thickness_of([step])
         return tuple(total.values())
 
     def section(
@@ -110,7 +113,7 @@ class Stacking:
         if (unit, split, ordinal) not in self._pieces:
             self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
         pieces = self._pieces[unit, split, ordinal]
-        rise = ground - self.floor[bay] if self.ring else 0.0
+        rise = ground - self.ground[bay] if self.ring else 0.0
         key = (split, pieces, bay, round(rise / _SAME), legs)
         if key not in self._sections:
             steps = tuple(replace(step, leg=bay[0], chamber=bay[1]) for step in pieces)
@@ -143,8 +146,8 @@ class Stacking:
         """Thickness (m) of what lies between two neighbouring units, whole and by material."""
         if (inner, outer) not in self._between:
             units = self.space.units
-            steps = self.space.faces.between(units[inner].steps[-1], units[outer].steps[0])
-            self._between[inner, outer] = insulation_thickness(steps), self._solid(steps)
+            steps = self.space.faces.between(highest(units[inner].steps), lowest(units[outer].steps))
+            self._between[inner, outer] = thickness_of(steps), self._solid(steps)
         return self._between[inner, outer]
 
     def placed(self, splits: tuple[Split, ...], order: Sequences) -> Placed | str:
@@ -156,7 +159,10 @@ class Stacking:
         legs = frozenset(leg for (leg, _), symbols in zip(space.bays, order, strict=True) if symbols)
         too_high = False
         for bay, symbols in zip(space.bays, order, strict=True):
-            ground, below = self.floor[bay], self.lead[bay]
+            ground, below = self.ground[bay], self.lead[bay]
+            if symbols:
+                ground += thickness_of(space.faces.floor)
+                below = _sum(below, self.floor_solid)
             before = None
             for symbol in symbols:
                 if before is not None:
@@ -172,6 +178,10 @@ class Stacking:
                     if self.ring:
                         return "height"
                 before = symbol
+            if symbols:
+                ground += thickness_of(space.faces.cover)
+                below = _sum(below, self.cover_solid)
+                too_high = too_high or ground > self.ceiling * (1 + ROUNDING)
             tops.append(ground)
             wholes.append(_sum(below, self._solid(_concerning(space.tail, bay))))
         if too_high:
@@ -191,7 +201,7 @@ class Stacking:
         at, top = np.array([one.at for one in placed]), np.array([one.top for one in placed])
         solid, whole = np.array([one.below for one in placed]), np.array([one.whole for one in placed])
         heights = np.array([[section.height for section, _ in one.sections] for one in placed], float)
-        heap = {bay: np.full(len(placed), floor) for bay, floor in self.floor.items()}
+        heap = {bay: np.full(len(placed), ground) for bay, ground in self.ground.items()}
         steps: list[Step] = list(space.lead)
         below: dict[int, tuple[int, FloatArray]] = {}
         for number, (section, bay) in enumerate(placed[0].sections):

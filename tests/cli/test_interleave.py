@@ -92,6 +92,9 @@ def test_what_is_written_loads_and_predicts_the_same(
         ["--most-sections", "0"],
         ["--most-sections", "P=x"],
         ["--parallel", "some"],
+        ["--bare", "P"],
+        ["--bare", "P/Q"],
+        ["--bare", "P/P"],
         ["--frequency", "3 mm"],
         ["--group", "P"],
         ["--pick", "1"],
@@ -110,6 +113,63 @@ def test_wrong_options_are_refused_in_words(capsys: pytest.CaptureFixture[str], 
     assert (status, out) == (2, "")
     assert "allowed" in err
     assert "Traceback" not in err
+
+
+SPLIT = """
+title = "Split bobbin"
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.1 mm"
+flange = "1 mm"
+chambers = ["9 mm", "9 mm"]
+partition = "1.5 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.4 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.6 mm", overall = "0.8 mm" }
+[build]
+steps = [
+  { wind = "P", turns = 36, chamber = 1 },
+  { tape = "0.06 mm", wraps = 3, chamber = 1 },
+  { wind = "S", turns = 8, chamber = 2 },
+  { tape = "0.06 mm", wraps = 3, chamber = 2 },
+]
+"""
+
+
+def test_less_insulation_only_where_it_is_asked_for_and_then_by_name(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    source, file = tmp_path / "split.toml", tmp_path / "picked.toml"
+    source.write_text(SPLIT, encoding="utf-8")
+    status, out, _ = run(capsys, str(source), *FAST)
+    assert status == 0
+    assert "LESS INSULATION" not in out
+    assert "partition 1.50 mm" in out
+    plain = json.loads(run(capsys, str(source), *FAST, "--json")[1])["arrangements"]
+    assert all(one["less_insulation"] == [] for one in plain)
+    status, out, _ = run(capsys, str(source), *FAST, "--bare", "P/S", "--pick", "1", "--write", str(file))
+    assert status == 0
+    told = " ".join(out.split())
+    assert "P and S: nothing but the wires' own insulation; the design has partition 1.50 mm." in told
+    assert "LESS INSULATION THAN THE DESIGN (--bare) in number" in told
+    written = file.read_text(encoding="utf-8")
+    assert "LESS INSULATION THAN THE DESIGN, asked for by --bare. P and S: nothing but" in written
+    assert "wraps = 3" in written, "the outermost tape stays"
+    bare = json.loads(run(capsys, str(source), *FAST, "--bare", "P/S", "--json")[1])["arrangements"]
+    less = [one["less_insulation"] for one in bare if one["less_insulation"]]
+    assert less[0] == [
+        {
+            "between": ["P", "S"],
+            "thickness_m": 0.0,
+            "design_thickness_m": 1.5e-3,
+            "less": ["wall", "thickness"],
+        }
+    ]
 
 
 def test_drawings_into_one_file(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -23,6 +23,7 @@ from aswound.predict.interleave.arrangements import divisions, find_arrangements
 from aswound.predict.interleave.divisible_parts import space_of
 from aswound.predict.interleave.divisions import arranged
 from aswound.predict.interleave.faces import faces_of
+from aswound.predict.interleave.kept import Kept
 from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
 from aswound.predict.interleave.rules import Rules, Sharing
 from aswound.predict.winding.layout import check_fit, lay_out
@@ -146,6 +147,10 @@ STEPS = {
 }
 
 
+# What lies where, however close: short sections, and circuits that share a chamber or meet without their
+# shield.
+CLOSE = (("P", "S"),)
+ANY = Rules(most_sections=2, bare=CLOSE, least_turns=1, least_cover=0.0)
 # As the design has it, and so full that some arrangements do not fit.
 FULL = {
     "one stack": ("turns = 60 ", "turns = 400 "),
@@ -168,7 +173,8 @@ def design_of(kind: str, steps: list[str] | None = None) -> Design:
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_reads_as_on_its_own(kind: str) -> None:
     design = design_of(kind)
-    found = find_arrangements(design, Rules(most_sections=2, most=120)).found
+    bare = CLOSE if kind in ("chambers", "shield") else ()
+    found = find_arrangements(design, replace(ANY, most=120, bare=bare)).found
     assert len(found) > 2
     chosen = found[:: max(len(found) // 12, 1)]
     questions = questions_of(design)
@@ -189,7 +195,7 @@ def test_each_reads_as_on_its_own(kind: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_can_be_written_as_a_file(kind: str) -> None:
     design = design_of(kind)
-    for one in find_arrangements(design, Rules(most_sections=4, most=60)).found[::2]:
+    for one in find_arrangements(design, replace(ANY, most_sections=4, most=60)).found[::2]:
         text = rearranged_text(text_of(kind), design, one.design, "changed", folder=Path(), name="x.toml")
         again = parse_design(text)
         assert again.windings == one.design.windings
@@ -201,16 +207,18 @@ def test_what_fits_is_found_and_nothing_else(kind: str, full: bool) -> None:
     # Every order, laid out alone with all the layout's own checks.
     steps = [step.replace(*FULL[kind]) if full else step for step in STEPS[kind]]
     design = design_of(kind, steps)
-    rules = Rules(most_sections=2)
+    rules = replace(ANY, bare=CLOSE if kind in ("chambers", "shield") else ())
     space = space_of(design, rules, faces_of(design, rules))
+    kept = Kept(space)
     found = find_arrangements(design, rules)
-    assert found.tried + 1 == len(found.found) + found.breadth + found.height
+    assert found.tried + 1 == len(found.found) + found.breadth + found.height + found.apart
     steps = {one.design.build.steps for one in found.found}
     assert len(steps) == len(found.found)
     every = sum(
         _fits(arranged(space, splits, order))
         for splits in divisions(space, rules)
-        for order in orders(space, splits, rules)
+        for order in orders(space, splits, rules, kept)
+        if kept.holds(order)
     )
     assert every == len(found.found)
     assert (found.height > 0) == full
@@ -232,7 +240,7 @@ def test_number_of_orders_of_two_windings() -> None:
     # By hand, up to three sections: P in series 1, 2, 3; S (two in hand) in series 1, 2, 3 and in parallel 2.
     # n sections of one and m of the other alternate in 2 ways (n = m), 1 (n = m ± 1) or none:
     # 2 + 1 + 0 + 1, 1 + 2 + 1 + 2, 0 + 1 + 2 + 1.
-    found = find_arrangements(design_of("without order"), Rules())
+    found = find_arrangements(design_of("without order"), replace(ANY, most_sections=3, bare=()))
     assert found.tried + 1 == 14
 
 
@@ -245,7 +253,8 @@ def test_number_of_orders_of_three_windings(parallel: Sharing) -> None:
         "same": (thrice, thrice, thrice),
         "none": (series, series, series),
     }[parallel]
-    found = find_arrangements(design_of("one stack"), Rules(parallel=parallel, most=10_000))
+    rules = replace(ANY, most_sections=3, bare=(), parallel=parallel, most=10_000)
+    found = find_arrangements(design_of("one stack"), rules)
     assert not found.cut_off
     assert found.tried + 1 == sum(map(alternations, itertools.product(*divided)))
 

@@ -75,8 +75,9 @@ def test_insulation_repeats_the_design_at_every_face() -> None:
     for one in found[1:]:
         for face in one.faces:
             pair = {face.inner, face.outer}
-            # P and S, S and AUX (no neighbours now: the thickest): three wraps; P and AUX: the rule's four.
-            assert face.wraps == (4 if pair == {"P", "AUX"} else 3)
+            # P and S: three wraps. S and AUX, no neighbours now, with P between them: all that lies there
+            # now, three wraps and two. P and AUX: the rule's four.
+            assert face.wraps == (4 if pair == {"P", "AUX"} else 3 if pair == {"P", "S"} else 5)
             assert face.thickness == pytest.approx(face.wraps * 0.06e-3)
 
 

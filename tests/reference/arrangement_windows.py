@@ -67,7 +67,8 @@ steps = [
   {{ wind = "T", turns = 6, thickness = "1 mm", breadth = "8 mm", from_end = "1 mm" }},
 ]
 """
-RULES = Rules(most_sections=2, most=200)
+RULES = Rules(most_sections=2, most=200, bare=(("P", "T"),))
+"""P and T, no neighbours in the design, may be 0.4 mm apart: the thickest that it uses between neighbours."""
 EVERY = 5
 """Of the arrangements found, in their order, so many are solved: one in five."""
 

@@ -1,0 +1,252 @@
+"""Which arrangements keep every two circuits at least as far apart as the design does.
+
+What the design has between two windings where least is (``separations``) every arrangement has at least:
+thickness and wraps between sections on each other, with a shield where the design has one wherever they are
+stacked; a partition, or legs of their own, where those are what keeps them apart; the margins around the
+ends. Pairs that a rule lets be bare are left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from ..design import ShieldStep, SpacerStep, Step, WindStep
+from ..winding.insulated_faces import circuit_of
+from ..winding.separations import (
+    ROUNDING,
+    Pair,
+    Separation,
+    ends_of,
+    names_at,
+    pair_of,
+    shortfalls,
+    thickness_of,
+    wraps_of,
+)
+from ..winding.space import place_of, winding_space
+from .divisible_parts import Space
+from .faces import highest, lowest
+from .orders import Sequences
+from .rules import refuse
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """Steps on one height, and the insulation from them to the next ones of their unit."""
+
+    steps: tuple[Step, ...]
+    names: tuple[str, ...]
+    thickness: float
+    wraps: int
+    shield: bool
+
+
+class Kept:
+    """Judges the orders of a space; remembers what lies between its units."""
+
+    def __init__(self, space: Space) -> None:
+        self.space = space
+        self.required = space.faces.required
+        self.partition = float(np.asarray(space.design.bobbin.partition).flat[0])
+        steps = [step for step in space.design.build.steps if isinstance(step, WindStep | ShieldStep)]
+        self._circuits = {name: circuit_of(space.design, name) for step in steps for name in names_at(step)}
+        self._pieces = [_pieces(unit.steps) for unit in space.units]
+        self._follows: dict[tuple[int, int], bool] = {}
+        self._between: dict[tuple[int, int], tuple[float, int]] = {}
+        self._apart: dict[tuple[frozenset[int], ...], bool] = {}
+        self._check_groups()
+        self._by_neighbours = self._neighbours_suffice()
+
+    def _check_groups(self) -> None:
+        """DesignError for a group of windings that would lie on each other with less than they have now."""
+        for unit, pieces in zip(self.space.units, self._pieces, strict=True):
+            if unit.turns and not self._stack_holds(pieces):
+                raise refuse(
+                    "option --group",
+                    ",".join(unit.windings),
+                    "windings that may lie on each other: these are kept further apart now",
+                    "As in --bare P/S, which lets them be less apart.",
+                )
+
+    def pairs(self, inner: Sequence[str], outer: Sequence[str]) -> list[tuple[Pair, Separation]]:
+        """What is required between any of these and any of those."""
+        keys = {pair_of(one, other) for one in inner for other in outer if one != other}
+        return [(key, self.required[key]) for key in keys if key in self.required]
+
+    def between(self, inner: int, outer: int) -> tuple[float, int]:
+        """Thickness (m) and wraps between two neighbouring units."""
+        if (inner, outer) not in self._between:
+            low, high = self.space.units[inner], self.space.units[outer]
+            laid = self.space.faces.between(highest(low.steps), lowest(high.steps))
+            self._between[inner, outer] = thickness_of(laid), wraps_of(laid)
+        return self._between[inner, outer]
+
+    def may_follow(self, inner: int, outer: int) -> bool:
+        """Whether a unit may lie directly on another."""
+        if (inner, outer) not in self._follows:
+            self._follows[inner, outer] = self._face_holds(inner, outer)
+        return self._follows[inner, outer]
+
+    def _face_holds(self, inner: int, outer: int) -> bool:
+        thickness, wraps = self.between(inner, outer)
+        for low in highest(self.space.units[inner].steps):
+            for high in lowest(self.space.units[outer].steps):
+                for _, needed in self.pairs(names_at(low), names_at(high)):
+                    if not _held(needed, thickness, wraps, shielded=False):
+                        return False
+                    if self._creepage(low, high) < needed.creepage - ROUNDING and needed.creepage < math.inf:
+                        return False
+        return True
+
+    def _creepage(self, low: Step, high: Step) -> float:
+        """Around the ends of two steps that lie on each other (m), at the place where the first lies now."""
+        space = winding_space(self.space.design)
+        if space.ring:
+            return math.inf
+        rooms = []
+        for step in self.space.design.build.steps:
+            if isinstance(step, WindStep | ShieldStep) and set(names_at(step)) & set(names_at(low)):
+                bay = space.bay(place_of(step))
+                rooms.append(float((bay.end - bay.start).flat[0]))
+        room = min(rooms)
+        one, other = ends_of(self.space.design, low, room), ends_of(self.space.design, high, room)
+        return min(a + b for a, b in zip(one, other, strict=True))
+
+    def withheld(self) -> list[tuple[Pair, Separation]]:
+        """What is required between windings that no insulation of this build can keep apart on each other."""
+        found: dict[Pair, Separation] = {}
+        for inner in range(len(self.space.units)):
+            for outer in range(len(self.space.units)):
+                if not self.may_follow(inner, outer):
+                    found |= dict(self.pairs(self._names(inner), self._names(outer)))
+        found |= {pair: needed for pair, needed in self.required.items() if needed.shielded}
+        return sorted(found.items())
+
+    # --- whole orders -----------------------------------------------------------------------------------
+
+    def holds(self, order: Sequences) -> bool:
+        """Whether an order whose neighbours may all follow each other keeps every two circuits apart."""
+        if not self._by_neighbours and not all(self._stack_holds(self._stack(symbols)) for symbols in order):
+            return False
+        if len(order) == 1:
+            return True
+        if len({leg for leg, _ in self.space.bays}) > 1 and not self._legs_hold(order):
+            return False
+        key = tuple(frozenset(symbols) for symbols in order)
+        if key not in self._apart:
+            self._apart[key] = self._places_hold(key)
+        return self._apart[key]
+
+    def _stack(self, symbols: Sequence[int]) -> list[_Piece]:
+        return [piece for place in range(len(symbols)) for piece in self._laid(symbols, place)]
+
+    def _laid(self, symbols: Sequence[int], place: int) -> tuple[_Piece, ...]:
+        """The pieces of one unit of a stack, the last with the insulation up to the next unit."""
+        pieces = self._pieces[symbols[place]]
+        if place + 1 == len(symbols):
+            return pieces
+        thickness, wraps = self.between(symbols[place], symbols[place + 1])
+        last = pieces[-1]
+        return (*pieces[:-1], _Piece(last.steps, last.names, thickness, wraps, last.shield))
+
+    def _stack_holds(self, stack: Sequence[_Piece]) -> bool:
+        for first in range(len(stack)):
+            thickness, wraps, shielded = stack[first].thickness, stack[first].wraps, False
+            for second in range(first + 1, len(stack)):
+                for _, needed in self.pairs(stack[first].names, stack[second].names):
+                    if not _held(needed, thickness, wraps, shielded=shielded):
+                        return False
+                thickness += stack[second].thickness
+                wraps += stack[second].wraps
+                shielded = shielded or stack[second].shield
+        return True
+
+    def _places_hold(self, places: tuple[frozenset[int], ...]) -> bool:
+        named = [sorted({name for k in held for name in self._names(k)}) for held in places]
+        for first, second in combinations(range(len(places)), 2):
+            one, other = self.space.bays[first], self.space.bays[second]
+            if one[0] != other[0]:
+                continue
+            assert one[1] is not None
+            assert other[1] is not None
+            found = Separation("chambers", partitions=abs(one[1] - other[1]) * self.partition)
+            if any(shortfalls(needed, found) for _, needed in self.pairs(named[first], named[second])):
+                return False
+        return True
+
+    def _names(self, unit: int) -> tuple[str, ...]:
+        return tuple(name for piece in self._pieces[unit] for name in piece.names)
+
+    def _legs_hold(self, order: Sequences) -> bool:
+        """Whether two legs keep apart what lies on them: what went on over each counts, the air between does
+        not."""
+        cover = thickness_of(self.space.faces.cover)
+        laid: list[tuple[int, tuple[str, ...], float]] = []
+        for (leg, _), symbols in zip(self.space.bays, order, strict=True):
+            over = cover
+            for piece in reversed(self._stack(symbols)):
+                laid.append((leg, piece.names, over + piece.thickness))
+                over += piece.thickness
+        for (leg, names, over), (other_leg, others, other_over) in combinations(laid, 2):
+            if leg == other_leg:
+                continue
+            found = Separation("legs", (SpacerStep(over + other_over),))
+            if any(shortfalls(needed, found) for _, needed in self.pairs(names, others)):
+                return False
+        return True
+
+    def _neighbours_suffice(self) -> bool:
+        """Whether an order is good wherever its neighbours are: no shield is asked for, and no way through
+        other units has less than the direct one."""
+        units = range(len(self.space.units))
+        if any(needed.shielded or needed.walled for needed in self.required.values()):
+            return False
+        if any(len(pieces) > 1 for pieces in self._pieces):
+            return False
+        shortest = [
+            [self.between(i, j) if self.may_follow(i, j) else (math.inf, 10**6) for j in units] for i in units
+        ]
+        for middle in units:
+            for i in units:
+                for j in units:
+                    through = [shortest[i][middle][k] + shortest[middle][j][k] for k in (0, 1)]
+                    best = min(shortest[i][j][0], through[0]), min(shortest[i][j][1], int(through[1]))
+                    shortest[i][j] = best
+        return all(
+            _held(needed, *shortest[i][j], shielded=False)
+            for i in units
+            for j in units
+            for _, needed in self.pairs(self._names(i), self._names(j))
+            if shortest[i][j][0] < math.inf
+        )
+
+
+def _pieces(steps: Sequence[Step]) -> tuple[_Piece, ...]:
+    found: list[_Piece] = []
+    rest = tuple(steps)
+    while rest:
+        heap = lowest(rest)
+        rest = rest[len(heap) :]
+        laid: list[Step] = []
+        while rest and not isinstance(rest[0], WindStep | ShieldStep):
+            laid.append(rest[0])
+            rest = rest[1:]
+        names = tuple(name for step in heap for name in names_at(step))
+        shield = any(isinstance(step, ShieldStep) for step in heap)
+        found.append(_Piece(heap, names, thickness_of(laid), wraps_of(laid), shield))
+    return tuple(found)
+
+
+def _held(needed: Separation, thickness: float, wraps: int, *, shielded: bool) -> bool:
+    """Whether so much between two sections on each other is at least what is needed."""
+    return (
+        not needed.walled
+        and thickness >= needed.apart - ROUNDING
+        and wraps >= (needed.wraps or 0)
+        and (shielded or not needed.shielded)
+    )

@@ -1,0 +1,285 @@
+"""What keeps every two circuits apart in a build, at the place where least does.
+
+Two conductors of different circuits are kept apart by what lies between them: tape, spacers and shields
+between two layers, the bobbin's partitions between two chambers, covers and air between two legs, a stretch
+of bare layer between two that lie side by side, and around the ends of their layers by the margins. Of every
+pair of windings (or shields) each of these is taken where it is least,
+
+    thickness = min over all their sections of Σ tape + Σ spacer + Σ partition,
+    creepage  = min over their faces and both ends of (margin of one + margin of the other),
+
+so that two builds can be compared: what is less here is less somewhere. Windings in between add nothing of
+their own. Nothing is judged: what suffices follows the applicable safety standard and a qualified person's
+decision. A wire's own insulation stays with its winding, and is not counted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+
+from ..design import Design, Real, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
+from ..notation import format_quantity
+from .insulated_faces import FaceKind, circuit_of
+from .layout import Layout, lay_out
+from .space import Space, place_of, winding_space
+
+ROUNDING = 1e-9
+"""Lengths (m) that differ by less are one."""
+
+Pair = tuple[str, str]
+"""Two windings or shields, in the order of their names."""
+
+
+@dataclass(frozen=True)
+class Separation:
+    """What keeps two windings or shields of different circuits apart.
+
+    kind : of the place at which they are nearest (as ``Face.kind``). steps : the tape and spacers there.
+    partitions : thickness (m) of the bobbin's partitions there. clearance : bare layer between two that lie
+    side by side (m). wraps : of tape, where they are stacked and have fewest; None: nowhere stacked.
+    shielded : whether a shield lies between them wherever they are stacked (False where they are not).
+    creepage : around the ends of their layers (m); infinite where no two faces of them meet.
+    """
+
+    kind: FaceKind
+    steps: tuple[TapeStep | SpacerStep, ...] = ()
+    partitions: float = 0.0
+    clearance: float = 0.0
+    wraps: int | None = None
+    shielded: bool = False
+    creepage: float = math.inf
+
+    @property
+    def thickness(self) -> float:
+        """Thickness (m) of all that lies between them where least does."""
+        return thickness_of(self.steps) + self.partitions
+
+    @property
+    def walled(self) -> bool:
+        """Whether a wall keeps them apart wherever they are: chambers, or legs, of their own."""
+        return self.kind in ("chambers", "legs") and self.wraps is None
+
+    @property
+    def apart(self) -> float:
+        """The same with the bare layer between two that lie side by side (m)."""
+        return self.thickness + self.clearance
+
+
+def thickness_of(steps: Sequence[Step]) -> float:
+    """Thickness (m) of the tape and spacers among build steps."""
+    total = 0.0
+    for step in steps:
+        if isinstance(step, TapeStep):
+            total += _number(step.thickness) * wraps_of([step])
+        elif isinstance(step, SpacerStep):
+            total += _number(step.thickness)
+    return total
+
+
+def wraps_of(steps: Sequence[Step]) -> int:
+    """Wraps of tape among build steps."""
+    return sum(int(np.asarray(step.wraps).flat[0]) for step in steps if isinstance(step, TapeStep))
+
+
+def names_at(step: Step) -> tuple[str, ...]:
+    """The windings that a step winds together, or the shield that it lays."""
+    if isinstance(step, WindStep):
+        return (step.winding, *step.companions)
+    return (step.name,) if isinstance(step, ShieldStep) else ()
+
+
+def pair_of(one: str, other: str) -> Pair:
+    """The key of two names."""
+    return (one, other) if one <= other else (other, one)
+
+
+def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerStep, ...]:
+    """The same insulation with the wraps of neighbouring alike tapes counted together, at no place."""
+    found: list[TapeStep | SpacerStep] = []
+    for step in steps:
+        step = replace(step, chamber=None, leg=1)
+        last = found[-1] if found else None
+        if isinstance(step, TapeStep) and wraps_of([step]) == 0:
+            continue
+        if isinstance(step, TapeStep) and isinstance(last, TapeStep) and _same_tape(step, last):
+            found[-1] = replace(last, wraps=wraps_of([last, step]))
+        else:
+            found.append(step)
+    return tuple(found)
+
+
+def _same_tape(one: TapeStep, other: TapeStep) -> bool:
+    return _number(one.thickness) == _number(other.thickness) and one.permittivity == other.permittivity
+
+
+def separations(design: Design) -> dict[Pair, Separation]:
+    """Of every two windings or shields of different circuits what keeps them apart, nominal build.
+
+    Sectors of a ring have air between them only. Raises nothing for a build that can be laid out.
+    """
+    steps = design.build.steps
+    conducting = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    layout, space = lay_out(design), winding_space(design)
+    circuits = {name: circuit_of(design, name) for k in conducting for name in names_at(steps[k])}
+    found: dict[Pair, list[tuple[Separation, bool]]] = {}
+
+    def note(one: str, other: str, what: Separation, direct: bool) -> None:
+        if circuits[one] != circuits[other]:
+            found.setdefault(pair_of(one, other), []).append((what, direct))
+
+    for number in conducting:
+        for one, other in combinations(names_at(steps[number]), 2):
+            note(one, other, Separation("together", wraps=0), True)
+    for first, second in combinations(conducting, 2):
+        what, direct = _between(design, layout, space, first, second)
+        for one in names_at(steps[first]):
+            for other in names_at(steps[second]):
+                note(one, other, what, direct)
+    return {pair: _least(places) for pair, places in found.items()}
+
+
+def _least(places: Sequence[tuple[Separation, bool]]) -> Separation:
+    """Of all places at which two names are, whatever is least at any."""
+    nearest = min((what for what, _ in places), key=lambda what: what.apart)
+    wraps = [what.wraps for what, _ in places if what.wraps is not None]
+    faces = [what for what, direct in places if direct and what.creepage < math.inf]
+    around = faces or [what for what, _ in places]
+    return replace(
+        nearest,
+        wraps=min(wraps, default=None),
+        shielded=all(what.shielded for what, _ in places),
+        creepage=min(what.creepage for what in around),
+    )
+
+
+def _between(
+    design: Design, layout: Layout, space: Space, first: int, second: int
+) -> tuple[Separation, bool]:
+    """What lies between two steps, and whether nothing that conducts does."""
+    steps = design.build.steps
+    one, other = place_of(steps[first]), place_of(steps[second])
+    if one.leg != other.leg:
+        covers = [step for number in (first, second) for step in _over(design, number)]
+        return Separation("legs", merged(covers)), False
+    if one.chamber is not None and other.chamber is not None and one.chamber != other.chamber:
+        walls = abs(one.chamber - other.chamber) * _number(design.bobbin.partition)
+        return Separation("chambers", partitions=walls), False
+    if not one.overlaps(other):
+        return Separation("sectors"), False
+    if all(isinstance(step, WindStep) and step.beside for step in steps[first + 1 : second + 1]):
+        return Separation("beside", clearance=_gap_along(layout, first, second)), False
+    laid: list[TapeStep | SpacerStep] = []
+    shielded, direct = False, True
+    for number in range(first + 1, second):
+        step = steps[number]
+        if not (place_of(step).overlaps(one) and place_of(step).overlaps(other)):
+            continue
+        if isinstance(step, TapeStep | SpacerStep):
+            laid.append(step)
+        else:
+            direct = direct and _side_by_side(steps, first, number, second)
+            shielded = shielded or isinstance(step, ShieldStep)
+    ends = _ends(design, space, first), _ends(design, space, second)
+    around = min(a + b for a, b in zip(*ends, strict=True))
+    return Separation(
+        "stacked", merged(laid), wraps=wraps_of(laid), shielded=shielded, creepage=around
+    ), direct
+
+
+def _side_by_side(steps: Sequence[Step], first: int, middle: int, second: int) -> bool:
+    """Whether a step between two lies beside one of them, and not between."""
+
+    def beside(low: int, high: int) -> bool:
+        return all(isinstance(step, WindStep) and step.beside for step in steps[low + 1 : high + 1])
+
+    return beside(first, middle) or beside(middle, second)
+
+
+def _over(design: Design, number: int) -> list[TapeStep | SpacerStep]:
+    """The insulation that went on over a step, at its place."""
+    steps = design.build.steps
+    place = place_of(steps[number])
+    return [
+        step
+        for step in steps[number + 1 :]
+        if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(place)
+    ]
+
+
+def _gap_along(layout: Layout, first: int, second: int) -> float:
+    """Bare layer (m) between two steps that lie side by side."""
+    runs = []
+    for number in (first, second):
+        own = [index for index, section in enumerate(layout.sections) if section.step == number]
+        along = layout.along(layout.extent)[0, own]
+        runs.append((float(along[:, 0].min()), float(along[:, 1].max())))
+    (low, high), (other_low, other_high) = runs
+    return max(other_low - high, low - other_high, 0.0)
+
+
+def ends_of(design: Design, step: Step, room: float) -> tuple[float, float]:
+    """Bare layer (m) at the lower and the upper end of a step's layers in a room so broad (m)."""
+    if isinstance(step, ShieldStep):
+        bare = max(room - _number(step.width), 0.0) / 2
+        return bare, bare
+    assert isinstance(step, WindStep)
+    margin = _number(design.build.margin if step.margin is None else step.margin)
+    low = margin if step.from_end is None else _number(step.from_end)
+    high = margin if step.breadth is None else max(room - low - _number(step.breadth), 0.0)
+    return low, high
+
+
+def _ends(design: Design, space: Space, number: int) -> tuple[float, float]:
+    if isinstance(design.core.dimensions, ToroidDimensions):
+        return math.inf, math.inf
+    step = design.build.steps[number]
+    bay = space.bay(place_of(step))
+    return ends_of(design, step, float((bay.end - bay.start).flat[0]))
+
+
+def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
+    """In what ``after`` keeps two circuits less apart than ``before``: "thickness", "wraps", "wall" (no
+    longer in chambers, or on legs, of their own), "shield", "creepage"; empty: in nothing."""
+    found = []
+    if before.walled and (not after.walled or (before.kind == "legs") != (after.kind == "legs")):
+        found.append("wall")
+    if after.apart < before.apart - ROUNDING:
+        found.append("thickness")
+    if before.wraps is not None and after.wraps is not None and after.wraps < before.wraps:
+        found.append("wraps")
+    if before.shielded and not after.shielded:
+        found.append("shield")
+    if after.creepage < before.creepage - ROUNDING and before.creepage < math.inf:
+        found.append("creepage")
+    return tuple(found)
+
+
+def separation_text(what: Separation) -> str:
+    """What keeps two apart, in words: "3 wraps of tape 60.0 µm", "a partition of 1.50 mm"; "nothing but the
+    wires' own insulation"."""
+    told = []
+    for step in what.steps:
+        each = format_quantity(_number(step.thickness), "m", 3)
+        if isinstance(step, TapeStep):
+            wraps = wraps_of([step])
+            told.append(f"{wraps} {'wrap' if wraps == 1 else 'wraps'} of tape {each}")
+        else:
+            told.append(f"a spacer of {each}")
+    if what.partitions > 0:
+        told.append(f"partition {format_quantity(what.partitions, 'm', 3)}")
+    if what.clearance > 0:
+        told.append(f"{format_quantity(what.clearance, 'm', 3)} of bare layer")
+    if what.shielded:
+        told.append("a shield")
+    if what.kind == "legs":
+        told.append("the window, on legs of their own")
+    return " and ".join(told) or "nothing but the wires' own insulation"
+
+
+def _number(value: Real) -> float:
+    return float(np.asarray(value).flat[0])
