@@ -20,7 +20,7 @@ def lot(
     json: Json = False,
 ) -> int:
     """Many samples: spread, capability with its confidence bound, drift, outliers."""
-    from ..compare.lots.lot import lot as statistics
+    from ..compare.lots.summary import lot as statistics
     from ..compare.readings.file import load_readings
     from ..compare.verdict.decision import RULES
     from ..compare.verdict.evaluation import limits_elsewhere, sweeps_apart

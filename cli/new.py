@@ -27,7 +27,7 @@ def new(
     import sys
 
     from ..predict.catalogue.lookup import load_catalogue
-    from ..predict.designfile.template import template
+    from ..predict.designfile.new_design import template
     from .output import show, write
     from .written import write_whole
 

@@ -110,7 +110,7 @@ def _check_draw(draw: str | None, draw_test: str | None, *, json: bool) -> None:
 def _draw(result: Forecast, file: str, name: str | None, *, changed: bool = False) -> None:
     """The drawing of one forecast: printed, or written to ``file``."""
     from ..predict.circuit.ampere_turns import ampere_turn_function, diagram_test
-    from ..predict.winding.cross_section import cross_section
+    from ..predict.winding.rectangles import cross_section
     from .output import show
     from .views.drawing_text import drawing_parts
 

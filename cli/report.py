@@ -107,7 +107,7 @@ def _judged(
     import shlex
 
     from ..compare.diagnosis.evidence import explain
-    from ..compare.lots.lot import lot
+    from ..compare.lots.summary import lot
     from ..compare.plan.bench_sheet import plan
     from ..compare.verdict.comparison import compare
     from ..compare.verdict.evaluation import sweeps_apart

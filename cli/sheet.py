@@ -27,7 +27,7 @@ def sheet(
     from ..compare.plan.in_process import shop_readings
     from ..predict.designfile.reader import load_design
     from ..predict.errors import DesignError, Fault
-    from ..predict.shop.build_sheet import build_sheet
+    from ..predict.shop.sheet_steps import build_sheet
     from .output import show, show_json, write
     from .views.buildsheet import sheet_page, sheet_view
     from .views.buildsheet_json import sheet_json

@@ -13,7 +13,7 @@ from .options import BenchFile, DesignFile, Json, frequency_range, settings_of, 
 if TYPE_CHECKING:
     from ..compare.verdict.measured_sweeps import MeasuredSweep
     from ..predict.design import BenchTest, Design
-    from ..predict.production.sweep import Sweep
+    from ..predict.production.frequency_sweep import Sweep
 
 
 def sweep(
@@ -173,7 +173,7 @@ def _connection(
 
 def _drawn(quantity: list[str] | None, ratio: bool) -> list[str]:
     from ..predict.errors import DesignError, Fault, nearest
-    from ..predict.production.sweep import QUANTITIES, RATIO_QUANTITIES
+    from ..predict.production.frequency_sweep import QUANTITIES, RATIO_QUANTITIES
 
     allowed = list(RATIO_QUANTITIES if ratio else QUANTITIES)
     for name in quantity or []:
@@ -192,8 +192,8 @@ def _computed(
     seed: int,
     measured: Path | None,
 ) -> tuple[Sweep, tuple[MeasuredSweep, ...]]:
-    from ..predict.production.sweep import frequencies_between
-    from ..predict.production.sweep import sweep as predicted_sweep
+    from ..predict.production.frequency_sweep import frequencies_between
+    from ..predict.production.frequency_sweep import sweep as predicted_sweep
 
     frequencies = frequencies_between(*span)
     if measured is None:

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from ...compare.plan.in_process import ShopReading
 from ...predict.design import Design, ToroidDimensions
-from ...predict.shop.build_sheet import WireNeed
-from ...predict.winding.cross_section import cross_section
+from ...predict.shop.sheet_steps import WireNeed
+from ...predict.winding.rectangles import cross_section
 from . import words
 from .buildsheet_checks import limits_text, points_to, repeated, where_of
 from .buildsheet_steps import ShopSheet, face_text, rows_of

@@ -7,7 +7,7 @@ import re
 from ...compare.plan.in_process import ShopReading
 from ...compare.plan.process_readings import SURE
 from ...predict.design import BenchTest, Design
-from ...predict.shop.section_readings import resistance_test
+from ...predict.shop.while_winding import resistance_test
 from . import words
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from ...compare.plan.in_process import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
-from ...predict.shop.build_sheet import Operation
+from ...predict.shop.sheet_steps import Operation
 from . import words
 from .buildsheet import cautions_of
 from .buildsheet_steps import Row, ShopSheet, rows_of

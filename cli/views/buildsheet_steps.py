@@ -10,8 +10,8 @@ import numpy as np
 from ...compare.plan.in_process import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
 from ...predict.notation import format_quantity
-from ...predict.shop.build_sheet import BuildSheet, Operation
-from ...predict.winding.insulated_faces import Face
+from ...predict.shop.sheet_steps import BuildSheet, Operation
+from ...predict.winding.facing_windings import Face
 
 
 @dataclass(frozen=True)

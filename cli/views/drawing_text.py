@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ...predict.circuit.ampere_turns import AmpereTurnFunction
-from ...predict.winding.cross_section import CrossSection, Piece
+from ...predict.winding.rectangles import CrossSection, Piece
 from . import words
 from .drawing_bars import BAR_COLUMNS, bar_labels, bars_along, bars_under
 from .drawing_legend import Entry, along_text, ampere_turns_text, entries, gap_text, kind_names, marks, ticks

@@ -8,7 +8,7 @@ import numpy as np
 
 from ...compare.meter.budget import Budget, reading_budgets
 from ...predict.circuit.bench import BenchPrediction, predict_bench
-from ...predict.circuit.core_cautions import core_cautions
+from ...predict.circuit.core_state import core_cautions
 from ...predict.circuit.leakage_statement import leakage_model
 from ...predict.copper.resistance import lead_resistance, section_resistance
 from ...predict.design import Design

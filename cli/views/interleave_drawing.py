@@ -9,7 +9,7 @@ import numpy as np
 from ...compare.plan.interleaving import Comparison
 from ...predict.circuit.ampere_turns import AmpereTurnFunction, ampere_turn_function
 from ...predict.interleave.arrangements import Arrangement
-from ...predict.winding.cross_section import CrossSection, cross_section
+from ...predict.winding.rectangles import CrossSection, cross_section
 from . import words
 from .drawing_text import drawing_parts
 from .interleave import division_text, order_text

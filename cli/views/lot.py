@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.lots.lot import NOT_NORMAL, Lot, LotTest
+from ...compare.lots.summary import NOT_NORMAL, Lot, LotTest
 from ...compare.verdict.evaluation import DEVIATES
 from ...predict.design import Design
 from ...predict.quantity import format_percent

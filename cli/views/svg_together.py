@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from ...predict.circuit.ampere_turns import AmpereTurnFunction
-from ...predict.winding.cross_section import CrossSection
+from ...predict.winding.rectangles import CrossSection
 from .drawing_legend import entries
 from .drawing_svg import description, pictured, subtitle
 from .page import visible

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.consistency.derived import Derived
-from ...compare.consistency.part_readings import Check
+from ...compare.consistency.part import Check
 from ...compare.consistency.undrawn import UndrawnPart
 from ...predict.quantity import format_uncertain
 from . import words

@@ -46,7 +46,7 @@ from ..readings.read_test import ReadTest, told_apart
 from .laws_of_coupling import COUPLING_LAWS
 from .laws_of_frequency import FREQUENCY_LAWS
 from .laws_of_parts import PART_LAWS
-from .part_readings import (
+from .part import (
     LEAKAGE_ALLOWANCE,
     WARM,
     Check,

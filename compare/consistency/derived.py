@@ -33,7 +33,7 @@ import numpy as np
 from ...predict.design import FloatArray
 from ..meter.propagation import propagate
 from .cantilever import extended_cantilever, mutual_of_leakages
-from .part_readings import Item, PartReadings, shorted, single
+from .part import Item, PartReadings, shorted, single
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 
 from ...predict.quantity import format_quantity
-from .part_readings import (
+from .part import (
     LEAKAGE_ALLOWANCE,
     LEVEL_ALLOWANCE,
     UNKNOWN_COUPLING,

@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from ...predict.quantity import format_quantity
-from .part_readings import Check, Item, PartReadings, check_of, henry, shorted, single
+from .part import Check, Item, PartReadings, check_of, henry, shorted, single
 
 OPEN_FALL = 0.15
 """Standard relative fall of an open inductance over a decade (at least: between two readings) by eddy

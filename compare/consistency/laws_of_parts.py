@@ -17,7 +17,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from ...predict.quantity import format_quantity
-from .part_readings import (
+from .part import (
     Check,
     Item,
     PartReadings,

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from .part_readings import Check, Item, PartReadings
+from .part import Check, Item, PartReadings
 
 FACTORS = {1e3: "1000 times", 10.0: "10 times", 0.1: "a tenth of", 1e-3: "a thousandth of"}
 DIRECTIONS = ("aiding above opposing", "polarity")

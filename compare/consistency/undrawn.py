@@ -26,7 +26,7 @@ from ..readings.read_test import told_apart
 from ..readings.row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
 from .checks import part_checks
 from .derived import Derived, derived_parameters
-from .part_readings import Check, Item, PartReadings, check_of, single
+from .part import Check, Item, PartReadings, check_of, single
 
 RATIO_ALLOWANCE = 0.02
 """Relative standard allowance between √(L1/L2) and the turns ratio: level and coupling (common practice,

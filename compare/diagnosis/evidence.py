@@ -20,7 +20,7 @@ from ..verdict.evaluation import evaluate
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
 from .next_test import SURE, next_tests
-from .posterior import Beliefs, posterior, shares
+from .probabilities import Beliefs, posterior, shares
 from .rivals import holds_against_priors, runner_up
 from .survivors import survivors_of
 from .weighing import case_of

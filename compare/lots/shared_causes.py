@@ -24,7 +24,7 @@ from ...predict.errors import Fault, ReadingsError
 from ..causes import CATALOGUE, Cause
 from ..diagnosis.conclusion import Diagnosis, RankedCause
 from ..diagnosis.entries import Scene, under
-from ..diagnosis.posterior import Beliefs, normalised, posterior, shares
+from ..diagnosis.probabilities import Beliefs, normalised, posterior, shares
 from ..diagnosis.weighing import (
     Case,
     case_of,

@@ -21,7 +21,7 @@ from scipy.special import ndtr
 
 from ...predict.design import Design
 from ..causes import CATALOGUE
-from ..diagnosis.posterior import shares
+from ..diagnosis.probabilities import shares
 from ..hypotheses.forward_runs import Background, Hypothesis, forward, transform
 from .bench_sheet import PlannedTest, plan
 

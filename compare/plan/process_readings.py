@@ -24,7 +24,7 @@ from ...predict.batch import predict_many
 from ...predict.circuit.bench import readings as predicted_readings
 from ...predict.design import Design, FloatArray, WindStep
 from ...predict.production.monte_carlo import spread
-from ...predict.shop.section_readings import (
+from ...predict.shop.while_winding import (
     SectionReading,
     joined,
     resistance_test,

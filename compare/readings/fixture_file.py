@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ...predict.circuit.display import display
+from ...predict.circuit.displayed_number import display
 from ...predict.design import Bench, BenchTest
 from ...predict.errors import Fault, Faults, ReadingsError, nearest
 from ...predict.notation import hertz

@@ -13,7 +13,7 @@ from ...predict.notation import aligned, format_percent
 from ...predict.production.monte_carlo import ProductionSpread, spread
 from ..consistency.checks import part_checks, part_readings
 from ..consistency.derived import Derived, derived_parameters
-from ..consistency.part_readings import Check
+from ..consistency.part import Check
 from ..readings.file import Reading
 from ..readings.instrument import out_of_reach
 from ..readings.read_test import ReadTest, told_apart

@@ -16,7 +16,7 @@ import numpy as np
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.notation import hertz
-from ...predict.production.sweep import Resonance, Sweep, crossings, shown, sweep
+from ...predict.production.frequency_sweep import Resonance, Sweep, crossings, shown, sweep
 from ..meter.accuracy import impedance_error
 from ..readings.file import Reading, load_readings
 from .evaluation import DEVIATES, handled_uncertainty

@@ -25,7 +25,7 @@ from ..design import (
 )
 from ..errors import DesignError, Fault, nearest
 from ..field.lead_outs import lead_inductance
-from .display import display
+from .displayed_number import display
 from .labelled_readings import labelled
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve, solve_around_core

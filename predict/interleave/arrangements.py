@@ -16,7 +16,7 @@ from functools import cached_property, partial
 import numpy as np
 
 from ..design import Design, ShieldStep, WindStep
-from ..winding.insulated_faces import Face, faces_between_circuits
+from ..winding.facing_windings import Face, faces_between_circuits
 from ..winding.layout import Layout, lay_out
 from ..winding.separations import Pair, Separation, separations, shortfalls
 from .batches import Batch, single

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
-from aswound.compare.lots.lot import lot
+from aswound.compare.lots.summary import lot
 from aswound.compare.readings.file import load_readings
 from aswound.compare.verdict.decision import RULES
 from aswound.predict.designfile.reader import load_design

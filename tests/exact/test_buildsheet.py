@@ -9,7 +9,7 @@ import pytest
 
 from aswound.cli.views.forecast import forecast
 from aswound.predict import load_design
-from aswound.predict.shop.build_sheet import build_sheet
+from aswound.predict.shop.sheet_steps import build_sheet
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ["flyback-24w", "bridge-300w", "gate-drive"]

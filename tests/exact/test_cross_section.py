@@ -17,8 +17,8 @@ from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_t
 from aswound.predict.design import Bobbin, Design
 from aswound.predict.designfile.reader import load_design
 from aswound.predict.errors import DesignError
-from aswound.predict.winding.cross_section import CrossSection, cross_section
 from aswound.predict.winding.layout import lay_out, window_of
+from aswound.predict.winding.rectangles import CrossSection, cross_section
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ("flyback-24w", "bridge-300w", "gate-drive")

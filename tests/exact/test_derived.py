@@ -10,7 +10,7 @@ import pytest
 
 from aswound.compare.consistency.cantilever import extended_cantilever, matrix_of_cantilever
 from aswound.compare.consistency.derived import Derived, derived_parameters
-from aswound.compare.consistency.part_readings import Item, PartReadings
+from aswound.compare.consistency.part import Item, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 pytestmark = pytest.mark.exact

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from aswound.predict.circuit.display import IMPEDANCE_MEASURES, display
+from aswound.predict.circuit.displayed_number import IMPEDANCE_MEASURES, display
 from aswound.predict.errors import DesignError
 
 pytestmark = pytest.mark.exact

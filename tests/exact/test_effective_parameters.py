@@ -6,7 +6,7 @@ import math
 import numpy as np
 import pytest
 
-from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.cores.round_outline import (
     notched_angle,
     outer_leg_angle,

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from aswound.predict import load_design
-from aswound.predict.winding.insulated_faces import insulated_faces
+from aswound.predict.winding.facing_windings import insulated_faces
 
 FRAME = """title = "faces"
 [core]

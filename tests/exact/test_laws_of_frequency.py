@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 
 from aswound.compare.consistency.checks import part_checks
-from aswound.compare.consistency.part_readings import Check, Item, PartReadings
+from aswound.compare.consistency.part import Check, Item, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 pytestmark = pytest.mark.exact

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from aswound.compare.consistency.checks import part_checks, parts_of_joins
-from aswound.compare.consistency.part_readings import Check, Item, PartReadings
+from aswound.compare.consistency.part import Check, Item, PartReadings
 from aswound.predict import load_design
 from aswound.predict.design import Bench, BenchTest, Member
 

@@ -16,7 +16,7 @@ from aswound.compare.plan.in_process import turns_readings
 from aswound.compare.plan.process_readings import _outside, process_readings
 from aswound.predict import load_design, readings
 from aswound.predict.design import BenchTest, Design, Member
-from aswound.predict.shop.section_readings import joined, section_readings, wound_apart
+from aswound.predict.shop.while_winding import joined, section_readings, wound_apart
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ["flyback-24w", "bridge-300w", "gate-drive"]

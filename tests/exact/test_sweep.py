@@ -12,7 +12,7 @@ import pytest
 from aswound.predict import load_design, predict_bench
 from aswound.predict.circuit.bench import impedance_sweep
 from aswound.predict.design import BenchTest, Member
-from aswound.predict.production.sweep import crossings, frequencies_between, sweep
+from aswound.predict.production.frequency_sweep import crossings, frequencies_between, sweep
 
 pytestmark = pytest.mark.exact
 

@@ -14,14 +14,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.consistency.part_readings import Check
+from aswound.compare.consistency.part import Check
 from aswound.compare.consistency.undrawn import UndrawnPart, check_part
 from aswound.compare.diagnosis.evidence import explain
 from aswound.compare.meter.accuracy import meter_uncertainty
 from aswound.compare.readings.file import parse_readings
 from aswound.compare.verdict.decision import decide
 from aswound.predict import load_design, readings
-from aswound.predict.circuit.display import display
+from aswound.predict.circuit.displayed_number import display
 from aswound.predict.design import Bench, Design
 
 pytestmark = pytest.mark.published

@@ -13,7 +13,7 @@ import math
 import pytest
 
 from aswound.predict.catalogue.lookup import CoreRecord, load_catalogue, published_deviation
-from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.cores.round_outline import outer_leg_area
 from aswound.predict.design import (
     FORMS,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.design import (
     EDimensions,
     PotDimensions,

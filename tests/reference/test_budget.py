@@ -20,7 +20,7 @@ from aswound.compare.meter.accuracy import (
 )
 from aswound.compare.meter.budget import HANDLING, budget, handled_components, reading_budgets
 from aswound.predict.circuit.bench import predict_bench
-from aswound.predict.circuit.display import display
+from aswound.predict.circuit.displayed_number import display
 from aswound.predict.design import Bench, Design
 from aswound.predict.designfile.reader import load_design
 from aswound.predict.production.monte_carlo import spread

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from aswound.predict import inductance_matrix, parse_design
-from aswound.predict.cores.effective_parameters import effective_parameters
+from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.cores.gap import centre_leg
 from aswound.predict.cores.magnetizing import core_inductance_factor, inductance_factor
 from aswound.predict.design import Core, Material, PotDimensions

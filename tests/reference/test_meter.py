@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from aswound.compare.meter.accuracy import impedance_error, meter_uncertainty
-from aswound.predict.circuit.display import display
+from aswound.predict.circuit.displayed_number import display
 from aswound.predict.design import Bench
 from aswound.predict.errors import DesignError
 

@@ -19,8 +19,8 @@ from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_t
 from aswound.predict.designfile.reader import load_design
 from aswound.predict.interleave.many_readings import questions_of
 from aswound.predict.interleave.rules import Rules
-from aswound.predict.winding.cross_section import cross_section
 from aswound.predict.winding.layout import lay_out
+from aswound.predict.winding.rectangles import cross_section
 
 HERE = Path(__file__).parent / "drawings"
 SAMPLE = Path(__file__).parents[2] / "samples" / "bridge-300w.toml"

@@ -9,8 +9,8 @@ import pytest
 
 from aswound.predict.catalogue.lookup import Catalogue, load_catalogue
 from aswound.predict.design import ToroidDimensions, UDimensions, WindStep
+from aswound.predict.designfile.new_design import template
 from aswound.predict.designfile.reader import parse_design
-from aswound.predict.designfile.template import template
 from aswound.predict.errors import CatalogueError, DesignError
 from aswound.predict.winding.layout import check_fit, lay_out
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from aswound.compare import compare, explain, load_readings
-from aswound.compare.lots.lot import lot
+from aswound.compare.lots.summary import lot
 from aswound.compare.plan.bench_sheet import plan
 from aswound.predict import Design, load_design, readings, spread
 

@@ -7,7 +7,7 @@ from dataclasses import MISSING, dataclass, fields, replace
 from typing import Any
 
 from ...catalogue.lookup import Catalogue, CoreRecord, find_core
-from ...cores.effective_parameters import effective_parameters
+from ...cores.effective_dimensions import effective_parameters
 from ...cores.gap import centre_leg
 from ...cores.magnetizing import al_contradiction, calibrate_to_al, core_inductance_factor, winding_length
 from ...design import FORMS, Core, Dimensions, Material, ToroidDimensions

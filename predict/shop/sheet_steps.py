@@ -18,7 +18,7 @@ from ..design import Design, FloatArray, Step, TapeStep, WindStep
 from ..production.monte_carlo import HIGH, LOW, random_builds
 from ..production.tipping import layer_counts, tippings
 from ..production.tolerances import parameters
-from ..winding.insulated_faces import Face, insulated_faces
+from ..winding.facing_windings import Face, insulated_faces
 from ..winding.layout import Layout, check_fit, lay_out, leg_perimeter
 from ..winding.space import place_of, winding_space
 

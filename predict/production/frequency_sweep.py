@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..circuit.bench import impedance_sweep
-from ..circuit.display import display
+from ..circuit.displayed_number import display
 from ..design import BenchTest, ComplexArray, Design, FloatArray
 from .drivers import main_direction
 from .monte_carlo import HIGH, LOW, percentile, random_builds
