@@ -14,6 +14,7 @@ from . import (
     catalogues,
     check,
     compare,
+    enter,
     explain,
     interleave,
     lot,
@@ -47,6 +48,7 @@ app = typer.Typer(
 app.command("new", short_help="Write a commented design file to start from.")(new.new)
 app.command("predict", short_help="What the bench should read, and its spread.")(predict.predict)
 app.command("plan", short_help="The bench sheet; --csv: an empty readings file.")(plan.plan)
+app.command("enter", short_help="Readings typed at the bench, each judged at once.")(enter.enter)
 app.command("compare", short_help="Predicted against read, with limits.")(compare.compare)
 app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain)
 app.command("check", short_help="Consistency of a part's readings, without a drawing.")(check.check)

@@ -167,7 +167,7 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
         if group.separated_by is None:
             text += " No further reading at the terminals would; see Confirm."
         else:
-            text += f" What does: {_set_up(group.separated_by)}; {group.separated_by.why}."
+            text += f" What does: {measurement(group.separated_by)}; {group.separated_by.why}."
         yield Paragraph(text)
 
 
@@ -175,11 +175,11 @@ def _next(diagnosis: Diagnosis) -> Iterator[Part]:
     telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
     for test in telling:
         yield Paragraph(
-            f"{_set_up(test)} ({test.bits:.2g} bit): {test.why}.", "              ", "Measure next: "
+            f"{measurement(test)} ({test.bits:.2g} bit): {test.why}.", "              ", "Measure next: "
         )
 
 
-def _set_up(test: NextTest) -> str:
+def measurement(test: NextTest) -> str:
     """The test in words; after an intervention with what to do."""
     parts = [f"{test.measure.replace('_', ' ')} of {test.drive}"]
     if test.sense:

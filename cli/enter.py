@@ -1,0 +1,262 @@
+"""``aswound enter``: readings typed at the bench, one after the other; each is judged and kept at once."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from .options import BenchFile, DesignFile
+
+if TYPE_CHECKING:
+    from ..compare.plan.at_the_bench import BenchGuide
+    from ..compare.readings.entry_file import EntryFile
+    from ..compare.readings.file import Reading
+    from ..predict.design import BenchTest
+    from .views.page import Part
+
+HELP = (
+    "Type the reading as the meter shows it: 612u, 1,52 uH, 0.226, OL. A bare number is in the unit of the "
+    "prompt. '@ 24.5' behind it: the part's temperature in °C; '# text': a note.",
+    "b: back to the test before. s: skip this test. n TEXT: a note on the reading above. next: the next "
+    "sample. q: stop; what was typed is in the file, and the same command goes on from there.",
+)
+
+
+@dataclass(frozen=True)
+class _Session:
+    """The guide, the file on the disk and what it holds."""
+
+    guide: BenchGuide
+    path: Path
+    file: EntryFile
+
+    @property
+    def tests(self) -> tuple[BenchTest, ...]:
+        return self.guide.design.tests
+
+    def kept(self, file: EntryFile) -> _Session:
+        """With ``file`` on the disk, before anything else is asked."""
+        from .written import write_whole
+
+        write_whole(self.path, file.text(), over=self.path.exists())
+        return replace(self, file=file)
+
+
+@dataclass(frozen=True)
+class _Typed:
+    """One line taken apart: the reading as a cell of the file, temperature, note."""
+
+    reading: str
+    temperature: str
+    note: str
+
+
+def enter(
+    design: DesignFile,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE.csv",
+            help="Readings file to write, or to go on with; default: DESIGN-readings.csv, here.",
+        ),
+    ] = None,
+    sample: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The first sample; default: asked for.")
+    ] = None,
+    bench: BenchFile = None,
+) -> int:
+    """Readings typed at the bench, in the order of the plan: each judged at once, on disk before the next."""
+    from ..compare.plan.at_the_bench import bench_guide
+    from ..compare.readings.entry_file import EntryFile, entry_file
+    from ..compare.readings.file import COLUMNS, read_text
+    from ..predict.designfile.reader import load_design
+    from ..predict.errors import DesignError, Fault
+    from .views import entry as views
+
+    loaded = load_design(design, bench=bench)
+    if not loaded.tests:
+        raise DesignError(Fault("tests", "no test", "a design with tests", file=str(design)))
+    path = output or Path(f"{design.stem}-readings.csv")
+    begun = path.exists()
+    file = entry_file(read_text(path), COLUMNS, str(path)) if begun else EntryFile()
+    session = _Session(bench_guide(loaded), path, file)
+    _say(views.opening(loaded, str(path), file.samples, HELP))
+    deviates = False
+    name: str | None = sample
+    unfinished = [item for item in file.samples if file.next_place(item, _names(session)) < len(loaded.tests)]
+    if name is None and unfinished and file.samples[-1] == unfinished[-1]:
+        name = unfinished[-1]
+        _say([f"Going on with {name}."])
+    while True:
+        if name is None:
+            name = _ask_sample(session)
+        if not name:
+            break
+        session, stopped = _one_sample(session, name)
+        told = _verdict(session, name)
+        deviates = deviates or told
+        if stopped:
+            break
+        name = None
+    _say(views.closing(str(path), session.file.samples, str(design)))
+    return 1 if deviates else 0
+
+
+def _names(session: _Session) -> list[str]:
+    return [test.name for test in session.tests]
+
+
+def _say(parts: Iterable[Part]) -> None:
+    from .output import show
+
+    show(parts)
+    sys.stdout.flush()
+
+
+def _ask(prompt: str) -> str | None:
+    """One line from the keyboard without blanks at its ends; None at its end."""
+    from .output import write
+
+    write(prompt)
+    sys.stdout.flush()
+    line = sys.stdin.readline()
+    if not line:
+        write("\n")
+        return None
+    return line.strip()
+
+
+def _ask_sample(session: _Session) -> str | None:
+    """The name of the next sample; None to stop."""
+    known = session.file.samples
+    proposed = _following(known[-1]) if known else "A1"
+    while True:
+        typed = _ask(f"\nSample (Enter: {proposed}; q: stop): ")
+        if typed is None or typed == "q":
+            return None
+        name = typed or proposed
+        if name not in known:
+            return name
+        place = session.file.next_place(name, _names(session))
+        if place < len(session.tests):
+            return name
+        _say([f"{name} is in the file already, with all its tests. Its readings stay; type another name."])
+
+
+def _following(name: str) -> str:
+    """ "A1" → "A2", "S-09" → "S-10", "good" → "good 2"."""
+    matched = re.search(r"(\d+)(\D*)$", name)
+    if matched is None:
+        return f"{name} 2"
+    number = f"{int(matched[1]) + 1:0{len(matched[1])}d}"
+    return f"{name[: matched.start()]}{number}{matched[2]}"
+
+
+def _one_sample(session: _Session, sample: str) -> tuple[_Session, bool]:
+    """All tests of one sample, from where it was left; and whether the user stopped."""
+    from .views import entry as views
+
+    place = session.file.next_place(sample, _names(session))
+    last: str | None = session.tests[place - 1].name if place else None
+    asked = -1
+    while place < len(session.tests):
+        test = session.tests[place]
+        if asked != place:
+            _say(views.question(session.guide, place, sample))
+            asked = place
+        typed = _ask(views.prompt(session.guide, place))
+        if typed is None or typed == "q":
+            return session, True
+        if typed == "next":
+            break
+        if typed in ("?", "h", "help"):
+            _say(HELP)
+        elif typed == "b":
+            place = max(place - 1, 0)
+        elif typed == "s":
+            place += 1
+        elif typed == "n" or typed.startswith("n "):
+            session = _noted(session, sample, last, typed[1:].strip())
+        elif typed:
+            reading, cell = _read(session, sample, test, place, typed)
+            if reading is not None and cell is not None:
+                written = session.file.entered(sample, test.name, cell.reading, cell.temperature, cell.note)
+                session = session.kept(written)
+                _say(views.answer(session.guide, place, reading))
+                last, place = test.name, place + 1
+    return session, False
+
+
+def _noted(session: _Session, sample: str, last: str | None, note: str) -> _Session:
+    if not note or last is None:
+        _say(["A note is written as 'n TEXT', after the reading that it belongs to."])
+        return session
+    _say([f"Noted on {last}."])
+    return session.kept(session.file.noted(sample, last, note))
+
+
+def _taken_apart(typed: str, test: BenchTest, unit: str) -> _Typed:
+    """ "0.562 @ 24.5 # warm" as reading, temperature and note, as the file holds them."""
+    from ..compare.readings.cells import DIMENSIONS
+    from ..compare.readings.entry_file import as_written
+
+    typed, _, note = (part.strip() for part in typed.partition("#"))
+    value, _, temperature = (part.strip() for part in typed.partition("@"))
+    reading = as_written(value, DIMENSIONS[test.measure], unit)
+    return _Typed(reading, as_written(temperature, "temperature", "degC"), note)
+
+
+def _read(
+    session: _Session, sample: str, test: BenchTest, place: int, typed: str
+) -> tuple[Reading | None, _Typed | None]:
+    """The reading that was typed; (None, None) after saying what is wrong with it."""
+    from ..compare.readings.cells import Conventions, read_row
+    from ..predict.errors import Faults
+    from .views import entry as views
+
+    cell = _taken_apart(typed, test, views.unit_of_prompt(session.guide, place))
+    design = session.guide.design
+    conventions = Conventions({test.name: test}, design.bench.equivalent)
+    faults = Faults()
+    cells = {
+        "sample": sample,
+        "test": test.name,
+        "reading": cell.reading,
+        "temperature": cell.temperature,
+    }
+    reading = None
+    if not cell.reading:
+        faults.add("", repr(typed), "a reading before '@' and '#'")
+    else:
+        reading = read_row(cells, conventions, faults, 0, "")
+    if faults.found or reading is None:
+        _say(views.refusal(faults.found))
+        return None, None
+    return reading, cell
+
+
+def _verdict(session: _Session, sample: str) -> bool:
+    """What ``explain`` says of the sample, and the measurement that would tell most; whether it deviates."""
+    from ..compare.diagnosis.evidence import explain
+    from ..compare.readings.file import parse_readings
+    from ..compare.verdict.evaluation import sweeps_apart
+    from ..compare.verdict.stages import finished_readings
+    from .views import entry as views
+
+    if sample not in session.file.samples:
+        return False
+    readings = parse_readings(session.file.text(), session.guide.design, name=str(session.path))
+    mine = [item for item in readings if item.sample == sample]
+    design = session.guide.design
+    finished, _ = finished_readings(design, mine)
+    (found,) = explain(*sweeps_apart(design, finished))
+    _say(views.sample_verdict(found))
+    return found.deviates

@@ -1,0 +1,112 @@
+"""The view of ``enter``: what is asked, and what is said of each reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ...compare.diagnosis.conclusion import Diagnosis
+from ...compare.plan.at_the_bench import BenchGuide, judged_entry
+from ...compare.readings.file import Reading
+from ...predict.design import Design
+from ...predict.errors import Fault
+from ...predict.quantity import format_quantity
+from . import words
+from .diagnosis import measurement, verdict
+from .page import Heading, Paragraph, Part
+
+
+def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[str]) -> Iterator[Part]:
+    """What stands above the first question."""
+    yield design.title or "(no title)"
+    told = f"Readings go to {file}, each before the next is asked for."
+    if samples:
+        told += f" It holds {', '.join(samples)}."
+    yield Paragraph(told)
+    for text in usage:
+        yield Paragraph(text)
+    for caution in (*words.design_cautions(design), words.SAFETY):
+        yield words.caution(caution)
+
+
+def unit_of_prompt(guide: BenchGuide, place: int) -> str:
+    """The unit in which a bare number is taken: that of the expected reading, in plain letters; "" for
+    ratios and qualities."""
+    test = guide.planned[place]
+    unit = words.unit_of(test.measure)
+    if unit == "1":
+        return ""
+    return format_quantity(test.expected, unit, 4, ascii=True).partition(" ")[2] or "deg"
+
+
+def question(guide: BenchGuide, place: int, sample: str) -> Iterator[Part]:
+    """One test: connections, set-up, expected range and limits."""
+    test = guide.planned[place]
+    yield ""
+    yield f"{sample}, {place + 1} of {len(guide.planned)}: {test.name}, {test.measure.replace('_', ' ')}"
+    yield Paragraph(test.connections, "  ", "  ")
+    set_up = [test.sweep or words.frequency(test.frequency)]
+    if test.level is not None:
+        set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS")
+    if test.equivalent:
+        set_up.append(f"{test.equivalent} equivalent")
+    limits = words.limits(test.minimum, test.maximum, test.measure)
+    told = f"{', '.join(set_up)}. Expect {words.span(test.low, test.high, test.measure)}"
+    yield Paragraph(told + (f"; limits {limits}." if limits else "."), "  ", "  ")
+
+
+def prompt(guide: BenchGuide, place: int) -> str:
+    """The end of the question: "L_P in uH: "."""
+    unit = unit_of_prompt(guide, place)
+    return f"{guide.planned[place].name} in {unit}: " if unit else f"{guide.planned[place].name}: "
+
+
+def answer(guide: BenchGuide, place: int, reading: Reading) -> Iterator[Part]:
+    """What one reading is: in, out, at the edge, or not to be judged; and what it looks like."""
+    found = judged_entry(guide, reading)
+    measure = guide.planned[place].measure
+    told = (
+        f"{words.quantity(reading.value, measure)}: {found.verdict}"
+        if reading.value is not None
+        else found.verdict
+    )
+    if found.score is not None:
+        told += f" (score {words.score(found.score)})"
+    if found.why:
+        told += f": {found.why}"
+    yield Paragraph(told + ".", "  ", "  " if found.verdict == "in" else "! ")
+    if found.looks_like:
+        yield Paragraph(
+            f"It looks like {', or '.join(found.looks_like)}. b: back, to type it again.", "  ", "  "
+        )
+
+
+def refusal(faults: Sequence[Fault]) -> Iterator[Part]:
+    """A line that is no reading; it is asked for again."""
+    for fault in faults:
+        place = fault.place.strip(" ,")
+        text = f"{f'{place}: ' if place and place != 'reading' else ''}{fault.found} is not {fault.allowed}."
+        yield Paragraph(f"{text} {fault.hint}".rstrip(), "  ", "! ")
+    yield "  (?: what can be typed)"
+
+
+def sample_verdict(diagnosis: Diagnosis) -> Iterator[Part]:
+    """The verdict on a sample, and the one measurement that would tell most."""
+    yield Heading(verdict(diagnosis))
+    listed = bool(diagnosis.causes) and diagnosis.causes[0].probability >= diagnosis.unlisted
+    if diagnosis.deviates and not listed:
+        scores = [(abs(item.score or 0.0), item.name) for item in diagnosis.readings]
+        yield Paragraph(f"Read again first: {max(scores)[1]}, which is furthest off.")
+    if diagnosis.deviates and listed:
+        yield Paragraph(diagnosis.causes[0].confirm, "         ", "Confirm: ")
+    if diagnosis.next_tests:
+        best = diagnosis.next_tests[0]
+        yield Paragraph(f"{measurement(best)}: {best.why}.", "              ", "Measure next: ")
+
+
+def closing(file: str, samples: Sequence[str], design: str) -> Iterator[Part]:
+    """What stands in the file, and what to do with it."""
+    yield ""
+    if not samples:
+        yield "Nothing was entered."
+        return
+    yield Paragraph(f"{file} holds {', '.join(samples)}. 'aswound explain {design} {file}' says all of it.")

@@ -1,0 +1,179 @@
+"""One reading as it is typed at the bench: in, out, or not to be judged; and which slip it looks like.
+
+    score = (read − expected)/√(u_expected² + u_read²)
+
+with production, model and set-up in u_expected, meter and handling in u_read, as ``compare`` has them. In:
+|score| ≤ 2 and no limit failed. Out: |score| > 3, or a limit failed. Between: at the edge. A reading that is
+out is held against what slips would display: a decade or a prefix (10^±1, 10^±2, 10^±3, 10^±6 of it), the
+expected reading of another test of the same quantity, the same test with nothing shorted, with another
+winding shorted, with a link left on, and in the other equivalent circuit. A slip is named where it brings the
+reading within three standard uncertainties, the nearest two at most. Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from ...predict.circuit.bench import predict_bench
+from ...predict.circuit.network import members_of
+from ...predict.design import BenchTest, Design, Member
+from ...predict.production.monte_carlo import spread
+from ..readings.cells import DIMENSIONS, Reading
+from ..verdict.decision import THREE_ZONE, decide
+from ..verdict.evaluation import DEVIATES, difference, evaluate
+from .bench_sheet import PlannedTest, plan
+
+AGREES = 2.0
+"""|score| up to which a reading is in, as in ``compare``."""
+DECADES = {
+    1e-3: "the unit: a thousandth of it would fit",
+    1e3: "the unit: a thousand times as much would fit",
+    1e-6: "the unit: a millionth of it would fit",
+    1e6: "the unit: a million times as much would fit",
+    0.1: "a decade: a tenth of it would fit",
+    10.0: "a decade: ten times as much would fit",
+    0.01: "two decades: a hundredth of it would fit",
+    100.0: "two decades: a hundred times as much would fit",
+}
+"""Factors by which people slip, and how that is said."""
+MOST_NAMED = 2
+
+
+@dataclass(frozen=True)
+class Slip:
+    """What a reading would be if a slip were made: ``words`` after "looks like", expected value and its
+    standard uncertainty (SI)."""
+
+    words: str
+    expected: float
+    uncertainty: float
+
+
+@dataclass(frozen=True)
+class BenchGuide:
+    """What is known of every test before anything is read. ``planned``: lines of the bench sheet, in order.
+    ``expected``, ``uncertainty``: of one part (SI, standard). ``slips``: of each test, those whose display
+    the forward model gives."""
+
+    design: Design
+    planned: tuple[PlannedTest, ...]
+    expected: tuple[float, ...]
+    uncertainty: tuple[float, ...]
+    slips: tuple[tuple[Slip, ...], ...]
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """``verdict``: "in", "at the edge", "out" or "cannot be judged". ``why``: of the last, and of a failed
+    limit. ``score``: None where there is no reading. ``looks_like``: slips, the nearest first."""
+
+    verdict: str
+    why: str
+    score: float | None
+    looks_like: tuple[str, ...] = ()
+
+
+def bench_guide(design: Design, *, builds: int = 700, seed: int = 1) -> BenchGuide:
+    """Everything that ``judged_entry`` needs, from one run of the forward model over all tests and slips.
+
+    Raises BuildError where the layout is outside the models.
+    """
+    variants = [(place, *one) for place, test in enumerate(design.tests) for one in _variants(design, test)]
+    tests = (*design.tests, *(test for _, _, test in variants))
+    widened = replace(design, tests=tests)
+    values = predict_bench(widened).values
+    scatter = spread(widened, builds, seed, origins=("build", "model", "setup"), shares=False)
+    count = len(design.tests)
+    slips: list[list[Slip]] = [[] for _ in design.tests]
+    for number, (place, words, _) in enumerate(variants, start=count):
+        value = float(values[number])
+        if math.isfinite(value):
+            slips[place].append(Slip(words, value, float(scatter.standard_uncertainty[number])))
+    for place, test in enumerate(design.tests):
+        for other, row in enumerate(design.tests):
+            if other != place and DIMENSIONS[row.measure] == DIMENSIONS[test.measure]:
+                doubt = float(scatter.standard_uncertainty[other])
+                slips[place].append(Slip(f"the reading of {row.name}", float(values[other]), doubt))
+    return BenchGuide(
+        design,
+        plan(design, builds=builds, seed=seed),
+        tuple(float(value) for value in values[:count]),
+        tuple(float(value) for value in scatter.standard_uncertainty[:count]),
+        tuple(tuple(found) for found in slips),
+    )
+
+
+def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
+    """One reading of one of the design's tests at its stated frequency."""
+    place = next(at for at, test in enumerate(guide.design.tests) if test.name == reading.test)
+    test, expected, doubt = guide.design.tests[place], guide.expected[place], guide.uncertainty[place]
+    if reading.value is None:
+        return Judgement("cannot be judged", "no number was displayed; it is kept as missing", None)
+    (item,) = evaluate(guide.design, [reading]).samples[0].read
+    if item.value is None or item.uncertainty is None:
+        return Judgement("cannot be judged", "no number was displayed; it is kept as missing", None)
+    value, own = item.value, item.uncertainty
+    combined = math.hypot(doubt, own)
+    score = difference(test, value, expected) / combined if combined > 0 else 0.0
+    zone = decide(value, own, test.minimum, test.maximum, rule=THREE_ZONE).verdict
+    if zone == "fail" or abs(score) > DEVIATES:
+        why = "a limit of the specification is failed" if zone == "fail" else ""
+        return Judgement("out", why, score, _looks_like(guide, place, value, own))
+    if zone == "undecided":
+        why = "it lies nearer to a limit than the bench's ±"
+        return Judgement("cannot be judged", why, score)
+    return Judgement("in" if abs(score) <= AGREES else "at the edge", "", score)
+
+
+def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
+    """(words, the test as it would then be taken) of the slips with shorts and the meter's circuit."""
+    found: list[tuple[str, BenchTest]] = []
+    if test.measure not in ("inductance", "ac_resistance", "quality"):
+        return found
+    busy = {member.name for member in members_of(design, (*test.drive, *test.sense))}
+    others = [winding.name for winding in design.windings if winding.name not in busy]
+    own = {member.name for member in test.short}
+    if test.short:
+        found.append(("an open short: nothing shorted", replace(test, short=())))
+        found += [
+            (f"a wrong short: {name} in place of {' and '.join(sorted(own))}", _shorting(test, name))
+            for name in others
+            if {name} != own
+        ]
+    else:
+        found += [(f"a link left on {name}", _shorting(test, name)) for name in others]
+    if test.measure != "quality":
+        shown = test.equivalent or design.bench.equivalent
+        other = "parallel" if shown == "series" else "series"
+        found.append((f"the {other} display in place of the {shown} one", replace(test, equivalent=other)))
+    return found
+
+
+def _shorting(test: BenchTest, name: str) -> BenchTest:
+    return replace(test, short=(Member(name),))
+
+
+def _looks_like(guide: BenchGuide, place: int, value: float, own: float) -> tuple[str, ...]:
+    test = guide.design.tests[place]
+    found: list[tuple[float, str]] = []
+    if test.measure != "phase":
+        for factor, words in DECADES.items():
+            combined = math.hypot(guide.uncertainty[place], own * factor)
+            gap = abs(value * factor - guide.expected[place])
+            found.append((gap / combined if combined > 0 else math.inf, words))
+    if test.measure in ("phase", "mutual"):
+        turned = value - math.copysign(math.pi, value) if test.measure == "phase" else -value
+        combined = math.hypot(guide.uncertainty[place], own)
+        gap = abs(difference(test, turned, guide.expected[place]))
+        found.append((gap / combined if combined > 0 else math.inf, "exchanged ends of one winding"))
+    if test.measure == "ratio" and value:
+        combined = math.hypot(guide.uncertainty[place], own / value**2)
+        gap = abs(1 / value - guide.expected[place])
+        words = "the ratio upside down (driven over sensed voltage is asked for)"
+        found.append((gap / combined if combined > 0 else math.inf, words))
+    for slip in guide.slips[place]:
+        combined = math.hypot(slip.uncertainty, own)
+        found.append((abs(value - slip.expected) / combined if combined > 0 else math.inf, slip.words))
+    near = sorted(item for item in found if item[0] <= DEVIATES)
+    return tuple(words for _, words in near[:MOST_NAMED])
