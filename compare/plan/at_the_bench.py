@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 from ...predict.circuit.bench import predict_bench
 from ...predict.circuit.network import members_of
-from ...predict.design import BenchTest, Design, Member
+from ...predict.design import BenchTest, Design, Equivalent, Member
 from ...predict.production.monte_carlo import spread
 from ..readings.cells import DIMENSIONS, Reading
 from ..verdict.decision import THREE_ZONE, decide
@@ -145,7 +145,7 @@ def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
         found += [(f"a link left on {name}", _shorting(test, name)) for name in others]
     if test.measure != "quality":
         shown = test.equivalent or design.bench.equivalent
-        other = "parallel" if shown == "series" else "series"
+        other: Equivalent = "parallel" if shown == "series" else "series"
         found.append((f"the {other} display in place of the {shown} one", replace(test, equivalent=other)))
     return found
 
