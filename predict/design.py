@@ -242,7 +242,7 @@ class Bobbin:
 
     chambers : breadths (m) of the chambers from the lower flange upwards; empty: ``chamber_count`` equal
     ones. partition : thickness of the wall between two chambers (m). chamber_scale : factor on all listed
-    breadths (a tolerance).
+    breadths (a tolerance). pins : that it has, None: not said.
     """
 
     wall: Real = 0.0
@@ -252,6 +252,7 @@ class Bobbin:
     chambers: tuple[float, ...] = ()
     partition: Real = 0.0
     chamber_scale: Real = 1.0
+    pins: int | None = None
 
 
 @dataclass(frozen=True)
@@ -383,11 +384,34 @@ class ShieldStep:
 Step: TypeAlias = WindStep | TapeStep | SpacerStep | ShieldStep
 
 
+TAIL = 0.05
+"""Wire (m) that is left at each end for terminating, where the file says nothing (common practice, no
+source)."""
+RESERVE = 0.05
+"""Wire and tape beyond what is wound, relative, where the file says nothing (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Process:
+    """What is done to the part beside winding. ``do``: in the file's words. ``after``: "winding", or "core"
+    (once that is in). ``time``, ``at``, ``within``: how long, at which temperature, how soon after the
+    operation before; in the file's words, "" where it says nothing."""
+
+    do: str
+    after: Literal["winding", "core"] = "core"
+    time: str = ""
+    at: str = ""
+    within: str = ""
+
+
 @dataclass(frozen=True)
 class Build:
     """The steps in their order and what holds for all of them. ``direction``: "out" (layers around the leg)
     or "up" (along the leg: boards, pancakes). ``allowance``: winding slack across a layer (relative).
-    ``mean_turn_scale``: factor on every turn's length (a tolerance)."""
+    ``mean_turn_scale``: factor on every turn's length (a tolerance). ``tail`` (m), ``reserve`` (relative):
+    wire left at each end for terminating, and wire and tape beyond what is wound; None: TAIL, RESERVE.
+    ``processes``: in their
+    order."""
 
     steps: tuple[Step, ...]
     margin: Real = 0.0
@@ -400,6 +424,9 @@ class Build:
     note: str = ""
     mean_turn_scale: Real = 1.0
     direction: Literal["out", "up"] = "out"
+    tail: float | None = None
+    reserve: float | None = None
+    processes: tuple[Process, ...] = ()
 
 
 # --- tests and bench -------------------------------------------------------------------------------

@@ -90,6 +90,7 @@ def _arrangement_json(result: Comparison, place: int) -> dict[str, Any]:
         ],
         "best": result.best[place],
         "present": one.present,
+        "alike": [other + 1 for other in result.alike.get(place, ())],
         "spread": None
         if spread_of is None
         else {

@@ -26,7 +26,7 @@ from .grammar.parsers import text
 from .settings import Origins, apply_bench, apply_settings, from_their_origin
 from .tables.bench import read_bench, read_calibration, read_operation, read_spread
 from .tables.bench_tests import read_tests
-from .tables.bobbin import bobbin_cautions, read_bobbin
+from .tables.bobbin import bobbin_cautions, check_pins, read_bobbin
 from .tables.build import check_shield_names, read_build
 from .tables.core import CORE_KEYS, read_core
 from .tables.joins import read_joins
@@ -271,6 +271,8 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     dimensions = None if core is None else core.dimensions
     bobbin = read_bobbin(part["bobbin"], faults, dimensions)
     windings = _windings(top, catalogue, faults)
+    if bobbin is not None:
+        check_pins(bobbin, [winding for winding in windings.values() if winding is not None], faults)
     build = None
     if "build" in top:
         table = as_table(top["build"], "build", faults)

@@ -21,7 +21,7 @@ from ..winding.layout import Layout, lay_out
 from ..winding.separations import Pair, Separation, separations, shortfalls
 from .batches import Batch, single
 from .divisible_parts import Space, space_of
-from .divisions import arranged, joints
+from .divisions import arranged, joints, pins_needed
 from .faces import faces_of, name_of
 from .kept import Kept
 from .notes import notes_of
@@ -185,7 +185,14 @@ def divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
         )
     combinations = sorted(itertools.product(*(unit.splits for unit in space.units)), key=cost)
     most = math.inf if rules.most_joints is None else rules.most_joints
-    return [splits for splits in combinations if joints(space, splits) <= most]
+    pins = space.design.bobbin.pins
+    now = tuple(unit.now for unit in space.units)
+    return [
+        splits
+        for splits in combinations
+        if joints(space, splits) <= most
+        and (pins is None or splits == now or pins_needed(space, splits) <= pins)
+    ]
 
 
 def orders(space: Space, splits: tuple[Split, ...], rules: Rules, kept: Kept) -> Iterator[Sequences]:

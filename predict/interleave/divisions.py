@@ -85,6 +85,22 @@ def joints(space: Space, splits: tuple[Split, ...]) -> int:
     return sum((count - 1) * (2 if twice[name] else 1) for name, count in own.items())
 
 
+def pins_needed(space: Space, splits: tuple[Split, ...]) -> int:
+    """Pins that a combination of divisions takes: those that the windings start and finish at (one for each
+    end that names none), and one for every joint of two sections in series. Sections in parallel meet at
+    their winding's own pins."""
+    windings = space.design.windings
+    named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
+    unnamed = sum(not pin for winding in windings for pin in (winding.start, winding.finish))
+    own: dict[str, int] = {}
+    for unit, split in zip(space.units, splits, strict=True):
+        for name in unit.windings if not unit.shield else ():
+            fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
+            if split.connection != "parallel" and not fixed:
+                own[name] = own.get(name, 0) + split.sections
+    return len(named) + unnamed + sum(count - 1 for count in own.values())
+
+
 def arranged(space: Space, splits: tuple[Split, ...], order: Sequences) -> Design:
     """The design with its windings divided by ``splits`` and laid in ``order``."""
     design = space.design

@@ -28,6 +28,12 @@ def notes_of(space: Space, rules: Rules, kept: Kept) -> tuple[str, ...]:
             f"{', '.join(space.undivided)}: not divided into sections of under {rules.least_turns} turns, "
             f"nor into sections that cover less than {100 * rules.least_cover:.0f} % of the breadth."
         )
+    pins = space.design.bobbin.pins
+    if pins is not None:
+        found.append(
+            f"The bobbin has {pins} pins: an end of a winding takes one, and so does every joint of two "
+            "sections in series; what takes more is left out."
+        )
     over = [u.name for u in space.units if u.now.sections > rules.most_of(u.windings) and u.turns]
     if over:
         found.append(

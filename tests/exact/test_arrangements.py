@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.compare.plan.interleaving import alike_within
 from aswound.compare.plan.trade_offs import pareto_set, spread_out
 from aswound.predict import load_design, parse_design, readings
 from aswound.predict.design import Design
@@ -124,3 +125,35 @@ def test_pareto_set_and_what_is_shown_of_it() -> None:
     shown = spread_out(line, 5)
     assert len(shown) == 5
     assert {0, 38} <= set(shown)
+
+
+def test_what_reads_alike_is_one_row() -> None:
+    # By hand: within ±5 % of 100 and of 10 lie (104, 10.4) and (96, 9.6), not (106, 10); (106, 10) stands for
+    # itself. The one with the fewest joints stands for the others, the first before all.
+    figures = np.array([[100.0, 10.0, 2], [104.0, 10.4, 1], [96.0, 9.6, 3], [106.0, 10.0, 3], [1.0, 10.0, 0]])
+    reach = np.array([[0.95, 1.05], [0.95, 1.05], [1.0, 1.0]])
+    assert alike_within(figures, [0, 1, 2, 3, 4], 0, reach) == {0: (1, 2), 3: (), 4: ()}
+    assert alike_within(figures, [0, 1, 3], 4, reach) == {1: (0, 3)}
+    plain = np.ones((3, 2))
+    assert alike_within(figures, [0, 1, 2, 3, 4], 0, plain) == dict.fromkeys(range(5), ())
+
+
+def test_joints_take_pins() -> None:
+    # P, S, AUX start and finish at six pins; each joint of two sections of P in series takes one more.
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    rules = Rules(most_sections=3)
+    for pins, most in ((6, 1), (7, 1), (8, 2)):
+        few = replace(design, bobbin=replace(design.bobbin, pins=pins))
+        found = find_arrangements(few, rules)
+        # its own division needs a seventh pin: that stays
+        totals = [
+            sum(
+                sum(name == winding.name for name in one.order) - 1
+                for winding in one.design.windings
+                if winding.sections == "series"
+            )
+            for one in found.found
+            if not one.present
+        ]
+        assert max(totals) == most
+        assert any(f"{pins} pins" in note for note in found.notes)

@@ -51,6 +51,14 @@ ONE_FAULT = [
     (("drive = ", "drives = "), "test L_P: drives", "an unknown key", "Did you mean 'drive'?"),
     ((BOBBIN, "[spred]\n" + BOBBIN), "spred", "an unknown key", "Did you mean 'spread'?"),
     (("short_ind", "shot_ind"), "bench.shot_inductance", "unknown", "Did you mean 'short_inductance'?"),
+    (
+        ("steps = [", 'processes = [{ do = "Dip", tim = "1 h" }]\nsteps = ['),
+        "build: processes, entry 1.does",
+        "unknown",
+        "'do'",
+    ),
+    (("steps = [", 'processes = "dip"\nsteps = ['), "build.processes", "'dip'", "a list such as"),
+    (("steps = [", 'tail = "-5 mm"\nsteps = ['), "build.tail", "'-5 mm'", "zero or above"),
     # values
     (('"0.25 mm"', '"0,25 mm"'), "core.gap", "'0,25 mm'", "0.25 with a point"),
     (('"0.25 mm"', "0.25"), "core.gap", "0.25", "A unit is never guessed"),
@@ -659,3 +667,15 @@ def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     with pytest.raises(DesignError, match="no such file") as caught:
         load_design(tmp_path / "d.toml", bench=tmp_path / "none.toml")
     assert caught.value.faults[0].file == str(tmp_path / "none.toml")
+
+
+def test_windings_name_no_more_pins_than_the_bobbin_has() -> None:
+    text = SHORT.replace(BOBBIN, f"{BOBBIN}\npins = 3")
+    for name, ends in (("P", "12"), ("S", "34")):
+        text = text.replace(
+            f'name = "{name}"\nwire', f'name = "{name}"\nstart = "{ends[0]}"\nfinish = "{ends[1]}"\nwire'
+        )
+    (fault,) = faults_of(text)
+    assert (fault.place, fault.found) == ("bobbin: pins", "3")
+    assert fault.allowed == "at least 4: the windings start and finish at 1, 2, 3, 4"
+    assert parse_design(text.replace("pins = 3", "pins = 4")).bobbin.pins == 4

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from ...design import Bobbin, Dimensions, ToroidDimensions
+from ...design import Bobbin, Dimensions, ToroidDimensions, Winding
 from ...errors import Faults
 from ...winding.space import window_of
 from ..grammar.keys import Key, Table, read_section, refuse, show
@@ -30,6 +32,7 @@ BOBBIN_KEYS = {
     "permittivity": Key(number(1.0), default=4.0),
     "chambers": Key(chambers, default=1),
     "partition": Key(quantity("length", nonnegative=True), default=0.0),
+    "pins": Key(count(1)),
 }
 
 
@@ -61,7 +64,19 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
         chamber_count=number,
         chambers=stated if isinstance(stated, tuple) else (),
         partition=section["partition"],
+        pins=section["pins"],
     )
+
+
+def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> None:
+    """The windings name no more pins than the bobbin has."""
+    named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
+    if bobbin.pins is not None and len(named) > bobbin.pins:
+        faults.add(
+            "bobbin: pins",
+            str(bobbin.pins),
+            f"at least {len(named)}: the windings start and finish at {', '.join(sorted(named))}",
+        )
 
 
 def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> list[str]:

@@ -9,6 +9,7 @@ from ...design import (
     Bobbin,
     Build,
     Dimensions,
+    Process,
     ShieldStep,
     SpacerStep,
     Step,
@@ -47,8 +48,37 @@ BUILD_KEYS = {
     "drawing": Key(text, default=""),
     "revision": Key(text, default=""),
     "note": Key(text, default=""),
+    "tail": Key(_LENGTH),
+    "reserve": Key(relative()),
+    "processes": Key(lambda value: value, default=()),
     "steps": Key(lambda value: value, required=True),
 }
+
+PROCESS_KEYS = {
+    "do": Key(text, required=True),
+    "after": Key(one_of("winding", "core"), default="core"),
+    "time": Key(text, default=""),
+    "at": Key(text, default=""),
+    "within": Key(text, default=""),
+}
+
+
+def _processes(section: Section, faults: Faults) -> tuple[Process, ...]:
+    """What is done beside winding, in its order."""
+    raw = section["processes"]
+    if "processes" in section.given and not isinstance(raw, list):
+        section.fault("processes", show(raw), 'a list such as [{ do = "Varnish", time = "30 min" }]')
+        return ()
+    found = []
+    for ordinal, row in enumerate(raw, start=1):
+        place = f"build: processes, entry {ordinal}"
+        if not isinstance(row, dict):
+            faults.add(place, show(row), 'a table such as { do = "Varnish", time = "30 min" }')
+            continue
+        own = read_section(row, PROCESS_KEYS, place, faults)
+        if own["do"]:
+            found.append(Process(own["do"], own["after"], own["time"], own["at"], own["within"]))
+    return tuple(found)
 
 
 def read_build(
@@ -77,6 +107,7 @@ def read_build(
     if "steps" in section and not raw:
         section.fault("steps", show(section["steps"]), "a list of steps in the order in which they go on")
     sections = [_read_step(step, ordinal, faults, toroid=toroid) for ordinal, step in enumerate(raw, start=1)]
+    processes = _processes(section, faults)
     chambers = None if bobbin is None else bobbin.chamber_count
     around = Surroundings(dimensions, chambers, section, windings)
     shields: set[str] = set()
@@ -104,6 +135,9 @@ def read_build(
         revision=section["revision"],
         note=section["note"],
         direction=section["direction"],
+        tail=section["tail"],
+        reserve=section["reserve"],
+        processes=processes,
     )
     return build, (*unequal_sections(steps, windings), *_closed_shields(steps))
 
