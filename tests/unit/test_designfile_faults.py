@@ -53,9 +53,9 @@ ONE_FAULT = [
     (("short_ind", "shot_ind"), "bench.shot_inductance", "unknown", "Did you mean 'short_inductance'?"),
     (
         ("steps = [", 'processes = [{ do = "Dip", tim = "1 h" }]\nsteps = ['),
-        "build: processes, entry 1.does",
+        "build: processes, entry 1.tim",
         "unknown",
-        "'do'",
+        "'time'",
     ),
     (("steps = [", 'processes = "dip"\nsteps = ['), "build.processes", "'dip'", "a list such as"),
     (("steps = [", 'tail = "-5 mm"\nsteps = ['), "build.tail", "'-5 mm'", "zero or above"),
