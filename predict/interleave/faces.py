@@ -15,9 +15,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-<<<<<<< HEAD
 from ..design import Design, SpacerStep, Step, TapeStep, WindStep
-from ..winding.insulated_faces import circuit_of
+from ..winding.facing_windings import circuit_of
 from ..winding.separations import (
     ROUNDING,
     Pair,
@@ -29,10 +28,6 @@ from ..winding.separations import (
     thickness_of,
     wraps_of,
 )
-=======
-from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep
-from ..winding.facing_windings import circuit_of
->>>>>>> 97328b7 (Modules whose name a function of their room bears are called by what they hold)
 from .rules import Rules, refuse
 
 Insulation = tuple[Step, ...]
