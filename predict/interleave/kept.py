@@ -16,7 +16,7 @@ from itertools import combinations
 import numpy as np
 
 from ..design import ShieldStep, SpacerStep, Step, WindStep
-from ..winding.insulated_faces import circuit_of
+from ..winding.facing_windings import circuit_of
 from ..winding.separations import (
     ROUNDING,
     Pair,

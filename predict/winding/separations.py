@@ -24,7 +24,7 @@ import numpy as np
 
 from ..design import Design, Real, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
 from ..notation import format_quantity
-from .insulated_faces import FaceKind, circuit_of
+from .facing_windings import FaceKind, circuit_of
 from .layout import Layout, lay_out
 from .space import Space, place_of, winding_space
 

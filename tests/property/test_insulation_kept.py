@@ -21,7 +21,7 @@ from aswound.predict.designfile.rewrite import rearranged_text
 from aswound.predict.errors import AswoundError
 from aswound.predict.interleave.arrangements import find_arrangements
 from aswound.predict.interleave.rules import Rules
-from aswound.predict.winding.insulated_faces import circuit_of
+from aswound.predict.winding.facing_windings import circuit_of
 
 pytestmark = pytest.mark.property
 SAMPLES = Path(__file__).parents[2] / "samples"
