@@ -33,7 +33,7 @@ def materials(word: MaterialWord = "", json: Json = False) -> int:
 
 
 def _catalogue(kind: str, word: str, json: bool) -> int:
-    from ..predict.catalogue.lookup import load_catalogue
+    from ..predict.catalogue import load_catalogue
     from ..predict.errors import CatalogueError, Fault, nearest
     from .output import show, show_json
     from .views import catalogue as views

@@ -37,9 +37,9 @@ def check(
     Tests are named as in L_P, Lk_P_S, n_P_S, R_P (with your windings' names), or told by the columns
     measure, drive, short and sense.
     """
-    from ..compare.consistency.undrawn import check_part
-    from ..compare.readings.fixture_file import load_fixture
-    from ..predict.designfile.reader import load_bench
+    from ..compare.consistency import check_part
+    from ..compare.readings import load_fixture
+    from ..predict.designfile import load_bench
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json
     from .views.fixture import fixture_json, fixture_view

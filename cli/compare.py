@@ -23,8 +23,8 @@ from .options import (
 )
 
 if TYPE_CHECKING:
-    from ..compare.readings.file import Reading
-    from ..compare.verdict.comparison import SampleComparison
+    from ..compare.readings import Reading
+    from ..compare.verdict import SampleComparison
     from ..predict.design import Design
     from .views.page import Part
 
@@ -61,8 +61,8 @@ def compare(
     json: Json = False,
 ) -> int:
     """Predicted against read, with both uncertainties, limits and the readings' consistency."""
-    from ..compare.verdict.comparison import compare as compared
-    from ..predict.designfile.reader import load_design
+    from ..compare.verdict import compare as compared
+    from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json, write_data
     from .views.comparison import comparison_json, comparison_view
@@ -104,12 +104,10 @@ def _taught(
 ) -> tuple[dict[str, Any], list[Part], str]:
     """(JSON, page, text of the design file) of what the samples teach; written to ``output``, if there is
     one."""
-    from ..compare.diagnosis.evidence import explain
-    from ..compare.lots.calibration import learn, section
-    from ..compare.verdict.evaluation import sweeps_apart
-    from ..compare.verdict.stages import finished_readings
-    from ..predict.designfile.calibration_text import with_calibration
-    from ..predict.designfile.reader import design_text
+    from ..compare.diagnosis import explain
+    from ..compare.lots import learn, section
+    from ..compare.verdict import finished_readings, sweeps_apart
+    from ..predict.designfile import design_text, with_calibration
     from .views.calibration import calibration_json, calibration_view, doubts
     from .written import write_whole
 

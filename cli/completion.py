@@ -14,28 +14,28 @@ from typer import Context  # at run time: the parser reads the annotations
 
 def core_names(incomplete: str) -> list[str]:
     """Cores of the catalogue that begin as typed, whatever the case and the spaces."""
-    from ..predict.catalogue.lookup import load_catalogue
+    from ..predict.catalogue import load_catalogue
 
     return _beginning(load_catalogue().cores, incomplete)
 
 
 def material_names(incomplete: str) -> list[str]:
     """Materials of the catalogue."""
-    from ..predict.catalogue.lookup import load_catalogue
+    from ..predict.catalogue import load_catalogue
 
     return _beginning(load_catalogue().materials, incomplete)
 
 
 def wire_names(incomplete: str) -> list[str]:
     """Wires of the catalogue."""
-    from ..predict.catalogue.lookup import load_catalogue
+    from ..predict.catalogue import load_catalogue
 
     return _beginning((wire.name for wire in load_catalogue().wires), incomplete)
 
 
 def rule_names(incomplete: str) -> list[str]:
     """Decision rules."""
-    from ..compare.verdict.decision import RULES
+    from ..compare.verdict import RULES
 
     return _beginning(RULES, incomplete)
 
@@ -51,7 +51,7 @@ def test_values(context: Context, incomplete: str) -> list[str]:
 
 
 def _tests(context: Context) -> list[str]:
-    from ..predict.designfile.reader import load_design
+    from ..predict.designfile import load_design
     from ..predict.errors import AswoundError
 
     # The option that waits for its value stops the parser, which then leaves the files where they stand.

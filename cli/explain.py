@@ -21,8 +21,7 @@ from .options import (
 )
 
 if TYPE_CHECKING:
-    from ..compare.readings.file import Reading
-    from ..compare.readings.fixture_file import FixtureCorrection
+    from ..compare.readings import FixtureCorrection, Reading
     from ..predict.design import Design
 
 
@@ -46,10 +45,9 @@ def explain(
     json: Json = False,
 ) -> int:
     """Which construction choice most likely causes a deviation, how sure, and what to tell the shop."""
-    from ..compare.diagnosis.evidence import explain as explained
-    from ..compare.verdict.evaluation import sweeps_apart
-    from ..compare.verdict.stages import finished_readings
-    from ..predict.designfile.reader import load_design
+    from ..compare.diagnosis import explain as explained
+    from ..compare.verdict import finished_readings, sweeps_apart
+    from ..predict.designfile import load_design
     from .output import show, show_json
     from .views.diagnosis import diagnosis_view
     from .views.diagnosis_data import diagnosis_json
@@ -81,8 +79,8 @@ def _together(
     *,
     json: bool,
 ) -> int:
-    from ..compare.diagnosis.evidence import explain as explained
-    from ..compare.lots.shared_causes import explain_together
+    from ..compare.diagnosis import explain as explained
+    from ..compare.lots import explain_together
     from .output import show, show_json
     from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view

@@ -15,7 +15,7 @@ from .interleave_options import check_files, drawings_of, frequency_of, pairs_of
 from .options import DesignFile, Json
 
 if TYPE_CHECKING:
-    from ..compare.plan.interleaving import Comparison
+    from ..compare.plan import Comparison
 
 
 def interleave(
@@ -89,10 +89,10 @@ def interleave(
     json: Json = False,
 ) -> int:
     """The possible orders and divisions of the windings, what each reads, and the best trade-offs."""
-    from ..compare.plan.interleaving import comparison
-    from ..predict.designfile.reader import load_design
+    from ..compare.plan import comparison
+    from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
-    from ..predict.interleave.many_readings import questions_of
+    from ..predict.interleave import questions_of
     from .output import show, show_json
     from .views.interleave import interleave_view
     from .views.interleave_json import interleave_json
@@ -140,7 +140,7 @@ def interleave(
 
 
 def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
-    from ..predict.designfile.rewrite import rearranged_text
+    from ..predict.designfile import rearranged_text
     from .output import show
     from .views.interleave import less_apart_text
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from .options import value_of
 
 if TYPE_CHECKING:
-    from ..predict.interleave.rules import Rules
+    from ..predict.interleave import Rules
 
 
 def check_files(drawing: Path | None, design: Path | None) -> None:
@@ -40,7 +40,7 @@ def rules_of(
     bare: list[str] | None = None,
 ) -> Rules:
     """What bounds the search; DesignError for words that mean nothing."""
-    from ..predict.interleave.rules import SHARINGS, Rules, refuse
+    from ..predict.interleave import SHARINGS, Rules, refuse
 
     sharing = next((known for known in SHARINGS if known == parallel), None)
     if sharing is None:
@@ -98,7 +98,7 @@ def drawings_of(items: list[str] | None) -> tuple[list[int], Path | None]:
 
 
 def _whole(text: str, place: str, example: str, *, least: int) -> int:
-    from ..predict.interleave.rules import refuse
+    from ..predict.interleave import refuse
 
     if not text.strip().isdecimal() or int(text) < least:
         raise refuse(place, repr(text), f"a whole number from {least}, as in {example}")
@@ -106,7 +106,7 @@ def _whole(text: str, place: str, example: str, *, least: int) -> int:
 
 
 def _two(text: str, place: str, example: str) -> tuple[str, str]:
-    from ..predict.interleave.rules import refuse
+    from ..predict.interleave import refuse
 
     first, slash, second = text.partition("/")
     if not (slash and first.strip() and second.strip()):
@@ -121,7 +121,7 @@ def pairs_of(items: list[str] | None) -> list[tuple[str, str]]:
 
 def frequency_of(text: str | None) -> float | None:
     """The working frequency (Hz), None where none is given."""
-    from ..predict.interleave.rules import refuse
+    from ..predict.interleave import refuse
 
     if text is None:
         return None

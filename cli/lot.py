@@ -20,12 +20,10 @@ def lot(
     json: Json = False,
 ) -> int:
     """Many samples: spread, capability with its confidence bound, drift, outliers."""
-    from ..compare.lots.summary import lot as statistics
-    from ..compare.readings.file import load_readings
-    from ..compare.verdict.decision import RULES
-    from ..compare.verdict.evaluation import limits_elsewhere, sweeps_apart
-    from ..compare.verdict.stages import finished_readings
-    from ..predict.designfile.reader import load_design
+    from ..compare.lots import lot as statistics
+    from ..compare.readings import load_readings
+    from ..compare.verdict import RULES, finished_readings, limits_elsewhere, sweeps_apart
+    from ..predict.designfile import load_design
     from .output import show, show_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.lot import lot_json, lot_view

@@ -33,9 +33,8 @@ def netlist(
     json: Json = False,
 ) -> int:
     """The predicted transformer as a SPICE subcircuit, passive by construction: nominal, low and high."""
-    from ..predict.designfile.reader import load_design
-    from ..predict.netlist.elements import Range
-    from ..predict.netlist.file import netlist_file
+    from ..predict.designfile import load_design
+    from ..predict.netlist import Range, netlist_file
     from .options import frequency_range, value_of
     from .output import show, show_json, write_data
 

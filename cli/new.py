@@ -26,8 +26,8 @@ def new(
     import shlex
     import sys
 
-    from ..predict.catalogue.lookup import load_catalogue
-    from ..predict.designfile.new_design import template
+    from ..predict.catalogue import load_catalogue
+    from ..predict.designfile import template
     from .output import show, write
     from .written import write_whole
 

@@ -11,8 +11,7 @@ import typer
 from . import completion
 
 if TYPE_CHECKING:
-    from ..compare.readings.file import Reading
-    from ..compare.readings.fixture_file import FixtureCorrection
+    from ..compare.readings import FixtureCorrection, Reading
     from ..predict.design import Design
 
 DesignFile = Annotated[Path, typer.Argument(metavar="DESIGN", help="Design file (TOML).")]
@@ -60,7 +59,7 @@ Rule = Annotated[
 
 def rule_named(name: str) -> str:
     """A decision rule's name; DesignError for another."""
-    from ..compare.verdict.decision import RULES
+    from ..compare.verdict import RULES
     from ..predict.errors import DesignError, Fault, nearest
 
     if name not in RULES:
@@ -89,7 +88,7 @@ def corrected_by(
     """(readings with the fixture taken off, what was done); as they are without a fixture file."""
     if fixture is None:
         return readings, None
-    from ..compare.readings.fixture_file import correct_readings, load_fixture
+    from ..compare.readings import correct_readings, load_fixture
 
     tests = {test.name: test for test in design.tests}
     done = correct_readings(tests, design.bench, readings, load_fixture(fixture))
@@ -101,7 +100,7 @@ def readings_of(
 ) -> tuple[Reading, ...]:
     """Readings from the file and from --read together; a fault if there is neither. ``mapping``: which column
     of the file is which test."""
-    from ..compare.readings.file import load_readings, readings_from_options
+    from ..compare.readings import load_readings, readings_from_options
     from ..predict.errors import Fault, ReadingsError
 
     if file is None and not on_the_spot:

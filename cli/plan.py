@@ -25,7 +25,7 @@ def plan(
     json: Json = False,
 ) -> int:
     """The bench sheet: connections, corrections, expected reading and uncertainty, limits."""
-    from ..predict.designfile.reader import load_design
+    from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json, write_data
 
@@ -40,11 +40,11 @@ def plan(
         raise DesignError(Fault("options", f"--budget with {other}", "--budget alone", hint))
     loaded = load_design(design, bench=bench)
     if csv and not limits:
-        from ..compare.readings.file import empty_template
+        from ..compare.readings import empty_template
 
         write_data(empty_template(loaded, (samples or "A1").split(",")))
         return 0
-    from ..compare.plan.bench_sheet import plan as bench_sheet
+    from ..compare.plan import plan as bench_sheet
     from .views.proposed_limits import limits_csv, limits_view
     from .views.sheet import plan_json, plan_view
 

@@ -51,7 +51,7 @@ def predict(
     json: Json = False,
 ) -> int:
     """What the bench should read, how far honest production may stray, and what drives that."""
-    from ..predict.designfile.reader import load_design
+    from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json
     from .views.prediction import forecast, prediction_json, prediction_view
@@ -66,7 +66,7 @@ def predict(
     elif change:
         after = load_design(design, settings=settings_of(change), bench=bench)
     if draw is not None:
-        from ..predict.circuit.ampere_turns import diagram_test
+        from ..predict.circuit import diagram_test
 
         diagram_test(before if after is None else after, draw_test)  # an unknown name is refused at once
     first = forecast(before, builds, seed)
@@ -109,8 +109,8 @@ def _check_draw(draw: str | None, draw_test: str | None, *, json: bool) -> None:
 
 def _draw(result: Forecast, file: str, name: str | None, *, changed: bool = False) -> None:
     """The drawing of one forecast: printed, or written to ``file``."""
-    from ..predict.circuit.ampere_turns import ampere_turn_function, diagram_test
-    from ..predict.winding.rectangles import cross_section
+    from ..predict.circuit import ampere_turn_function, diagram_test
+    from ..predict.winding import cross_section
     from .output import show
     from .views.drawing_text import drawing_parts
 

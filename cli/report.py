@@ -22,8 +22,7 @@ from .options import (
 )
 
 if TYPE_CHECKING:
-    from ..compare.readings.file import Reading
-    from ..compare.readings.fixture_file import FixtureCorrection
+    from ..compare.readings import FixtureCorrection, Reading
     from ..predict.design import Design
     from .views.report import ReportInput
 
@@ -51,7 +50,7 @@ def report(
     """One page with verdict, drawing, test plan, ranges, causes, lot, drivers, cautions and all inputs."""
     import sys
 
-    from ..predict.designfile.reader import load_design
+    from ..predict.designfile import load_design
     from .output import show_json, write
     from .views.report import report_page
     from .views.report_json import report_json
@@ -106,13 +105,11 @@ def _judged(
     """Everything that the page says, from the library."""
     import shlex
 
-    from ..compare.diagnosis.evidence import explain
-    from ..compare.lots.summary import lot
-    from ..compare.plan.bench_sheet import plan
-    from ..compare.verdict.comparison import compare
-    from ..compare.verdict.evaluation import sweeps_apart
-    from ..compare.verdict.stages import finished_readings, judged
-    from ..predict.designfile.sources import design_sources, input_file
+    from ..compare.diagnosis import explain
+    from ..compare.lots import lot
+    from ..compare.plan import plan
+    from ..compare.verdict import compare, finished_readings, judged, sweeps_apart
+    from ..predict.designfile import design_sources, input_file
     from .views.forecast import forecast
     from .views.report import ReportInput
 

@@ -24,10 +24,10 @@ def sheet(
     json: Json = False,
 ) -> int:
     """The build sheet: steps in winding order, heights, what to read on the way, with limits."""
-    from ..compare.plan.in_process import shop_readings
-    from ..predict.designfile.reader import load_design
+    from ..compare.plan import shop_readings
+    from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
-    from ..predict.shop.sheet_steps import build_sheet
+    from ..predict.shop import build_sheet
     from .output import show, show_json, write
     from .views.buildsheet import sheet_page, sheet_view
     from .views.buildsheet_json import sheet_json

@@ -11,9 +11,9 @@ import typer
 from .options import BenchFile, DesignFile, Json, frequency_range, settings_of, value_of
 
 if TYPE_CHECKING:
-    from ..compare.verdict.measured_sweeps import MeasuredSweep
+    from ..compare.verdict import MeasuredSweep
     from ..predict.design import BenchTest, Design
-    from ..predict.production.frequency_sweep import Sweep
+    from ..predict.production import Sweep
 
 
 def sweep(
@@ -67,7 +67,7 @@ def sweep(
     Rows of a measured sweep are of the tests Z (a complex impedance), L, R, Q, phase, n (a ratio), or of a
     test of the design with the same connection; exit status 1 where one deviates (score beyond 3).
     """
-    from ..predict.designfile.reader import load_design
+    from ..predict.designfile import load_design
     from .output import show, show_json
     from .views.sweep import sweep_json, sweep_view
 
@@ -173,7 +173,7 @@ def _connection(
 
 def _drawn(quantity: list[str] | None, ratio: bool) -> list[str]:
     from ..predict.errors import DesignError, Fault, nearest
-    from ..predict.production.frequency_sweep import QUANTITIES, RATIO_QUANTITIES
+    from ..predict.production import QUANTITIES, RATIO_QUANTITIES
 
     allowed = list(RATIO_QUANTITIES if ratio else QUANTITIES)
     for name in quantity or []:
@@ -192,13 +192,13 @@ def _computed(
     seed: int,
     measured: Path | None,
 ) -> tuple[Sweep, tuple[MeasuredSweep, ...]]:
-    from ..predict.production.frequency_sweep import frequencies_between
-    from ..predict.production.frequency_sweep import sweep as predicted_sweep
+    from ..predict.production import frequencies_between
+    from ..predict.production import sweep as predicted_sweep
 
     frequencies = frequencies_between(*span)
     if measured is None:
         return predicted_sweep(design, test, frequencies, builds, seed), ()
-    from ..compare.verdict.measured_sweeps import compare_sweep, sweep_readings
+    from ..compare.verdict import compare_sweep, sweep_readings
 
     readings = sweep_readings(measured, design, test)
     swept = predicted_sweep(design, test, frequencies, builds, seed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.meter.budget import Budget
+from ...compare.meter import Budget
 from ...predict.quantity import format_percent
 from . import words
 from .page import Part

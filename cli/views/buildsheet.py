@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...compare.plan.in_process import ShopReading
+from ...compare.plan import ShopReading
 from ...predict.design import Design, ToroidDimensions
-from ...predict.shop.sheet_steps import WireNeed
-from ...predict.winding.rectangles import cross_section
+from ...predict.shop import WireNeed
+from ...predict.winding import cross_section
 from . import words
 from .buildsheet_checks import limits_text, points_to, repeated, where_of
 from .buildsheet_steps import ShopSheet, face_text, rows_of

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 
-from ...compare.plan.in_process import ShopReading
-from ...compare.plan.process_readings import SURE
+from ...compare.plan import SURE, ShopReading
 from ...predict.design import BenchTest, Design
-from ...predict.shop.while_winding import resistance_test
+from ...predict.shop import resistance_test
 from . import words
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from ...compare.plan.in_process import ShopReading
+from ...compare.plan import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
-from ...predict.shop.sheet_steps import Operation
+from ...predict.shop import Operation
 from . import words
 from .buildsheet import cautions_of
 from .buildsheet_steps import Row, ShopSheet, rows_of

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...compare.plan.in_process import ShopReading
+from ...compare.plan import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
 from ...predict.notation import format_quantity
-from ...predict.shop.sheet_steps import BuildSheet, Operation
-from ...predict.winding.facing_windings import Face
+from ...predict.shop import BuildSheet, Operation
+from ...predict.winding import Face
 
 
 @dataclass(frozen=True)

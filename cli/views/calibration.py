@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.diagnosis.conclusion import Diagnosis
-from ...compare.lots.calibration import FAR, Learned
-from ...compare.verdict.comparison import SampleComparison
+from ...compare.diagnosis import Diagnosis
+from ...compare.lots import FAR, Learned
+from ...compare.verdict import SampleComparison
 from ...predict.quantity import format_percent
 from . import words
 from .page import Heading, Paragraph, Part

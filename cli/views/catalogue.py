@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from ...predict.catalogue.lookup import Catalogue
-from ...predict.cores.effective_dimensions import effective_parameters
-from ...predict.winding.layout import window_of
+from ...predict.catalogue import Catalogue
+from ...predict.cores import effective_parameters
+from ...predict.winding import window_of
 from . import words
 from .page import Paragraph, Part
 

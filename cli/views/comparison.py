@@ -6,10 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.verdict.comparison import SampleComparison, TestComparison
-from ...compare.verdict.decision import RULES
-from ...compare.verdict.evaluation import DEVIATES
-from ...compare.verdict.stages import StageChange
+from ...compare.verdict import DEVIATES, RULES, SampleComparison, StageChange, TestComparison
 from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
 from . import words

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from ...compare.diagnosis.conclusion import Diagnosis, NextTest, RankedCause, ReadingUnderCause
-from ...compare.verdict.evaluation import DEVIATES
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause
+from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from . import words
 from .page import Heading, Paragraph, Part

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ...compare.diagnosis.conclusion import Diagnosis, NextTest, RankedCause, RunnerUp
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, RunnerUp
 from . import words
 
 

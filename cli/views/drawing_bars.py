@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...predict.circuit.ampere_turns import AmpereTurnFunction
+from ...predict.circuit import AmpereTurnFunction
 from .drawing_legend import ampere_turns_text
 from .raster import Axis
 

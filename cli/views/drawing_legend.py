@@ -7,7 +7,7 @@ import string
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...predict.winding.rectangles import CrossSection
+from ...predict.winding import CrossSection
 
 KINDS = {
     "core": "core",

@@ -10,8 +10,8 @@ import textwrap
 from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
-from ...predict.circuit.ampere_turns import AmpereTurnFunction
-from ...predict.winding.rectangles import CrossSection
+from ...predict.circuit import AmpereTurnFunction
+from ...predict.winding import CrossSection
 from . import words
 from .drawing_legend import Entry, ampere_turns_text, entries, gap_text
 from .page import visible

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from ...predict.circuit.ampere_turns import AmpereTurnFunction
-from ...predict.winding.rectangles import CrossSection, Piece
+from ...predict.circuit import AmpereTurnFunction
+from ...predict.winding import CrossSection, Piece
 from . import words
 from .drawing_bars import BAR_COLUMNS, bar_labels, bars_along, bars_under
 from .drawing_legend import Entry, along_text, ampere_turns_text, entries, gap_text, kind_names, marks, ticks

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.readings.fixture_file import FixtureCorrection
+from ...compare.readings import FixtureCorrection
 from . import words
 from .page import Heading, Paragraph, Part
 

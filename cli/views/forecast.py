@@ -6,14 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...compare.meter.budget import Budget, reading_budgets
-from ...predict.circuit.bench import BenchPrediction, predict_bench
-from ...predict.circuit.core_state import core_cautions
-from ...predict.circuit.leakage_statement import leakage_model
-from ...predict.copper.resistance import lead_resistance, section_resistance
+from ...compare.meter import Budget, reading_budgets
+from ...predict.circuit import BenchPrediction, core_cautions, leakage_model, predict_bench
+from ...predict.copper import lead_resistance, section_resistance
 from ...predict.design import Design
-from ...predict.production.monte_carlo import ProductionSpread, spread
-from ...predict.winding.layout import Layout, lay_out
+from ...predict.production import ProductionSpread, spread
+from ...predict.winding import Layout, lay_out
 from . import words
 
 

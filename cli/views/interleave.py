@@ -6,12 +6,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ...compare.plan.interleaving import Comparison, against_present, figures_of
+from ...compare.plan import Comparison, against_present, figures_of
 from ...predict.design import BenchTest, Design, ShieldStep, WindStep
-from ...predict.interleave.arrangements import Arrangement
-from ...predict.interleave.many_readings import Questions
-from ...predict.interleave.rules import SHARINGS
-from ...predict.winding.separations import separation_text, shortfalls
+from ...predict.interleave import SHARINGS, Arrangement, Questions
+from ...predict.winding import separation_text, shortfalls
 from . import words
 from .page import Heading, Paragraph, Part
 

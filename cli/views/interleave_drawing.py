@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from ...compare.plan.interleaving import Comparison
-from ...predict.circuit.ampere_turns import AmpereTurnFunction, ampere_turn_function
-from ...predict.interleave.arrangements import Arrangement
-from ...predict.winding.rectangles import CrossSection, cross_section
+from ...compare.plan import Comparison
+from ...predict.circuit import AmpereTurnFunction, ampere_turn_function
+from ...predict.interleave import Arrangement
+from ...predict.winding import CrossSection, cross_section
 from . import words
 from .drawing_text import drawing_parts
 from .interleave import division_text, order_text

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.plan.interleaving import Comparison, against_present
+from ...compare.plan import Comparison, against_present
 from ...predict.design import SpacerStep, Step, TapeStep, WindStep
-from ...predict.winding.separations import shortfalls
+from ...predict.winding import shortfalls
 from . import words
 from .interleave import interleave_cautions
 

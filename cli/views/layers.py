@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from ...predict.design import Design, ToroidDimensions, WindStep
-from ...predict.winding.layout import Layout
+from ...predict.winding import Layout
 from . import words
 from .page import Heading, Paragraph, Part
 

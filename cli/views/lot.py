@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.lots.summary import NOT_NORMAL, Lot, LotTest
-from ...compare.verdict.evaluation import DEVIATES
+from ...compare.lots import NOT_NORMAL, Lot, LotTest
+from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from ...predict.quantity import format_percent
 from . import words

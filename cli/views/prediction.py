@@ -9,12 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from ...predict.circuit.leakage_statement import leakage_model
-from ...predict.circuit.resonance import beyond_search
-from ...predict.copper.alternating_current import ac_resistance_error
-from ...predict.cores.magnetizing import core_share, inductance_factor
+from ...predict.circuit import beyond_search, leakage_model
+from ...predict.copper import ac_resistance_error
+from ...predict.cores import core_share, inductance_factor
 from ...predict.design import Design, ToroidDimensions
-from ...predict.production.tolerances import model_leakage_error
+from ...predict.production import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
 from . import words
 from .budgets import budget_json, budgets_table

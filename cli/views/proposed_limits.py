@@ -8,8 +8,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.plan.bench_sheet import PlannedTest
-from ...compare.plan.limits import COVERAGE, ProposedLimits
+from ...compare.plan import COVERAGE, PlannedTest, ProposedLimits
 from ...predict.design import Design
 from ...predict.quantity import format_quantity, format_range
 from . import words

@@ -13,16 +13,15 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import Any
 
-from ...compare.diagnosis.conclusion import Diagnosis
-from ...compare.lots.summary import Lot
-from ...compare.plan.bench_sheet import PlannedTest
-from ...compare.readings.fixture_file import FixtureCorrection
-from ...compare.verdict.comparison import SampleComparison
-from ...predict.circuit.ampere_turns import ampere_turn_function, diagram_test
-from ...predict.circuit.resonance import beyond_search
-from ...predict.designfile.sources import InputFile
+from ...compare.diagnosis import Diagnosis
+from ...compare.lots import Lot
+from ...compare.plan import PlannedTest
+from ...compare.readings import FixtureCorrection
+from ...compare.verdict import SampleComparison
+from ...predict.circuit import ampere_turn_function, beyond_search, diagram_test
+from ...predict.designfile import InputFile
 from ...predict.notation import format_quantity
-from ...predict.winding.rectangles import cross_section
+from ...predict.winding import cross_section
 from . import words
 from .comparison import RULE, SCORE, comparison_sentence, comparison_table
 from .diagnosis import sample_view, verdict

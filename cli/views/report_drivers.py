@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from matplotlib.patches import Patch
 from matplotlib.ticker import PercentFormatter
 
-from ...predict.production.drivers import Driver
+from ...predict.production import Driver
 from .prediction import in_words
 from .report_figures import INK, WIDTH, drawn, elided, panels, settings
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib.metadata import version
 from typing import Any
 
-from ...compare.verdict.decision import RULES
+from ...compare.verdict import RULES
 from .comparison import comparison_json
 from .diagnosis_data import diagnosis_json
 from .fixture import fixture_json

@@ -12,7 +12,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
-from ...compare.lots.summary import LotTest
+from ...compare.lots import LotTest
 from . import words
 from .report_figures import (
     FILL,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.plan.bench_sheet import PlannedTest
-from ...predict.circuit.resonance import beyond_search
+from ...compare.plan import PlannedTest
+from ...predict.circuit import beyond_search
 from ...predict.design import Design
 from ...predict.quantity import format_quantity
 from . import words

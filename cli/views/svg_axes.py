@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ...predict.winding.rectangles import CrossSection
+from ...predict.winding import CrossSection
 from .drawing_legend import Entry, along_text, kind_names, marks, ticks
 from .page import visible
 from .svg_pieces import FILLS

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...predict.circuit.ampere_turns import AmpereTurnFunction
-from ...predict.winding.rectangles import CrossSection
+from ...predict.circuit import AmpereTurnFunction
+from ...predict.winding import CrossSection
 from .drawing_legend import ampere_turns_text, ticks
 from .svg_pieces import TONES
 from .svg_sheet import DIAGRAM, INK, PALE, Sheet, area, fixed, label, stroke

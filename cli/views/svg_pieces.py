@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from ...predict.winding.rectangles import CrossSection, Piece
+from ...predict.winding import CrossSection, Piece
 from .drawing_legend import kind_names
 from .page import visible
 from .svg_sheet import INK, Sheet, fixed

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape
 
-from ...predict.winding.rectangles import CrossSection
+from ...predict.winding import CrossSection
 from .page import visible
 
 SCALES = (50.0, 20.0, 10.0, 8.0, 5.0, 4.0, 2.5, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
-from ...predict.circuit.ampere_turns import AmpereTurnFunction
-from ...predict.winding.rectangles import CrossSection
+from ...predict.circuit import AmpereTurnFunction
+from ...predict.winding import CrossSection
 from .drawing_legend import entries
 from .drawing_svg import description, pictured, subtitle
 from .page import visible

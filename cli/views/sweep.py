@@ -8,11 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.verdict.evaluation import DEVIATES
-from ...compare.verdict.measured_sweeps import MeasuredSweep, Point
+from ...compare.verdict import DEVIATES, MeasuredSweep, Point
 from ...predict.design import BenchTest, Design
 from ...predict.notation import hertz
-from ...predict.production.frequency_sweep import Sweep
+from ...predict.production import Sweep
 from ...predict.quantity import format_quantity
 from . import words
 from .page import Heading, Part

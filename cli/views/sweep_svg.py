@@ -16,7 +16,7 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
 
-from ...predict.production.frequency_sweep import Resonance
+from ...predict.production import Resonance
 from ...predict.quantity import format_quantity
 from .page import visible
 from .sweep_chart import Curve, scale_of

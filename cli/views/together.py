@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ...compare.lots.shared_causes import Apart, Together
+from ...compare.lots import Apart, Together
 from ...predict.design import Design
 from . import words
 from .diagnosis import sample_view, verdict

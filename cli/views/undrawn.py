@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.consistency.derived import Derived
-from ...compare.consistency.part import Check
-from ...compare.consistency.undrawn import UndrawnPart
+from ...compare.consistency import Check, Derived, UndrawnPart
 from ...predict.quantity import format_uncertain
 from . import words
 from .page import Heading, Paragraph, Part

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from ...predict.circuit.leakage_statement import leakage_model
-from ...predict.circuit.resonance import HIGHEST, beyond_search
+from ...predict.circuit import HIGHEST, beyond_search, leakage_model
 from ...predict.design import MEASURE_UNITS, BenchTest, Design, Member, Port
 from ...predict.quantity import format_quantity, format_range, format_uncertain
 from .page import Grid, Paragraph

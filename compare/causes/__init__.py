@@ -17,4 +17,14 @@ CATALOGUE: tuple[Cause, ...] = (
 )
 """Every cause that ``explain`` weighs, besides a bad reading (which the evidence treats itself)."""
 
-__all__ = ["CATALOGUE", "COMMON", "EVERYDAY", "OCCASIONAL", "RARE", "Cause", "Variant"]
+__all__ = [
+    "CATALOGUE",
+    "COMMON",
+    "EVERYDAY",
+    "OCCASIONAL",
+    "RARE",
+    "Cause",
+    "Variant",
+    "number_of",
+    "with_step",
+]

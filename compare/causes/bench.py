@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.circuit.bench import two_terminal
+from ...predict.circuit import two_terminal
 from ...predict.design import BenchTest, Design, Member
 from .cause import (
     COMMON,

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.copper.resistance import section_resistance
+from ...predict.copper import section_resistance
 from ...predict.design import Design, Winding
-from ...predict.winding.layout import lay_out
+from ...predict.winding import lay_out
 from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
 
 GAUGE_STEP = 92 ** (1 / 39)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.cores.magnetizing import calibrate_to_al, core_inductance_factor
+from ...predict.cores import calibrate_to_al, core_inductance_factor
 from ...predict.design import Core, Design
 from ...predict.errors import DesignError
 from .cause import (

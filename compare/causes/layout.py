@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, SpacerStep, Step, Style, ToroidDimensions, WindStep
-from ...predict.winding.layout import lay_out
+from ...predict.winding import lay_out
 from . import order
 from .cause import (
     COMMON,

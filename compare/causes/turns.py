@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.copper.resistance import conductor_area
+from ...predict.copper import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep
-from ...predict.winding.layout import lay_out
+from ...predict.winding import lay_out
 from .cause import (
     COMMON,
     OCCASIONAL,

@@ -3,3 +3,19 @@ equivalent circuits.
 
 It needs no prediction; readings against a design are compared in ``verdict``.
 """
+
+from .checks import consistency_checks, part_checks, part_readings
+from .derived import Derived, derived_parameters
+from .part import Check
+from .undrawn import UndrawnPart, check_part
+
+__all__ = [
+    "Check",
+    "Derived",
+    "UndrawnPart",
+    "check_part",
+    "consistency_checks",
+    "derived_parameters",
+    "part_checks",
+    "part_readings",
+]

@@ -40,9 +40,9 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from itertools import combinations, permutations
 
-from ...predict.circuit.network import members_of
+from ...predict.circuit import members_of
 from ...predict.design import BenchTest, Design, Member
-from ..readings.read_test import ReadTest, told_apart
+from ..readings import ReadTest, told_apart
 from .laws_of_coupling import COUPLING_LAWS
 from .laws_of_frequency import FREQUENCY_LAWS
 from .laws_of_parts import PART_LAWS

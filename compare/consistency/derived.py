@@ -31,7 +31,7 @@ from itertools import combinations
 import numpy as np
 
 from ...predict.design import FloatArray
-from ..meter.propagation import propagate
+from ..meter import propagate
 from .cantilever import extended_cantilever, mutual_of_leakages
 from .part import Item, PartReadings, shorted, single
 

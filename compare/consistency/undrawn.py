@@ -15,15 +15,23 @@ import numpy as np
 
 from ...predict.design import Bench, BenchTest
 from ...predict.errors import Fault, Faults, ReadingsError, nearest
-from ..meter.accuracy import meter_uncertainty
-from ..meter.budget import REPEATABILITY
-from ..readings.cells import Reading
-from ..readings.correction import FixtureStandards
-from ..readings.delimited import read_table
-from ..readings.file import COLUMNS, read_text, rows_of, table_of
-from ..readings.fixture_file import FixtureCorrection, correct_readings
-from ..readings.read_test import told_apart
-from ..readings.row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
+from ..meter import REPEATABILITY, meter_uncertainty
+from ..readings import (
+    COLUMNS,
+    OWN_COLUMNS,
+    FixtureCorrection,
+    FixtureStandards,
+    Reading,
+    correct_readings,
+    read_table,
+    read_text,
+    rows_of,
+    table_of,
+    tests_in_header,
+    tests_of,
+    told_apart,
+    windings_of,
+)
 from .checks import part_checks
 from .derived import Derived, derived_parameters
 from .part import Check, Item, PartReadings, check_of, single

@@ -3,3 +3,33 @@ next.
 
 What the causes do to a design stands in ``causes``; many parts together are the business of ``lots``.
 """
+
+from .conclusion import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
+from .covariances import RESIDUAL
+from .entries import Scene, under
+from .evidence import explain
+from .probabilities import Beliefs, normalised, posterior, shares
+from .weighing import Case, case_of, log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
+
+__all__ = [
+    "RESIDUAL",
+    "Beliefs",
+    "Case",
+    "Diagnosis",
+    "NextTest",
+    "RankedCause",
+    "ReadingUnderCause",
+    "RunnerUp",
+    "Scene",
+    "case_of",
+    "explain",
+    "log_as_designed",
+    "log_bad_or_exchanged",
+    "log_nodes",
+    "log_sum",
+    "log_unlisted",
+    "normalised",
+    "posterior",
+    "shares",
+    "under",
+]

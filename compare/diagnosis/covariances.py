@@ -16,13 +16,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ...predict.circuit.resonance import beyond_search
+from ...predict.circuit import beyond_search
 from ...predict.design import BenchTest, FloatArray
-from ..hypotheses.candidates import nameless
-from ..hypotheses.forward_runs import Background, phases
-from ..hypotheses.interventions import Staged
-from ..meter.budget import REPEATABILITY
-from ..verdict.evaluation import NO_RESONANCE_DOUBT
+from ..hypotheses import Background, Staged, nameless, phases
+from ..meter import REPEATABILITY
+from ..verdict import NO_RESONANCE_DOUBT
 
 SIGNATURE = {
     "ratio": 0.03,

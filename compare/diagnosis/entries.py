@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...predict.design import Design, FloatArray
-from ..hypotheses.forward_runs import Background, Hypothesis
-from ..readings.read_test import ReadTest
+from ..hypotheses import Background, Hypothesis
+from ..readings import ReadTest
 from .conclusion import RankedCause, ReadingUnderCause, SecondCause
 from .covariances import SHARED_SIGNATURE
 from .pairs import Pair

@@ -11,12 +11,10 @@ from collections.abc import Sequence
 
 from ...predict.design import Design
 from ..causes import CATALOGUE, Cause
-from ..consistency.checks import consistency_checks
-from ..hypotheses.inquiry import Inquiry, inquire
-from ..hypotheses.interventions import interventions_apart
-from ..readings.file import Reading
-from ..readings.read_test import ReadTest
-from ..verdict.evaluation import evaluate
+from ..consistency import consistency_checks
+from ..hypotheses import Inquiry, inquire, interventions_apart
+from ..readings import Reading, ReadTest
+from ..verdict import evaluate
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
 from .next_test import SURE, next_tests

@@ -21,8 +21,7 @@ import numpy as np
 
 from ...predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
 from ...predict.notation import format_quantity
-from ..hypotheses.candidates import nameless
-from ..hypotheses.inquiry import Inquiry
+from ..hypotheses import Inquiry, nameless
 from .conclusion import Alike, NextTest
 from .prospects import Prospect, prospect_of
 from .survivors import Survivor

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ...predict.design import FloatArray
-from ..hypotheses.forward_runs import Hypothesis
+from ..hypotheses import Hypothesis
 from .weighing import Case, log_sum, log_under
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from ...predict.design import FloatArray
 from ..causes import Cause
-from ..hypotheses.forward_runs import Hypothesis
+from ..hypotheses import Hypothesis
 from .conclusion import RankedCause
 from .entries import Scene, bad_entry, double_entry, single_entry
 from .pairs import Pair, pairs_of

@@ -12,9 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.design import FloatArray
-from ..hypotheses.candidates import nameless
-from ..hypotheses.forward_runs import phases, wrapped
-from ..hypotheses.inquiry import Inquiry
+from ..hypotheses import Inquiry, nameless, phases, wrapped
 from .covariances import covariance_under, frame_of
 from .survivors import Survivor
 from .weighing import Case, log_normal

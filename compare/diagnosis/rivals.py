@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...predict.design import FloatArray
-from ..hypotheses.forward_runs import wrapped
+from ..hypotheses import wrapped
 from .conclusion import RunnerUp
 from .covariances import covariance_under
 from .prospects import FREE

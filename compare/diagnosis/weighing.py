@@ -12,9 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...predict.design import BenchTest, Design, FloatArray
-from ..hypotheses.forward_runs import Background, Hypothesis, phases, transform, wrapped
-from ..hypotheses.interventions import Staged
-from ..readings.read_test import ReadTest
+from ..hypotheses import Background, Hypothesis, Staged, phases, transform, wrapped
+from ..readings import ReadTest
 from .covariances import Frame, covariance_under, frame_of
 
 UNLISTED_WIDTHS = (0.25, 0.8)

@@ -10,10 +10,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ...predict.copper.alternating_current import ac_resistance_error
+from ...predict.copper import ac_resistance_error
 from ...predict.design import Design
-from ...predict.production.defaults import deviation
-from ...predict.production.tolerances import model_leakage_error
+from ...predict.production import deviation, model_leakage_error
 
 LEAST = {"model_leakage": 0.04, "model_capacitance": 0.18, "model_ac_resistance": 0.15}
 """Relative standard errors (judged)."""

@@ -15,12 +15,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.batch import predict_many, stack, structure
-from ...predict.circuit.bench import readings as predicted_readings
-from ...predict.circuit.resonance import HIGHEST
+from ...predict.circuit import HIGHEST
+from ...predict.circuit import readings as predicted_readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.production.parameter import Parameter
-from ...predict.production.tolerances import parameters
+from ...predict.production import Parameter, parameters
 from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"

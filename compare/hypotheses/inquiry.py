@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.batch import predict_many
-from ...predict.circuit.bench import predict_bench, readings
+from ...predict.circuit import predict_bench, readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
 from ..causes import Cause
-from ..verdict.evaluation import handled_uncertainty
+from ..verdict import handled_uncertainty
 from .candidates import candidates, nameless
 from .doubts import doubted
 from .forward_runs import Background, Hypothesis, forward, phases, transform, wrapped

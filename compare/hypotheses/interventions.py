@@ -16,10 +16,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit.bench import stated_temperature
+from ...predict.circuit import stated_temperature
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
-from ..readings.cells import Reading
+from ..readings import Reading
 from .candidates import nameless
 from .forward_runs import Hypothesis
 

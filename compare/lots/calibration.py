@@ -19,16 +19,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit.bench import readings as predicted_readings
+from ...predict.circuit import readings as predicted_readings
 from ...predict.design import Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
-from ...predict.production.calibration import Factor, calibrated
-from ...predict.production.common_parts import shares_of
-from ..diagnosis.weighing import case_of
-from ..hypotheses.forward_runs import Background, forward, transform, wrapped
-from ..readings.file import Reading
-from ..verdict.evaluation import evaluate
-from ..verdict.stages import finished_readings
+from ...predict.production import Factor, calibrated, shares_of
+from ..diagnosis import case_of
+from ..hypotheses import Background, forward, transform, wrapped
+from ..readings import Reading
+from ..verdict import evaluate, finished_readings
 from .pooling import everything_read, lot_of, pooled_case
 
 PARAMETERS = {
@@ -181,7 +179,7 @@ def _design_part(background: Background, keys: Sequence[str], effect: FloatArray
 
 def _deviation(design: Design, name: str) -> float:
     """Standard deviation of a parameter in the logarithm, from what one unit of it does."""
-    from ...predict.production.tolerances import parameters
+    from ...predict.production import parameters
 
     change = next(item.change for item in parameters(design) if item.name == name)
     moved = change(design, 1.0)
@@ -194,8 +192,7 @@ def _deviation(design: Design, name: str) -> float:
 
 
 def _permittivity(design: Design) -> float:
-    from ...predict.production.defaults import deviation
-    from ...predict.production.parameter import stated_or
+    from ...predict.production import deviation, stated_or
 
     whole = stated_or(design.tolerances.permittivity, deviation("permittivity"))
     return whole * math.sqrt(shares_of("permittivity").design)

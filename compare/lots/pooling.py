@@ -22,15 +22,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ...predict.circuit.bench import readings
+from ...predict.circuit import readings
 from ...predict.design import BenchTest, Design, FloatArray
-from ...predict.production.common_parts import shares_of
-from ...predict.production.tolerances import parameters
-from ..diagnosis.covariances import RESIDUAL
-from ..diagnosis.weighing import Case
-from ..hypotheses.forward_runs import Background, transform, wrapped
-from ..meter.budget import REPEATABILITY
-from ..readings.read_test import ReadTest
+from ...predict.production import parameters, shares_of
+from ..diagnosis import RESIDUAL, Case
+from ..hypotheses import Background, transform, wrapped
+from ..meter import REPEATABILITY
+from ..readings import ReadTest
 
 RESIDUAL_UNIT = 0.5
 """Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,

@@ -22,23 +22,26 @@ from numpy.typing import NDArray
 from ...predict.design import Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ..causes import CATALOGUE, Cause
-from ..diagnosis.conclusion import Diagnosis, RankedCause
-from ..diagnosis.entries import Scene, under
-from ..diagnosis.probabilities import Beliefs, normalised, posterior, shares
-from ..diagnosis.weighing import (
+from ..diagnosis import (
+    Beliefs,
     Case,
+    Diagnosis,
+    RankedCause,
+    Scene,
     case_of,
     log_as_designed,
     log_bad_or_exchanged,
     log_nodes,
     log_sum,
     log_unlisted,
+    normalised,
+    posterior,
+    shares,
+    under,
 )
-from ..hypotheses.inquiry import Inquiry, inquire
-from ..hypotheses.interventions import interventions_apart
-from ..readings.file import Reading
-from ..readings.read_test import ReadTest
-from ..verdict.evaluation import Evaluation, ReadSample, evaluate
+from ..hypotheses import Inquiry, inquire, interventions_apart
+from ..readings import Reading, ReadTest
+from ..verdict import Evaluation, ReadSample, evaluate
 from .pooling import Lot, built_covariance, everything_read, lot_of, pooled_case
 from .strangers import Stranger, seen_by_others, strangers
 

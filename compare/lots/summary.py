@@ -16,18 +16,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit.labelled_readings import shown, shown_with_uncertainty
+from ...predict.circuit import shown, shown_with_uncertainty
 from ...predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.notation import aligned
-from ...predict.production.monte_carlo import spread
+from ...predict.production import spread
 from ..causes import CATALOGUE
-from ..hypotheses.inquiry import inquire
-from ..hypotheses.interventions import interventions_apart
-from ..meter.budget import REPEATABILITY
-from ..readings.file import Reading
-from ..verdict.decision import THREE_ZONE, decide
-from ..verdict.evaluation import DEVIATES, ReadSample, difference, evaluate, relative_deviation
+from ..hypotheses import inquire, interventions_apart
+from ..meter import REPEATABILITY
+from ..readings import Reading
+from ..verdict import DEVIATES, THREE_ZONE, ReadSample, decide, difference, evaluate, relative_deviation
 from .shared_causes import Together, weigh_together
 from .statistics import (
     BatchVariance,

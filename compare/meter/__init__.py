@@ -3,3 +3,19 @@ values.
 
 How far parts themselves scatter is the business of ``predict.production``.
 """
+
+from .accuracy import impedance_error, meter_uncertainty
+from .budget import REPEATABILITY, TEMPERATURE, Budget, handled_components, reading_budgets
+from .propagation import Estimate, propagate
+
+__all__ = [
+    "REPEATABILITY",
+    "TEMPERATURE",
+    "Budget",
+    "Estimate",
+    "handled_components",
+    "impedance_error",
+    "meter_uncertainty",
+    "propagate",
+    "reading_budgets",
+]

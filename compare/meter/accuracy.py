@@ -28,7 +28,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ...predict.circuit.displayed_number import IMPEDANCE_MEASURES
+from ...predict.circuit import IMPEDANCE_MEASURES
 from ...predict.design import Bench, ComplexArray, Equivalent, FloatArray
 from ...predict.errors import DesignError, Fault
 

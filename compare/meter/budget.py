@@ -20,10 +20,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit.bench import BenchPrediction, predict_bench
+from ...predict.circuit import BenchPrediction, predict_bench
 from ...predict.design import BenchTest, Design, FloatArray
-from ...predict.production.monte_carlo import random_builds
-from ...predict.production.tolerances import parameters
+from ...predict.production import parameters, random_builds
 from .accuracy import COVERAGE, meter_components
 
 REPEATABILITY = {"resistance": 0.003, "ratio": 0.0005, "phase": 0.0, "default": 0.002}

@@ -3,3 +3,23 @@ readings while a part is wound; trade-offs of arrangements.
 
 Readings that have been taken are judged in ``verdict`` and ``diagnosis``.
 """
+
+from .bench_sheet import PlannedTest, plan
+from .in_process import ShopReading, shop_readings
+from .interleaving import Comparison, against_present, comparison, figures_of
+from .limits import COVERAGE, ProposedLimits
+from .process_readings import SURE
+
+__all__ = [
+    "COVERAGE",
+    "SURE",
+    "Comparison",
+    "PlannedTest",
+    "ProposedLimits",
+    "ShopReading",
+    "against_present",
+    "comparison",
+    "figures_of",
+    "plan",
+    "shop_readings",
+]

@@ -9,11 +9,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ...predict.circuit.bench import predict_bench, stated_temperature
-from ...predict.circuit.labelled_readings import shown_with_uncertainty
+from ...predict.circuit import predict_bench, shown_with_uncertainty, stated_temperature
 from ...predict.design import BenchTest, Design
-from ...predict.production.monte_carlo import spread
-from ..meter.budget import Budget, reading_budgets
+from ...predict.production import spread
+from ..meter import Budget, reading_budgets
 from .frequency_window import FrequencyWindow, frequency_windows
 from .instructions import connections, corrections, shown_circuit, sweep
 from .limits import ProposedLimits, proposed_limits

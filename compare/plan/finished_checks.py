@@ -21,8 +21,8 @@ from scipy.special import ndtr
 
 from ...predict.design import Design
 from ..causes import CATALOGUE
-from ..diagnosis.probabilities import shares
-from ..hypotheses.forward_runs import Background, Hypothesis, forward, transform
+from ..diagnosis import shares
+from ..hypotheses import Background, Hypothesis, forward, transform
 from .bench_sheet import PlannedTest, plan
 
 NAMED = 3

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit.bench import predict_bench
+from ...predict.circuit import predict_bench
 from ...predict.design import BenchTest, Design, FloatArray
 
 WITHIN = 0.01

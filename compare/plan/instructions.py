@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from ...predict.circuit.bench import two_terminal
-from ...predict.circuit.resonance import HIGHEST
+from ...predict.circuit import HIGHEST, two_terminal
 from ...predict.design import BenchTest, Design, Member, Port
 from ...predict.quantity import format_quantity
 

@@ -9,10 +9,16 @@ from typing import Any
 import numpy as np
 
 from ...predict.design import Design, FloatArray
-from ...predict.interleave.arrangements import Arrangement, Arrangements, find_arrangements
-from ...predict.interleave.many_readings import Predictions, Questions, predict_arrangements
-from ...predict.interleave.rules import Rules
-from ...predict.production.monte_carlo import ProductionSpread, spread
+from ...predict.interleave import (
+    Arrangement,
+    Arrangements,
+    Predictions,
+    Questions,
+    Rules,
+    find_arrangements,
+    predict_arrangements,
+)
+from ...predict.production import ProductionSpread, spread
 from .trade_offs import change_words, count_words, pareto_set, spread_out, trade_off
 
 Progress = Callable[[str, int, int], None]

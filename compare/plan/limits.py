@@ -23,10 +23,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...predict.circuit.resonance import beyond_search
+from ...predict.circuit import beyond_search
 from ...predict.design import BenchTest
-from ...predict.production.monte_carlo import ProductionSpread
-from ..meter.budget import TEMPERATURE, Budget
+from ...predict.production import ProductionSpread
+from ..meter import TEMPERATURE, Budget
 
 COVERAGE = 3.0
 """Standard deviations of production that the limits leave room for."""

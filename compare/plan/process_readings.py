@@ -21,19 +21,12 @@ import numpy as np
 from scipy.special import ndtr
 
 from ...predict.batch import predict_many
-from ...predict.circuit.bench import readings as predicted_readings
+from ...predict.circuit import readings as predicted_readings
 from ...predict.design import Design, FloatArray, WindStep
-from ...predict.production.monte_carlo import spread
-from ...predict.shop.while_winding import (
-    SectionReading,
-    joined,
-    resistance_test,
-    section_readings,
-    wound_apart,
-)
-from ..causes.cause import number_of, with_step
-from ..causes.copper import CAUSES as COPPER
-from ..meter.budget import TEMPERATURE, Budget, reading_budgets
+from ...predict.production import spread
+from ...predict.shop import SectionReading, joined, resistance_test, section_readings, wound_apart
+from ..causes import CATALOGUE, number_of, with_step
+from ..meter import TEMPERATURE, Budget, reading_budgets
 from .limits import proposed_limits
 
 SURE = 0.95
@@ -189,8 +182,8 @@ def _copper(design: Design, name: str, view: Callable[[Design], Design]) -> list
     """Another wire, wires in hand that do not conduct, another metal."""
     found = [
         (cause.name, variant)
-        for cause in COPPER
-        if cause.name in _WEIGHED and name in cause.places(design)
+        for cause in CATALOGUE
+        if cause.kind == "copper" and cause.name in _WEIGHED and name in cause.places(design)
         for variant in cause.variants(design, name)
     ]
     rows = predict_many([view(variant.design) for _, variant in found], predicted_readings)

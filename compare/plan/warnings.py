@@ -12,14 +12,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit.bench import predict_bench
-from ...predict.cores.magnetizing import core_share
-from ...predict.cores.permeability import level_ratio
+from ...predict.circuit import predict_bench
+from ...predict.cores import core_share, level_ratio
 from ...predict.design import BenchTest, Design, FloatArray
-from ...predict.production.monte_carlo import ProductionSpread
+from ...predict.production import ProductionSpread
 from ...predict.quantity import format_percent, format_quantity
-from ..meter.budget import Budget
-from ..readings.instrument import out_of_reach
+from ..meter import Budget
+from ..readings import out_of_reach
 from .frequency_window import WITHIN, FrequencyWindow
 
 TESTABLE = 3.0

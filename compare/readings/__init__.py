@@ -3,3 +3,36 @@ load standards.
 
 It knows the design's tests by name only; what they should read is the business of ``verdict``.
 """
+
+from .cells import Reading
+from .correction import FixtureStandards
+from .delimited import read_table
+from .file import COLUMNS, load_readings, read_text, readings_from_options, rows_of, table_of
+from .fixture_file import FixtureCorrection, correct_readings, load_fixture
+from .instrument import out_of_reach
+from .read_test import ReadTest, told_apart
+from .row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
+from .template import empty_template
+
+__all__ = [
+    "COLUMNS",
+    "OWN_COLUMNS",
+    "FixtureCorrection",
+    "FixtureStandards",
+    "ReadTest",
+    "Reading",
+    "correct_readings",
+    "empty_template",
+    "load_fixture",
+    "load_readings",
+    "out_of_reach",
+    "read_table",
+    "read_text",
+    "readings_from_options",
+    "rows_of",
+    "table_of",
+    "tests_in_header",
+    "tests_of",
+    "told_apart",
+    "windings_of",
+]

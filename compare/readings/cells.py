@@ -12,7 +12,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from ...predict.circuit.displayed_number import IMPEDANCE_MEASURES, display
+from ...predict.circuit import IMPEDANCE_MEASURES, display
 from ...predict.design import BenchTest, Equivalent
 from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
 from ...predict.quantity import parse_quantity, parse_reading, split_uncertainty

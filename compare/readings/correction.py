@@ -26,7 +26,7 @@ from numpy.typing import ArrayLike
 from ...predict.design import ComplexArray, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.notation import hertz
-from ..meter.propagation import Estimate, propagate
+from ..meter import Estimate, propagate
 
 SAME_FREQUENCY = 1e-3
 """Relative difference up to which a standard's reading serves a reading at another frequency."""

@@ -21,14 +21,12 @@ from pathlib import Path
 
 import numpy as np
 
-from ...predict.circuit.displayed_number import display
+from ...predict.circuit import display
 from ...predict.design import Bench, BenchTest
 from ...predict.errors import Fault, Faults, ReadingsError, nearest
 from ...predict.notation import hertz
 from ...predict.quantity import parse_quantity, parse_reading, split_uncertainty
-from ..meter.accuracy import impedance_error
-from ..meter.budget import REPEATABILITY
-from ..meter.propagation import propagate
+from ..meter import REPEATABILITY, impedance_error, propagate
 from .cells import EXPANSION, Reading
 from .correction import SAME_FREQUENCY, FixtureStandards, RawReading, correct, standards_at
 from .delimited import Row, Table, read_table

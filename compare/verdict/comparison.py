@@ -6,17 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...predict.circuit.labelled_readings import shown, shown_with_uncertainty
-from ...predict.circuit.resonance import beyond_search
+from ...predict.circuit import beyond_search, shown, shown_with_uncertainty
 from ...predict.design import MEASURE_UNITS, Design
 from ...predict.notation import aligned, format_percent
-from ...predict.production.monte_carlo import ProductionSpread, spread
-from ..consistency.checks import part_checks, part_readings
-from ..consistency.derived import Derived, derived_parameters
-from ..consistency.part import Check
-from ..readings.file import Reading
-from ..readings.instrument import out_of_reach
-from ..readings.read_test import ReadTest, told_apart
+from ...predict.production import ProductionSpread, spread
+from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
+from ..readings import Reading, ReadTest, out_of_reach, told_apart
 from .decision import THREE_ZONE, decide
 from .evaluation import (
     DEVIATES,

@@ -14,15 +14,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ...predict.circuit.bench import BenchPrediction, predict_bench, stated_temperature
-from ...predict.circuit.network import members_of
-from ...predict.circuit.resonance import beyond_search
-from ...predict.copper.resistance import temperature_factor
+from ...predict.circuit import BenchPrediction, beyond_search, members_of, predict_bench, stated_temperature
+from ...predict.copper import temperature_factor
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.notation import hertz
-from ..meter.budget import handled_components
-from ..readings.file import Reading
-from ..readings.read_test import ReadTest, told_apart
+from ..meter import handled_components
+from ..readings import Reading, ReadTest, told_apart
 
 DEVIATES = 3.0
 """|score| beyond which a reading, or a lot's mean, deviates from its prediction (contract: exit status 1)."""

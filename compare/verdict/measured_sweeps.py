@@ -16,9 +16,9 @@ import numpy as np
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.notation import hertz
-from ...predict.production.frequency_sweep import Resonance, Sweep, crossings, shown, sweep
-from ..meter.accuracy import impedance_error
-from ..readings.file import Reading, load_readings
+from ...predict.production import Resonance, Sweep, crossings, shown, sweep
+from ..meter import impedance_error
+from ..readings import Reading, load_readings
 from .evaluation import DEVIATES, handled_uncertainty
 
 POINT_TESTS = {

@@ -21,9 +21,8 @@ from dataclasses import dataclass
 
 from ...predict.design import MEASURE_UNITS, Bench, BenchTest, Design
 from ...predict.errors import Fault, ReadingsError
-from ..meter.budget import REPEATABILITY
-from ..readings.cells import Reading
-from ..readings.read_test import ReadTest, told_apart
+from ..meter import REPEATABILITY
+from ..readings import Reading, ReadTest, told_apart
 from .evaluation import Evaluation, difference, relative_deviation
 
 CORELESS = ("before core", "before coring", "without core", "wound")

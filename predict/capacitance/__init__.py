@@ -2,3 +2,13 @@
 
 It does not know which terminals a test ties together; that, and resonance, are the business of ``circuit``.
 """
+
+from .insulation_below import SolidInsulation, solid_insulation
+from .potentials import BuildCapacitance, build_capacitance
+
+__all__ = [
+    "BuildCapacitance",
+    "SolidInsulation",
+    "build_capacitance",
+    "solid_insulation",
+]

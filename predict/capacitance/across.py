@@ -8,9 +8,9 @@ from dataclasses import fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..cores.round_outline import outer_leg_angle
+from ..cores import outer_leg_angle
 from ..design import EDimensions, FloatArray, PotDimensions, RoundDimensions, UDimensions
-from ..winding.layout import leg_perimeter
+from ..winding import leg_perimeter
 from .electrodes import Space, Units
 from .energy import Energy
 from .facing_layers import SHEET, Face, facing_thickness

@@ -13,8 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import Design, FloatArray, ToroidDimensions, Wire
-from ..winding.layering import bundle_factor
-from ..winding.layout import Layout, window_of
+from ..winding import Layout, bundle_factor, window_of
 from .facing_layers import FILLING, SHEET, Face
 from .insulation_below import SolidInsulation, solid_insulation
 

@@ -40,7 +40,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..design import Design, FloatArray
-from ..winding.layout import Layout
+from ..winding import Layout
 from .across import add_faces_across
 from .along import add_faces_along, add_turn_to_turn
 from .electrodes import space_of, units_of

@@ -2,3 +2,19 @@
 
 It reads rows and checks them; what a core of such dimensions does is computed in ``cores``.
 """
+
+from .lookup import Catalogue, awg_diameter, find_core, find_material, insulated_diameter, load_catalogue
+from .rows import GRADES, CoreRecord, WireRecord, folded
+
+__all__ = [
+    "GRADES",
+    "Catalogue",
+    "CoreRecord",
+    "WireRecord",
+    "awg_diameter",
+    "find_core",
+    "find_material",
+    "folded",
+    "insulated_diameter",
+    "load_catalogue",
+]

@@ -16,7 +16,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from ..cores.effective_dimensions import effective_parameters
+from ..cores import effective_parameters
 from ..design import Material
 from ..errors import CatalogueError, Fault, nearest
 from .rows import GRADES, CatalogueRows, CoreRecord, WireRecord, folded, read_rows

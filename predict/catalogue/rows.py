@@ -22,7 +22,7 @@ from dataclasses import MISSING, dataclass, fields
 from types import MappingProxyType
 from typing import Any
 
-from ..cores.effective_dimensions import effective_parameters
+from ..cores import effective_parameters
 from ..design import FORMS, Dimensions, Material
 from ..errors import CatalogueError, DesignError, Fault, Faults
 from ..quantity import parse_count, parse_quantity

@@ -3,3 +3,57 @@ resonance.
 
 It predicts the readings of given builds; how builds scatter is the business of ``production``.
 """
+
+from .ampere_turns import AmpereTurnFunction, ampere_turn_function, diagram_test
+from .bench import (
+    BenchPrediction,
+    impedance_sweep,
+    predict_bench,
+    predict_laid,
+    readings,
+    stated_temperature,
+    two_terminal,
+)
+from .core_state import core_cautions
+from .displayed_number import IMPEDANCE_MEASURES, display
+from .labelled_readings import shown, shown_with_uncertainty
+from .leakage_statement import leakage_model
+from .network import members_of, wire
+from .nodal_analysis import solve_around_core
+from .resonance import HIGHEST, beyond_search
+from .section_coupling import (
+    Sections,
+    balanced_ampere_turns,
+    leakage_model_error,
+    section_interaction,
+    sections_of,
+)
+
+__all__ = [
+    "HIGHEST",
+    "IMPEDANCE_MEASURES",
+    "AmpereTurnFunction",
+    "BenchPrediction",
+    "Sections",
+    "ampere_turn_function",
+    "balanced_ampere_turns",
+    "beyond_search",
+    "core_cautions",
+    "diagram_test",
+    "display",
+    "impedance_sweep",
+    "leakage_model",
+    "leakage_model_error",
+    "members_of",
+    "predict_bench",
+    "predict_laid",
+    "readings",
+    "section_interaction",
+    "sections_of",
+    "shown",
+    "shown_with_uncertainty",
+    "solve_around_core",
+    "stated_temperature",
+    "two_terminal",
+    "wire",
+]

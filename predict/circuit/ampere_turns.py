@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cores.magnetizing import centre_leg_share, core_share
+from ..cores import centre_leg_share, core_share
 from ..design import BenchTest, Design, FloatArray, ToroidDimensions
 from ..errors import DesignError, Fault, nearest
-from ..winding.layout import Layout, window_of
+from ..winding import Layout, window_of
 from .network import members_of
 from .section_coupling import balanced_ampere_turns, sections_of
 

@@ -9,10 +9,9 @@ from functools import partial
 
 import numpy as np
 
-from ..capacitance.potentials import BuildCapacitance, build_capacitance
-from ..copper.alternating_current import alternating_excess
-from ..copper.resistance import lead_resistance, section_resistance
-from ..cores.magnetizing import air_reluctance, bias_point, permeance
+from ..capacitance import BuildCapacitance, build_capacitance
+from ..copper import alternating_excess, lead_resistance, section_resistance
+from ..cores import air_reluctance, bias_point, permeance
 from ..design import (
     BenchTest,
     ComplexArray,
@@ -24,7 +23,7 @@ from ..design import (
     builds,
 )
 from ..errors import DesignError, Fault, nearest
-from ..field.lead_outs import lead_inductance
+from ..field import lead_inductance
 from .displayed_number import display
 from .labelled_readings import labelled
 from .network import Wiring, wire

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..cores.permeability import saturation
+from ..cores import saturation
 from ..design import BenchTest, Design
 from .bench import BenchPrediction, predict_bench, stated_temperature
 

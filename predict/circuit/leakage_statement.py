@@ -13,9 +13,8 @@ from ..design import (
     ToroidDimensions,
     UDimensions,
 )
-from ..field.leakage_field import TwoLegFields
-from ..field.turn_lengths import EDGE_CAP
-from ..winding.layout import window_of
+from ..field import EDGE_CAP, TwoLegFields
+from ..winding import window_of
 from .section_coupling import Sections, leakage_model_error, open_field_left_out, sections_of
 
 

@@ -17,7 +17,7 @@ from itertools import pairwise
 import numpy as np
 
 from ..design import CORE, BenchTest, Design, FloatArray, IntArray, Join, Member, Port, Winding
-from ..winding.layout import Branch
+from ..winding import Branch
 
 _Terminal = tuple[str, str]
 

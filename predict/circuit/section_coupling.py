@@ -11,18 +11,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..copper.alternating_current import enclosed_share, local_fields
-from ..copper.local_field import LayerFields
-from ..cores.magnetizing import centre_leg_share, core_inductance_factor
+from ..copper import LayerFields, enclosed_share, local_fields
+from ..cores import centre_leg_share, core_inductance_factor
 from ..design import BenchTest, Design, FloatArray, Member, ToroidDimensions
 from ..errors import BuildError, Fault
-from ..field.lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
-from ..field.leakage_error import expected_error
-from ..field.leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
-from ..field.ring_leakage import toroid_interaction
-from ..field.ring_sectors import sector_interaction
-from ..field.turn_field import current_blocks, near_field
-from ..winding.layout import Layout, lay_out
+from ..field import (
+    LEAD_INDUCTANCE_ERROR,
+    TwoLegFields,
+    WindowFields,
+    current_blocks,
+    expected_error,
+    interaction,
+    lead_inductance,
+    near_field,
+    sector_interaction,
+    toroid_interaction,
+    two_leg_fields,
+    window_fields,
+)
+from ..winding import Layout, lay_out
 from .network import members_of, wire
 from .nodal_analysis import solve
 

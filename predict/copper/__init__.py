@@ -3,3 +3,19 @@ resistance and take from inductance.
 
 It takes layers and fields as given; how windings are connected is the business of ``circuit``.
 """
+
+from .alternating_current import ac_resistance_error, alternating_excess, enclosed_share, local_fields
+from .local_field import LayerFields
+from .resistance import conductor_area, lead_resistance, section_resistance, temperature_factor
+
+__all__ = [
+    "LayerFields",
+    "ac_resistance_error",
+    "alternating_excess",
+    "conductor_area",
+    "enclosed_share",
+    "lead_resistance",
+    "local_fields",
+    "section_resistance",
+    "temperature_factor",
+]

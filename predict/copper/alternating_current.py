@@ -11,10 +11,9 @@ import math
 
 import numpy as np
 
-from ..cores.magnetizing import MU_0, gap_shares
+from ..cores import MU_0, gap_shares
 from ..design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep
-from ..winding.layout import Layout, window_of
-from ..winding.section import Section
+from ..winding import Layout, Section, window_of
 from .eddy_current import LayerResponse, condensed
 from .local_field import GapSheets, LayerFields, layer_fields
 from .resistance import FLAT, resistivity

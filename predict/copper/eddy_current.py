@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import ComplexArray, FloatArray
 from .local_field import LayerFields, quadrature, shapes
 

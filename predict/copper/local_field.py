@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import FloatArray
 
 MODES = 48

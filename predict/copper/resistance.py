@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from ..design import Design, FloatArray, Real, Wire
-from ..winding.layout import Layout
+from ..winding import Layout
 
 FLAT = {"foil", "track"}
 """Kinds of conductor that are strips."""

@@ -21,7 +21,7 @@ import math
 
 import numpy as np
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import ComplexArray, FloatArray, Real
 
 ORDERS = 3

@@ -3,3 +3,42 @@ permeance that one turn sees.
 
 What flux leaves the core between windings is the business of ``field``; named rows come from ``catalogue``.
 """
+
+from .effective_dimensions import effective_parameters
+from .gap import MU_0, centre_leg
+from .magnetizing import (
+    air_reluctance,
+    al_contradiction,
+    bias_point,
+    calibrate_to_al,
+    centre_leg_share,
+    core_inductance_factor,
+    core_share,
+    gap_shares,
+    inductance_factor,
+    permeance,
+    winding_length,
+)
+from .permeability import level_ratio, saturation
+from .round_outline import outer_leg_angle, plate_reach
+
+__all__ = [
+    "MU_0",
+    "air_reluctance",
+    "al_contradiction",
+    "bias_point",
+    "calibrate_to_al",
+    "centre_leg",
+    "centre_leg_share",
+    "core_inductance_factor",
+    "core_share",
+    "effective_parameters",
+    "gap_shares",
+    "inductance_factor",
+    "level_ratio",
+    "outer_leg_angle",
+    "permeance",
+    "plate_reach",
+    "saturation",
+    "winding_length",
+]

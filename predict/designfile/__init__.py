@@ -3,3 +3,21 @@ report.
 
 What the values mean physically is the business of the other rooms; printing faults that of ``cli``.
 """
+
+from .calibration_text import with_calibration
+from .new_design import template
+from .reader import design_text, load_bench, load_design
+from .rewrite import rearranged_text
+from .sources import InputFile, design_sources, input_file
+
+__all__ = [
+    "InputFile",
+    "design_sources",
+    "design_text",
+    "input_file",
+    "load_bench",
+    "load_design",
+    "rearranged_text",
+    "template",
+    "with_calibration",
+]

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ..catalogue.lookup import Catalogue, CoreRecord, WireRecord, find_core
+from ..catalogue import Catalogue, CoreRecord, WireRecord, find_core
 from ..design import ToroidDimensions, UDimensions
 from ..errors import DesignError, Fault
-from ..winding.layout import window_of
+from ..winding import window_of
 
 _GRADE = 2
 _SLACK = 1.02  # the design file's default allowance

@@ -13,8 +13,8 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from ..errors import Fault, Faults, nearest
-from .grammar.keys import key_place, show
-from .tables.steps import step_place
+from .grammar import key_place, show
+from .tables import step_place
 
 NAMED = ("winding", "join", "test")
 Origins = dict[str, str]

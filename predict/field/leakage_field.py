@@ -33,8 +33,11 @@ from numpy.typing import ArrayLike
 
 from ..design import Dimensions, FloatArray, IntArray, PotDimensions, RoundDimensions, ToroidDimensions
 from ..errors import BuildError, Fault
-from ..field import centroid_forms, outside, planar_window, round_window
-from ..winding.layout import window_of
+from ..winding import window_of
+from .centroid import centroid_forms
+from .open_space import outside
+from .planar import planar_window
+from .round_leg import round_window
 from .turn_lengths import LeggedDimensions, TurnLengths, leg_radius, turn_lengths, yoke_cover
 
 

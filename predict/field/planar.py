@@ -13,7 +13,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import FloatArray
 from ..errors import BuildError, Fault
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import FloatArray, ToroidDimensions
 
 

@@ -27,7 +27,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import FloatArray, ToroidDimensions
 from .ring_exterior import HARMONICS, exterior_permeance
 

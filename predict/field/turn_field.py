@@ -28,10 +28,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from ..cores.magnetizing import MU_0
+from ..cores import MU_0
 from ..design import Design, FloatArray, RoundDimensions, Wire
-from ..winding.layering import copper_thickness, turn_pitch
-from ..winding.layout import Layout, Section, window_of
+from ..winding import Layout, Section, copper_thickness, turn_pitch, window_of
 
 
 def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:

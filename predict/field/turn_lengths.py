@@ -25,7 +25,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cores.round_outline import outer_leg_angle, plate_reach
+from ..cores import outer_leg_angle, plate_reach
 from ..design import Dimensions, EDimensions, FloatArray, PotDimensions, RoundDimensions, UDimensions
 
 EDGE_EXTENSION = 0.23

@@ -16,9 +16,7 @@ from functools import cached_property, partial
 import numpy as np
 
 from ..design import Design, ShieldStep, WindStep
-from ..winding.facing_windings import Face, faces_between_circuits
-from ..winding.layout import Layout, lay_out
-from ..winding.separations import Pair, Separation, separations, shortfalls
+from ..winding import Face, Layout, Pair, Separation, faces_between_circuits, lay_out, separations, shortfalls
 from .batches import Batch, single
 from .divisible_parts import Space, space_of
 from .divisions import arranged, joints, pins_needed

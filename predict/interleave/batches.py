@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..batch import stack, structure
-from ..capacitance.insulation_below import SolidInsulation, solid_insulation
+from ..capacitance import SolidInsulation, solid_insulation
 from ..design import Design, FloatArray, ShieldStep, WindStep
-from ..winding.section import Branch, Layout
+from ..winding import Branch, Layout
 
 
 @dataclass(frozen=True)

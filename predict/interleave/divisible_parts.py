@@ -15,9 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, Winding, WindStep
-from ..winding.layering import turn_pitch
-from ..winding.separations import ends_of
-from ..winding.space import place_of, winding_space
+from ..winding import ends_of, place_of, turn_pitch, winding_space
 from .faces import Faces, Insulation
 from .rules import Rules, Split, refuse
 

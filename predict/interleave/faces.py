@@ -16,11 +16,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..design import Design, SpacerStep, Step, TapeStep, WindStep
-from ..winding.facing_windings import circuit_of
-from ..winding.separations import (
+from ..winding import (
     ROUNDING,
     Pair,
     Separation,
+    circuit_of,
     merged,
     names_at,
     pair_of,

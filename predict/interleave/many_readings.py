@@ -11,9 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..capacitance.potentials import build_capacitance
-from ..circuit.bench import predict_laid
-from ..circuit.section_coupling import sections_of
+from ..capacitance import build_capacitance
+from ..circuit import predict_laid, sections_of
 from ..design import BenchTest, Design, FloatArray, Member
 from ..errors import BuildError, nearest
 from ..portions import processes_at_hand, shared_out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..winding.separations import separation_text
+from ..winding import separation_text
 from .divisible_parts import Space
 from .kept import Kept
 from .rules import Rules

@@ -15,13 +15,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..capacitance.insulation_below import SolidInsulation
+from ..capacitance import SolidInsulation
 from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
 from ..errors import BuildError
-from ..winding.layering import ROUNDING
-from ..winding.layout import lay_out
-from ..winding.separations import thickness_of
-from ..winding.space import Heaps, place_of, winding_space, window_of
+from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space, window_of
 from .batches import Batch
 from .divisible_parts import Bay, Space
 from .divisions import connected, section_steps

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..design import BenchTest, Design, Member
 from ..errors import BuildError, Fault
-from ..production.monte_carlo import spread
+from ..production import spread
 
 BUILDS = 600
 """Random builds from which the ends are taken: an end is good to about a tenth of the range's width."""

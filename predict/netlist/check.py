@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..circuit.bench import predict_bench
+from ..circuit import predict_bench
 from ..design import BenchTest, Member
 from .elements import Circuit, Range
 

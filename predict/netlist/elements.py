@@ -13,15 +13,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..capacitance.potentials import BuildCapacitance, build_capacitance
-from ..circuit.network import wire
-from ..circuit.nodal_analysis import solve_around_core
-from ..circuit.section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
-from ..copper.alternating_current import alternating_excess
-from ..copper.resistance import lead_resistance, section_resistance
-from ..cores.magnetizing import permeance
+from ..capacitance import BuildCapacitance, build_capacitance
+from ..circuit import (
+    Sections,
+    balanced_ampere_turns,
+    section_interaction,
+    sections_of,
+    solve_around_core,
+    wire,
+)
+from ..copper import alternating_excess, lead_resistance, section_resistance
+from ..cores import permeance
 from ..design import CORE, BenchTest, ComplexArray, Design, FloatArray, Member
-from ..field.lead_outs import lead_inductance
+from ..field import lead_inductance
 from .fit import Mode, fit_core, fit_matrix, impedance_of
 
 _POINTS_PER_DECADE = 8

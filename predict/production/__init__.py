@@ -4,3 +4,50 @@ good samples have taught.
 The readings of each build come from ``circuit``; uncertainty of the meter is the business of
 ``compare.meter``.
 """
+
+from .calibration import REPLACES, Factor, calibrated
+from .common_parts import shares_of
+from .defaults import deviation
+from .drivers import Driver
+from .frequency_sweep import (
+    QUANTITIES,
+    RATIO_QUANTITIES,
+    Resonance,
+    Sweep,
+    crossings,
+    frequencies_between,
+    shown,
+    sweep,
+)
+from .monte_carlo import HIGH, LOW, ProductionSpread, random_builds, spread
+from .parameter import Parameter, stated_or
+from .tipping import layer_counts, tippings
+from .tolerances import model_leakage_error, parameters
+
+__all__ = [
+    "HIGH",
+    "LOW",
+    "QUANTITIES",
+    "RATIO_QUANTITIES",
+    "REPLACES",
+    "Driver",
+    "Factor",
+    "Parameter",
+    "ProductionSpread",
+    "Resonance",
+    "Sweep",
+    "calibrated",
+    "crossings",
+    "deviation",
+    "frequencies_between",
+    "layer_counts",
+    "model_leakage_error",
+    "parameters",
+    "random_builds",
+    "shares_of",
+    "shown",
+    "spread",
+    "stated_or",
+    "sweep",
+    "tippings",
+]

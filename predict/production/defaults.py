@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cores.magnetizing import core_share
+from ..cores import core_share
 from ..design import Core, PotDimensions, ToroidDimensions, Wire
 
 

@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..circuit.bench import impedance_sweep
-from ..circuit.displayed_number import display
+from ..circuit import display, impedance_sweep
 from ..design import BenchTest, ComplexArray, Design, FloatArray
 from .drivers import main_direction
 from .monte_carlo import HIGH, LOW, percentile, random_builds

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..circuit.bench import predict_bench
-from ..circuit.labelled_readings import shown
-from ..circuit.resonance import beyond_search
+from ..circuit import beyond_search, predict_bench, shown
 from ..design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ..notation import aligned, format_range
 from .drivers import Driver, main_direction, variance_shares

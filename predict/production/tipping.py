@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..design import Design, IntArray, WindStep
-from ..winding.layout import Layout, lay_out
+from ..winding import Layout, lay_out
 
 RARE = 0.005
 """Part of the builds below which a step that tips is not worth a caution."""

@@ -13,8 +13,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..circuit.section_coupling import leakage_model_error, sections_of
-from ..copper.alternating_current import ac_resistance_error
+from ..circuit import leakage_model_error, sections_of
+from ..copper import ac_resistance_error
 from ..design import Core, Design, FloatArray, ModelFactors, Real
 from .defaults import al_deviation, deviation, gap_deviation
 from .parameter import Parameter, log_normal, some, stated_or

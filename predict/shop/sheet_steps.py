@@ -13,14 +13,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..copper.resistance import conductor_area
+from ..copper import conductor_area
 from ..design import Design, FloatArray, Step, TapeStep, WindStep
-from ..production.monte_carlo import HIGH, LOW, random_builds
-from ..production.tipping import layer_counts, tippings
-from ..production.tolerances import parameters
-from ..winding.facing_windings import Face, insulated_faces
-from ..winding.layout import Layout, check_fit, lay_out, leg_perimeter
-from ..winding.space import place_of, winding_space
+from ..production import HIGH, LOW, layer_counts, parameters, random_builds, tippings
+from ..winding import (
+    Face,
+    Layout,
+    check_fit,
+    insulated_faces,
+    lay_out,
+    leg_perimeter,
+    place_of,
+    winding_space,
+)
 
 DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
 """kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""

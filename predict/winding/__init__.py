@@ -4,3 +4,34 @@ cross-section follow.
 It knows places and lengths only; fields, resistance and capacitance of what lies there are computed
 elsewhere.
 """
+
+from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
+from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
+from .layout import check_fit, lay_out
+from .rectangles import CrossSection, Piece, cross_section
+from .section import Branch, Layout, Section
+from .space import Heaps, leg_perimeter, place_of, winding_space, window_of
+
+__all__ = [
+    "ROUNDING",
+    "Branch",
+    "CrossSection",
+    "Face",
+    "Heaps",
+    "Layout",
+    "Piece",
+    "Section",
+    "bundle_factor",
+    "check_fit",
+    "circuit_of",
+    "copper_thickness",
+    "cross_section",
+    "faces_between_circuits",
+    "insulated_faces",
+    "lay_out",
+    "leg_perimeter",
+    "place_of",
+    "turn_pitch",
+    "winding_space",
+    "window_of",
+]

@@ -10,9 +10,21 @@ from dataclasses import fields
 
 from ...design import Bench, Core, Spread
 from ...errors import Faults
-from ...production.calibration import REPLACES, Factor
-from ..grammar.keys import Key, Table, Tolerance, key_place, read_section, show
-from ..grammar.parsers import number, one_of, quantity, relative, relative_or_length, tolerance
+from ...production import REPLACES, Factor
+from ..grammar import (
+    Key,
+    Table,
+    Tolerance,
+    key_place,
+    number,
+    one_of,
+    quantity,
+    read_section,
+    relative,
+    relative_or_length,
+    show,
+    tolerance,
+)
 from .core import relative_to
 
 _DEFAULT = Bench()

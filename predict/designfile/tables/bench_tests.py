@@ -6,8 +6,22 @@ from collections.abc import Sequence
 
 from ...design import CORE, BenchTest
 from ...errors import Faults, nearest
-from ..grammar.keys import Key, Parser, Section, Table, entry_place, read_section, refuse, show
-from ..grammar.parsers import name, number, one_of, port, port_or_none, quantity
+from ..grammar import (
+    Key,
+    Parser,
+    Section,
+    Table,
+    entry_place,
+    name,
+    number,
+    one_of,
+    port,
+    port_or_none,
+    quantity,
+    read_section,
+    refuse,
+    show,
+)
 from .joins import Terminals, check_names, check_once
 
 

@@ -8,9 +8,8 @@ import numpy as np
 
 from ...design import Bobbin, Dimensions, ToroidDimensions, Winding
 from ...errors import Faults
-from ...winding.space import window_of
-from ..grammar.keys import Key, Table, read_section, refuse, show
-from ..grammar.parsers import count, number, quantity
+from ...winding import window_of
+from ..grammar import Key, Table, count, number, quantity, read_section, refuse, show
 
 
 def chambers(value: object) -> int | tuple[float, ...]:

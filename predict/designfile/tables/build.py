@@ -19,8 +19,7 @@ from ...design import (
     WindStep,
 )
 from ...errors import Faults, nearest
-from ..grammar.keys import Key, Section, Table, read_section, show
-from ..grammar.parsers import one_of, quantity, relative, text
+from ..grammar import Key, Section, Table, one_of, quantity, read_section, relative, show, text
 from .steps import (
     HALF_TURN_ON_RING,
     KINDS,

@@ -6,30 +6,33 @@ import math
 from dataclasses import MISSING, dataclass, fields, replace
 from typing import Any
 
-from ...catalogue.lookup import Catalogue, CoreRecord, find_core
-from ...cores.effective_dimensions import effective_parameters
-from ...cores.gap import centre_leg
-from ...cores.magnetizing import al_contradiction, calibrate_to_al, core_inductance_factor, winding_length
+from ...catalogue import Catalogue, CoreRecord, find_core
+from ...cores import (
+    al_contradiction,
+    calibrate_to_al,
+    centre_leg,
+    core_inductance_factor,
+    effective_parameters,
+    winding_length,
+)
 from ...design import FORMS, Core, Dimensions, Material, ToroidDimensions
 from ...errors import Faults, nearest
-from ..grammar.keys import (
+from ..grammar import (
     Key,
     Section,
     Table,
     Tolerance,
-    as_table,
-    key_place,
-    read_section,
-    show,
-)
-from ..grammar.parsers import (
     area,
+    as_table,
     count,
+    key_place,
     number,
     one_of,
     quantity,
+    read_section,
     relative,
     relative_or_length,
+    show,
     text,
     tolerance,
 )

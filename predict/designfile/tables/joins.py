@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from ...design import Join, Port
 from ...errors import Faults, nearest
-from ..grammar.keys import Key, Section, Table, entry_place, read_section, show
-from ..grammar.parsers import name, port
+from ..grammar import Key, Section, Table, entry_place, name, port, read_section, show
 
 JOIN_KEYS = {"name": Key(name, required=True), "series": Key(port), "parallel": Key(port)}
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from ...catalogue.lookup import Catalogue, find_material
+from ...catalogue import Catalogue, find_material
 from ...design import Material
-from ..grammar.keys import Section
+from ..grammar import Section
 
 
 def read_material(section: Section, catalogue: Catalogue | None) -> Material | None:

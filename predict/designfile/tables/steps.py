@@ -17,8 +17,22 @@ from ...design import (
     Winding,
 )
 from ...errors import nearest
-from ..grammar.keys import Key, Parser, Section, Table, refuse, show
-from ..grammar.parsers import count, flag, name, names, number, one_of, quantity, text
+from ..grammar import (
+    Key,
+    Parser,
+    Section,
+    Table,
+    count,
+    flag,
+    name,
+    names,
+    number,
+    one_of,
+    quantity,
+    refuse,
+    show,
+    text,
+)
 
 HALF_TURN_ON_LEGS = (
     "A half turn on an E core links only one outer leg: it acts as leakage and unbalances the legs. "

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ...design import Step, Winding, WindStep
 from ...errors import Faults
-from ..grammar.keys import Section
+from ..grammar import Section
 
 
 def check_turns(steps: Sequence[Section], windings: Mapping[str, Winding | None], faults: Faults) -> None:

@@ -5,20 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from ...catalogue.lookup import GRADES, Catalogue, awg_diameter, insulated_diameter
+from ...catalogue import GRADES, Catalogue, awg_diameter, insulated_diameter
 from ...design import Winding, Wire
 from ...errors import Faults
-from ..grammar.keys import (
+from ..grammar import (
     Key,
     Section,
     Table,
+    count,
     entry_place,
+    flag,
     key_place,
+    name,
+    one_of,
+    quantity,
     read_section,
     refuse,
     show,
+    text,
 )
-from ..grammar.parsers import count, flag, name, one_of, quantity, text
 
 WINDING_KEYS = {
     "name": Key(name, required=True),
