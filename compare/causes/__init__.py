@@ -1,9 +1,12 @@
-"""The catalogue of causes, one file per class."""
+"""What can go wrong: one block for each cause, each a change of design or bench with its prior.
+
+How probable each is, given readings, is the business of ``diagnosis``.
+"""
 
 from __future__ import annotations
 
 from . import bench, copper, core, layout, process, sheet, turns, wiring
-from .cause import COMMON, EVERYDAY, OCCASIONAL, RARE, Cause, Variant
+from .cause import COMMON, EVERYDAY, OCCASIONAL, RARE, Cause, Variant, number_of, with_step
 
 CATALOGUE: tuple[Cause, ...] = (
     *turns.CAUSES,
