@@ -10,6 +10,19 @@ from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
 from .layout import check_fit, lay_out
 from .rectangles import CrossSection, Piece, cross_section
 from .section import Branch, Layout, Section
+from .separations import (
+    Pair,
+    Separation,
+    ends_of,
+    merged,
+    names_at,
+    pair_of,
+    separation_text,
+    separations,
+    shortfalls,
+    thickness_of,
+    wraps_of,
+)
 from .space import Heaps, leg_perimeter, place_of, winding_space, window_of
 
 __all__ = [
@@ -19,19 +32,30 @@ __all__ = [
     "Face",
     "Heaps",
     "Layout",
+    "Pair",
     "Piece",
     "Section",
+    "Separation",
     "bundle_factor",
     "check_fit",
     "circuit_of",
     "copper_thickness",
     "cross_section",
+    "ends_of",
     "faces_between_circuits",
     "insulated_faces",
     "lay_out",
     "leg_perimeter",
+    "merged",
+    "names_at",
+    "pair_of",
     "place_of",
+    "separation_text",
+    "separations",
+    "shortfalls",
+    "thickness_of",
     "turn_pitch",
     "winding_space",
     "window_of",
+    "wraps_of",
 ]
