@@ -14,9 +14,8 @@ import typer
 from .options import BenchFile, DesignFile
 
 if TYPE_CHECKING:
-    from ..compare.plan.at_the_bench import BenchGuide
-    from ..compare.readings.entry_file import EntryFile
-    from ..compare.readings.file import Reading
+    from ..compare.plan import BenchGuide
+    from ..compare.readings import EntryFile, Reading
     from ..predict.design import BenchTest
     from .views.page import Part
 
@@ -74,10 +73,9 @@ def enter(
     bench: BenchFile = None,
 ) -> int:
     """Readings typed at the bench, in the order of the plan: each judged at once, on disk before the next."""
-    from ..compare.plan.at_the_bench import bench_guide
-    from ..compare.readings.entry_file import EntryFile, entry_file
-    from ..compare.readings.file import COLUMNS, read_text
-    from ..predict.designfile.reader import load_design
+    from ..compare.plan import bench_guide
+    from ..compare.readings import COLUMNS, EntryFile, entry_file, read_text
+    from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .views import entry as views
 
@@ -205,8 +203,7 @@ def _noted(session: _Session, sample: str, last: str | None, note: str) -> _Sess
 
 def _taken_apart(typed: str, test: BenchTest, unit: str) -> _Typed:
     """ "0.562 @ 24.5 # warm" as reading, temperature and note, as the file holds them."""
-    from ..compare.readings.cells import DIMENSIONS
-    from ..compare.readings.entry_file import as_written
+    from ..compare.readings import DIMENSIONS, as_written
 
     typed, _, note = (part.strip() for part in typed.partition("#"))
     value, _, temperature = (part.strip() for part in typed.partition("@"))
@@ -218,7 +215,7 @@ def _read(
     session: _Session, sample: str, test: BenchTest, place: int, typed: str
 ) -> tuple[Reading | None, _Typed | None]:
     """The reading that was typed; (None, None) after saying what is wrong with it."""
-    from ..compare.readings.cells import Conventions, read_row
+    from ..compare.readings import Conventions, read_row
     from ..predict.errors import Faults
     from .views import entry as views
 
@@ -245,10 +242,9 @@ def _read(
 
 def _verdict(session: _Session, sample: str) -> bool:
     """What ``explain`` says of the sample, and the measurement that would tell most; whether it deviates."""
-    from ..compare.diagnosis.evidence import explain
-    from ..compare.readings.file import parse_readings
-    from ..compare.verdict.evaluation import sweeps_apart
-    from ..compare.verdict.stages import finished_readings
+    from ..compare.diagnosis import explain
+    from ..compare.readings import parse_readings
+    from ..compare.verdict import finished_readings, sweeps_apart
     from .views import entry as views
 
     if sample not in session.file.samples:

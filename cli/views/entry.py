@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...compare.diagnosis.conclusion import Diagnosis
-from ...compare.plan.at_the_bench import BenchGuide, judged_entry
-from ...compare.readings.file import Reading
+from ...compare.diagnosis import Diagnosis
+from ...compare.plan import BenchGuide, judged_entry
+from ...compare.readings import Reading
 from ...predict.design import Design
 from ...predict.errors import Fault
 from ...predict.quantity import format_quantity

@@ -4,6 +4,7 @@ readings while a part is wound; trade-offs of arrangements.
 Readings that have been taken are judged in ``verdict`` and ``diagnosis``.
 """
 
+from .at_the_bench import BenchGuide, bench_guide, judged_entry
 from .bench_sheet import PlannedTest, plan
 from .in_process import ShopReading, shop_readings
 from .interleaving import Comparison, against_present, comparison, figures_of
@@ -13,13 +14,16 @@ from .process_readings import SURE
 __all__ = [
     "COVERAGE",
     "SURE",
+    "BenchGuide",
     "Comparison",
     "PlannedTest",
     "ProposedLimits",
     "ShopReading",
     "against_present",
+    "bench_guide",
     "comparison",
     "figures_of",
+    "judged_entry",
     "plan",
     "shop_readings",
 ]

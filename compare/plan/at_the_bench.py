@@ -15,13 +15,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from ...predict.circuit.bench import predict_bench
-from ...predict.circuit.network import members_of
+from ...predict.circuit import members_of, predict_bench
 from ...predict.design import BenchTest, Design, Equivalent, Member
-from ...predict.production.monte_carlo import spread
-from ..readings.cells import DIMENSIONS, Reading
-from ..verdict.decision import THREE_ZONE, decide
-from ..verdict.evaluation import DEVIATES, difference, evaluate
+from ...predict.production import spread
+from ..readings import DIMENSIONS, Reading
+from ..verdict import DEVIATES, THREE_ZONE, decide, difference, evaluate
 from .bench_sheet import PlannedTest, plan
 
 AGREES = 2.0

@@ -4,10 +4,11 @@ load standards.
 It knows the design's tests by name only; what they should read is the business of ``verdict``.
 """
 
-from .cells import Reading
+from .cells import DIMENSIONS, Conventions, Reading, read_row
 from .correction import FixtureStandards
 from .delimited import read_table
-from .file import COLUMNS, load_readings, read_text, readings_from_options, rows_of, table_of
+from .entry_file import EntryFile, as_written, entry_file
+from .file import COLUMNS, load_readings, parse_readings, read_text, readings_from_options, rows_of, table_of
 from .fixture_file import FixtureCorrection, correct_readings, load_fixture
 from .instrument import out_of_reach
 from .read_test import ReadTest, told_apart
@@ -16,16 +17,23 @@ from .template import empty_template
 
 __all__ = [
     "COLUMNS",
+    "DIMENSIONS",
     "OWN_COLUMNS",
+    "Conventions",
+    "EntryFile",
     "FixtureCorrection",
     "FixtureStandards",
     "ReadTest",
     "Reading",
+    "as_written",
     "correct_readings",
     "empty_template",
+    "entry_file",
     "load_fixture",
     "load_readings",
     "out_of_reach",
+    "parse_readings",
+    "read_row",
     "read_table",
     "read_text",
     "readings_from_options",

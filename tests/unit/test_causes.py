@@ -15,7 +15,7 @@ import pytest
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
 from aswound.compare.causes.cause import number_of, wind_steps
-from aswound.compare.diagnosis.posterior import not_above
+from aswound.compare.diagnosis.probabilities import not_above
 from aswound.compare.hypotheses.forward_runs import forward
 from aswound.compare.readings.file import parse_readings
 from aswound.predict import load_design, parse_design, readings
