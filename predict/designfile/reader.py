@@ -15,22 +15,29 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from ..catalogue.lookup import Catalogue, load_catalogue
-from ..catalogue.rows import folded
+from ..catalogue import Catalogue, folded, load_catalogue
 from ..design import Bench, Design, ShieldStep, Winding
 from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
-from ..production.calibration import calibrated
-from ..winding.layout import check_fit
-from .grammar.keys import Key, Section, Table, as_table, as_tables, read_section, refuse
-from .grammar.parsers import text
+from ..production import calibrated
+from ..winding import check_fit
+from .grammar import Key, Section, Table, as_table, as_tables, read_section, refuse, text
 from .settings import Origins, apply_bench, apply_settings, from_their_origin
-from .tables.bench import read_bench, read_calibration, read_operation, read_spread
-from .tables.bench_tests import read_tests
-from .tables.bobbin import bobbin_cautions, check_pins, read_bobbin
-from .tables.build import check_shield_names, read_build
-from .tables.core import CORE_KEYS, read_core
-from .tables.joins import read_joins
-from .tables.winding import read_windings
+from .tables import (
+    CORE_KEYS,
+    bobbin_cautions,
+    check_pins,
+    check_shield_names,
+    read_bench,
+    read_bobbin,
+    read_build,
+    read_calibration,
+    read_core,
+    read_joins,
+    read_operation,
+    read_spread,
+    read_tests,
+    read_windings,
+)
 from .usual_tests import usual_tests
 
 Settings = Sequence[tuple[str, str]]

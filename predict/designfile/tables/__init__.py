@@ -5,7 +5,7 @@ How a key is looked up and a value parsed stands in ``designfile``, which also p
 
 from .bench import read_bench, read_calibration, read_operation, read_spread
 from .bench_tests import read_tests
-from .bobbin import bobbin_cautions, read_bobbin
+from .bobbin import bobbin_cautions, check_pins, read_bobbin
 from .build import check_shield_names, read_build
 from .core import CORE_KEYS, read_core
 from .joins import read_joins
@@ -15,6 +15,7 @@ from .winding import read_windings
 __all__ = [
     "CORE_KEYS",
     "bobbin_cautions",
+    "check_pins",
     "check_shield_names",
     "read_bench",
     "read_bobbin",
