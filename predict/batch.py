@@ -1,7 +1,8 @@
 """Many designs of one structure as one design whose numbers are arrays over builds.
 
 Two designs have the same structure when they differ only in fields that may hold an array over builds
-(``Real``, ``Count``): as many steps of the same kinds, the same windings, joins and tests.
+(``Real``, ``Count``): as many steps of the same kinds, the same windings, joins and tests; and both have a
+gap or none.
 """
 
 from __future__ import annotations
@@ -15,6 +16,9 @@ import numpy as np
 
 from .design import Design, FloatArray
 
+_OR_NONE = {"gap"}
+"""Fields whose zero is another structure: beside a gap currents are resolved finer than where there is none,
+in all builds of a batch."""
 _CHUNK = 256
 """Builds predicted at a time; larger batches gain nothing and cost memory."""
 
@@ -44,7 +48,10 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
         row = []
         for name, varies in fields:
             part = getattr(value, name)
-            row.append("number" if varies and part is not None else structure(part, known))
+            if varies and part is not None:
+                row.append("none" if name in _OR_NONE and not np.any(np.asarray(part) > 0) else "number")
+            else:
+                row.append(structure(part, known))
         key = (type(value).__name__, tuple(row))
     else:
         return value  # type: ignore[no-any-return]

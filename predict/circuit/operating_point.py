@@ -68,10 +68,12 @@ def settle(
     permeance_at : flux density → permeance. respond : permeance → response of the circuit. The field H grows
     with B in every material, so there is one such B: below it the circuit answers with more than was put in,
     above with less. Repeated substitution, kept between these two bounds and bisecting them where it leaves
-    them (in saturation); it stops when the permeance moves by less than 1e-4.
+    them (in saturation); a build stays as it is from where its permeance moves by less than 1e-4, so that its
+    result hangs on no other build.
     """
     tried = np.zeros(np.shape(area))
     low, high = np.zeros(np.shape(area)), np.full(np.shape(area), np.inf)
+    done = np.zeros(np.shape(area), bool)
     permeance = permeance_at(tried)
     for step in range(_MOST_STEPS):
         response = respond(permeance)
@@ -79,16 +81,13 @@ def settle(
         following = permeance_at(found)
         low, high = np.where(found >= tried, tried, low), np.where(found < tried, tried, high)
         still = np.abs(following - permeance) <= _SETTLED * np.abs(following)
-        if np.all(still) or np.all(still | (high - low <= _SETTLED * 1e-2 * low)):
+        done |= still | (high - low <= _SETTLED * 1e-2 * low)
+        if np.all(done):
             break
         inside = (found > low) & (found < high)
         if step % 3 == 2:
             inside &= ~np.isfinite(high) | (low <= 0)
-        inside |= still
-        if np.all(inside):
-            tried, permeance = found, following
-            continue
         middle = np.where(np.isfinite(high), (low + np.where(np.isfinite(high), high, 0.0)) / 2, found)
-        tried = np.where(inside, found, middle)
-        permeance = permeance_at(tried)
+        tried = np.where(done, tried, np.where(inside, found, middle))
+        permeance = np.where(done, permeance, following if np.all(done | inside) else permeance_at(tried))
     return response, found

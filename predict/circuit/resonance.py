@@ -2,13 +2,15 @@
 
 Im Z changes from + to − where B = Im(1/Z) changes from − to +. Below its first pole ω B = ω² C − 1/L rises
 with ω², ever faster (Foster's reactance theorem): a straight line through two points crosses zero above the
-resonance. The search goes up in leaps while that line says "far off", then in small steps, and finds the
-crossing by a parabola in ω², in many builds by a second one with a point amid their crossings.
+resonance. The search goes up a fixed grid of
+frequencies, in leaps while that line says "far off", then point by point, and finds the crossing by a cubic
+in ω² through the two points around it, the one below these and one amid them. The points are the same
+whatever other builds are searched with it, and with them the result.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,11 +20,13 @@ from ..design import ComplexArray, FloatArray
 LOWEST, HIGHEST = 100.0, 3e8
 """Range (Hz) that is searched. HIGHEST stands for "none up to here": readings stay finite, so that they can
 be scattered and weighed; what shows them says "none" (``beyond_search``)."""
-_LEAP, _STEP = 3.0, 1.12
-"""Ratio of neighbouring frequencies of the search, far below every resonance and near them."""
+_LAST, _LEAP = 132, 10
+"""The grid has so many intervals, each a factor of 1.12; a leap, far below every resonance, is so many of
+them."""
 _FAR = 8.0
 """A straight line that crosses zero so many times higher says that no resonance is near."""
-_REFINED = 3
+_NEWTON = 5
+"""Newton's steps from the straight line's crossing to the cubic's."""
 
 Point = tuple[float | FloatArray, FloatArray]
 """A frequency (Hz; one, or one of each build) and ω Im(1/Z) there (B,)."""
@@ -34,78 +38,72 @@ def first_resonance(
     """(B,) lowest resonance (Hz) of ``impedance`` (f → Z, (B,) Ω): Im Z from inductive to capacitive.
 
     rough : the same to some per cent, for the leaps far below every resonance (None: ``impedance``).
-    Accurate to about 1e-5 where L and C vary slowly with frequency; many builds: 1e-4 at the median, 3e-3
-    at worst, on arrangements of the samples. Two resonances closer together than an eighth of their frequency
-    count as none or one. Raises nothing; HIGHEST where there is none.
+    Accurate to about 1e-5 where L and C vary slowly with frequency. Two resonances closer together than an
+    eighth of their frequency count as none or one. Raises nothing; HIGHEST where there is none.
     """
     far = rough or impedance
-    frequency, slope = LOWEST, _slope(far, LOWEST)
+    known: dict[float, FloatArray] = {}
+
+    def exact(place: float) -> FloatArray:
+        if place not in known:
+            known[place] = _slope(impedance, _frequency(place))
+        return known[place]
+
+    place, slope = 0, _slope(far, LOWEST)
     last: tuple[float, FloatArray] | None = None
-    found = np.full(len(slope), np.nan)
-    bracket = (0.0, 0.0)
-    near, leapt = False, rough is not None
-    while np.any(np.isnan(found)) and frequency < HIGHEST:
+    interval = np.full(len(slope), -1)
+    near = False
+    while np.any(interval < 0) and place < _LAST:
+        frequency = _frequency(place)
         if (
             last is not None
             and not near
-            and _crossing_above(last, (frequency, slope), np.isnan(found)) < _FAR * frequency
+            and _crossing_above(last, (frequency, slope), interval < 0) < _FAR * frequency
         ):
-            near, slope = True, _slope(impedance, frequency)
-        following = min(frequency * (_STEP if near else _LEAP), HIGHEST)
-        after = _slope(impedance if near else far, following)
-        here = np.isnan(found) & (slope < 0) & (after >= 0)
-        if np.any(here) and not near:  # a leap too far: the same way again in steps
-            near, slope = True, _slope(impedance, frequency)
+            near, slope = True, exact(place)
+        following = min(place + (1 if near else _LEAP), _LAST)
+        after = exact(following) if near else _slope(far, _frequency(following))
+        here = (interval < 0) & (slope < 0) & (after >= 0)
+        if np.any(here) and not near:  # a leap too far: the same way again point by point
+            near, slope = True, exact(place)
             continue
-        if np.any(here):
-            bracket = (frequency, following)
-            if leapt and last is not None:  # the point before was of a leap
-                last, leapt = (last[0], _slope(impedance, last[0])), False
-            guess = _parabola(last, (frequency, slope), (following, after))
-            if len(found) > 1:
-                guess = _between(impedance, guess, here, (frequency, slope), (following, after))
-            found = np.where(here, guess, found)
-        leapt = leapt and not near
-        last, frequency, slope = (frequency, slope), following, after
-    result = np.where(np.isnan(found), HIGHEST, found)
-    return _refined(impedance, result, bracket) if len(result) == 1 and bracket[1] else result
+        interval[here] = place
+        last, place, slope = (frequency, slope), following, after
+    result = np.full(len(slope), HIGHEST)
+    for begin in np.unique(interval[interval >= 0]).tolist():
+        places = (max(begin - 1, 0.25), begin, begin + 0.5, begin + 1)
+        points = [(_frequency(each), exact(each)) for each in places]
+        result = np.where(interval == begin, _amid(points), result)
+    return result
 
 
-def _refined(
-    impedance: Callable[[float], ComplexArray], found: FloatArray, bracket: tuple[float, float]
-) -> FloatArray:
-    """One build's crossing, by regula falsi within its bracket."""
-    low, high = bracket
-    below, above = _slope(impedance, low), _slope(impedance, high)
-    guess = found
-    for _ in range(_REFINED):
-        middle = float(guess[0])
-        value = _slope(impedance, middle)
-        if value[0] < 0:
-            low, below = middle, value
-        else:
-            high, above = middle, value
-        guess = _crossing(low, high, below, above)
-    return guess
+def _frequency(place: float) -> float:
+    """Frequency (Hz) of a point of the grid, or between two."""
+    return float(LOWEST * (HIGHEST / LOWEST) ** (place / _LAST))
 
 
-def _between(
-    impedance: Callable[[float], ComplexArray],
-    guess: FloatArray,
-    here: NDArray[np.bool_],
-    left: Point,
-    right: Point,
-) -> FloatArray:
-    """Crossings of many builds that lie between the same two frequencies, by one more point amid them."""
-    middle = float(np.median(guess[here]))
-    value = _slope(impedance, middle)
-    (low, before), (high, after) = left, right
-    above = value < 0  # the crossing lies above the middle
-    return _parabola(
-        (np.where(above, low, high), np.where(above, before, after)),
-        (np.where(above, middle, low), np.where(above, value, before)),
-        (np.where(above, high, middle), np.where(above, after, value)),
-    )
+def _amid(points: Sequence[tuple[float, FloatArray]]) -> FloatArray:
+    """Crossings between the second and the last of four points, the third of which lies amid them."""
+    (_, before), (middle, value), (high, after) = points[1:]
+    above = value < 0
+    left: Point = (np.where(above, middle, points[1][0]), np.where(above, value, before))
+    right: Point = (np.where(above, high, middle), np.where(above, after, value))
+    squares = [frequency**2 for frequency, _ in points]
+    terms = [values for _, values in points]
+    for order in range(1, len(points)):
+        terms[order:] = [
+            (terms[row] - terms[row - 1]) / (squares[row] - squares[row - order])
+            for row in range(order, len(points))
+        ]
+    low, top = np.square(left[0]), np.square(right[0])
+    square = np.square(_crossing(left[0], right[0], left[1], right[1]))
+    for _ in range(_NEWTON):
+        value, rise = terms[-1], np.zeros_like(square)
+        for row in range(len(points) - 2, -1, -1):
+            rise = rise * (square - squares[row]) + value
+            value = value * (square - squares[row]) + terms[row]
+        square = np.where(rise > 0, np.clip(square - value / np.where(rise > 0, rise, 1.0), low, top), square)
+    return np.sqrt(square)
 
 
 def _slope(impedance: Callable[[float], ComplexArray], frequency: float) -> FloatArray:
@@ -130,24 +128,6 @@ def _crossing(
     """Frequency where a line in f² crosses zero."""
     part = before / np.where(before == after, 1.0, before - after)
     return np.sqrt(low**2 + np.clip(part, 0.0, 1.0) * (high**2 - low**2))
-
-
-def _parabola(last: Point | None, left: Point, right: Point) -> FloatArray:
-    """Frequency where the parabola in f² through three points (``last`` anywhere) crosses zero between the
-    other two."""
-    (low, before), (high, after) = left, right
-    line = _crossing(low, high, before, after)
-    if last is None:
-        return line
-    x0, x1, x2 = last[0] ** 2, low**2, high**2
-    first = (after - before) / (x2 - x1)
-    bend = (first - (before - last[1]) / (x1 - x0)) / (x2 - x0)
-    square = line**2
-    for _ in range(4):  # Newton's steps from the line's crossing
-        value = before + first * (square - x1) + bend * (square - x1) * (square - x2)
-        rise = first + bend * (2 * square - x1 - x2)
-        square = np.where(rise > 0, np.clip(square - value / np.where(rise > 0, rise, 1.0), x1, x2), square)
-    return np.sqrt(square)
 
 
 def beyond_search(measure: str, value: float | None) -> bool:

@@ -83,14 +83,14 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     fields: WindowFields | TwoLegFields | None = None
     ring = None
     legs = [section.leg for section in layout.sections]
+    blocks = _of_present(layout, current_blocks(design, layout))
     if isinstance(dimensions, ToroidDimensions):
-        ring = toroid_interaction(dimensions, layout.copper[..., :2], share)
-        ring = ring + _sectors(design, dimensions, layout)
+        ring = toroid_interaction(dimensions, blocks[..., :2], share)
+        ring = ring + _sectors(design, dimensions, layout, blocks)
     elif len(set(legs)) == 1:
         own = share if legs[0] == 1 else 1.0 - share
-        fields = window_fields(dimensions, current_blocks(design, layout), own, cover=design.core.cover)
+        fields = window_fields(dimensions, blocks, own, cover=design.core.cover)
     else:
-        blocks = current_blocks(design, layout)
         fields = two_leg_fields(dimensions, blocks, legs, share, cover=design.core.cover)
     inner, outer = enclosed_share(layout, share)
     local = local_fields(design, layout, share) if _alternating(design) else None
@@ -101,7 +101,22 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     return Sections(design, layout, fields, ring, near_field(design, layout), inner, outer, local, to_branch)
 
 
-def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout) -> FloatArray:
+def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
+    """``blocks`` (B, n, 4) with those of layers that a build does not have at the place of one that it has:
+    without turns they have no field of their own, and their edges cut no field at another place. Where on a
+    leg all are missing they stay."""
+    result = blocks.copy()
+    legs = np.array([section.leg for section in layout.sections])
+    for leg in np.unique(legs):
+        own = np.flatnonzero(legs == leg)
+        there = layout.turns[:, own] > 0
+        stand_in = blocks[np.arange(len(blocks)), own[np.argmax(there, axis=1)]]
+        missing = ~there & np.any(there, axis=1)[:, None]
+        result[:, own] = np.where(missing[..., None], stand_in[:, None], blocks[:, own])
+    return result
+
+
+def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout, blocks: FloatArray) -> FloatArray:
     """What windings on sectors add to a ring's interaction (B, n, n); BuildError where the ring is cut."""
     arcs = [(section.from_angle, section.sector) for section in layout.sections]
     cut = bool(np.any(np.asarray(design.core.gap) > 0))
@@ -116,7 +131,7 @@ def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout) -> Fl
             )
         )
     iron = core_inductance_factor(design.core)
-    return sector_interaction(dimensions, layout.copper[..., :2], arcs, iron)
+    return sector_interaction(dimensions, blocks[..., :2], arcs, iron)
 
 
 def _alternating(design: Design) -> bool:

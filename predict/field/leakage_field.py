@@ -187,7 +187,8 @@ def _alone(fields: WindowFields) -> FloatArray:
     """(B, n, n) of sections that nothing opposes: the window's field over the whole turn in their middle."""
     if fields.axisymmetric is not None:
         return fields.axisymmetric
-    middle = np.mean(fields.middle, axis=-1, keepdims=True)
+    ends = fields.middle
+    middle = (np.min(ends, axis=-1, keepdims=True) + np.max(ends, axis=-1, keepdims=True)) / 2
     whole = turn_lengths(fields.dimensions, middle, cover=fields.cover).whole
     return np.asarray(fields.inside * whole[..., None])
 

@@ -63,7 +63,8 @@ def planar_window(
         sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4), in any order; they may touch and
         overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,); it only
             matters for ampere-turns that do not sum to zero.
-        modes: terms of the series; None: four half waves per narrowest breadth, at least 96 and at most 1024.
+        modes: terms of the series; None: at least four half waves per narrowest breadth, at least 96, at most
+        1024.
         series: "along" the leg or "across" the window; None: where the fewer terms are needed.
     Returns:
         K (H per metre and turn²), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
@@ -81,17 +82,18 @@ def planar_window(
     check_inside(w, h, blocks)
     along = modes_for(h, blocks[..., 2:], LEAST_MODES)
     across = modes_for(w, blocks[..., :2], LEAST_MODES)
-    turned = series == "across" if series else across < along
-    terms = modes if modes is not None else (across if turned else along)
+    turned = np.full(len(w), series == "across") if series else across < along
+    terms = np.where(turned, across, along) if modes is None else np.full(len(w), modes)
     count = blocks.shape[1]
     first, second = np.triu_indices(count)
     size = max(1, _WORKING_SET // (4 * len(first)))
     pairs = np.empty((len(first), len(w)))
-    for start in range(0, len(w), size):
-        part = slice(start, start + size)
-        pairs[:, part] = _planar_pairs(
-            w[part], h[part], share[part], blocks[part], first, second, terms, turned
-        )
+    for number, crosswise in sorted(set(zip(terms.tolist(), turned.tolist(), strict=True))):
+        own = np.flatnonzero((terms == number) & (turned == crosswise))
+        for part in (own[start : start + size] for start in range(0, len(own), size)):
+            pairs[:, part] = _planar_pairs(
+                w[part], h[part], share[part], blocks[part], first, second, number, crosswise
+            )
     return unpack(pairs, count, shape)
 
 
@@ -233,13 +235,14 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
     raise BuildError(faults or [Fault("sections", "a size that is no number", "finite lengths")])
 
 
-def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> int:
-    """Terms of the cosine series over ``size`` (B,): enough half waves for the narrowest of the intervals
-    (B, n, 2), one count per call."""
-    if not blocks.size:
-        return least
-    narrowest = float(np.min((blocks[..., 1] - blocks[..., 0]) / size[:, None]))
-    return int(min(max(least, math.ceil(MODES_PER_BREADTH / narrowest)), MOST_MODES))
+def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:
+    """(B,) terms of the cosine series over ``size`` (B,): enough half waves for the narrowest of each build's
+    intervals (B, n, 2), in steps of √2, so that builds of a batch share a few numbers."""
+    if not blocks.shape[1]:
+        return np.full(len(size), least)
+    narrowest = np.min((blocks[..., 1] - blocks[..., 0]) / size[:, None], axis=-1)
+    steps = np.ceil(2 * np.log2(np.maximum(MODES_PER_BREADTH / narrowest / least, 1.0)) - 1e-9)
+    return np.asarray(np.minimum(np.ceil(least * 2 ** (steps / 2)), MOST_MODES), np.intp)
 
 
 def mean_difference(

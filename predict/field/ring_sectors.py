@@ -21,6 +21,7 @@ where the build fills half of the hole's radius by −7 %:
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 
@@ -39,7 +40,9 @@ CORNERS = 0.125
 """The part of the square corners between core and sheets that flux through the build uses (calibrated on the
 finite elements). A potential that is even around the section would fill them: 1."""
 _WORKING_SET = 400_000
-_THINNEST = 1e-9  # m; edges that coincide stay apart by this
+_GRID, _FULLEST = 50, 0.98
+"""Offsets of the grid in the radius of the hole, and the part of it that a build may fill."""
+_THINNEST = 1e-12  # m; edges closer than this are one
 
 
 def sector_interaction(
@@ -79,22 +82,31 @@ def sector_interaction(
 
 
 def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> FloatArray:
-    """(B, modes) p_m (m) of the air outside offsets ``top`` (B,) (m): between the smallest and the largest
-    of the builds along the straight line."""
+    """(B, modes) p_m (m) of the air outside offsets ``top`` (B,) (m): by a cubic through its values at fixed
+    offsets, so that a build's own value hangs on no other build (within 1e-5 of the solution at ``top``)."""
     inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2
+    place = np.minimum(top / inner, _FULLEST) * _GRID
+    first = np.clip(np.floor(place).astype(int) - 1, 0, int(_FULLEST * _GRID) - 3)
+    nodes = {
+        number: _exterior(inner, outer, dimensions.height, number, modes)
+        for begin in np.unique(first).tolist()
+        for number in range(begin, begin + 4)
+    }
+    result = np.zeros((len(top), modes))
+    for step in range(4):
+        others = [other for other in range(4) if other != step]
+        weight = np.prod([(place - first - other) / (step - other) for other in others], axis=0)
+        result += weight[:, None] * np.stack([nodes[number] for number in (first + step).tolist()])
+    return result
 
-    def solved(t: float) -> FloatArray:
-        reach = min(t, 0.98 * inner)
-        low = exterior_permeance(inner - reach, outer + reach, dimensions.height + 2 * reach)
-        around = 2 * (dimensions.height + outer - inner + 4 * reach)
-        return np.concatenate([low, low[-1] + around * np.arange(1, modes - HARMONICS + 1)])
 
-    least, most = float(top.min()), float(top.max())
-    low = solved(least)
-    if most - least <= 1e-9:
-        return np.broadcast_to(low, (len(top), modes))
-    part = ((top - least) / (most - least))[:, None]
-    return np.asarray(low + part * (solved(most) - low))
+@functools.lru_cache(maxsize=256)
+def _exterior(inner: float, outer: float, height: float, number: int, modes: int) -> FloatArray:
+    """(modes,) p_m (m) outside the offset ``number`` of the grid."""
+    reach = inner * number / _GRID
+    low = exterior_permeance(inner - reach, outer + reach, height + 2 * reach)
+    around = 2 * (height + outer - inner + 4 * reach)
+    return np.concatenate([low, low[-1] + around * np.arange(1, modes - HARMONICS + 1)])
 
 
 def _form(
@@ -102,8 +114,8 @@ def _form(
 ) -> FloatArray:
     """(B, M, n, n) quadratic form of the braces in the module's equation, in the sections' U_m.
 
-    The nodes are the core's surface and all edges of the sections. A strip's exact stiffness is that of a
-    gradient, w_n/d, on Ω and a rest on Ω − g.
+    The nodes are the core's surface and all edges of the sections; those at one place are joined. A strip's
+    exact stiffness is that of a gradient, w_n/d, on Ω and a rest on Ω − g.
     """
     count = shells.shape[0]
     edges = np.sort(shells.reshape(count, -1), axis=-1)
@@ -112,10 +124,12 @@ def _form(
         shells[..., 1] - shells[..., 0], _THINNEST
     )[:, None]
     g = np.clip(within, 0.0, 1.0)[:, None]  # (B, 1, J, n)
-    d = np.maximum(np.diff(nodes, axis=-1), _THINNEST)
+    d = np.diff(nodes, axis=-1)
+    empty = d <= _THINNEST
+    d = np.where(empty, _THINNEST, d)
     normal, along = _measures(dimensions, nodes[:, :-1], nodes[:, 1:])
     k = m[:, None] * np.sqrt(along / normal)[:, None, :]
-    gradient = (normal / d)[:, None]  # (B, 1, J − 1)
+    gradient = np.where(empty, 0.0, normal / d)[:, None]  # (B, 1, J − 1)
     same, cross = _rest(k * d[:, None])
     same, cross = gradient * same, gradient * cross
     diagonal = np.zeros((count, len(m), nodes.shape[1]))
@@ -132,12 +146,15 @@ def _form(
     beside = cross - gradient
     # Forward elimination: Ω·A·Ω with A tridiagonal; what it takes away is Σ (eliminated load)²/pivot.
     pivot, load = whole[..., 0], loaded[..., 0, :]
-    taken = load[..., :, None] * load[..., None, :] / pivot[..., None, None]
+    taken = np.zeros((*load.shape, load.shape[-1]))
     for node in range(1, nodes.shape[1]):
-        factor = beside[..., node - 1] / pivot
-        pivot = whole[..., node] - factor * beside[..., node - 1]
+        joined = empty[:, None, node - 1]
+        gone = load[..., :, None] * load[..., None, :] / pivot[..., None, None]
+        taken = taken + np.where(joined[..., None, None], 0.0, gone)
+        factor = np.where(joined, -1.0, beside[..., node - 1] / pivot)
         load = loaded[..., node, :] - factor[..., None] * load
-        taken = taken + load[..., :, None] * load[..., None, :] / pivot[..., None, None]
+        pivot = whole[..., node] - np.where(joined, -pivot, factor * beside[..., node - 1])
+    taken = taken + load[..., :, None] * load[..., None, :] / pivot[..., None, None]
     return np.asarray(np.swapaxes(np.broadcast_to(g, loaded.shape), -1, -2) @ loaded - taken)
 
 

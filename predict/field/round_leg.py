@@ -64,16 +64,17 @@ def round_window(
     blocks, (radius, outer, h, share), shape = window_arguments(sections, r_inner, r_outer, height, leg_share)
     check_inside(outer - radius, h, blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0]))
     needed = modes_for(h, blocks[..., 2:], LEAST_MODES)
-    terms = modes if modes is not None else min(needed, MOST_STRIP_MODES)
+    terms = np.minimum(needed, MOST_STRIP_MODES) if modes is None else np.full(len(radius), modes)
     count = blocks.shape[1]
     matrix = np.empty((len(radius), count, count))
-    size = max(1, _WORKING_SET // (count * terms))
-    for start in range(0, len(radius), size):
-        part = slice(start, start + size)
-        matrix[part] = _strips(radius[part], outer[part], h[part], blocks[part], strips, terms)
+    for number in np.unique(terms).tolist():
+        own, size = np.flatnonzero(terms == number), max(1, _WORKING_SET // (count * number))
+        for part in (own[start : start + size] for start in range(0, len(own), size)):
+            matrix[part] = _strips(radius[part], outer[part], h[part], blocks[part], strips, number)
     matrix += _plain(radius, outer, h, share, blocks)
-    if modes is None and needed > terms:
-        matrix += _fine_structure(radius, outer, h, blocks, terms)
+    fine = np.flatnonzero(needed > terms) if modes is None else np.zeros(0, np.intp)
+    if fine.size:
+        matrix[fine] += _fine_structure(radius[fine], outer[fine], h[fine], blocks[fine], MOST_STRIP_MODES)
     return matrix.reshape(*shape, count, count)
 
 
