@@ -45,7 +45,7 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
     if isinstance(value, tuple):
         key: Hashable = tuple([structure(part, known) for part in value])
     elif fields := _fields(type(value)):  # type: ignore[arg-type]
-        row = []
+        row: list[Hashable] = []
         for name, varies in fields:
             part = getattr(value, name)
             if varies and part is not None:

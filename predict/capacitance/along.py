@@ -43,11 +43,13 @@ def add_faces_along(energy: Energy) -> None:
 def _free_end(units: Units) -> FloatArray:
     """(B, N) how far (m) the last wire of a spaced layer stands from its end: half the space to the next."""
     free = np.zeros(units.near.shape)
-    for place in np.flatnonzero(unclosed(units)):
+    layers = unclosed(units)
+    for place in np.flatnonzero(np.any(layers, axis=0)):
         for member in units.members[place]:
             face = units.faces[member]
             taken = np.where(np.asarray(face.width) > 0, face.width, face.overall)
-            free[:, place] += units.share[member] * (np.asarray(face.pitch) - taken) / 2
+            own = units.share[member] * (np.asarray(face.pitch) - taken) / 2
+            free[:, place] += np.where(layers[:, place], own, 0.0)
     return free
 
 

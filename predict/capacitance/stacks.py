@@ -83,25 +83,27 @@ class Series:
 
 
 def unclosed(units: Units) -> NDArray[np.bool_]:
-    """(N + 1,) the layers through which fields pass, in any build; last the core, which is closed."""
-    result = np.zeros(len(units.members) + 1, bool)
+    """(B, N + 1) the layers through which fields pass; last the core, which is closed."""
+    count = len(units.near)
+    result = np.zeros((count, len(units.members) + 1), bool)
     for place, members in enumerate(units.members):
-        result[place] = any(_is_open(units.faces[member]) for member in members)
+        for member in members:
+            result[:, place] |= _is_open(units.faces[member])
     return result
 
 
-def _is_open(face: Face) -> bool:
+def _is_open(face: Face) -> NDArray[np.bool_]:
     pitch = np.asarray(face.pitch)
     if not face.flat:
-        return bool(np.any(pitch > LEAST_PITCH * np.asarray(face.overall)))
+        return np.asarray(pitch > LEAST_PITCH * np.asarray(face.overall))
     width = np.asarray(face.width)
-    return bool(np.any((width > 0) & (pitch > LEAST_OPENING * width)))
+    return np.asarray((width > 0) & (pitch > LEAST_OPENING * width))
 
 
 def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """The gaps of stacks in which one of ``layers`` has a gap above it and one below."""
+    """The gaps of stacks in which one of ``layers`` (B, N + 1) has a gap above it and one below."""
     stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
-    return np.isin(stack, np.unique(stack[layers[gaps.inner]]))
+    return np.isin(stack, np.unique(stack[layers[gaps.build, gaps.inner]]))
 
 
 def stack_faces(
@@ -116,8 +118,8 @@ def stack_faces(
     """All faces of the stacks of ``gaps``: one row for each pair of layers in a stretch, and their
     capacitance (F/m²) where all gaps are there, and where only those are that lie all round a turn.
 
-    layers : that are open. pairs, row : the pairs of neighbours among ``gaps``, and which each gap is;
-    series : what lies in them.
+    layers : (B, N + 1) that are open. pairs, row : the pairs of neighbours among ``gaps``, and which each
+    gap is; series : what lies in them.
     """
     stack = gaps.build * (1 + np.max(gaps.stretch)) + gaps.stretch
     # from the innermost outwards: gaps come from the outermost inwards
@@ -135,7 +137,10 @@ def stack_faces(
     there = pair >= 0
     below, above = series.below[pair], series.above[pair]
     transfer = np.zeros((len(first), max(most - 1, 0)))
-    inside = there[:, 1:] & layers[nodes[:, 1:-1]] if most > 1 else np.zeros((len(first), 0), bool)
+    build = gaps.build[order][first]
+    inside = (
+        there[:, 1:] & layers[build[:, None], nodes[:, 1:-1]] if most > 1 else np.zeros((len(first), 0), bool)
+    )
     at = np.nonzero(inside)
     if len(at[0]):
         ports = _ports(space, units, pairs, series, pair[at], pair[at[0], at[1] + 1], nodes[at[0], at[1] + 1])
