@@ -16,19 +16,20 @@ from itertools import combinations
 import numpy as np
 
 from ..design import ShieldStep, SpacerStep, Step, WindStep
-from ..winding.facing_windings import circuit_of
-from ..winding.separations import (
+from ..winding import (
     ROUNDING,
     Pair,
     Separation,
+    circuit_of,
     ends_of,
     names_at,
     pair_of,
+    place_of,
     shortfalls,
     thickness_of,
+    winding_space,
     wraps_of,
 )
-from ..winding.space import place_of, winding_space
 from .divisible_parts import Space
 from .faces import highest, lowest
 from .orders import Sequences

@@ -25,11 +25,9 @@ import numpy as np
 from ..design import Design, Real, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
 from ..notation import format_quantity
 from .facing_windings import FaceKind, circuit_of
+from .layering import ROUNDING
 from .layout import Layout, lay_out
 from .space import Space, place_of, winding_space
-
-ROUNDING = 1e-9
-"""Lengths (m) that differ by less are one."""
 
 Pair = tuple[str, str]
 """Two windings or shields, in the order of their names."""
