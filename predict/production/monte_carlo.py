@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from ..design import MEASURE_UNITS, BenchTest, Design, FloatArray
 from ..notation import aligned, format_range
 from .drivers import Driver, main_direction, variance_shares
 from .parameter import Origin, Parameter
-from .tipping import Tipping, layer_counts, tippings
+from .response_surface import scattered
+from .tipping import Tipping, tippings
 from .tolerances import parameters
 
 LOW, HIGH = 0.025, 0.975
@@ -92,6 +93,7 @@ def spread(
     origins: tuple[Origin, ...] = ("build", "model"),
     shares: bool = True,
     view: Callable[[Design], Design] | None = None,
+    exact: bool = False,
 ) -> ProductionSpread:
     """Monte Carlo over ``number`` random builds of ``design`` (fixed ``seed``), all tests.
 
@@ -99,20 +101,29 @@ def spread(
     with its own error, would show on a perfect meter. Its ends are weighted quantiles, see ``percentile``.
     shares : False where nobody asks for the drivers. view : a change made to the design, and to every build
     after its tolerances: what of it is read (``section_readings``).
-    Memory goes with number × (parameters + tests); builds are predicted ``PORTION`` at a time.
+    exact : a full forward run of every build, instead of a surface through those of a few (module
+    ``response_surface``). Memory goes with number × (parameters + tests).
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
     z = np.random.default_rng(seed).standard_normal((number, len(chosen)))
     plain = design if view is None else view(design)
     nominal = predict_bench(plain).values
-    samples = np.empty((number, len(plain.tests)))
-    counts = []
-    for begin in range(0, number, PORTION):
-        part = slice(begin, begin + PORTION)
-        some = random_builds(design, chosen, z[part])
-        samples[part] = predict_bench(some if view is None else view(some)).values
-        counts.append(layer_counts(some, len(z[part])))
+
+    def varied(some: FloatArray) -> Design:
+        return random_builds(design, chosen, some)
+
+    def read(some: FloatArray, asked: Sequence[int]) -> FloatArray:
+        parts = []
+        for begin in range(0, len(some), PORTION):
+            portion = some[begin : begin + PORTION]
+            builds = varied(portion) if view is None else view(varied(portion))
+            builds = replace(builds, tests=tuple(builds.tests[place] for place in asked))
+            parts.append(np.broadcast_to(predict_bench(builds).values, (len(portion), len(asked))))
+        return np.concatenate(parts)
+
+    found = scattered(chosen, z, varied, read, plain.tests, exact=exact)
     phase = np.array([test.measure == "phase" for test in plain.tests], bool)
+    samples = found.samples
     turned = nominal + np.angle(np.exp(1j * np.where(phase, samples - nominal, 0.0)))
     samples = np.where(phase, turned, samples)
     direction = main_direction(z, samples)
@@ -126,7 +137,7 @@ def spread(
         samples,
         variance_shares(tuple(parameter.name for parameter in chosen), z, samples) if shares else (),
         np.maximum(low_error, high_error),
-        tippings(design, np.concatenate(counts)),
+        tippings(design, found.turns[..., 0].astype(np.int64)),
         plain.tests,
     )
 

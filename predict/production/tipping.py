@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..design import Design, IntArray, WindStep
-from ..winding import Layout, lay_out
+from ..winding import layer_turns
 
 RARE = 0.005
 """Part of the builds below which a step that tips is not worth a caution."""
@@ -39,17 +39,8 @@ class Tipping:
 
 def layer_counts(design: Design, number: int) -> IntArray:
     """(number, steps) layers of every build step of ``number`` builds; 0 for steps that wind nothing."""
-    layout = lay_out(design)
-    counts = np.broadcast_to(_counted(design, layout), (number, len(design.build.steps)))
-    return np.asarray(counts, np.int64)
-
-
-def _counted(design: Design, layout: Layout) -> IntArray:
-    counts = np.zeros((len(layout.top), len(design.build.steps)), np.int64)
-    for index, section in enumerate(layout.sections):
-        if section.companion == 0:
-            counts[:, section.step] += layout.turns[:, index] > 0
-    return counts
+    counts = layer_turns(design)[..., 0]
+    return np.asarray(np.broadcast_to(counts, (number, counts.shape[-1])), np.int64)
 
 
 def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:

@@ -75,10 +75,10 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
         ground = heaps.top(place, bay.floor)
         if isinstance(step, WindStep):
             beside = step.beside and heaps.place == place
-            room = _lane_of(design, step, space, bay, heaps, ground, beside=beside)
+            room = lane_of(design, step, space, bay, heaps, ground, beside=beside)
             if strict:
                 faults += breadth_faults(design, step, number, room, space, bay)
-            shares = _shares(step, number, room, faults if strict else None)
+            shares = layer_shares(step, number, room, faults if strict else None)
             room = settled(step, room, shares)
             if strict:
                 faults += touching_faults(step, number, room, len(shares))
@@ -115,7 +115,7 @@ def _margin(design: Design, step: Step) -> FloatArray:
     return np.asarray(design.build.margin if own is None else own)
 
 
-def _lane_of(
+def lane_of(
     design: Design,
     step: WindStep,
     space: Space,
@@ -148,7 +148,7 @@ def _lane_of(
     )
 
 
-def _shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | None) -> list[FloatArray]:
+def layer_shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | None) -> list[FloatArray]:
     """Turns of each layer; a fault (and all turns in one layer) if they do not fit and ``faults``
     collects."""
     turns = np.asarray(step.turns) * np.ones_like(room.base)

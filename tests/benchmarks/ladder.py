@@ -121,6 +121,7 @@ steps = [
 
 def litz(strands: int = 120) -> str:
     """A resonant half bridge in litz on two chambers: 5 layers beside 4."""
+    overall = 0.066 * strands**0.5  # mm
     return f"""
 title = "Half bridge in litz, {strands} strands"
 [core]
@@ -134,15 +135,15 @@ chambers = 2
 partition = "1.2 mm"
 [[winding]]
 name = "P"
-wire = {{ litz_strands = {strands}, strand = "0.05 mm", overall = "{0.066 * strands**0.5:.2f} mm" }}
+wire = {{ litz_strands = {strands}, strand = "0.05 mm", overall = "{overall:.2f} mm" }}
 [[winding]]
 name = "S"
-wire = {{ litz_strands = {strands}, strand = "0.05 mm", overall = "{0.066 * strands**0.5:.2f} mm", in_hand = 2 }}
+wire = {{ litz_strands = {strands}, strand = "0.05 mm", overall = "{overall:.2f} mm", in_hand = 2 }}
 [build]
 steps = [
-  {{ wind = "P", turns = {int(5 * (11.2 / (0.0673 * strands**0.5) - 1))}, chamber = 1, layers = 5 }},
+  {{ wind = "P", turns = {int(5 * (11.2 / (1.02 * overall) - 1))}, chamber = 1, layers = 5 }},
   {{ tape = "0.06 mm", wraps = 2, chamber = 1 }},
-  {{ wind = "S", turns = {int(4 * (5.6 / (0.0673 * strands**0.5) - 1))}, chamber = 2, layers = 4 }},
+  {{ wind = "S", turns = {int(4 * (5.6 / (1.02 * overall) - 1))}, chamber = 2, layers = 4 }},
   {{ tape = "0.06 mm", wraps = 2, chamber = 2 }},
 ]
 {_tests("10 kHz", "100 kHz")}"""
@@ -211,9 +212,14 @@ sections = "parallel"
 [build]
 direction = "up"
 steps = [
-{"".join(f'''  {{ wind = "{'P' if k % 2 else 'S'}", turns = {4 if k % 2 else 1} }},
+{
+    "".join(
+        f'''  {{ wind = "{'P' if k % 2 else 'S'}", turns = {4 if k % 2 else 1} }},
   {{ spacer = "0.15 mm", permittivity = 4.4 }},
-''' for k in range(20))}]
+'''
+        for k in range(20)
+    )
+}]
 {_tests("50 kHz", "200 kHz")}"""
 
 RING = f"""
