@@ -157,8 +157,7 @@ def _axes(varied: Callable[[FloatArray], Design], plain: FloatArray, count: int)
 class _Kinds:
     """Builds sorted by the turns in their layers. of_build : (B,) the kind of each. plain : the kind of the
     plain build, or −1. anchors : of every kind the builds that stand for it, none for rare ones.
-    nearest :
-    (K,) the kind that stands for each: itself, or the most similar one that has anchors or is the plain one."""
+    nearest : (K,) the kind that stands for each: itself, the most similar with anchors, or the plain one."""
 
     of_build: np.ndarray
     plain: int
