@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause
+from ...compare.diagnosis import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause
 from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from . import words
@@ -19,28 +19,58 @@ SPEAKS, LARGEST, MOST_TOLD = 0.4, math.log(1000), 4
 named."""
 LEAST_BITS = 0.05
 """A test that tells less is not worth a line."""
+LEADS, ALONE, SURELY = 0.5, 0.9, 0.9
+"""A cause or a family is stated from ``LEADS`` on, with what to do about it; a cause by itself where it holds
+``ALONE`` of its family. As designed is stated in per cent from ``SURELY`` on."""
+TELLS = ((0.8, "tells nearly all"), (0.4, "tells much"), (0.15, "tells something"), (0.0, "tells a little"))
+"""Bits of information about the cause, in words."""
+LEAST_MEMBER = 0.02
+"""A member of a family is named from here on."""
 LEAST_PAIR = 0.05
 """A pair of causes is listed from here on; below, it is the leading cause with something that hardly
 shows."""
 
 
 def verdict(diagnosis: Diagnosis) -> str:
-    """The verdict in one sentence."""
+    """The verdict in one sentence: what is sure first."""
     sample = diagnosis.sample
     if not diagnosis.informed:
         return f"{sample}: nothing can be said; no reading is usable"
     best = diagnosis.causes[0]
-    if diagnosis.as_designed >= 0.5:
-        return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
-    if diagnosis.unlisted > best.probability:
-        return f"{sample}: something that is not in the catalogue, {words.per_cent(diagnosis.unlisted)}"
-    if diagnosis.as_designed > best.probability:
+    if not diagnosis.deviates:
         agree = all(one.score is None or abs(one.score) <= DEVIATES for one in diagnosis.readings)
-        doubt = "no reading deviates" if agree else "not sure"
-        return f"{sample}: {doubt}; as designed is the most likely ({words.per_cent(diagnosis.as_designed)})"
-    if best.probability >= 0.5:
+        if diagnosis.as_designed >= SURELY:
+            return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
+        if agree:
+            return f"{sample}: consistent with the design; {_how_many(diagnosis)}"
+        share = words.per_cent(diagnosis.as_designed)
+        return f"{sample}: not sure; as designed is the most likely ({share})"
+    family = lead_family(diagnosis)
+    if diagnosis.unlisted > max(best.probability, family.probability):
+        return f"{sample}: something that is not in the catalogue, {words.per_cent(diagnosis.unlisted)}"
+    if best.probability >= LEADS and not _wider(diagnosis):
         return f"{sample}: {best.title} ({words.per_cent(best.probability)})"
-    return f"{sample}: not sure; the best guess is that {best.title} ({words.per_cent(best.probability)})"
+    if family.probability >= LEADS:
+        return f"{sample}: {family.title} ({words.per_cent(family.probability)})"
+    return f"{sample}: not sure; the best guess is that {family.title} ({words.per_cent(family.probability)})"
+
+
+def lead_family(diagnosis: Diagnosis) -> Family:
+    """The most probable family of causes."""
+    return diagnosis.families[0]
+
+
+def _wider(diagnosis: Diagnosis) -> bool:
+    """Whether the family says more surely what is wrong than its most probable cause."""
+    family, best = lead_family(diagnosis), diagnosis.causes[0]
+    return len(family.shares) > 1 and best.probability < ALONE * family.probability
+
+
+def _how_many(diagnosis: Diagnosis) -> str:
+    read = len({one.name for one in diagnosis.readings if one.read is not None})
+    if diagnosis.tests == 0 or read >= diagnosis.tests:
+        return "no reading deviates"
+    return f"{read} of {diagnosis.tests} tests read"
 
 
 def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> Iterator[Part]:
@@ -78,6 +108,11 @@ def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
 
 def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     yield _readings(diagnosis.readings, None)
+    if diagnosis.as_designed < SURELY:
+        yield Paragraph(
+            f"As designed: {words.per_cent(diagnosis.as_designed)} of what these readings leave possible; "
+            "the rest is what they do not bear on."
+        )
     hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
     if hidden:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
@@ -87,18 +122,18 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
 
 
 def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
-    best = diagnosis.causes[0]
-    if diagnosis.unlisted > best.probability:
+    best, family = diagnosis.causes[0], lead_family(diagnosis)
+    if diagnosis.unlisted > max(best.probability, family.probability):
         yield from _unlisted(diagnosis)
         return
     yield _readings(diagnosis.readings, best.readings)
+    yield from _family(diagnosis, top)
     yield _ranking(diagnosis, top)
     yield from _runner_up(diagnosis)
     yield from _alike(diagnosis)
     yield from _next(diagnosis)
     yield Paragraph(best.confirm, "         ", "Confirm: ")
-    at_the_bench = best.kind in ("bench", "reading") or best.remedy.startswith("No change of the part")
-    yield Paragraph(best.remedy, "         ", "Bench:   " if at_the_bench else "Shop:    ")
+    yield from what_to_do(diagnosis)
     if best.confusable:
         yield Paragraph(
             "Easily taken for it: "
@@ -110,6 +145,30 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     )
     for caution in cautions:
         yield words.caution(caution)
+
+
+def _family(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
+    """What is sure, and what it can be, where the readings know the family better than the cause."""
+    family = lead_family(diagnosis)
+    if not _wider(diagnosis):
+        return
+    shares = [item for item in family.shares[:top] if item[1] >= LEAST_MEMBER]
+    text = "; ".join(f"{title} ({words.per_cent(share)})" for title, share in shares)
+    sure = f"{family.title[0].upper()}{family.title[1:]}: {words.per_cent(family.probability)}."
+    yield Paragraph(f"{sure} It can be that {text}.")
+
+
+def what_to_do(diagnosis: Diagnosis) -> Iterator[Part]:
+    """What to tell the shop or to do at the bench, of a cause or a family that is more likely than not."""
+    best, family = diagnosis.causes[0], lead_family(diagnosis)
+    if best.probability >= LEADS:
+        remedy, kind = best.remedy, best.kind
+    elif family.probability >= LEADS:
+        remedy, kind = family.remedy, ""
+    else:
+        return
+    at_the_bench = kind in ("bench", "reading") or remedy.startswith("No change of the")
+    yield Paragraph(remedy, "         ", "Bench:   " if at_the_bench else "Shop:    ")
 
 
 def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
@@ -174,9 +233,10 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
 def _next(diagnosis: Diagnosis) -> Iterator[Part]:
     telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
     for test in telling:
-        yield Paragraph(
-            f"{measurement(test)} ({test.bits:.2g} bit): {test.why}.", "              ", "Measure next: "
-        )
+        worth = next(text for least, text in TELLS if test.bits >= least)
+        yield Paragraph(f"{measurement(test)} ({worth}): {test.why}.", "              ", "Measure next: ")
+    if diagnosis.bench_limit:
+        yield Paragraph(f"{diagnosis.bench_limit}.")
 
 
 def measurement(test: NextTest) -> str:

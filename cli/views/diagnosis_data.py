@@ -32,6 +32,17 @@ def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
         "notes": list(diagnosis.notes),
         "robust": diagnosis.robust,
         "runner_up": _runner_up_json(diagnosis.runner_up),
+        "families": [
+            {
+                "name": family.name,
+                "title": family.title,
+                "causes": [[cause, where] for cause, where in family.causes],
+                "probability": family.probability,
+            }
+            for family in diagnosis.families
+        ],
+        "tests": diagnosis.tests,
+        "bench_limit": diagnosis.bench_limit or None,
     }
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from ...compare.lots import Apart, Together
 from ...predict.design import Design
 from . import words
-from .diagnosis import sample_view, verdict
+from .diagnosis import sample_view, verdict, what_to_do
 from .diagnosis_data import cause_json
 from .page import Heading, Paragraph, Part
 
@@ -98,8 +98,7 @@ def shared_view(together: Together | None) -> Iterator[Part]:
         best = diagnosis.causes[0]
         if best.probability >= diagnosis.unlisted:
             yield Paragraph(best.confirm, "         ", "Confirm: ")
-            shop = best.kind not in ("bench", "reading")
-            yield Paragraph(best.remedy, "         ", "Shop:    " if shop else "Bench:   ")
+            yield from what_to_do(diagnosis)
         others = [item for item in together.shared[1:4] if item.probability >= 0.05]
         if others:
             told = "; ".join(f"{item.title} ({words.per_cent(item.probability)})" for item in others)

@@ -1,4 +1,4 @@
-"""Checks that need no design: do the readings of one part agree with each other?
+"""Checks of one part's readings against each other; all but one need no design.
 
 Each check is a law of every linear, passive transformer, so a violation means the bench, the pins or the
 file, not the design. Notation: L1, L2 open inductances, M mutual, k = M/√(L1 L2), Λ leakage (shorted
@@ -24,6 +24,8 @@ is taken off a leakage where two sides are compared.
     AC above DC resistance      R(f) ≥ R
     resistance above zero       R > 0
     halves alike, turns by inductance, resonance pair, quality of the open winding, repeats: ``laws_of_parts``
+    equal offsets, resistances in series: two wires in place of four (``two_wire``); the former takes
+    the drawn resistances, where there is a drawing
     slip                        one unit, decade or exchange that would mend every broken check: ``slips``
 
 A check needs the readings that its formula names and is left out where they are not there. Inductances are
@@ -38,9 +40,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import combinations, permutations
 
 from ...predict.circuit import members_of
+from ...predict.circuit import readings as predicted
 from ...predict.design import BenchTest, Design, Member
 from ..readings import ReadTest, told_apart
 from .laws_of_coupling import COUPLING_LAWS
@@ -56,17 +60,20 @@ from .part import (
     henry,
     same_set_up,
     shorted,
+    single,
     tuned,
 )
 from .slips import slips
+from .two_wire import equal_offsets, in_series
 
 
 def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check, ...]:
     """Every check of the module's table that the readings ``read`` of one part allow, in the table's order.
 
-    design : its tests (``ReadTest.place`` points into them), windings' directions and bench; predictions play
-    no part. Readings without a value or an uncertainty are skipped; too few readings give an empty tuple. SI,
-    standard uncertainties. Raises nothing.
+    design : its tests (``ReadTest.place`` points into them), windings' directions and bench; of predictions
+    only the direct-current resistances are used. Readings without a value or an uncertainty are skipped; too
+    few readings give an empty tuple. SI, standard uncertainties. Raises BuildError where the design's layout
+    is outside the models and resistances were read.
     """
     return part_checks(part_readings(design, read))
 
@@ -82,7 +89,18 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
         if item.value is not None and item.uncertainty is not None
     )
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
-    return PartReadings(items, design.bench, turning, *parts_of_joins(design))
+    drawn = drawn_resistances(design, [item.test for item in items])
+    return PartReadings(items, design.bench, turning, *parts_of_joins(design), drawn)
+
+
+def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, float]:
+    """Direct-current resistance (ohm) that the design predicts for every single winding read in ``tests``."""
+    direct = {single(test.drive): test for test in tests if test.measure == "resistance"}
+    direct = {name: test for name, test in direct.items() if name in {one.name for one in design.windings}}
+    if not direct:
+        return {}
+    asked = replace(design, tests=tuple(direct.values()))
+    return dict(zip(direct, predicted(asked).tolist(), strict=True))
 
 
 def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> Item:
@@ -211,4 +229,6 @@ _LAWS: tuple[Callable[[PartReadings], Iterator[Check]], ...] = (
     _alternating_above_direct,
     _positive,
     *PART_LAWS,
+    equal_offsets,
+    in_series,
 )

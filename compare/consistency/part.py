@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from ...predict.design import Bench, BenchTest, Port
 from ...predict.quantity import format_quantity
@@ -68,7 +69,7 @@ class PartReadings:
     """All readings of one part, the bench they were taken on, and the windings' directions (±1).
 
     halves : names of two halves of equal turns and wire. taps : (part, whole, turns of the part over those of
-    the whole).
+    the whole). drawn : direct-current resistance (ohm) of windings by the design; empty without one.
     """
 
     items: tuple[Item, ...]
@@ -76,6 +77,7 @@ class PartReadings:
     turning: dict[str, int]
     halves: tuple[tuple[str, str], ...] = ()
     taps: tuple[tuple[str, str, float], ...] = ()
+    drawn: Mapping[str, float] = field(default_factory=dict)
 
     def of(self, measure: str, equivalent: str = "") -> list[Item]:
         """Readings of a measure, if wished only those displayed in one equivalent circuit."""

@@ -19,7 +19,12 @@ from .part import Check, Item, PartReadings
 FACTORS = {1e3: "1000 times", 10.0: "10 times", 0.1: "a tenth of", 1e-3: "a thousandth of"}
 DIRECTIONS = ("aiding above opposing", "polarity")
 """Checks of the windings' marked directions."""
-EXPLAINED = (*DIRECTIONS, "shorted inductance on its plateau")
+EXPLAINED = (
+    *DIRECTIONS,
+    "shorted inductance on its plateau",
+    "equal offsets",
+    "resistances in series",
+)
 """Checks that, where nothing else is broken, have an explanation of their own."""
 GAIN = 25.0
 """Fall of the sum of squared scores from which a trial is named."""

@@ -4,10 +4,11 @@ next.
 What the causes do to a design stands in ``causes``; many parts together are the business of ``lots``.
 """
 
-from .conclusion import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
+from .conclusion import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause, RunnerUp
 from .covariances import RESIDUAL
 from .entries import Scene, under
 from .evidence import explain
+from .families import families_of, family_name
 from .probabilities import Beliefs, normalised, posterior, shares
 from .weighing import Case, case_of, log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
 
@@ -16,6 +17,7 @@ __all__ = [
     "Beliefs",
     "Case",
     "Diagnosis",
+    "Family",
     "NextTest",
     "RankedCause",
     "ReadingUnderCause",
@@ -23,6 +25,8 @@ __all__ = [
     "Scene",
     "case_of",
     "explain",
+    "families_of",
+    "family_name",
     "log_as_designed",
     "log_bad_or_exchanged",
     "log_nodes",

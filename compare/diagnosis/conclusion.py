@@ -92,6 +92,23 @@ class Alike:
 
 
 @dataclass(frozen=True)
+class Family:
+    """Causes that act on the same quantity (module ``families``).
+
+    causes : (cause, where) of all its members, most probable first. probability : of all together. shares :
+    (title, probability) of each single one. title, remedy : what is sure of the part, in words; what to check
+    while it is not known which of them it is.
+    """
+
+    name: str
+    title: str
+    causes: tuple[tuple[str, str], ...]
+    probability: float
+    shares: tuple[tuple[str, float], ...]
+    remedy: str
+
+
+@dataclass(frozen=True)
 class RunnerUp:
     """The hypothesis next to the leading one ("as designed", a cause, a bad reading, a pair of causes).
 
@@ -115,6 +132,8 @@ class Diagnosis:
     next_tests : what to measure next, best first; alike : groups that the readings cannot separate. Both
     empty where the part is surely as designed. runner_up : what speaks against the second hypothesis, or
     None. robust : the leading hypothesis would lead with the prior of any one three times larger or smaller.
+    families : the causes by what they act on, most probable first. tests : how many the design has.
+    bench_limit : what a better bench would tell, in words, or "".
     """
 
     sample: str
@@ -127,6 +146,9 @@ class Diagnosis:
     alike: tuple[Alike, ...] = ()
     runner_up: RunnerUp | None = None
     robust: bool = True
+    families: tuple[Family, ...] = ()
+    tests: int = 0
+    bench_limit: str = ""
 
     def __str__(self) -> str:
         """The causes with their probabilities, how to confirm the first, what to measure next."""
@@ -142,9 +164,11 @@ class Diagnosis:
 
     @property
     def deviates(self) -> bool:
-        """The part was read and is less likely as designed than not, and something else is more likely than
-        that: while "as designed" leads, however weakly, nothing is decided against the part."""
-        likeliest = max([self.unlisted, *(cause.probability for cause in self.causes[:1])])
+        """The part was read and is less likely as designed than not, and something else (a cause, or a family
+        of them) is more likely than that: while "as designed" leads, however weakly, nothing is decided
+        against the part."""
+        causes = [cause.probability for cause in self.causes[:1]]
+        likeliest = max([self.unlisted, *causes, *(family.probability for family in self.families[:1])])
         return self.informed and self.as_designed < 0.5 and self.as_designed < likeliest
 
 

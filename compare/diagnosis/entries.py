@@ -125,14 +125,38 @@ def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) 
 def bad_title(case: Case, place: int) -> str:
     """What is wrong with the reading of test ``place``, in words."""
     name = case.tests[place].name
-    plain = log_bad(case, place)
-    exchanged = {other: log_exchanged(case, place, other) for other in twins(case, place)}
-    best = max(exchanged, key=lambda other: exchanged[other], default=place)
-    if best != place and exchanged[best] > plain:
-        return f"the readings of {name} and {case.tests[best].name} are exchanged"
-    factor = min(SLIPS, key=lambda factor: abs(float(case.residual[place]) - math.log(factor)))
+    other = _exchanged_with(case, place)
+    if other is not None:
+        return f"the readings of {name} and {case.tests[other].name} are exchanged"
+    factor = _slip(case, place)
     kind = "a unit prefix" if factor in (1e3, 1e-3, 1e6, 1e-6) else "a decade"
     return f"the reading of {name} stands ×{factor:g} of what was read (a slip of {kind})"
+
+
+def _exchanged_with(case: Case, place: int) -> int | None:
+    """The later test whose row explains the reading of test ``place`` better than any slip."""
+    scores = {other: log_exchanged(case, place, other) for other in twins(case, place)}
+    best = max(scores, key=lambda other: scores[other], default=place)
+    return best if best != place and scores[best] > log_bad(case, place) else None
+
+
+def _slip(case: Case, place: int) -> float:
+    """The step that brings the reading of test ``place`` nearest to its prediction."""
+    return min(SLIPS, key=lambda factor: abs(float(case.residual[place]) - math.log(factor)))
+
+
+def _under_slip(scene: Scene, place: int) -> FloatArray:
+    """(all tests) change of what is to be expected in each row, if test ``place`` has the slip of its
+    title."""
+    case = scene.case
+    shift = np.zeros(len(scene.background.nominal))
+    other = _exchanged_with(case, place)
+    if other is None:
+        shift[case.places[place]] = 0.0 if case.frame.phase[place] else math.log(_slip(case, place))
+    else:
+        step = float(case.frame.nominal[other] - case.frame.nominal[place])
+        shift[case.places[place]], shift[case.places[other]] = step, -step
+    return shift
 
 
 def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
@@ -154,5 +178,5 @@ def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
         remedy="No change of the part. Correct the row and run this again.",
         confusable=(),
         caution="",
-        readings=under(scene, None),
+        readings=under(scene, _under_slip(scene, place)),
     )

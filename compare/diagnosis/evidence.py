@@ -15,8 +15,10 @@ from ..consistency import consistency_checks
 from ..hypotheses import Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
 from ..verdict import evaluate
+from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
+from .families import families_of
 from .next_test import SURE, next_tests
 from .probabilities import Beliefs, posterior, shares
 from .rivals import holds_against_priors, runner_up
@@ -51,7 +53,15 @@ def explain(
     evaluation = evaluate(parted, rows)
     inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
     return tuple(
-        _diagnose(evaluation.design, inquiry, sample.label, sample.read, doubles=doubles, sound=sound)
+        _diagnose(
+            evaluation.design,
+            inquiry,
+            sample.label,
+            sample.read,
+            doubles=doubles,
+            sound=sound,
+            tests=len(design.tests),
+        )
         for sample in evaluation.samples
     )
 
@@ -64,6 +74,7 @@ def _diagnose(
     *,
     doubles: bool,
     sound: float,
+    tests: int,
 ) -> Diagnosis:
     hypotheses = inquiry.hypotheses
     case = case_of(design, inquiry.background, read, inquiry.staged, inquiry.response)
@@ -92,6 +103,7 @@ def _diagnose(
     found: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
     rival: RunnerUp | None = None
+    limit = ""
     if case.tests and weighed.as_designed < SURE:
         survivors = survivors_of(
             scene,
@@ -102,6 +114,7 @@ def _diagnose(
         )
         found, alike = next_tests(inquiry, case, survivors)
         rival = runner_up(case, survivors)
+        limit = bench_limit(inquiry, case, survivors)
     everything = [weighed.as_designed, weighed.unlisted, *weighed.single, *weighed.bad, *weighed.double]
     return Diagnosis(
         sample,
@@ -114,4 +127,7 @@ def _diagnose(
         alike,
         rival,
         holds_against_priors(everything),
+        families_of(weighed.ranked, plain),
+        tests,
+        limit,
     )

@@ -42,7 +42,8 @@ def next_tests(
     """What to measure next with the information (bits) to expect of each, and groups of causes that the
     readings leave alike with the test that separates them. None of either where nothing is offered.
 
-    At most three readings, the best first, then at most two readings after an intervention.
+    At most three readings and at most two readings after an intervention, in the order of what they are worth
+    for their effort.
     """
     ahead = worth_asking(inquiry, case)
     if not ahead or len({one.label for one in survivors}) < 2:
@@ -52,8 +53,9 @@ def next_tests(
     plain = [place for place, column in enumerate(ahead) if inquiry.staged[column] is None]
     done = [place for place, column in enumerate(ahead) if inquiry.staged[column] is not None]
     chosen = _chosen(prospect, bits, plain, MOST_TESTS)
-    after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, chosen[:1])
-    result = tuple(_described(inquiry, prospect, place, float(bits[place])) for place in (*chosen, *after))
+    after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, [place for place, _ in chosen[:1]])
+    ordered = sorted([*chosen, *after], key=lambda item: -item[1])
+    result = tuple(_described(inquiry, prospect, place, float(bits[place])) for place, _ in ordered)
     return result, _alike(inquiry, prospect)
 
 
@@ -99,22 +101,24 @@ def expected_bits(
 
 def _chosen(
     prospect: Prospect, bits: FloatArray, offered: Sequence[int], most: int, before: Sequence[int] = ()
-) -> list[int]:
-    """Candidates in the order in which they are worth making: the first by its own information for its
-    effort, the others by what they add to those before them."""
-    result: list[int] = []
+) -> list[tuple[int, float]]:
+    """Candidates in the order in which they are worth making, each with its worth, the information for its
+    effort: of the first its own, of the others what they add to those before them."""
+    result: list[tuple[int, float]] = []
     left = [place for place in offered if bits[place] >= LEAST_BITS]
     while left and len(result) < most:
         if result or before:
-            gains = joint_bits(prospect, [*before, *result], left)
-            base = joint_bits(prospect, [*before, *result][:-1], [*before, *result][-1:])[0]
+            known = [*before, *(place for place, _ in result)]
+            gains = joint_bits(prospect, known, left)
+            base = joint_bits(prospect, known[:-1], known[-1:])[0]
             worth = np.maximum(gains - base, 0.0)
         else:
             worth = bits[left]
         best = int(np.argmax(worth / prospect.efforts[left]))
         if result and worth[best] < LEAST_BITS / 2:
             break
-        result.append(left.pop(best))
+        value = float(worth[best] / prospect.efforts[left[best]])
+        result.append((left.pop(best), value))
     return result
 
 

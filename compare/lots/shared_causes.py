@@ -29,6 +29,7 @@ from ..diagnosis import (
     RankedCause,
     Scene,
     case_of,
+    families_of,
     log_as_designed,
     log_bad_or_exchanged,
     log_nodes,
@@ -307,7 +308,16 @@ def _shared(design: Design, inquiry: Inquiry, case: Case, label: str, *, doubles
     single = shares(inquiry.hypotheses, _shared_weight, rest)
     weighed = posterior(scene, Beliefs(NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, double, single))
     plain = under(scene, None)
-    return Diagnosis(label, weighed.listed_sound, weighed.listed_unlisted, weighed.ranked, plain, (), ())
+    return Diagnosis(
+        label,
+        weighed.listed_sound,
+        weighed.listed_unlisted,
+        weighed.ranked,
+        plain,
+        (),
+        (),
+        families=families_of(weighed.ranked, plain),
+    )
 
 
 def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:

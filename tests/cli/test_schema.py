@@ -38,7 +38,8 @@ CONTRACT: dict[str, dict[str, set[str]]] = {
     },
     "explain": {
         "": {"samples"},
-        "samples": {"sample", "as_designed", "unlisted", "causes", "next_tests"},
+        "samples": {"sample", "as_designed", "unlisted", "causes", "next_tests", "families"},
+        "samples.families": {"name", "causes", "probability"},
         "samples.causes": {
             *("cause", "class", "where", "title", "amount", "probability", "marginal", "also", "confirm"),
             *("remedy", "readings"),

@@ -1,0 +1,99 @@
+"""Whether the bench, not the part, keeps two causes together: what a finer instrument would tell.
+
+Two survivors A and B are δ_A − δ_B apart in a reading whose standard deviation is √(s² + m²), m the meter's
+part. The bench is the limit where they stay together now and part once m is a tenth:
+
+    |δ_A − δ_B| < 2 √(s² + m²)      and      |δ_A − δ_B| ≥ 3 √(s² + (m/10)²)
+
+s holds production, model and what is not known of the causes' own shifts (``covariances``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ...predict.design import BenchTest
+from ..hypotheses import Inquiry
+from .covariances import covariance_under, frame_of
+from .survivors import Survivor
+from .weighing import Case
+
+TOGETHER, APART, FINER = 2.0, 3.0, 0.1
+LEAST_RIVAL = 0.1
+"""Probability from which a second cause is worth an instrument (judged)."""
+INSTRUMENTS = {
+    "resistance": "a milliohm meter on four wires",
+    "ratio": "a ratio bridge good to 0.01 %",
+    "capacitance": "a guarded, shielded fixture",
+    "quality": "a meter good to 1 % of Q",
+    "ac_resistance": "a four-terminal fixture, corrected at the pins",
+}
+SHORTED = "a short soldered at the pins, with open and short corrected there"
+OTHERWISE = "a bridge good to 0.05 %"
+
+
+def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> str:
+    """One sentence on the test and the instrument that would part the two most probable causes, where only
+    the meter keeps them together; else ""."""
+    pair = _rivals(survivors)
+    if pair is None:
+        return ""
+    one, other = pair
+    plain = [
+        column
+        for column, stage in enumerate(inquiry.staged)
+        if stage is None and (column in case.places or column >= inquiry.read)
+    ]
+    meter = inquiry.meter[plain].copy()
+    for place, column in enumerate(case.places):
+        if column in plain:
+            meter[plain.index(column)] = case.meter[place]
+    shifts = np.stack([one.shift[plain], other.shift[plain]])
+    anchors = np.stack([one.anchor[plain], other.anchor[plain]])
+    background = inquiry.background.of(plain)
+    tests = [inquiry.tests[column] for column in plain]
+    apart = np.abs(shifts[0] - shifts[1])
+    spread = []
+    for share in (1.0, FINER):
+        frame = frame_of(tests, background, share * meter)
+        variance = np.diagonal(covariance_under(frame, shifts, anchors), axis1=1, axis2=2)
+        spread.append(np.sqrt(variance.mean(axis=0)))
+    now, finer = apart / spread[0], apart / spread[1]
+    useful = np.where((now < TOGETHER) & (finer >= APART), finer, 0.0)
+    best = int(np.argmax(useful))
+    if useful[best] == 0.0:
+        return ""
+    if np.any(now >= APART):  # some reading, made or to come, parts them as the bench is
+        return ""
+    test = tests[best]
+    return (
+        f"The bench is the limit between these two, that {one.title} and that {other.title}: "
+        f"{_what(test)} read with {_instrument(test)} would tell"
+    )
+
+
+def _rivals(survivors: Sequence[Survivor]) -> tuple[Survivor, Survivor] | None:
+    """The two most probable of single causes and "as designed", the second of which is worth the effort."""
+    weight: dict[str, float] = {}
+    for one in survivors:
+        weight[one.label] = weight.get(one.label, 0.0) + one.probability
+    main = sorted(
+        (one for one in survivors if one.main and (one.listed or not one.cause)),
+        key=lambda one: -weight[one.label],
+    )
+    if len(main) < 2 or weight[main[1].label] < LEAST_RIVAL:
+        return None
+    return main[0], main[1]
+
+
+def _what(test: BenchTest) -> str:
+    if test.name:
+        return test.name
+    driven = ", ".join(member.name for member in test.drive)
+    return f"the {test.measure.replace('_', ' ')} of {driven}"
+
+
+def _instrument(test: BenchTest) -> str:
+    return INSTRUMENTS.get(test.measure, SHORTED if test.short else OTHERWISE)

@@ -1,0 +1,124 @@
+"""Causes in families: what the readings tell of the part before they tell the cause.
+
+Gap, seat, grade, crack, stress and bias act on one quantity, the core's permeance; no terminal reading of one
+sample parts them. So it is with wire, strands and joints of one winding, with the ways in which wire and tape
+may lie otherwise than drawn, and with inductance that is not the part's. Every other cause is a family of its
+own. Two causes at once are in the family of both, or make a family together. The probabilities of all
+families, ``as_designed`` and ``unlisted`` sum to one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from .conclusion import Family, RankedCause, ReadingUnderCause
+
+PERMEANCE = frozenset(
+    (
+        *("gap", "ungapped", "unseated", "material", "mixed-set", "wrong-al", "cracked", "bias", "stress"),
+        *("metal-near", "al-basis"),
+    )
+)
+COPPER = frozenset(("wire", "strand", "joint", "conductor"))
+SPACING = frozenset(("insulation", "margin", "scramble", "bunched", "crowded", "offset", "effective-breadth"))
+LINK = frozenset(("short-link", "leads", "lead-out"))
+CORE, PLACE, OUTSIDE = "core permeance", "place of wire and tape", "link and leads"
+LEAST_SHIFT = 0.003
+"""Relative change of a reading from which its direction is named."""
+
+
+def family_name(cause: str, where: str) -> str:
+    """The family of a cause at a place."""
+    if cause in PERMEANCE:
+        return CORE
+    if cause in COPPER:
+        return f"copper of {where}"
+    if cause in SPACING:
+        return PLACE
+    if cause in LINK:
+        return OUTSIDE
+    return f"{cause} {where}"
+
+
+def families_of(causes: Sequence[RankedCause], readings: Sequence[ReadingUnderCause]) -> tuple[Family, ...]:
+    """The families of all listed causes, most probable first. readings : beside the plain prediction."""
+    groups: dict[str, list[RankedCause]] = {}
+    for cause in causes:
+        parts = [family_name(cause.cause, cause.where)]
+        if cause.also is not None:
+            parts.append(family_name(cause.also.cause, cause.also.where))
+        groups.setdefault(" and ".join(sorted(set(parts))), []).append(cause)
+    found = [_family(name, group, readings) for name, group in groups.items()]
+    return tuple(sorted(found, key=lambda family: -family.probability))
+
+
+def _family(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUnderCause]) -> Family:
+    members: dict[tuple[str, str], None] = {}
+    for cause in sorted(group, key=lambda cause: -cause.probability):
+        members[cause.cause, cause.where] = None
+        if cause.also is not None:
+            members[cause.also.cause, cause.also.where] = None
+    title, remedy = _words(name, group, readings)
+    return Family(
+        name=name,
+        title=title,
+        causes=tuple(members),
+        probability=sum(cause.probability for cause in group),
+        shares=_shares(group),
+        remedy=remedy,
+    )
+
+
+def _shares(group: Sequence[RankedCause]) -> tuple[tuple[str, float], ...]:
+    """What the family can be, in words, with the probability of each; two causes at once are left out."""
+    single = [cause for cause in group if cause.also is None]
+    return tuple(
+        (cause.title, cause.probability) for cause in sorted(single, key=lambda cause: -cause.probability)
+    )
+
+
+def _words(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUnderCause]) -> tuple[str, str]:
+    """(title, remedy) of a family; of a single cause its own."""
+    best = max(group, key=lambda cause: cause.probability)
+    if name == CORE:
+        way = _direction(group, readings, "inductance")
+        title = f"the core's permeance is {way or 'not as designed'}"
+        return title, (
+            "Check the core set before the winding: grade and AL against the sheet, faces clean, halves "
+            "closed, clip and glue as drawn."
+        )
+    if name.startswith("copper of ") and " and " not in name:
+        winding = best.where
+        way = _direction(group, readings, "resistance")
+        title = f"the copper of {winding} has a {way + 'er' if way else 'different'} resistance than drawn"
+        return title, f"Check gauge, wires in hand and the soldered ends of {winding} against the sheet."
+    if name == PLACE:
+        way = _direction(group, readings, "inductance")
+        title = "wire or tape does not lie as drawn" + (f": leakage {way}" if way else "")
+        return title, "Check breadth, margins, wraps and evenness of the layers on the next part wound."
+    if name == OUTSIDE:
+        return (
+            "inductance that is not the winding's is in the readings (link, leads, lead-outs)",
+            "No change of the winding. Short and connect at the pins; correct the fixture there.",
+        )
+    return best.title, best.remedy
+
+
+def _direction(group: Sequence[RankedCause], readings: Sequence[ReadingUnderCause], measure: str) -> str:
+    """ "high" or "low": whither the family moves the readings of a measure, weighed by probability; "" where
+    they do not say."""
+    total, weight = 0.0, 0.0
+    for cause in group:
+        pairs = zip(cause.readings, readings, strict=True)
+        moves = [
+            math.log(under.expected / plain.expected)
+            for under, plain in pairs
+            if plain.measure == measure and under.expected > 0 and plain.expected > 0
+        ]
+        if moves:
+            total += cause.probability * max(moves, key=abs)
+            weight += cause.probability
+    if weight <= 0 or abs(total / weight) < LEAST_SHIFT:
+        return ""
+    return "high" if total > 0 else "low"

@@ -1,0 +1,186 @@
+"""Causes in families: what is said first, what is summed, what is advised."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from aswound.cli.views.diagnosis import diagnosis_view, verdict
+from aswound.cli.views.diagnosis_data import diagnosis_json
+from aswound.cli.views.page import render
+from aswound.compare import explain
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.diagnosis.conclusion import Diagnosis
+from aswound.compare.diagnosis.families import COPPER, LINK, PERMEANCE, SPACING, family_name
+from aswound.compare.readings.file import parse_readings
+from aswound.predict import Design, load_design, parse_design, readings
+
+ROOT = Path(__file__).parents[2]
+BRIDGE = load_design(ROOT / "samples" / "bridge-300w.toml")
+CHOKE = parse_design(
+    """
+[core]
+shape = "RM 8"
+material = "MnZn 2300"
+al = "400 nH"
+[bobbin]
+wall = "0.9 mm"
+flange = "0.9 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.30 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.50 mm", grade = 2, in_hand = 2 }
+[build]
+steps = [
+  { wind = "P", turns = 36 },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "S", turns = 6 },
+]
+"""
+)
+UNITS = {"inductance": "H", "resistance": "ohm", "ratio": "", "capacitance": "F"}
+
+
+def diagnosed(design: Design, factors: dict[str, float], only: tuple[str, ...] = ()) -> Diagnosis:
+    """A part that reads as predicted, but for ``factors``."""
+    rows = ["sample,test,reading"]
+    for test, value in zip(design.tests, readings(design).tolist(), strict=True):
+        if not only or test.name in only:
+            rows.append(f"A1,{test.name},{value * factors.get(test.name, 1.0):.6g} {UNITS[test.measure]}")
+    (diagnosis,) = explain(design, parse_readings("\n".join(rows), design))
+    return diagnosis
+
+
+def page(design: Design, diagnosis: Diagnosis) -> str:
+    return render(diagnosis_view(design, [diagnosis], 5), 80, plain=True)
+
+
+def test_families_are_made_of_causes_that_exist() -> None:
+    known = {cause.name for cause in CATALOGUE}
+    every = [*PERMEANCE, *COPPER, *SPACING, *LINK]
+    assert set(every) <= known
+    assert len(every) == len(set(every))
+    assert family_name("wire", "S") != family_name("wire", "P")
+    assert family_name("turns", "S") == "turns S"
+
+
+@pytest.mark.parametrize(
+    "factors", [{}, {"L_P": 0.7, "L_S": 0.7}, {"R_S": 2.0}, {"Lk_P_S": 1.4}, {"R_P": 10.0}]
+)
+def test_probabilities_of_families_sum_to_one(factors: dict[str, float]) -> None:
+    diagnosis = diagnosed(CHOKE, factors)
+    (sample,) = diagnosis_json([diagnosis])["samples"]
+    shares = [family["probability"] for family in sample["families"]]
+    assert sum(shares) + sample["as_designed"] + sample["unlisted"] == pytest.approx(1.0, abs=1e-9)
+    assert shares == sorted(shares, reverse=True)
+    by_family: dict[str, float] = {}
+    for cause in sample["causes"]:
+        parts = {family_name(cause["cause"], cause["where"])}
+        if cause["also"]:
+            parts.add(family_name(cause["also"]["cause"], cause["also"]["where"]))
+        name = " and ".join(sorted(parts))
+        by_family[name] = by_family.get(name, 0.0) + cause["probability"]
+    assert by_family == pytest.approx({one["name"]: one["probability"] for one in sample["families"]})
+    listed = {(cause["cause"], cause["where"]) for cause in sample["causes"]}
+    named = {tuple(pair) for family in sample["families"] for pair in family["causes"]}
+    assert listed <= named
+
+
+@pytest.mark.parametrize(("factor", "word"), [(0.62, "low"), (1.7, "high")])
+def test_what_is_sure_is_said_first(factor: float, word: str) -> None:
+    """Both inductances off alike: surely the core, whatever is wrong with it."""
+    diagnosis = diagnosed(CHOKE, {"L_P": factor, "L_S": factor})
+    lead = diagnosis.families[0]
+    assert lead.name == "core permeance"
+    assert lead.probability > 0.9
+    assert lead.title == f"the core's permeance is {word}"
+    assert lead.probability == pytest.approx(
+        sum(
+            cause.probability
+            for cause in diagnosis.causes
+            if cause.cause in PERMEANCE and (cause.also is None or cause.also.cause in PERMEANCE)
+        )
+    )
+    if diagnosis.causes[0].probability < 0.9 * lead.probability:
+        assert verdict(diagnosis).startswith(f"A1: the core's permeance is {word} (")
+        assert "It can be that " in page(CHOKE, diagnosis).replace("\n", " ")
+
+
+def test_a_part_with_few_readings_is_headed_by_what_they_say() -> None:
+    few = diagnosed(CHOKE, {}, ("L_P", "R_P", "R_S"))
+    assert few.as_designed < 0.9
+    assert verdict(few) == f"A1: consistent with the design; 3 of {len(CHOKE.tests)} tests read"
+    assert not few.deviates
+
+
+def test_no_advice_to_the_shop_below_one_half() -> None:
+    """Over many readings: a remedy stands in the text only where its cause or its family holds one half."""
+    rng = np.random.default_rng(3)
+    seen = set()
+    for _ in range(12):
+        factors = {test.name: float(np.exp(rng.normal(0, 0.03))) for test in CHOKE.tests}
+        diagnosis = diagnosed(CHOKE, factors)
+        text = page(CHOKE, diagnosis)
+        advised = "Shop:" in text or "Bench:" in text
+        enough = diagnosis.causes[0].probability >= 0.5 or diagnosis.families[0].probability >= 0.5
+        listed = diagnosis.unlisted <= diagnosis.families[0].probability
+        assert advised == (diagnosis.deviates and enough and listed)
+        seen.add(advised)
+        assert " bit)" not in text
+    assert seen == {True, False}
+
+
+FEW_TURNS = parse_design(
+    """
+[core]
+shape = "RM 8"
+material = "MnZn 2300"
+al = "400 nH"
+[bobbin]
+wall = "0.9 mm"
+flange = "0.9 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.30 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.60 mm", grade = 2, in_hand = 3 }
+[build]
+steps = [
+  { wind = "P", turns = 36 },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "S", turns = 3 },
+]
+"""
+)
+
+
+def test_the_bench_is_named_where_it_is_the_limit() -> None:
+    """A secondary of 2.4 mΩ on a meter with a floor of 2 mΩ: 5.3 mΩ may be an open wire in hand or 3 mΩ of
+    leads, and no other reading of this bench parts them. With a floor of 0.02 mΩ nothing is left to say."""
+    for factor, rivals in (
+        (2.2, ("1 of the 3 wires in hand of S does not conduct", "3 mΩ of leads")),
+        (1.8, ("1 of the 3 wires in hand of S does not conduct", "it is as designed")),
+    ):
+        diagnosis = diagnosed(FEW_TURNS, {"R_S": factor})
+        assert diagnosis.bench_limit.startswith("The bench is the limit")
+        assert "R_S read with a milliohm meter on four wires would tell" in diagnosis.bench_limit
+        for rival in rivals:
+            assert rival in diagnosis.bench_limit
+        assert "The bench is the limit" in page(FEW_TURNS, diagnosis)
+    fine = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=2e-5))
+    assert diagnosed(fine, {"R_S": 2.2}).bench_limit == ""
+
+
+def test_next_tests_stand_in_the_order_of_worth_for_effort() -> None:
+    """The first is worth most by itself for its effort."""
+    for factors in ({"L_P": 0.7, "L_S": 0.7}, {"R_S": 1.6}, {"L_P": 0.93, "L_S": 0.93}):
+        tests = diagnosed(CHOKE, factors).next_tests
+        assert tests
+        worth = [test.bits / test.effort for test in tests]
+        assert worth[0] >= 0.8 * max(worth)
