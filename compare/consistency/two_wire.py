@@ -21,7 +21,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from .part_readings import BROKEN, Check, Item, PartReadings, check_of, single
+from .part import BROKEN, Check, Item, PartReadings, check_of, single
 
 COPPER = 0.02
 """Standard relative allowance of a winding's drawn resistance: wire, turn length (common practice)."""

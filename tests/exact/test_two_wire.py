@@ -7,7 +7,7 @@ import math
 import pytest
 
 from aswound.compare.consistency.checks import part_checks
-from aswound.compare.consistency.part_readings import Check, Item, PartReadings
+from aswound.compare.consistency.part import Check, Item, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 DRAWN = {"P": 0.300, "S": 0.010}

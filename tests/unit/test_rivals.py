@@ -79,7 +79,7 @@ def test_while_as_designed_leads_nothing_is_decided_against_a_part() -> None:
     assert diagnosis.as_designed < 0.5
     assert not diagnosis.deviates
     page = render(diagnosis_view(BRIDGE, [diagnosis], 5), 80, plain=True)
-    assert "as designed is the most likely" in page
+    assert "X: consistent with the design; 1 of 9 tests read" in page
     assert "Shop:" not in page
 
 
