@@ -6,7 +6,7 @@ elsewhere.
 """
 
 from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
-from .layer_turns import layer_turns
+from .turns_by_layer import layer_turns
 from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
 from .layout import check_fit, lay_out
 from .rectangles import CrossSection, Piece, cross_section

@@ -19,7 +19,7 @@ import pytest
 
 from aswound.cli.enter import _following
 from aswound.compare.plan.at_the_bench import bench_guide, judged_entry
-from aswound.compare.readings.entry_file import EntryFile, as_written, entry_file
+from aswound.compare.readings.bench_entries import EntryFile, as_written, entry_file
 from aswound.compare.readings.file import COLUMNS, readings_from_options
 from aswound.compare.verdict.comparison import compare
 from aswound.predict import load_design
