@@ -4,10 +4,10 @@ load standards.
 It knows the design's tests by name only; what they should read is the business of ``verdict``.
 """
 
+from .bench_entries import EntryFile, as_written, entry_file
 from .cells import DIMENSIONS, Conventions, Reading, read_row
 from .correction import FixtureStandards
 from .delimited import read_table
-from .bench_entries import EntryFile, as_written, entry_file
 from .file import COLUMNS, load_readings, parse_readings, read_text, readings_from_options, rows_of, table_of
 from .fixture_file import FixtureCorrection, correct_readings, load_fixture
 from .instrument import out_of_reach

@@ -5,13 +5,7 @@ It knows places and lengths only; fields, resistance and capacitance of what lie
 elsewhere.
 """
 
-from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
-from .turns_by_layer import layer_turns
-from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
-from .layout import check_fit, lay_out
-from .rectangles import CrossSection, Piece, cross_section
-from .section import Branch, Layout, Section
-from .separations import (
+from .circuits_apart import (
     Pair,
     Separation,
     ends_of,
@@ -24,7 +18,13 @@ from .separations import (
     thickness_of,
     wraps_of,
 )
+from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
+from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
+from .layout import check_fit, lay_out
+from .rectangles import CrossSection, Piece, cross_section
+from .section import Branch, Layout, Section
 from .space import Heaps, leg_perimeter, place_of, winding_space, window_of
+from .turns_by_layer import layer_turns
 
 __all__ = [
     "ROUNDING",
