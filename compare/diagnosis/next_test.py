@@ -16,12 +16,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import combinations
 
 import numpy as np
 
 from ...predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
 from ...predict.notation import format_quantity
 from ..hypotheses import Inquiry, nameless
+from ..meter import REPEATABILITY
 from .conclusion import Alike, NextTest
 from .prospects import Prospect, prospect_of
 from .survivors import Survivor
@@ -33,6 +35,8 @@ MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.02
 ALIKE = 1.5
 """Two causes are alike where their readings differ by less than so many standard deviations together."""
 LEAST_ALIKE = 0.05
+ALIKE_DISPLAYS = 2.0
+"""Standard uncertainties of the bench within which two displays are alike."""
 DRAWS, SEED = 192, 1
 
 
@@ -50,8 +54,13 @@ def next_tests(
         return (), ()
     prospect = prospect_of(inquiry, case, ahead, survivors)
     bits = _bits(prospect)
-    plain = [place for place, column in enumerate(ahead) if inquiry.staged[column] is None]
-    done = [place for place, column in enumerate(ahead) if inquiry.staged[column] is not None]
+    telling = [
+        place
+        for place in range(len(ahead))
+        if bits[place] >= LEAST_BITS and _outcomes(inquiry, prospect, place) is not None
+    ]
+    plain = [place for place in telling if inquiry.staged[ahead[place]] is None]
+    done = [place for place in telling if inquiry.staged[ahead[place]] is not None]
     chosen = _chosen(prospect, bits, plain, MOST_TESTS)
     after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, [place for place, _ in chosen[:1]])
     ordered = sorted([*chosen, *after], key=lambda item: -item[1])
@@ -159,7 +168,7 @@ def _described(inquiry: Inquiry, prospect: Prospect, place: int, bits: float) ->
         _words(test.sense),
         test.frequency,
         bits,
-        _why(test, prospect, place),
+        _why(test, prospect, place, _outcomes(inquiry, prospect, place)),
         intervention="" if stage is None else stage.intervention.name,
         instruction="" if stage is None else stage.intervention.instruction,
         effort=float(inquiry.efforts[column]),
@@ -170,28 +179,41 @@ def _words(members: Port) -> str:
     return ", ".join(("-" if member.reversed else "") + member.name for member in members)
 
 
-def _why(test: BenchTest, prospect: Prospect, place: int) -> str:
-    """Which outcome points to which cause: the two that weigh most and that the test parts best, of those
-    whose displays can be told apart."""
-    mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
-    main = [row for row, one in enumerate(prospect.survivors) if one.main]
-    share = prospect.share
-    shown = [_shown(float(prospect.values[row, place]), test) for row in range(len(prospect.survivors))]
-    worth: list[tuple[float, int, int]] = []
-    for position, first in enumerate(main):
-        for second in main[position + 1 :]:
-            if shown[first] != shown[second]:
-                apart = abs(mean[first] - mean[second]) / math.hypot(sd[first], sd[second])
-                worth.append((share[first] * share[second] * -math.expm1(-(apart**2)), first, second))
-    if not worth:
+def _why(test: BenchTest, prospect: Prospect, place: int, outcomes: tuple[int, int] | None) -> str:
+    """Which outcome points to which of the two causes, the more likely one first."""
+    if outcomes is None:
         return "it narrows the amount"
-    _, first, second = max(worth)
     level = f" at {format_quantity(test.level, 'V', 3)}" if test.level != 1.0 else ""
     parts = [
-        f"about {shown[row]} if {prospect.survivors[row].title}"
-        for row in sorted((first, second), key=lambda row: -share[row])
+        f"about {_shown(float(prospect.values[row, place]), test)} if {prospect.survivors[row].title}"
+        for row in sorted(outcomes, key=lambda row: -prospect.share[row])
     ]
     return f"it reads{level} " + ", ".join(parts)
+
+
+def _outcomes(inquiry: Inquiry, prospect: Prospect, place: int) -> tuple[int, int] | None:
+    """Two survivors that weigh most and that a candidate parts best, of those that this bench's display tells
+    apart, by ``ALIKE_DISPLAYS`` of its own uncertainty and in the digits shown; None: it tells no two."""
+    column = prospect.columns[place]
+    test, stage = inquiry.tests[column], inquiry.staged[column]
+    own = float(inquiry.meter[column])
+    if stage is not None:  # against the reading before it only re-connection counts
+        own = min(own, REPEATABILITY.get(test.measure, REPEATABILITY["default"]))
+    mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
+    values, share = prospect.values[:, place], prospect.share
+    main = [row for row, one in enumerate(prospect.survivors) if one.main]
+    shown = {row: _shown(float(values[row]), test) for row in main}
+    best, result = 0.0, None
+    for first, second in combinations(main, 2):
+        away = abs(mean[first] - mean[second])
+        turned = test.measure != "phase" and values[first] * values[second] < 0
+        if shown[first] == shown[second] or not (turned or away >= ALIKE_DISPLAYS * own):
+            continue
+        apart = away / math.hypot(sd[first], sd[second])
+        worth = share[first] * share[second] * -math.expm1(-(apart**2))
+        if result is None or worth > best:
+            best, result = worth, (first, second)
+    return result
 
 
 def _shown(value: float, test: BenchTest) -> str:
@@ -226,6 +248,8 @@ def _group(inquiry: Inquiry, prospect: Prospect, group: list[int], weight: dict[
     rows = [row for row, one in enumerate(prospect.survivors) if one.label in labels]
     part = prospect.of(rows)
     bits = _bits(part)
+    telling = np.array([_outcomes(inquiry, part, place) is not None for place in range(len(bits))])
+    bits = np.where(telling, bits, 0.0)
     best = int(np.argmax(bits / prospect.efforts))
     test = _described(inquiry, part, best, float(bits[best])) if bits[best] >= LEAST_BITS else None
     causes = tuple((prospect.survivors[row].cause, prospect.survivors[row].place) for row in group)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -184,3 +185,20 @@ def test_next_tests_stand_in_the_order_of_worth_for_effort() -> None:
         assert tests
         worth = [test.bits / test.effort for test in tests]
         assert worth[0] >= 0.8 * max(worth)
+
+
+def test_nothing_is_proposed_that_displays_alike_on_this_bench() -> None:
+    """Both displays that a proposal names differ by two standard uncertainties of the bench: with a bench a
+    hundred times coarser, fewer proposals are left, and none of a difference that it does not show."""
+    plain = diagnosed(CHOKE, {"R_S": 1.72})
+    assert plain.next_tests
+    coarse = replace(
+        CHOKE, bench=replace(CHOKE.bench, accuracy=0.5, floor_resistance=0.2, floor_inductance=2e-6)
+    )
+    blunt = diagnosed(coarse, {"R_S": 1.72})
+    for diagnosis, least in ((plain, 0.001), (blunt, 0.2)):
+        for test in diagnosis.next_tests:
+            if not test.intervention:
+                first, second = re.findall(r"about ([-\d.]+)", test.why)[:2]
+                assert abs(float(first) / float(second) - 1) > least, test.why
+            assert test.why != "it narrows the amount"
