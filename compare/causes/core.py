@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.cores import calibrate_to_al, core_inductance_factor
+from ...predict.cores import calibrate_to_al, core_inductance_factor, residual_gap
 from ...predict.design import Core, Design
 from ...predict.errors import DesignError
 from .cause import (
@@ -180,8 +180,11 @@ def _gap_and_known(design: Design) -> tuple[str, ...]:
 
 
 def _ungapped(design: Design, place: str) -> list[Variant]:
-    """With core losses from two thirds to half as much again: without a gap they alone rule the quality."""
-    without = _with_core(design, replace(design.core, gap=0.0))
+    """With core losses from two thirds to half as much again: without a gap they alone rule the quality. The
+    faces' own gap, which the ground one held, is then there by itself."""
+    core = design.core
+    faces = max(number_of(core.face_gap), residual_gap(core.dimensions, core.material))
+    without = _with_core(design, replace(core, gap=0.0, face_gap=faces))
     return [
         Variant(
             None,

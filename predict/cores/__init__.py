@@ -5,7 +5,7 @@ What flux leaves the core between windings is the business of ``field``; named r
 """
 
 from .effective_dimensions import effective_parameters
-from .gap import MU_0, centre_leg
+from .gap import AS_GROUND, LAPPED, LAPPED_FROM, MU_0, centre_leg, residual_gap
 from .magnetizing import (
     air_reluctance,
     al_contradiction,
@@ -23,6 +23,9 @@ from .permeability import level_ratio, saturation
 from .round_outline import outer_leg_angle, plate_reach
 
 __all__ = [
+    "AS_GROUND",
+    "LAPPED",
+    "LAPPED_FROM",
     "MU_0",
     "air_reluctance",
     "al_contradiction",
@@ -39,6 +42,7 @@ __all__ = [
     "outer_leg_angle",
     "permeance",
     "plate_reach",
+    "residual_gap",
     "saturation",
     "winding_length",
 ]

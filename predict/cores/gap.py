@@ -36,6 +36,7 @@ from ..design import (
     Dimensions,
     EDimensions,
     FloatArray,
+    Material,
     PotDimensions,
     Real,
     ToroidDimensions,
@@ -55,6 +56,11 @@ Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z
 plane (Kontorovich–Lebedev transform); against 1/(πx) beside the flat faces, β = 3π/2 leaves (2/π) ln(3/2) per
 metre outwards where the rounded corner has ½."""
 _SHARP = 2 * math.pi * _SHARP_CORNER
+AS_GROUND, LAPPED = 3e-6, 0.5e-6
+"""Residual gap (m) of one pair of mating faces, as ground and lapped (common practice, no source; what
+published AL of ungapped sets leave for the faces: 1.8 to 3.7 µm as ground, 0.5 to 1.3 µm lapped)."""
+LAPPED_FROM = 5000.0
+"""Initial permeability from which the faces of ferrite sets are taken as lapped."""
 _MODES = 64
 
 
@@ -247,6 +253,20 @@ def ground_gap_reluctance(core: Core) -> FloatArray:
     """Reluctance (1/H) of the ground gap with fringing; spacers are two gaps of half the length in series."""
     centre, outer = ground_gap_reluctances(core)
     return np.asarray(centre + outer)
+
+
+def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) -> float:
+    """What one pair of mating faces leaves open (m) where nothing is known of the set but its grade.
+
+    Rings have no faces. Where there is a ground ``gap`` (m), its stated or printed length holds the faces'
+    part: with the grade's own permeability and no gap of the faces printed tables of AL against gap come out
+    (``tests/published``). Ungapped sets: ``AS_GROUND``, of grades of high permeability ``LAPPED``.
+    """
+    if isinstance(dimensions, ToroidDimensions) or bool(np.any(np.asarray(gap) > 0)):
+        return 0.0
+    initial = float(np.max(np.asarray(material.initial_permeability)))
+    lapped = material.sheet_thickness <= 0 and LAPPED_FROM <= initial < math.inf
+    return LAPPED if lapped else AS_GROUND
 
 
 def face_reluctance(core: Core) -> FloatArray:

@@ -37,6 +37,7 @@ from .tables import (
     read_spread,
     read_tests,
     read_windings,
+    spread_cautions,
 )
 from .usual_tests import usual_tests
 
@@ -298,6 +299,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
         return None
     cautions += bobbin_cautions(part["bobbin"], bobbin, core.dimensions)
+    cautions += spread_cautions(part["spread"], core)
     design = Design(
         title=top["title"] or Path(faults.file).stem,
         core=core,

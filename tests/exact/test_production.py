@@ -201,10 +201,10 @@ def with_many_tests(design: Design) -> Design:
 
 
 def without_al() -> Design:
-    """The gapped sample by its gap instead of its AL, P's first section in two layers with insulation between
-    them."""
+    """The gapped sample by its gap instead of its AL, with faces that leave a gap of their own, P's first
+    section in two layers with insulation between them."""
     design = sample("flyback-24w")
-    core = replace(design.core, al=None, al_tolerance=None)
+    core = replace(design.core, al=None, al_tolerance=None, face_gap=3e-6)
     first, *others = design.build.steps
     assert isinstance(first, WindStep)
     build = replace(design.build, interlayer=0.03e-3, steps=(replace(first, layers=2), *others))

@@ -156,7 +156,7 @@ def test_gap_tolerances_become_relative_bounds() -> None:
 
 def test_tolerances_in_spread_become_standard_deviations() -> None:
     text = (
-        SHORT
+        SHORT.replace("[bobbin]", 'face_gap = "3 um"\n[bobbin]')
         + """
 [spread]
 tape = "5 %"
@@ -175,6 +175,12 @@ model_leakage = 0.02
     assert spread.face_gap == pytest.approx(1 / 3 / 2)
     assert spread.model_leakage == 0.01
     assert spread.al is None
+
+
+def test_a_gap_holds_the_faces_and_says_so_where_their_tolerance_is_stated() -> None:
+    design = parse_design(SHORT + '[spread]\nface_gap = "1 um"\n')
+    assert (design.core.face_gap, design.tolerances.face_gap) == (0.0, None)
+    assert any("spread.face_gap has no effect" in caution for caution in design.cautions)
 
 
 def test_calibration_sets_factors_and_halves_expanded_uncertainties() -> None:

@@ -3,7 +3,7 @@
 How a key is looked up and a value parsed stands in ``designfile``, which also puts the parts together.
 """
 
-from .bench import read_bench, read_calibration, read_operation, read_spread
+from .bench import read_bench, read_calibration, read_operation, read_spread, spread_cautions
 from .bench_tests import read_tests
 from .bobbin import bobbin_cautions, check_pins, read_bobbin
 from .build import check_shield_names, read_build
@@ -27,5 +27,6 @@ __all__ = [
     "read_spread",
     "read_tests",
     "read_windings",
+    "spread_cautions",
     "step_place",
 ]

@@ -89,12 +89,27 @@ def read_spread(table: Table, core: Core | None, faults: Faults) -> Spread | Non
     deviations: dict[str, float] = {}
     for key, bound in section.values.items():
         if isinstance(bound, Tolerance):
-            if core is not None:
+            if core is not None and not (key == "face_gap" and _held_by_the_gap(core)):
                 nominal = float(getattr(core, key))
                 deviations[key] = relative_to(bound, nominal, key_place("spread", key), key, faults) / 2
         elif bound is not None:
             deviations[key] = bound / 2
     return Spread(**deviations) if len(faults.found) == before else None
+
+
+def _held_by_the_gap(core: Core) -> bool:
+    """Whether the ground gap holds the faces' part, so that there is no gap of their own."""
+    return float(core.face_gap) == 0.0 and float(core.gap) > 0.0
+
+
+def spread_cautions(table: Table, core: Core) -> list[str]:
+    """Entries of ``[spread]`` that say nothing about this ``core``."""
+    if "face_gap" not in table or not _held_by_the_gap(core):
+        return []
+    return [
+        "spread.face_gap has no effect: the gap holds the faces' part, and face_gap is 0. State "
+        "core.face_gap if the faces open by more than that."
+    ]
 
 
 def read_operation(table: Table, faults: Faults) -> float | None:

@@ -8,11 +8,15 @@ from typing import Any
 
 from ...catalogue import Catalogue, CoreRecord, find_core
 from ...cores import (
+    AS_GROUND,
+    LAPPED,
+    LAPPED_FROM,
     al_contradiction,
     calibrate_to_al,
     centre_leg,
     core_inductance_factor,
     effective_parameters,
+    residual_gap,
     winding_length,
 )
 from ...design import FORMS, Core, Dimensions, Material, ToroidDimensions
@@ -41,8 +45,6 @@ from .material import read_material
 DEFAULT_LOSS = 0.01
 """tan δ of the assembled set where no grade says it (common practice, no source)."""
 _MOST = 10  # a length given as tolerance is a slip beyond this many times the nominal value
-DEFAULT_FACE_GAP = 3e-6
-"""Residual gap (m) of one pair of mating faces (common practice, no source)."""
 
 CORE_KEYS = {
     "shape": Key(text),
@@ -111,6 +113,9 @@ def read_core(
     solved = stated
     with faults.collect():
         solved = calibrate_to_al(stated) if moved_from is None else _with_moved_gap(stated, moved_from)
+        if section["face_gap"] is None and stated.face_gap > 0 and solved.gap > 0:
+            # al betrays a gap: it holds the faces' part
+            solved = calibrate_to_al(replace(stated, face_gap=0.0))
     if float(solved.gap) >= winding_length(solved):
         section.fault(
             "al", show(table["al"]), f"an al that asks for less gap than {float(solved.gap) * 1e3:.3g} mm"
@@ -120,7 +125,10 @@ def read_core(
             section["gap_tolerance"], float(solved.gap), "core.gap_tolerance", "gap", faults
         )
         solved = replace(solved, gap_tolerance=relative_bound)
-    return (solved if len(faults.found) == before else None), _cautions(shape, stated, solved)
+    cautions = _cautions(shape, stated, solved)
+    if section["face_gap"] is None:
+        cautions = (*cautions, *_lapped(solved))
+    return (solved if len(faults.found) == before else None), cautions
 
 
 def _with_moved_gap(stated: Core, moved_from: float) -> Core:
@@ -161,7 +169,7 @@ def _stated(section: Section, shape: _Shape, material: Material) -> Core:
     stacking = section["stacking_factor"]
     face_gap = section["face_gap"]
     if face_gap is None:
-        face_gap = 0.0 if isinstance(shape.dimensions, ToroidDimensions) else DEFAULT_FACE_GAP
+        face_gap = residual_gap(shape.dimensions, material, section["gap"])
     effective = shape.effective_area * (stacking if shape.by_dimensions else 1.0)
     loss = section["loss"]
     if loss is None and "material" not in section:
@@ -199,6 +207,20 @@ def _cautions(shape: _Shape, stated: Core, solved: Core) -> tuple[str, ...]:
             "one, taken as that of the iron."
         )
     return tuple(caution for caution in found if caution)
+
+
+def _lapped(core: Core) -> list[str]:
+    """That a set is taken as lapped, and what it would be as ground; nothing where al says it."""
+    if core.face_gap != LAPPED or core.al is not None:
+        return []
+    lapped, ground = (
+        float(core_inductance_factor(replace(core, face_gap=each))) * 1e6 for each in (LAPPED, AS_GROUND)
+    )
+    return [
+        f"core.face_gap is not stated: {LAPPED * 1e6:g} µm, lapped faces, as ungapped sets of mu_i "
+        f"{LAPPED_FROM:g} and above often have; AL is then {lapped:.3g} µH. With faces as ground "
+        f"({AS_GROUND * 1e6:g} µm) it would be {ground:.3g} µH. State face_gap, or al."
+    ]
 
 
 def _al_follows(stated: Core, solved: Core) -> str:
