@@ -17,6 +17,7 @@ from . import (
     enter,
     explain,
     interleave,
+    keys,
     lot,
     netlist,
     new,
@@ -63,6 +64,7 @@ app.command("report", short_help="One page with drawings, plots and all inputs."
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
 app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
 app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
+app.command("keys", short_help="The keys of the design file; WORD: in full.")(keys.keys)
 app.command("schema", short_help="The JSON Schema of what a command prints with --json.")(schema.schema)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from ...design import CORE, BenchTest
 from ...errors import Faults, nearest
+from ...quantity import parse_relative
 from ..grammar import (
     Key,
     Parser,
@@ -61,6 +62,8 @@ TEST_KEYS = {
     "temperature": Key(quantity("temperature")),
     "min": Key(lambda value: value),
     "max": Key(lambda value: value),
+    "nominal": Key(lambda value: value),
+    "tolerance": Key(lambda value: value),
     "bias": Key(quantity("current", nonnegative=True), default=0.0),
     "tie": Key(_ties, default=()),
 }
@@ -162,15 +165,73 @@ def _check_measure(section: Section) -> dict[str, float | None]:
         )
     for key in limits:
         if key in section:
-            before = len(section.faults.found)
-            with section.faults.collect(f"{section.place}: {key}"):
-                limits[key] = _LIMITS[measure](section.given[key])
-            if len(section.faults.found) > before:
-                section.bad.add(key)
+            limits[key] = _limit(section, key, measure)
+    if "nominal" in section or "tolerance" in section:
+        return _about_nominal(section, measure)
     low, high = limits["min"], limits["max"]
     if low is not None and high is not None and low > high:
         section.fault("min", show(section.given["min"]), f"at most max, {section.given['max']}")
     return limits
+
+
+def _limit(section: Section, key: str, measure: str) -> float | None:
+    """A value of what the test measures (SI); None with the fault noted."""
+    before = len(section.faults.found)
+    value: float | None = None
+    with section.faults.collect(f"{section.place}: {key}"):
+        value = _LIMITS[measure](section.given[key])
+    if len(section.faults.found) > before:
+        section.bad.add(key)
+    return value
+
+
+def _about_nominal(section: Section, measure: str) -> dict[str, float | None]:
+    """The limits nominal − below and nominal + above of ``nominal`` and ``tolerance``.
+
+    ``tolerance`` is relative ("10 %") or a value of what is measured ("30 uH"), the same on both sides, or a
+    list of two, the lower one below ("-5 %", "+10 %").
+    """
+    limits: dict[str, float | None] = {"min": None, "max": None}
+    for key in ("min", "max"):
+        if key in section:
+            section.fault(
+                key, f"{key} beside nominal and tolerance", "min and max, or nominal with tolerance"
+            )
+            return limits
+    for key, other in (("nominal", "tolerance"), ("tolerance", "nominal")):
+        if key not in section:
+            section.fault(other, f"{other} without {key}", f"nominal with tolerance, or neither: add {key}")
+            return limits
+    nominal = _limit(section, "nominal", measure)
+    stated = section.given["tolerance"]
+    sides = stated if isinstance(stated, list) else [stated, stated]
+    allowed = 'a tolerance such as "10 %" or "30 uH", or two of them, below and above: ["-5 %", "+10 %"]'
+    if len(sides) != 2:
+        section.fault("tolerance", show(stated), allowed)
+        return limits
+    for key, sign, side in (("min", -1.0, sides[0]), ("max", 1.0, sides[1])):
+        signed = isinstance(stated, list) and isinstance(side, str) and side.strip().startswith(("+", "-"))
+        bare = side.strip()[1:].strip() if signed else side
+        if signed and (side.strip()[0] == "-") != (sign < 0):
+            hint = "The first is below the nominal value, the second above."
+            section.fault("tolerance", show(stated), allowed, hint)
+            return limits
+        before = len(section.faults.found)
+        with section.faults.collect(f"{section.place}: tolerance"):
+            limits[key] = _side(bare, nominal or 0.0, sign, measure)
+        if len(section.faults.found) > before:
+            section.bad.add("tolerance")
+            return limits
+    return limits
+
+
+def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
+    """One limit (SI) at ``stated`` from ``nominal``, below (sign −1) or above (+1)."""
+    if isinstance(stated, str) and not stated.rstrip().endswith("%"):
+        return nominal + sign * abs(_LIMITS[measure](stated))
+    if measure == "phase":
+        raise refuse(stated, "a tolerance of a phase in degrees, such as '2 deg'")
+    return nominal + sign * abs(nominal) * parse_relative(stated, nonnegative=True)
 
 
 def _check_ties(section: Section, terminals: Terminals) -> None:

@@ -272,7 +272,7 @@ def _own_shape(section: Section) -> _Shape | None:
         )
         return None
     before = len(faults.found)
-    read = read_section(table, {"form": Key(text), **_dimension_keys(form), **_COMMON_KEYS}, place, faults)
+    read = read_section(table, dimension_keys(form), place, faults)
     if len(faults.found) > before:
         return None
     given: dict[str, Any] = {
@@ -295,9 +295,10 @@ def _own_shape(section: Section) -> _Shape | None:
     return None
 
 
-def _dimension_keys(form: str) -> dict[str, Key]:
-    """The keys of ``form``, from the fields of its dataclass; ``outer_depth`` defaults to ``leg_depth``."""
-    keys = {}
+def dimension_keys(form: str) -> dict[str, Key]:
+    """The keys of ``[core.dimensions]`` of one ``form``: from the fields of its dataclass (``outer_depth``
+    defaults to ``leg_depth``), and those of all forms."""
+    keys = {"form": Key(one_of(*FORMS), required=True)}
     for item in fields(FORMS[form]):
         required = item.default is MISSING and item.name != "outer_depth"
         default = None if item.default is MISSING else item.default
@@ -308,4 +309,4 @@ def _dimension_keys(form: str) -> dict[str, Key]:
         else:
             length = quantity("length", positive=default is None, nonnegative=default is not None)
             keys[item.name] = Key(length, required, default)
-    return keys
+    return keys | _COMMON_KEYS

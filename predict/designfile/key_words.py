@@ -1,0 +1,314 @@
+"""What every key of the design file means, in words, with an example of its value.
+
+(meaning, example) or (meaning, example, default in words) by section and key. The keys themselves, what they
+take and their defaults are the reader's own tables (``tables``); ``key_table`` puts both together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+Words = tuple[str, str] | tuple[str, str, str]
+
+TOP: Mapping[str, Words] = {
+    "title": ("What the part is called on every page.", '"Isolated 24 V supply, 30 W"', "the file's name"),
+    "catalogue": (
+        "Files with cores, wires and materials of your own, beside the design file.",
+        '["our-parts.toml"]',
+    ),
+    "core": ("The core set: the section [core].", "[core]"),
+    "bobbin": ("The bobbin: the section [bobbin].", "[bobbin]"),
+    "winding": ("One winding: a section [[winding]] for each.", "[[winding]]"),
+    "build": ("How it is wound: the section [build].", "[build]"),
+    "join": ("Windings joined for tests: a section [[join]] for each.", "[[join]]"),
+    "test": ("One bench test: a section [[test]] for each.", "[[test]]", "the usual tests"),
+    "bench": ("Meter and set-up: the section [bench].", "[bench]"),
+    "spread": ("Tolerances of production and of the models: the section [spread].", "[spread]"),
+    "operation": ("How the part is used: the section [operation].", "[operation]"),
+    "calibration": ("Factors learned from a known-good sample: written by compare --learn.", "[calibration]"),
+}
+
+CORE: Mapping[str, Words] = {
+    "shape": ("Core set of the catalogue, by its IEC designation ('aswound cores').", '"ETD 34/17/11"'),
+    "dimensions": (
+        "A core of your own instead of shape: the section [core.dimensions].",
+        "[core.dimensions]",
+    ),
+    "material": ("Grade of the catalogue ('aswound materials'), or mu_i instead.", '"MnZn 2300"'),
+    "mu_i": ("Initial permeability, where no grade of the catalogue fits.", "2300"),
+    "mu_i_tolerance": ("How far the initial permeability strays.", '"20 %"', "the grade's, else 25 %"),
+    "loss": (
+        "tan δ of the assembled set on the bench, at every frequency.",
+        "0.01",
+        "the grade's, else 0.01",
+    ),
+    "gap": ("Gap in the flux path, in total.", '"0.25 mm"', "0 mm"),
+    "gap_tolerance": (
+        "How far the gap strays.",
+        '"0.02 mm"',
+        "by how gaps are made; 'aswound guide tolerances'",
+    ),
+    "gap_legs": (
+        "Ground into the centre leg, or a spacer under all legs (half of gap under each).",
+        '"spacer"',
+    ),
+    "gap_at": (
+        "Where along the leg the ground gap lies: in the middle, or at an end (E against I).",
+        '"end"',
+    ),
+    "al": (
+        "Inductance factor of the set at low level and 23 °C; where given, it rules the open inductance.",
+        '"480 nH"',
+    ),
+    "al_tolerance": ("How far al strays.", '"5 %"', "from the gap; 'aswound guide tolerances'"),
+    "face_gap": ("Residual gap of one pair of mating faces.", '"3 um"', "by what is known of the faces"),
+    "stacking_factor": ("Iron in the height of a laminated stack.", "0.95"),
+}
+
+DIMENSIONS: Mapping[str, Words] = {
+    "form": (
+        "Kind of core: E, round, pot, U or toroid. It decides which of the other keys apply.",
+        '"round"',
+    ),
+    "leg_width": ("Centre leg (U: either leg), across the window.", '"12 mm"'),
+    "leg_depth": ("Centre leg (U: either leg), along the stack.", '"20 mm"'),
+    "leg_diameter": ("Round centre leg.", '"10.8 mm"'),
+    "leg_corner": ("Radius of the centre leg's upright edges; half the width: an oval leg.", '"1 mm"'),
+    "window_width": ("Centre leg to outer leg (U: leg to leg).", '"8.7 mm"'),
+    "window_height": ("Window along the leg, both halves together.", '"24 mm"'),
+    "window_diameter": ("Inner diameter of the outer wall or legs.", '"25.6 mm"'),
+    "outer_leg": ("Outer leg, across the window.", '"6 mm"'),
+    "outer_depth": ("Outer leg, along the stack.", '"20 mm"', "leg_depth"),
+    "outer_corner": ("Radius of the outer legs' upright edges.", '"0.5 mm"'),
+    "outer_diameter": ("Outer diameter.", '"36 mm"'),
+    "inner_diameter": ("Inner diameter of a ring.", '"23 mm"'),
+    "height": ("Height of a ring.", '"15 mm"'),
+    "length": ("Overall, along the line of the three legs.", '"34 mm"'),
+    "depth": ("Of outer legs and yoke.", '"11 mm"'),
+    "back": ("Thickness of the yoke.", '"6 mm"'),
+    "opening": ("Clear between the tips of the outer legs (PQ).", '"12 mm"'),
+    "notch": ("Breadth of the yoke's notches at the centre leg (PQ).", '"5 mm"'),
+    "flats": ("Across the flats of the square that bounds the outer legs (RM).", '"18 mm"'),
+    "waist": ("Breadth of the yoke beside the centre leg (RM).", '"10 mm"'),
+    "front": ("From the leg's axis to the open side (EP).", '"4 mm"'),
+    "hole_diameter": ("Hole in the centre leg.", '"3 mm"'),
+    "slots": ("Openings of a pot's wall.", "2"),
+    "slot_angle": ("Full angle of each opening.", '"30 deg"'),
+    "effective_area": ("Ae of the data sheet, in place of IEC 60205 from the dimensions.", '"97.1 mm2"'),
+    "effective_length": ("le of the data sheet, likewise.", '"78.6 mm"'),
+    "cover": ("Part of a turn that lies under the core.", '"60 %"', "from the geometry"),
+}
+
+BOBBIN: Mapping[str, Words] = {
+    "wall": ("From the centre leg to the first layer; on a ring the coating on all faces.", '"1.1 mm"'),
+    "flange": ("At each end of the window, from the core to the winding.", '"1.0 mm"'),
+    "permittivity": ("Relative permittivity of the bobbin.", "4.0"),
+    "chambers": ("Equal chambers along the leg, or a list of their breadths.", '["8 mm", "6 mm"]'),
+    "partition": ("Thickness of each wall between chambers.", '"0.8 mm"'),
+}
+
+WINDING: Mapping[str, Words] = {
+    "name": ("Unique; steps and tests use it. No comma, no leading '-'.", '"P"'),
+    "wire": ("A table in one of five forms, below.", '{ diameter = "0.40 mm", grade = 2 }'),
+    "sections": ("How the build steps of this winding are joined.", '"parallel"'),
+    "total_turns": ("A checksum for sections in series.", "36"),
+    "circuit": (
+        "Windings of one circuit need no safety insulation between them.",
+        '"primary"',
+        "the winding's name",
+    ),
+    "start": ("Pin of the start.", '"1"'),
+    "finish": ("Pin of the finish.", '"3"'),
+    "turning": ("Sense in which the shop winds it.", '"ccw"'),
+    "lead_length": ("Lead-outs of both ends together.", '"60 mm"'),
+    "metal": ("Conductor.", '"aluminium"'),
+    "sleeving": ("For the build sheet.", '"PTFE, both ends"'),
+    "note": ("For the build sheet.", '"start on the left"'),
+}
+
+WIRE: Mapping[str, Words] = {
+    "diameter": ("Bare diameter of round wire.", '"0.40 mm"'),
+    "grade": ("Insulation of IEC 60317 (1, 2 or 3), from which the overall diameter follows.", "2"),
+    "overall": ("Measured diameter over the insulation (triple insulated wire, litz).", '"0.75 mm"'),
+    "awg": ("Gauge number, in place of a diameter.", "26"),
+    "litz_strands": ("Number of strands of a litz.", "60"),
+    "strand": ("Bare diameter of one strand.", '"0.10 mm"'),
+    "foil": ("Thickness of a foil.", '"0.1 mm"'),
+    "trace": ("Thickness of a board's copper.", '"70 um"'),
+    "width": ("Breadth of the foil or track.", '"16 mm"'),
+    "spacing": ("Between neighbouring tracks.", '"0.3 mm"'),
+    "in_hand": ("Wires wound together as one turn, side by side.", "3"),
+    "twisted": ("The wires in hand are a twisted bundle.", "true"),
+}
+
+BUILD: Mapping[str, Words] = {
+    "direction": ("Layers around the leg, or along it (planar boards, pancakes).", '"up"'),
+    "margin": ("Margin tape at each end of every layer.", '"3 mm"'),
+    "allowance": ("Winding slack across a layer.", '"2 %"'),
+    "interlayer": ("Insulation between layers of one step.", '"0.05 mm"'),
+    "style": ("How the layers of a step are wound.", '"same_side"'),
+    "impregnation": ("What fills the gaps between wires.", '"dipped"'),
+    "drawing": ("Number of the drawing, for the build sheet.", '"TX-1042"'),
+    "revision": ("Its revision.", '"B"'),
+    "note": ("For the build sheet.", '"vacuum varnish"'),
+    "steps": (
+        "Winding, tape, spacer and shield, in the order in which they go on.",
+        '[ { wind = "P", turns = 18 } ]',
+    ),
+}
+
+WIND: Mapping[str, Words] = {
+    "wind": ("The winding that goes on.", '"P"'),
+    "turns": ("Whole turns.", "18"),
+    "layers": ("Share the turns evenly over so many layers.", "2", "as many as are needed"),
+    "breadth": ("Breadth that the step covers along the leg.", '"12 mm"', "all between the margins"),
+    "from_end": ("Where it begins, from the flange's inner face; replaces the margin.", '"2 mm"'),
+    "thickness": (
+        "With breadth: the section is a block of uniform current density, whatever its wire.",
+        '"3 mm"',
+    ),
+    "margin": ("Of this step, in place of the build's.", '"0 mm"', "the build's"),
+    "interlayer": ("Of this step, in place of the build's.", '"0.1 mm"', "the build's"),
+    "style": ("Of this step, in place of the build's.", '"scramble"', "the build's"),
+    "close": ("Wound tight from the start, not spread over the breadth.", "true"),
+    "beside": ("Begins at the height of the step before, beside it.", "true"),
+    "with": ("Windings that are wound together with this one, turn by turn.", '["B"]'),
+    "chamber": ("Chamber of the bobbin, 1 at the lower flange.", "2", "1"),
+    "leg": ("Leg of a U core.", "2"),
+    "sector": ("Arc of a ring that it covers.", '"150 deg"', "all around"),
+    "from_angle": ("Where on the ring the arc begins.", '"180 deg"', "0 deg"),
+}
+
+TAPE: Mapping[str, Words] = {
+    "tape": ("Thickness of one wrap.", '"0.06 mm"'),
+    "wraps": ("How many.", "3"),
+    "permittivity": ("Relative permittivity of the tape.", "3.3"),
+    "chamber": ("Only in this chamber.", "2", "all chambers"),
+    "leg": ("Leg of a U core.", "2"),
+}
+
+SPACER: Mapping[str, Words] = {
+    "spacer": ("A gap of that size: air, a barrier, a board's core.", '"1.5 mm"'),
+    "permittivity": ("Relative permittivity of what fills it.", "4.5"),
+    "chamber": ("Only in this chamber.", "2", "all chambers"),
+    "leg": ("Leg of a U core.", "2"),
+}
+
+SHIELD: Mapping[str, Words] = {
+    "shield": ("Thickness of the foil.", '"0.05 mm"'),
+    "width": ("Breadth of the foil.", '"16 mm"'),
+    "name": ("Its name, for ties and capacitances.", '"E"'),
+    "tied": ("What it is tied to: core, or a winding's end.", '"P.start"', "open"),
+    "closed": ("Its ends touch: a shorted turn, an error in building.", "true"),
+    "metal": ("Conductor.", '"aluminium"'),
+    "chamber": ("Only in this chamber.", "2", "all chambers"),
+    "leg": ("Leg of a U core.", "2"),
+}
+
+JOIN: Mapping[str, Words] = {
+    "name": ("Used in tests like a winding.", '"P12"'),
+    "series": ("Windings in series, aiding; a leading '-' reverses one.", '["P1", "-P2"]'),
+    "parallel": ("Windings in parallel.", '["S1", "S2"]'),
+}
+
+TEST: Mapping[str, Words] = {
+    "name": ("Unique; the readings file uses it.", '"Lk_P"'),
+    "measure": ("What the meter displays.", '"inductance"'),
+    "drive": (
+        "Winding or join at the meter; a list is in series, a leading '-' reverses one.",
+        '["P", "-S"]',
+    ),
+    "short": ("Windings or joins, each shorted on itself; everything else is open.", '["S"]', "nothing"),
+    "sense": ("Where the second reading is taken.", '"S"', "nothing"),
+    "frequency": ("Of the test; not for resistance and resonance.", '"100 kHz"', "none; required for most"),
+    "level": ("RMS that the meter is set to.", '"1 V"'),
+    "equivalent": ("Circuit of the display.", '"parallel"', "the bench's"),
+    "temperature": ("Of the part.", '"25 degC"', "the bench's; of a resistance 20 °C"),
+    "min": ("Lower limit of the specification.", '"580 uH"', "no limit"),
+    "max": ("Upper limit of the specification.", '"665 uH"', "no limit"),
+    "nominal": ("Middle of the specification, with tolerance, in place of min and max.", '"620 uH"', "none"),
+    "tolerance": (
+        "Either side of nominal: relative, a value, or both sides apart.",
+        '["-5 %", "+10 %"]',
+        "none",
+    ),
+    "bias": ("Direct current through what is driven.", '"0.5 A"'),
+    "tie": ("Ends that are wired together for the test.", '[["P.start", "S.start"]]', "none, core floating"),
+}
+
+BENCH: Mapping[str, Words] = {
+    "equivalent": ("Circuit of the meter's display.", '"parallel"'),
+    "temperature": ("Of the room and the parts.", '"23 degC"'),
+    "accuracy": ("Basic accuracy of the meter (k = 2).", '"0.1 %"'),
+    "floor_resistance": ("What grows at low impedance, left after the short correction.", '"2 mohm"'),
+    "floor_inductance": ("The same of inductances.", '"2 nH"'),
+    "floor_capacitance": ("What grows at high impedance, left after the open correction.", '"0.05 pF"'),
+    "resolution": ("Last digit of the display, relative to the reading.", '"0.01 %"'),
+    "source_resistance": ("Of the meter's generator: it divides the level.", '"100 ohm"'),
+    "short_inductance": ("Of the shorting link.", '"10 nH"'),
+    "short_inductance_tolerance": ("How well that is known.", '"50 %"'),
+    "short_resistance": ("Of the shorting link.", '"1 mohm"'),
+    "short_resistance_tolerance": ("How well that is known.", '"50 %"'),
+    "lead_inductance": ("Of the leads, left after corrections.", '"20 nH"'),
+    "lead_inductance_tolerance": ("How well that is known.", '"50 %"'),
+    "lead_resistance": ("Of the leads, left after corrections.", '"5 mohm"'),
+    "lead_resistance_tolerance": ("How well that is known.", '"50 %"'),
+}
+
+SPREAD: Mapping[str, Words] = {
+    "al": ("Inductance factor.", '"5 %"'),
+    "mu_i": ("Initial permeability.", '"25 %"'),
+    "gap": ("Ground gap.", '"0.02 mm"'),
+    "face_gap": ("Residual gap of the mating faces.", '"50 %"'),
+    "core_area": ("Area of the core.", '"2 %"'),
+    "wire": ("Bare diameter.", '"1 %"'),
+    "enamel": ("Build of the insulation.", '"15 %"'),
+    "tape": ("Thickness of a wrap.", '"10 %"'),
+    "interlayer": ("Insulation between layers.", '"10 %"'),
+    "breadth": ("Breadth of a winding.", '"3 %"'),
+    "centring": ("Place of a winding along the leg.", '"0.3 mm"'),
+    "mean_turn": ("Length of a turn.", '"2 %"'),
+    "resistivity": ("Of the conductor.", '"1 %"'),
+    "permittivity": ("Of all insulation.", '"10 %"'),
+    "temperature": ("Of the room.", '"2 K"'),
+    "margin": ("Margin tape.", '"3 %"'),
+    "thickness": ("Of foils, screens and tracks.", '"5 %"'),
+    "width": ("Of foils, screens and tracks.", '"2 %"'),
+    "bobbin": ("Wall and partitions of the bobbin.", '"5 %"'),
+    "loss": ("tan δ of the core.", '"30 %"'),
+    "model_leakage": ("The model's own error of leakages.", '"5 %"', "what the model says of itself"),
+    "model_capacitance": (
+        "The model's own error of capacitances.",
+        '"15 %"',
+        "what the model says of itself",
+    ),
+    "model_ac_resistance": (
+        "The model's own error of alternating-current resistance.",
+        '"15 %"',
+        "what the model says of itself",
+    ),
+    "model_inductance": (
+        "The model's own error of open inductances.",
+        '"3 %"',
+        "what the model says of itself",
+    ),
+}
+
+OPERATION: Mapping[str, Words] = {
+    "frequency": (
+        "Working frequency, at which interleave weighs alternating-current resistance.",
+        '"100 kHz"',
+        "none",
+    ),
+}
+
+CALIBRATION: Mapping[str, Words] = {
+    "leakage": ("Truth over model, of every leakage.", '{ factor = 1.03, uncertainty = "1 %" }', "1"),
+    "inductance": (
+        "Truth over model, of the core's permeance.",
+        '{ factor = 0.99, uncertainty = "2 %" }',
+        "1",
+    ),
+    "capacitance": ("Truth over model, of every capacitance.", '{ factor = 1.1, uncertainty = "5 %" }', "1"),
+    "mean_turn": ("Truth over model, of the length of turns.", '{ factor = 1.01, uncertainty = "1 %" }', "1"),
+}
