@@ -9,7 +9,10 @@ import typer
 from . import completion
 from .options import Json
 
-_WORD = "Only rows whose name or family holds this word."
+_WORD = "Only rows whose name, family or likeness holds this word."
+_SEARCHED = ("name", "family", "like")
+SYNONYMS = {"ring": "toroid", "rings": "toroid", "torus": "toroid", "lamination": "EI", "laminations": "EI"}
+"""Words of the trade for families of the catalogue."""
 CoreWord = Annotated[str, typer.Argument(metavar="[WORD]", help=_WORD, autocompletion=completion.core_names)]
 WireWord = Annotated[str, typer.Argument(metavar="[WORD]", help=_WORD, autocompletion=completion.wire_names)]
 MaterialWord = Annotated[
@@ -33,28 +36,32 @@ def materials(word: MaterialWord = "", json: Json = False) -> int:
 
 
 def _catalogue(kind: str, word: str, json: bool) -> int:
-    from ..predict.catalogue import load_catalogue
-    from ..predict.errors import CatalogueError, Fault, nearest
+    from contextlib import suppress
+    from dataclasses import replace
+
+    from ..predict.catalogue import find_core, load_catalogue, nearest_rows
+    from ..predict.errors import CatalogueError, Fault
     from .output import show, show_json
     from .views import catalogue as views
 
-    rows = views.rows(load_catalogue(), kind)
+    catalogue = load_catalogue()
+    rows = views.rows(catalogue, kind)
 
     def fold(text: object) -> str:
         return str(text).casefold().replace(" ", "")
 
-    chosen = [row for row in rows if any(fold(word) in fold(row.get(key, "")) for key in ("name", "family"))]
+    wanted = fold(SYNONYMS.get(fold(word), word))
+    chosen = [row for row in rows if any(wanted in fold(row.get(key, "")) for key in _SEARCHED)]
+    if not chosen and kind == "cores":
+        with suppress(CatalogueError):  # a stack of laminations, which no row holds
+            found = find_core(catalogue, word)
+            chosen = views.rows(replace(catalogue, cores={found.name: found}), kind)
     if not chosen:
         names = [str(row["name"]) for row in rows]
-        family = " or family" if kind == "cores" else ""
-        raise CatalogueError(
-            Fault(
-                kind,
-                repr(word),
-                f"a word of the name{family} of one of the {len(rows)} {kind}",
-                nearest(word, names),
-            )
-        )
+        family = {"cores": " or family", "materials": " or of what it is like"}.get(kind, "")
+        allowed = f"a word of the name{family} of one of the {len(rows)} {kind}"
+        hint = f"Nearest: {', '.join(nearest_rows(word, names))}."
+        raise CatalogueError(Fault(kind, repr(word), allowed, hint))
     if json:
         show_json({kind: chosen})
     else:

@@ -33,6 +33,13 @@ def wire_names(incomplete: str) -> list[str]:
     return _beginning((wire.name for wire in load_catalogue().wires), incomplete)
 
 
+def kind_names(incomplete: str) -> list[str]:
+    """Kinds of transformers of which a design file is written."""
+    from ..predict.designfile import KINDS
+
+    return _beginning(KINDS, incomplete)
+
+
 def rule_names(incomplete: str) -> list[str]:
     """Decision rules."""
     from ..compare.verdict import RULES

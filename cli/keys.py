@@ -26,7 +26,7 @@ def keys(
     """Every key of the design file: meaning, what it takes, default, example."""
     import sys
 
-    from ..predict.designfile.key_table import key_lines
+    from ..predict.designfile import key_lines
     from ..predict.errors import DesignError, Fault, nearest
     from .output import show, show_json
     from .views import keys as views

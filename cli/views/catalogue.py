@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ...predict.catalogue import Catalogue
+from ...predict.catalogue import Catalogue, like
 from ...predict.cores import effective_parameters
 from ...predict.winding import window_of
 from . import words
@@ -57,6 +57,7 @@ def _materials(catalogue: Catalogue) -> list[dict[str, Any]]:
     return [
         {
             "name": material.name,
+            "like": like(material),
             "initial_permeability": float(np.asarray(material.initial_permeability)),
             "tolerance": material.tolerance,
             "temperature_coefficient_per_K": material.temperature_coefficient,
@@ -122,11 +123,12 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
         )
     else:
         yield words.table(
-            ["material", "μi", "tolerance", "per K", "level", "saturation"],
+            ["material", "μi", "like", "tolerance", "per K", "level", "Bs"],
             [
                 [
                     row["name"],
                     f"{row['initial_permeability']:.0f}",
+                    row["like"],
                     f"±{row['tolerance'] * 100:.0f} %",
                     f"{row['temperature_coefficient_per_K'] * 100:+.2g} %",
                     _kind_of_level(row),
@@ -134,7 +136,11 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
                 ]
                 for row in chosen
             ],
-            right=(1, 2, 3, 4, 5),
+            right=(1, 3, 4, 5, 6),
+        )
+        yield Paragraph(
+            "Generic figures: a maker's grade goes by the row whose use and permeability are nearest. Its "
+            'own curve goes into a file of your own (catalogue = ["our-parts.toml"]).'
         )
     if len(chosen) <= 4:
         for row in chosen:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...predict.designfile.key_table import KeyLine
+from ...predict.designfile import KeyLine
 from . import words
 from .page import Heading, Paragraph, Part
 
 UNITS = (
-    'A value with a unit is a text in quotes, with its unit: "0.35 mm". Micro is u, \u00b5 or \u03bc. A relative '
+    'A value with a unit is a text in quotes, with its unit: "0.35 mm". Micro is u, µ or μ. A relative '
     'value is "5 %" or 0.05. A tolerance is a ± bound that holds 95 % of production; { sd = "2.5 %" } is a '
     "standard deviation."
 )

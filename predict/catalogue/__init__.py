@@ -3,7 +3,16 @@
 It reads rows and checks them; what a core of such dimensions does is computed in ``cores``.
 """
 
-from .lookup import Catalogue, awg_diameter, find_core, find_material, insulated_diameter, load_catalogue
+from .lookup import (
+    Catalogue,
+    awg_diameter,
+    find_core,
+    find_material,
+    insulated_diameter,
+    like,
+    load_catalogue,
+    nearest_rows,
+)
 from .rows import GRADES, CoreRecord, WireRecord, folded
 
 __all__ = [
@@ -16,5 +25,7 @@ __all__ = [
     "find_material",
     "folded",
     "insulated_diameter",
+    "like",
     "load_catalogue",
+    "nearest_rows",
 ]

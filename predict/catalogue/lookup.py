@@ -7,18 +7,20 @@ of an own row of the same name (wires: of the same diameter). Inside, everything
 
 from __future__ import annotations
 
+import difflib
 import functools
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
 from ..cores import effective_parameters
-from ..design import Material
-from ..errors import CatalogueError, Fault, nearest
+from ..design import EDimensions, Material
+from ..errors import CatalogueError, Fault
 from .rows import GRADES, CatalogueRows, CoreRecord, WireRecord, folded, read_rows
 
 __all__ = [
@@ -31,7 +33,9 @@ __all__ = [
     "find_material",
     "insulated_diameter",
     "insulated_range",
+    "like",
     "load_catalogue",
+    "nearest_rows",
     "published_deviation",
 ]
 OWN_FILES = ("cores.toml", "wires.toml", "materials.toml")
@@ -74,20 +78,64 @@ def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
 
 
 def find_core(catalogue: Catalogue, name: str) -> CoreRecord:
-    """The core called ``name``: exactly, else without regard to case, spaces, dashes and underscores.
+    """The core called ``name``: exactly, else without regard to case, spaces, dashes and underscores, and
+    where only one row is meant, of strokes between the numbers.
 
-    "etd34/17/11" finds "ETD 34/17/11". Raises CatalogueError with the nearest known names if there is none.
+    "etd34/17/11" and "ETD 34 17 11" find "ETD 34/17/11". "EI 66/40" is the lamination EI 66 in a stack of
+    40 mm. Raises CatalogueError with the nearest known names if there is none.
     """
-    return _find(
-        catalogue.cores, name, "core.shape", "the name of a core of the catalogue, such as 'E 25/13/7'"
+    allowed = "the name of a core of the catalogue, such as 'E 25/13/7'"
+    stacked = _STACK.fullmatch(name.strip())
+    if stacked is not None and folded(name) not in map(folded, catalogue.cores):
+        return _in_stack(
+            _find(catalogue.cores, f"EI {stacked[1]}", "core.shape", allowed, "cores"), stacked[2]
+        )
+    return _find(catalogue.cores, name, "core.shape", allowed, "cores")
+
+
+_STACK = re.compile(
+    r"EI[\s_-]*(\d+(?:\.\d+)?)\s*(?:[/x×]|\s+stack\s+)\s*(\d+(?:\.\d+)?)(?:\s*mm)?", re.IGNORECASE
+)
+STACKS = (0.3, 4.0)
+"""Least and greatest height of a stack over the width of its leg."""
+
+
+def _in_stack(lamination: CoreRecord, height: str) -> CoreRecord:
+    """A lamination in a stack of ``height`` mm: effective parameters then follow from the dimensions."""
+    sheet = lamination.dimensions
+    if not isinstance(sheet, EDimensions):
+        raise CatalogueError(Fault("core.shape", repr(lamination.name), "a lamination of the catalogue"))
+    depth = float(height) * 1e-3
+    least, most = (share * sheet.leg_width for share in STACKS)
+    if not least <= depth <= most:
+        allowed = f"a stack from {least * 1e3:.3g} to {most * 1e3:.3g} mm"
+        raise CatalogueError(Fault("core.shape", f"{lamination.name} in a stack of {height} mm", allowed))
+    return replace(
+        lamination,
+        name=f"{lamination.name}/{height}",
+        dimensions=replace(sheet, leg_depth=depth, outer_depth=depth),
+        published_area=None,
+        published_length=None,
+        published_volume=None,
+        published_constant=None,
+        source=f"{lamination.source.partition(', stack')[0]}, stack {height} mm as stated",
     )
 
 
 def find_material(catalogue: Catalogue, name: str) -> Material:
     """The material called ``name``, matched as in ``find_core``. Raises CatalogueError if there is none."""
     return _find(
-        catalogue.materials, name, "core.material", "the name of a material of the catalogue, or mu_i"
+        catalogue.materials,
+        name,
+        "core.material",
+        "the name of a material of the catalogue, or mu_i",
+        "materials",
     )
+
+
+def like(material: Material) -> str:
+    """What a row of the materials is like, in words: "power ferrite", "grain-oriented silicon steel, …"."""
+    return material.source.rpartition("; ")[2].partition(", f_r")[0]
 
 
 def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[float, float]:
@@ -104,7 +152,11 @@ def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[
     step = 1e-9
     if not least - step <= diameter <= greatest + step:
         allowed = f"{least * 1e3:g} mm to {greatest * 1e3:g} mm for grade {grade}"
-        hint = "Give the measured overall diameter instead: { diameter, overall }."
+        nearest_row = rows[0] if diameter < least else rows[-1]
+        hint = (
+            f"Nearest: {nearest_row.name}. 'aswound wires' lists all; or give the measured overall diameter: "
+            "{ diameter, overall }."
+        )
         raise CatalogueError(Fault("wire.diameter", f"{diameter * 1e3:g} mm", allowed, hint))
     row = next(wire for wire in rows if wire.diameter >= diameter - step)
     minimum, maximum = row.overall[grade]
@@ -145,16 +197,41 @@ def published_deviation(core: CoreRecord) -> dict[str, float]:
     return {key: value / published - 1 for key, (value, published) in pairs.items() if published is not None}
 
 
-def _find(known: Mapping[str, T], name: str, place: str, allowed: str) -> T:
+def _find(known: Mapping[str, T], name: str, place: str, allowed: str, listed: str) -> T:
     if name in known:
         return known[name]
     wanted = folded(name)
-    matches = [row for row in known if folded(row) == wanted]
-    if len(matches) == 1:
-        return known[matches[0]]
+    for plainly in (folded, _without_strokes):
+        matches = [row for row in known if plainly(row) == plainly(name)]
+        if len(matches) == 1:
+            return known[matches[0]]
     begins = [row for row in known if wanted and folded(row).startswith(wanted)][:6]
-    hint = f"Known: {', '.join(begins)}." if begins else nearest(name, known)
+    rows = begins or nearest_rows(name, known)
+    hint = f"{'Known' if begins else 'Nearest'}: {', '.join(rows)}. 'aswound {listed}' lists all."
     raise CatalogueError(Fault(place, repr(name), allowed, hint))
+
+
+def _without_strokes(name: str) -> str:
+    return re.sub(r"[/x×]", "", folded(name))
+
+
+def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:
+    """The ``count`` names nearest to ``name``: of the same letters first, then by the first number of each
+    (ratio of sizes), then by spelling. Names without anything in common come too: there is always a list."""
+    letters = re.sub(r"[^a-z]", "", name.casefold())
+    number = re.search(r"\d+(?:\.\d+)?", name)
+
+    def distance(row: str) -> tuple[float, float, float]:
+        own = re.sub(r"[^a-z]", "", row.casefold())
+        other = re.search(r"\d+(?:\.\d+)?", row)
+        apart = 9.0
+        if number and other and float(number[0]) > 0 and float(other[0]) > 0:
+            apart = abs(math.log(float(other[0]) / float(number[0])))
+        spelled = 1.0 - difflib.SequenceMatcher(None, folded(name), folded(row)).ratio()
+        alike = 1.0 - difflib.SequenceMatcher(None, letters, own).ratio()
+        return round(alike, 1), apart, spelled
+
+    return sorted(known, key=distance)[:count]
 
 
 def _awg_rows(table: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:

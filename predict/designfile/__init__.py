@@ -5,16 +5,21 @@ What the values mean physically is the business of the other rooms; printing fau
 """
 
 from .calibration_text import with_calibration
-from .new_design import template
+from .key_table import KeyLine, key_lines
+from .new_design import KINDS, design_like, template
 from .reader import design_text, load_bench, load_design
 from .rewrite import rearranged_text
 from .sources import InputFile, design_sources, input_file
 
 __all__ = [
+    "KINDS",
     "InputFile",
+    "KeyLine",
+    "design_like",
     "design_sources",
     "design_text",
     "input_file",
+    "key_lines",
     "load_bench",
     "load_design",
     "rearranged_text",

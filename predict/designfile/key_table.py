@@ -1,7 +1,7 @@
 """Every key of the design file as one line: what it means, what it takes, its default, an example.
 
-Made from the tables by which the reader itself reads (``tables``): a key that the reader knows has its line,
-and a line without a key is an error of this module. What a key takes is what its parser says is allowed.
+Made from the tables by which the reader itself reads (``tables``): a key that the reader knows has its line.
+What a key takes is what its parser says is allowed.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from ..design import FORMS
 from ..errors import AswoundError
+from ..production import TABLE, bound_text
 from ..quantity import format_quantity
 from . import key_words as words
 from .grammar.keys import Key
@@ -19,7 +20,7 @@ from .reader import TOP_KEYS
 from .tables.bench import BENCH_KEYS, CALIBRATION_KEYS, OPERATION_KEYS, SPREAD_KEYS
 from .tables.bench_tests import TEST_KEYS
 from .tables.bobbin import BOBBIN_KEYS
-from .tables.build import BUILD_KEYS
+from .tables.build import BUILD_KEYS, PROCESS_KEYS
 from .tables.core import CORE_KEYS, dimension_keys
 from .tables.joins import JOIN_KEYS
 from .tables.steps import STEP_KINDS
@@ -63,6 +64,7 @@ _TAKES = {  # of keys whose values are read later, or are tables
     "core.dimensions": "a section of its own",
     "winding.wire": "a table of one form",
     "build.steps": "a list of tables",
+    "build.processes": "a list of tables",
     "test.min": "a value of what the test measures",
     "test.max": "a value of what the test measures",
     "test.nominal": "a value of what the test measures",
@@ -71,8 +73,7 @@ _TAKES = {  # of keys whose values are read later, or are tables
 
 
 def key_lines() -> tuple[KeyLine, ...]:
-    """All keys, in the order of a file. Raises KeyError where a key of the reader has no words, or words
-    have no key."""
+    """All keys, in the order of a file. A key without words has an empty meaning (a test allows none)."""
     lines = [*_section("at the top", TOP_KEYS, words.TOP)]
     lines += _section("[core]", CORE_KEYS, words.CORE)
     lines += _with_forms(
@@ -82,16 +83,31 @@ def key_lines() -> tuple[KeyLine, ...]:
     lines += _section("[[winding]]", WINDING_KEYS, words.WINDING)
     lines += _with_forms("winding wire { }", WIRE_FORMS, words.WIRE)
     lines += _section("[build]", BUILD_KEYS, words.BUILD)
+    lines += _section("build process { }", PROCESS_KEYS, words.PROCESS)
     kinds = {"wind": words.WIND, "tape": words.TAPE, "spacer": words.SPACER, "shield": words.SHIELD}
     for kind, keys in STEP_KINDS.items():
         lines += _section(f"step {{ {kind} }}", keys, kinds[kind])
     lines += _section("[[join]]", JOIN_KEYS, words.JOIN)
     lines += _section("[[test]]", TEST_KEYS, words.TEST)
     lines += _section("[bench]", BENCH_KEYS, words.BENCH)
-    lines += _section("[spread]", SPREAD_KEYS, words.SPREAD)
+    lines += _section("[spread]", SPREAD_KEYS, _spread_words())
     lines += _section("[operation]", OPERATION_KEYS, words.OPERATION)
     lines += _section("[calibration]", CALIBRATION_KEYS, words.CALIBRATION)
     return tuple(lines)
+
+
+def _spread_words() -> dict[str, words.Words]:
+    """Meaning and default of ``[spread]`` from the table of the tool's own tolerances."""
+    told: dict[str, words.Words] = {}
+    for key, example in words.SPREAD_EXAMPLES.items():
+        rows = [row for row in TABLE if row.key == key]
+        meaning = "; ".join(dict.fromkeys(row.varies for row in rows)).replace("`", "")
+        told[key] = (
+            f"{meaning[:1].upper()}{meaning[1:]}.",
+            example,
+            "; ".join(bound_text(row) for row in rows),
+        )
+    return told
 
 
 def _section(
@@ -100,14 +116,13 @@ def _section(
     told: Mapping[str, words.Words],
     only: Mapping[str, str] | None = None,
 ) -> list[KeyLine]:
-    if strangers := set(told) ^ set(keys):
-        raise KeyError(f"{section}: {', '.join(sorted(strangers))}")
     result = []
     for name, key in keys.items():
-        meaning, example = told[name][:2]
+        own = told.get(name, ("", "…"))
+        meaning, example = own[:2]
         path = f"{re.sub(r'[^a-z. ]', '', section).strip()}.{name}"
         takes = _TAKES.get(path) or _takes(key)
-        stated = told[name][2] if len(told[name]) > 2 else _default(key, takes)
+        stated = own[2] if len(own) > 2 else _default(key, takes)
         result.append(
             KeyLine(
                 section,

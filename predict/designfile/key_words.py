@@ -105,6 +105,7 @@ BOBBIN: Mapping[str, Words] = {
     "permittivity": ("Relative permittivity of the bobbin.", "4.0"),
     "chambers": ("Equal chambers along the leg, or a list of their breadths.", '["8 mm", "6 mm"]'),
     "partition": ("Thickness of each wall between chambers.", '"0.8 mm"'),
+    "pins": ("Pins that the bobbin has: a check on those that the windings name.", "10", "not checked"),
 }
 
 WINDING: Mapping[str, Words] = {
@@ -151,10 +152,21 @@ BUILD: Mapping[str, Words] = {
     "drawing": ("Number of the drawing, for the build sheet.", '"TX-1042"'),
     "revision": ("Its revision.", '"B"'),
     "note": ("For the build sheet.", '"vacuum varnish"'),
+    "tail": ("Wire left at each end for terminating.", '"50 mm"', "50 mm"),
+    "reserve": ("Wire and tape cut beyond what is wound.", '"5 %"', "5 %"),
+    "processes": ("What is done beside winding, in order.", '[ { do = "varnish", time = "4 h" } ]'),
     "steps": (
         "Winding, tape, spacer and shield, in the order in which they go on.",
         '[ { wind = "P", turns = 18 } ]',
     ),
+}
+
+PROCESS: Mapping[str, Words] = {
+    "do": ("What is done beside winding, for the build sheet.", '"varnish, vacuum"'),
+    "after": ("Once it is wound, or once the core is in.", '"winding"'),
+    "time": ("How long.", '"4 h"'),
+    "at": ("At which temperature.", '"105 degC"'),
+    "within": ("How soon after the operation before.", '"1 h"'),
 }
 
 WIND: Mapping[str, Words] = {
@@ -255,44 +267,33 @@ BENCH: Mapping[str, Words] = {
     "lead_resistance_tolerance": ("How well that is known.", '"50 %"'),
 }
 
-SPREAD: Mapping[str, Words] = {
-    "al": ("Inductance factor.", '"5 %"'),
-    "mu_i": ("Initial permeability.", '"25 %"'),
-    "gap": ("Ground gap.", '"0.02 mm"'),
-    "face_gap": ("Residual gap of the mating faces.", '"50 %"'),
-    "core_area": ("Area of the core.", '"2 %"'),
-    "wire": ("Bare diameter.", '"1 %"'),
-    "enamel": ("Build of the insulation.", '"15 %"'),
-    "tape": ("Thickness of a wrap.", '"10 %"'),
-    "interlayer": ("Insulation between layers.", '"10 %"'),
-    "breadth": ("Breadth of a winding.", '"3 %"'),
-    "centring": ("Place of a winding along the leg.", '"0.3 mm"'),
-    "mean_turn": ("Length of a turn.", '"2 %"'),
-    "resistivity": ("Of the conductor.", '"1 %"'),
-    "permittivity": ("Of all insulation.", '"10 %"'),
-    "temperature": ("Of the room.", '"2 K"'),
-    "margin": ("Margin tape.", '"3 %"'),
-    "thickness": ("Of foils, screens and tracks.", '"5 %"'),
-    "width": ("Of foils, screens and tracks.", '"2 %"'),
-    "bobbin": ("Wall and partitions of the bobbin.", '"5 %"'),
-    "loss": ("tan δ of the core.", '"30 %"'),
-    "model_leakage": ("The model's own error of leakages.", '"5 %"', "what the model says of itself"),
-    "model_capacitance": (
-        "The model's own error of capacitances.",
-        '"15 %"',
-        "what the model says of itself",
-    ),
-    "model_ac_resistance": (
-        "The model's own error of alternating-current resistance.",
-        '"15 %"',
-        "what the model says of itself",
-    ),
-    "model_inductance": (
-        "The model's own error of open inductances.",
-        '"3 %"',
-        "what the model says of itself",
-    ),
+SPREAD_EXAMPLES: Mapping[str, str] = {
+    "al": '"5 %"',
+    "mu_i": '"25 %"',
+    "gap": '"0.02 mm"',
+    "face_gap": '"50 %"',
+    "core_area": '"2 %"',
+    "wire": '"1 %"',
+    "enamel": '"15 %"',
+    "tape": '"10 %"',
+    "interlayer": '"10 %"',
+    "breadth": '"3 %"',
+    "centring": '"0.3 mm"',
+    "mean_turn": '"2 %"',
+    "resistivity": '"1 %"',
+    "permittivity": '"10 %"',
+    "temperature": '"2 K"',
+    "margin": '"3 %"',
+    "thickness": '"5 %"',
+    "width": '"2 %"',
+    "bobbin": '"5 %"',
+    "loss": '"30 %"',
+    "model_leakage": '"5 %"',
+    "model_capacitance": '"15 %"',
+    "model_ac_resistance": '"15 %"',
+    "model_inductance": '"3 %"',
 }
+"""Meaning and default of these keys stand in the table of ``production.defaults``."""
 
 OPERATION: Mapping[str, Words] = {
     "frequency": (

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from importlib import resources
 
 from ..catalogue import Catalogue, CoreRecord, WireRecord, find_core
 from ..design import ToroidDimensions, UDimensions
-from ..errors import DesignError, Fault
+from ..errors import DesignError, Fault, nearest
 from ..winding import window_of
 
 _GRADE = 2
@@ -33,6 +34,30 @@ class _Start:
     secondary: str
     build: str
     steps: tuple[str, ...]
+
+
+KINDS = (
+    "flyback",
+    "forward",
+    "bridge",
+    "resonant",
+    "current",
+    "gate",
+    "mains",
+    "planar",
+    "choke",
+    "bifilar",
+)
+"""Kinds of transformers of which a whole, commented design file stands in ``data/kinds``."""
+
+
+def design_like(kind: str) -> str:
+    """A design file (TOML text, with comments) of one of ``KINDS``, which predicts as it stands: a starting
+    point and no design. Raises DesignError for another kind, with the nearest."""
+    if kind not in KINDS:
+        raise DesignError(Fault("option --like", repr(kind), ", ".join(KINDS), nearest(kind, KINDS)))
+    data = resources.files("aswound.predict") / "data" / "kinds" / f"{kind}.toml"
+    return data.read_text(encoding="utf-8")
 
 
 def template(core_name: str, catalogue: Catalogue) -> str:

@@ -7,7 +7,7 @@ The readings of each build come from ``circuit``; uncertainty of the meter is th
 
 from .calibration import REPLACES, Factor, calibrated
 from .common_parts import shares_of
-from .defaults import deviation
+from .defaults import TABLE, bound_text, deviation
 from .drivers import Driver
 from .frequency_sweep import (
     QUANTITIES,
@@ -30,12 +30,14 @@ __all__ = [
     "QUANTITIES",
     "RATIO_QUANTITIES",
     "REPLACES",
+    "TABLE",
     "Driver",
     "Factor",
     "Parameter",
     "ProductionSpread",
     "Resonance",
     "Sweep",
+    "bound_text",
     "calibrated",
     "crossings",
     "deviation",

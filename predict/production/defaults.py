@@ -184,7 +184,7 @@ def is_ring(core: Core) -> bool:
     return isinstance(core.dimensions, ToroidDimensions)
 
 
-def _bound(entry: Default) -> str:
+def bound_text(entry: Default) -> str:
     if entry.bound:
         return entry.bound
     if entry.unit == "m":
@@ -198,5 +198,5 @@ def markdown_table() -> str:
     """The table of all defaults, as ± bounds that hold 95 % of production (k = 2), for README.md."""
     lines = ["| `[spread]` | ± | what varies | source |", "| --- | --- | --- | --- |"]
     for entry in TABLE:
-        lines.append(f"| `{entry.key}` | {_bound(entry)} | {entry.varies} | {entry.source} |")
+        lines.append(f"| `{entry.key}` | {bound_text(entry)} | {entry.varies} | {entry.source} |")
     return "\n".join(lines)
