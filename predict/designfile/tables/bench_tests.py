@@ -228,7 +228,8 @@ def _about_nominal(section: Section, measure: str) -> dict[str, float | None]:
 def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
     """One limit (SI) at ``stated`` from ``nominal``, below (sign −1) or above (+1)."""
     if isinstance(stated, str) and not stated.rstrip().endswith("%"):
-        return nominal + sign * abs(_LIMITS[measure](stated))
+        bound: float = _LIMITS[measure](stated)
+        return nominal + sign * abs(bound)
     if measure == "phase":
         raise refuse(stated, "a tolerance of a phase in degrees, such as '2 deg'")
     return nominal + sign * abs(nominal) * parse_relative(stated, nonnegative=True)
