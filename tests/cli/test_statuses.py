@@ -17,7 +17,7 @@ def _raise(monkeypatch: pytest.MonkeyPatch, error: BaseException) -> None:
     def broken(*_: object, **__: object) -> None:
         raise error
 
-    monkeypatch.setattr("aswound.predict.designfile.reader.load_design", broken)
+    monkeypatch.setattr("aswound.predict.designfile.load_design", broken)
 
 
 def test_a_fault_of_the_tool(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
