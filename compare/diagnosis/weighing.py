@@ -178,15 +178,17 @@ def log_as_designed(case: Case) -> float:
 def log_unlisted(case: Case) -> float:
     """ln p under causes that nobody listed: all readings free by some tens of per cent, or by a factor, those
     of one test (before and after an intervention) together; or one test's alone."""
+    count = len(case.tests)
+    if not count:
+        return 0.0  # no reading says anything
     same = case.frame.same
     broad = [float(log_normal(case.residual, case.base + width**2 * same)) for width in UNLISTED_WIDTHS]
-    count = len(case.tests)
     share = np.full(len(broad), (1 - ALONE) / len(broad))
     every = log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
     alone = log_sum(
-        np.array([log_alone(case, place) for place in range(count)]), np.full(count, ALONE / max(count, 1))
+        np.array([log_alone(case, place) for place in range(count)]), np.full(count, ALONE / count)
     )
-    return log_sum(np.array([every, alone]), np.ones(2)) if count else every
+    return log_sum(np.array([every, alone]), np.ones(2))
 
 
 def log_alone(case: Case, place: int) -> float:
