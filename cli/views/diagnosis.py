@@ -83,7 +83,7 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
     yield Paragraph(
         "Each part is judged by itself (--together: what all share). Per cent are probabilities over "
         "all listed causes, "
-        "honest production and what nobody listed; "
+        "honest production and what nobody listed; causes that act on one quantity are summed as a family; "
         "anything else that acts on the same readings in the same way looks the same. Score: "
         "distance in standard deviations of production, "
         "model and meter together."

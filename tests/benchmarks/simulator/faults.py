@@ -91,6 +91,10 @@ CAUSES = (
 )
 
 
+MISTAKES = ("level", "bias", "temperature", "frequency", "two-wire")
+AT_THE_BENCH = ("short-link", "leads", "display", "frequency", "temperature")
+
+
 def applicable(part: Part, *, reported: bool | None = None) -> list[Fault]:
     """The faults that a design can have; only (not) the reported 26 with ``reported``."""
     return [
@@ -99,10 +103,19 @@ def applicable(part: Part, *, reported: bool | None = None) -> list[Fault]:
 
 
 def pairs(part: Part, rng: Random, count: int) -> list[tuple[Fault, Fault]]:
-    """Random pairs of different causes out of the reported ones."""
+    """Random pairs of different causes out of the reported ones; every third pair is a mistake of the bench
+    (level, bias, temperature, frequency, two wires) on a part that has a fault of its own."""
     every = [
         (one, two)
         for one, two in itertools.combinations(applicable(part, reported=True), 2)
         if one.cause != two.cause and {one.cause, two.cause} != {"gap", "ungapped"}
     ]
-    return [every[int(rng.integers(len(every)))] for _ in range(count)]
+    chosen = [every[int(rng.integers(len(every)))] for _ in range(count)]
+    able = applicable(part)
+    mistakes = [fault for fault in able if fault.label in MISTAKES]
+    wound = [fault for fault in able if fault.reported and fault.cause not in AT_THE_BENCH]
+    for place in range(2, count, 3):
+        one = mistakes[int(rng.integers(len(mistakes)))]
+        others = [fault for fault in wound if fault.cause != one.cause]
+        chosen[place] = (others[int(rng.integers(len(others)))], one)
+    return chosen
