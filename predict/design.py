@@ -34,31 +34,6 @@ Equivalent: TypeAlias = Literal["series", "parallel"]
 CORE = "core"
 """The core as a terminal, a face or an electrode, beside the names of windings and shields."""
 
-MEASURES = (
-    "inductance",
-    "ac_resistance",
-    "quality",
-    "resistance",
-    "ratio",
-    "mutual",
-    "phase",
-    "capacitance",
-    "resonance",
-)
-"""All measures of the file format."""
-
-MEASURE_UNITS = {
-    "inductance": "H",
-    "ac_resistance": "ohm",
-    "quality": "1",
-    "resistance": "ohm",
-    "ratio": "1",
-    "mutual": "H",
-    "phase": "rad",
-    "capacitance": "F",
-    "resonance": "Hz",
-}
-
 
 # --- core ------------------------------------------------------------------------------------------
 

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 
 from ...predict.circuit import HIGHEST, beyond_search, leakage_model
-from ...predict.design import MEASURE_UNITS, BenchTest, Design, Member, Port
+from ...predict.design import BenchTest, Design, Member, Port
+from ...predict.measures import MEASURE_UNITS, MEASURES
 from ...predict.quantity import format_quantity, format_range, format_uncertain
 from .page import Grid, Paragraph
 
@@ -26,14 +27,7 @@ AT_TEMPERATURE = (
 NO_RESONANCE = f"none < {HIGHEST / 1e6:.0f} MHz"
 """Instead of a frequency, where the search for a resonance ended without one."""
 
-SYMBOLS = {
-    "inductance": "L",
-    "ac_resistance": "R (AC)",
-    "quality": "Q",
-    "resistance": "R",
-    "mutual": "M",
-    "capacitance": "C",
-}
+SYMBOLS = {name: measure.symbol for name, measure in MEASURES.items() if measure.symbol}
 """What a meter calls a measure, where that is shorter than its name."""
 
 

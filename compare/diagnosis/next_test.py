@@ -20,7 +20,8 @@ from itertools import combinations
 
 import numpy as np
 
-from ...predict.design import MEASURE_UNITS, BenchTest, FloatArray, Port
+from ...predict.design import BenchTest, FloatArray, Port
+from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import format_quantity
 from ..hypotheses import Inquiry, nameless
 from ..meter import REPEATABILITY

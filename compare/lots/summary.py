@@ -17,8 +17,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.circuit import shown, shown_with_uncertainty
-from ...predict.design import MEASURE_UNITS, BenchTest, Design, FloatArray
+from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
+from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned
 from ...predict.production import spread
 from ..causes import CATALOGUE

@@ -15,22 +15,13 @@ from dataclasses import dataclass, field
 from ...predict.circuit import IMPEDANCE_MEASURES, display
 from ...predict.design import BenchTest, Equivalent
 from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
+from ...predict.measures import MEASURES
 from ...predict.quantity import parse_quantity, parse_reading, split_uncertainty
 
 QUANTITIES = ("reading", "uncertainty", "temperature", "frequency")
 """Columns that hold numbers, and may have a unit in the header."""
 
-DIMENSIONS = {
-    "inductance": "inductance",
-    "mutual": "inductance",
-    "ac_resistance": "resistance",
-    "resistance": "resistance",
-    "quality": "number",
-    "ratio": "number",
-    "phase": "angle",
-    "capacitance": "capacitance",
-    "resonance": "frequency",
-}
+DIMENSIONS = {name: measure.dimension for name, measure in MEASURES.items()}
 """Dimension of the displayed quantity of each measure."""
 
 EXPANSION = 2.0

@@ -14,8 +14,9 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from ...predict.design import MEASURES, BenchTest, Member, Port
+from ...predict.design import BenchTest, Member, Port
 from ...predict.errors import Faults, nearest
+from ...predict.measures import MEASURES
 from .delimited import Table
 from .shapes import name_and_unit
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...predict.design import MEASURE_UNITS, Bench, BenchTest, Design, Port
+from ...predict.design import Bench, BenchTest, Design, Port
 from ...predict.errors import Fault, ReadingsError
+from ...predict.measures import MEASURE_UNITS
 from ...predict.quantity import format_quantity
 
 _HEADER = "sample,test,reading,uncertainty,temperature"

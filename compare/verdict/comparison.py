@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...predict.circuit import beyond_search, shown, shown_with_uncertainty
-from ...predict.design import MEASURE_UNITS, Design
+from ...predict.design import Design
+from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_percent
 from ...predict.production import ProductionSpread, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings

@@ -19,8 +19,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...predict.design import MEASURE_UNITS, Bench, BenchTest, Design
+from ...predict.design import Bench, BenchTest, Design
 from ...predict.errors import Fault, ReadingsError
+from ...predict.measures import MEASURE_UNITS
 from ..meter import REPEATABILITY
 from ..readings import Reading, ReadTest, told_apart
 from .evaluation import Evaluation, difference, relative_deviation

@@ -24,6 +24,7 @@ from ..design import (
 )
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
+from ..measures import MEASURES
 from .displayed_number import display
 from .labelled_readings import labelled
 from .network import Wiring, wire
@@ -194,9 +195,8 @@ def _excess_between(
 
 def two_terminal(test: BenchTest) -> bool:
     """Whether a test reads the alternating-current impedance at its driven terminals, leads included."""
-    return test.measure in ("inductance", "ac_resistance", "quality", "capacitance", "resonance") or (
-        test.measure == "phase" and not test.sense
-    )
+    stated = MEASURES[test.measure].two_terminal
+    return not test.sense if stated is None else stated
 
 
 def stated_temperature(design: Design, test: BenchTest) -> float:

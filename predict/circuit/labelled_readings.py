@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from ..design import MEASURE_UNITS, BenchTest, FloatArray
+from ..design import BenchTest, FloatArray
+from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_quantity, format_uncertain
 from .resonance import beyond_search
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..circuit import beyond_search, predict_bench, shown
-from ..design import MEASURE_UNITS, BenchTest, Design, FloatArray
+from ..design import BenchTest, Design, FloatArray
+from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
 from .drivers import Driver, main_direction, variance_shares
 from .parameter import Origin, Parameter

@@ -80,8 +80,8 @@ ONE_FAULT = [
     (('"5 %"', '{ std = "5 %" }'), "core.al_tolerance", "std", "{ sd = … }"),
     (('title = "Isolated 24 V supply, 30 W, build B"', "title = 1.5"), "title", "1.5", "a text"),
     # core
-    (("ETD 34/17/11", "ETD 34/17/12"), "core.shape", "'ETD 34/17/12'", "Did you mean 'ETD 34/17/11'?"),
-    (("MnZn 2300", "MnZn 2030"), "core.material", "'MnZn 2030'", "Did you mean 'MnZn"),
+    (("ETD 34/17/11", "ETD 34/17/12"), "core.shape", "'ETD 34/17/12'", "Nearest: ETD 34/17/11"),
+    (("MnZn 2300", "MnZn 2030"), "core.material", "'MnZn 2030'", "Nearest: MnZn"),
     ((SHAPE, ""), "core.shape", "nothing", "core.dimensions"),
     (own_dimensions(), "core.shape", "shape and dimensions", "one of the two"),
     (("gap = ", "mu_i = 2000\ngap = "), "core.mu_i", "material and mu_i", "one of the two"),

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from ...design import CORE, BenchTest
 from ...errors import Faults, nearest
+from ...measures import MEASURES
 from ...quantity import parse_relative
 from ..grammar import (
     Key,
@@ -40,17 +41,7 @@ def _ties(value: object) -> tuple[tuple[str, ...], ...]:
 TEST_KEYS = {
     "name": Key(name, required=True),
     "measure": Key(
-        one_of(
-            "inductance",
-            "ac_resistance",
-            "quality",
-            "resistance",
-            "ratio",
-            "mutual",
-            "phase",
-            "capacitance",
-            "resonance",
-        ),
+        one_of(*MEASURES),
         required=True,
     ),
     "drive": Key(port, required=True),
@@ -68,39 +59,13 @@ TEST_KEYS = {
     "tie": Key(_ties, default=()),
 }
 
-_LIMITS: dict[str, Parser] = {
-    "inductance": quantity("inductance"),
-    "ac_resistance": quantity("resistance", nonnegative=True),
-    "quality": number(0.0),
-    "resistance": quantity("resistance", nonnegative=True),
-    "ratio": number(0.0),
-    "mutual": quantity("inductance"),
-    "phase": quantity("angle"),
-    "capacitance": quantity("capacitance", nonnegative=True),
-    "resonance": quantity("frequency", nonnegative=True),
-}
-"""What ``min`` and ``max`` are, by measure."""
 
-_UNUSED = {
-    "resistance": dict.fromkeys(
-        ("short", "sense", "frequency", "level", "equivalent", "bias"), "a direct-current test"
-    ),
-    "inductance": {"sense": "an impedance at drive"},
-    "ac_resistance": {"sense": "an impedance at drive"},
-    "quality": {"sense": "an impedance at drive", "equivalent": "the same in both equivalent circuits"},
-    "ratio": {"equivalent": "a ratio of voltages"},
-    "mutual": {"equivalent": "a voltage over a current"},
-    "phase": {"equivalent": "the same in both equivalent circuits"},
-    "capacitance": {},
-    "resonance": {
-        "sense": "an impedance at drive",
-        "frequency": "a frequency that is sought",
-        "equivalent": "the same in both equivalent circuits",
-    },
-}
-"""Keys that a measure has no use for, and what the measure is instead."""
-
-_NEEDS_SENSE = ("ratio", "mutual")
+def _limit_parser(measure: str) -> Parser:
+    """What ``min`` and ``max`` of a measure are."""
+    stated = MEASURES[measure]
+    if stated.dimension == "number":
+        return number(0.0)
+    return quantity(stated.dimension, nonnegative=not stated.signed)
 
 
 # --- tests -----------------------------------------------------------------------------------------
@@ -148,18 +113,18 @@ def _check_measure(section: Section) -> dict[str, float | None]:
     measure = section["measure"]
     if measure is None:
         return limits
-    for key, reason in _UNUSED[measure].items():
+    for key, reason in MEASURES[measure].unused.items():
         if section.given.get(key, []) != []:
             section.fault(
                 key, show(section.given[key]), f"no {key} with measure = {measure!r}, which is {reason}"
             )
-    if measure not in ("resistance", "resonance") and "frequency" not in section:
+    if MEASURES[measure].alternating and "frequency" not in section:
         section.fault(
             "frequency",
             "nothing",
             "a frequency with its unit, such as '10 kHz', for every measure but resistance and resonance",
         )
-    if measure in _NEEDS_SENSE and not section["sense"] and "sense" not in section.bad:
+    if MEASURES[measure].needs_sense and not section["sense"] and "sense" not in section.bad:
         section.fault(
             "sense", "nothing", f"the winding where the voltage is taken, for measure = {measure!r}"
         )
@@ -179,7 +144,7 @@ def _limit(section: Section, key: str, measure: str) -> float | None:
     before = len(section.faults.found)
     value: float | None = None
     with section.faults.collect(f"{section.place}: {key}"):
-        value = _LIMITS[measure](section.given[key])
+        value = _limit_parser(measure)(section.given[key])
     if len(section.faults.found) > before:
         section.bad.add(key)
     return value
@@ -228,7 +193,7 @@ def _about_nominal(section: Section, measure: str) -> dict[str, float | None]:
 def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
     """One limit (SI) at ``stated`` from ``nominal``, below (sign −1) or above (+1)."""
     if isinstance(stated, str) and not stated.rstrip().endswith("%"):
-        bound: float = _LIMITS[measure](stated)
+        bound: float = _limit_parser(measure)(stated)
         return nominal + sign * abs(bound)
     if measure == "phase":
         raise refuse(stated, "a tolerance of a phase in degrees, such as '2 deg'")
