@@ -15,16 +15,24 @@ from ..errors import AswoundError
 from ..production import TABLE, bound_text
 from ..quantity import format_quantity
 from . import key_words as words
-from .grammar.keys import Key
+from .grammar import Key
 from .reader import TOP_KEYS
-from .tables.bench import BENCH_KEYS, CALIBRATION_KEYS, OPERATION_KEYS, SPREAD_KEYS
-from .tables.bench_tests import TEST_KEYS
-from .tables.bobbin import BOBBIN_KEYS
-from .tables.build import BUILD_KEYS, PROCESS_KEYS
-from .tables.core import CORE_KEYS, dimension_keys
-from .tables.joins import JOIN_KEYS
-from .tables.steps import STEP_KINDS
-from .tables.winding import WINDING_KEYS, WIRE_FORMS
+from .tables import (
+    BENCH_KEYS,
+    BOBBIN_KEYS,
+    BUILD_KEYS,
+    CALIBRATION_KEYS,
+    CORE_KEYS,
+    JOIN_KEYS,
+    OPERATION_KEYS,
+    PROCESS_KEYS,
+    SPREAD_KEYS,
+    STEP_KINDS,
+    TEST_KEYS,
+    WINDING_KEYS,
+    WIRE_FORMS,
+    dimension_keys,
+)
 
 
 @dataclass(frozen=True)

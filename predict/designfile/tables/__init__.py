@@ -3,20 +3,43 @@
 How a key is looked up and a value parsed stands in ``designfile``, which also puts the parts together.
 """
 
-from .bench import read_bench, read_calibration, read_operation, read_spread, spread_cautions
-from .bench_tests import read_tests
-from .bobbin import bobbin_cautions, check_pins, read_bobbin
-from .build import check_shield_names, read_build
-from .core import CORE_KEYS, read_core
-from .joins import read_joins
-from .steps import step_place
-from .winding import read_windings
+from .bench import (
+    BENCH_KEYS,
+    CALIBRATION_KEYS,
+    OPERATION_KEYS,
+    SPREAD_KEYS,
+    read_bench,
+    read_calibration,
+    read_operation,
+    read_spread,
+    spread_cautions,
+)
+from .bench_tests import TEST_KEYS, read_tests
+from .bobbin import BOBBIN_KEYS, bobbin_cautions, check_pins, read_bobbin
+from .build import BUILD_KEYS, PROCESS_KEYS, check_shield_names, read_build
+from .core import CORE_KEYS, dimension_keys, read_core
+from .joins import JOIN_KEYS, read_joins
+from .steps import STEP_KINDS, step_place
+from .winding import WINDING_KEYS, WIRE_FORMS, read_windings
 
 __all__ = [
+    "BENCH_KEYS",
+    "BOBBIN_KEYS",
+    "BUILD_KEYS",
+    "CALIBRATION_KEYS",
     "CORE_KEYS",
+    "JOIN_KEYS",
+    "OPERATION_KEYS",
+    "PROCESS_KEYS",
+    "SPREAD_KEYS",
+    "STEP_KINDS",
+    "TEST_KEYS",
+    "WINDING_KEYS",
+    "WIRE_FORMS",
     "bobbin_cautions",
     "check_pins",
     "check_shield_names",
+    "dimension_keys",
     "read_bench",
     "read_bobbin",
     "read_build",
