@@ -52,7 +52,11 @@ def verdict(diagnosis: Diagnosis) -> str:
         return f"{sample}: {best.title} ({words.per_cent(best.probability)})"
     if family.probability >= LEADS:
         return f"{sample}: {family.title} ({words.per_cent(family.probability)})"
-    return f"{sample}: not sure; the best guess is that {family.title} ({words.per_cent(family.probability)})"
+    if _wider(diagnosis):
+        title, share = family.title, family.probability
+    else:
+        title, share = best.title, best.probability
+    return f"{sample}: not sure; the best guess is that {title} ({words.per_cent(share)})"
 
 
 def lead_family(diagnosis: Diagnosis) -> Family:
@@ -61,9 +65,10 @@ def lead_family(diagnosis: Diagnosis) -> Family:
 
 
 def _wider(diagnosis: Diagnosis) -> bool:
-    """Whether the family says more surely what is wrong than its most probable cause."""
+    """Whether the leading family says more surely what is wrong than the most probable cause."""
     family, best = lead_family(diagnosis), diagnosis.causes[0]
-    return len(family.shares) > 1 and best.probability < ALONE * family.probability
+    several = sum(share >= LEAST_MEMBER for _, share in family.shares) > 1
+    return several and best.probability < ALONE * family.probability
 
 
 def _how_many(diagnosis: Diagnosis) -> str:

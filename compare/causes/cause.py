@@ -49,7 +49,8 @@ class Cause:
     place. caution : a safety remark, or "".
     confusable : names of causes with a like signature.
     undone_by : interventions (by name, module ``interventions``) that undo it, and the part of its amount
-    that then remains. neutral : amount of a part as designed: 0 for differences, 1 for ratios.
+    that then remains. neutral : amount of a part as designed: 0 for differences, 1 for ratios. drawn : the
+    same where it hangs on design and place.
     title : of a continuous cause, in words, for any amount.
     """
 
@@ -66,6 +67,7 @@ class Cause:
     title: Callable[[Design, str, float], str] | None = None
     undone_by: tuple[tuple[str, float], ...] = ()
     neutral: float = 0.0
+    drawn: Callable[[Design, str], float] | None = None
 
 
 def winding_names(design: Design) -> tuple[str, ...]:

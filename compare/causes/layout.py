@@ -379,6 +379,9 @@ CAUSES = (
             "inductance again: it falls as they spread, most of all on powder cores."
         ),
         remedy="Show on the sheet over which angle {where} is spread, and where its ends are.",
+        undone_by=(("spread", 0.0),),
+        neutral=1.0,
+        drawn=lambda design, place: _arc(design, place) / math.tau,
         confusable=("material", "turns", "leads", "lead-out"),
         continuous=True,
         title=_crowded_title,

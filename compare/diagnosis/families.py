@@ -95,7 +95,9 @@ def _words(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUn
         return title, f"Check gauge, wires in hand and the soldered ends of {winding} against the sheet."
     if name == PLACE:
         way = _direction(group, readings, "inductance")
-        title = "wire or tape does not lie as drawn" + (f": leakage {way}" if way else "")
+        title = "wire or tape does not lie as drawn" + (
+            f": leakage {way}" if way and best.cause != "crowded" else ""
+        )
         return title, "Check breadth, margins, wraps and evenness of the layers on the next part wound."
     if name == OUTSIDE:
         return (

@@ -150,7 +150,9 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
         rows = slice(row, row + len(group))
         row += len(group)
         if group:
-            hypotheses.append(_hypothesis(cause, place, group, shift[rows], anchor[rows], flips[rows]))
+            neutral = cause.neutral if cause.drawn is None else cause.drawn(design, place)
+            found = _hypothesis(cause, place, group, neutral, shift[rows], anchor[rows], flips[rows])
+            hypotheses.append(found)
     return background, tuple(hypotheses)
 
 
@@ -240,11 +242,13 @@ def _hypothesis(
     cause: Cause,
     place: str,
     group: tuple[Variant, ...],
+    neutral: float,
     shift: FloatArray,
     anchor: FloatArray,
     flips: FloatArray,
 ) -> Hypothesis:
-    """Fill in severities between those computed where the cause is continuous."""
+    """Fill in severities between those computed where the cause is continuous; none nearer to the amount of a
+    part as designed (``neutral``) than any of them."""
     weights = np.array([variant.weight for variant in group])
     amounts = np.array([math.nan if variant.amount is None else variant.amount for variant in group])
     if not cause.continuous or len(group) < 2:
@@ -253,8 +257,8 @@ def _hypothesis(
         return Hypothesis(cause, place, group, weights, shift, anchor, flips, amounts, origin)
     nodes = np.arange(len(group))
     fine = np.linspace(0, len(group) - 1, (len(group) - 1) * REFINEMENT + 1)
-    away = np.abs(np.interp(fine, nodes, amounts) - cause.neutral)
-    fine = fine[away >= np.min(np.abs(amounts - cause.neutral)) * (1 - 1e-9)]  # none nearer to "as designed"
+    away = np.abs(np.interp(fine, nodes, amounts) - neutral)
+    fine = fine[away >= np.min(np.abs(amounts - neutral)) * (1 - 1e-9)]
 
     def refined(values: FloatArray) -> FloatArray:
         columns = [np.interp(fine, nodes, values[:, column]) for column in range(values.shape[1])]

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.circuit import stated_temperature
-from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.design import BenchTest, Design, FloatArray, ToroidDimensions
 from ...predict.errors import Fault, ReadingsError
 from ..readings import Reading
 from .candidates import nameless
@@ -66,6 +66,11 @@ class Staged:
 
 def _opened(design: Design) -> list[BenchTest]:
     return [test for test in design.tests if test.measure == "inductance" and not test.short][:1]
+
+
+def _on_a_ring(design: Design) -> list[BenchTest]:
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    return [*_opened(design), *_shorted(design)[:1]] if ring else []
 
 
 def _shorted(design: Design) -> list[BenchTest]:
@@ -134,6 +139,14 @@ INTERVENTIONS = (
         "lift the part clear of clips, plates and the bench, and read it again",
         1.1,
         _opened,
+    ),
+    Intervention(
+        "spread",
+        ("spread evenly", "respread", "evened"),
+        "spread the turns by hand as they are drawn and read it again",
+        1.2,
+        _on_a_ring,
+        doubt=0.3,
     ),
     Intervention(
         "link doubled",

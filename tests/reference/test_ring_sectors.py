@@ -56,6 +56,21 @@ def test_the_energy_of_sectors(case: dict[str, Any]) -> None:
     assert abs(case["W_coarse"] / case["W"] - 1) < 0.003
 
 
+CROWDED = [case for case in RECORDS if str(case["id"]).startswith("crowded")]
+
+
+@pytest.mark.parametrize("case", CROWDED, ids=lambda case: str(case["id"]))
+def test_the_inductance_of_a_crowded_winding(case: dict[str, Any]) -> None:
+    """L = AL N² + 2 W at 1 A of turns that are crowded on an arc, permeability 10 to 125: within 1.5 % of
+    finite elements."""
+    core, (winding,) = case["core"], case["wind"]
+    iron = MU_0 * core["mur"] * 1e-3 * core["H"] * math.log(core["r2"] / core["r1"]) / (2 * math.pi)
+    core_alone = iron * winding["NI"] ** 2
+    solved, found = core_alone + 2 * case["W"], core_alone + 2 * modelled(case)
+    assert solved > 1.1 * core_alone
+    assert found == pytest.approx(solved, rel=0.015)
+
+
 def test_the_flux_outside_a_slender_ring_is_that_of_a_straight_wire() -> None:
     """Independent closed form: a round wire of radius a ≪ λ with the potential cos kz sends out 2πka K1(ka)/
     K0(ka) per metre (Bessel functions; textbook). A square section of side s acts as a = 0.59017 s, its

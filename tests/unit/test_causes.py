@@ -482,3 +482,22 @@ def test_what_no_decade_brings_home_is_no_slip(wrong: str, sign: float) -> None:
             rows += f"A1,{test.name},{value * (sign if test.name == wrong else 1.0):.6g} {unit}\n"
     (diagnosis,) = explain(design, parse_readings(rows, design))
     assert sum(one.probability for one in diagnosis.causes if one.cause == "bad-reading") < 1e-3
+
+
+def test_no_severity_stands_for_a_part_as_designed() -> None:
+    """Displacements either way, arcs on either side of the drawn one: nothing is filled in between the least
+    of both sides, where the part would be as it is drawn."""
+    text = RING.replace("turns = 14", 'turns = 14, sector = "160 deg", from_angle = "30 deg"')
+    ring = parse_design(text)
+    for design, name, drawn in (
+        (DESIGNS["flyback-24w"], "offset", 0.0),
+        (ring, "crowded", 160 / 360),
+    ):
+        causes = tuple(cause for cause in CATALOGUE if cause.name == name)
+        _, hypotheses = forward(design, causes)
+        assert hypotheses
+        for item in hypotheses:
+            least = min(abs(float(one.amount or 0.0) - drawn) for one in item.variants)
+            assert len(item.amounts) > len(item.variants)
+            assert np.min(np.abs(item.amounts - drawn)) >= least * (1 - 1e-6)
+            assert item.amounts.min() < drawn < item.amounts.max()
