@@ -5,17 +5,20 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .interleave_options import check_files, drawings_of, frequency_of, pairs_of, rules_of
+from .interleave_options import aims_of, check_files, drawings_of, frequency_of, pairs_of, rules_of
 from .options import DesignFile, Json
 
 if TYPE_CHECKING:
-    from ..compare.plan import Comparison
+    from ..compare.plan import Aim, Comparison
+    from ..predict.design import Design
+    from ..predict.interleave import Rules
 
 
 def interleave(
@@ -58,6 +61,13 @@ def interleave(
         typer.Option(
             metavar="P/S",
             help="Also orders in which P and S are less apart than the design keeps them; repeatable.",
+        ),
+    ] = None,
+    aim: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="'TEST = VALUE'",
+            help='Builds towards a reading: "Lk_P = 78 uH ± 5 %", "Lk_P <= 6 uH"; repeatable.',
         ),
     ] = None,
     parallel: Annotated[
@@ -105,6 +115,11 @@ def interleave(
     rules = rules_of(most_sections, most_joints, innermost, outermost, group, tape, parallel, most, bare)
     loaded = load_design(design)
     at = frequency_of(frequency)
+    aims = aims_of(aim, loaded)
+    if aims:
+        if draw or every:
+            raise DesignError(Fault("options", "--aim with --draw or --all", "--aim without them"))
+        return _aimed(loaded, design, rules, aims, rows, builds, pick, write, json)
     questions = questions_of(loaded, drive=drive, pairs=pairs_of(pair), frequency=at)
     with progress_bar() as progress:
         result = comparison(
@@ -139,8 +154,59 @@ def interleave(
     return 0
 
 
-def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
+def _aimed(
+    loaded: Design,
+    source: Path,
+    rules: Rules,
+    aims: list[Aim],
+    rows: int,
+    builds: int,
+    pick: int | None,
+    write: Path | None,
+    json: bool,
+) -> int:
+    """Builds towards aims: shown, and one of them written."""
+    from ..compare.plan import aimed_builds
+    from ..predict.errors import DesignError, Fault
+    from ..predict.interleave import find_arrangements
+    from .output import show, show_json
+    from .views.aims import aims_json, aims_view, remark_of
+
+    with progress_bar() as progress:
+        search = find_arrangements(loaded, rules)
+        tell = None if progress is None else partial(progress, "Adjusted orders")
+        result = aimed_builds(loaded, search, aims, rows=min(rows, 6), builds=max(builds, 300), progress=tell)
+    if pick is not None and pick > len(result.found):
+        allowed = f"1 to {len(result.found)}, the numbers of the builds"
+        raise DesignError(Fault("option --pick", str(pick), allowed))
+    if json:
+        from ..compare.plan import comparison
+        from ..predict.interleave import questions_of
+        from .views.interleave_json import interleave_json
+
+        every = comparison(
+            loaded, rules, questions_of(loaded), rows=rows, every=False, builds=0, resonances=False
+        )
+        show_json({**interleave_json(every), **aims_json(result)})
+    else:
+        show(aims_view(loaded, result, search))
+    if write is not None and pick is not None:
+        _write_design(
+            loaded, result.found[pick - 1].design, source, write, remark_of(loaded, result, pick, source.name)
+        )
+        show([f"Build {pick} written to {write}."], sys.stderr)
+    return 0
+
+
+def _write_design(before: Design, after: Design, source: Path, file: Path, remark: str) -> None:
     from ..predict.designfile import rearranged_text
+
+    text = source.read_bytes().decode("utf-8-sig")
+    text = rearranged_text(text, before, after, remark, folder=file.parent, name=str(file))
+    file.write_text(text, encoding="utf-8")
+
+
+def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     from .output import show
     from .views.interleave import less_apart_text
 
@@ -151,15 +217,7 @@ def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     )
     for told in less_apart_text(result, number - 1):
         remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
-    text = rearranged_text(
-        source.read_bytes().decode("utf-8-sig"),
-        result.design,
-        one.design,
-        remark,
-        folder=file.parent,
-        name=str(file),
-    )
-    file.write_text(text, encoding="utf-8")
+    _write_design(result.design, one.design, source, file, remark)
     show([f"Arrangement {number} written to {file}."], sys.stderr)
 
 

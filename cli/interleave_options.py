@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .options import value_of
+from .options import share_of, value_of
 
 if TYPE_CHECKING:
+    from ..compare.plan import Aim
+    from ..predict.design import Design
     from ..predict.interleave import Rules
 
 
@@ -76,6 +79,64 @@ def rules_of(
         most=most,
         bare=tuple(_two(item, f"option --bare {item}", "P/S") for item in bare or []),
     )
+
+
+_AIM = re.compile(
+    r"^(?P<test>.+?)\s*(?P<sense><=|>=|≤|≥|=)\s*(?P<value>.+?)(?:\s*(?:±|\+/-)\s*(?P<within>.+))?$"
+)
+_DIMENSIONS = {
+    "inductance": "inductance",
+    "ac_resistance": "resistance",
+    "quality": "number",
+    "resistance": "resistance",
+    "ratio": "number",
+    "mutual": "inductance",
+    "capacitance": "capacitance",
+    "resonance": "frequency",
+}
+
+
+def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
+    """Every --aim "TEST = VALUE ± TOLERANCE", "TEST <= VALUE"; DesignError for what none of the design's
+    tests can read."""
+    from ..compare.plan import TOLERANCE, Aim
+    from ..predict.errors import nearest
+    from ..predict.interleave import refuse
+
+    tests = {test.name: test for test in design.tests}
+    found: list[Aim] = []
+    for item in items or []:
+        option = f"option --aim {item}"
+        parts = _AIM.match(item.strip())
+        if parts is None:
+            raise refuse(option, repr(item), '"TEST = VALUE", as in "Lk_P = 78 uH ± 5 %", or with <= or >=')
+        name = parts["test"]
+        if name not in tests:
+            raise refuse(option, repr(name), "one of " + ", ".join(tests), nearest(name, tests))
+        measure = tests[name].measure
+        if measure not in _DIMENSIONS:
+            raise refuse(option, f"{name}, a {measure}", f"a test of {', '.join(_DIMENSIONS)}")
+        value = value_of(f"--aim {item}", parts["value"], _DIMENSIONS[measure])
+        if not value > 0:
+            raise refuse(option, repr(parts["value"]), "a value above 0")
+        sense = {"≤": "<=", "≥": ">="}.get(parts["sense"], parts["sense"])
+        within = parts["within"]
+        if within is not None and sense != "=":
+            raise refuse(option, repr(within), "a tolerance with = only: a limit has none")
+        tolerance = TOLERANCE * value if sense == "=" else 0.0
+        if within is not None:
+            relative = within.strip().endswith("%")
+            tolerance = (
+                share_of(f"--aim {item}", within) * value
+                if relative
+                else value_of(f"--aim {item}", within, _DIMENSIONS[measure])
+            )
+            if not tolerance > 0:
+                raise refuse(option, repr(within), "a tolerance above 0")
+        if any(aim.test == name and aim.sense == sense for aim in found):
+            raise refuse(option, f"{name} {sense} a second time", "each test once with each of =, <= and >=")
+        found.append(Aim(name, sense, value, tolerance))  # type: ignore[arg-type]
+    return found
 
 
 def drawings_of(items: list[str] | None) -> tuple[list[int], Path | None]:

@@ -50,7 +50,7 @@ def _arrangement_json(result: Comparison, place: int) -> dict[str, Any]:
     return {
         "number": place + 1,
         "order": list(one.order),
-        "steps": [_step_json(step) for step in one.design.build.steps],
+        "steps": [step_json(step) for step in one.design.build.steps],
         "windings": [
             {
                 "name": winding.name,
@@ -104,7 +104,8 @@ def _arrangement_json(result: Comparison, place: int) -> dict[str, Any]:
     }
 
 
-def _step_json(step: Step) -> dict[str, Any]:
+def step_json(step: Step) -> dict[str, Any]:
+    """A build step as data, SI."""
     place: dict[str, Any] = {}
     if step.chamber is not None:
         place["chamber"] = step.chamber

@@ -4,6 +4,7 @@ readings while a part is wound; trade-offs of arrangements.
 Readings that have been taken are judged in ``verdict`` and ``diagnosis``.
 """
 
+from .aims import TOLERANCE, Aim, AimedBuild, AimedBuilds, aimed_builds
 from .at_the_bench import BenchGuide, bench_guide, judged_entry
 from .bench_sheet import PlannedTest, plan
 from .in_process import ShopReading, shop_readings
@@ -14,12 +15,17 @@ from .process_readings import SURE
 __all__ = [
     "COVERAGE",
     "SURE",
+    "TOLERANCE",
+    "Aim",
+    "AimedBuild",
+    "AimedBuilds",
     "BenchGuide",
     "Comparison",
     "PlannedTest",
     "ProposedLimits",
     "ShopReading",
     "against_present",
+    "aimed_builds",
     "bench_guide",
     "comparison",
     "figures_of",

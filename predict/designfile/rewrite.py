@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ..design import Build, Design, Real, SpacerStep, Step, TapeStep, Winding, WindStep
+from ..design import Bobbin, Build, Design, Real, SpacerStep, Step, TapeStep, Winding, WindStep
 from ..errors import DesignError, Fault
 from .reader import parse_design
 
@@ -30,11 +30,12 @@ def rearranged_text(text: str, before: Design, after: Design, remark: str, *, fo
     for winding in after.windings:
         if winding != old[winding.name]:
             text = _joined(text, old[winding.name], winding)
+    text = _with_bobbin(text, before.bobbin, after.bobbin)
     text = _with_steps(text, after.build.steps, remark)
     read = parse_design(text, name=name, folder=folder)
     same = _same_steps(read.build, after.build) and read.windings == after.windings
-    if not same:
-        raise _cannot("its steps or windings read otherwise than meant")
+    if not same or not _same_bobbin(read.bobbin, after.bobbin):
+        raise _cannot("its steps, windings or bobbin read otherwise than meant")
     return text
 
 
@@ -109,6 +110,34 @@ def _same_steps(one: Build, other: Build) -> bool:
             elif x != y:
                 return False
     return True
+
+
+def _same_bobbin(one: Bobbin, other: Bobbin) -> bool:
+    lengths, meant = ((*each.chambers, float(np.asarray(each.partition))) for each in (one, other))
+    return len(lengths) == len(meant) and bool(np.allclose(lengths, meant, rtol=1e-8, atol=1e-12))
+
+
+def _with_bobbin(text: str, before: Bobbin, after: Bobbin) -> str:
+    """The text with other chambers and another partition in its table [bobbin]."""
+    if after == before:
+        return text
+    table = re.search(r"^[ \t]*\[[ \t]*bobbin[ \t]*\][^\n]*\n", text, re.MULTILINE)
+    if table is None:
+        raise _cannot("no table [bobbin]")
+    header = _HEADER.search(text, table.end())
+    stop = len(text) if header is None else header.start()
+    block = text[table.end() : stop]
+    chambers = ", ".join(f'"{_length(breadth)}"' for breadth in after.chambers)
+    for key, value in (("chambers", f"[{chambers}]"), ("partition", f'"{_length(after.partition)}"')):
+        line = f"{key} = {value}"
+        block, count = re.subn(
+            rf"^[ \t]*{key}[ \t]*=[ \t]*(?:\[[^\]]*\]|\"[^\"\n]*\"|'[^'\n]*'|\d+)",
+            line,
+            block,
+            flags=re.MULTILINE,
+        )
+        block = block if count else f"{line}\n{block}"
+    return text[: table.end()] + block + text[stop:]
 
 
 def _with_steps(text: str, steps: tuple[Step, ...], remark: str) -> str:

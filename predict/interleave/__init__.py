@@ -5,18 +5,35 @@ Which of them are worth a look is judged in ``compare.plan``.
 """
 
 from .arrangements import Arrangement, Arrangements, find_arrangements
-from .many_readings import Predictions, Questions, predict_arrangements, questions_of
+from .many_readings import Predictions, Questions, predict_arrangements, predict_tests, questions_of
 from .rules import SHARINGS, Rules, refuse
+from .shop_changes import (
+    MOST_CHAMBER,
+    MOST_HANDS,
+    MOST_MARGIN,
+    MOST_SPACER,
+    MOST_WRAPS,
+    Adjustment,
+    adjustments,
+)
 
 __all__ = [
+    "MOST_CHAMBER",
+    "MOST_HANDS",
+    "MOST_MARGIN",
+    "MOST_SPACER",
+    "MOST_WRAPS",
     "SHARINGS",
+    "Adjustment",
     "Arrangement",
     "Arrangements",
     "Predictions",
     "Questions",
     "Rules",
+    "adjustments",
     "find_arrangements",
     "predict_arrangements",
+    "predict_tests",
     "questions_of",
     "refuse",
 ]

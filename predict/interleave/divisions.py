@@ -46,13 +46,13 @@ def connected(space: Space, splits: tuple[Split, ...], winding: Winding) -> Wind
         return replace(
             winding,
             sections="parallel" if parallel else "series",
-            wire=_in_hand(winding.wire, hands),
+            wire=wire_in_hand(winding.wire, hands),
             total_turns=_checksum(unit, split, winding),
         )
     return winding
 
 
-def _in_hand(wire: Wire, hands: int) -> Wire:
+def wire_in_hand(wire: Wire, hands: int) -> Wire:
     """The wire with so many in hand (one alone is not twisted), its label as the file's reader makes it."""
 
     def told(number: int, twisted: bool) -> str:

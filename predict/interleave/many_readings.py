@@ -148,6 +148,30 @@ def predict_arrangements(
     among how many to share the work; None: among all that can run, where there is enough to do.
     """
     tests = questions.tests if resonance else questions.tests[:-1]
+    found, lengths, refused = predict_tests(arrangements, tests, progress=progress, processes=processes)
+    values = np.full((len(arrangements), len(questions.tests)), np.nan)
+    values[:, : len(tests)] = found
+    first, last = len(questions.leakage), len(questions.tests) - 1
+    return Predictions(
+        values[:, :first],
+        values[:, first],
+        values[:, first + 1 : last],
+        values[:, last],
+        lengths,
+        tuple(sorted(refused)),
+    )
+
+
+def predict_tests(
+    arrangements: Sequence[Arrangement],
+    tests: tuple[BenchTest, ...],
+    *,
+    progress: Callable[[int, int], None] | None = None,
+    processes: int | None = None,
+) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
+    """Of all arrangements the readings (A, T) of any ``tests``, the length of one wire of each winding (A,
+    W), and those that the models refuse, with the reason (their readings are NaN). As
+    ``predict_arrangements``."""
     groups: dict[Hashable, list[int]] = {}
     first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken out at once
     for place, arrangement in enumerate(arrangements):
@@ -164,7 +188,7 @@ def predict_arrangements(
         found, reasons = _predicted(parts, tests)
         return found, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
 
-    values = np.full((len(arrangements), len(questions.tests)), np.nan)
+    values = np.full((len(arrangements), len(tests)), np.nan)
     lengths = np.empty((len(arrangements), len(arrangements[0].design.windings)))
     refused: list[tuple[int, str]] = []
     done = 0
@@ -172,20 +196,12 @@ def predict_arrangements(
     hands = (processes_at_hand() if enough else 1) if processes is None else processes
     for number, (found, wires, reasons) in shared_out(work, len(portions), hands):
         chunk = portions[number]
-        values[chunk, : len(tests)], lengths[chunk] = found, wires
+        values[chunk], lengths[chunk] = found, wires
         refused += [(chunk[k], reason) for k, reason in reasons]
         done += len(chunk)
         if progress is not None:
             progress(done, len(arrangements))
-    first, last = len(questions.leakage), len(questions.tests) - 1
-    return Predictions(
-        values[:, :first],
-        values[:, first],
-        values[:, first + 1 : last],
-        values[:, last],
-        lengths,
-        tuple(sorted(refused)),
-    )
+    return values, lengths, refused
 
 
 def _predicted(

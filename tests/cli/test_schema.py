@@ -163,6 +163,8 @@ def test_commands_of_a_design(name: str, capsys: pytest.CaptureFixture[str]) -> 
     checked("predict", [design, "--builds", "100", "--set", "core.face_gap=4 um"], capsys)
     checked("plan", [design, "--limits"], capsys)
     checked("interleave", [design, "--most-sections", "2", "--most", "40", "--builds", "0"], capsys)
+    if design.endswith("gate-drive.toml"):  # the quickest of them
+        checked("interleave", [design, "--most-sections", "1", "--aim", "Lk_G1 <= 1 uH"], capsys)
     checked("sweep", [design, "--points", "20", "--builds", "100"], capsys)
     checked("netlist", [design, "--from", "10 kHz", "--to", "100 kHz"], capsys)
 

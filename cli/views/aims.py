@@ -1,0 +1,190 @@
+"""The view of ``interleave --aim``: builds by the part of production that meets every aim, and what to
+change."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from ...compare.plan import Aim, AimedBuild, AimedBuilds
+from ...predict.design import Design
+from ...predict.interleave import MOST_CHAMBER, MOST_HANDS, MOST_MARGIN, MOST_SPACER, MOST_WRAPS, Arrangements
+from ...predict.notation import format_quantity
+from . import words
+from .interleave import INSULATION, division_text, order_text
+from .interleave_json import step_json
+from .page import Heading, Paragraph, Part
+from .prediction import in_words
+
+BOUNDS = (
+    "What is changed beside the order, up to three things: wraps "
+    f"(up to {MOST_WRAPS} more) or a spacer (up to {format_quantity(MOST_SPACER, 'm', 2)}) where two "
+    "circuits lie on each other, a winding's breadth "
+    f"(each margin wider by up to {100 * MOST_MARGIN:.0f} % of the layer), the chambers' breadths "
+    f"(up to {100 * MOST_CHAMBER:.0f} % of one), the partition, wires in hand (up to {MOST_HANDS} more). "
+    "Each change adds: no insulation, margin or copper is taken away."
+)
+YIELD = (
+    "Yield: of random builds, those that meet all aims at once. In production alone, as if the model were "
+    "right; then with the model's own error, which a sample settles: 'compare --learn' puts it into the file."
+)
+
+
+def aim_text(aim: Aim, measure: str) -> str:
+    """An aim in words: "Lk_P = 78 µH ± 3.9 µH"."""
+    sense = {"=": "=", "<=": "≤", ">=": "≥"}[aim.sense]
+    text = f"{aim.test} {sense} {words.quantity(aim.value, measure)}"
+    if aim.sense == "=":
+        text += f" ± {100 * aim.tolerance / aim.value:.3g} %"
+    return text
+
+
+def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iterator[Part]:
+    """Builds by falling yield: order, changes, readings, what sets their spread."""
+    yield design.title or "(no title)"
+    told = [aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)]
+    yield Heading(f"Builds towards {', '.join(told)}")
+    for aim, test in zip(result.aims, result.tests, strict=True):
+        yield Paragraph(f"{aim.test}: {words.how(test)}.")
+    heads = ["no.", "order, from the core", "yield", "with model"]
+    heads += [f"{test.name} (95 %)" for test in result.tests]
+    rows = []
+    for number, one in enumerate(result.found, 1):
+        readings = [
+            words.span(float(one.low[k]), float(one.high[k]), test.measure)
+            for k, test in enumerate(result.tests)
+        ]
+        mark = " (now)" if one.arrangement.present and not one.changes else ""
+        shares = [words.per_cent(one.yielded), words.per_cent(one.with_model)]
+        rows.append([str(number), order_text(one.arrangement) + mark, *shares, *readings])
+    yield words.table(heads, rows, right=(0, 2, 3))
+    yield Heading("What to build")
+    for number, one in enumerate(result.found, 1):
+        yield Paragraph(f"{_build_text(one)}.", "     ", f"{number:>3}  ")
+    yield Heading("What sets their spread in production")
+    for number, one in enumerate(result.found, 1):
+        for k, test in enumerate(result.tests):
+            yield Paragraph(f"{test.name} {_spread_text(one, k)}.", "     ", f"{number:>3}  ")
+    yield Heading("How to read this")
+    yield Paragraph(
+        f"{YIELD} {result.builds} random builds: a yield of 90 % is known to within "
+        f"{100 * 1.96 * np.sqrt(0.09 / result.builds):.1f} %. {BOUNDS} Orders that can be wound: "
+        f"{result.searched}; those nearest to the aims, and the present one, are adjusted. 'predict' on the "
+        "file that --write FILE --pick N writes shows all readings."
+    )
+    if result.found and result.found[0].yielded < 0.5:
+        yield words.caution(
+            "No build here meets the aims in half of production: another gap, other turns or another core is "
+            "needed, which this command does not change."
+        )
+    for note in _cautions(design, result, search):
+        yield words.caution(note)
+
+
+def _build_text(one: AimedBuild) -> str:
+    text = division_text(one.design)
+    changes = "; ".join(one.changes) if one.changes else "nothing else changed"
+    same = one.arrangement.present
+    return f"{'The present order' if same else order_text(one.arrangement)} ({text}): {changes}"
+
+
+def _spread_text(one: AimedBuild, place: int) -> str:
+    nominal = float(one.nominal[place])
+    low, high = 100 * (float(one.low[place]) / nominal - 1), 100 * (float(one.high[place]) / nominal - 1)
+    drivers = [
+        f"{in_words(driver.parameter)} {100 * driver.share:.0f} %"
+        for driver in one.drivers[place][:4]
+        if driver.share >= 0.03
+    ]
+    text = f"{low:+.1f} … {high:+.1f} %".replace("-", "−")
+    return f"{text}: {', '.join(drivers)}" if drivers else text
+
+
+def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list[str]:
+    notes = [*search.notes]
+    for number, one in enumerate(result.found, 1):
+        for text in less_text(design, one.design):
+            notes.append(f"LESS INSULATION THAN THE DESIGN (--bare) in number {number}. {text}")
+    return [*notes, INSULATION, *design.cautions, words.SAFETY]
+
+
+def less_text(before: Design, after: Design) -> list[str]:
+    """The pairs that a build keeps less apart than the design does."""
+    from ...predict.winding import separation_text, separations, shortfalls
+
+    was, now = separations(before), separations(after)
+    return [
+        f"{one} and {other}: {separation_text(now[one, other])}; the design has "
+        f"{separation_text(was[one, other])}."
+        for one, other in now
+        if (one, other) in was and shortfalls(was[one, other], now[one, other])
+    ]
+
+
+def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> str:
+    """The remark above the steps of a written build."""
+    one = result.found[number - 1]
+    aims = ", ".join(aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True))
+    lines = [
+        f"Build {number} of 'aswound interleave {name}' towards {aims}: {' '.join(one.arrangement.order)}.",
+        *one.changes,
+        f"Predicted yield {words.per_cent(one.yielded)} in production, "
+        f"{words.per_cent(one.with_model)} with the model's error.",
+        "Insulation follows the safety standard and a qualified person's decision.",
+        *(
+            f"LESS INSULATION THAN THE DESIGN, asked for by --bare. {text}"
+            for text in less_text(design, one.design)
+        ),
+    ]
+    return "\n".join(lines)
+
+
+def aims_json(result: AimedBuilds) -> dict[str, Any]:
+    """What --aim adds to the object of ``interleave --json``, SI."""
+    return {
+        "aims": [
+            {
+                "test": aim.test,
+                "sense": aim.sense,
+                "value": aim.value,
+                "tolerance": aim.tolerance if aim.sense == "=" else None,
+                "measure": test.measure,
+            }
+            for aim, test in zip(result.aims, result.tests, strict=True)
+        ],
+        "random_builds": result.builds,
+        "builds": [
+            {
+                "number": number,
+                "order": list(one.arrangement.order),
+                "present_order": one.arrangement.present,
+                "changes": list(one.changes),
+                "steps": [step_json(step) for step in one.design.build.steps],
+                "chambers_m": list(one.design.bobbin.chambers),
+                "partition_m": float(np.asarray(one.design.bobbin.partition)),
+                "windings": [
+                    {"name": winding.name, "sections": winding.sections, "in_hand": winding.wire.in_hand}
+                    for winding in one.design.windings
+                ],
+                "yield": one.yielded,
+                "yield_with_model_error": one.with_model,
+                "readings": [
+                    {
+                        "test": test.name,
+                        "predicted": float(one.nominal[k]),
+                        "low": float(one.low[k]),
+                        "high": float(one.high[k]),
+                        "yield": float(one.alone[k]),
+                        "drivers": [
+                            {"parameter": driver.parameter, "share": driver.share}
+                            for driver in one.drivers[k]
+                        ],
+                    }
+                    for k, test in enumerate(result.tests)
+                ],
+            }
+            for number, one in enumerate(result.found, 1)
+        ],
+    }

@@ -1,0 +1,264 @@
+"""Builds that meet stated aims: which order of the windings, adjusted how, and what part of production meets
+them.
+
+An aim is a test of the design with a value and a tolerance, or with a limit. Of the orders that can be wound
+those nearest to all aims are adjusted one change at a time (``shop_changes``), always the one that brings the
+nominal readings nearest,
+
+    distance = Σ ((y − target)/σ)²,  of a limit ((y − limit)/σ + 2)² where that is positive,
+
+σ the production spread of the present build, relative. What is found is judged by random builds: the yield is
+the part of them that meets all aims at once, once as the model has them (production alone) and once with the
+model's own error among what varies.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from ...predict.batch import predict_many
+from ...predict.circuit import readings
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.errors import BuildError
+from ...predict.interleave import Adjustment, Arrangement, Arrangements, adjustments, predict_tests
+from ...predict.production import Driver, ProductionSpread, spread
+
+TOLERANCE = 0.05
+"""Relative tolerance of an aim that states none."""
+TRIED = 6
+"""Orders that are adjusted."""
+WAYS = 3
+"""Ways in which one order is adjusted, each by other changes, where there are few orders."""
+CHANGES = 3
+"""Changes made to one order, at most."""
+COARSE = 6
+"""Amounts of a change that are tried over its whole range, before those near the best of them."""
+_NEAR = 0.01
+"""Distance (in squared standard deviations) at which the nominal build is as good as at the aim."""
+_ROOM = 2.0
+"""Standard deviations that a nominal reading is to keep from a limit."""
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What a test is to read. sense : "=" (``value`` ± ``tolerance``, SI), "<=" or ">=" (``value``)."""
+
+    test: str
+    sense: Literal["=", "<=", ">="]
+    value: float
+    tolerance: float = 0.0
+
+    @property
+    def low(self) -> float:
+        """The lowest reading that meets it (SI)."""
+        return {"=": self.value - self.tolerance, "<=": -math.inf, ">=": self.value}[self.sense]
+
+    @property
+    def high(self) -> float:
+        """The highest."""
+        return {"=": self.value + self.tolerance, "<=": self.value, ">=": math.inf}[self.sense]
+
+
+@dataclass(frozen=True)
+class AimedBuild:
+    """One build towards the aims. ``changes``: what was adjusted, in words, beside the order. ``nominal``,
+    ``low``, ``high``: (T,) of the aims' tests (SI), 95 % of production without the model's error.
+    ``yielded``: part of production that meets all aims; ``with_model``: the same with the model's error;
+    ``alone``: (T,) the part that meets each aim, production alone. ``drivers``: of each test what sets its
+    spread in production."""
+
+    arrangement: Arrangement
+    design: Design
+    changes: tuple[str, ...]
+    nominal: FloatArray
+    low: FloatArray
+    high: FloatArray
+    yielded: float
+    with_model: float
+    alone: FloatArray
+    drivers: tuple[tuple[Driver, ...], ...]
+
+
+@dataclass(frozen=True)
+class AimedBuilds:
+    """Builds by falling yield. ``tests``: of the aims, in their order. ``builds``: random builds behind each
+    yield. ``searched``: orders looked at."""
+
+    aims: tuple[Aim, ...]
+    tests: tuple[BenchTest, ...]
+    found: tuple[AimedBuild, ...]
+    builds: int
+    searched: int
+
+
+def aimed_builds(
+    design: Design,
+    search: Arrangements,
+    aims: Sequence[Aim],
+    *,
+    rows: int = 5,
+    builds: int = 300,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> AimedBuilds:
+    """The best builds towards ``aims`` among the orders of a search.
+
+    rows : how many to return. builds, seed : random builds behind each yield (at least 100). The aims' tests
+    are tests of ``design``. Raises BuildError where the models refuse the design's own readings.
+    """
+    by_name = {test.name: test for test in design.tests}
+    tests = tuple(by_name[aim.test] for aim in aims)
+    number = max(builds, 100)
+    present = spread(replace(design, tests=tests), number, seed, origins=("build",), shares=False)
+    sigma = np.maximum(present.standard_uncertainty / np.maximum(np.abs(present.nominal), 1e-300), 1e-4)
+    nominal, _, _ = predict_tests(search.found, tests)
+    distance = np.array([_distance(row, aims, sigma) for row in nominal])
+    reachable = np.where(_short_of(nominal, aims), 0.25, 1.0) * distance
+    order = [int(k) for k in np.argsort(reachable, kind="stable") if math.isfinite(distance[k])][:TRIED]
+    order += [k for k, one in enumerate(search.found) if one.present and k not in order]
+    near = []
+    for done, place in enumerate(order):
+        if progress is not None:
+            progress(done, len(order))
+        one = search.found[place]
+        used: set[tuple[str, str]] = set()
+        for _ in range(WAYS if len(order) < rows else 1):
+            start = replace(one.design, tests=tests)
+            built, changes = _adjusted(start, aims, sigma, float(distance[place]), used)
+            near.append((_distance(_read([built])[0], aims, sigma), one, built, changes))
+            if not changes:
+                break
+    near.sort(key=lambda each: each[0])
+    found = [
+        _judged(one, design, built, changes, aims, number, seed) for _, one, built, changes in near[:rows]
+    ]
+    found.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
+    return AimedBuilds(tuple(aims), tests, tuple(found[:rows]), number, len(search.found))
+
+
+def _distance(row: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> float:
+    """How far nominal readings are from the aims, in squared standard deviations; infinite where one is
+    missing."""
+    total = 0.0
+    for value, aim, each in zip(row.tolist(), aims, sigma.tolist(), strict=True):
+        if not math.isfinite(value):
+            return math.inf
+        size = each * max(abs(aim.value), 1e-300)
+        score = (value - aim.value) / size
+        if aim.sense == "<=":
+            score = max(score + _ROOM, 0.0)
+        elif aim.sense == ">=":
+            score = max(_ROOM - score, 0.0)
+        total += score**2
+    return total
+
+
+def _short_of(nominal: FloatArray, aims: Sequence[Aim]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """(A,) whether the first aim's reading lies below it: what can be changed adds, and mostly raises
+    leakage."""
+    return np.asarray(nominal[:, 0] < aims[0].value)
+
+
+def _adjusted(
+    design: Design, aims: Sequence[Aim], sigma: FloatArray, distance: float, used: set[tuple[str, str]]
+) -> tuple[Design, tuple[str, ...]]:
+    """The design with the changes that bring its nominal readings nearest, and these in words; none of those
+    ``used``, to which they are added."""
+    words: list[str] = []
+    for _ in range(CHANGES):
+        if distance < _NEAR:
+            break
+        best: tuple[float, Design, float, Adjustment] | None = None
+        for one in adjustments(design):
+            if (one.kind, one.where) in used or not one.amounts:
+                continue
+            nearest = _nearest(design, one, aims, sigma)
+            if nearest is not None and (best is None or nearest[0] < best[0]):
+                best = *nearest, one
+        if best is None or best[0] > 0.8 * distance:
+            break
+        distance, design = best[0], best[1]
+        words.append(best[3].words(best[2]))
+        used.add((best[3].kind, best[3].where))
+    return design, tuple(words)
+
+
+def _nearest(
+    design: Design, one: Adjustment, aims: Sequence[Aim], sigma: FloatArray
+) -> tuple[float, Design, float] | None:
+    """(distance, design, amount) of the amount of one change that brings the readings nearest: a few over the
+    whole range, then all those between the neighbours of the best."""
+    amounts = one.fitting(design)
+    if not amounts:
+        return None
+    chosen = sorted({round(k) for k in np.linspace(0, len(amounts) - 1, COARSE)})
+    scores: dict[int, tuple[float, Design]] = {}
+    for _ in range(2):
+        some = [one.change(design, amounts[k]) for k in chosen]
+        for k, built, row in zip(chosen, some, _read(some), strict=True):
+            scores[k] = _distance(row, aims, sigma), built
+        best = min(scores, key=lambda k: scores[k][0])
+        below = max((k for k in scores if k < best), default=best)
+        above = min((k for k in scores if k > best), default=best)
+        between = [k for k in range(below + 1, above) if k not in scores]
+        chosen = between[:: max(len(between) // COARSE, 1)]
+        if not chosen:
+            break
+    best = min(scores, key=lambda k: scores[k][0])
+    return *scores[best], amounts[best]
+
+
+def _read(designs: Sequence[Design]) -> FloatArray:
+    """(D, T) readings of designs; NaN where the models refuse one."""
+    if not designs:
+        return np.zeros((0, 0))
+    try:
+        return predict_many(designs, readings)
+    except BuildError:
+        rows = []
+        for one in designs:
+            try:
+                rows.append(np.atleast_1d(readings(one)))
+            except BuildError:
+                rows.append(np.full(len(one.tests), np.nan))
+        return np.stack(rows)
+
+
+def _judged(
+    one: Arrangement,
+    before: Design,
+    built: Design,
+    changes: tuple[str, ...],
+    aims: Sequence[Aim],
+    builds: int,
+    seed: int,
+) -> AimedBuild:
+    made = spread(built, builds, seed, origins=("build",))
+    doubted = spread(built, builds, seed, shares=False)
+    met = _met(made, aims)
+    return AimedBuild(
+        one,
+        replace(built, tests=before.tests),
+        changes,
+        made.nominal,
+        made.low,
+        made.high,
+        float(np.mean(np.all(met, axis=1))),
+        float(np.mean(np.all(_met(doubted, aims), axis=1))),
+        np.mean(met, axis=0),
+        made.drivers,
+    )
+
+
+def _met(
+    production: ProductionSpread, aims: Sequence[Aim]
+) -> np.ndarray[tuple[int, int], np.dtype[np.bool_]]:
+    low, high = np.array([aim.low for aim in aims]), np.array([aim.high for aim in aims])
+    return np.asarray((production.samples >= low) & (production.samples <= high))

@@ -1,0 +1,180 @@
+"""What a shop can change of an arrangement: no change takes insulation, margin or copper away, and what the
+search towards an aim finds is what its file reads."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+
+from aswound.cli.main import main
+from aswound.compare.plan.aims import Aim, aimed_builds
+from aswound.predict import load_design, parse_design, readings
+from aswound.predict.errors import AswoundError
+from aswound.predict.interleave import MOST_HANDS, MOST_WRAPS, adjustments
+from aswound.predict.interleave.arrangements import find_arrangements
+from aswound.predict.interleave.rules import Rules
+from aswound.predict.winding.circuits_apart import separations, shortfalls
+from aswound.predict.winding.layout import check_fit
+
+from .test_insulation_kept import assert_kept, texts
+
+pytestmark = pytest.mark.property
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@given(texts())
+def test_no_change_takes_anything_away(text: str) -> None:
+    try:
+        design = parse_design(text)
+        check_fit(design)
+    except AswoundError:
+        assume(False)
+        return
+    before = separations(design)
+    for one in adjustments(design):
+        fitting = one.fitting(design)
+        assert set(fitting) <= set(one.amounts)
+        for amount in fitting[:1] + fitting[-1:]:
+            after = one.change(design, amount)
+            check_fit(after)
+            assert_kept(design, after)
+            now = separations(after)
+            assert all(not shortfalls(before[pair], now[pair]) for pair in before)
+            for winding in after.windings:
+                was = design.winding(winding.name)
+                assert was.wire.in_hand <= winding.wire.in_hand <= was.wire.in_hand + MOST_HANDS
+                assert after.turns_of(winding.name) == design.turns_of(winding.name)
+            assert one.words(amount)
+
+
+def test_changes_of_the_flyback_are_what_they_say() -> None:
+    """By hand: three wraps of 60 µm between P and S in two faces; ETD 29 leaves 2 × 3 mm margins."""
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    by_name = {(one.kind, one.where): one for one in adjustments(design)}
+    wraps = by_name["wraps", "P/S"]
+    assert wraps.amounts == tuple(range(1, MOST_WRAPS + 1))
+    assert wraps.words(2.0) == "5 wraps of tape 0.06 mm between P and S"
+    more = [int(step.wraps) for step in wraps.change(design, 2.0).build.steps if hasattr(step, "wraps")]
+    assert more == [5, 5, 2, 3]
+    spacer = by_name["spacer", "AUX/P"]
+    laid = [step for step in spacer.change(design, 0.4e-3).build.steps if type(step).__name__ == "SpacerStep"]
+    assert [float(np.asarray(step.thickness)) for step in laid] == [0.4e-3]
+    assert spacer.words(0.4e-3) == "a spacer of 0.4 mm between AUX and P"
+    narrower = by_name["breadth", "S"].change(design, 1e-3)
+    assert [step.margin for step in narrower.build.steps if getattr(step, "winding", "") == "S"] == [4e-3]
+    assert by_name["in_hand", "S"].words(1.0) == "S with 4 wires in hand"
+    assert ("chambers", "bobbin") not in by_name
+
+
+@pytest.fixture(scope="module")
+def split(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A resonant transformer on a split bobbin."""
+    file = tmp_path_factory.mktemp("aims") / "split.toml"
+    file.write_text(
+        """
+title = "Split bobbin"
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+gap = "0.5 mm"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.2 mm"
+chambers = ["12 mm", "5 mm"] # as bought
+partition = "1.5 mm"
+[[winding]]
+name = "P"
+wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm" }
+[[winding]]
+name = "S"
+wire = { diameter = "0.6 mm", overall = "0.8 mm", in_hand = 2 }
+[build]
+steps = [
+  { wind = "P", turns = 32, chamber = 1 },
+  { wind = "S", turns = 6, chamber = 2 },
+]
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+""",
+        encoding="utf-8",
+    )
+    return file
+
+
+def test_an_aim_is_met_by_a_build_with_numbers(split: Path, tmp_path: Path) -> None:
+    design = load_design(split)
+    aim = Aim("Lk_P", "=", 75e-6, 3e-6)
+    result = aimed_builds(design, find_arrangements(design), [aim], rows=2, builds=120)
+    best = result.found[0]
+    assert float(readings(design)[0]) < aim.low, "not met as designed"
+    assert aim.low < float(readings(best.design)[0]) < aim.high
+    assert best.nominal[0] == pytest.approx(float(readings(best.design)[0]), rel=1e-9)
+    assert best.changes
+    assert "partition of" in best.changes[0]
+    assert best.yielded > 0.9
+    assert [one.yielded for one in result.found] == sorted(
+        (one.yielded for one in result.found), reverse=True
+    )
+    # the yield is the part of the builds between the aim's ends: of half of the tolerance it is less
+    tight = aimed_builds(
+        design, find_arrangements(design), [replace(aim, tolerance=0.3e-6)], rows=1, builds=120
+    )
+    assert tight.found[0].yielded < best.yielded
+    # partition and chambers of the written file give the same reading
+    file = tmp_path / "picked.toml"
+    arguments = ["interleave", str(split), "--aim", "Lk_P = 75 uH ± 3 uH", "--rows", "2"]
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        assert main([*arguments, "--pick", "1", "--write", str(file), "--json"]) == 0
+    told = json.loads(out.getvalue())
+    assert told["aims"][0]["tolerance"] == pytest.approx(3e-6)
+    written = load_design(file)
+    assert float(readings(written)[0]) == pytest.approx(
+        told["builds"][0]["readings"][0]["predicted"], rel=1e-6
+    )
+    assert float(np.asarray(written.bobbin.partition)) == pytest.approx(told["builds"][0]["partition_m"])
+    assert "# as bought" in file.read_text(encoding="utf-8")
+
+
+def test_what_cannot_be_met_is_said(split: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["interleave", str(split), "--aim", "Lk_P = 5 mH", "--rows", "1"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "No build here meets the aims in half of production" in out
+
+
+@pytest.mark.parametrize(
+    ("aim", "told"),
+    [
+        ("Lk_P", "as in"),
+        ("Lk = 3 uH", "Did you mean 'Lk_P'?"),
+        ("Lk_P = 3 mm", "an inductance"),
+        ("Lk_P = -3 uH", "above 0"),
+        ("Lk_P <= 3 uH ± 5 %", "with = only"),
+        ("Lk_P = 3 uH ± 0 uH", "above 0"),
+    ],
+)
+def test_aims_that_mean_nothing(split: Path, aim: str, told: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["interleave", str(split), "--aim", aim]) == 2
+    assert told in " ".join(capsys.readouterr().err.split())
+
+
+def test_the_search_stays_within_its_rules() -> None:
+    design = load_design(SAMPLES / "gate-drive.toml")
+    search = find_arrangements(design, Rules(most_sections=1))
+    result = aimed_builds(design, search, [Aim("Lk_G1", ">=", 1e-9)], rows=3, builds=100)
+    assert result.searched == len(search.found)
+    assert all(one.arrangement in search.found for one in result.found)
+    assert result.found[0].yielded == 1.0
+    assert all(not one.changes for one in result.found), "what is met needs no change"
