@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import Design, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
+from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
 from ..errors import BuildError
 from ..winding import Face, check_fit, circuit_of, ends_of, insulated_faces, place_of, winding_space
 from .divisions import wire_in_hand
@@ -206,9 +206,14 @@ def _breadth(name: str, room: float, margin: float) -> Adjustment:
 
 
 def _chambers(design: Design) -> list[Adjustment]:
-    """The wall between two chambers moved, or thicker."""
+    """The wall between two chambers moved, or thicker; not where something of a breadth of its own lies in
+    them, whose bare ends would shrink."""
     space = winding_space(design)
-    if space.ring or len(space.walls) != 2:
+    own = any(
+        isinstance(step, ShieldStep) or (isinstance(step, WindStep) and step.breadth is not None)
+        for step in design.build.steps
+    )
+    if space.ring or len(space.walls) != 2 or own:
         return []
     breadths = [float((high - low).flat[0]) for low, high in space.walls]
     partition = float(np.asarray(design.bobbin.partition))
