@@ -123,12 +123,11 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
         )
     else:
         yield words.table(
-            ["material", "μi", "like", "tolerance", "per K", "level", "Bs"],
+            ["material", "μi", "tolerance", "per K", "level", "saturation"],
             [
                 [
                     row["name"],
                     f"{row['initial_permeability']:.0f}",
-                    row["like"],
                     f"±{row['tolerance'] * 100:.0f} %",
                     f"{row['temperature_coefficient_per_K'] * 100:+.2g} %",
                     _kind_of_level(row),
@@ -136,8 +135,11 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
                 ]
                 for row in chosen
             ],
-            right=(1, 3, 4, 5, 6),
+            right=(1, 2, 3, 4, 5),
         )
+        for kind_of_material in dict.fromkeys(row["like"] for row in chosen):
+            names = ", ".join(row["name"] for row in chosen if row["like"] == kind_of_material)
+            yield Paragraph(f"{names}: {kind_of_material}.", "  ", "")
         yield Paragraph(
             "Generic figures: a maker's grade goes by the row whose use and permeability are nearest. Its "
             'own curve goes into a file of your own (catalogue = ["our-parts.toml"]).'
