@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .options import BenchFile, DesignFile, FixtureFile, Json, Map, Rule, corrected_by, rule_named
 
+if TYPE_CHECKING:
+    from ..predict.design import Design
+
 
 def lot(
     design: DesignFile,
     readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV) of all samples.")],
+    other: Annotated[
+        Path | None,
+        typer.Argument(metavar="[OTHER]", help="A second lot to compare: another supplier, another date."),
+    ] = None,
     column: Map = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
     json: Json = False,
 ) -> int:
-    """Many samples: spread, capability with its confidence bound, drift, outliers."""
+    """Many samples: spread, capability with its confidence bound, drift, outliers; two lots compared."""
     from ..compare.lots import lot as statistics
     from ..compare.readings import load_readings
     from ..compare.verdict import RULES, finished_readings, limits_elsewhere, sweeps_apart
@@ -30,6 +38,8 @@ def lot(
 
     rule = rule_named(rule)
     loaded = load_design(design, bench=bench)
+    if other is not None:
+        return _two(loaded, readings, other, column, fixture, rule, json=json)
     taken, correction = corrected_by(loaded, load_readings(readings, loaded, column or ()), fixture)
     taken, left_out = finished_readings(loaded, taken)
     elsewhere = limits_elsewhere(loaded, taken)
@@ -42,3 +52,44 @@ def lot(
         parts = lot_view(loaded, result, f"Limits by {RULES[rule]}.", elsewhere)
         show([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if result.deviates else 0
+
+
+def _two(
+    design: Design,
+    first: Path,
+    second: Path,
+    column: list[str] | None,
+    fixture: Path | None,
+    rule: str,
+    *,
+    json: bool,
+) -> int:
+    """Two files: what differs between them, and the likely cause."""
+    from ..compare.lots import lot as statistics
+    from ..compare.lots import two_lots
+    from ..compare.readings import load_readings
+    from ..compare.verdict import RULES, finished_readings, sweeps_apart
+    from .output import show, show_json
+    from .views.lot import lot_json, two_lots_json, two_lots_view
+
+    both = []
+    for file in (first, second):
+        taken, _ = corrected_by(design, load_readings(file, design, column or ()), fixture)
+        both.append(finished_readings(design, taken)[0])
+    apart, joined = sweeps_apart(design, (*both[0], *both[1]))
+    one, other = joined[: len(both[0])], joined[len(both[0]) :]
+    found = two_lots(apart, one, other, rule=rule)
+    names = (str(first), str(second))
+    if json:
+        prefixed = [
+            replace(item, sample=f"{label}: {item.sample}")
+            for label, items in (("A", one), ("B", other))
+            for item in items
+        ]
+        decision = {"decision_rule": {"name": rule, "statement": RULES[rule]}, "left_out": []}
+        show_json(
+            {**lot_json(statistics(apart, prefixed, rule=rule)), **decision, **two_lots_json(found, names)}
+        )
+    else:
+        show(two_lots_view(apart, found, names))
+    return 1 if found.deviates else 0

@@ -171,9 +171,14 @@ def comparison_sentence(sample: SampleComparison) -> str:
         return f"{sample.sample}: nothing can be said; no reading is usable"
     text = f"{sample.sample}: {_agreement(read)}"
     for verdict, words_for_it in (("fail", "limit failed"), ("undecided", "undecided")):
-        names = [test.label for test in read if test.verdict == verdict]
+        names = [
+            test.label for test in read if test.verdict == verdict and (verdict == "fail" or test.testable)
+        ]
         if names:
             text += f"; {words_for_it}: {', '.join(names)}"
+    beyond = [test.label for test in read if test.verdict == "undecided" and not test.testable]
+    if beyond:
+        text += f"; limits that this bench cannot test: {', '.join(beyond)}"
     missing = [test.label for test in sample.tests if test.read is None]
     if missing:
         text += f"; not read: {', '.join(missing)}"

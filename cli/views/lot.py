@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from ...compare.lots import NOT_NORMAL, Lot, LotTest
+from ...compare.lots import NOT_NORMAL, Lot, LotTest, TwoLots
 from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from ...predict.quantity import format_percent
@@ -71,6 +71,7 @@ def _test_json(test: LotTest) -> dict[str, Any]:
         "drift_per_part": None if drift is None else drift.slope,
         "drift_p": None if drift is None else drift.p,
         "outliers": list(test.outliers),
+        "excluded": [{"sample": item.sample, "why": item.why} for item in test.left_out],
         "within_batches": None if batches is None else batches.within,
         "between_batches": None if batches is None else batches.between,
         "batches_p": None if batches is None else batches.p,
@@ -86,6 +87,7 @@ def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] =
     yield words.table(
         ["test", "n", "mean", "s", "expected", "off by", "Cpk", "out"], rows, right=(1, 2, 3, 4, 5, 7)
     )
+    yield from _left_out(lot)
     remarks = [(test, remark) for test in lot.tests for remark in _remarks(lot, test)]
     for test, remark in remarks:
         yield Paragraph(f"{test.name}: {remark}", "  ", "! ")
@@ -103,6 +105,98 @@ def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] =
         )
     for caution in (*design.cautions, *cautions, words.SAFETY):
         yield words.caution(caution)
+
+
+def _left_out(lot: Lot) -> Iterator[Part]:
+    """Which readings are in no mean, interval or capability, and why."""
+    for item in lot.left_out:
+        what = f"{item.test} of {item.sample}" if item.test else f"{item.sample}, all readings"
+        yield words.caution(f"Left out of mean, interval and Cpk: {what} ({item.why}).")
+    apart = 0 if lot.together is None else len(lot.together.apart)
+    if apart and not any(not item.test for item in lot.left_out) and 2 * apart > lot.samples:
+        yield words.caution(
+            f"{apart} of {lot.samples} samples have a fault of their own. They are no lot, so none is left "
+            "out: mean, interval and Cpk say little."
+        )
+
+
+def two_lots_json(found: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
+    """The fields that ``lot --json`` has beside those of all samples, where two files are compared."""
+    return {
+        "lots": [
+            {"file": name, **lot_json(lot)}
+            for name, lot in zip(names, (found.first, found.second), strict=True)
+        ],
+        "differences": [
+            {
+                "name": item.name,
+                "unit": item.unit,
+                "difference": item.difference,
+                "relative": item.relative,
+                "uncertainty": item.uncertainty,
+                "p": item.p,
+                "differs": item.differs,
+            }
+            for item in found.differences
+        ],
+        "difference_cause": None if found.cause is None else together_json(found.cause),
+    }
+
+
+def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Iterator[Part]:
+    """What differs between two lots, and the likely cause; the lots themselves stand in their own pages."""
+    yield design.title or "(no title)"
+    differing = [item for item in found.differences if item.differs]
+    text = f"A {names[0]} ({found.first.samples} samples), B {names[1]} ({found.second.samples})"
+    if not differing:
+        yield Heading(f"{text}: no difference that the scatter does not explain")
+    else:
+        yield Heading(f"{text}: they differ in {', '.join(item.name for item in differing)}")
+    rows = []
+    for item in found.differences:
+        shift = (
+            words.quantity(item.difference, "phase", 3)
+            if item.relative is None
+            else f"{'+' if item.relative >= 0 else ''}{format_percent(item.relative, 2)}"
+        )
+        rows.append(
+            [
+                "*" if item.differs else "",
+                item.name,
+                words.quantity(item.first.mean, item.measure),
+                words.width(item.first.standard_deviation, item.measure),
+                words.quantity(item.second.mean, item.measure),
+                words.width(item.second.standard_deviation, item.measure),
+                shift,
+                "-" if item.p is None else "< 0.0001" if item.p < 1e-4 else f"{item.p:.2g}",
+            ]
+        )
+    yield words.table(
+        ["", "test", "mean A", "s of A", "mean B", "s of B", "B over A", "p"], rows, right=(2, 3, 4, 5, 6, 7)
+    )
+    for name, lot in (("A", found.first), ("B", found.second)):
+        for item in lot.left_out:
+            what = f"{item.test} of {item.sample}" if item.test else f"{item.sample}, all readings"
+            yield words.caution(f"Left out of {name}: {what} ({item.why}).")
+    if differing and found.cause is not None:
+        yield Heading("What B has that A has not")
+        causes = found.cause.shared
+        if not causes:
+            yield Paragraph(
+                "No cause of the catalogue, shared by all of B, explains it better than honest scatter "
+                "between lots of material."
+            )
+        for cause in causes[:3]:
+            yield Paragraph(f"{words.per_cent(cause.probability)}: {cause.title}.", "  ", "")
+        if causes:
+            yield Paragraph(causes[0].confirm, "         ", "Confirm: ")
+    yield Heading("How to read this")
+    yield Paragraph(
+        "*: differs; p is the chance of so large a difference between lots that are alike (Welch's t), "
+        "held against 1 % over the number of tests. What both lots share (model, meter, link) cancels. Each "
+        "lot by itself: lot DESIGN FILE."
+    )
+    yield words.caution(words.SAFETY)
 
 
 def _sentence(lot: Lot) -> str:

@@ -138,7 +138,7 @@ def _badge(sample: SampleComparison) -> tuple[str, str]:
         return "deviates", "bad"
     if all(test.read is None for test in sample.tests):
         return "not read", "open"
-    if any(test.verdict == "undecided" for test in sample.tests):
+    if any(test.verdict == "undecided" and test.testable for test in sample.tests):
         return "undecided", "open"
     if any(test.agrees is False for test in sample.tests):
         return "near the edge", "open"

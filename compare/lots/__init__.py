@@ -5,19 +5,25 @@ Single parts are judged in ``diagnosis`` and ``verdict``.
 """
 
 from .calibration import FAR, Learned, learn, section
+from .left_out import LeftOut
 from .shared_causes import Apart, Together, explain_together
 from .summary import NOT_NORMAL, Lot, LotTest, lot
+from .two_lots import LotDifference, TwoLots, two_lots
 
 __all__ = [
     "FAR",
     "NOT_NORMAL",
     "Apart",
     "Learned",
+    "LeftOut",
     "Lot",
+    "LotDifference",
     "LotTest",
     "Together",
+    "TwoLots",
     "explain_together",
     "learn",
     "lot",
     "section",
+    "two_lots",
 ]

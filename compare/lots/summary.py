@@ -27,6 +27,7 @@ from ..hypotheses import inquire, interventions_apart
 from ..meter import REPEATABILITY
 from ..readings import Reading
 from ..verdict import DEVIATES, THREE_ZONE, ReadSample, decide, difference, evaluate, relative_deviation
+from .left_out import LeftOut, left_out
 from .shared_causes import Together, weigh_together
 from .statistics import (
     BatchVariance,
@@ -49,7 +50,8 @@ NOT_NORMAL = 0.01
 class LotTest:
     """One test over the lot, SI (rad for phase).
 
-    n : parts read, missing : parts not read. standard_deviation : of the readings; process_deviation : with
+    n : parts of which mean, interval and capability are made; left_out : those that are not among them, slips
+    and strangers; missing : parts not read. standard_deviation : of the readings; process_deviation : with
     the random part of one reading taken off (0 where the readings explain all). predicted,
     predicted_uncertainty : of a single part. score : of the mean. cpk, cpk_lower : index and its lower 95 %
     bound. outside : parts read outside their limits; fails : parts that fail by
@@ -84,17 +86,20 @@ class LotTest:
     drift: Drift | None
     outliers: tuple[str, ...]
     batches: BatchVariance | None
+    left_out: tuple[LeftOut, ...] = ()
 
 
 @dataclass(frozen=True)
 class Lot:
     """All tests of a lot. samples : number of parts. ordered_by : "serial number" or "order in the file".
-    together : what the parts share, None where fewer than two have a usable reading."""
+    together : what the parts share, None where fewer than two have a usable reading. left_out : slips and
+    strangers, which are in no mean, interval or capability."""
 
     samples: int
     ordered_by: str
     tests: tuple[LotTest, ...]
     together: Together | None = None
+    left_out: tuple[LeftOut, ...] = ()
 
     def __str__(self) -> str:
         """One line a test: parts, mean, standard deviation, prediction, capability with its bound."""
@@ -142,6 +147,11 @@ def lot(
             if item.value is not None and item.uncertainty is not None:
                 values[row, item.place], doubts[row, item.place] = item.value, item.uncertainty
     random = _random_part(design, tests, readings, values)
+    together = None
+    if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
+        inquiry = inquire(design, tests, CATALOGUE, staged, ahead=False)
+        together = weigh_together(evaluation, inquiry)
+    away = left_out([part.sample for part in parts], _by_test(tests, parts, values), together)
     result = []
     for place, test in enumerate(tests):
         there = ~np.isnan(values[:, place])
@@ -159,17 +169,24 @@ def lot(
                     expected,
                     random[place],
                     rule,
+                    [item for item in away if item.test in ("", test.name)],
                 )
             )
-    together = None
-    if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
-        inquiry = inquire(design, tests, CATALOGUE, staged, ahead=False)
-        together = weigh_together(evaluation, inquiry)
-    return Lot(len(parts), ordered_by, tuple(_with_missing(item, len(parts)) for item in result), together)
+            result[-1] = replace(result[-1], missing=len(parts) - int(np.sum(there)))
+    return Lot(len(parts), ordered_by, tuple(result), together, away)
 
 
-def _with_missing(item: LotTest, parts: int) -> LotTest:
-    return replace(item, missing=parts - item.n)
+def _by_test(
+    tests: Sequence[BenchTest], parts: Sequence[ReadSample], values: FloatArray
+) -> dict[str, tuple[list[str], FloatArray]]:
+    """The samples' names and values (SI) of every test, as far as it was read."""
+    found = {}
+    for place, test in enumerate(tests):
+        there = ~np.isnan(values[:, place])
+        if test.measure != "phase":
+            names = [part.sample for part, read in zip(parts, there, strict=True) if read]
+            found[test.name] = (names, values[there, place])
+    return found
 
 
 def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:
@@ -226,7 +243,14 @@ def _test(
     expected: tuple[float, float],
     random: float,
     rule: str,
+    away: Sequence[LeftOut],
 ) -> LotTest:
+    everything, own = values, doubts
+    names = {item.sample for item in away}
+    kept = np.array([part.sample not in names for part in parts])
+    if not np.any(kept):
+        kept, away = np.ones(len(parts), bool), ()
+    values, doubts, places = values[kept], doubts[kept], places[kept]
     n, mean = len(values), float(np.mean(values))
     deviation = float(np.std(values, ddof=1)) if n > 1 else 0.0
     predicted, predicted_uncertainty = expected
@@ -236,14 +260,16 @@ def _test(
     low, high = test.minimum, test.maximum
     scattered = n > 1 and deviation > 0
     index = capability(mean, deviation, low, high) if scattered else None
-    outside = (values < (-math.inf if low is None else low)) | (values > (math.inf if high is None else high))
+    outside = (everything < (-math.inf if low is None else low)) | (
+        everything > (math.inf if high is None else high)
+    )
     fails = [
         decide(float(value), float(doubt), low, high, rule=rule).verdict == "fail"
-        for value, doubt in zip(values, doubts, strict=True)
+        for value, doubt in zip(everything, own, strict=True)
     ]
     one_sided = (low is None) != (high is None)
     k = one_sided_factor(n) if one_sided else two_sided_factor(n)
-    batches = [part.batch for part in parts]
+    batches = [part.batch for part, keep in zip(parts, kept, strict=True) if keep]
     return LotTest(
         name=test.name,
         measure=test.measure,
@@ -267,8 +293,9 @@ def _test(
         tolerance_high=None if not scattered or (one_sided and high is None) else mean + k * deviation,
         normality=normality(values),
         drift=drift(values, places),
-        outliers=tuple(parts[int(place)].sample for place in outliers(values)),
+        outliers=tuple(parts[int(place)].sample for place in outliers(everything)),
         batches=batch_variance(values, batches) if all(batches) else None,
+        left_out=tuple(away),
     )
 
 

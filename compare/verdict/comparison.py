@@ -13,7 +13,7 @@ from ...predict.notation import aligned, format_percent
 from ...predict.production import ProductionSpread, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
 from ..readings import Reading, ReadTest, out_of_reach, told_apart
-from .decision import THREE_ZONE, decide
+from .decision import GUARD_FACTOR, THREE_ZONE, decide
 from .evaluation import (
     DEVIATES,
     NO_RESONANCE_DOUBT,
@@ -57,6 +57,14 @@ class TestComparison:
     conformity: float | None
     repeats: int
     label: str = ""
+
+    @property
+    def testable(self) -> bool:
+        """Whether a reading of this uncertainty can pass at all: the range between two limits is wider than
+        both guard bands, 4u."""
+        if self.minimum is None or self.maximum is None or self.read_uncertainty is None:
+            return True
+        return self.maximum - self.minimum > 2 * GUARD_FACTOR * self.read_uncertainty
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,82 @@
+"""Which readings of a lot do not belong to it: slips, and samples that are strangers among the others.
+
+A slip is a reading 10^±1, ±2, ±3 or ±6 times off: far from the others, and among them once it is multiplied;
+or one that the diagnosis calls a bad reading of its sample. A stranger is a sample with a cause of its own
+(``shared_causes``). Neither says anything of what the process scatters. Where fewer than half of the samples
+would be left, nothing is left out: they are then no lot. Source: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...predict.design import FloatArray
+from .shared_causes import Together
+
+FACTORS = (10.0, 0.1, 100.0, 0.01, 1e3, 1e-3, 1e6, 1e-6)
+APART = 3.0
+"""Ratio to the median of the others from which a reading is looked at as a slip."""
+LEAST = 4
+"""Readings of one test from which slips are sought."""
+WITHIN, FLOOR, CEILING = 5.0, 0.02, 0.15
+"""A slip, multiplied, lies within so many robust deviations of the others' median; at least and at most
+these shares of it."""
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A reading that is left out of mean, interval and capability; ``test`` "": all of the sample's."""
+
+    sample: str
+    test: str
+    why: str
+
+
+def decade_slips(values: FloatArray) -> dict[int, float]:
+    """Places of readings that are slips by a decade or a prefix, each with the factor that mends it."""
+    if len(values) < LEAST:
+        return {}
+    middle = float(np.median(values))
+    if middle == 0:
+        return {}
+    far = np.abs(np.log(np.abs(np.where(values == 0, middle, values) / middle))) > np.log(APART)
+    others = values[~far]
+    if not np.any(far) or 2 * len(others) < len(values) or np.any(values * middle < 0):
+        return {}
+    centre = float(np.median(others))
+    scatter = WITHIN * 1.4826 * float(np.median(np.abs(others - centre)))
+    reach = min(max(scatter, FLOOR * abs(centre)), CEILING * abs(centre))
+    found: dict[int, float] = {}
+    for place in np.flatnonzero(far).tolist():
+        fitting = [factor for factor in FACTORS if abs(float(values[place]) * factor - centre) <= reach]
+        if fitting:
+            found[place] = fitting[0]
+    return found
+
+
+def left_out(
+    samples: Sequence[str], read: Mapping[str, tuple[Sequence[str], FloatArray]], together: Together | None
+) -> tuple[LeftOut, ...]:
+    """What is left out of a lot. read : of each test the samples' names and their values (SI)."""
+    found: dict[tuple[str, str], LeftOut] = {}
+    strange = () if together is None else together.apart
+    built = {item.sample for item in strange if item.causes and item.causes[0].kind != "reading"}
+    for test, (names, values) in read.items():
+        for place, factor in decade_slips(values).items():
+            if names[place] not in built:
+                words = f"a slip: {factor:g} times as much would fit"
+                found[names[place], test] = LeftOut(names[place], test, words)
+    for apart in strange:
+        own = apart.causes[0] if apart.causes else None
+        if own is not None and own.kind == "reading":
+            found.setdefault((apart.sample, own.where), LeftOut(apart.sample, own.where, own.title))
+        elif not any(sample == apart.sample for sample, _ in found):
+            why = own.title if own is not None else "it differs from the others"
+            found[apart.sample, ""] = LeftOut(apart.sample, "", why)
+    strangers = {item.sample for item in found.values() if not item.test}
+    if 2 * len(strangers) > len(samples) or len(samples) - len(strangers) < 2:
+        return tuple(item for item in found.values() if item.test)
+    return tuple(found.values())
