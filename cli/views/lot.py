@@ -175,9 +175,9 @@ def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Ite
         ["", "test", "mean A", "s of A", "mean B", "s of B", "B over A", "p"], rows, right=(2, 3, 4, 5, 6, 7)
     )
     for name, lot in (("A", found.first), ("B", found.second)):
-        for item in lot.left_out:
-            what = f"{item.test} of {item.sample}" if item.test else f"{item.sample}, all readings"
-            yield words.caution(f"Left out of {name}: {what} ({item.why}).")
+        for gone in lot.left_out:
+            what = f"{gone.test} of {gone.sample}" if gone.test else f"{gone.sample}, all readings"
+            yield words.caution(f"Left out of {name}: {what} ({gone.why}).")
     if differing and found.cause is not None:
         yield Heading("What B has that A has not")
         causes = found.cause.shared

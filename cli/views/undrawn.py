@@ -20,6 +20,7 @@ def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
                 "readings": part.readings,
                 "checks": [check_json(check) for check in part.checks],
                 "derived": [derived_json(item) for item in part.derived],
+                "missing": list(part.missing),
             }
             for part in parts
         ]
@@ -59,6 +60,8 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
         for check in part.checks:
             yield Paragraph(f"{check.check}: {check.detail}.", "  ", "  " if check.holds else "! ")
         yield from derived_view(part.derived)
+        for item in part.missing:
+            yield Paragraph(f"{item}.", "         ", "Missing: ")
     yield Heading("How to read this")
     yield Paragraph(
         "Each check is a law of every linear, passive transformer. The score is the residual over its "

@@ -61,32 +61,36 @@ def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
     return tuple(found)
 
 
-def _open(readings: PartReadings, name: str) -> Item | None:
+def open_of(readings: PartReadings, name: str) -> Item | None:
+    """The first open inductance above zero that was read of a winding."""
     for item in readings.inductances():
         if single(item.test.drive) == name and not item.test.short and item.value > 0:
             return item
     return None
 
 
-def _leakage(readings: PartReadings, driven: str, other: str) -> Item | None:
+def leakage_of(readings: PartReadings, driven: str, other: str) -> Item | None:
+    """The inductance of ``driven`` with ``other`` alone shorted."""
     for item in readings.inductances():
         if single(item.test.drive) == driven and shorted(item.test) == {other} and item.value > 0:
             return item
     return None
 
 
-def _link_of(readings: PartReadings) -> tuple[float, float]:
+def link_of(readings: PartReadings) -> tuple[float, float]:
     """Inductance of the shorting link (H) and its standard uncertainty, as the bench states them."""
     link = float(np.asarray(readings.bench.short_inductance).flat[0])
     return link, link * readings.bench.short_inductance_tolerance / 2
 
 
-def _derive(
+def derive(
     names: tuple[tuple[str, str], ...],
     model: Callable[[FloatArray], FloatArray],
     items: tuple[Item, ...],
     link: tuple[float, float],
 ) -> Iterator[Derived]:
+    """``names`` (quantity, unit) of ``model`` over the items\' values, then the link (H, its standard
+    uncertainty); those that are finite, with their uncertainty by the law of propagation."""
     value = np.array([*(item.value for item in items), link[0]])
     doubt = np.array([*(item.uncertainty for item in items), link[1]])
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -97,10 +101,10 @@ def _derive(
 
 
 def _pair(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
-    one, other = _open(readings, first), _open(readings, second)
+    one, other = open_of(readings, first), open_of(readings, second)
     if one is None or other is None:
         return
-    near, far = _leakage(readings, first, second), _leakage(readings, second, first)
+    near, far = leakage_of(readings, first, second), leakage_of(readings, second, first)
     read = near if near is not None else far
     if read is None:
         return
@@ -129,12 +133,12 @@ def _pair(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
         (f"π equivalent of {label} at {first}: series branch", "H"),
         (f"π equivalent of {label} at {first}: each shunt branch", "H"),
     )
-    yield from _derive(names, model, (one, other, read), _link_of(readings))
+    yield from derive(names, model, (one, other, read), link_of(readings))
 
 
 def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
-    one, other = _open(readings, first), _open(readings, second)
-    near, far = _leakage(readings, first, second), _leakage(readings, second, first)
+    one, other = open_of(readings, first), open_of(readings, second)
+    near, far = leakage_of(readings, first, second), leakage_of(readings, second, first)
     if one is None or other is None or near is None or far is None:
         return
     ratio = one.value / other.value
@@ -147,15 +151,15 @@ def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
         return np.asarray((shown - n2 * back) / (n2 - 1))[..., None]
 
     names = ((f"shorting link less leads, from {near} and {far}", "H"),)
-    yield from _derive(names, model, (one, other, near, far), _link_of(readings))
+    yield from derive(names, model, (one, other, near, far), link_of(readings))
 
 
 def _all_read(readings: PartReadings, windings: Sequence[str]) -> tuple[tuple[Item, ...], FloatArray] | None:
     """Open inductances of ``windings``, then their pairwise leakages in the order of ``combinations``, and
     which of these were read at the second winding (0/1); None unless all were read."""
-    opens = [_open(readings, name) for name in windings]
-    near = [_leakage(readings, one, two) for one, two in combinations(windings, 2)]
-    far = [_leakage(readings, two, one) for one, two in combinations(windings, 2)]
+    opens = [open_of(readings, name) for name in windings]
+    near = [leakage_of(readings, one, two) for one, two in combinations(windings, 2)]
+    far = [leakage_of(readings, two, one) for one, two in combinations(windings, 2)]
     pairs = [one if one is not None else other for one, other in zip(near, far, strict=True)]
     items = tuple(item for item in (*opens, *pairs) if item is not None)
     if len(items) < len(opens) + len(pairs):
@@ -191,7 +195,7 @@ def _star(readings: PartReadings, windings: Sequence[str]) -> Iterator[Derived]:
             return np.stack(doubled, axis=-1) / 2
 
         names = tuple((f"star at {a}: branch of {name}", "H") for name in (a, b, c))
-        yield from _derive(names, model, items, _link_of(readings))
+        yield from derive(names, model, items, link_of(readings))
         return
 
 
@@ -219,4 +223,4 @@ def _cantilever(readings: PartReadings, windings: Sequence[str]) -> Iterator[Der
         *((f"{label}: voltage of {name} over {first}", "1") for name in names[1:]),
         *((f"{label}: leakage {one} to {two}", "H") for one, two in combinations(names, 2)),
     )
-    yield from _derive(titles, model, items, _link_of(readings))
+    yield from derive(titles, model, items, link_of(readings))

@@ -34,6 +34,7 @@ from ..readings import (
 )
 from .checks import part_checks
 from .derived import Derived, derived_parameters
+from .derived_otherwise import derived_otherwise, missing
 from .part import Check, Item, PartReadings, check_of, single
 
 RATIO_ALLOWANCE = 0.02
@@ -48,13 +49,15 @@ source)."""
 @dataclass(frozen=True)
 class UndrawnPart:
     """One sample: its checks, and what follows from its readings. readings : number of those with a value.
-    correction : what was done to the file's readings with the fixture's standards."""
+    correction : what was done to the file's readings with the fixture's standards. missing : which reading
+    would give what does not follow yet."""
 
     sample: str
     readings: int
     checks: tuple[Check, ...]
     derived: tuple[Derived, ...]
     correction: FixtureCorrection | None = None
+    missing: tuple[str, ...] = ()
 
     @property
     def deviates(self) -> bool:
@@ -108,7 +111,8 @@ def check_part(
         items = tuple(replace(item, test=test) for item, test in zip(items, named, strict=True))
         part = PartReadings(items, used, dict.fromkeys(windings, 1), tuple(halves))
         checks = (*part_checks(part), *_stated_ratio(part, stated))
-        result.append(UndrawnPart(sample, len(items), checks, derived_parameters(part), done))
+        derived = (*derived_parameters(part), *derived_otherwise(part, stated))
+        result.append(UndrawnPart(sample, len(items), checks, derived, done, missing(part, derived)))
     return tuple(result)
 
 
