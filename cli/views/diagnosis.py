@@ -52,11 +52,9 @@ def verdict(diagnosis: Diagnosis) -> str:
         return f"{sample}: {best.title} ({words.per_cent(best.probability)})"
     if family.probability >= LEADS:
         return f"{sample}: {family.title} ({words.per_cent(family.probability)})"
-    if _wider(diagnosis):
-        title, share = family.title, family.probability
-    else:
-        title, share = best.title, best.probability
-    return f"{sample}: not sure; the best guess is that {title} ({words.per_cent(share)})"
+    wide = _wider(diagnosis)
+    title, guess = (family.title, family.probability) if wide else (best.title, best.probability)
+    return f"{sample}: not sure; the best guess is that {title} ({words.per_cent(guess)})"
 
 
 def lead_family(diagnosis: Diagnosis) -> Family:
