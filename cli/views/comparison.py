@@ -78,6 +78,8 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
         "predicted_uncertainty": None if test.verdict == "not judged" else test.predicted_uncertainty,
         "read": test.read,
         "read_uncertainty": test.read_uncertainty,
+        "read_as_typed": test.as_typed,
+        "read_at_degC": test.typed_at,
         "deviation": words.number(test.deviation, ""),
         "score": test.score,
         "agrees": test.agrees,
@@ -87,12 +89,24 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
     }
 
 
+def _as_typed(sample: SampleComparison) -> Iterator[Part]:
+    """Resistances as typed, where they stand brought to another temperature in the table."""
+    typed = [
+        f"{test.label or test.name} {format_quantity(test.as_typed, 'ohm', 4)} at {test.typed_at:.4g} °C"
+        for test in sample.tests
+        if test.as_typed is not None and test.typed_at is not None
+    ]
+    if typed:
+        yield Paragraph(f"As typed, before it was brought to the test's temperature: {', '.join(typed)}.")
+
+
 def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iterator[Part]:
     """One block a sample: the verdict in one sentence, the table, what does not hold."""
     yield design.title or "(no title)"
     for sample in samples:
         yield Heading(comparison_sentence(sample))
         yield comparison_table(sample)
+        yield from _as_typed(sample)
         broken = [check for check in sample.checks if not check.holds]
         for check in broken:
             score = f" (score {words.score(check.score)})" if check.score is not None else ""

@@ -46,7 +46,7 @@ def question(guide: BenchGuide, place: int, sample: str) -> Iterator[Part]:
     yield Paragraph(test.connections, "  ", "  ")
     set_up = [test.sweep or words.frequency(test.frequency)]
     if test.level is not None:
-        set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS")
+        set_up.append(words.level(test.level, test.terminal_level))
     if test.equivalent:
         set_up.append(f"{test.equivalent} equivalent")
     limits = words.limits(test.minimum, test.maximum, test.measure)

@@ -192,7 +192,7 @@ def _flux(result: Forecast) -> Iterator[Part]:
     if parts:
         source = format_quantity(result.design.bench.source_resistance, "ohm", 3)
         yield Paragraph(
-            f"Peak flux density in the core, the level behind {source} of source resistance: "
+            f"Peak flux density in the core, the level as set on the meter, behind its {source}: "
             f"{', '.join(parts)}."
         )
 

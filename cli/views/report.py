@@ -20,7 +20,6 @@ from ...compare.readings import FixtureCorrection
 from ...compare.verdict import SampleComparison
 from ...predict.circuit import ampere_turn_function, beyond_search, diagram_test
 from ...predict.designfile import InputFile
-from ...predict.notation import format_quantity
 from ...predict.winding import cross_section
 from . import words
 from .comparison import RULE, SCORE, comparison_sentence, comparison_table
@@ -165,7 +164,7 @@ def _plan_table(tests: Sequence[PlannedTest]) -> Part:
     for test in tests:
         set_up = [test.sweep or words.frequency(test.frequency)]
         if test.level is not None:
-            set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS")
+            set_up.append(words.level(test.level, test.terminal_level))
         if test.equivalent:
             set_up.append(test.equivalent)
         rows.append(

@@ -27,6 +27,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                 "connections": test.connections,
                 "frequency": test.frequency,
                 "level": test.level,
+                "terminal_level": test.terminal_level,
                 "equivalent": test.equivalent,
                 "corrections": list(test.corrections),
                 "expected": words.number(test.expected, test.measure),
@@ -57,7 +58,7 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     for test in tests:
         set_up = [test.sweep or words.frequency(test.frequency)]
         if test.level is not None:
-            set_up.append(f"{format_quantity(test.level, 'V', 3)} RMS at the terminals")
+            set_up.append(words.level(test.level, test.terminal_level))
         if test.equivalent:
             set_up.append(f"{test.equivalent} equivalent")
         yield Heading(f"{test.name}: {test.measure.replace('_', ' ')}")

@@ -108,6 +108,18 @@ def frequency(value: float | None) -> str:
     return "DC" if value is None else format_quantity(value, "Hz", 3).replace(".00", "").replace(".0 ", " ")
 
 
+LEVEL_LOST = 0.01
+"""Part of the level lost across the meter's source from which what is left is said."""
+
+
+def level(set_level: float, across: float | None) -> str:
+    """The level as set on the meter, and what of it stands ``across`` the part where that is less (V RMS)."""
+    text = f"{format_quantity(set_level, 'V', 3)} RMS on the meter"
+    if across is None or abs(across - set_level) <= LEVEL_LOST * set_level:
+        return text
+    return f"{text} ({format_quantity(across, 'V', 3)} across the part)"
+
+
 def how(test: BenchTest) -> str:
     """How a test is made, in few words."""
     text = f"{SYMBOLS.get(test.measure, test.measure)} {port(test.drive)}"

@@ -29,7 +29,7 @@ REPEATABILITY = {"resistance": 0.003, "ratio": 0.0005, "phase": 0.0, "default": 
 """Standard relative scatter of re-connecting and handling that a reading carries where no uncertainty and
 no repeats are given (common practice, no source)."""
 LEVEL = 0.05
-"""Standard relative uncertainty of the level at the terminals: ±10 %, k = 2 (common practice, no source)."""
+"""Standard relative uncertainty of the level as set: ±10 %, k = 2 (common practice, no source)."""
 
 HANDLING = "re-connection and handling"
 LEVEL_NAME = "level"

@@ -33,11 +33,13 @@ from .warnings import (
 class PlannedTest:
     """One line of the bench sheet; SI (rad for phase), temperature in °C, uncertainties standard.
 
-    connections : one sentence. frequency, level : None with direct current. equivalent : None where the
-    display does not depend on it. corrections, notes, warnings : sentences. low, high : 95 % of production
-    with the model's error. budget : of one reading: meter, handling, link and leads, temperature, level.
-    window : of an inductance, else None. other_side : the same leakage read with driven and shorted winding
-    exchanged, where one of each is. proposed : limits to propose; None where no finite reading is expected.
+    connections : one sentence. frequency, level : None with direct current. level : RMS as set on the meter,
+    behind its source resistance; terminal_level : what of it stands across the part. equivalent : None where
+    the display does not depend on it. corrections, notes, warnings : sentences. low, high : 95 % of
+    production with the model's error. budget : of one reading: meter, handling, link and leads, temperature,
+    level. window : of an inductance, else None. other_side : the same leakage read with driven and shorted
+    winding exchanged, where one of each is. proposed : limits to propose; None where no finite reading is
+    expected.
     """
 
     name: str
@@ -60,6 +62,7 @@ class PlannedTest:
     notes: tuple[str, ...]
     warnings: tuple[str, ...]
     sweep: str | None = None
+    terminal_level: float | None = None
 
     def __str__(self) -> str:
         """Name, expected reading with the bench's uncertainty, connections: one line."""
@@ -133,6 +136,7 @@ def plan(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[PlannedTe
                 notes=tuple(side_notes(float(shares[place]), value, own, side)),
                 warnings=tuple(warnings),
                 sweep=sweep(test, float(production.low[place]), float(production.high[place])),
+                terminal_level=None if direct else float(prediction.level[place]),
             )
         )
     return tuple(result)

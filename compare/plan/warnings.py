@@ -181,4 +181,4 @@ def level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
     if test.measure in ("inductance", "mutual"):
         rise = (float(level_ratio(design.core.material, flux)) - 1) * share
         text += f" and lifts the inductance by about {rise * 100:.0f} %"
-    return [f"{text}: set the level exactly, at the terminals, or lower it."]
+    return [f"{text}: set the level exactly, or lower it."]

@@ -16,6 +16,8 @@ class ReadTest:
 
     scatter : the part of the uncertainty that repeats show (standard, of the mean); None: no repeats.
     temperature_told : whether every repeat came with its own temperature.
+    as_typed, typed_at : of a resistance that was brought to another temperature, the mean before that, and
+    the temperature (°C) of the reading (of the repeats the mean); else None.
     """
 
     place: int
@@ -25,6 +27,8 @@ class ReadTest:
     note: str = ""
     scatter: float | None = None
     temperature_told: bool = False
+    as_typed: float | None = None
+    typed_at: float | None = None
 
 
 def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:

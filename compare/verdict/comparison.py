@@ -38,6 +38,8 @@ class TestComparison:
     uncertainty.
     verdict : "pass", "fail", "undecided", "no limit", "missing" or, before the core is in, "not judged".
     conformity : probability of meeting the limits. label : the name, told apart from others of a sweep.
+    as_typed, typed_at : of a resistance brought to the test's temperature, what was typed, and its
+    temperature (°C); else None.
     """
 
     name: str
@@ -57,6 +59,8 @@ class TestComparison:
     conformity: float | None
     repeats: int
     label: str = ""
+    as_typed: float | None = None
+    typed_at: float | None = None
 
     @property
     def testable(self) -> bool:
@@ -192,6 +196,8 @@ def _test(
         conformity=conformity,
         repeats=item.repeats,
         label=label,
+        as_typed=item.as_typed,
+        typed_at=item.typed_at,
     )
 
 

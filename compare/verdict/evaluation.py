@@ -170,10 +170,15 @@ def at_stated_temperature(
     bench's) to the test's, R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20))."""
     if test.measure != "resistance":
         return values
-    own = np.where(np.isnan(temperatures), design.bench.temperature, temperatures)
+    own = _own_temperature(design, temperatures)
     metal = design.winding(members_of(design, test.drive)[0].name).metal
     stated = stated_temperature(design, test)
     return np.asarray(values * temperature_factor(metal, stated) / temperature_factor(metal, own))
+
+
+def _own_temperature(design: Design, temperatures: FloatArray) -> FloatArray:
+    """(°C) of each reading: its own, else the bench's."""
+    return np.where(np.isnan(temperatures), design.bench.temperature, temperatures)
 
 
 def _read_tests(
@@ -192,10 +197,13 @@ def _read_tests(
     temperatures = column(reading.temperature for reading in readings)
     given = column(reading.uncertainty for reading in readings)
     labels, first, index = np.unique(group, return_index=True, return_inverse=True)
+    typed, typed_at = values.copy(), _own_temperature(design, temperatures)
     for place, test in enumerate(design.tests):
         mine = places == place
         values[mine] = at_stated_temperature(design, test, values[mine], temperatures[mine])
     count, mean = _means(values, index, len(labels))
+    _, before = _means(typed, index, len(labels))
+    _, warm = _means(np.where(np.isnan(typed), math.nan, typed_at), index, len(labels))
     _, stated = _means(given, index, len(labels))
     scatter = np.where(np.isnan(values), 0.0, values - mean[index]) ** 2
     squares = np.bincount(index, scatter, len(labels))
@@ -217,8 +225,17 @@ def _read_tests(
         note = "; ".join(notes.get(place, ()))
         value, doubt = (float(mean[place]), float(uncertainty[place])) if count[place] else (None, None)
         scattered = float(repeated[place]) if count[place] > 1 else None
+        moved = value is not None and before[place] != value
         item = ReadTest(
-            int(where[place]), value, doubt, int(count[place]), note, scattered, bool(told[place] == 0)
+            int(where[place]),
+            value,
+            doubt,
+            int(count[place]),
+            note,
+            scattered,
+            bool(told[place] == 0),
+            float(before[place]) if moved else None,
+            float(warm[place]) if moved else None,
         )
         result.append((label, item))
     return result
