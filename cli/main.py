@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import TYPE_CHECKING, Annotated
 
@@ -201,4 +202,7 @@ def _folded(label: str, text: str) -> str:
 
 def run() -> None:
     """Entry point of the console script."""
+    for library in ("OPENBLAS", "OMP", "MKL"):
+        # small matrices: threads that wait for each other cost many times what they compute
+        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
     sys.exit(main())

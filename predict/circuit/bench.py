@@ -10,7 +10,7 @@ from functools import partial
 import numpy as np
 
 from ..capacitance import BuildCapacitance, build_capacitance
-from ..copper import alternating_excess, lead_resistance, section_resistance
+from ..copper import lead_resistance, section_resistance
 from ..cores import air_reluctance, bias_point, permeance
 from ..design import (
     BenchTest,
@@ -71,7 +71,8 @@ def predict_bench(design: Design) -> BenchPrediction:
     ``section_coupling``, ``magnetizing``, ``resistance``, ``network`` for the equations.
     """
     sections = sections_of(design)
-    found = predict_laid(sections, build_capacitance(design, sections.layout))
+    alternating = any(test.measure != "resistance" for test in design.tests)
+    found = predict_laid(sections, build_capacitance(design, sections.layers) if alternating else None)
     if builds(design) is not None:
         return found
     return BenchPrediction(
@@ -79,21 +80,25 @@ def predict_bench(design: Design) -> BenchPrediction:
     )
 
 
-def predict_laid(sections: Sections, charge: BuildCapacitance) -> BenchPrediction:
-    """``predict_bench`` of builds that are laid and whose capacitance is known; always with the axis of
-    builds."""
+def predict_laid(sections: Sections, charge: BuildCapacitance | None) -> BenchPrediction:
+    """``predict_bench`` of builds that are laid and whose capacitance is known (None: all tests are of direct
+    current); always with the axis of builds."""
     design = sections.design
     tests = design.tests
-    carrying = tuple(_current_test(design, test) for test in tests)
-    flows = balanced_ampere_turns(sections, carrying) if tests else np.zeros((len(sections.layout.top), 0, 1))
-    coupling = section_interaction(sections, flows) if tests else None
+    # a direct current has no field
+    fielded = [place for place, test in enumerate(tests) if test.measure != "resistance"]
+    coupling = np.zeros((len(sections.layout.top), len(tests), 1, 1))
+    if fielded:
+        carrying = tuple(_current_test(design, tests[place]) for place in fielded)
+        found = section_interaction(sections, balanced_ampere_turns(sections, carrying))
+        coupling = np.zeros((len(found), len(tests), *found.shape[-2:]))
+        coupling[:, fielded] = found
     alternating: dict[tuple[float, float], ComplexArray] = {}
     air = air_reluctance(design.core)
     count = len(sections.layout.top)
     values, impedances = np.zeros((count, len(tests))), np.zeros((count, len(tests)), complex)
     fluxes, levels, biases = (np.zeros((count, len(tests))) for _ in range(3))
     for place, test in enumerate(tests):
-        assert coupling is not None
         asked = partial(
             _one_test, sections, coupling=coupling[:, place], alternating=alternating, air=air, charge=charge
         )
@@ -122,7 +127,7 @@ def impedance_sweep(
     sections = sections_of(design)
     flows = balanced_ampere_turns(sections, design.tests)
     coupling = section_interaction(sections, flows)[:, 0]
-    air, charge = air_reluctance(design.core), build_capacitance(design, sections.layout)
+    air, charge = air_reluctance(design.core), build_capacitance(design, sections.layers)
     stated = stated_temperature(design, test)
     nodes: dict[int, ComplexArray] = {}
     columns = []
@@ -182,9 +187,7 @@ def _excess_between(
         if number not in nodes:
             design = sections.design
             temperature = stated + np.asarray(design.bench.temperature_error)
-            nodes[number] = alternating_excess(
-                design, sections.layout, sections.inner, sections.outer, node, temperature, sections.local
-            )
+            nodes[number] = sections.excess(node, temperature)
         real.append(np.asarray(nodes[number].real * math.sqrt(frequency / node), float))
         imaginary.append(np.asarray(nodes[number].imag * (frequency / node), float))
     part = place - lower
@@ -212,7 +215,7 @@ def _one_test(
     coupling: FloatArray,
     alternating: dict[tuple[float, float], ComplexArray],
     air: FloatArray,
-    charge: BuildCapacitance,
+    charge: BuildCapacitance | None,
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
     """Displayed value, impedance (B,) and operating point of one test; ``air``: the core's air reluctance,
     ``charge`` the build's capacitance."""
@@ -234,9 +237,7 @@ def _one_test(
     if omega > 0:
         key = (frequency, stated)
         if key not in alternating:
-            alternating[key] = alternating_excess(
-                design, layout, sections.inner, sections.outer, frequency, temperature, sections.local
-            )
+            alternating[key] = sections.excess(frequency, temperature)
         per_turn = alternating[key] + 1j * omega * coupling
         passive = passive + to_branch @ per_turn @ np.swapaxes(to_branch, 1, 2)
     turns = np.sum(to_branch, axis=-1)

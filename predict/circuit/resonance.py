@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import ComplexArray, FloatArray
+from ..design import ComplexArray, FloatArray, IntArray
 
 LOWEST, HIGHEST = 100.0, 3e8
 """Range (Hz) that is searched. HIGHEST stands for "none up to here": readings stay finite, so that they can
@@ -25,6 +25,8 @@ _LAST, _LEAP = 132, 10
 them."""
 _FAR = 8.0
 """A straight line that crosses zero so many times higher says that no resonance is near."""
+_BELOW = 3
+"""Points below a rough resonance from which on the true one is searched."""
 _NEWTON = 5
 """Newton's steps from the straight line's crossing to the cubic's."""
 
@@ -37,11 +39,11 @@ def first_resonance(
 ) -> FloatArray:
     """(B,) lowest resonance (Hz) of ``impedance`` (f → Z, (B,) Ω): Im Z from inductive to capacitive.
 
-    rough : the same to some per cent, for the leaps far below every resonance (None: ``impedance``).
+    rough : the same to some per cent, by which the place of the search is found (None: ``impedance``): from
+    ``_BELOW`` points below the lowest rough resonance on ``impedance`` decides.
     Accurate to about 1e-5 where L and C vary slowly with frequency. Two resonances closer together than an
     eighth of their frequency count as none or one. Raises nothing; HIGHEST where there is none.
     """
-    far = rough or impedance
     known: dict[float, FloatArray] = {}
 
     def exact(place: float) -> FloatArray:
@@ -49,32 +51,58 @@ def first_resonance(
             known[place] = _slope(impedance, _frequency(place))
         return known[place]
 
-    place, slope = 0, _slope(far, LOWEST)
-    last: tuple[float, FloatArray] | None = None
-    interval = np.full(len(slope), -1)
-    near = False
-    while np.any(interval < 0) and place < _LAST:
-        frequency = _frequency(place)
-        if (
-            last is not None
-            and not near
-            and _crossing_above(last, (frequency, slope), interval < 0) < _FAR * frequency
-        ):
-            near, slope = True, exact(place)
-        following = min(place + (1 if near else _LEAP), _LAST)
-        after = exact(following) if near else _slope(far, _frequency(following))
-        here = (interval < 0) & (slope < 0) & (after >= 0)
-        if np.any(here) and not near:  # a leap too far: the same way again point by point
-            near, slope = True, exact(place)
-            continue
-        interval[here] = place
-        last, place, slope = (frequency, slope), following, after
-    result = np.full(len(slope), HIGHEST)
+    interval = None
+    if rough is not None:
+        guess = _intervals(rough, 0)
+        first = max(int(np.min(np.where(guess < 0, _LAST, guess))) - _BELOW, 0)
+        if first < _LAST - _BELOW and np.all(exact(first) < 0):
+            interval = _intervals(impedance, first, exact)
+    if interval is None:
+        interval = _intervals(impedance, 0, exact)
+    result = np.full(len(interval), HIGHEST)
     for begin in np.unique(interval[interval >= 0]).tolist():
         places = (max(begin - 1, 0.25), begin, begin + 0.5, begin + 1)
         points = [(_frequency(each), exact(each)) for each in places]
         result = np.where(interval == begin, _amid(points), result)
     return result
+
+
+def _intervals(
+    impedance: Callable[[float], ComplexArray],
+    first: int,
+    exact: Callable[[float], FloatArray] | None = None,
+) -> IntArray:
+    """(B,) interval of the grid in which each build's resonance lies, from point ``first`` on: in leaps as
+    long as it is far off, unless the search begins there, then point by point; −1 where there is none.
+
+    exact : ω Im(1/Z) at points of the grid as far as it is known; None: of ``impedance``.
+    """
+    known: dict[int, FloatArray] = {}
+
+    def at(place: int) -> FloatArray:
+        if exact is not None:
+            return exact(place)
+        if place not in known:
+            known[place] = _slope(impedance, _frequency(place))
+        return known[place]
+
+    place, slope = first, at(first)
+    last: tuple[float, FloatArray] | None = None
+    interval = np.full(len(slope), -1)
+    near = first > 0
+    while np.any(interval < 0) and place < _LAST:
+        frequency = _frequency(place)
+        if last is not None and not near:
+            near = _crossing_above(last, (frequency, slope), interval < 0) < _FAR * frequency
+        following = min(place + (1 if near else _LEAP), _LAST)
+        after = at(following)
+        here = (interval < 0) & (slope < 0) & (after >= 0)
+        if np.any(here) and not near:  # a leap too far: the same way again point by point
+            near = True
+            continue
+        interval[here] = place
+        last, place, slope = (frequency, slope), following, after
+    return interval
 
 
 def _frequency(place: float) -> float:

@@ -8,12 +8,13 @@ distribution's own lengths, plus the near field of separate wires.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from ..copper import LayerFields, enclosed_share, local_fields
-from ..cores import centre_leg_share, core_inductance_factor
-from ..design import BenchTest, Design, FloatArray, Member, ToroidDimensions
+from ..copper import LayerFields, alternating_excess, enclosed_share, local_fields
+from ..cores import MU_0, centre_leg_share, core_inductance_factor
+from ..design import BenchTest, ComplexArray, Design, FloatArray, Member, Real, ToroidDimensions
 from ..errors import BuildError, Fault
 from ..field import (
     LEAD_INDUCTANCE_ERROR,
@@ -29,7 +30,7 @@ from ..field import (
     two_leg_fields,
     window_fields,
 )
-from ..winding import Layout, lay_out
+from ..winding import Layout, Packed, lay_out, packed
 from .network import members_of, wire
 from .nodal_analysis import solve
 
@@ -52,53 +53,98 @@ and for windings without order."""
 
 @dataclass(frozen=True)
 class Sections:
-    """Layout and fields of one batch of builds. B builds, n sections.
+    """Layout and fields of one batch of builds. B builds, n sections: layers, or packs of many equal ones.
 
-    leg_share : (B,). fields : the window's matrices, or None on a toroid, whose interaction ``ring`` is the
-    same for all distributions. near : (B, n, n) H per turn². inner, outer : (B, n, n) ampere-turn function
-    per section. local : the field at the layers (``local_fields``), or None.
-    to_branch : (B, b, n) turns of each section in its branch, signed by the winding's direction.
+    layers : the layout layer by layer; layout, packs : the sections, and how they hold the layers (None: each
+    is one). leg_share : (B,). to_branch : (B, b, n) turns of each section in its branch, signed by the
+    winding's direction. What follows is computed when first asked for: a direct current has no field.
     """
 
     design: Design
+    layers: Layout
     layout: Layout
-    fields: WindowFields | TwoLegFields | None
-    ring: FloatArray | None
-    near: FloatArray
-    inner: FloatArray
-    outer: FloatArray
-    local: LayerFields | None
+    packs: Packed | None
+    leg_share: FloatArray
     to_branch: FloatArray
+
+    @cached_property
+    def fields(self) -> WindowFields | TwoLegFields | None:
+        """The window's matrices; None on a toroid. Raises BuildError as ``window_fields``."""
+        dimensions, cover = self.design.core.dimensions, self.design.core.cover
+        if isinstance(dimensions, ToroidDimensions):
+            return None
+        legs = [section.leg for section in self.layout.sections]
+        if len(set(legs)) == 1:
+            own = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
+            return window_fields(dimensions, self._blocks, own, cover=cover)
+        return two_leg_fields(dimensions, self._blocks, legs, self.leg_share, cover=cover)
+
+    @cached_property
+    def ring(self) -> FloatArray | None:
+        """(B, n, n) a toroid's interaction (H per turn²), the same for all distributions; None on other
+        cores. Raises BuildError for sectors on a ring with a gap."""
+        dimensions = self.design.core.dimensions
+        if not isinstance(dimensions, ToroidDimensions):
+            return None
+        ring = toroid_interaction(dimensions, self._blocks[..., :2], self.leg_share)
+        return np.asarray(ring + _sectors(self.design, dimensions, self.layout, self._blocks))
+
+    @cached_property
+    def near(self) -> FloatArray:
+        """(B, n, n) near field of separate wires (H per turn²)."""
+        if self.packs is None:
+            return near_field(self.design, self.layers)
+        return _near_of_packs(self.design, self.layers, self.packs)
+
+    @cached_property
+    def enclosed(self) -> tuple[FloatArray, FloatArray]:
+        """(B, n, n) ampere-turn function at the inner and outer face of every section."""
+        return enclosed_share(self.layout, self.leg_share)
+
+    @cached_property
+    def local(self) -> LayerFields | None:
+        """The field at the layers (``local_fields``); None on a toroid."""
+        return local_fields(self.design, self.layout, self.leg_share)
+
+    @cached_property
+    def _blocks(self) -> FloatArray:
+        return _of_present(self.layout, current_blocks(self.design, self.layout))
+
+    def excess(self, frequency: float, temperature: Real) -> ComplexArray:
+        """(B, n, n) what alternating current of ``frequency`` (Hz) adds at ``temperature`` (°C), Ω per
+        turn²."""
+        return alternating_excess(
+            self.design, self.layout, *self.enclosed, frequency, temperature, self.local
+        )
 
 
 def sections_of(design: Design, layout: Layout | None = None) -> Sections:
-    """Lay out a design (or take a ``layout`` from elsewhere) and solve its window once for all
-    tests."""
-    layout = lay_out(design) if layout is None else layout
-    dimensions = design.core.dimensions
-    count = len(layout.top)
-    toroid = isinstance(dimensions, ToroidDimensions)
+    """Lay out a design (or take a ``layout`` from elsewhere): layers, packs of layers and branches, whose
+    fields are solved once for all tests."""
+    layers = lay_out(design) if layout is None else layout
+    count = len(layers.top)
+    toroid = isinstance(design.core.dimensions, ToroidDimensions)
+    # strips: currents redistribute along each by itself, and a single one is its own block
+    strips = [winding.name for winding in design.windings if winding.wire.kind in ("foil", "track")]
+    packs = None if toroid else packed(layers, strips)
+    layout = layers if packs is None else packs.layout
     known = 1.0 if toroid else centre_leg_share(design.core)
     share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
-    fields: WindowFields | TwoLegFields | None = None
-    ring = None
-    legs = [section.leg for section in layout.sections]
-    blocks = _of_present(layout, current_blocks(design, layout))
-    if isinstance(dimensions, ToroidDimensions):
-        ring = toroid_interaction(dimensions, blocks[..., :2], share)
-        ring = ring + _sectors(design, dimensions, layout, blocks)
-    elif len(set(legs)) == 1:
-        own = share if legs[0] == 1 else 1.0 - share
-        fields = window_fields(dimensions, blocks, own, cover=design.core.cover)
-    else:
-        fields = two_leg_fields(dimensions, blocks, legs, share, cover=design.core.cover)
-    inner, outer = enclosed_share(layout, share)
-    local = local_fields(design, layout, share) if _alternating(design) else None
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
     for index, section in enumerate(layout.sections):
         sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
         to_branch[:, section.branch, index] = sign * layout.turns[:, index]
-    return Sections(design, layout, fields, ring, near_field(design, layout), inner, outer, local, to_branch)
+    return Sections(design, layers, layout, packs, share, to_branch)
+
+
+def _near_of_packs(design: Design, layers: Layout, packs: Packed) -> FloatArray:
+    """(B, G, G) near field of the turns of packs, and what their blocks leave out between their layers."""
+    near = near_field(design, layers)
+    groups = np.array([section.group for section in layers.sections])
+    together = (groups[:, None] == groups[None, :]).astype(float)
+    root = np.sqrt(packs.ripple)
+    near = near + MU_0 * root[:, :, None] * root[:, None, :] * together
+    return np.asarray(np.swapaxes(packs.share, 1, 2) @ near @ packs.share)
 
 
 def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
@@ -132,11 +178,6 @@ def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout, block
         )
     iron = core_inductance_factor(design.core)
     return sector_interaction(dimensions, blocks[..., :2], arcs, iron)
-
-
-def _alternating(design: Design) -> bool:
-    """Whether any test is made with alternating current."""
-    return any(test.measure != "resistance" for test in design.tests)
 
 
 def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:

@@ -86,9 +86,19 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
         else design.winding(section.winding).wire.in_hand
         for section in layout.sections
     ]
-    number = np.maximum(layout.turns, 1.0) * np.maximum(np.array(wires), 1.0)
+    number = np.maximum(layout.turns / _layers(layout), 1.0) * np.maximum(np.array(wires), 1.0)
     ends = np.where(np.array(wires) > 0, (blocks[..., 3] - blocks[..., 2]) / number, 0.0)
-    return layer_fields(width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)))
+    aside = None
+    if layout.layers is not None:
+        low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
+        # the places that have the mean and the variance of the layers' middles
+        aside = (high - low) / layout.layers * np.sqrt((layout.layers**2 - 1) / 12)
+    return layer_fields(width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)), aside=aside)
+
+
+def _layers(layout: Layout) -> FloatArray:
+    """(B, n) how many layers each section holds."""
+    return np.ones_like(layout.turns) if layout.layers is None else layout.layers
 
 
 def _gap_sheets(design: Design, count: int) -> GapSheets | None:
@@ -199,7 +209,8 @@ def _in_local_field(
     count = len(layout.top)
     along, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
     breadth = np.maximum(along[..., 1] - along[..., 0], 1e-9)
-    thickness = np.maximum(stacked[..., 1] - stacked[..., 0], 1e-9)
+    sheet = stacked[..., 1] - stacked[..., 0] if layout.sheet is None else layout.sheet
+    thickness, several = np.maximum(sheet, 1e-9), _layers(layout)
     layers = []
     conductivity = {
         winding.name: np.broadcast_to(
@@ -212,7 +223,7 @@ def _in_local_field(
         winding = design.winding(section.winding)
         wire = winding.wire
         sigma = conductivity[winding.name]
-        present = layout.turns[:, index]
+        present, m = layout.turns[:, index], several[:, index]
         turns = np.where(present > 0, present, 1.0)
         b, t = breadth[:, index], thickness[:, index]
         none = np.zeros(count)
@@ -225,16 +236,17 @@ def _in_local_field(
             )
             sheet = 1 / (porosity * sigma * t)
             # several tracks side by side carry the same current: nothing redistributes among them
-            uneven = np.where(turns * wire.in_hand > 1, 0.0, sheet / b)
+            uneven = np.where(turns * wire.in_hand > m, 0.0, sheet / b)
             even = np.where(uneven > 0, 0.0, sheet / b * (gain_sum + gain_cross) / 2)
             jump, mean = sheet * (gain_sum + gain_cross) / 2, 2 * sheet * (gain_sum - gain_cross)
-            layers.append(LayerResponse(even, uneven, jump, mean, none + 0j, present))
+            alone = even / m + 0j
+            layers.append(LayerResponse(alone, uneven / m, jump / m, mean * m, none + 0j, present))
             continue
         if wire.kind == "litz" or wire.twisted or section.block:
             number = turns * wire.in_hand * wire.strands
             strand = np.asarray(wire.overall if wire.kind in FLAT else wire.diameter)
             own, driven = lone_excess(strand, sigma, omega)
-            own = own * (0.0 if wire.kind in FLAT else 1.0) / number + number * driven / (12 * b**2)
+            own = own * (0.0 if wire.kind in FLAT else 1.0) / number + number * driven / (12 * (m * b) ** 2)
             tangential = normal = driven
         else:
             number = turns * wire.in_hand
@@ -271,6 +283,7 @@ def _rows(
     sigma = np.stack([conductivity[w.name] for w in windings], axis=-1)
     present = layout.turns[:, indices]
     number = np.where(present > 0, present, 1.0) * [w.wire.in_hand for w in windings]
+    number = number / _layers(layout)[:, indices]
     own[:, indices], along[:, indices], across[:, indices] = row_excess(
         diameter, breadth[:, indices] / number, sigma, omega
     )

@@ -54,17 +54,17 @@ def condensed(
     which sum to zero leave nothing outside; what circulates in two layers meets over √(l l').
     """
     count, n = breadth.shape
-    points, size = fields.tangential.shape[2], fields.tangential.shape[-1]
+    lines, points, size = fields.of_line, fields.tangential.shape[2], fields.tangential.shape[-1]
     gram, across_gram = _grams(size - 1, points)
     even, uneven, jump, mean, across, present = (
         np.stack([getattr(layer, name) for layer in layers], axis=-1)
         for name in ("even", "uneven", "jump", "mean", "across", "present")
     )
     there, foil, wires = present > 0, uneven > 0, np.abs(across) > 0
-    # eddy currents in the mean field along every layer: Fᵀ diag(factor × weight) F over all points
-    factor = np.where(there, mean * breadth * length, 0.0)
-    field = fields.tangential.reshape(count, n * points, n * size)
-    weighted = (factor[..., None] * quadrature(points)[1]).reshape(count, n * points, 1)
+    # eddy currents in the mean field along every line: Fᵀ diag(factor × weight) F over all points
+    factor = np.where(there, mean * breadth * length, 0.0) / np.bincount(lines, minlength=n)
+    field = fields.tangential.reshape(count, len(lines) * points, n * size)
+    weighted = (factor[:, lines, None] * quadrature(points)[1]).reshape(count, len(lines) * points, 1)
     transposed = np.swapaxes(field, 1, 2)
     total = np.empty((count, n * size, n * size), complex)
     total.real = transposed @ (weighted.real * field)

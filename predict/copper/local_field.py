@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..cores import MU_0
-from ..design import FloatArray
+from ..design import FloatArray, IntArray
 
 MODES = 48
 """Half waves along the window: the field is resolved to a fiftieth of its height."""
@@ -33,12 +33,13 @@ class LayerFields:
     """B builds, n layers, S distributions of each (even, then ``SHAPES`` or ``GAP_SHAPES``), Q points.
 
     linkage : (B, n, S, n, S) H per metre; the even distributions' linkage with each other is left out (0).
-    tangential : (B, n, Q, n, S) field along layer i at its points (A/m) per ampere-turn, or per
-    unit of shape.
+    tangential : (B, l, Q, n, S) field along line i at its points (A/m) per ampere-turn, or per unit of shape.
+    of_line : (l,) the section that every line runs in: the middle of a layer, or one of two lines of a pack.
     """
 
     linkage: FloatArray
     tangential: FloatArray
+    of_line: IntArray
 
 
 @functools.cache
@@ -71,29 +72,41 @@ def layer_fields(
     leg_share: FloatArray,
     ends: FloatArray,
     gaps: GapSheets | None = None,
+    *,
+    aside: FloatArray | None = None,
 ) -> LayerFields:
     """The fields of layers (arguments: ``_layer_fields``), with what bulges out of ``gaps`` if there are any.
+
+    aside : (B, n) of packs of layers, how far from the middle on either side the two lines lie at which the
+    field along them is known (m); 0 where every build has a single layer, None: everywhere.
 
     Ampere-turns that sum to zero see nothing of a gap; of others ``share`` returns in it, so that its field
     goes with their sum. Uniform over the gap's height: right from about half a gap's length away.
     """
+    n = ends.shape[1]
+    of_line, shift = np.arange(n), np.zeros_like(ends)
+    if aside is not None:
+        twice = np.flatnonzero(np.any(aside > 0, axis=0))
+        of_line = np.sort(np.concatenate([of_line, twice]))
+        second = np.concatenate([[False], of_line[1:] == of_line[:-1]])
+        shift = np.where(second, 1.0, -1.0) * aside[:, of_line]
+    lines = (blocks[..., 0] + blocks[..., 1])[:, of_line] / 2 + shift
     if gaps is None:
-        return _in_portions(width, height, blocks, leg_share, ends, (SHAPES, POINTS))
-    n, g = ends.shape[1], gaps.share.shape[1]
+        return _in_portions(width, height, blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
+    g = gaps.share.shape[1]
     every = np.concatenate([blocks, gaps.blocks], axis=1)
     padded = np.pad(ends, ((0, 0), (0, g)))
-    whole = _in_portions(width, height, every, leg_share, padded, (GAP_SHAPES, GAP_POINTS))
-    linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[:, :n, :, :n].copy()
+    whole = _in_portions(width, height, every, leg_share, padded, (GAP_SHAPES, GAP_POINTS), of_line, lines)
+    linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[..., :n, :].copy()
     through = -np.einsum("bisg,bg->bis", whole.linkage[:, :n, :, n:, 0], gaps.share)
     linkage[:, :, 1:, :, 0] += through[:, :, 1:, None]
     linkage[:, :, 0, :, 1:] += through[:, None, :, 1:]
-    beside = whole.tangential[:, :n, :, n:, 0]
+    beside = whole.tangential[..., n:, 0]
     if not gaps.even:
-        middle = (blocks[:, :, None, 0] + blocks[:, :, None, 1]) / 2
-        beyond = (middle >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
+        beyond = (lines[:, :, None] >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
         beside = beside - beyond[:, :, None] / height
     tangential[..., 0] -= np.einsum("biqg,bg->biq", beside, gaps.share)[..., None]
-    return LayerFields(linkage, tangential)
+    return LayerFields(linkage, tangential, of_line)
 
 
 def _in_portions(
@@ -103,6 +116,8 @@ def _in_portions(
     leg_share: FloatArray,
     ends: FloatArray,
     resolution: tuple[int, int],
+    of_line: IntArray,
+    lines: FloatArray,
 ) -> LayerFields:
     """``_layer_fields`` a few builds at a time so that they stay in a core's cache."""
     count, n = ends.shape
@@ -115,11 +130,15 @@ def _in_portions(
             leg_share[start : start + size],
             ends[start : start + size],
             resolution,
+            of_line,
+            lines[start : start + size],
         )
         for start in range(0, count, size)
     ]
     return LayerFields(
-        np.concatenate([part.linkage for part in parts]), np.concatenate([part.tangential for part in parts])
+        np.concatenate([part.linkage for part in parts]),
+        np.concatenate([part.tangential for part in parts]),
+        of_line,
     )
 
 
@@ -130,19 +149,22 @@ def _layer_fields(
     leg_share: FloatArray,
     ends: FloatArray,
     resolution: tuple[int, int],
+    of_line: IntArray,
+    lines: FloatArray,
 ) -> LayerFields:
     """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
 
     leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n) : the pitch of a row of
     wires, whose last shape is a pair of opposite currents at its two ends, spread over one pitch; 0 for
-    a foil. resolution : number of shapes, of points. With k = nπ/h, c the mean of cos ky over a distribution,
-    ⟨g⟩ the kernel of ``planar_window``,
+    a foil. resolution : number of shapes, of points. of_line, lines (B, l) : the layer of every line
+    along which the field is asked, and where it runs, across the layers (m). With k = nπ/h, c the mean
+    of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
 
         H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
     """
     x0, x1, y0, y1 = np.moveaxis(blocks, -1, 0)
     thickness, breadth = np.maximum(x1 - x0, 1e-9), y1 - y0
-    middle, centre = (x0 + x1) / 2, (y0 + y1) / 2
+    centre = (y0 + y1) / 2
     k = np.asarray(np.arange(1.0, MODES + 1.0) * math.pi / height, float)[
         :, None, None
     ]  # (N, 1, 1) against (B, n)
@@ -173,23 +195,23 @@ def _layer_fields(
     weighted = coefficients[:, :, None] * np.moveaxis(kernel, 0, -1)[:, :, :, None]
     linkage = np.swapaxes((2 * MU_0 / height) * weighted @ np.swapaxes(coefficients, -1, -2)[:, None], 2, 3)
     linkage[:, :, 0, :, 0] = 0.0
-    gradient = 0.5 * (apart(middle, x1) - apart(middle, x0))
-    # images: the kernel's terms with one end replaced by the slope at the middle
-    at_leg = np.exp(-k * middle)
-    at_wall = (np.exp(-k * (width - middle)) - once * at_leg) / root
+    gradient = 0.5 * (apart(lines, x1) - apart(lines, x0))
+    # images: the kernel's terms with one end replaced by the slope at the line
+    at_leg = np.exp(-k * lines)
+    at_wall = (np.exp(-k * (width - lines)) - once * at_leg) / root
     gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
     gradient -= 0.5 * at_wall[..., None] * to_wall[:, :, None, :]
     gradient = -gradient / (waves * thickness[:, None, :])
     gauss = quadrature(points)[0]
-    phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)
+    phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)[:, of_line]
     slope = np.moveaxis(gradient, 0, 2)[..., None] * np.moveaxis(spread, 0, 1)[:, None]  # (B, i, N, j, S)
-    count, n = middle.shape
-    flat = slope.reshape(count, n, MODES, -1)
+    count, n = x0.shape
+    flat = slope.reshape(count, len(of_line), MODES, -1)
     tangential = (-2 / height) * (np.moveaxis(np.cos(phase), 0, -1) @ flat)
-    tangential = tangential.reshape(count, n, points, n, number + 1)
-    plain = np.clip((middle[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
+    tangential = tangential.reshape(count, len(of_line), points, n, number + 1)
+    plain = np.clip((lines[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
     tangential[..., 0] += ((plain - leg_share[:, None, None]) / height)[:, :, None, :]
-    return LayerFields(linkage, tangential)
+    return LayerFields(linkage, tangential, of_line)
 
 
 @functools.cache

@@ -22,7 +22,7 @@ from ..circuit import (
     solve_around_core,
     wire,
 )
-from ..copper import alternating_excess, lead_resistance, section_resistance
+from ..copper import lead_resistance, section_resistance
 from ..cores import permeance
 from ..design import CORE, BenchTest, ComplexArray, Design, FloatArray, Member
 from ..field import lead_inductance
@@ -108,7 +108,7 @@ class Circuit:
         """(impedance at the driven port, voltage sensed) per ampere, with ideal links and no leads."""
         layout = self.sections.layout
         omega = np.array([2 * math.pi * float(test.frequency or 0.0)])
-        charge = build_capacitance(self.design, layout)
+        charge = build_capacitance(self.design, self.sections.layers)
         wiring = wire(self.design, layout.branches, test, charge.labels)
         coupled = impedance_of(self.coupling, omega) + np.diag([b.resistance for b in self.branches])
         leads = np.array([[lead.resistance + 1j * omega[0] * lead.inductance for lead in self.leads]])
@@ -137,7 +137,7 @@ def circuit_of(
     design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields need a test
     sections = sections_of(design)
     layout = sections.layout
-    charge = build_capacitance(design, layout)
+    charge = build_capacitance(design, sections.layers)
     first = design.windings[0].name
     basic = _plain(design, 0, frequency=span.low)
     wiring = wire(design, layout.branches, basic, charge.labels)
@@ -171,14 +171,7 @@ def circuit_of(
     wide = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
     chosen = sections.to_branch[0][wiring.branches]
     coupling = _pair_interaction(sections)
-    excess = np.stack(
-        [
-            alternating_excess(
-                design, layout, sections.inner, sections.outer, float(w) / (2 * math.pi), warm, sections.local
-            )[0]
-            for w in omega
-        ]
-    )
+    excess = np.stack([sections.excess(float(w) / (2 * math.pi), warm)[0] for w in omega])
     per_turn = excess + 1j * omega[:, None, None] * coupling
     impedance = chosen @ per_turn @ chosen.T
     turns = np.sum(chosen, axis=-1)

@@ -19,8 +19,10 @@ from .circuits_apart import (
     wraps_of,
 )
 from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
+from .layer_turns import layer_turns
 from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
 from .layout import check_fit, lay_out
+from .packs import Packed, packed
 from .rectangles import CrossSection, Piece, cross_section
 from .section import Branch, Layout, Section
 from .space import Heaps, leg_perimeter, place_of, winding_space, window_of
@@ -33,6 +35,7 @@ __all__ = [
     "Face",
     "Heaps",
     "Layout",
+    "Packed",
     "Pair",
     "Piece",
     "Section",
@@ -50,6 +53,7 @@ __all__ = [
     "leg_perimeter",
     "merged",
     "names_at",
+    "packed",
     "pair_of",
     "place_of",
     "separation_text",

@@ -60,6 +60,8 @@ class Layout:
     step_tops : (B, S) where the build ends at the place of each of the S steps once that has gone on (m),
     before a build that is too high is pressed into the window.
     flat : layers lie flat (direction "up"): they stack along y and run across x.
+    layers, sheet : (B, n) where sections are packs (``packs``): how many layers each holds, and the thickness
+    of one layer's copper (m); None where each section is a layer.
     """
 
     sections: tuple[Section, ...]
@@ -72,6 +74,8 @@ class Layout:
     fill: FloatArray
     step_tops: FloatArray
     flat: bool = False
+    layers: FloatArray | None = None
+    sheet: FloatArray | None = None
 
     def stacked(self, boxes: FloatArray) -> FloatArray:
         """(B, n, 2): where ``boxes`` (``extent`` or ``copper``) begin and end on the axis along which the

@@ -74,7 +74,7 @@ drive = "P"
 """
 
 
-def _tests(low: str, high: str) -> str:
+def tests(low: str, high: str) -> str:
     return _TESTS.format(low=low, high=high)
 
 
@@ -116,7 +116,7 @@ steps = [
   {{ wind = "P", turns = {outside * 72 - 12} }},
   {{ tape = "0.06 mm", wraps = 2 }},
 ]
-{_tests("1 kHz", "20 kHz")}"""
+{tests("1 kHz", "20 kHz")}"""
 
 
 def litz(strands: int = 120) -> str:
@@ -146,7 +146,7 @@ steps = [
   {{ wind = "S", turns = {int(4 * (5.6 / (1.02 * overall) - 1))}, chamber = 2, layers = 4 }},
   {{ tape = "0.06 mm", wraps = 2, chamber = 2 }},
 ]
-{_tests("10 kHz", "100 kHz")}"""
+{tests("10 kHz", "100 kHz")}"""
 
 
 BIFILAR = f"""
@@ -168,7 +168,7 @@ steps = [
   {{ wind = "P", turns = 300, with = ["S"] }},
   {{ tape = "0.06 mm", wraps = 2 }},
 ]
-{_tests("10 kHz", "100 kHz")}"""
+{tests("10 kHz", "100 kHz")}"""
 
 MAINS = f"""
 title = "Mains transformer of 1450 turns"
@@ -192,7 +192,7 @@ steps = [
   {{ wind = "S", turns = 110 }},
   {{ tape = "0.06 mm", wraps = 2 }},
 ]
-{_tests("50 Hz", "1 kHz")}"""
+{tests("50 Hz", "1 kHz")}"""
 
 PLANAR = f"""
 title = "Planar transformer of 20 tracks"
@@ -220,7 +220,7 @@ steps = [
         for k in range(20)
     )
 }]
-{_tests("50 kHz", "200 kHz")}"""
+{tests("50 kHz", "200 kHz")}"""
 
 RING = f"""
 title = "Ring with few turns"
@@ -242,7 +242,7 @@ steps = [
   {{ wind = "S", turns = 12 }},
   {{ tape = "0.06 mm", wraps = 2 }},
 ]
-{_tests("10 kHz", "100 kHz")}"""
+{tests("10 kHz", "100 kHz")}"""
 
 INTERLEAVED = f"""
 title = "Four windings, interleaved"
@@ -280,7 +280,7 @@ steps = [
   {{ wind = "B", turns = 8 }},
   {{ tape = "0.05 mm", wraps = 2 }},
 ]
-{_tests("10 kHz", "100 kHz")}"""
+{tests("10 kHz", "100 kHz")}"""
 
 LAYERS = (3, 10, 20, 40, 60)
 RUNGS = {

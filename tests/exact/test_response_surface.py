@@ -42,7 +42,7 @@ def test_the_surface_reads_as_a_forward_run_of_every_build(name: str) -> None:
         ends = max(abs(surface.low - full.low)[place], abs(surface.high - full.high)[place])
         assert ends <= 0.07 * width[place], test.name
         deviations = surface.samples[:, place].std(), full.samples[:, place].std()
-        assert deviations[0] == pytest.approx(deviations[1], rel=0.03), test.name
+        assert deviations[0] == pytest.approx(deviations[1], rel=0.05), test.name
 
 
 def test_what_drives_a_reading_is_the_same() -> None:

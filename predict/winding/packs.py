@@ -1,0 +1,158 @@
+"""Equal layers of one step taken together: a pack of layers, as one section.
+
+The cost of fields and eddy currents grows with the square and the cube of the number of sections. Layers of
+one step carry the same current, have the same breadth and lie evenly on each other, so that a few packs of
+them see the field as well as each layer by itself. A step of more than ``FEW`` layers is its last layer
+(partly filled, as a rule) and up to ``MOST`` packs of at least two others.
+
+A pack of m layers at the pitch p is a block from half a pitch below its first layer's middle to half a pitch
+above its last one's. Within it the ampere-turn function of the block is a straight line through the layers'
+middles; that of the layers themselves, flat between them, holds
+
+    Δ(∫ F² dx) = (p − t)/6 · NI²      per layer of thickness t
+
+more, which ``ripple`` gives back. Against every layer by itself, 5 to 60 layers, round wire and litz:
+inductance within 0.04 %, leakage within 0.03 %, what alternating current adds within 0.1 % (tests).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..design import FloatArray, IntArray
+from .section import Layout, Section
+
+FEW = 3
+"""Layers of a step up to which each stays a section of its own."""
+MOST = 4
+"""Packs of a step besides its last layer."""
+
+
+@dataclass(frozen=True)
+class Packed:
+    """``layout`` : the packs as sections, G of them. share : (B, n, G) the part of a pack's turns that each
+    of the n layers holds. ripple : (B, n) of every layer, (p − t)/(6 × its breadth) times its turns' length
+    (m), 0 for a layer by itself: times μ0 what is missing of its inductance (H per turn²)."""
+
+    layout: Layout
+    share: FloatArray
+    ripple: FloatArray
+
+
+def packs_of(layers: FloatArray) -> FloatArray:
+    """How many packs a step of so many ``layers`` makes."""
+    size = np.maximum(2, np.ceil((layers - 1) / MOST))
+    return np.where(layers <= FEW, layers, 1 + np.ceil((layers - 1) / size).astype(np.int64))
+
+
+def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
+    """The packs of ``layout`` (around legs, not on rings); None where no build has so many layers in a step
+    that any are taken together. single : windings whose layers stay by themselves (foil, tracks).
+
+    Exact for layers of one breadth at one pitch, as ``lay_out`` makes them.
+    """
+    runs: dict[tuple[int, int], list[int]] = {}
+    for index, section in enumerate(layout.sections):
+        if not section.shield and section.winding not in single:
+            runs.setdefault((section.step, section.companion), []).append(index)
+    turns = layout.turns
+    number = {key: np.sum(turns[:, run] > 0, axis=1) for key, run in runs.items()}
+    if not any(np.any(packs_of(number[key]) < number[key]) for key in runs):
+        return None
+    sections: list[Section] = []
+    members: list[FloatArray] = []
+    run_of = {index: key for key, run in runs.items() for index in run}
+    done = set()
+    for index, section in enumerate(layout.sections):
+        key = run_of.get(index)
+        if key is None:
+            sections.append(section)
+            members.append(_alone(turns, index))
+        elif key not in done:
+            # layers of windings wound together alternate: their packs do as well
+            together = [other for other in runs if other[0] == key[0]]
+            done.update(together)
+            places = {other: _pack_of(number[other], len(runs[other])) for other in together}
+            for pack in range(int(max(np.max(packs_of(number[other])) for other in together))):
+                for other in together:
+                    inside = places[other] == pack
+                    whole = np.zeros(turns.shape)
+                    whole[:, runs[other]] = inside
+                    first = runs[other][int(np.argmax(inside.any(axis=0)))]
+                    sections.append(replace(layout.sections[first], layer=pack))
+                    members.append(whole)
+    belongs = np.stack(members, axis=-1)  # (B, n, G)
+    return _gathered(layout, tuple(sections), belongs)
+
+
+def _alone(turns: FloatArray, index: int) -> FloatArray:
+    only = np.zeros(turns.shape)
+    only[:, index] = 1.0
+    return only
+
+
+def _pack_of(layers: IntArray, most: int) -> IntArray:
+    """(B, most) the pack of every layer of a step; −1 for layers that a build does not have.
+
+    layers : (B,) how many each build has. The first and last by themselves, the others shared out evenly.
+    """
+    place = np.broadcast_to(np.arange(most), (len(layers), most))
+    count = layers[:, None]
+    packs = packs_of(count.astype(float)).astype(np.int64)
+    found = place * (packs - 1) // np.maximum(count - 1, 1)
+    found = np.where(packs == count, place, found)
+    return np.asarray(np.where(place < count, found, -1), np.int64)
+
+
+def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray) -> Packed:
+    turns = layout.turns[:, :, None] * belongs
+    total = np.sum(turns, axis=1)
+    there = np.where(total > 0, total, 1.0)
+    # a pack that a build does not have stands where its first layer would
+    stand_in = np.array([int(np.argmax(belongs[..., pack].any(axis=0))) for pack in range(len(sections))])
+    empty = total <= 0
+    share = turns / there[:, None, :]
+    alike = np.where(empty[:, None, :], np.eye(layout.turns.shape[1])[:, stand_in], share)
+    held = (belongs > 0) & (layout.turns > 0)[:, :, None]
+    layers = np.maximum(np.sum(held, axis=1), 1.0)
+    low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
+    middle, thickness = (low + high) / 2, high - low
+    first = np.min(np.where(held, middle[:, :, None], np.inf), axis=1)
+    last = np.max(np.where(held, middle[:, :, None], -np.inf), axis=1)
+    sheet = np.einsum("bn,bng->bg", thickness, alike)
+    centre = np.where(empty, np.einsum("bn,bng->bg", middle, alike), (first + last) / 2)
+    span = np.where(empty, 0.0, last - first)
+    pitch = np.where(layers > 1, span / np.maximum(layers - 1, 1), sheet)
+    half = np.where(layers > 1, span + pitch, sheet) / 2
+    stack_low, stack_high = np.maximum(centre - half, 0.0), centre + half
+    copper = _boxes(layout, layout.copper, alike, stack_low, stack_high)
+    outer_low, outer_high = np.moveaxis(layout.stacked(layout.extent), -1, 0)
+    begin = np.min(np.where(alike > 0, outer_low[:, :, None], np.inf), axis=1)
+    end = np.max(np.where(alike > 0, outer_high[:, :, None], -np.inf), axis=1)
+    extent = _boxes(layout, layout.extent, alike, begin, end)
+    breadth = np.maximum(np.diff(layout.along(layout.copper), axis=-1)[..., 0], 1e-9)
+    loose = np.where(layers > 1, pitch - sheet, 0.0)
+    ripple = np.einsum("bng,bg->bn", held.astype(float), loose) / (6 * breadth) * layout.turn_length
+    coarse = replace(
+        layout,
+        sections=sections,
+        extent=extent,
+        copper=copper,
+        turns=total,
+        turn_length=np.einsum("bn,bng->bg", layout.turn_length, alike),
+        layers=layers,
+        sheet=sheet,
+    )
+    return Packed(coarse, share, np.asarray(ripple))
+
+
+def _boxes(
+    layout: Layout, boxes: FloatArray, weights: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray:
+    """(B, G, 4) of packs between ``low`` and ``high`` on the stacking axis, along the layers as their own."""
+    along = np.einsum("bnk,bng->bgk", layout.along(boxes), weights)
+    stacked = np.stack([low, high], axis=-1)
+    return np.concatenate([along, stacked] if layout.flat else [stacked, along], axis=-1)
