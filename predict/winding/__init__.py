@@ -19,7 +19,6 @@ from .circuits_apart import (
     wraps_of,
 )
 from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
-from .layer_turns import layer_turns
 from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
 from .layout import check_fit, lay_out
 from .packs import Packed, packed
