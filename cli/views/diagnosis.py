@@ -22,8 +22,6 @@ LEAST_BITS = 0.05
 LEADS, ALONE, SURELY = 0.5, 0.9, 0.9
 """A cause or a family is stated from ``LEADS`` on, with what to do about it; a cause by itself where it holds
 ``ALONE`` of its family. As designed is stated in per cent from ``SURELY`` on."""
-TELLS = ((0.8, "tells nearly all"), (0.4, "tells much"), (0.15, "tells something"), (0.0, "tells a little"))
-"""Bits of information about the cause, in words."""
 LEAST_MEMBER = 0.02
 """A member of a family is named from here on."""
 LEAST_PAIR = 0.05
@@ -236,8 +234,9 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
 def _next(diagnosis: Diagnosis) -> Iterator[Part]:
     telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
     for test in telling:
-        worth = next(text for least, text in TELLS if test.bits >= least)
-        yield Paragraph(f"{measurement(test)} ({worth}): {test.why}.", "              ", "Measure next: ")
+        yield Paragraph(
+            f"{measurement(test)} ({test.tells}): {test.why}.", "              ", "Measure next: "
+        )
     if diagnosis.bench_limit:
         yield Paragraph(f"{diagnosis.bench_limit}.")
 

@@ -190,8 +190,8 @@ def _parts_of_ring(design: Design, name: str) -> list[float]:
     sector and there is no other place for it."""
     drawn = _arc(design, name) / math.tau
     least = max(CROWDED[0], 1.05 * min(_tightest(design, name), 1.0))
-    below = evenly(least, drawn - SAME_ARC, 7) if least < drawn - SAME_ARC else []
-    above = evenly(drawn + SAME_ARC, CROWDED[1], 4) if drawn + SAME_ARC < CROWDED[1] else []
+    below = evenly(least, drawn - SAME_ARC, 6) if least < drawn - SAME_ARC else []
+    above = evenly(drawn + SAME_ARC, CROWDED[1], 3) if drawn + SAME_ARC < CROWDED[1] else []
     return [part for part in [*below, *above] if part <= CROWDED[1]]
 
 

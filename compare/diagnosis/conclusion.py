@@ -80,6 +80,15 @@ class NextTest:
     instruction: str = ""
     effort: float = 1.0
 
+    @property
+    def tells(self) -> str:
+        """How much it tells about the cause, in words."""
+        return next(text for least, text in TELLS if self.bits >= least)
+
+
+TELLS = ((0.8, "tells nearly all"), (0.4, "tells much"), (0.15, "tells something"), (0.0, "tells a little"))
+"""Bits of information about the cause, in words (judged)."""
+
 
 @dataclass(frozen=True)
 class Alike:
@@ -203,9 +212,7 @@ def _diagnosis_text(diagnosis: Diagnosis) -> str:
         lines.append(f"confirm: {diagnosis.causes[0].confirm}")
     for test in diagnosis.next_tests[:1]:
         short = f", {test.short} shorted" if test.short else ""
-        lines.append(
-            f"measure next: {test.measure.replace('_', ' ')} of {test.drive}{short} ({test.bits:.1f} bit)"
-        )
+        lines.append(f"measure next: {test.measure.replace('_', ' ')} of {test.drive}{short} ({test.tells})")
     return "\n".join(lines)
 
 
