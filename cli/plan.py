@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .options import BenchFile, DesignFile, Json
+
+if TYPE_CHECKING:
+    from ..predict.design import Design
 
 
 def plan(
@@ -20,6 +23,12 @@ def plan(
     ] = False,
     budget: Annotated[
         bool, typer.Option("--budget", help="Show every component of the bench's uncertainty in a table.")
+    ] = False,
+    faults: Annotated[
+        bool,
+        typer.Option(
+            "--faults", help="What these tests can see: each fault, and the test that would add most."
+        ),
     ] = False,
     bench: BenchFile = None,
     json: Json = False,
@@ -38,7 +47,11 @@ def plan(
         other = "--csv" if csv else "--limits" if limits else "--json"
         hint = "With --json the budget of every test is there anyway." if json else ""
         raise DesignError(Fault("options", f"--budget with {other}", "--budget alone", hint))
+    if faults and (csv or limits or budget):
+        raise DesignError(Fault("options", "--faults with another view of the plan", "--faults alone"))
     loaded = load_design(design, bench=bench)
+    if faults:
+        return _faults(loaded, json=json)
     if csv and not limits:
         from ..compare.readings import empty_template
 
@@ -57,4 +70,20 @@ def plan(
         show(limits_view(loaded, tests))
     else:
         show(plan_view(loaded, tests, budgets=budget))
+    return 0
+
+
+def _faults(design: Design, *, json: bool) -> int:
+    """What the tests of a design can see."""
+    from ..compare.plan import fault_coverage
+    from ..compare.plan import plan as bench_sheet
+    from .output import show, show_json
+    from .views.faults_seen import coverage_json, coverage_view
+    from .views.sheet import plan_json
+
+    coverage = fault_coverage(design)
+    if json:
+        show_json({**plan_json(design, bench_sheet(design)), "faults": coverage_json(coverage)})
+    else:
+        show(coverage_view(design, coverage))
     return 0

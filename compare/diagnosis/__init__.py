@@ -5,7 +5,7 @@ What the causes do to a design stands in ``causes``; many parts together are the
 """
 
 from .conclusion import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause, RunnerUp
-from .covariances import RESIDUAL
+from .covariances import RESIDUAL, Frame, covariance_under, frame_of
 from .entries import Scene, under
 from .evidence import explain
 from .families import families_of, family_name
@@ -18,15 +18,18 @@ __all__ = [
     "Case",
     "Diagnosis",
     "Family",
+    "Frame",
     "NextTest",
     "RankedCause",
     "ReadingUnderCause",
     "RunnerUp",
     "Scene",
     "case_of",
+    "covariance_under",
     "explain",
     "families_of",
     "family_name",
+    "frame_of",
     "log_as_designed",
     "log_bad_or_exchanged",
     "log_nodes",

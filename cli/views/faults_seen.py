@@ -1,0 +1,109 @@
+"""The view of ``plan --faults``: what the tests of a design can see, and what no test shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from ...compare.plan import FaultCoverage, FurtherTest, SeenFault
+from ...predict.design import Design
+from . import words
+from .page import Heading, Paragraph, Part
+
+_NAMED = 4
+LEAST_GAIN = 0.005
+"""Gain in the mean share noticed below which no further test is proposed."""
+
+
+def coverage_json(coverage: FaultCoverage) -> dict[str, Any]:
+    """The field ``faults`` of ``plan --faults --json``."""
+    return {
+        "mean_noticed": coverage.mean,
+        "causes": [
+            {
+                "cause": fault.cause,
+                "class": fault.kind,
+                "where": fault.where,
+                "severities": [
+                    {"amount": amount, "title": title, "noticed": share}
+                    for amount, title, share in fault.severities
+                ],
+                "invisible": fault.invisible,
+                "alike": [list(item) for item in fault.alike],
+                "needs": list(fault.needs),
+            }
+            for fault in coverage.faults
+        ],
+        "further_tests": [
+            {
+                "measure": item.test.measure,
+                "drive": words.port(item.test.drive),
+                "short": [words.port((member,)) for member in item.test.short],
+                "sense": words.port(item.test.sense),
+                "frequency": item.test.frequency,
+                "gain": item.gain,
+                "sees": [list(name) for name in item.sees],
+            }
+            for item in coverage.further
+        ],
+    }
+
+
+def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
+    """The page of ``plan --faults``."""
+    yield design.title or "(no title)"
+    yield from coverage_parts(design, coverage)
+    yield Heading("How to read this")
+    yield Paragraph(
+        "Noticed: share of parts with this fault, at the severities that show least and most, whose readings stray "
+        "further than those of one honest part in a hundred. Told from: faults that no severity keeps three "
+        "standard deviations apart. Production, models, set-up and meter count as in explain. Needs: tests "
+        "without which it would be noticed in far fewer parts."
+    )
+    yield words.caution(words.SAFETY)
+
+
+def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
+    """Sentence, what no test shows, the table, what each test is for, and the test that would add most."""
+    hidden = [fault for fault in coverage.faults if fault.invisible]
+    seen = len(coverage.faults) - len(hidden)
+    yield Heading(f"These tests see {seen} of {len(coverage.faults)} causes; {len(hidden)} stay invisible")
+    if hidden:
+        names = "; ".join(fault.severities[-1][1] for fault in hidden)
+        yield words.caution(f"No test of this file shows it: {names}.")
+    for number, further in enumerate(item for item in coverage.further if item.gain >= LEAST_GAIN):
+        head = "Adds most: " if number == 0 else "Then:      "
+        yield Paragraph(_further(further), "           ", head)
+    rows = [
+        [
+            f"{fault.cause} {fault.where}",
+            _share(fault.severities[0][2]),
+            _share(fault.severities[-1][2]),
+            "-" if fault.best < 0.5 else _alike(fault),
+            ", ".join(fault.needs),
+        ]
+        for fault in coverage.faults
+    ]
+    yield words.table(["cause", "least", "most", "not told from", "needs"], rows, right=(1, 2))
+    yield Heading("For the test house")
+    for test in design.tests:
+        caught = [f"{fault.cause} {fault.where}" for fault in coverage.faults if test.name in fault.needs]
+        text = ", ".join(caught) if caught else "nothing that the others together would not show"
+        yield Paragraph(f"{test.name}: {text}.", "  ", "")
+
+
+def _share(share: float) -> str:
+    return words.per_cent(share)
+
+
+def _alike(fault: SeenFault) -> str:
+    names = [f"{cause} {where}" for cause, where in fault.alike]
+    shown = ", ".join(names[:_NAMED])
+    return "" if not names else shown if len(names) <= _NAMED else f"{shown} and {len(names) - _NAMED} more"
+
+
+def _further(item: FurtherTest) -> str:
+    text = f"{words.how(item.test)}: {item.gain * 100:.1f} % more of all faults noticed"
+    if item.sees:
+        text += f"; it shows {', '.join(' '.join(name) for name in item.sees)}"
+    return text + "."

@@ -1,0 +1,192 @@
+"""What a design's tests can see: every cause and severity of the catalogue against all tests together.
+
+With δ the shift of all readings under a fault and S how honest readings scatter (production, model, set-up,
+meter), a part is noticed where
+
+    T = rᵀ S⁻¹ r exceeds the value that one honest part in a hundred exceeds;  under the fault T ~ χ'²_n(λ),
+    λ = δᵀ S⁻¹ δ,      share noticed = P(T > χ²_{n, 99 %})
+
+and two faults are told apart where no severity of the other comes within three standard deviations of it,
+its own signature's error counted. A further test is worth what it adds to the mean share noticed, over all
+causes by how common they are. Source: the distribution of T is exact for normal scatter (textbook); the
+thresholds are judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import stats
+
+from ...predict.design import BenchTest, Design, FloatArray
+from ..causes import CATALOGUE
+from ..diagnosis import Frame, covariance_under, frame_of
+from ..hypotheses import Hypothesis, Inquiry, inquire, wrapped
+
+FALSE_ALARM = 0.01
+"""Share of honest parts that would be noticed."""
+VISIBLE, INVISIBLE = 0.8, 0.2
+"""Shares noticed from which a fault counts as seen, and below which as invisible."""
+APART = 3.0
+"""Standard deviations from which two faults are told apart."""
+NEEDED = 0.2
+"""Loss of the share noticed from which a test is said to be there for a fault."""
+MOST_FURTHER = 3
+
+
+@dataclass(frozen=True)
+class SeenFault:
+    """One cause at one place. severities : (amount, title, share noticed): the one that is noticed least, the
+    middle one, the one that is noticed most. alike : (cause, where) that the last cannot be told from, where it is noticed at all.
+    needs : tests without which its share noticed falls by ``NEEDED`` or more."""
+
+    cause: str
+    kind: str
+    where: str
+    severities: tuple[tuple[float | None, str, float], ...]
+    alike: tuple[tuple[str, str], ...]
+    needs: tuple[str, ...]
+
+    @property
+    def best(self) -> float:
+        """The share noticed at the severity that shows most."""
+        return max(share for _, _, share in self.severities)
+
+    @property
+    def invisible(self) -> bool:
+        """No severity shows in one part of five."""
+        return self.best < INVISIBLE
+
+
+@dataclass(frozen=True)
+class FurtherTest:
+    """A test that the design does not have. gain : in the mean share noticed, over all causes. sees : causes
+    that it brings from below ``INVISIBLE`` to above one half, (cause, where)."""
+
+    test: BenchTest
+    gain: float
+    sees: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class FaultCoverage:
+    """``mean``: share noticed over all causes and severities, by how common they are. ``further``: tests that
+    would add most, best first."""
+
+    faults: tuple[SeenFault, ...]
+    mean: float
+    further: tuple[FurtherTest, ...]
+
+
+def fault_coverage(design: Design) -> FaultCoverage:
+    """Every cause of the catalogue that may be wrong with ``design``, against its tests together.
+
+    Raises BuildError where the layout is outside the models.
+    """
+    if not design.tests:
+        return FaultCoverage((), 0.0, ())
+    inquiry = inquire(design, design.tests, CATALOGUE)
+    own = list(range(inquiry.read))
+    frame = _frame(inquiry, own)
+    hypotheses = inquiry.hypotheses
+    if not hypotheses:
+        return FaultCoverage((), 0.0, ())
+    noticed = [_noticed(frame, item.of(own)) for item in hypotheses]
+    fewer = {place: [at for at in own if at != place] for place in own if len(own) > 1}
+    without = {place: _all_noticed(inquiry, columns) for place, columns in fewer.items()}
+    faults = []
+    for number, item in enumerate(hypotheses):
+        needs = [
+            design.tests[place].name
+            for place, shares in without.items()
+            if float(np.max(noticed[number])) - float(np.max(shares[number])) >= NEEDED
+        ]
+        alike: tuple[tuple[str, str], ...] = ()
+        if float(np.max(noticed[number])) >= 0.5:
+            alike = _alike(frame, number, hypotheses, own, int(np.argmax(noticed[number])))
+        rows = tuple(
+            (item.amount(node), item.title(design, node), float(noticed[number][node]))
+            for node in _shown(noticed[number])
+        )
+        cause = item.cause
+        faults.append(SeenFault(cause.name, cause.kind, item.place, rows, alike, tuple(needs)))
+    weights = np.array([item.cause.weight for item in hypotheses])
+    mean = _mean(noticed, hypotheses, weights)
+    return FaultCoverage(tuple(faults), mean, _further(inquiry, own, noticed, weights, mean))
+
+
+def _frame(inquiry: Inquiry, columns: Sequence[int]) -> Frame:
+    index = list(columns)
+    tests = tuple(inquiry.tests[place] for place in index)
+    return frame_of(tests, inquiry.background.of(index), inquiry.meter[index])
+
+
+def _noticed(frame: Frame, item: Hypothesis) -> FloatArray:
+    """(S,) share of parts noticed at every severity; a reading of another sign is always noticed."""
+    shift = wrapped(frame.tests, item.shift)
+    factor = np.linalg.cholesky(frame.base)
+    white = np.linalg.solve(factor, shift.T).T
+    count = len(frame.tests)
+    limit = stats.chi2.isf(FALSE_ALARM, count)
+    away = np.minimum(np.sum(white**2, axis=-1), 1e4)
+    share = stats.ncx2.sf(limit, count, np.maximum(away, 1e-12))
+    return np.asarray(np.where(np.any(item.flips > 0, axis=-1), 1.0, share), float)
+
+
+def _all_noticed(inquiry: Inquiry, columns: Sequence[int]) -> list[FloatArray]:
+    frame = _frame(inquiry, columns)
+    return [_noticed(frame, item.of(columns)) for item in inquiry.hypotheses]
+
+
+def _alike(
+    frame: Frame, number: int, hypotheses: Sequence[Hypothesis], own: Sequence[int], node: int
+) -> tuple[tuple[str, str], ...]:
+    """Causes of which some severity lies within ``APART`` of severity ``node`` of hypothesis ``number``."""
+    mine = hypotheses[number].of(own)
+    found = []
+    for place, other in enumerate(hypotheses):
+        if place == number:
+            continue
+        theirs = other.of(own)
+        spread = covariance_under(frame, theirs.shift, theirs.anchor)
+        gap = wrapped(frame.tests, mine.shift[node] - theirs.shift)
+        white = np.linalg.solve(np.linalg.cholesky(spread), gap[..., None])[..., 0]
+        signs = np.any(theirs.flips != mine.flips[node], axis=-1)
+        distance = np.where(signs, np.inf, np.sqrt(np.sum(white**2, axis=-1)))
+        if float(np.min(distance)) < APART:
+            found.append((float(np.min(distance)), (other.cause.name, other.place)))
+    return tuple(name for _, name in sorted(found))
+
+
+def _shown(noticed: FloatArray) -> list[int]:
+    """Severities to show: the one that is noticed least, the middle one, and the one that is noticed most."""
+    order = np.argsort(noticed, kind="stable")
+    return [int(order[place]) for place in sorted({0, len(order) // 2, len(order) - 1})]
+
+
+def _mean(noticed: Sequence[FloatArray], hypotheses: Sequence[Hypothesis], weights: FloatArray) -> float:
+    pairs = zip(noticed, hypotheses, strict=True)
+    each = np.array([float(np.sum(share * item.weights)) for share, item in pairs])
+    return float(np.sum(weights * each) / np.sum(weights))
+
+
+def _further(
+    inquiry: Inquiry, own: Sequence[int], noticed: Sequence[FloatArray], weights: FloatArray, mean: float
+) -> tuple[FurtherTest, ...]:
+    candidates: NDArray[np.int64] = np.arange(inquiry.read, len(inquiry.tests))
+    found = []
+    for column in candidates.tolist():
+        if inquiry.staged[column] is not None:
+            continue
+        shares = _all_noticed(inquiry, [*own, column])
+        sees = tuple(
+            (item.cause.name, item.place)
+            for item, before, after in zip(inquiry.hypotheses, noticed, shares, strict=True)
+            if float(np.max(before)) < INVISIBLE and float(np.max(after)) > 0.5
+        )
+        gain = _mean(shares, inquiry.hypotheses, weights) - mean
+        found.append(FurtherTest(inquiry.tests[column], gain, sees))
+    return tuple(sorted(found, key=lambda item: -item.gain)[:MOST_FURTHER])

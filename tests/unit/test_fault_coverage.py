@@ -1,0 +1,97 @@
+"""What the tests of a design can see. Labels: exact, property, cli."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from jsonschema import Draft202012Validator
+
+from aswound.cli.main import main
+from aswound.cli.schema import schema_text
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.hypotheses import inquire
+from aswound.compare.plan import FaultCoverage, SeenFault, fault_coverage
+from aswound.compare.plan.fault_coverage import FALSE_ALARM, _frame, _noticed
+from aswound.predict import load_design
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
+DESIGN = load_design(SAMPLE)
+
+
+@pytest.fixture(scope="module")
+def coverage() -> FaultCoverage:
+    return fault_coverage(DESIGN)
+
+
+def seen(coverage: FaultCoverage, cause: str, where: str) -> SeenFault:
+    (found,) = [item for item in coverage.faults if (item.cause, item.where) == (cause, where)]
+    return found
+
+
+def test_what_the_tests_of_the_sample_see(coverage: FaultCoverage) -> None:
+    """Whole turns and a lost strand always show; what acts on no reading of the file never does."""
+    for cause, where in (("turns", "P"), ("turns", "S"), ("strand", "S"), ("shorted-turn", "P")):
+        assert seen(coverage, cause, where).best > 0.95
+    for cause, where in (
+        ("wire", "AUX"),
+        ("reversed", "AUX"),
+        ("insulation", "step 6"),
+        ("dielectric", "core"),
+    ):
+        assert seen(coverage, cause, where).invisible, cause
+    assert "dot_S" in seen(coverage, "reversed", "S").needs
+    assert "R_S" in seen(coverage, "strand", "S").needs
+    assert ("joint", "S") in seen(coverage, "strand", "S").alike
+
+
+def test_a_test_that_is_added_is_worth_what_was_promised(coverage: FaultCoverage) -> None:
+    """Exact: with the proposed test in the file, the mean share noticed rises by the gain."""
+    best = coverage.further[0]
+    assert best.gain > 0.01
+    more = replace(DESIGN, tests=(*DESIGN.tests, replace(best.test, name="more")))
+    again = fault_coverage(more)
+    for cause, where in best.sees:
+        assert seen(coverage, cause, where).invisible
+        assert seen(again, cause, where).best > 0.5
+    assert again.mean == pytest.approx(coverage.mean + best.gain, abs=0.03)
+
+
+def test_the_share_noticed_is_that_of_simulated_parts() -> None:
+    """Exact: parts drawn from the same covariance, with the fault, exceed the limit as often as said."""
+    inquiry = inquire(DESIGN, DESIGN.tests, CATALOGUE, ahead=False)
+    own = list(range(inquiry.read))
+    frame = _frame(inquiry, own)
+    item = next(item for item in inquiry.hypotheses if item.cause.name == "insulation").of(own)
+    shares = _noticed(frame, item)
+    node = int(np.argmin(np.abs(shares - 0.5)))
+    random = np.random.default_rng(5)
+    parts = random.multivariate_normal(item.shift[node], frame.base, 20_000)
+    distance = np.einsum("pi,ij,pj->p", parts, np.linalg.inv(frame.base), parts)
+    honest = random.multivariate_normal(np.zeros(len(own)), frame.base, 200_000)
+    limit = np.quantile(np.einsum("pi,ij,pj->p", honest, np.linalg.inv(frame.base), honest), 1 - FALSE_ALARM)
+    assert np.mean(distance > limit) == pytest.approx(shares[node], abs=0.02)
+
+
+def test_more_tests_never_see_fewer_distinct_faults(coverage: FaultCoverage) -> None:
+    """Property: with half of the tests, fewer causes are visible."""
+    half = fault_coverage(replace(DESIGN, tests=DESIGN.tests[:4]))
+    visible = {(item.cause, item.where) for item in coverage.faults if item.best > 0.95}
+    fewer = {(item.cause, item.where) for item in half.faults if item.best > 0.95}
+    assert len(fewer & visible) < len(visible)
+
+
+def test_plan_faults_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["plan", str(SAMPLE), "--faults"]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "stay invisible" in shown
+    assert "No test of this file shows it: " in shown
+    assert "AUX is reversed" in shown
+    assert "Adds most: R AUX" in shown
+    assert "For the test house" in shown
+    assert main(["plan", str(SAMPLE), "--faults", "--json"]) == 0
+    value = json.loads(capsys.readouterr().out)
+    Draft202012Validator(json.loads(schema_text("plan"))).validate(value)
+    assert value["faults"]["causes"][0]["severities"]
+    assert main(["plan", str(SAMPLE), "--faults", "--csv"]) == 2
