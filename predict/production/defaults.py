@@ -87,7 +87,12 @@ TABLE = (
     Default("temperature", "", 0.5, "K", "the part on the bench against the stated temperature", _PRACTICE),
     Default("model_leakage", "", math.nan, "", "leakage", "what the model says of itself", "by the layout"),
     Default(
-        "model_inductance", "", 0.03, "", "AL from gap and permeability", "published gap tables: 0.5 to 5 %"
+        "model_inductance",
+        "",
+        0.03,
+        "",
+        "AL from gap and permeability (of legs lower than the yoke, EFD: half as much again)",
+        "published gap tables: 0.5 to 5 %, EFD up to 8.6 %",
     ),
     Default(
         "model_ac_resistance",
