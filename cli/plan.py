@@ -26,9 +26,7 @@ def plan(
     ] = False,
     faults: Annotated[
         bool,
-        typer.Option(
-            "--faults", help="What these tests can see: each fault, and the test that would add most."
-        ),
+        typer.Option("--faults", help="What these tests can see, and the one test that would add most."),
     ] = False,
     bench: BenchFile = None,
     json: Json = False,

@@ -40,7 +40,8 @@ MOST_FURTHER = 3
 @dataclass(frozen=True)
 class SeenFault:
     """One cause at one place. severities : (amount, title, share noticed): the one that is noticed least, the
-    middle one, the one that is noticed most. alike : (cause, where) that the last cannot be told from, where it is noticed at all.
+    middle one, the one that is noticed most. alike : (cause, where) that the last cannot be told from, where
+    it is noticed at all.
     needs : tests without which its share noticed falls by ``NEEDED`` or more."""
 
     cause: str
