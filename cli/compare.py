@@ -10,6 +10,7 @@ import typer
 
 from .options import (
     BenchFile,
+    Brief,
     DesignFile,
     FixtureFile,
     Json,
@@ -58,15 +59,17 @@ def compare(
             help="With --learn: a new file, or DESIGN itself, of which only [calibration] is replaced.",
         ),
     ] = None,
+    brief: Brief = False,
     json: Json = False,
 ) -> int:
     """Predicted against read, with both uncertainties, limits and the readings' consistency."""
     from ..compare.verdict import compare as compared
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
-    from .output import show, show_json, write_data
-    from .views.comparison import comparison_json, comparison_view
+    from .output import show, show_json, write, write_data
+    from .views.comparison import comparison_json, comparison_sentence, comparison_view
     from .views.fixture import fixture_json, fixture_view
+    from .views.page import visible
 
     rule = rule_named(rule)
     if output is not None and not learn:
@@ -77,6 +80,9 @@ def compare(
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
     samples = compared(loaded, taken, rule=rule)
     data = {**comparison_json(samples), **fixture_json(correction)}
+    if brief and not learn and not json:
+        write("".join(f"{visible(comparison_sentence(sample))}\n" for sample in samples))
+        return 1 if any(sample.deviates for sample in samples) else 0
     parts: list[Part] = [*comparison_view(loaded, samples), *fixture_view(correction)]
     text = None
     if learn:

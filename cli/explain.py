@@ -9,6 +9,7 @@ import typer
 
 from .options import (
     BenchFile,
+    Brief,
     DesignFile,
     FixtureFile,
     Json,
@@ -42,16 +43,18 @@ def explain(
             "--together", help="Take all samples as one lot: a cause that they share, and which ones differ."
         ),
     ] = False,
+    brief: Brief = False,
     json: Json = False,
 ) -> int:
     """Which construction choice most likely causes a deviation, how sure, and what to tell the shop."""
     from ..compare.diagnosis import explain as explained
     from ..compare.verdict import finished_readings, sweeps_apart
     from ..predict.designfile import load_design
-    from .output import show, show_json
-    from .views.diagnosis import diagnosis_view
+    from .output import show, show_json, write
+    from .views.diagnosis import diagnosis_view, verdict
     from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
+    from .views.page import visible
 
     loaded = load_design(design, bench=bench)
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
@@ -63,6 +66,8 @@ def explain(
     diagnoses = explained(loaded, taken, sound=share)
     if json:
         show_json({**diagnosis_json(diagnoses), **fixture_json(correction), "left_out": list(left_out)})
+    elif brief:
+        write("".join(f"{visible(verdict(diagnosis))}\n" for diagnosis in diagnoses))
     else:
         parts = diagnosis_view(loaded, diagnoses, top)
         show([*parts, *fixture_view(correction), *left_out_view(left_out)])

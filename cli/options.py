@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 DesignFile = Annotated[Path, typer.Argument(metavar="DESIGN", help="Design file (TOML).")]
 ReadingsFile = Annotated[Path | None, typer.Argument(metavar="[READINGS]", help="Readings file (CSV).")]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON (SI units) instead of tables.")]
+Brief = Annotated[bool, typer.Option("--brief", help="One line for each sample.")]
 BenchFile = Annotated[
     Path | None,
     typer.Option("--bench", metavar="FILE", help="Bench of its own, in place of the design's [bench]."),
