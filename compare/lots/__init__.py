@@ -8,7 +8,7 @@ from .calibration import FAR, Learned, learn, section
 from .left_out import LeftOut
 from .shared_causes import Apart, Together, explain_together
 from .summary import NOT_NORMAL, Lot, LotTest, lot
-from .two_lots import LotDifference, TwoLots, two_lots
+from .lot_pair import LotDifference, TwoLots, two_lots
 
 __all__ = [
     "FAR",
