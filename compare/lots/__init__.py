@@ -6,9 +6,9 @@ Single parts are judged in ``diagnosis`` and ``verdict``.
 
 from .calibration import FAR, Learned, learn, section
 from .left_out import LeftOut
+from .lot_pair import LotDifference, TwoLots, two_lots
 from .shared_causes import Apart, Together, explain_together
 from .summary import NOT_NORMAL, Lot, LotTest, lot
-from .lot_pair import LotDifference, TwoLots, two_lots
 
 __all__ = [
     "FAR",
