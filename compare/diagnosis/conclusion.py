@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...predict.notation import aligned
+from ..verdict import DEVIATES
 
 
 @dataclass(frozen=True)
@@ -173,11 +174,13 @@ class Diagnosis:
 
     @property
     def deviates(self) -> bool:
-        """The part was read and is less likely as designed than not, and something else (a cause, or a family
-        of them) is more likely than that: while "as designed" leads, however weakly, nothing is decided
-        against the part."""
-        causes = [cause.probability for cause in self.causes[:1]]
-        likeliest = max([self.unlisted, *causes, *(family.probability for family in self.families[:1])])
+        """The part was read and is less likely as designed than not, and something else is more likely than
+        that: a cause, or, where a reading deviates, a family of causes (many that were never read make a
+        large family too). While "as designed" leads, however weakly, nothing is decided against the part."""
+        rivals = [self.unlisted, *(cause.probability for cause in self.causes[:1])]
+        if any(reading.score is not None and abs(reading.score) > DEVIATES for reading in self.readings):
+            rivals += [family.probability for family in self.families[:1]]
+        likeliest = max(rivals)
         return self.informed and self.as_designed < 0.5 and self.as_designed < likeliest
 
 

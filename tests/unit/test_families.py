@@ -21,6 +21,7 @@ from aswound.predict import Design, load_design, parse_design, readings
 
 ROOT = Path(__file__).parents[2]
 BRIDGE = load_design(ROOT / "samples" / "bridge-300w.toml")
+FLYBACK = load_design(ROOT / "samples" / "flyback-24w.toml")
 CHOKE = parse_design(
     """
 [core]
@@ -202,3 +203,13 @@ def test_nothing_is_proposed_that_displays_alike_on_this_bench() -> None:
                 first, second = re.findall(r"about ([-\d.]+)", test.why)[:2]
                 assert abs(float(first) / float(second) - 1) > least, test.why
             assert test.why != "it narrows the amount"
+
+
+def test_a_family_of_what_was_never_read_decides_nothing() -> None:
+    """One resistance as drawn: what wire and tape may do unseen is many times a little, together more than as
+    designed; the part does not deviate for that. With a reading that deviates the family counts."""
+    few = diagnosed(FLYBACK, {}, ("R_S",))
+    unseen = max(family.probability for family in few.families)
+    assert unseen > few.as_designed > few.causes[0].probability
+    assert not few.deviates
+    assert verdict(few).startswith("A1: consistent with the design; 1 of ")
