@@ -123,7 +123,8 @@ def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray
     first = np.min(np.where(held, middle[:, :, None], np.inf), axis=1)
     last = np.max(np.where(held, middle[:, :, None], -np.inf), axis=1)
     sheet = np.einsum("bn,bng->bg", thickness, alike)
-    centre = np.where(empty, np.einsum("bn,bng->bg", middle, alike), (first + last) / 2)
+    centre = np.einsum("bn,bng->bg", middle, alike)
+    np.divide(first + np.where(empty, 0.0, last), 2, out=centre, where=~empty)
     span = np.where(empty, 0.0, last - first)
     pitch = np.where(layers > 1, span / np.maximum(layers - 1, 1), sheet)
     half = np.where(layers > 1, span + pitch, sheet) / 2
