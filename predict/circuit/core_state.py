@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..cores import saturation
+from ..cores import level_ratio, reversible_ratio, saturation
 from ..design import BenchTest, Design
 from .bench import BenchPrediction, predict_bench, stated_temperature
 
 LEVEL_DEPENDENCE = 0.02
 """Change of a reading between half and double the level from which it is said."""
+BOTH_COUNT = 0.05
+"""Change of permeability by the level, and by the direct current, from which both together are said."""
 NEAR_SATURATION = 0.7
 """Share of the saturation flux density from which it is said (common practice, no source)."""
 
@@ -23,6 +25,7 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
     both);
     - tests in which the direct and the alternating flux density together reach 70 % of saturation;
     - a direct current in a material whose saturation is not known: its effect is not predicted;
+    - a direct current and a level that both move the permeability, and the remanence of closed steel;
     - frequencies above the material's table of permeability, levels above its table of amplitude
     permeability.
 
@@ -35,6 +38,7 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
     return (
         *_level(design, alternating),
         *_saturation(design, nominal, alternating),
+        *_direct_current(design, nominal, alternating),
         *_tables(design, nominal, alternating),
     )
 
@@ -87,6 +91,31 @@ def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) 
                 + f"; {material.name} saturates at about {limit * 1e3:.0f} mT. The reading falls steeply "
                 "there and is predicted roughly."
             )
+    return result
+
+
+def _direct_current(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
+    """What is not known of a test with a direct current: level and current together, and remanence."""
+    material, result = design.core.material, []
+    biased = [place for place in places if design.tests[place].bias > 0]
+    for place in biased:
+        test = design.tests[place]
+        warm = stated_temperature(design, test)
+        held = float(reversible_ratio(material, prediction.bias_flux_density[place], warm))
+        lifted = float(level_ratio(material, prediction.flux_density[place]))
+        if material.bias_field <= 0 and held < 1 - BOTH_COUNT and lifted > 1 + BOTH_COUNT:
+            result.append(
+                f"{test.name}: the direct current takes the permeability to ×{held:.2g}, the level alone "
+                f"would take it to ×{lifted:.2g}; the product of both, which is predicted, was measured for "
+                "no grade. Lower the level until the reading no longer moves."
+            )
+    closed = float(np.max(np.asarray(design.core.gap))) == 0.0
+    if biased and closed and material.sheet_thickness > 0:
+        result.append(
+            f"{_names([design.tests[place] for place in biased])}: steel without an air gap keeps remanence, "
+            "which is not predicted. Demagnetize the core before each reading, and raise the current in one "
+            "direction only."
+        )
     return result
 
 

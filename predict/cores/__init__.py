@@ -5,7 +5,7 @@ What flux leaves the core between windings is the business of ``field``; named r
 """
 
 from .effective_dimensions import effective_parameters
-from .gap import AS_GROUND, LAPPED, LAPPED_FROM, MU_0, centre_leg, residual_gap
+from .gap import AS_GROUND, BUTTED, LAPPED, LAPPED_FROM, MU_0, centre_leg, residual_gap
 from .magnetizing import (
     air_reluctance,
     al_contradiction,
@@ -19,11 +19,12 @@ from .magnetizing import (
     permeance,
     winding_length,
 )
-from .permeability import level_ratio, saturation
+from .permeability import level_ratio, reversible_ratio, saturation
 from .round_outline import outer_leg_angle, plate_reach
 
 __all__ = [
     "AS_GROUND",
+    "BUTTED",
     "LAPPED",
     "LAPPED_FROM",
     "MU_0",
@@ -43,6 +44,7 @@ __all__ = [
     "permeance",
     "plate_reach",
     "residual_gap",
+    "reversible_ratio",
     "saturation",
     "winding_length",
 ]

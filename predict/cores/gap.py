@@ -59,6 +59,8 @@ _SHARP = 2 * math.pi * _SHARP_CORNER
 AS_GROUND, LAPPED = 3e-6, 0.5e-6
 """Residual gap (m) of one pair of mating faces, as ground and lapped (common practice, no source; what
 published AL of ungapped sets leave for the faces: 1.8 to 3.7 µm as ground, 0.5 to 1.3 µm lapped)."""
+BUTTED = 30e-6
+"""Residual gap (m) of one butted joint of a laminated stack (common practice, no source: 20 to 50 µm)."""
 LAPPED_FROM = 5000.0
 """Initial permeability from which the faces of ferrite sets are taken as lapped."""
 _MODES = 64

@@ -5,7 +5,11 @@
 θ: temperature, λ: amplitude over initial permeability at the peak flux density B, ρ: reversible over initial
 permeability at the direct field H, r and tan δ: the grade's curves, e: eddy currents in sheets. The factors
 multiply, which is how data sheets state them, each with the others at rest; their true interplay (level
-under bias, level at 100 °C) is not published for grades and not modelled.
+under bias, level at 100 °C) is not published for grades and not modelled: ``core_state`` says so where it
+matters.
+
+One curve for level and direct current: a grade with a table of amplitude permeability magnetizes along it,
+μ0 μi θ H = B/λ(B), and ρ is the reversible permeability at that flux density by Gans's law.
 """
 
 from __future__ import annotations
@@ -133,9 +137,12 @@ def magnetization(
 
     Grades with ``bias_field`` (powders): ρ = 1/(1 + (H/H½)^n), the form of their makers' curves, and B = μ0
     μi ∫ρ dH by Gauss's rule. Others, by Gans's law that ρ hangs on magnetization alone (from memory), with
-    Langevin's function: B = Bs L(x), μ0 μi H = Bs x/3, ρ = 3 L'(x); L = coth x − 1/x. Unknown saturation: ρ
-    = 1.
+    Langevin's function: ρ = 3 L'(x), L(x) = B/Bs, L = coth x − 1/x. B of a grade with a table of amplitude
+    permeability is that of the table (the curve on which the peaks of rising loops lie), μ0 μi H = B/λ(B);
+    of one without, B = Bs L(x), μ0 μi H = Bs x/3. Unknown saturation: ρ = 1.
     """
+    if _has_curve(material):
+        return load_line(material, 1.0, 1.0, 0.0, field, temperature)
     initial = MU_0 * np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
     h = np.abs(field)
     if material.bias_field > 0:
@@ -146,14 +153,57 @@ def magnetization(
     top = saturation(material, temperature)
     if not np.all(np.isfinite(top)):
         return np.asarray(initial * h), np.ones_like(h)
-    x = np.maximum(3 * initial * h / top, 1e-9)
+    value, slope = _langevin(np.maximum(3 * initial * h / top, 1e-9))
+    return np.asarray(top * value), np.asarray(3 * slope)
+
+
+def _has_curve(material: Material) -> bool:
+    """Whether a table of amplitude permeability says how the grade magnetizes."""
+    return bool(material.level_flux_densities) and material.bias_field <= 0
+
+
+_HALVINGS = 80
+
+
+def _on_the_curve(
+    material: Material, path: FloatArray, air: FloatArray, current: FloatArray, initial: FloatArray
+) -> FloatArray:
+    """B (T) with path B/(initial λ(B)) + air B = current, by halving: the left side rises with B."""
+    most = max(*material.level_ratio, 1.0)
+    low = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air.shape, path.shape))
+    high = np.minimum(current * initial * most / path, current / np.maximum(air, 1e-300)) + low
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        over = path * middle / (initial * level_ratio(material, middle)) + air * middle > current
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    return np.asarray((low + high) / 2)
+
+
+def reversible_ratio(
+    material: Material, flux_density: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
+) -> FloatArray:
+    """ρ = 3 L'(x) at L(x) = B/Bs: reversible over initial permeability at a direct ``flux_density`` (T), by
+    Gans's law (from memory); not below that of air, 1/μi; 1 where saturation is unknown.
+
+    x by Newton's method from Cohen's x ≈ b (3 − b²)/(1 − b²).
+    """
+    b = np.minimum(np.abs(flux_density) / saturation(material, temperature), 1 - 1e-6)
+    x = b * (3 - b**2) / (1 - b**2)
+    for _ in range(4):
+        value, slope = _langevin(x)
+        x = np.maximum(x - (value - b) / slope, 0.0)
+    least = 1 / np.maximum(np.asarray(material.initial_permeability, float), 1.0)
+    return np.asarray(np.maximum(3 * _langevin(x)[1], least))
+
+
+def _langevin(x: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """(L, L') of L = coth x − 1/x."""
     small = x < 0.03
     safe = np.where(small, 1.0, x)
-    tanh = np.tanh(safe)
-    langevin = np.where(small, x / 3 - x**3 / 45, 1 / tanh - 1 / safe)
     decay = np.exp(-safe)
-    slope = np.where(small, 1 - x**2 / 5, 3 * (1 / safe**2 - (2 * decay / (1 - decay**2)) ** 2))
-    return np.asarray(top * langevin), np.asarray(slope)
+    value = np.where(small, x / 3 - x**3 / 45, 1 / np.tanh(safe) - 1 / safe)
+    slope = np.where(small, 1 / 3 - x**2 / 15, 1 / safe**2 - (2 * decay / (1 - decay**2)) ** 2)
+    return np.asarray(value), np.asarray(slope)
 
 
 def load_line(
@@ -167,8 +217,9 @@ def load_line(
     """(B, ρ) of a core under direct ``ampere_turns`` (A): the iron's field under the gap's load line.
 
     length H + R_air area B(H) = NI, solved by Newton's method, which rises to the solution without ever
-    passing it because B(H) is concave. length le (m), area Ae (m²), air_reluctance (1/H); B (T); ρ as in
-    ``magnetization``. Raises nothing: every NI has one solution. A grade of unknown permeability: ρ = 1.
+    passing it because B(H) is concave; of a grade with a table of amplitude permeability by halving. length
+    le (m), area Ae (m²), air_reluctance (1/H); B (T); ρ as in ``magnetization``. Raises nothing: every NI has
+    one solution. A grade of unknown permeability: ρ = 1.
     """
     current = np.abs(np.asarray(ampere_turns, float))
     if not np.all(np.isfinite(material.initial_permeability)):
@@ -176,7 +227,10 @@ def load_line(
         return np.asarray(flux / np.asarray(area)), np.ones_like(flux)
     initial = MU_0 * np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
     path = np.asarray(length, float)
-    air = np.asarray(air_reluctance) * np.asarray(area)
+    air = np.asarray(air_reluctance, float) * np.asarray(area)
+    if _has_curve(material):
+        flux = _on_the_curve(material, path, air, current, initial)
+        return flux, reversible_ratio(material, flux, temperature)
     field = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air.shape, path.shape))
     for _ in range(100):
         flux_density, ratio = magnetization(material, field, temperature)

@@ -72,7 +72,7 @@ def test_lapped_faces(shape: str, printed: float) -> None:
     ground = factor(shape, 10000, 'face_gap = "3 um"')[0]
     assert ground < 0.65 * printed
     (caution,) = design.cautions
-    assert "0.5 µm, lapped" in caution
+    assert "0.5 µm, lapped faces" in caution
     assert f"{found * 1e-3:.3g} µH" in caution
     assert f"{ground * 1e-3:.3g} µH" in caution
 

@@ -34,8 +34,8 @@ CORES: dict[str, dict[str, float]] = {
         "back": 5.9,
         "od": 14.9,
     },
-    "E 13/7/4": dict(leg=3.55, depth=3.55, w=2.825, h=9.3, outer=1.725, back=1.75, od=3.55),
-    "EFD 20/10/7": dict(leg=8.9, depth=3.6, w=3.25, h=15.4, outer=2.3, back=2.3, od=6.65),
+    "E 13/7/4": {"leg": 3.55, "depth": 3.55, "w": 2.825, "h": 9.3, "outer": 1.725, "back": 1.75, "od": 3.55},
+    "EFD 20/10/7": {"leg": 8.9, "depth": 3.6, "w": 3.25, "h": 15.4, "outer": 2.3, "back": 2.3, "od": 6.65},
 }
 """mm; the leg of the EFD core in the middle of the yoke's depth, or flush with one side (``shift``, mm)."""
 CASES = [

@@ -9,6 +9,7 @@ from typing import Any
 from ...catalogue import Catalogue, CoreRecord, find_core
 from ...cores import (
     AS_GROUND,
+    BUTTED,
     LAPPED,
     LAPPED_FROM,
     al_contradiction,
@@ -127,7 +128,7 @@ def read_core(
         solved = replace(solved, gap_tolerance=relative_bound)
     cautions = _cautions(shape, stated, solved)
     if section["face_gap"] is None:
-        cautions = (*cautions, *_lapped(solved))
+        cautions = (*cautions, *_faces_assumed(solved))
     return (solved if len(faults.found) == before else None), cautions
 
 
@@ -209,17 +210,23 @@ def _cautions(shape: _Shape, stated: Core, solved: Core) -> tuple[str, ...]:
     return tuple(caution for caution in found if caution)
 
 
-def _lapped(core: Core) -> list[str]:
-    """That a set is taken as lapped, and what it would be as ground; nothing where al says it."""
-    if core.face_gap != LAPPED or core.al is not None:
+def _faces_assumed(core: Core) -> list[str]:
+    """That a set is taken as lapped, or a laminated stack as interleaved, and what it would be otherwise;
+    nothing where al says it."""
+    sheets = core.material.sheet_thickness > 0 and core.face_gap == AS_GROUND
+    if core.al is not None or not (sheets or core.face_gap == LAPPED):
         return []
-    lapped, ground = (
-        float(core_inductance_factor(replace(core, face_gap=each))) * 1e6 for each in (LAPPED, AS_GROUND)
+    gaps = (AS_GROUND, BUTTED) if sheets else (LAPPED, AS_GROUND)
+    why = (
+        "sheets stacked crosswise"
+        if sheets
+        else f"lapped faces, as ungapped sets of mu_i {LAPPED_FROM:g} and above often have"
     )
+    other = "butted joints" if sheets else "faces as ground"
+    here, there = (float(core_inductance_factor(replace(core, face_gap=gap))) * 1e6 for gap in gaps)
     return [
-        f"core.face_gap is not stated: {LAPPED * 1e6:g} µm, lapped faces, as ungapped sets of mu_i "
-        f"{LAPPED_FROM:g} and above often have; AL is then {lapped:.3g} µH. With faces as ground "
-        f"({AS_GROUND * 1e6:g} µm) it would be {ground:.3g} µH. State face_gap, or al."
+        f"core.face_gap is not stated: {gaps[0] * 1e6:g} µm, {why}; AL is then {here:.3g} µH. With {other} "
+        f"({gaps[1] * 1e6:g} µm) it would be {there:.3g} µH. State face_gap, or al."
     ]
 
 

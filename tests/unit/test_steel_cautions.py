@@ -1,0 +1,54 @@
+"""What is said of steel under a direct current, and of the joints of its stack."""
+
+from __future__ import annotations
+
+from aswound.predict import Design, parse_design
+from aswound.predict.circuit import core_cautions
+
+
+def choke(core: str, test: str) -> Design:
+    return parse_design(f"""
+[core]
+shape = "EI 66"
+material = "silicon steel GO 0.30"
+{core}
+[bobbin]
+wall = "1.5 mm"
+flange = "1.5 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.12 mm", grade = 2 }}
+[build]
+steps = [{{ wind = "P", turns = 2400 }}]
+[[test]]
+name = "L"
+measure = "inductance"
+drive = "P"
+frequency = "120 Hz"
+{test}
+""")
+
+
+def said(design: Design) -> str:
+    return " ".join((*design.cautions, *core_cautions(design)))
+
+
+def test_level_and_direct_current_together_were_never_measured() -> None:
+    both = said(choke("", 'level = "5 V"\nbias = "3 mA"'))
+    assert "the direct current takes the permeability to ×" in both
+    assert "was measured for no grade" in both
+    assert "was measured for no grade" not in said(choke("", 'level = "5 V"'))
+    assert "was measured for no grade" not in said(choke("", 'level = "1 mV"\nbias = "3 mA"'))
+
+
+def test_closed_steel_remembers() -> None:
+    assert "remanence" in said(choke("", 'bias = "3 mA"'))
+    assert "remanence" not in said(choke('gap = "0.2 mm"', 'bias = "3 mA"'))
+    assert "remanence" not in said(choke("", ""))
+
+
+def test_joints_of_a_stack_are_asked_for() -> None:
+    assert "sheets stacked crosswise" in said(choke("", ""))
+    assert "With butted joints (30 µm)" in said(choke("", ""))
+    for stated in ('face_gap = "20 um"', 'gap = "0.2 mm"', 'al = "6 uH"'):
+        assert "joints" not in said(choke(stated, ""))
