@@ -1,79 +1,200 @@
-"""How long the main answers take in process, on this machine: figures, not a test.
+"""What every command costs, in CPU seconds of all its processes, on the ladder and the samples.
 
-    python tests/benchmarks/speed.py
+    python tests/benchmarks/speed.py                      every rung, every command
+    python tests/benchmarks/speed.py "60 layers" mains    some rungs
+    python tests/benchmarks/speed.py --compare COMMIT     the same beside a second checkout, in one run
+    python tests/benchmarks/speed.py --ratios             rung over sample against BOUNDS; status 1 beyond one
 
-The designs have three windings and eight to ten tests. Aims on two cores: readings ≤ 10 ms, 10 000 builds
-≤ 8 s, explain of one sample ≤ 0.3 s, interleave of 2000 arrangements ≤ 10 s.
+Figures of one machine at one time; what holds on any machine are the ratios of a rung to a sample and the
+exponents: cost ~ layers^e (between neighbouring rungs), builds^e, samples^e, tests^e.
 """
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
+import argparse
+import math
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
-from aswound.compare import explain, load_readings
-from aswound.compare.plan.interleaving import comparison
-from aswound.predict import load_design, readings, spread
-from aswound.predict.design import Design
-from aswound.predict.interleave.many_readings import questions_of
-from aswound.predict.interleave.rules import Rules
+sys.path.insert(0, str(Path(__file__).parent))
+from ladder import LAYERS, RUNGS, layered
 
-SAMPLES = Path(__file__).parents[2] / "samples"
-
-
-def best_of(times: int, work: Callable[[], object]) -> float:
-    """Shortest of several runs (s), after one run to warm up."""
-    work()
-    spans = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spans.append(time.perf_counter() - start)
-    return min(spans)
+ROOT = Path(__file__).parents[2]
+SAMPLES = ("flyback-24w", "bridge-300w", "gate-drive")
+COMMANDS = ("predict", "compare", "plan", "explain", "sheet", "report")
+AIMS = {"predict": 3.0, "compare": 3.0, "plan": 3.0, "explain": 6.0, "sheet": 5.0, "report": 8.0}
+"""CPU seconds that a rung should not exceed on the machine on which the issue was written."""
+MEMORY = 500.0
+"""MB that no command should exceed."""
+BOUNDS = {"predict": 4.0, "compare": 4.0, "explain": 6.0, "sheet": 4.0}
+"""A rung's CPU seconds over those of the dearest sample for the same command, at most: what ``--ratios``
+holds."""
+WATCHED = ("20 layers", "60 layers", "litz 200", "mains", "bifilar")
+"""Rungs of ``--ratios``."""
 
 
-def figures(name: str) -> list[tuple[str, float]]:
-    """What was timed, and its shortest time (s), for one sample design."""
-    path = SAMPLES / f"{name}.toml"
-    design = load_design(path)
-    parts = load_readings(path.with_suffix(".csv"), design)
-    first = [reading for reading in parts if reading.sample == parts[0].sample]
-    count = len({reading.sample for reading in parts})
-    return [
-        ("load_design", best_of(5, lambda: load_design(path))),
-        (
-            f"readings, {len(design.windings)} windings, {len(design.tests)} tests",
-            best_of(20, lambda: readings(design)),
-        ),
-        ("spread, 2000 builds", best_of(2, lambda: spread(design, 2000))),
-        ("spread, 10 000 builds", best_of(1, lambda: spread(design, 10_000))),
-        ("explain, one sample", best_of(3, lambda: explain(design, first))),
-        (f"explain, {count} samples", best_of(3, lambda: explain(design, parts))),
-        *interleaved(design),
+@dataclass(frozen=True)
+class Cost:
+    """CPU seconds (user and system, all processes) and the largest process's memory (MB); ``status`` of the
+    command."""
+
+    seconds: float
+    memory: float
+    status: int
+
+
+def run(arguments: Sequence[str], folder: Path, interpreter: Path) -> Cost:
+    """One command in its own process; its children count as far as it waits for them."""
+    call = [str(interpreter), "-c", "from aswound.cli.main import run; run()", *arguments]
+    process = subprocess.Popen(call, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    _, status, usage = os.wait4(process.pid, 0)
+    process.returncode = os.waitstatus_to_exitcode(status)
+    return Cost(usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, process.returncode)
+
+
+def written(name: str, text: str, folder: Path) -> Path:
+    """The design of that text and readings of it, a leakage twice as large among them; the design's path."""
+    from aswound.predict import parse_design, readings
+    from aswound.predict.design import MEASURE_UNITS
+
+    path = folder / f"{name.replace(' ', '-')}.toml"
+    path.write_text(text, encoding="utf-8")
+    design = parse_design(text, name=path.name)
+    rows = ["sample,test,reading"]
+    rows += [
+        f"{sample},{test.name},{value * (2.0 if test.short else 1.002) ** sample:.6g} "
+        f"{MEASURE_UNITS[test.measure]}"
+        for sample in range(1, 2)
+        for test, value in zip(design.tests, readings(design).tolist(), strict=True)
     ]
+    path.with_suffix(".csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    return path
 
 
-def interleaved(design: Design) -> list[tuple[str, float]]:
-    """``interleave`` of up to 2000 arrangements: as the table shows them, and with the resonance of each as
-    its JSON does. Once each, without warming up."""
-    rules, questions = Rules(most_sections=4, most=2000), questions_of(design)
-    spans = []
-    for what, each in (("", False), (", all resonances", True)):
-        start = time.perf_counter()
-        result = comparison(design, rules, questions, rows=10, every=False, builds=100, resonances=each)
-        span = time.perf_counter() - start
-        spans.append((f"interleave, {len(result.arrangements)}{what}", span))
-    return spans
+def call_of(command: str, design: Path) -> list[str]:
+    """The command line of a command on a design of ``written``."""
+    call = [command, design.name]
+    if command in ("compare", "explain", "report"):
+        call.append(design.with_suffix(".csv").name)
+    if command in ("sheet", "report"):
+        call += ["-o", f"{design.stem}-{command}.html", "--force"]
+    return call
 
 
-def main() -> None:
-    """Print the figures for every sample design."""
-    for name in ("flyback-24w", "bridge-300w", "gate-drive"):
-        print(name)
-        for what, seconds in figures(name):
-            print(f"  {what:<34} {seconds * 1e3:8.1f} ms")
+def exponents(measured: Callable[[str, Path, Sequence[str]], float], folder: Path) -> list[tuple[str, float]]:
+    """(what, exponent) of predict against layers and builds, of predict against tests, of explain against
+    samples, start-up taken off."""
+    text = layered(20)
+    design = written("exponents", text, folder)
+    start = measured("predict", design, ["--builds", "2"])
+    few, many = (measured("predict", design, ["--builds", str(number)]) for number in (2000, 16_000))
+    found = [("predict against builds, 2000 to 16 000", _exponent(few - start, many - start, 8.0))]
+    rows = design.with_suffix(".csv").read_text(encoding="utf-8").splitlines()
+    one = measured("explain", design, [])
+    several = [rows[0]] + [f"{k}{row[1:]}" for k in range(1, 9) for row in rows[1:]]
+    design.with_suffix(".csv").write_text("\n".join(several) + "\n", encoding="utf-8")
+    found.append(("explain against samples, 1 to 8", _exponent(one, measured("explain", design, []), 8.0)))
+    half = text.split("[[test]]")
+    fewer = written("fewer", "[[test]]".join(half[:7]), folder)
+    found.append(("predict against tests, 6 to 12", _exponent(measured("predict", fewer, []), few, 2.0)))
+    return found
+
+
+def _exponent(small: float, large: float, factor: float) -> float:
+    return math.log(max(large, 1e-3) / max(small, 1e-3)) / math.log(factor)
+
+
+def checkout(commit: str, folder: Path) -> Path:
+    """A second checkout of ``commit`` with an environment of its own; its interpreter."""
+    tree = folder / "other"
+    subprocess.run(["git", "clone", "--quiet", str(ROOT), str(tree)], check=True)
+    subprocess.run(["git", "checkout", "--quiet", commit], cwd=tree, check=True)
+    subprocess.run([sys.executable, "-m", "venv", "--system-site-packages", str(folder / "env")], check=True)
+    interpreter = folder / "env" / "bin" / "python"
+    subprocess.run([str(interpreter), "-m", "pip", "install", "--quiet", str(tree)], check=True)
+    return interpreter
+
+
+def table(names: Sequence[str], interpreters: Sequence[Path], folder: Path) -> dict[tuple[str, str], float]:
+    """Print CPU seconds (and the worst memory) of every command on designs by name, of every interpreter side
+    by side; seconds of the first by (name, command)."""
+    print(f"{'':<14}" + "".join(f"{command:>{10 * len(interpreters)}}" for command in COMMANDS) + "    MB")
+    result: dict[tuple[str, str], float] = {}
+    for name in names:
+        sample = ROOT / "samples" / f"{name}.toml"
+        design = folder / sample.name if name in SAMPLES else written(name, RUNGS[name], folder)
+        if name in SAMPLES:
+            for kind in (".toml", ".csv"):
+                target = design.with_suffix(kind)
+                target.write_bytes(sample.with_suffix(kind).read_bytes())
+        line, memory = f"{name:<14}", 0.0
+        for command in COMMANDS:
+            for number, interpreter in enumerate(interpreters):
+                cost = run(call_of(command, design), folder, interpreter)
+                failed = cost.status not in (0, 1)
+                line += f"{'status ' + str(cost.status) if failed else f'{cost.seconds:.2f}':>10}"
+                if number == 0:
+                    result[name, command] = cost.seconds
+                    memory = max(memory, cost.memory)
+        print(f"{line} {memory:5.0f}", flush=True)
+    return result
+
+
+def ratios(folder: Path) -> int:
+    """Print every watched rung over the dearest sample; 1 where one exceeds its bound, else 0."""
+    here = Path(sys.executable)
+    found = table([*SAMPLES, *WATCHED], [here], folder)
+    beyond = 0
+    for command, bound in BOUNDS.items():
+        sample = max(found[name, command] for name in SAMPLES)
+        for rung in WATCHED:
+            ratio = found[rung, command] / sample
+            if ratio > bound:
+                print(f"{command} on {rung}: {ratio:.1f} times the dearest sample, bound {bound:g}")
+                beyond = 1
+    print("Every ratio within its bound." if not beyond else "A ratio is beyond its bound.")
+    return beyond
+
+
+def main() -> int:
+    """Print the figures asked for; the exit status."""
+    parser = argparse.ArgumentParser(description="What every command costs, in CPU seconds.")
+    parser.add_argument("names", nargs="*", help="rungs or samples; none: all of them")
+    parser.add_argument("--compare", metavar="COMMIT", help="a second checkout beside this one")
+    parser.add_argument("--ratios", action="store_true", help="hold rung over sample to its bounds")
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place)
+        if asked.ratios:
+            return ratios(folder)
+        interpreters = [Path(sys.executable)]
+        if asked.compare:
+            interpreters.append(checkout(asked.compare, folder))
+        found = table(asked.names or [*SAMPLES, *RUNGS], interpreters, folder)
+        if asked.names:
+            return 0
+        for small, large in zip(LAYERS, LAYERS[1:], strict=False):
+            for command in ("predict", "explain"):
+                pair = (found[f"{number} layers", command] for number in (small, large))
+                value = _exponent(*pair, large / small)
+                print(f"{command} against layers, {small} to {large}: exponent {value:.2f}")
+
+        def measured(command: str, design: Path, more: Sequence[str]) -> float:
+            return run([*call_of(command, design), *more], folder, interpreters[0]).seconds
+
+        for what, value in exponents(measured, folder):
+            print(f"{what}: exponent {value:.2f}")
+        over = [
+            f"{command} on {name}" for (name, command), spent in found.items() if spent > AIMS[command]
+        ]
+        print("Beyond the aims here: " + ", ".join(over) if over else "All within the aims.")
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())
