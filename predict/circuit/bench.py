@@ -9,6 +9,7 @@ from functools import partial
 
 import numpy as np
 
+from ..alike import alike, taken
 from ..capacitance import BuildCapacitance, build_capacitance
 from ..copper import lead_resistance, section_resistance
 from ..cores import air_reluctance, bias_point, permeance
@@ -72,12 +73,24 @@ def predict_bench(design: Design) -> BenchPrediction:
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
-    found = predict_laid(sections, build_capacitance(design, sections.layers) if alternating else None)
+    found = predict_laid(sections, _charges(sections) if alternating else None)
     if builds(design) is not None:
         return found
     return BenchPrediction(
         found.values[0], found.impedance[0], found.flux_density[0], found.level[0], found.bias_flux_density[0]
     )
+
+
+def _charges(sections: Sections) -> BuildCapacitance:
+    """The capacitance of all builds: once for those that are alike in layers and insulation."""
+    design, layers, count = sections.design, sections.layers, len(sections.leg_share)
+    insulated = (design.build, design.bobbin, design.windings)
+    same = alike(count, layers, insulated, design.model.capacitance, design.model.permittivity)
+    if same is None:
+        return build_capacitance(design, layers)
+    rows, of_build = same
+    few = build_capacitance(taken(design, rows, count), taken(layers, rows, count))
+    return replace(few, matrix=few.matrix[of_build] if len(few.matrix) == len(rows) else few.matrix)
 
 
 def predict_laid(sections: Sections, charge: BuildCapacitance | None) -> BenchPrediction:

@@ -12,9 +12,19 @@ from functools import cached_property
 
 import numpy as np
 
+from ..alike import alike, taken
 from ..copper import LayerFields, alternating_excess, enclosed_share, local_fields
-from ..cores import MU_0, centre_leg_share, core_inductance_factor
-from ..design import BenchTest, ComplexArray, Design, FloatArray, Member, Real, ToroidDimensions
+from ..cores import MU_0, centre_leg_share, core_inductance_factor, gap_shares
+from ..design import (
+    BenchTest,
+    ComplexArray,
+    Design,
+    FloatArray,
+    IntArray,
+    Member,
+    Real,
+    ToroidDimensions,
+)
 from ..errors import BuildError, Fault
 from ..field import (
     LEAD_INDUCTANCE_ERROR,
@@ -76,7 +86,12 @@ class Sections:
         legs = [section.leg for section in self.layout.sections]
         if len(set(legs)) == 1:
             own = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
-            return window_fields(dimensions, self._blocks, own, cover=cover)
+            same = alike(len(own), self._blocks, own)
+            if same is None:
+                return window_fields(dimensions, self._blocks, own, cover=cover)
+            rows, of_build = same
+            few = window_fields(dimensions, self._blocks[rows], own[rows], cover=cover)
+            return taken(few, of_build, len(rows))
         return two_leg_fields(dimensions, self._blocks, legs, self.leg_share, cover=cover)
 
     @cached_property
@@ -111,11 +126,29 @@ class Sections:
         return _of_present(self.layout, current_blocks(self.design, self.layout))
 
     def excess(self, frequency: float, temperature: Real) -> ComplexArray:
-        """(B, n, n) what alternating current of ``frequency`` (Hz) adds at ``temperature`` (°C), Ω per
-        turn²."""
-        return alternating_excess(
-            self.design, self.layout, *self.enclosed, frequency, temperature, self.local
-        )
+        """(B, n, n) what alternating current of ``frequency`` (Hz) adds at ``temperature`` (°C), Ω per turn²:
+        once for builds whose conductors and fields are alike."""
+        if self._conductors is None:
+            return alternating_excess(
+                self.design, self.layout, *self.enclosed, frequency, temperature, self.local
+            )
+        few, rows, of_build = self._conductors
+        warm = np.asarray(temperature)
+        return few.excess(frequency, warm[rows] if warm.ndim else temperature)[of_build]
+
+    @cached_property
+    def _conductors(self) -> tuple[Sections, IntArray, IntArray] | None:
+        """Builds that stand for all in what alternating current adds, which they are, and which stands for
+        each; None where hardly any two are alike."""
+        design, count = self.design, len(self.leg_share)
+        gapped = bool(np.any(np.asarray(design.core.gap) > 0))
+        gaps = (np.asarray(design.core.gap), *gap_shares(design.core)) if gapped else ()
+        model = (design.model.resistivity, design.model.ac_resistance, design.bench.temperature_error)
+        same = alike(count, self.layout, self.leg_share, gaps, design.windings, model)
+        if same is None:
+            return None
+        rows, of_build = same
+        return taken(self, rows, count), rows, of_build
 
 
 def sections_of(design: Design, layout: Layout | None = None) -> Sections:

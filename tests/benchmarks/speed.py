@@ -19,6 +19,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -178,7 +179,7 @@ def main() -> int:
         found = table(asked.names or [*SAMPLES, *RUNGS], interpreters, folder)
         if asked.names:
             return 0
-        for small, large in zip(LAYERS, LAYERS[1:], strict=False):
+        for small, large in pairwise(LAYERS):
             for command in ("predict", "explain"):
                 pair = (found[f"{number} layers", command] for number in (small, large))
                 value = _exponent(*pair, large / small)
@@ -189,9 +190,7 @@ def main() -> int:
 
         for what, value in exponents(measured, folder):
             print(f"{what}: exponent {value:.2f}")
-        over = [
-            f"{command} on {name}" for (name, command), spent in found.items() if spent > AIMS[command]
-        ]
+        over = [f"{command} on {name}" for (name, command), spent in found.items() if spent > AIMS[command]]
         print("Beyond the aims here: " + ", ".join(over) if over else "All within the aims.")
     return 0
 
