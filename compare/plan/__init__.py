@@ -7,7 +7,7 @@ Readings that have been taken are judged in ``verdict`` and ``diagnosis``.
 from .aims import TOLERANCE, Aim, AimedBuild, AimedBuilds, aimed_builds
 from .at_the_bench import BenchGuide, bench_guide, judged_entry
 from .bench_sheet import PlannedTest, plan
-from .fault_coverage import FaultCoverage, FurtherTest, SeenFault, fault_coverage
+from .faults_seen import FaultCoverage, FurtherTest, SeenFault, fault_coverage
 from .in_process import ShopReading, shop_readings
 from .interleaving import Comparison, against_present, comparison, figures_of
 from .limits import COVERAGE, ProposedLimits

@@ -13,7 +13,7 @@ from aswound.cli.schema import schema_text
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.hypotheses import inquire
 from aswound.compare.plan import FaultCoverage, SeenFault, fault_coverage
-from aswound.compare.plan.fault_coverage import FALSE_ALARM, _frame, _noticed
+from aswound.compare.plan.faults_seen import FALSE_ALARM, _frame, _noticed
 from aswound.predict import load_design
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
