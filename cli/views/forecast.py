@@ -7,7 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...compare.meter import Budget, reading_budgets
-from ...predict.circuit import BenchPrediction, core_cautions, leakage_model, predict_bench
+from ...predict.circuit import (
+    BenchPrediction,
+    core_cautions,
+    leakage_model,
+    predict_bench,
+    ring_turn_cautions,
+)
 from ...predict.copper import lead_resistance, section_resistance
 from ...predict.design import Design
 from ...predict.production import ProductionSpread, spread
@@ -45,6 +51,7 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
     bench = predict_bench(design)
     production = spread(design, builds, seed)
     cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
+    cautions = (*cautions, *ring_turn_cautions(design, bench))
     unfound = words.resonance_cautions(
         (test.name, test.measure, float(value))
         for test, value in zip(design.tests, production.nominal, strict=True)

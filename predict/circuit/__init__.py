@@ -16,6 +16,7 @@ from .bench import (
 )
 from .core_state import core_cautions
 from .displayed_number import IMPEDANCE_MEASURES, display
+from .few_turns import ring_turn_cautions
 from .labelled_readings import shown, shown_with_uncertainty
 from .leakage_statement import leakage_model
 from .network import members_of, wire
@@ -48,6 +49,7 @@ __all__ = [
     "predict_bench",
     "predict_laid",
     "readings",
+    "ring_turn_cautions",
     "section_interaction",
     "sections_of",
     "shown",
