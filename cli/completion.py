@@ -40,6 +40,13 @@ def kind_names(incomplete: str) -> list[str]:
     return _beginning(KINDS, incomplete)
 
 
+def topics(incomplete: str) -> list[str]:
+    """Topics of the guide."""
+    from .guide_pages import TOPICS
+
+    return _beginning(TOPICS, incomplete)
+
+
 def rule_names(incomplete: str) -> list[str]:
     """Decision rules."""
     from ..compare.verdict import RULES

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -17,6 +17,7 @@ from . import (
     compare,
     enter,
     explain,
+    guide_command,
     interleave,
     keys,
     lot,
@@ -66,6 +67,7 @@ app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
 app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
 app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
 app.command("keys", short_help="The keys of the design file; WORD: in full.")(keys.keys)
+app.command("guide", short_help="The guide, page by page.")(guide_command.guide)
 app.command("schema", short_help="The JSON Schema of what a command prints with --json.")(schema.schema)
 
 
@@ -97,7 +99,7 @@ def main(arguments: list[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else list(arguments)
     debug = "--debug" in given
     given = _optional_value([item for item in given if item != "--debug"], "--draw")
-    command = typer.main.get_command(app)
+    command = _with_plain_types(typer.main.get_command(app))
     try:
         status = command.main(args=given, prog_name="aswound", standalone_mode=False)
         return status if isinstance(status, int) else 0
@@ -109,6 +111,22 @@ def main(arguments: list[str] | None = None) -> int:
         if debug:
             _trace(error)
         return _report(error)
+
+
+def _with_plain_types(group: Any) -> Any:
+    """The commands with options of numbers shown as NUMBER in their help."""
+    for command in group.commands.values():
+        for option in command.params:
+            kind = getattr(option.type, "name", "")
+            if option.metavar is None and kind in (
+                "integer",
+                "integer range",
+                "float",
+                "float range",
+                "int range",
+            ):
+                option.metavar = "NUMBER"
+    return group
 
 
 def _optional_value(arguments: list[str], option: str) -> list[str]:

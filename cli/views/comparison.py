@@ -105,7 +105,7 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     yield design.title or "(no title)"
     for sample in samples:
         yield Heading(comparison_sentence(sample))
-        yield comparison_table(sample)
+        yield comparison_table(sample, marks=True)
         yield from _as_typed(sample)
         broken = [check for check in sample.checks if not check.holds]
         for check in broken:
@@ -119,11 +119,8 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
             yield from derived_view(sample.derived)
     yield from _stages(samples)
     yield Heading("How to read this")
-    yield Paragraph(
-        "± is the expanded uncertainty, k = 2: of production, model and set-up for what is "
-        "expected, of meter and handling for what was read."
-    )
-    yield Paragraph(f"{RULE[samples[0].rule if samples else 'three-zone']} {SCORE}")
+    yield Paragraph(f"{words.MARKS} {SCORE} ± at k = 2; more: 'aswound guide readings'.")
+    yield Paragraph(RULE[samples[0].rule if samples else "three-zone"])
     if any(test.verdict == "not judged" for sample in samples for test in sample.tests):
         yield Paragraph(
             "Readings of a stage before the core is in are listed as read, not judged: the design says "
@@ -133,7 +130,12 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
         yield Paragraph(words.AT_TEMPERATURE)
     expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
     own = dict.fromkeys(caution for sample in samples for caution in sample.cautions)
-    for caution in (*words.design_cautions(design), *own, *words.resonance_cautions(expected), words.SAFETY):
+    for caution in (
+        *words.design_cautions(design),
+        *own,
+        *words.resonance_cautions(expected),
+        words.SAFETY_LINE,
+    ):
         yield words.caution(caution)
 
 
@@ -221,9 +223,14 @@ def _off(test: TestComparison) -> str:
     return format_percent(test.deviation, 1 if abs(test.deviation) < 1 else 0, signed=True)
 
 
-def comparison_table(sample: SampleComparison) -> Part:
-    """Every test of one sample: expected, read, off by, score, limits with their verdict."""
+def comparison_table(sample: SampleComparison, *, marks: bool = False) -> Part:
+    """Every test of one sample: expected, read, off by, score, limits with their verdict; ``marks``: with a
+    mark before those that fail a limit, and those that deviate."""
     rows = [_row(test) for test in sample.tests]
+    if marks:
+        for row, test in zip(rows, sample.tests, strict=True):
+            off = test.score is not None and abs(test.score) > DEVIATES
+            row[0] = words.marked(row[0], fails=test.verdict == "fail", deviates=off)
     columns = ["test", "expected", "read", "off by", "score", "limits"]
     return words.table(columns, rows, right=(1, 2, 3, 4))
 

@@ -91,7 +91,7 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
     )
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
-    for caution in (*design.cautions, words.SAFETY):
+    for caution in (*design.cautions, words.SAFETY_LINE):
         yield words.caution(caution)
 
 

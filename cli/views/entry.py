@@ -24,7 +24,7 @@ def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[s
     yield Paragraph(told)
     for text in usage:
         yield Paragraph(text)
-    for caution in (*words.design_cautions(design), words.SAFETY):
+    for caution in (*words.design_cautions(design), words.SAFETY_LINE):
         yield words.caution(caution)
 
 

@@ -61,7 +61,7 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
         "standard deviations apart. Production, models, set-up and meter count as in explain. Needs: tests "
         "without which it would be noticed in far fewer parts."
     )
-    yield words.caution(words.SAFETY)
+    yield words.caution(words.SAFETY_LINE)
 
 
 def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:

@@ -84,6 +84,8 @@ def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] =
     yield design.title or "(no title)"
     yield Heading(_sentence(lot))
     rows = [_row(test) for test in lot.tests]
+    for row, test in zip(rows, lot.tests, strict=True):
+        row[0] = words.marked(test.name, fails=test.fails > 0, deviates=abs(test.score) > DEVIATES)
     yield words.table(
         ["test", "n", "mean", "s", "expected", "off by", "Cpk", "out"], rows, right=(1, 2, 3, 4, 5, 7)
     )
@@ -95,7 +97,7 @@ def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] =
     yield Heading("95 % of such parts")
     yield words.table(["test", "from", "to", "limits"], [_interval(test) for test in lot.tests], right=(1, 2))
     yield Heading("How to read this")
-    yield Paragraph(f"{HOW} {rule}".rstrip())
+    yield Paragraph(f"{words.MARKS} {HOW} {rule}".rstrip())
     if any(test.cpk is not None and test.n < FEW for test in lot.tests):
         worked = next(test for test in lot.tests if test.cpk is not None and test.n < FEW)
         yield Paragraph(
@@ -103,7 +105,7 @@ def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] =
             "means no more "
             f"than ≥ {_index(worked.cpk_lower)}."
         )
-    for caution in (*design.cautions, *cautions, words.SAFETY):
+    for caution in (*design.cautions, *cautions, words.SAFETY_LINE):
         yield words.caution(caution)
 
 
@@ -196,7 +198,7 @@ def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Ite
         "held against 1 % over the number of tests. What both lots share (model, meter, link) cancels. Each "
         "lot by itself: lot DESIGN FILE."
     )
-    yield words.caution(words.SAFETY)
+    yield words.caution(words.SAFETY_LINE)
 
 
 def _sentence(lot: Lot) -> str:

@@ -53,8 +53,6 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     """The bench sheet: one block a test, then a table to fill in; ``budgets``: every component of the bench's
     uncertainty in a table."""
     yield f"Bench sheet: {design.title}"
-    for caution in (*words.design_cautions(design), *_unfound(tests), words.SAFETY):
-        yield words.caution(caution)
     for test in tests:
         set_up = [test.sweep or words.frequency(test.frequency)]
         if test.level is not None:
@@ -94,7 +92,9 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
         for test in tests
     ]
     yield words.table(["test", "expected", "limits", "read", "temperature"], rows, right=(1,))
-    yield "'aswound plan DESIGN --csv' prints an empty readings file."
+    yield "'aswound plan DESIGN --csv' prints an empty readings file, 'aswound enter DESIGN' fills it in."
+    for caution in (*words.design_cautions(design), *_unfound(tests), words.SAFETY_LINE):
+        yield words.caution(caution)
 
 
 def window_line(test: PlannedTest) -> str:

@@ -76,7 +76,7 @@ def together_view(design: Design, together: Together, top: int) -> Iterator[Part
     yield Paragraph(HOW)
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
-    for caution in (*design.cautions, words.SAFETY):
+    for caution in (*design.cautions, words.SAFETY_LINE):
         yield words.caution(caution)
 
 

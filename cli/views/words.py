@@ -18,6 +18,21 @@ SAFETY = (
     "them only by licensed practice and local codes."
 )
 
+SAFETY_LINE = (
+    "Insulation: the safety standard and a qualified person decide, not this tool. Mains and high voltage "
+    "kill: 'aswound guide safety'."
+)
+"""The same on a screen: in short, with where the rest is read."""
+
+MARKS = "F fails a limit, * deviates."
+"""What stands before the name of a test in a table of verdicts."""
+
+
+def marked(name: str, *, fails: bool, deviates: bool) -> str:
+    """A test's name with the mark of its verdict before it."""
+    return f"{'F' if fails else '*' if deviates else ' '} {name}"
+
+
 AT_TEMPERATURE = (
     "Direct-current resistances stand at the test's temperature (20 °C unless it says another), "
     "brought there from the "

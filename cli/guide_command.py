@@ -1,0 +1,34 @@
+"""``aswound guide``: what the tool does and how far to trust it, page by page."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from . import completion
+
+
+def guide(
+    topic: Annotated[
+        str,
+        typer.Argument(metavar="[TOPIC]", help="A page; none: the list.", autocompletion=completion.topics),
+    ] = "",
+    markdown: Annotated[
+        bool, typer.Option("--markdown", help="Print the page as Markdown, as it stands.")
+    ] = False,
+) -> int:
+    """The guide: tour, files, readings, commands, models, tolerances, diagnosis, lots, json, python."""
+    from .guide_pages import TOPICS, guide_page
+    from .output import show, write_data
+    from .views.guide import guide_view
+    from .views.page import Paragraph
+
+    if not topic:
+        show([Paragraph(f"{text}.", "              ", f"  {name:<12}") for name, text in TOPICS.items()])
+        show(["'aswound guide TOPIC' shows a page, 'aswound keys' the keys of the design file."])
+    elif markdown:
+        write_data(guide_page(topic))
+    else:
+        show(guide_view(guide_page(topic)))
+    return 0
