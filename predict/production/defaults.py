@@ -1,6 +1,6 @@
 """How far production strays where the design file does not say: one table, and the rules behind it.
 
-The table in README.md is ``markdown_table()``; a test holds the two together.
+The table of the guide (tolerances) is ``markdown_table()``; a test holds the two together.
 """
 
 from __future__ import annotations
@@ -106,7 +106,7 @@ TABLE = (
     Default("model_capacitance", "", 0.10, "", "capacitance", "judged"),
     Default("model_leg_share", "", 0.15, "1", "where open tests' ampere-turns return; not a key", "judged"),
 )
-"""Every default of ``[spread]``, in the order of the table in README.md."""
+"""Every default of ``[spread]``, in the order of the guide's table."""
 
 DEFAULTS = {(entry.key, entry.case): entry.deviation for entry in TABLE}
 """(key, case) → standard deviation."""
@@ -200,7 +200,7 @@ def bound_text(entry: Default) -> str:
 
 
 def markdown_table() -> str:
-    """The table of all defaults, as ± bounds that hold 95 % of production (k = 2), for README.md."""
+    """The table of all defaults, as ± bounds that hold 95 % of production (k = 2), for the guide."""
     lines = ["| `[spread]` | ± | what varies | source |", "| --- | --- | --- | --- |"]
     for entry in TABLE:
         lines.append(f"| `{entry.key}` | {bound_text(entry)} | {entry.varies} | {entry.source} |")

@@ -329,8 +329,8 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
     assert sum(len(item.variants) for item in hypotheses if item.cause is order) < possible
 
 
-def test_the_readme_counts_the_causes() -> None:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+def test_the_guide_counts_the_causes() -> None:
+    text = (ROOT / "cli" / "guide" / "diagnosis.md").read_text(encoding="utf-8")
     assert f"for every cause ({len(CATALOGUE)} of them)" in text
 
 
