@@ -103,7 +103,7 @@ def test_a_shared_cause_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[s
 def test_explain_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = str(write_lot(tmp_path, n=4, wild=True))
     assert main(["explain", str(SAMPLE), path, "--together"]) == 0
-    assert "all 4 samples: as designed" in capsys.readouterr().out
+    assert "all 4 samples: consistent with the design" in capsys.readouterr().out
     assert main(["explain", str(SAMPLE), path, "--together", "--json"]) == 0
     result = json.loads(capsys.readouterr().out)
     assert len(result["samples"]) == 4
