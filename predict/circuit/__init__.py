@@ -12,10 +12,9 @@ from .bench import (
     predict_laid,
     readings,
     stated_temperature,
-    two_terminal,
 )
 from .core_state import core_cautions
-from .displayed_number import IMPEDANCE_MEASURES, display
+from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
 from .few_turns import ring_turn_cautions
 from .labelled_readings import shown, shown_with_uncertainty
 from .leakage_statement import leakage_model

@@ -25,8 +25,7 @@ from ..design import (
 )
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
-from ..measures import MEASURES
-from .displayed_number import display
+from .displayed_number import at_terminals, displayed
 from .labelled_readings import labelled
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve, solve_around_core
@@ -209,12 +208,6 @@ def _excess_between(
     )
 
 
-def two_terminal(test: BenchTest) -> bool:
-    """Whether a test reads the alternating-current impedance at its driven terminals, leads included."""
-    stated = MEASURES[test.measure].two_terminal
-    return not test.sense if stated is None else stated
-
-
 def stated_temperature(design: Design, test: BenchTest) -> float:
     """Temperature (°C) at which a test is stated: its own, else 20 °C for resistance, else the bench's."""
     if test.temperature is not None:
@@ -267,7 +260,7 @@ def _one_test(
     none = np.zeros(count)
     if omega == 0:
         answer = solve(wiring, passive, leads, link)
-        value, impedance = _displayed(design, test, answer, omega)
+        value, impedance = displayed(design, test, answer, omega)
         return value, impedance, OperatingPoint(none, none, none, none + 1.0)
     bias, reversible = none, none + 1.0
     if test.bias > 0:
@@ -284,11 +277,11 @@ def _one_test(
     def respond(core: ComplexArray) -> Response:
         answer = without_core.with_core(1j * omega * core)
         flux = core * np.einsum("bk,bk->b", answer.currents, turns)
-        return answer, _at_terminals(design, test, answer, omega), flux
+        return answer, at_terminals(design, test, answer, omega), flux
 
     area = np.broadcast_to(np.asarray(design.core.effective_area, float), (count,))
     (answer, _, _), flux_density = settle(bench, test, area, permeance_at, respond)
-    value, impedance = _displayed(design, test, answer, omega)
+    value, impedance = displayed(design, test, answer, omega)
     level = held_level(bench, test.level * np.asarray(bench.level_scale), impedance)
     return value, impedance, OperatingPoint(level, flux_density, bias, reversible)
 
@@ -307,35 +300,6 @@ def _ampere_turns_of_direct_current(sections: Sections, test: BenchTest, tempera
     link = np.broadcast_to(np.asarray(design.bench.short_resistance) + 0j, (count,))
     direct = solve(wiring, resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j, leads, link)
     return np.asarray(np.einsum("bk,bk->b", direct.currents.real, np.sum(to_branch, axis=-1)))
-
-
-def _at_terminals(design: Design, test: BenchTest, answer: Solution, omega: float) -> ComplexArray:
-    """Impedance (Ω) of the driven terminals, (B,), with the leads where the meter sees them."""
-    bench = design.bench
-    if test.measure == "resistance":
-        return answer.drive + test.leads * np.asarray(bench.direct_lead_resistance)
-    if not two_terminal(test):
-        return answer.drive
-    leads = bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
-    return answer.drive + test.leads * leads
-
-
-def _displayed(
-    design: Design, test: BenchTest, answer: Solution, omega: float
-) -> tuple[FloatArray, ComplexArray]:
-    """The meter's number and the impedance at its terminals, (B,) each."""
-    bench = design.bench
-    impedance = _at_terminals(design, test, answer, omega)
-    if two_terminal(test):
-        return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
-    if test.measure == "resistance":
-        return np.asarray(impedance.real, float), impedance
-    if test.measure == "ratio":
-        with np.errstate(divide="ignore"):  # sections that cancel sense nothing: the ratio is infinite
-            return np.abs(answer.drive / answer.sense), impedance
-    if test.measure == "mutual":
-        return np.asarray(answer.sense.imag / omega, float), impedance
-    return np.angle(answer.sense / answer.drive), impedance
 
 
 def inductance_matrix(design: Design) -> FloatArray:

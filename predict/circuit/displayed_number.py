@@ -1,4 +1,4 @@
-"""What the meter makes of an impedance: the displayed number of each impedance measure.
+"""What the meter displays: the number of each measure, from the solved circuit of its test.
 
 Equations (checks of the identities: L_p = L_s (1 + 1/Q²), R_p = R_s (1 + Q²)):
 
@@ -7,6 +7,9 @@ Equations (checks of the identities: L_p = L_s (1 + 1/Q²), R_p = R_s (1 + Q²))
     quality              Q = |Im Z| / Re Z
     phase                θ = atan2(Im Z, Re Z)
     capacitance          C = −1/(ω Im Z) in series, Im(1/Z)/ω in parallel
+    turns ratio          n = |V(drive)/V(sense)|
+    mutual inductance    M = Im(V(sense)/I(drive)) / ω
+    phase between two    θ = arg(V(sense)/V(drive))
 """
 
 from __future__ import annotations
@@ -17,8 +20,10 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..design import ComplexArray, Equivalent, FloatArray
+from ..design import BenchTest, ComplexArray, Design, Equivalent, FloatArray
 from ..errors import DesignError, Fault
+from ..measures import MEASURES
+from .nodal_analysis import Solution
 
 _Formula: TypeAlias = Callable[[ComplexArray, FloatArray], Any]
 
@@ -77,3 +82,38 @@ def display(
     omega = np.asarray(angular_frequency, dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray(formula(Z, omega), dtype=np.float64)
+
+
+def two_terminal(test: BenchTest) -> bool:
+    """Whether a test reads the alternating-current impedance at its driven terminals, leads included."""
+    stated = MEASURES[test.measure].two_terminal
+    return not test.sense if stated is None else stated
+
+
+def at_terminals(design: Design, test: BenchTest, answer: Solution, omega: float) -> ComplexArray:
+    """Impedance (Ω) of the driven terminals, (B,), with the leads where the meter sees them."""
+    bench = design.bench
+    if test.measure == "resistance":
+        return answer.drive + test.leads * np.asarray(bench.direct_lead_resistance)
+    if not two_terminal(test):
+        return answer.drive
+    leads = bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
+    return answer.drive + test.leads * leads
+
+
+def displayed(
+    design: Design, test: BenchTest, answer: Solution, omega: float
+) -> tuple[FloatArray, ComplexArray]:
+    """The meter's number and the impedance at its terminals, (B,) each."""
+    bench = design.bench
+    impedance = at_terminals(design, test, answer, omega)
+    if two_terminal(test):
+        return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
+    if test.measure == "resistance":
+        return np.asarray(impedance.real, float), impedance
+    if test.measure == "ratio":
+        with np.errstate(divide="ignore"):  # sections that cancel sense nothing: the ratio is infinite
+            return np.abs(answer.drive / answer.sense), impedance
+    if test.measure == "mutual":
+        return np.asarray(answer.sense.imag / omega, float), impedance
+    return np.angle(answer.sense / answer.drive), impedance
