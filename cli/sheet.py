@@ -20,6 +20,14 @@ def sheet(
     bench: BenchFile = None,
     builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 1000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
+    copies: Annotated[
+        int, typer.Option(min=1, max=100, help="Parts for whose readings the page has boxes.")
+    ] = 1,
+    lot: Annotated[int, typer.Option(min=1, max=1_000_000, help="Parts for which material is counted.")] = 1,
+    materials: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE.csv", help="Bill of material, per part and per lot; must not exist yet."),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the page if it exists.")] = False,
     json: Json = False,
 ) -> int:
@@ -31,10 +39,13 @@ def sheet(
     from .output import show, show_json, write
     from .views.buildsheet import sheet_page, sheet_view
     from .views.buildsheet_json import sheet_json
+    from .views.buildsheet_material import material_csv
     from .views.buildsheet_steps import ShopSheet
     from .written import check_free, write_whole
 
-    if force and output is None:
+    if materials is not None:
+        check_free(materials, force, suffix=".csv", option="--materials")
+    if force and output is None and materials is None:
         raise DesignError(Fault("options", "--force without --output", "--output FILE.html --force"))
     if output is not None:
         check_free(output, force)
@@ -44,12 +55,17 @@ def sheet(
         shop_readings(loaded, builds=builds, seed=seed),
         builds,
         seed,
+        copies,
+        lot,
     )
+    if materials is not None:
+        write_whole(materials, material_csv(loaded, lot), over=force and materials.exists())
+        write(f"Wrote {materials}.\n", sys.stderr)
     if output is not None:
         write_whole(output, sheet_page(whole), over=force and output.exists())
         write(f"Wrote {output}.\n", sys.stderr)
     if json:
         show_json(sheet_json(whole))
-    elif output is None:
+    elif output is None and materials is None:
         show(sheet_view(whole))
     return 0

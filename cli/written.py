@@ -7,18 +7,21 @@ import tempfile
 from pathlib import Path
 
 
-def check_free(file: Path, force: bool) -> None:
-    """DesignError, before anything is computed, where a page could not be written."""
+def check_free(file: Path, force: bool, *, option: str = "--output", suffix: str = "") -> None:
+    """DesignError, before anything is computed, where a file could not be written. ``suffix``: that it has to
+    have."""
     from ..predict.errors import DesignError, Fault
 
+    if suffix and file.suffix.lower() != suffix:
+        raise DesignError(Fault(f"option {option} {file}", repr(file.name), f"a name that ends in {suffix}"))
     if file.is_dir() or not file.parent.is_dir():
         found = "a folder" if file.is_dir() else f"no folder {file.parent}"
         raise DesignError(
-            Fault(f"option --output {file}", found, "the name of a file in a folder that exists")
+            Fault(f"option {option} {file}", found, "the name of a file in a folder that exists")
         )
     if file.exists() and not force:
         hint = "Nothing was overwritten; choose another name, or --force to replace it."
-        raise DesignError(Fault(f"option --output {file}", "a file that exists", "a name that is free", hint))
+        raise DesignError(Fault(f"option {option} {file}", "a file that exists", "a name that is free", hint))
 
 
 def write_whole(file: Path, text: str, *, over: bool = False) -> None:

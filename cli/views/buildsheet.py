@@ -5,17 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...compare.plan import ShopReading
-from ...predict.design import Design, ToroidDimensions
-from ...predict.shop import WireNeed
+from ...predict.design import ToroidDimensions
+from ...predict.shop import wire_cuts
 from ...predict.winding import cross_section
 from . import words
-from .buildsheet_checks import limits_text, points_to, repeated, where_of
+from .buildsheet_checks import limits_text, points_to, repeated, when_of, where_of
+from .buildsheet_material import cut_text, cutting_note, material_heads, material_rows
+from .buildsheet_pins import pins_note, pins_of, pins_svg
 from .buildsheet_steps import ShopSheet, face_text, rows_of
+from .buildsheet_work import operations_of, seen_from
 from .drawing_svg import steps_svg
 from .html_page import render
 from .page import Heading, Paragraph, Part
 from .prediction import core_line
 
+ABREAST = 10
+"""Parts whose boxes stand in one table."""
+NAMED = 2
+"""What a miss points to, on each side of the limits, at most; of a page with more readings than CROWDED_PAGE
+one."""
+CROWDED_PAGE = 14
 REPEATED = (
     "This sheet repeats the insulation that the design file gives. Dividing a winding multiplies its faces."
 )
@@ -45,47 +54,49 @@ def cautions_of(whole: ShopSheet) -> tuple[str, ...]:
     return (*whole.build.design.cautions, *whole.build.cautions, STOP, REPEATED, words.SAFETY)
 
 
-def finishing(design: Design) -> str:
-    """Impregnation, and what else the file says of the whole."""
-    told = {"none": "No impregnation.", "dipped": "Impregnate: dip.", "potted": "Pot."}[
-        design.build.impregnation
-    ]
-    return " ".join([told, *([design.build.note] if design.build.note else [])])
-
-
-def _to_cut(whole: ShopSheet) -> list[WireNeed]:
-    """What is cut to length: all but a board's tracks."""
-    windings = whole.build.design.winding
-    return [need for need in whole.build.wires if windings(need.winding).wire.kind != "track"]
-
-
 def sheet_page(whole: ShopSheet) -> str:
     """The build sheet as the text of one HTML page."""
     design = whole.build.design
+    numbers = list(range(1, whole.copies + 1))
     return render(
         "sheet.html",
+        whole=whole,
         design=design,
         core=core_line(design),
         rows=rows_of(whole),
+        readings=whole.readings,
         before=[one for one in whole.readings if one.stage == "before core"],
-        after=[one for one in whole.readings if one.stage == "assembled"],
+        copies=whole.copies,
+        blocks=[numbers[k : k + ABREAST] for k in range(0, len(numbers), ABREAST)],
+        most=NAMED if len(whole.readings) <= CROWDED_PAGE else 1,
+        stop=STOP,
         points_to=points_to,
         limits_text=limits_text,
         expected=lambda one: words.quantity(one.expected, one.measure),
         where_of=where_of,
+        when_of=when_of,
         connect=CONNECT,
         repeated={test.name for test in repeated(design)},
         how_often=_at,
-        wires=_to_cut(whole),
+        cuts=[cut_text(cut) for cut in wire_cuts(design)],
+        cutting=cutting_note(design),
         faces=[face_text(face) for face in whole.build.faces],
-        finishing=finishing(design),
-        cautions=cautions_of(whole),
+        pins_drawing=pins_svg(design),
+        pins_note=pins_note(design),
+        operations=operations_of(whole),
+        own_cautions=[*design.cautions, *whole.build.cautions],
+        repeats=REPEATED,
+        cautions=[words.SAFETY],
         test_core=TEST_CORE,
+        seen_from=seen_from(design),
         drawing=steps_svg(cross_section(design, whole.build.layout)),
         builds=whole.builds,
         seed=whole.seed,
         limits_from=LIMITS,
         hole=isinstance(design.core.dimensions, ToroidDimensions),
+        lot="1 part" if whole.lot == 1 else f"a lot of {whole.lot}",
+        material_heads=material_heads(whole.lot),
+        materials=material_rows(design, whole.lot) if whole.lot > 1 else [],
     )
 
 
@@ -97,6 +108,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     for caution in cautions_of(whole):
         yield words.caution(caution)
     ring = isinstance(design.core.dimensions, ToroidDimensions)
+    yield Paragraph(seen_from(design))
     for row in rows_of(whole):
         yield Heading(f"Step {row.number}. {row.work}")
         for text in (
@@ -143,28 +155,26 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
             text = points_to(one)
             if text:
                 yield Paragraph(f"{one.name}: {text}", "    ", "  ")
-    yield Heading("Wire and insulation")
-    if _to_cut(whole):
-        yield words.table(
-            ["winding", "wire", "cut", "of", "bare metal"],
-            [
-                [
-                    need.winding,
-                    design.winding(need.winding).wire.label,
-                    f"{need.length:.2f} m",
-                    "1 piece" if need.pieces == 1 else f"{need.pieces} in hand",
-                    f"{need.mass * 1e3:.3g} g",
-                ]
-                for need in _to_cut(whole)
-            ],
-            right=(2, 4),
-        )
+    yield Heading("Wire to cut")
+    for cut in wire_cuts(design):
+        yield Paragraph(cut_text(cut) + ".", "    ", "  ")
+    yield Paragraph(cutting_note(design))
+    yield Heading("Insulation between circuits")
     for face in whole.build.faces:
         yield Paragraph(face_text(face) + ".", "    ", "  ")
-    yield Paragraph(finishing(design))
+    yield Heading("Pins")
+    for pin, ends in pins_of(design).items():
+        yield Paragraph(f"{pin}: {', '.join(ends) or 'free'}", "    ", "  ")
+    yield Paragraph(pins_note(design))
+    yield Heading("Order of operations")
+    for number, work in enumerate(operations_of(whole), 1):
+        yield Paragraph(work, "     ", f"{number:>3}. ")
+    yield Heading("Material for one part" if whole.lot == 1 else f"Material for one part and for {whole.lot}")
+    yield words.table(material_heads(whole.lot), material_rows(design, whole.lot))
     yield Paragraph(
-        f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes a "
-        "page to print, with the drawing."
+        f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes two pages: "
+        "what to wind, with the drawing, and what to read, with boxes (--copies N: for N parts); --materials "
+        "FILE.csv the material."
     )
 
 

@@ -11,7 +11,9 @@ from . import words
 
 
 def limits_text(reading: ShopReading) -> str:
-    """The limits of a reading, and where they come from."""
+    """The limits of a reading; where the bench cannot tell, that."""
+    if not reading.judged:
+        return "not judged here"
     return words.limits(reading.minimum, reading.maximum, reading.measure) or "no limit"
 
 
@@ -71,3 +73,10 @@ def brief(title: str) -> str:
     ):
         title = re.sub(long, short, title)
     return title
+
+
+def when_of(reading: ShopReading) -> str:
+    """When a reading is taken: after which step, on a test core, or with the core in."""
+    if reading.after is not None:
+        return f"step {reading.after}"
+    return "test core" if reading.stage == "before core" else "finished"

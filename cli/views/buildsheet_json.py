@@ -6,10 +6,12 @@ from typing import Any
 
 from ...compare.plan import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
-from ...predict.shop import Operation
+from ...predict.shop import Operation, bill_of_material, wire_cuts
 from . import words
 from .buildsheet import cautions_of
+from .buildsheet_pins import pins_of
 from .buildsheet_steps import Row, ShopSheet, rows_of
+from .buildsheet_work import operations_of
 
 
 def sheet_json(whole: ShopSheet) -> dict[str, Any]:
@@ -42,6 +44,32 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
             }
             for face in whole.build.faces
         ],
+        "cuts": [
+            {
+                "winding": cut.winding,
+                "section": cut.section,
+                "sections": cut.sections,
+                "pieces": cut.pieces,
+                "length_m": cut.length,
+                "wound_m": cut.wound,
+                "tails_m": cut.tails,
+            }
+            for cut in wire_cuts(design)
+        ],
+        "materials": [
+            {
+                "kind": item.kind,
+                "item": item.what,
+                "used_for": item.used_for,
+                "pieces": item.pieces,
+                "length_m": item.length,
+                "width_m": item.width,
+                "mass_kg": item.mass,
+            }
+            for item in bill_of_material(design)
+        ],
+        "pins": [{"pin": pin, "ends": ends} for pin, ends in pins_of(design).items()],
+        "operations": operations_of(whole),
         "readings": [_reading_json(one) for one in whole.readings],
         "cautions": list(cautions_of(whole)),
     }
@@ -86,6 +114,7 @@ def _reading_json(one: ShopReading) -> dict[str, Any]:
         "expected": words.number(one.expected, one.measure),
         "limits": {"min": one.minimum, "max": one.maximum},
         "specified": one.specified,
+        "judged": one.judged,
         "uncertainty": one.uncertainty,
         "temperature": one.temperature,
         "points_to": {"above": list(one.above), "below": list(one.below)},

@@ -16,12 +16,15 @@ from ...predict.winding import Face
 
 @dataclass(frozen=True)
 class ShopSheet:
-    """What the shop is handed: the steps, the readings on the way, and how they were found."""
+    """What the shop is handed: the steps, the readings on the way, and how they were found. ``copies``: parts
+    with boxes for their readings; ``lot``: parts for which material is counted."""
 
     build: BuildSheet
     readings: tuple[ShopReading, ...]
     builds: int
     seed: int
+    copies: int = 1
+    lot: int = 1
 
 
 @dataclass(frozen=True)

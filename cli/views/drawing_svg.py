@@ -73,21 +73,35 @@ def pictured(
     return body, right, bottom
 
 
+STEPS_ROOM = (76.0, 90.0)
+"""Width and height (mm on paper) into which the build sheet's drawing is scaled."""
+STEPS_TYPE = 3.4
+"""Height of its figures (mm on paper; 9 pt are 3.18 mm)."""
+
+
 def steps_svg(section: CrossSection) -> str:
-    """The cross-section alone, to be scaled, with the build steps' numbers at what they wind: for a page that
-    lists the steps itself."""
+    """The cross-section alone, to be scaled into STEPS_ROOM, with the build steps' numbers at what they wind:
+    for a page that lists the steps itself."""
     sheet = Sheet(section)
     by_step = {(entry.step, entry.leg): entry for entry in entries(section, most=0)}
     listed = list(by_step.values())
-    body = [patterns(section, sheet), *drawn(section, sheet), *axes(section, sheet)]
-    body += callouts(section, sheet, listed, [entry.step for entry in listed])
+    size = STEPS_TYPE
+    for _ in range(3):  # the figures' own room is part of what is scaled
+        above = 1.0 if section.flat else 5.5 + size
+        beside, under = (9.0 + 2 * size, 2.0) if section.flat else (3.0, 3.0)
+        if sheet.chambered:
+            under = 5.0 + size
+        top, left = sheet.top - above, sheet.left - 2.0
+        wide, deep = sheet.right + beside - left, sheet.foot + under - top
+        size = STEPS_TYPE / min(STEPS_ROOM[0] / wide, STEPS_ROOM[1] / deep)
+    body = [patterns(section, sheet), *drawn(section, sheet)]
+    body += callouts(section, sheet, listed, [entry.step for entry in listed], size=size)
     title = visible(section.design.title or "(no title)")
-    top = sheet.top - (1.0 if section.flat else 11.0)
-    wide, deep = fixed(sheet.right + (14.0 if section.flat else 3.0)), fixed(sheet.foot + AXIS - top)
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{deep}mm" '
-            f'viewBox="0 {fixed(top)} {wide} {deep}" role="img" aria-labelledby="title desc" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(wide)}mm" height="{fixed(deep)}mm" '
+            f'viewBox="{fixed(left)} {fixed(top)} {fixed(wide)} {fixed(deep)}" role="img" '
+            f'aria-labelledby="title desc" '
             f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
             f'<title id="title">{escape(title)}: cross-section</title>',
             f'<desc id="desc">{escape(description(section, listed, None))}</desc>',

@@ -51,10 +51,16 @@ def _start(block: Sequence[float], least: float) -> float:
 
 
 def callouts(
-    section: CrossSection, sheet: Sheet, listed: Sequence[Entry], numbers: Sequence[int] | None = None
+    section: CrossSection,
+    sheet: Sheet,
+    listed: Sequence[Entry],
+    numbers: Sequence[int] | None = None,
+    *,
+    size: float = 2.7,
 ) -> list[str]:
     """The legend's numbers (or ``numbers``) at their layers: above the core, of lower chambers below it, of
-    flat builds to the right of it."""
+    flat builds to the right of it. ``size``: of the figures (mm)."""
+    apart = CALLOUT * size / 2.7
     width = section.width
     middles, below = [], []
     for number, entry in zip(numbers or range(1, len(listed) + 1), listed, strict=True):
@@ -76,32 +82,32 @@ def callouts(
     rule = f' stroke="{INK}" stroke-width=".12" fill="none"'
     if section.flat:
         middles.sort(key=lambda item: -item[0])
-        places = _apart([sheet.y(item[0]) for item in middles], CALLOUT)
+        places = _apart([sheet.y(item[0]) for item in middles], apart)
         for (middle, end, number), place in zip(middles, places, strict=True):
             y = sheet.y(middle)
             lines.append(
                 f'<path d="M{fixed(sheet.x(end))} {fixed(y)}H{fixed(sheet.right + 2)}'
                 f'L{fixed(sheet.right + 7)} {fixed(place)}"{rule}/>'
             )
-            lines.append(label(sheet.right + 8, place + 0.9, str(number)))
+            lines.append(label(sheet.right + 8, place + size / 3, str(number), size=size))
         return lines
     middles.sort()
-    places = _apart([sheet.x(item[0]) for item in middles], CALLOUT)
+    places = _apart([sheet.x(item[0]) for item in middles], apart)
     for (middle, end, number), place in zip(middles, places, strict=True):
         x = sheet.x(middle)
         lines.append(
             f'<path d="M{fixed(x)} {fixed(sheet.y(end))}V{fixed(sheet.top - 1)}'
             f'L{fixed(place)} {fixed(sheet.top - 4)}"{rule}/>'
         )
-        lines.append(label(place, sheet.top - 4.8, str(number), anchor="middle"))
+        lines.append(label(place, sheet.top - 4.8, str(number), anchor="middle", size=size))
     below.sort()
-    places = _apart([sheet.x(item[0]) for item in below], CALLOUT)
+    places = _apart([sheet.x(item[0]) for item in below], apart)
     for (middle, start, number), place in zip(below, places, strict=True):
         lines.append(
             f'<path d="M{fixed(sheet.x(middle))} {fixed(sheet.y(start))}V{fixed(sheet.bottom + 1)}'
             f'L{fixed(place)} {fixed(sheet.bottom + 4)}"{rule}/>'
         )
-        lines.append(label(place, sheet.bottom + 6.6, str(number), anchor="middle"))
+        lines.append(label(place, sheet.bottom + 3.9 + size, str(number), anchor="middle", size=size))
     return lines
 
 

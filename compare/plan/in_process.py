@@ -7,11 +7,16 @@ design (``finished_checks``). Each with its limits, and with what a reading beyo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from ...predict.design import Design, ToroidDimensions
 from .finished_checks import finished_checks
 from .process_readings import Fault, ProcessReading, process_readings
+
+UNJUDGED = 0.3
+"""Expanded uncertainty (k = 2) of one reading over what is expected, from which no limits are proposed: the
+bench's floor, not the part, would set them (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +28,9 @@ class ShopReading:
     words. expected : nominal. minimum, maximum : limits, None where there is none. specified : whether they
     are the design file's, else proposed. uncertainty : standard, of one reading (0: of a count). frequency :
     Hz; None: direct current. temperature : °C to which a resistance is brought, else None. above, below :
-    what a reading beyond that limit points to. faults : what it would read with single mistakes.
+    what a reading beyond that limit points to. faults : what it would read with single mistakes. judged :
+    False where the bench's uncertainty is too large a part of what is read for limits of ours (``UNJUDGED``);
+    they are None then.
     """
 
     after: int | None
@@ -41,6 +48,7 @@ class ShopReading:
     above: tuple[str, ...] = ()
     below: tuple[str, ...] = ()
     faults: tuple[Fault, ...] = ()
+    judged: bool = True
 
     @property
     def one_turn(self) -> float | None:
@@ -57,10 +65,21 @@ def shop_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[
     models.
     """
     return (
-        *winding_readings(design, builds=builds, seed=seed),
+        *map(judged_here, winding_readings(design, builds=builds, seed=seed)),
         *turns_readings(design),
-        *assembled_readings(design, builds=builds, seed=seed),
+        *map(judged_here, assembled_readings(design, builds=builds, seed=seed)),
     )
+
+
+def judged_here(one: ShopReading) -> ShopReading:
+    """The reading without limits, and without what they would stop, where this bench cannot tell. Limits of
+    the design file stay; so do those of a phase, which is a sign."""
+    size = abs(one.expected)
+    if one.specified or one.measure == "phase" or not math.isfinite(size):
+        return one
+    if 2 * one.uncertainty <= UNJUDGED * size:
+        return one
+    return replace(one, minimum=None, maximum=None, above=(), below=(), faults=(), judged=False)
 
 
 def winding_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:

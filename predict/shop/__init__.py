@@ -4,17 +4,31 @@ wound.
 Limits for those readings are the business of ``compare.plan``; text and pages that of ``cli``.
 """
 
+from .materials import (
+    Cut,
+    Item,
+    bill_of_material,
+    reserve_of,
+    tail_of,
+    wire_cuts,
+)
 from .sheet_steps import BuildSheet, Operation, WireNeed, build_sheet
 from .while_winding import SectionReading, joined, resistance_test, section_readings, wound_apart
 
 __all__ = [
     "BuildSheet",
+    "Cut",
+    "Item",
     "Operation",
     "SectionReading",
     "WireNeed",
+    "bill_of_material",
     "build_sheet",
     "joined",
+    "reserve_of",
     "resistance_test",
     "section_readings",
+    "tail_of",
+    "wire_cuts",
     "wound_apart",
 ]

@@ -1,0 +1,88 @@
+"""The pins of the bobbin with the windings' starts and finishes: words and a drawing."""
+
+from __future__ import annotations
+
+from ...predict.design import Design
+from .page import visible
+from .svg_sheet import INK, fixed, label
+
+ABREAST = 5
+"""Pins in one row of the drawing."""
+CELL, LINE, SIZE = 17.5, 4.0, 3.4
+"""Width of a pin's place, height of a line, height of its letters (mm on paper; 9 pt are 3.18 mm)."""
+
+
+def pins_of(design: Design) -> dict[str, list[str]]:
+    """Of every pin the ends there, in words: "P start"; the bobbin's other pins, where it is known how many
+    there are and pins are numbers, with none."""
+    found: dict[str, list[str]] = {}
+    for winding in design.windings:
+        for pin, word in ((winding.start, "start"), (winding.finish, "finish")):
+            if pin:
+                found.setdefault(pin, []).append(f"{winding.name} {word}")
+    count = design.bobbin.pins
+    if count is not None and all(pin.isdecimal() and 1 <= int(pin) <= count for pin in found):
+        return {str(number): found.get(str(number), []) for number in range(1, count + 1)}
+    return dict(sorted(found.items(), key=lambda item: (len(item[0]), item[0])))
+
+
+def pins_note(design: Design) -> str:
+    """What the drawing shows, and which ends have no pin."""
+    pins = pins_of(design)
+    free = [
+        f"{winding.name} {word}"
+        for winding in design.windings
+        for pin, word in ((winding.start, "start"), (winding.finish, "finish"))
+        if not pin
+    ]
+    text = "A dot marks a start. Pins by their numbers, not by their places." if pins else ""
+    if free:
+        text += f"{' ' if text else ''}No pin in the file: {', '.join(free)}."
+    return text
+
+
+def pins_svg(design: Design) -> str:
+    """Every pin as a ring with its name, and under it the ends there; "" where the file names none."""
+    pins = pins_of(design)
+    if not any(pins.values()):
+        return ""
+    body = []
+    names = list(pins)
+    top = 1.0
+    for begin in range(0, len(names), ABREAST):
+        row = names[begin : begin + ABREAST]
+        for place, pin in enumerate(row):
+            x = (place + 0.5) * CELL
+            started = any(end.endswith(" start") for end in pins[pin])
+            body.append(
+                f'<circle cx="{fixed(x)}" cy="{fixed(top + 3.2)}" r="3" fill="none" stroke="{INK}" '
+                'stroke-width=".3"/>'
+            )
+            body.append(label(x, top + 4.4, pin, anchor="middle", size=SIZE))
+            if started:
+                body.append(f'<circle cx="{fixed(x + 4.2)}" cy="{fixed(top + 1.2)}" r="0.9" fill="{INK}"/>')
+            for line, end in enumerate(pins[pin] or ["free"], 1):
+                body.append(label(x, top + 6.2 + LINE * line, end, anchor="middle", size=SIZE))
+        top += 8.0 + LINE * max(max(len(pins[pin]), 1) for pin in row)
+    wide = min(len(names), ABREAST) * CELL
+    told = "; ".join(
+        f"pin {visible(pin)}: {visible(', '.join(ends) or 'free')}" for pin, ends in pins.items()
+    )
+    return "\n".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(wide)}mm" height="{fixed(top)}mm" '
+            f'viewBox="0 0 {fixed(wide)} {fixed(top)}" role="img" aria-labelledby="title desc" '
+            f'font-family="Helvetica, Arial, sans-serif" fill="{INK}">',
+            '<title id="title">Pins</title>',
+            f'<desc id="desc">{_escaped(told)}</desc>',
+            *body,
+            "</svg>",
+            "",
+        ]
+    )
+
+
+def _escaped(text: str) -> str:
+    from xml.sax.saxutils import escape
+
+    return escape(text)

@@ -1,0 +1,51 @@
+"""The build sheet's order of operations, and from where "clockwise" is seen."""
+
+from __future__ import annotations
+
+from ...predict.design import Design, Process, ToroidDimensions
+from .buildsheet_steps import ShopSheet
+
+
+def seen_from(design: Design) -> str:
+    """What "clockwise" on the sheet means."""
+    if isinstance(design.core.dimensions, ToroidDimensions):
+        where = "the way in which the turns advance around the ring, seen with the start at the top"
+    elif design.build.direction == "up":
+        where = "seen from above, from the last step towards the first"
+    else:
+        where = "seen from the lower flange, where every step starts, along the leg"
+    return f"Clockwise and counter-clockwise: {where}."
+
+
+def operations_of(whole: ShopSheet) -> list[str]:
+    """What is done, in order; what must not wait says so."""
+    design = whole.build.design
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    steps = len(design.build.steps)
+    found = ["Cut the wires."]
+    winding = [one for one in whole.readings if one.stage == "winding"]
+    read = "; after each winding read its resistance before the next step covers it" if winding else ""
+    found.append(f"Wind and lay steps 1 to {steps}{read}." if steps > 1 else f"Wind step 1{read}.")
+    found.append("Terminate every end at its pin; join the sections.")
+    found += [_process(one) for one in design.build.processes if one.after == "winding"]
+    if any(one.stage == "before core" for one in whole.readings):
+        found.append("Read the ratio of turns on a test core.")
+    if not ring:
+        found.append("Put the core in, faces clean, and fix it.")
+    if any(one.stage == "assembled" for one in whole.readings):
+        found.append("Read what is to be read of the finished part.")
+    known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
+    if design.build.impregnation in known:
+        found.append(known[design.build.impregnation])
+    elif not design.build.processes:
+        found.append("No impregnation.")
+    found += [_process(one) for one in design.build.processes if one.after == "core"]
+    if design.build.note:
+        found.append(design.build.note)
+    return found
+
+
+def _process(one: Process) -> str:
+    told = [part for part in (one.time and f"for {one.time}", one.at and f"at {one.at}") if part]
+    text = f"{one.do}{' ' if told else ''}{' '.join(told)}"
+    return f"{text}; TIME-CRITICAL: within {one.within}." if one.within else f"{text}."

@@ -1,0 +1,241 @@
+"""What a part takes: wire cut to length with its tails, and the bill of material, for one part and for a lot.
+
+A piece of wire is the turns of its section, Σ turns × mean turn, and a reserve on these (``build.reserve``,
+else RESERVE), with a tail at either end. The start and the finish of a winding have ``lead_length`` between
+them where the file gives it, else a tail each (``build.tail``, else TAIL); a joint of two sections takes a
+tail on both its sides. Sections in series are cut one by one. Tape has the reserve as well. Masses are those
+of the metal, γ A l, and with the insulation of a round wire, 1350 kg/m³ between bare and overall diameter
+(enamel, common practice); of litz and bundles of any other kind the metal alone. Tape and margin tape are
+wound around the leg; nothing is said of a ring's, which depends on how it is laid.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..copper import conductor_area
+from ..design import (
+    RESERVE,
+    TAIL,
+    Design,
+    Real,
+    ShieldStep,
+    SpacerStep,
+    TapeStep,
+    ToroidDimensions,
+    Winding,
+    WindStep,
+)
+from ..winding import Layout, lay_out, leg_perimeter, place_of, winding_space
+
+DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
+"""kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""
+ENAMEL_DENSITY = 1350.0
+"""kg/m³ of a wire's insulation (common practice, no source)."""
+OVERLAP = 5e-3
+"""Length (m) by which a screen's ends overlap (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Wires to cut for one section: ``pieces`` of ``length`` (m) each: ``wound`` (m) with its reserve, and
+    both ``tails`` (m together). ``section``: from 1 of ``sections``."""
+
+    winding: str
+    section: int
+    sections: int
+    pieces: int
+    length: float
+    wound: float
+    tails: float
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of the bill for one part. ``kind``: "wire", "tape", "margin tape", "interlayer", "spacer",
+    "screen", "core" or "bobbin". ``length`` (m, with the reserve), ``width`` (m), ``mass`` (kg, with the
+    reserve and the insulation): None where it has none, or where nothing is known. ``pieces``: how many."""
+
+    kind: str
+    what: str
+    used_for: str
+    pieces: int
+    length: float | None = None
+    width: float | None = None
+    mass: float | None = None
+
+
+def tail_of(design: Design) -> float:
+    """Wire (m) left at one end for terminating."""
+    return TAIL if design.build.tail is None else design.build.tail
+
+
+def reserve_of(design: Design) -> float:
+    """Wire and tape beyond what is wound, relative."""
+    return RESERVE if design.build.reserve is None else design.build.reserve
+
+
+def wire_cuts(design: Design) -> tuple[Cut, ...]:
+    """The wires to cut of every winding but a board's tracks, in the order in which they go on. Raises
+    BuildError where the build cannot be laid."""
+    layout = lay_out(design)
+    found = []
+    for branch in sorted(layout.branches, key=lambda one: one.step):
+        winding = design.winding(branch.winding)
+        if winding.wire.kind == "track" or branch.winding not in {one.name for one in design.windings}:
+            continue
+        count = sum(other.winding == branch.winding for other in layout.branches)
+        wound = sum(
+            float(layout.turns[0, k] * layout.turn_length[0, k])
+            for k, section in enumerate(layout.sections)
+            if section.winding == branch.winding and section.step == branch.step
+        )
+        tails = _tails(design, winding, branch.ordinal, count)
+        found.append(
+            Cut(
+                branch.winding,
+                branch.ordinal + 1,
+                count,
+                winding.wire.in_hand,
+                wound * (1 + reserve_of(design)) + tails,
+                wound,
+                tails,
+            )
+        )
+    return tuple(found)
+
+
+def _tails(design: Design, winding: Winding, ordinal: int, count: int) -> float:
+    """Both tails of one piece of a section (m)."""
+    tail = tail_of(design)
+    end = winding.lead_length / 2 if winding.lead_length > 0 else tail
+    if winding.sections == "parallel":
+        return 2 * end
+    return (end if ordinal == 0 else tail) + (end if ordinal == count - 1 else tail)
+
+
+def wire_mass(winding: Winding, length: float) -> float:
+    """Mass (kg) of ``length`` (m) of one wire with its insulation."""
+    wire = winding.wire
+    metal = DENSITY[winding.metal] * _number(conductor_area(wire)) / wire.in_hand * length
+    if wire.kind != "round":
+        return metal
+    ring = math.pi / 4 * (_number(wire.overall) ** 2 - _number(wire.diameter) ** 2)
+    return metal + ENAMEL_DENSITY * ring * length
+
+
+def bill_of_material(design: Design) -> tuple[Item, ...]:
+    """What one part takes. Raises BuildError where the build cannot be laid."""
+    layout, reserve = lay_out(design), 1 + reserve_of(design)
+    items = [Item("core", f"{design.core.name}, {design.core.material.name}", "core set", 1)]
+    if not isinstance(design.core.dimensions, ToroidDimensions):
+        pins = f", {design.bobbin.pins} pins" if design.bobbin.pins is not None else ""
+        chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
+        split = f", {chambers} chambers" if chambers > 1 else ""
+        items.append(Item("bobbin", f"bobbin for {design.core.name}{split}{pins}", "former", 1))
+    cuts = wire_cuts(design)
+    for winding in design.windings:
+        own = [cut for cut in cuts if cut.winding == winding.name]
+        if own:
+            length = sum(cut.pieces * cut.length for cut in own)
+            stated = winding.wire.label.split(", twisted")[0]
+            stated = stated.removesuffix(f", {winding.wire.in_hand} in hand")
+            pieces = sum(cut.pieces for cut in own)
+            mass = wire_mass(winding, length)
+            items.append(Item("wire", stated, winding.name, pieces, length, None, mass))
+    items += _tapes(design, layout, reserve)
+    items += _margins(design, layout, reserve)
+    items += _between_layers(design, layout, reserve)
+    for number, step in enumerate(design.build.steps, start=1):
+        if isinstance(step, SpacerStep):
+            items.append(Item("spacer", f"{_millimetres(step.thickness)} spacer", f"step {number}", 1))
+        elif isinstance(step, ShieldStep):
+            around = _around(design, float(layout.step_tops[0, number - 1]) - _number(step.thickness) / 2)
+            wrapped = None if around is None else around + OVERLAP
+            what = f"{step.metal} foil {_millimetres(step.thickness)}"
+            items.append(Item("screen", what, step.name, 1, wrapped, _number(step.width)))
+    return tuple(items)
+
+
+def _around(design: Design, height: float) -> float | None:
+    """Length (m) of one wrap at a height above the leg; None on a ring and for flat layers."""
+    space = winding_space(design)
+    if space.ring or space.flat:
+        return None
+    return leg_perimeter(design.core.dimensions) + math.tau * height
+
+
+def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
+    space = winding_space(design)
+    found: dict[tuple[float, float | None], list[float | None]] = {}
+    for number, step in enumerate(design.build.steps):
+        if not isinstance(step, TapeStep) or int(np.asarray(step.wraps)) == 0:
+            continue
+        wraps, thickness = int(np.asarray(step.wraps)), _number(step.thickness)
+        around = _around(design, float(layout.step_tops[0, number]) - wraps * thickness / 2)
+        bay = space.bay(place_of(step))
+        width = None if space.ring or space.flat else round(float((bay.end - bay.start).flat[0]), 9)
+        found.setdefault((thickness, width), []).append(None if around is None else wraps * around)
+    items = []
+    for (thickness, width), lengths in found.items():
+        known = [length for length in lengths if length is not None]
+        length = reserve * sum(known) if len(known) == len(lengths) else None
+        items.append(
+            Item("tape", f"tape {_millimetres(thickness)}", "insulation", len(lengths), length, width)
+        )
+    return items
+
+
+def _margins(design: Design, layout: Layout, reserve: float) -> list[Item]:
+    """Margin tape at both ends of every layer that has a margin, one wrap for each layer."""
+    found: dict[float, list[float]] = {}
+    for k, section in enumerate(layout.sections):
+        step = design.build.steps[section.step]
+        if not isinstance(step, WindStep) or section.winding != step.winding:
+            continue
+        margin = _number(design.build.margin if step.margin is None else step.margin)
+        around = _around(design, float(np.mean(layout.stacked(layout.extent)[0, k])))
+        if margin > 0 and around is not None:
+            found.setdefault(round(margin, 9), []).append(2 * around)
+    return [
+        Item("margin tape", "margin tape, built up to the layer", "one wrap a layer", 2 * len(each),
+             reserve * sum(each), margin)
+        for margin, each in found.items()
+    ]  # fmt: skip
+
+
+def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Item]:
+    """Insulation between the layers of one step."""
+    space = winding_space(design)
+    found: dict[tuple[float, float], list[float]] = {}
+    for number, step in enumerate(design.build.steps):
+        if not isinstance(step, WindStep):
+            continue
+        thickness = _number(design.build.interlayer if step.interlayer is None else step.interlayer)
+        own = [k for k, section in enumerate(layout.sections) if section.step == number]
+        own = [k for k in own if layout.sections[k].winding == step.winding and layout.turns[0, k] > 0]
+        if thickness <= 0 or len(own) < 2 or space.ring or space.flat:
+            continue
+        bay = space.bay(place_of(step))
+        width = round(float((bay.end - bay.start).flat[0]), 9)
+        for k in own[:-1]:
+            top = float(layout.stacked(layout.extent)[0, k, 1])
+            around = _around(design, top + thickness / 2)
+            assert around is not None
+            found.setdefault((round(thickness, 9), width), []).append(around)
+    return [
+        Item("interlayer", f"insulation {_millimetres(thickness)}", "between layers", len(each),
+             reserve * sum(each), width)
+        for (thickness, width), each in found.items()
+    ]  # fmt: skip
+
+
+def _number(value: Real) -> float:
+    return float(np.asarray(value).flat[0])
+
+
+def _millimetres(value: Real) -> str:
+    return f"{_number(value) * 1e3:.4g} mm"
