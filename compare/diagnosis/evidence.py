@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from ...predict.design import Design
 from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
-from ..hypotheses import Inquiry, inquire, interventions_apart
+from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
 from ..verdict import evaluate
 from .bench_limit import bench_limit
@@ -66,6 +66,23 @@ def explain(
     )
 
 
+def beliefs(
+    hypotheses: Sequence[Hypothesis], *, sound: float = PRIOR_AS_DESIGNED, doubles: bool = True
+) -> Beliefs:
+    """What is believed of a part before it is read: ``sound`` that nothing is wrong, the rest shared as the
+    constants above say."""
+    faulty = (1.0 - sound) / (1.0 - PRIOR_AS_DESIGNED)
+    double = PRIOR_DOUBLE if doubles else 0.0
+    rest = 1.0 - PRIOR_AS_DESIGNED - PRIOR_UNLISTED - PRIOR_BAD_READING - double
+    return Beliefs(
+        sound=sound,
+        unlisted=PRIOR_UNLISTED * faulty,
+        bad=PRIOR_BAD_READING * faulty,
+        double=double * faulty,
+        single=shares(hypotheses, lambda cause: cause.weight, rest * faulty),
+    )
+
+
 def _diagnose(
     design: Design,
     inquiry: Inquiry,
@@ -87,19 +104,7 @@ def _diagnose(
     plainly = [item for item in read if inquiry.staged[item.place] is None]
     broken = [check for check in consistency_checks(design, plainly) if not check.holds]
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))
-    faulty = (1.0 - sound) / (1.0 - PRIOR_AS_DESIGNED)
-    double = PRIOR_DOUBLE if doubles else 0.0
-    rest = 1.0 - PRIOR_AS_DESIGNED - PRIOR_UNLISTED - PRIOR_BAD_READING - double
-    weighed = posterior(
-        scene,
-        Beliefs(
-            sound=sound,
-            unlisted=PRIOR_UNLISTED * faulty,
-            bad=PRIOR_BAD_READING * faulty,
-            double=double * faulty,
-            single=shares(hypotheses, lambda cause: cause.weight, rest * faulty),
-        ),
-    )
+    weighed = posterior(scene, beliefs(hypotheses, sound=sound, doubles=doubles))
     found: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
     rival: RunnerUp | None = None

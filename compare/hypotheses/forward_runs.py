@@ -19,7 +19,7 @@ from ...predict.circuit import HIGHEST
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.production import Parameter, parameters
+from ...predict.production import Parameter, parameters, reading_errors
 from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"
@@ -33,8 +33,8 @@ class Background:
     """Plain prediction and its scatter, T tests.
 
     nominal : (T,) transformed prediction. signs : (T,) of it. sensitivity : (P, T) change for one standard
-    deviation of each parameter of build, model and set-up, the leg share left out. anchor : (T,) change for
-    one standard deviation of the leg share. names : of the P parameters.
+    deviation of each parameter of build, model and set-up, the leg share left out, and of each error of
+    single readings. anchor : (T,) change for one standard deviation of the leg share. names : of the P rows.
     """
 
     nominal: FloatArray
@@ -141,8 +141,13 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     shift = wrapped(tests, transform(tests, plain) - nominal)
     signs = np.where(phases(tests), 1.0, np.sign(plain[0]))
     flips = np.where(phases(tests), 0.0, np.sign(plain) != signs).astype(float)
+    errors = reading_errors(design)
     background = Background(
-        nominal, signs, sensitivity, anchor[0], tuple(parameter.name for parameter in chosen)
+        nominal,
+        signs,
+        np.concatenate([sensitivity, *(error.effect[None] for error in errors)]),
+        anchor[0],
+        tuple(item.name for item in (*chosen, *errors)),
     )
     hypotheses = []
     row = 1

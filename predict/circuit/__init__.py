@@ -8,6 +8,7 @@ from .ampere_turns import AmpereTurnFunction, ampere_turn_function, diagram_test
 from .bench import (
     BenchPrediction,
     impedance_sweep,
+    inductance_matrix,
     predict_bench,
     predict_laid,
     readings,
@@ -24,6 +25,7 @@ from .resonance import HIGHEST, beyond_search
 from .section_coupling import (
     Sections,
     balanced_ampere_turns,
+    leakage_errors,
     leakage_model_error,
     section_interaction,
     sections_of,
@@ -42,6 +44,8 @@ __all__ = [
     "diagram_test",
     "display",
     "impedance_sweep",
+    "inductance_matrix",
+    "leakage_errors",
     "leakage_model",
     "leakage_model_error",
     "members_of",

@@ -395,36 +395,51 @@ def open_field_left_out(sections: Sections) -> bool:
 
 
 def leakage_model_error(sections: Sections) -> FloatArray:
-    """(B,) standard relative error of the leakage model for these layouts.
+    """(B,) standard relative error of the leakage model for these layouts: between the first winding and all
+    others."""
+    test = BenchTest("", "inductance", (Member(sections.design.windings[0].name),), frequency=1.0)
+    return np.asarray(leakage_errors(sections, (test,))[0][:, 0])
 
-    That of the field model, and those of the near field and of the lead-outs in proportion to their parts of
-    the leakage between the first winding and all others.
+
+def leakage_errors(
+    sections: Sections, tests: tuple[BenchTest, ...]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """(B, T) each, of the leakage that each of ``tests`` sees (open ones: against all other windings): its
+    standard relative error, the near field's part of it, and its part of what is read with leads and link.
+
+    The error is that of the field model, and those of the near field and of the lead-outs in proportion to
+    their parts.
     """
     design = sections.design
     legs = tuple(section.leg for section in sections.layout.sections)
     arcs = [section.sector for section in sections.layout.sections]
-    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs)
-    test = BenchTest("", "inductance", (Member(design.windings[0].name),), frequency=1.0)
-    flow = balanced_ampere_turns(sections, (test,))
-    whole = np.einsum("bti,btij,btj->b", flow, section_interaction(sections, flow), flow)
-    separate = np.einsum("bti,bij,btj->b", flow, sections.near, flow)
+    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs)[:, None]
+    flow = balanced_ampere_turns(sections, tests)
+    whole = np.einsum("bti,btij,btj->bt", flow, section_interaction(sections, flow), flow)
+    separate = np.einsum("bti,bij,btj->bt", flow, sections.near, flow)
     part = np.where(whole > 0, np.abs(separate) / np.where(whole > 0, whole, 1.0), 0.0)
     loose = any(
         (section.companion > 0 and section.layer > 0) or section.scramble
         for section in sections.layout.sections
     )
     near = PAIRS_IN_LAYERS_ERROR if loose else NEAR_FIELD_ERROR
-    turns = np.abs(np.sum(sections.to_branch, axis=1))
-    currents = [
-        np.max(np.abs(flow[:, 0]) * own / np.maximum(turns, 1e-300), axis=-1)
-        for own in (
-            np.array([section.winding == winding.name for section in sections.layout.sections])
-            for winding in design.windings
+    turns = np.abs(np.sum(sections.to_branch, axis=1))[:, None]
+    currents = {
+        winding.name: np.max(
+            np.abs(flow)
+            * [section.winding == winding.name for section in sections.layout.sections]
+            / np.maximum(turns, 1e-300),
+            axis=-1,
         )
-    ]
-    leads = sum(
-        lead_inductance(design, winding.name) * current**2
-        for winding, current in zip(design.windings, currents, strict=True)
-    )
+        for winding in design.windings
+    }
+    leads = sum(lead_inductance(design, name) * current**2 for name, current in currents.items())
+    link = np.zeros_like(whole)
+    for place, test in enumerate(tests):
+        for member in members_of(design, test.short):
+            inductance = np.asarray(design.bench.short_inductance)
+            link[:, place] += inductance * currents[member.name][:, place] ** 2
     lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
-    return np.asarray(np.sqrt(field**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2))
+    error = np.sqrt(field**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)
+    own = np.where(whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link, 1.0), 0.0)
+    return np.asarray(error), part, own

@@ -21,6 +21,7 @@ from .frequency_sweep import (
 )
 from .monte_carlo import HIGH, LOW, ProductionSpread, random_builds, spread
 from .parameter import Parameter, stated_or
+from .reading_errors import ReadingError, reading_errors
 from .tipping import layer_counts, tippings
 from .tolerances import model_leakage_error, parameters
 
@@ -35,6 +36,7 @@ __all__ = [
     "Factor",
     "Parameter",
     "ProductionSpread",
+    "ReadingError",
     "Resonance",
     "Sweep",
     "bound_text",
@@ -46,6 +48,7 @@ __all__ = [
     "model_leakage_error",
     "parameters",
     "random_builds",
+    "reading_errors",
     "shares_of",
     "shown",
     "spread",

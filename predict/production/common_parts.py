@@ -58,6 +58,10 @@ SHARES = {
     "model_ac_resistance": Shares(1.0, 0.0, 0.0),
     "model_capacitance": Shares(1.0, 0.0, 0.0),
     "model_leg_share": Shares(1.0, 0.0, 0.0),
+    "model_split": Shares(1.0, 0.0, 0.0),
+    "model_ratio": Shares(1.0, 0.0, 0.0),
+    "model_resonance": Shares(1.0, 0.0, 0.0),
+    "model_quality": Shares(1.0, 0.0, 0.0),
     "shorting link": Shares(0.0, 0.8, 0.2),
     "leads": Shares(0.0, 0.8, 0.2),
 }

@@ -13,6 +13,7 @@ from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
 from .drivers import Driver, main_direction, variance_shares
 from .parameter import Origin, Parameter
+from .reading_errors import displaced, reading_errors
 from .response_surface import scattered
 from .tipping import Tipping, tippings
 from .tolerances import parameters
@@ -106,8 +107,12 @@ def spread(
     ``response_surface``). Memory goes with number × (parameters + tests).
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
-    z = np.random.default_rng(seed).standard_normal((number, len(chosen)))
     plain = design if view is None else view(design)
+    errors = reading_errors(plain) if "model" in origins else ()
+    effects = np.array([error.effect for error in errors]).reshape(len(errors), len(plain.tests))
+    random = np.random.default_rng(seed)
+    z = random.standard_normal((number, len(chosen)))
+    own = random.standard_normal((number, len(errors)))
     nominal = predict_bench(plain).values
 
     def varied(some: FloatArray) -> Design:
@@ -123,11 +128,9 @@ def spread(
         return np.concatenate(parts)
 
     found = scattered(chosen, z, varied, read, plain.tests, exact=exact)
-    phase = np.array([test.measure == "phase" for test in plain.tests], bool)
-    samples = found.samples
-    turned = nominal + np.angle(np.exp(1j * np.where(phase, samples - nominal, 0.0)))
-    samples = np.where(phase, turned, samples)
-    direction = main_direction(z, samples)
+    samples = displaced(plain.tests, found.samples, nominal, own @ effects)
+    drawn = np.concatenate([z, own], axis=1)
+    direction = main_direction(drawn, samples)
     low, low_error = percentile(samples, direction, LOW)
     high, high_error = percentile(samples, direction, HIGH)
     return ProductionSpread(
@@ -136,7 +139,7 @@ def spread(
         high,
         (high - low) / (2 * 1.959964),
         samples,
-        variance_shares(tuple(parameter.name for parameter in chosen), z, samples) if shares else (),
+        variance_shares(tuple(item.name for item in (*chosen, *errors)), drawn, samples) if shares else (),
         np.maximum(low_error, high_error),
         tippings(design, found.turns[..., 0].astype(np.int64)),
         plain.tests,

@@ -1,8 +1,8 @@
 """How often the diagnosis is right: parts of an independent simulator with known causes, judged by
 ``explain``.
 
-    python tests/benchmarks/diagnosis.py [--set tuning|reported] [--readings 12|5] [--parts N] [--seed N]
-        [--jobs 1] [--design NAME] [--save FILE.jsonl] [--next] [--calibrate]
+    python tests/benchmarks/diagnosis.py [--set tuning|reported|pairs] [--readings 12|5] [--parts N]
+        [--seed N] [--errors X] [--jobs 1] [--design NAME] [--save FILE.jsonl]
 
 For every design of the set: sound parts, N parts of each of 26 causes (fixed severities), double faults,
 further causes, causes outside the catalogue, slips of unit and row. Prints ranks of the true cause among
@@ -28,7 +28,7 @@ from scipy.stats import chi2
 from simulator.bench import display
 from simulator.layers import Array
 from simulator.samples import FIVE, Sample, generator, make, nominal_part
-from simulator.spreads import metered, model_error, produced, uncertainty
+from simulator.spreads import metered, model_error, produced, reading_errors, uncertainty
 
 from aswound.compare import explain
 from aswound.compare.diagnosis.conclusion import Diagnosis
@@ -50,7 +50,7 @@ class Distances:
     """Mahalanobis distance² from the nominal readings under the benchmark's own production, model error and
     meter, from ``SOUND_FOR_COVARIANCE`` sound parts."""
 
-    def __init__(self, path: Path, names: Sequence[str]) -> None:
+    def __init__(self, path: Path, names: Sequence[str], errors: float = 0.0) -> None:
         nominal = nominal_part(path)
         self.index = [k for k, test in enumerate(nominal.tests) if test.name in names]
         plain = display(nominal)
@@ -63,7 +63,10 @@ class Distances:
         rows = []
         for _ in range(SOUND_FOR_COVARIANCE):
             part = produced(nominal, model_error(rng), rng)
-            rows.append(logarithms(metered(part, part.tests, display(part), rng))[self.index] - self.centre)
+            row = logarithms(metered(part, part.tests, display(part), rng))
+            away = reading_errors(nominal, errors, rng)
+            row = row + [0.0 if test.measure == "phase" else away[test.name] for test in part.tests]
+            rows.append(row[self.index] - self.centre)
         away = np.stack(rows)
         self.inverse = np.linalg.inv(away.T @ away / len(away) + 1e-8 * np.eye(len(self.index)))
         self.limit = float(chi2.ppf(POINT, len(self.index)))
@@ -105,11 +108,13 @@ def diagnosed(
     return found, max(whole - first, 0.0) / max(len(samples) - 1, 1)
 
 
-def judged(path: Path, *, readings: int, parts: int, seed: int) -> tuple[list[Verdict], float, int]:
+def judged(
+    path: Path, *, readings: int, parts: int, seed: int, errors: float = 0.0
+) -> tuple[list[Verdict], float, int]:
     """All verdicts of one design, seconds a sample, and the number of samples."""
-    samples = list(make(path, seed, parts))
+    samples = list(make(path, seed, parts, errors=errors))
     names = FIVE if readings == 5 else tuple(test.name for test in samples[0].part.tests[:12])
-    distances = Distances(path, names)
+    distances = Distances(path, names, errors)
     found, seconds = diagnosed(load_design(path), samples, names)
     verdicts = []
     for sample, diagnosis in zip(samples, found, strict=True):
@@ -134,10 +139,13 @@ def print_all(verdicts: Sequence[Verdict], readings: int, seconds: float) -> Non
 def main() -> None:
     """Run the benchmark as the options say."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
-    parser.add_argument("--set", choices=("tuning", "reported"), default="tuning")
+    parser.add_argument("--set", choices=("tuning", "reported", "pairs"), default="tuning")
     parser.add_argument("--readings", type=int, choices=(12, 5), default=12)
     parser.add_argument("--parts", type=int, default=3, help="parts of each cause and design")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument(
+        "--errors", type=float, default=1.0, help="scale of the models' errors in single readings, 0: none"
+    )
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--design", help="only designs whose name contains this")
     parser.add_argument("--save", type=Path, help="one line of JSON a sample")
@@ -146,7 +154,9 @@ def main() -> None:
     paths = [path for path in paths if options.design is None or options.design in path.stem]
     if not paths:
         parser.error("no such design")
-    work = partial(judged, readings=options.readings, parts=options.parts, seed=options.seed)
+    work = partial(
+        judged, readings=options.readings, parts=options.parts, seed=options.seed, errors=options.errors
+    )
     start = time.perf_counter()
     if options.jobs > 1:
         with ProcessPoolExecutor(options.jobs) as pool:
@@ -161,7 +171,8 @@ def main() -> None:
         options.save.write_text("\n".join(lines) + "\n", encoding="utf-8")
     print(
         f"{len(paths)} designs of the {options.set} set, {options.readings} readings, {count} samples, "
-        f"seed {options.seed}; {time.perf_counter() - start:.0f} s"
+        f"seed {options.seed}, errors of single readings × {options.errors:g}; "
+        f"{time.perf_counter() - start:.0f} s"
     )
     print_all(verdicts, options.readings, seconds)
 

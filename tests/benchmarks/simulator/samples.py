@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,7 @@ from .designs import read_part
 from .faults import Done, Fault, applicable, pairs
 from .layers import Array
 from .parts import Part
-from .spreads import ModelError, metered, model_error, produced
+from .spreads import ModelError, metered, model_error, produced, reading_errors
 
 Random = np.random.Generator
 FIVE = ("L_P", "Lk_P", "n", "R_P", "R_S")
@@ -53,13 +54,40 @@ def generator(seed: int, *words: str) -> Random:
 
 
 def make(
-    path: Path, seed: int, parts: int, *, error: ModelError | None = None, sound: int | None = None
+    path: Path,
+    seed: int,
+    parts: int,
+    *,
+    error: ModelError | None = None,
+    sound: int | None = None,
+    errors: float = 0.0,
 ) -> Iterator[Sample]:
     """Samples of one design: ``parts`` of each reported cause, a third of the further ones, sound parts (four
     times ``parts``: one in six), doubles, novel ones and slips of data. error : of the models, for all; None:
-    each sample has its own."""
+    each sample has its own. errors : scale of the models' errors in single readings (``reading_errors``), 0:
+    none; every sample has its own, with the same production as without."""
     nominal = nominal_part(path)
     name = path.stem
+    for sample in _made_of(nominal, name, seed, parts, error, sound):
+        if errors > 0:
+            rng = generator(seed, name, sample.name, "errors")
+            yield _displaced(sample, reading_errors(nominal, errors, rng))
+        else:
+            yield sample
+
+
+def _displaced(sample: Sample, away: dict[str, float]) -> Sample:
+    """The sample as read where the models are off by ``away`` in each reading."""
+    values = np.array(sample.values)
+    for number, test in enumerate(sample.part.tests):
+        by = away[test.name]
+        values[number] = values[number] + by if test.measure == "phase" else values[number] * math.exp(by)
+    return replace(sample, values=values)
+
+
+def _made_of(
+    nominal: Part, name: str, seed: int, parts: int, error: ModelError | None, sound: int | None
+) -> Iterator[Sample]:
     rng = generator(seed, name, "sound")
     for number in range(4 * parts if sound is None else sound):
         yield _sample(nominal, name, number, "sound", "sound", (), error, rng)

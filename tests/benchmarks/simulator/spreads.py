@@ -54,6 +54,40 @@ def model_error(rng: Random) -> ModelError:
     )
 
 
+PAIR_ERROR = {"leakage": 0.018, "capacitance": 0.09, "resonance": 0.06}
+"""Standard deviations, in the logarithm, that both readings of a pair of windings share (resonance: those of
+one driven winding)."""
+READING_ERROR = {
+    "leakage": 0.004,
+    "inductance": 0.001,
+    "ratio": 0.001,
+    "ac_resistance": 0.05,
+    "quality": 0.03,
+    "resistance": 0.0,
+}
+"""Standard deviations of single readings."""
+
+
+def kind_of(test: Test) -> str:
+    """The measure of a test, leakage apart from other inductances."""
+    return "leakage" if test.measure == "inductance" and test.short else test.measure
+
+
+def reading_errors(part: Part, scale: float, rng: Random, *, independent: bool = False) -> dict[str, float]:
+    """How far the models are off in every reading of a design, beside what they share (``ModelError``):
+    ``scale`` times the sizes above. independent : every reading for itself, pairs too."""
+    found: dict[str, float] = {}
+    pairs: dict[tuple[str, ...], float] = {}
+    for test in part.tests:
+        kind = kind_of(test)
+        ends = ["+".join(sorted(group)) for group in (test.drive, test.short or test.sense)]
+        key = (kind, test.name) if independent else (kind, *sorted(ends))
+        if key not in pairs:
+            pairs[key] = float(rng.normal(0.0, scale * PAIR_ERROR.get(kind, 0.0)))
+        found[test.name] = pairs[key] + float(rng.normal(0.0, scale * READING_ERROR.get(kind, 0.0)))
+    return found
+
+
 def produced(part: Part, error: ModelError, rng: Random) -> Part:
     """One part as production makes it: a changed copy."""
     made = part.copy()

@@ -1,0 +1,173 @@
+"""What the models err by in single readings: the part of a model's error that not all readings share.
+
+A model's error belongs to the design, all its parts have it. It has three parts: one that all readings of a
+kind share (``model_leakage``, ``model_capacitance`` … of ``tolerances``), one of a pair of windings, the same
+whichever of the two is driven, and one of a single reading. The last two stand here, as standard deviations
+in the logarithm of the reading:
+
+    leakage        of a pair √(LEAKAGE² + s²/2), s what the field model states of itself for that pair
+                   (``leakage_errors``: side by side, rings, near field of separate wires, leads), in
+                   proportion to the part of the reading that is not link and leads; LEAKAGE_READING of each
+    ratio, L open  of a winding SPLIT·λ, at most MOST_SPLIT, λ = 1 − k²: how leakage is shared between two
+                   windings; the same in its ratio, its open inductance and its leakage as read from there;
+                   RATIO of each ratio, and what a pair that couples less has more of it
+    capacitance    of a pair √(CAPACITANCE² + (SPARSE·n)²), n the near field's part of the leakage, which says
+                   how far the turns are from sheets; BESIDE instead of CAPACITANCE where windings face edge
+                   to edge or fan out (chambers, rings)
+    resonance      RESONANCE of each winding that is driven; resistance in alternating current AC·e, e what
+                   that model states of itself (``ac_resistance_error``); quality QUALITY
+
+Where ``[spread]`` states the model's error, no part is larger than that. The sizes follow from residuals
+against models that share nothing with these: ``tests/reference/reading_errors.py`` prints them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..circuit import HIGHEST, inductance_matrix, leakage_errors, members_of, sections_of
+from ..copper import ac_resistance_error
+from ..design import BenchTest, Design, FloatArray, Port, ToroidDimensions
+
+LEAKAGE, LEAKAGE_READING = 0.012, 0.004
+"""Of a pair's leakage; of one reading of it (eddy currents, the pins)."""
+SPLIT, MOST_SPLIT, RATIO = 0.20, 0.0030, 0.0003
+"""Of a winding's part of the leakage, and at most; of one ratio."""
+CAPACITANCE, SPARSE, BESIDE = 0.05, 0.15, 0.10
+"""Of a pair's capacitance: layers that face each other, for spaced turns in addition, edge to edge."""
+RESONANCE, AC, QUALITY = 0.07, 0.6, 0.03
+"""Of a resonance; of a resistance in alternating current, in what the model states; of a quality."""
+
+
+@dataclass(frozen=True)
+class ReadingError:
+    """One independent part of the models' error. name : as of a parameter of [spread], with what it belongs
+    to. effect : (T,) change of every reading for one standard deviation, in the logarithm (phase: rad)."""
+
+    name: str
+    effect: FloatArray
+
+
+def reading_errors(design: Design) -> tuple[ReadingError, ...]:
+    """The errors of pairs of windings and of single readings, for all tests of ``design`` (nominal build).
+
+    Raises BuildError where the layout is outside the models.
+    """
+    tests = design.tests
+    if not tests:
+        return ()
+    found = _Found(len(tests))
+    sections = sections_of(design)
+    everything, near, own = (np.asarray(part[0]) for part in leakage_errors(sections, tests))
+    _leakage(design, found, everything, own)
+    _split(design, found)
+    _capacitance(design, found, float(near.max(initial=0.0)))
+    alternating = AC * ac_resistance_error(design)
+    limit = design.tolerances.model_ac_resistance
+    for place, test in enumerate(tests):
+        if test.measure == "resonance":
+            found.add(f"model_resonance {_names(design, test.drive)}", place, RESONANCE)
+        elif test.measure == "ac_resistance":
+            found.add(f"model_ac_resistance {test.name}", place, _limited(alternating, limit))
+        elif test.measure == "quality":
+            found.add(f"model_quality {test.name}", place, QUALITY)
+    return tuple(ReadingError(name, effect) for name, effect in found.rows.items())
+
+
+class _Found:
+    """Rows by name, filled reading by reading."""
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+        self.rows: dict[str, FloatArray] = {}
+
+    def add(self, name: str, place: int, deviation: float) -> None:
+        """``deviation`` of the reading ``place`` to the error ``name``."""
+        if deviation != 0:
+            self.rows.setdefault(name, np.zeros(self.size))[place] += deviation
+
+
+def _limited(deviation: float, stated: float | None) -> float:
+    return deviation if stated is None else min(deviation, stated)
+
+
+def _names(design: Design, port: Port) -> str:
+    """The windings of a port, in the order of the alphabet, those in series opposing with a sign."""
+    members = members_of(design, port)
+    return " ".join(sorted(("-" if member.reversed else "") + member.name for member in members))
+
+
+def pair_of(design: Design, test: BenchTest) -> str:
+    """What a test reads against what it shorts or senses, the same from both sides: "P|S"."""
+    other = test.short or test.sense
+    return "|".join(sorted((_names(design, test.drive), _names(design, other) or "core")))
+
+
+def is_leakage(test: BenchTest) -> bool:
+    """Whether a test reads a leakage inductance."""
+    return test.measure == "inductance" and bool(test.short)
+
+
+def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray) -> None:
+    """Of pairs and of readings. own : (T,) the part of the reading that is the windings'."""
+    limit = design.tolerances.model_leakage
+    for place, test in enumerate(design.tests):
+        if is_leakage(test):
+            size = math.hypot(LEAKAGE, float(stated[place]) / math.sqrt(2))
+            part = float(own[place])
+            found.add(f"model_leakage {pair_of(design, test)}", place, _limited(size, limit) * part)
+            found.add(f"model_leakage {test.name}", place, _limited(LEAKAGE_READING, limit) * part)
+
+
+def _split(design: Design, found: _Found) -> None:
+    """How leakage is shared between two windings: of each winding, against the one it couples to best;
+    a ratio to another one hangs on that one's coupling."""
+    matrix = inductance_matrix(design)
+    own = np.sqrt(np.abs(np.diag(matrix)))
+    coupling = np.abs(matrix) / np.maximum(own[:, None] * own[None, :], 1e-300)
+    np.fill_diagonal(coupling, 0.0)
+    apart = np.clip(1 - np.max(coupling, axis=1, initial=0.0) ** 2, 0.0, 1.0)
+    names = [winding.name for winding in design.windings]
+    size = {name: min(SPLIT * float(part), MOST_SPLIT) for name, part in zip(names, apart, strict=True)}
+    alone = len(design.windings) < 2
+    limit = design.tolerances.model_leakage
+    for place, test in enumerate(design.tests):
+        driven = [member.name for member in members_of(design, test.drive)]
+        if test.measure == "ratio":
+            sensed = [member.name for member in members_of(design, test.sense)]
+            rest = 0.0
+            if len(driven) == len(sensed) == 1:
+                k = coupling[names.index(driven[0]), names.index(sensed[0])]
+                far = min(SPLIT * float(1 - k**2), MOST_SPLIT)
+                rest = math.sqrt(max(far**2 - size[driven[0]] ** 2, 0.0))
+            found.add(f"model_ratio {test.name}", place, _limited(math.hypot(RATIO, rest), limit))
+        if alone or len(driven) != 1 or test.measure not in ("ratio", "inductance"):
+            continue
+        found.add(f"model_split {driven[0]}", place, _limited(size[driven[0]], limit))
+
+
+def _capacitance(design: Design, found: _Found, near: float) -> None:
+    limit = design.tolerances.model_capacitance
+    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    aside = ring or design.bobbin.chamber_count > 1 or len(design.bobbin.chambers) > 1
+    size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * near)
+    for place, test in enumerate(design.tests):
+        if test.measure == "capacitance":
+            found.add(f"model_capacitance {pair_of(design, test)}", place, _limited(size, limit))
+
+
+def displaced(
+    tests: Sequence[BenchTest], samples: FloatArray, nominal: FloatArray, away: FloatArray
+) -> FloatArray:
+    """(B, T) ``samples`` moved by ``away`` in the logarithm, phases (rad) by the sum and around ``nominal``;
+    where there is no resonance there stays none."""
+    phase = np.array([test.measure == "phase" for test in tests], bool)
+    none = np.array([test.measure == "resonance" for test in tests]) & (samples >= HIGHEST * (1 - 1e-9))
+    turned = nominal + away + np.angle(np.exp(1j * np.where(phase, samples - nominal, 0.0)))
+    moved = samples * np.exp(np.where(phase | none, 0.0, away))
+    resonances = [test.measure == "resonance" for test in tests]
+    return np.where(phase, turned, np.where(resonances, np.minimum(moved, HIGHEST), moved))
