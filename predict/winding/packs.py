@@ -120,8 +120,9 @@ def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray
     layers = np.maximum(np.sum(held, axis=1), 1.0)
     low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
     middle, thickness = (low + high) / 2, high - low
-    first = np.min(np.where(held, middle[:, :, None], np.inf), axis=1)
-    last = np.max(np.where(held, middle[:, :, None], -np.inf), axis=1)
+    some = held | empty[:, None, :]
+    first = np.min(np.where(some, middle[:, :, None], np.inf), axis=1)
+    last = np.max(np.where(some, middle[:, :, None], -np.inf), axis=1)
     sheet = np.einsum("bn,bng->bg", thickness, alike)
     centre = np.einsum("bn,bng->bg", middle, alike)
     np.divide(first + np.where(empty, 0.0, last), 2, out=centre, where=~empty)

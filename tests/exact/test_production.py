@@ -14,6 +14,7 @@ import pytest
 from aswound.predict import load_design, parse_design, readings, spread
 from aswound.predict.batch import predict_many, stack, structure
 from aswound.predict.design import BenchTest, Design, FloatArray, Member, Real, Spread, TapeStep, WindStep
+from aswound.predict.production import reading_errors
 from aswound.predict.production.tolerances import parameters
 from aswound.predict.winding.layout import check_fit, lay_out
 
@@ -461,11 +462,13 @@ def _true_builds(design: Design, number: int, seed: int) -> Design:
 
 
 def test_95_per_cent_ranges_hold_95_per_cent_of_true_parts() -> None:
-    """Builds drawn by another generator, every tolerance written out again, the models' error included."""
+    """Builds drawn by another generator, every tolerance written out again, the models' errors included."""
     design = replace(without_al(), tolerances=replace(STATED, margin=0.08e-3, bobbin=0.03, loss=0.25))
     design = replace(design, tests=(*design.tests, BenchTest("Q", "quality", (Member("P"),), frequency=1e4)))
     result = spread(design, 3000)
-    true = readings(_true_builds(design, 3000, 77))
+    true = np.asarray(readings(_true_builds(design, 3000, 77)))
+    errors = np.array([error.effect for error in reading_errors(design)])
+    true = true * np.exp(np.random.default_rng(78).standard_normal((3000, len(errors))) @ errors)
     inside = np.mean((true >= result.low) & (true <= result.high), axis=0)
     # 3000 parts know 95 % to 0.4 % (one standard deviation)
     assert np.all(np.abs(inside - 0.95) < 0.015), dict(
