@@ -147,7 +147,7 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
         signs,
         np.concatenate([sensitivity, *(error.effect[None] for error in errors)]),
         anchor[0],
-        tuple(item.name for item in (*chosen, *errors)),
+        (*(parameter.name for parameter in chosen), *(error.name for error in errors)),
     )
     hypotheses = []
     row = 1

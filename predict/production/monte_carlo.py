@@ -130,6 +130,7 @@ def spread(
     found = scattered(chosen, z, varied, read, plain.tests, exact=exact)
     samples = displaced(plain.tests, found.samples, nominal, own @ effects)
     drawn = np.concatenate([z, own], axis=1)
+    names = (*(item.name for item in chosen), *(error.name for error in errors))
     direction = main_direction(drawn, samples)
     low, low_error = percentile(samples, direction, LOW)
     high, high_error = percentile(samples, direction, HIGH)
@@ -139,7 +140,7 @@ def spread(
         high,
         (high - low) / (2 * 1.959964),
         samples,
-        variance_shares(tuple(item.name for item in (*chosen, *errors)), drawn, samples) if shares else (),
+        variance_shares(names, drawn, samples) if shares else (),
         np.maximum(low_error, high_error),
         tippings(design, found.turns[..., 0].astype(np.int64)),
         plain.tests,
