@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from time import monotonic
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ..predict.telling import tell
 from .interleave_options import aims_of, check_files, drawings_of, frequency_of, pairs_of, rules_of
 from .options import DesignFile, Json
 
@@ -121,17 +119,16 @@ def interleave(
             raise DesignError(Fault("options", "--aim with --draw or --all", "--aim without them"))
         return _aimed(loaded, design, rules, aims, rows, builds, pick, write, json)
     questions = questions_of(loaded, drive=drive, pairs=pairs_of(pair), frequency=at)
-    with progress_bar() as progress:
-        result = comparison(
-            loaded,
-            rules,
-            questions,
-            rows=rows,
-            every=every,
-            builds=builds,
-            resonances=json,
-            progress=progress,
-        )
+    result = comparison(
+        loaded,
+        rules,
+        questions,
+        rows=rows,
+        every=every,
+        builds=builds,
+        resonances=json,
+        progress=tell,
+    )
     for option, number in [*(("--draw", one) for one in numbers), ("--pick", pick or 1)]:
         if number > len(result.arrangements):
             allowed = f"1 to {len(result.arrangements)}, the numbers of the arrangements"
@@ -172,10 +169,9 @@ def _aimed(
     from .output import show, show_json
     from .views.aims import aims_json, aims_view, remark_of
 
-    with progress_bar() as progress:
-        search = find_arrangements(loaded, rules)
-        tell = None if progress is None else partial(progress, "Adjusted orders")
-        result = aimed_builds(loaded, search, aims, rows=min(rows, 6), builds=max(builds, 300), progress=tell)
+    search = find_arrangements(loaded, rules)
+    told = partial(tell, "Adjusted orders")
+    result = aimed_builds(loaded, search, aims, rows=min(rows, 6), builds=max(builds, 300), progress=told)
     if pick is not None and pick > len(result.found):
         allowed = f"1 to {len(result.found)}, the numbers of the builds"
         raise DesignError(Fault("option --pick", str(pick), allowed))
@@ -219,38 +215,3 @@ def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
         remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
     _write_design(result.design, one.design, source, file, remark)
     show([f"Arrangement {number} written to {file}."], sys.stderr)
-
-
-# --- progress -----------------------------------------------------------------------------------------------
-
-
-@contextmanager
-def progress_bar(clock: Callable[[], float] = monotonic) -> Iterator[Callable[[str, int, int], None] | None]:
-    """A bar on standard error, shown only on a terminal and once a second has passed by the ``clock`` (s)."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn
-
-    began = clock()
-    bar = Progress(
-        TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed} of {task.total}"),
-        console=Console(stderr=True), transient=True,
-    )  # fmt: skip
-    tasks: dict[str, int] = {}
-
-    def told(what: str, done: int, whole: int) -> None:
-        if clock() - began < 1.0:
-            return
-        if not tasks:
-            bar.start()
-        if what not in tasks:
-            tasks[what] = bar.add_task(what, total=whole)
-        bar.update(tasks[what], completed=done, total=whole)  # type: ignore[arg-type]
-
-    try:
-        yield told
-    finally:
-        if tasks:
-            bar.stop()

@@ -30,6 +30,7 @@ from . import (
     sheet,
     sweep,
 )
+from .progress import progress_bar
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
@@ -101,7 +102,10 @@ def main(arguments: list[str] | None = None) -> int:
     given = _optional_value([item for item in given if item != "--debug"], "--draw")
     command = _with_plain_types(typer.main.get_command(app))
     try:
-        status = command.main(args=given, prog_name="aswound", standalone_mode=False)
+        from ..predict.telling import heard_by
+
+        with progress_bar() as bar, heard_by(bar):
+            status = command.main(args=given, prog_name="aswound", standalone_mode=False)
         return status if isinstance(status, int) else 0
     except KeyboardInterrupt:
         return INTERRUPTED

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterable
 from typing import Any, TextIO
 
+from .progress import clear_bar
 from .views.page import PLAIN, Part, plainly, render
 
 DEFAULT_WIDTH = 80
@@ -41,6 +42,7 @@ def show(parts: Iterable[Part], stream: TextIO | None = None) -> None:
 
 def write_data(text: str) -> None:
     """Write a file's text to standard output as it would stand in the file: UTF-8, whatever the terminal."""
+    clear_bar()
     buffer = getattr(sys.stdout, "buffer", None)
     if buffer is None:
         write(text)
@@ -56,6 +58,7 @@ def write_data(text: str) -> None:
 def write(text: str, stream: TextIO | None = None) -> None:
     """Write text, with plain stand-ins where the stream's encoding needs them. A reader that has gone
     (``| head``) is no fault: what is left is dropped, and the command goes on to its verdict."""
+    clear_bar()
     target = stream or sys.stdout
     if not encodes(target):
         encoding = target.encoding or "ascii"

@@ -15,11 +15,12 @@ from typing import Any
 import numpy as np
 
 from .design import Design, FloatArray
+from .telling import tell
 
 _OR_NONE = {"gap"}
 """Fields whose zero is another structure: beside a gap currents are resolved finer than where there is none,
 in all builds of a batch."""
-_CHUNK = 256
+_CHUNK = 96
 """Builds predicted at a time; larger batches gain nothing and cost memory."""
 
 
@@ -93,6 +94,7 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
     for place, design in enumerate(designs):
         groups.setdefault(structure(design, known), []).append(place)
     rows: list[FloatArray | None] = [None] * len(designs)
+    done = 0
     for places in groups.values():
         for begin in range(0, len(places), _CHUNK):
             chunk = places[begin : begin + _CHUNK]
@@ -100,4 +102,6 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
             values = np.broadcast_to(values, (len(chunk), values.shape[-1]))
             for place, row in zip(chunk, values, strict=True):
                 rows[place] = row
+            done += len(chunk)
+            tell("Changed designs", done, len(designs))
     return np.stack([row for row in rows if row is not None])

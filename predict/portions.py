@@ -14,6 +14,8 @@ from collections.abc import Callable, Iterator, Sequence
 from multiprocessing.connection import Connection, wait
 from typing import Any, TypeVar
 
+from .telling import heard_by
+
 Result = TypeVar("Result")
 
 
@@ -57,8 +59,9 @@ def _child(work: Callable[[int], Any], numbers: Sequence[int], out: Connection) 
     """Work through ``numbers`` and send every result; the parent alone answers to Ctrl-C."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
-        for number in numbers:
-            out.send((number, work(number)))
+        with heard_by(None):
+            for number in numbers:
+                out.send((number, work(number)))
     except Exception as error:
         out.send((-1, error))
     out.close()

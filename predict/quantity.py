@@ -139,9 +139,30 @@ def _registry() -> Any:
     return registry
 
 
+_POWERS = {
+    **dict.fromkeys(("m", "H", "ohm", "F", "Hz", "degC", "K", "V", "A", "T", "rad"), 0),
+    **dict.fromkeys(("mm", "mH", "mohm", "mF", "mK", "mV", "mA", "mT", "mrad"), -3),
+    **dict.fromkeys(("um", "uH", "uohm", "uF", "uV", "uA", "uT"), -6),
+    **dict.fromkeys(("nm", "nH", "nF"), -9),
+    **dict.fromkeys(("pH", "pF"), -12),
+    **dict.fromkeys(("kohm", "kHz", "kV"), 3),
+    **dict.fromkeys(("Mohm", "MHz"), 6),
+    **dict.fromkeys(("Gohm", "GHz"), 9),
+    "cm": -2,
+    "fF": -15,
+}
+"""Units that are a power of ten of their base, so that most commands need not load the registry; a test holds
+them against it."""
+
+
 @functools.cache
 def _factor(unit: str, base: str) -> Decimal:
     """How many ``base`` one ``unit`` is; both from the closed list (degC is its own base: no offset)."""
+    return Decimal(1).scaleb(_POWERS[unit]) if unit in _POWERS else _registry_factor(unit, base)
+
+
+def _registry_factor(unit: str, base: str) -> Decimal:
+    """``_factor`` as the registry of units has it."""
     if unit == "%":
         unit, base = "percent", "dimensionless"
     factor: Decimal = _registry().Quantity(Decimal(1), unit).to(base).magnitude

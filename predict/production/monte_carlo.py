@@ -11,6 +11,7 @@ from ..circuit import beyond_search, predict_bench, shown
 from ..design import BenchTest, Design, FloatArray
 from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
+from ..telling import tell
 from .drivers import Driver, main_direction, variance_shares
 from .parameter import Origin, Parameter
 from .reading_errors import displaced, reading_errors
@@ -20,7 +21,7 @@ from .tolerances import parameters
 
 LOW, HIGH = 0.025, 0.975
 """The part of the builds below each end of the range."""
-PORTION = 512
+PORTION = 64
 """Builds predicted at a time: larger portions gain nothing and cost memory."""
 NOTEWORTHY = 0.08
 """Sampling error of an end, as part of the range's width, from which it is worth a caution."""
@@ -125,6 +126,7 @@ def spread(
             builds = varied(portion) if view is None else view(varied(portion))
             builds = replace(builds, tests=tuple(builds.tests[place] for place in asked))
             parts.append(np.broadcast_to(predict_bench(builds).values, (len(portion), len(asked))))
+            tell("Random builds", begin + len(portion), len(some))
         return np.concatenate(parts)
 
     found = scattered(chosen, z, varied, read, plain.tests, exact=exact)

@@ -61,7 +61,7 @@ def run(arguments: Sequence[str], folder: Path, interpreter: Path) -> Cost:
 def written(name: str, text: str, folder: Path) -> Path:
     """The design of that text and readings of it, a leakage twice as large among them; the design's path."""
     from aswound.predict import parse_design, readings
-    from aswound.predict.design import MEASURE_UNITS
+    from aswound.predict.measures import MEASURE_UNITS
 
     path = folder / f"{name.replace(' ', '-')}.toml"
     path.write_text(text, encoding="utf-8")

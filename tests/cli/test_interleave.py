@@ -10,8 +10,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from aswound.cli.interleave import progress_bar
 from aswound.cli.main import main
+from aswound.cli.progress import progress_bar
 from aswound.predict import load_design, readings
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -6,6 +6,7 @@ import sys
 
 import pytest
 
+from aswound.predict import quantity
 from aswound.predict.errors import QuantityError
 from aswound.predict.quantity import (
     format_percent,
@@ -533,3 +534,13 @@ def test_wrong_arguments_of_the_formatters_are_faults_of_the_program():
         format_range(None, None, "uH")
     with pytest.raises(ValueError, match="negative"):
         format_uncertain(1.0, -1.0, "H")
+
+
+def test_powers_of_ten_are_those_of_the_registry() -> None:
+    """Every unit of the closed list: the shortcut and pint's registry agree to the last digit; units that are
+    no power of ten are left to the registry."""
+    pairs = {(unit, kind.units[0]) for kind in quantity._DIMENSIONS.values() for unit in kind.units}
+    assert len(pairs) > 40
+    for unit, base in pairs:
+        assert quantity._factor(unit, base) == quantity._registry_factor(unit, base), unit
+    assert {unit for unit, _ in pairs} - set(quantity._POWERS) == {"mil", "in", "deg"}
