@@ -40,7 +40,7 @@ def progress_bar(clock: Callable[[], float] = monotonic) -> Iterator[Listener | 
             bar.start()
         if what not in tasks:
             tasks[what] = bar.add_task(what, total=whole)
-        bar.update(tasks[what], completed=done, total=whole)
+        bar.update(tasks[what], completed=done, total=whole, refresh=True)
 
     def cleared() -> None:
         nonlocal bar
