@@ -244,6 +244,9 @@ def in_words(parameter: str) -> str:
     if parameter in _IN_WORDS:
         return _IN_WORDS[parameter]
     model, error, rest = parameter.partition("model_")
+    kind, _, of = rest.partition(" ")
+    if error and not model and of:  # of a pair of windings or of one reading, whose name stays as it is
+        return f"model of {_OF_READINGS.get(kind, kind)} {of}"
     return (f"model of {rest}" if error and not model else parameter).replace("_", " ")
 
 
@@ -259,6 +262,8 @@ _IN_WORDS = {
     "model_leg_share": "where ampere-turns return",
 }
 """Drivers whose identifiers do not say it."""
+_OF_READINGS = {"ac_resistance": "AC resistance", "split": "leakage's split at"}
+"""Errors of pairs of windings and of single readings, where their identifiers do not say it."""
 
 
 def _changed(first: Forecast, second: Forecast, label: str) -> Iterator[Part]:

@@ -35,7 +35,7 @@ from ..design import BenchTest, Design, FloatArray, Port, ToroidDimensions
 
 LEAKAGE, LEAKAGE_READING = 0.012, 0.004
 """Of a pair's leakage; of one reading of it (eddy currents, the pins)."""
-SPLIT, MOST_SPLIT, RATIO = 0.20, 0.0030, 0.0003
+SPLIT, MOST_SPLIT, RATIO = 0.20, 0.0030, 0.0001
 """Of a winding's part of the leakage, and at most; of one ratio."""
 CAPACITANCE, SPARSE, BESIDE = 0.05, 0.15, 0.10
 """Of a pair's capacitance: layers that face each other, for spaced turns in addition, edge to edge."""
