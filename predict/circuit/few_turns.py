@@ -14,6 +14,8 @@ from .bench import BenchPrediction, predict_bench
 
 FEW = 1 / 3
 """Part of the hole's circumference that turns side by side may cover and still be few (judged)."""
+MOST = 10
+"""Turns above which they are many (judged)."""
 MOVES = 0.1
 """Change of a shorted reading from which it is said."""
 _LOOSE = 1.2
@@ -45,7 +47,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
         wire = design.winding(step.winding).wire
         turns = int(np.max(np.asarray(step.turns)))
         breadth = float(np.max(np.asarray(wire.overall))) * wire.in_hand * turns
-        if breadth > FEW * math.tau * hole:
+        if turns > MOST or breadth > FEW * math.tau * hole:
             continue
         arc = max(_LOOSE * breadth / (hole - 2 * breadth / max(turns, 1)), _NARROWEST)
         beside = _side_by_side(design, number, arc)
