@@ -241,6 +241,8 @@ class Wire:
     foil_width : breadth of a foil or track (m), else 0. spacing : between neighbouring tracks (m).
     open_strands : wires in hand that do not conduct (a fault; they still take their place).
     label : as the user wrote it, for reports.
+    lay_factor : length of the strands of litz, or of the wires of a twisted bundle, over that of the turn;
+    lay_known : whether the file says it.
     """
 
     kind: Literal["round", "litz", "foil", "track"]
@@ -253,6 +255,8 @@ class Wire:
     open_strands: Count = 0
     label: str = ""
     spacing: Real = 0.0
+    lay_factor: Real = 1.0
+    lay_known: bool = True
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ It takes layers and fields as given; how windings are connected is the business 
 
 from .alternating_current import ac_resistance_error, alternating_excess, enclosed_share, local_fields
 from .local_field import LayerFields
-from .resistance import conductor_area, lead_resistance, section_resistance, temperature_factor
+from .resistance import conductor_area, lay_factor, lead_resistance, section_resistance, temperature_factor
 
 __all__ = [
     "LayerFields",
@@ -14,6 +14,7 @@ __all__ = [
     "alternating_excess",
     "conductor_area",
     "enclosed_share",
+    "lay_factor",
     "lead_resistance",
     "local_fields",
     "section_resistance",

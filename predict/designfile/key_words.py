@@ -139,6 +139,11 @@ WIRE: Mapping[str, Words] = {
     "width": ("Breadth of the foil or track.", '"16 mm"'),
     "spacing": ("Between neighbouring tracks.", '"0.3 mm"'),
     "in_hand": ("Wires wound together as one turn, side by side.", "3"),
+    "lay": (
+        "Length of lay: along which strands of litz, or wires of a twisted bundle, go round once.",
+        '"20 mm"',
+    ),
+    "lay_factor": ("Instead: length of the strands over that of the wire.", "1.04"),
     "twisted": ("The wires in hand are a twisted bundle.", "true"),
 }
 

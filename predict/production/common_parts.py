@@ -38,6 +38,7 @@ SHARES = {
     "loss": Shares(0.0, 0.8, 0.2),
     "wire": Shares(0.0, 0.9, 0.1),
     "enamel": Shares(0.0, 0.9, 0.1),
+    "lay": Shares(1.0, 0.0, 0.0),
     "foil": Shares(0.0, 0.9, 0.1),
     "track": Shares(0.0, 0.8, 0.2),
     "width": Shares(0.0, 0.8, 0.2),

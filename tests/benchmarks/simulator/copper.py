@@ -51,7 +51,7 @@ def direct(part: Part, layout: Layout, temperature: float) -> Array:
     """(branches,) direct-current resistance of each section (ohm)."""
     result = np.zeros(len(layout.branches))
     for layer in layout.layers:
-        length = turn_length(part, layer) * layer.turns
+        length = turn_length(part, layer) * layer.turns * part.winding(layer.winding).wire.lay
         result[layer.branch] += resistivity(part, layer, temperature) * length / layer.metal
     return result
 

@@ -41,7 +41,7 @@ class Core:
 @dataclass
 class Wire:
     """``kind``: round, litz, foil, track. ``copper``: bare diameter of the wire or of one strand, thickness
-    of foil."""
+    of foil. ``lay``: length of litz strands over that of the wire."""
 
     kind: str
     copper: float
@@ -51,6 +51,7 @@ class Wire:
     width: float = 0.0
     spacing: float = 0.0
     open_strands: int = 0
+    lay: float = 1.0
 
 
 @dataclass

@@ -127,7 +127,8 @@ def produced(part: Part, error: ModelError, rng: Random) -> Part:
         if wire.kind in ("round", "litz"):
             build = (wire.overall - wire.copper * thick) * float(rng.uniform(0.85, 1.15))
             overall = wire.copper * thick + build if wire.kind == "round" else wire.overall
-            winding.wire = replace(wire, copper=wire.copper * thick, overall=overall)
+            lay = float(rng.uniform(1.02, 1.08)) if wire.kind == "litz" else 1.0
+            winding.wire = replace(wire, copper=wire.copper * thick, overall=overall, lay=lay)
         else:
             stretch = float(rng.uniform(0.96, 1.04))
             winding.wire = replace(wire, copper=wire.copper * stretch, overall=wire.overall * stretch)
