@@ -12,6 +12,7 @@ from ...compare.plan import Aim, AimedBuild, AimedBuilds
 from ...predict.design import Design
 from ...predict.interleave import MOST_CHAMBER, MOST_HANDS, MOST_MARGIN, MOST_SPACER, MOST_WRAPS, Arrangements
 from ...predict.notation import format_quantity
+from ...predict.production import height_cautions
 from . import words
 from .interleave import INSULATION, division_text, order_text
 from .interleave_json import step_json
@@ -107,6 +108,9 @@ def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list
     for number, one in enumerate(result.found, 1):
         for text in less_text(design, one.design):
             notes.append(f"LESS INSULATION THAN THE DESIGN (--bare) in number {number}. {text}")
+    for number, one in enumerate(result.found, 1):
+        for told in height_cautions(one.design):
+            notes.append(f"Number {number}: {told[0].lower()}{told[1:]}")
     return [*notes, INSULATION, *design.cautions, words.SAFETY]
 
 

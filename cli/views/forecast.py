@@ -16,7 +16,7 @@ from ...predict.circuit import (
 )
 from ...predict.copper import lead_resistance, section_resistance
 from ...predict.design import Design
-from ...predict.production import ProductionSpread, spread
+from ...predict.production import ProductionSpread, height_cautions, spread
 from ...predict.winding import Layout, lay_out
 from . import words
 
@@ -61,7 +61,7 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
         layout,
         tuple(_winding(design, layout, winding.name) for winding in design.windings),
         production,
-        (*cautions, *unfound, *production.cautions, words.SAFETY),
+        (*cautions, *unfound, *production.cautions, *height_cautions(design), words.SAFETY),
         bench,
         reading_budgets(design, bench),
     )

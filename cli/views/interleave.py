@@ -9,6 +9,7 @@ import numpy as np
 from ...compare.plan import Comparison, against_present, figures_of
 from ...predict.design import BenchTest, Design, ShieldStep, WindStep
 from ...predict.interleave import SHARINGS, Arrangement, Questions
+from ...predict.production import height_cautions
 from ...predict.winding import separation_text, shortfalls
 from . import words
 from .page import Heading, Paragraph, Part
@@ -295,6 +296,12 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
     bare = [k + 1 for k in result.shown if any(f.thickness == 0 for f in result.arrangements[k].faces)]
     if bare:
         yield f"Circuits meet with nothing but their wires' own insulation between them in {_numbers(bare)}."
+    high: dict[str, list[int]] = {}
+    for place in result.shown:
+        for told in height_cautions(result.arrangements[place].design):
+            high.setdefault(told, []).append(place + 1)
+    for told, own in high.items():
+        yield f"{_numbers(own).capitalize()}: {told[0].lower()}{told[1:]}"
     yield INSULATION
     yield from result.design.cautions
     yield words.SAFETY

@@ -5,6 +5,7 @@ The readings of each build come from ``circuit``; uncertainty of the meter is th
 ``compare.meter``.
 """
 
+from .build_height import height_cautions, too_high
 from .calibration import REPLACES, Factor, calibrated
 from .common_parts import shares_of
 from .defaults import TABLE, bound_text, deviation
@@ -44,6 +45,7 @@ __all__ = [
     "crossings",
     "deviation",
     "frequencies_between",
+    "height_cautions",
     "layer_counts",
     "model_leakage_error",
     "parameters",
@@ -55,4 +57,5 @@ __all__ = [
     "stated_or",
     "sweep",
     "tippings",
+    "too_high",
 ]

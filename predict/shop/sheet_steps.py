@@ -15,7 +15,7 @@ import numpy as np
 
 from ..copper import conductor_area
 from ..design import Design, FloatArray, Step, TapeStep, WindStep
-from ..production import HIGH, LOW, layer_counts, parameters, random_builds, tippings
+from ..production import HIGH, LOW, height_cautions, layer_counts, parameters, random_builds, tippings
 from ..winding import (
     Face,
     Layout,
@@ -29,8 +29,6 @@ from ..winding import (
 
 DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
 """kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""
-CROWDED = 0.005
-"""Part of the builds that do not go into the window from which that is worth a caution."""
 
 
 @dataclass(frozen=True)
@@ -98,15 +96,13 @@ class WireNeed:
 
 @dataclass(frozen=True)
 class BuildSheet:
-    """The steps of ``design`` in winding order. crowded : part of the random builds that are higher than the
-    room in the window. cautions : sentences about builds that differ in kind."""
+    """The steps of ``design`` in winding order. cautions : sentences about builds that differ in kind."""
 
     design: Design
     layout: Layout
     operations: tuple[Operation, ...]
     wires: tuple[WireNeed, ...]
     faces: tuple[Face, ...]
-    crowded: float
     cautions: tuple[str, ...]
 
 
@@ -128,15 +124,10 @@ def build_sheet(design: Design, *, builds: int = 2000, seed: int = 1) -> BuildSh
         _operation(design, layout, number, Interval(float(heights[number]), *map(float, ranges[:, number])))
         for number in range(len(design.build.steps))
     )
-    crowded = float(np.mean(varied.fill > 1.0))
     cautions = [tipping.caution for tipping in tippings(design, layer_counts(some, builds))]
-    if crowded > CROWDED:
-        cautions.append(
-            f"In {100 * crowded:.2g} % of builds the finished build is higher than the room in the window, "
-            "and has to be pressed in: measure its height before coring."
-        )
+    cautions += height_cautions(design)
     wires = tuple(_wire_need(design, layout, winding.name) for winding in design.windings)
-    return BuildSheet(design, layout, operations, wires, insulated_faces(design), crowded, tuple(cautions))
+    return BuildSheet(design, layout, operations, wires, insulated_faces(design), tuple(cautions))
 
 
 def _heights(design: Design, layout: Layout) -> FloatArray:
