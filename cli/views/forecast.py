@@ -13,6 +13,7 @@ from ...predict.circuit import (
     leakage_model,
     predict_bench,
     ring_turn_cautions,
+    turns_cautions,
 )
 from ...predict.copper import lead_resistance, section_resistance
 from ...predict.design import Design
@@ -51,7 +52,7 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
     bench = predict_bench(design)
     production = spread(design, builds, seed)
     cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
-    cautions = (*cautions, *ring_turn_cautions(design, bench))
+    cautions = (*cautions, *ring_turn_cautions(design, bench), *turns_cautions(design, bench))
     unfound = words.resonance_cautions(
         (test.name, test.measure, float(value))
         for test, value in zip(design.tests, production.nominal, strict=True)

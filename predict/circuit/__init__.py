@@ -30,6 +30,7 @@ from .section_coupling import (
     section_interaction,
     sections_of,
 )
+from .turns_and_readings import turns_cautions
 
 __all__ = [
     "HIGHEST",
@@ -59,6 +60,7 @@ __all__ = [
     "shown_with_uncertainty",
     "solve_around_core",
     "stated_temperature",
+    "turns_cautions",
     "two_terminal",
     "wire",
 ]
