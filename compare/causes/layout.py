@@ -228,6 +228,8 @@ def _margin(design: Design, place: str) -> list[Variant]:
         changed = replace(build, margin=number_of(build.margin) + amount, steps=steps)
         word = "wider" if amount > 0 else "narrower"
         title = f"the margins are {abs(amount) * 1e3:.1f} mm {word} at each end"
+        if not any(number_of(margin) > 0 for margin in (build.margin, *own)):
+            title = f"all layers stop {amount * 1e3:.1f} mm short of each flange (no margin is drawn)"
         result.append(Variant(amount, 1.0, replace(design, build=changed), title))
     return result
 
