@@ -70,12 +70,17 @@ def compare(
     from .views.comparison import comparison_json, comparison_sentence, comparison_view
     from .views.fixture import fixture_json, fixture_view
     from .views.page import visible
+    from .written import check_free, inputs_of
 
     rule = rule_named(rule)
     if output is not None and not learn:
         raise DesignError(
             Fault("option -o", str(output), "with --learn", "Without it compare writes no file; use > FILE.")
         )
+    if output is not None:
+        own = output.exists() and output.resolve() == design.resolve()
+        read_as_well = inputs_of(design, readings, bench, fixture)[1 if own else 0 :]
+        check_free(output, own or None, read_as_well, option="-o")
     loaded = load_design(design, bench=bench, calibration=not learn)
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
     samples = compared(loaded, taken, rule=rule)

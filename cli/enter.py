@@ -78,11 +78,13 @@ def enter(
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .views import entry as views
+    from .written import check_free, inputs_of
 
     loaded = load_design(design, bench=bench)
     if not loaded.tests:
         raise DesignError(Fault("tests", "no test", "a design with tests", file=str(design)))
     path = output or Path(f"{design.stem}-readings.csv")
+    check_free(path, True, inputs_of(design, bench))
     begun = path.exists()
     file = entry_file(read_text(path), COLUMNS, str(path)) if begun else EntryFile()
     session = _Session(bench_guide(loaded), path, file)

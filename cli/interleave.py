@@ -11,7 +11,7 @@ import typer
 
 from ..predict.telling import tell
 from .interleave_options import aims_of, check_files, drawings_of, frequency_of, pairs_of, rules_of
-from .options import DesignFile, Json
+from .options import DesignFile, Force, Json
 
 if TYPE_CHECKING:
     from ..compare.plan import Aim, Comparison
@@ -94,6 +94,7 @@ def interleave(
         Path | None,
         typer.Option("--write", metavar="FILE", help="Write the picked arrangement as a design file."),
     ] = None,
+    force: Force = False,
     json: Json = False,
 ) -> int:
     """The possible orders and divisions of the windings, what each reads, and the best trade-offs."""
@@ -104,12 +105,13 @@ def interleave(
     from .output import show, show_json
     from .views.interleave import interleave_view
     from .views.interleave_json import interleave_json
+    from .written import write_whole
 
     if (pick is None) != (write is None):
         found = "--pick without --write" if write is None else "--write without --pick"
         raise DesignError(Fault("options", found, "--write FILE --pick N together"))
     numbers, file = drawings_of(draw)
-    check_files(file, write)
+    check_files(design, file, write, force)
     rules = rules_of(most_sections, most_joints, innermost, outermost, group, tape, parallel, most, bare)
     loaded = load_design(design)
     at = frequency_of(frequency)
@@ -117,7 +119,7 @@ def interleave(
     if aims:
         if draw or every:
             raise DesignError(Fault("options", "--aim with --draw or --all", "--aim without them"))
-        return _aimed(loaded, design, rules, aims, rows, builds, pick, write, json)
+        return _aimed(loaded, design, rules, aims, rows, builds, pick, write, force, json)
     questions = questions_of(loaded, drive=drive, pairs=pairs_of(pair), frequency=at)
     result = comparison(
         loaded,
@@ -140,14 +142,15 @@ def interleave(
     if file is not None:
         from .views.interleave_drawing import drawings_svg
 
-        file.write_text(drawings_svg(result, numbers or [place + 1 for place in result.shown]), "utf-8")
+        drawn = drawings_svg(result, numbers or [place + 1 for place in result.shown])
+        write_whole(file, drawn, over=force and file.exists())
         show([f"Cross-sections written to {file}."], sys.stderr)
     elif numbers and not json:
         from .views.interleave_drawing import drawings
 
         show(drawings(result, numbers))
     if write is not None and pick is not None:
-        _write(result, design, write, pick)
+        _write(result, design, write, pick, force)
     return 0
 
 
@@ -160,6 +163,7 @@ def _aimed(
     builds: int,
     pick: int | None,
     write: Path | None,
+    force: bool,
     json: bool,
 ) -> int:
     """Builds towards aims: shown, and one of them written."""
@@ -188,21 +192,27 @@ def _aimed(
         show(aims_view(loaded, result, search))
     if write is not None and pick is not None:
         _write_design(
-            loaded, result.found[pick - 1].design, source, write, remark_of(loaded, result, pick, source.name)
+            loaded,
+            result.found[pick - 1].design,
+            source,
+            write,
+            remark_of(loaded, result, pick, source.name),
+            force,
         )
         show([f"Build {pick} written to {write}."], sys.stderr)
     return 0
 
 
-def _write_design(before: Design, after: Design, source: Path, file: Path, remark: str) -> None:
+def _write_design(before: Design, after: Design, source: Path, file: Path, remark: str, force: bool) -> None:
     from ..predict.designfile import rearranged_text
+    from .written import write_whole
 
     text = source.read_bytes().decode("utf-8-sig")
     text = rearranged_text(text, before, after, remark, folder=file.parent, name=str(file))
-    file.write_text(text, encoding="utf-8")
+    write_whole(file, text, over=force and file.exists())
 
 
-def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
+def _write(result: Comparison, source: Path, file: Path, number: int, force: bool) -> None:
     from .output import show
     from .views.interleave import less_apart_text
 
@@ -213,5 +223,5 @@ def _write(result: Comparison, source: Path, file: Path, number: int) -> None:
     )
     for told in less_apart_text(result, number - 1):
         remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
-    _write_design(result.design, one.design, source, file, remark)
+    _write_design(result.design, one.design, source, file, remark, force)
     show([f"Arrangement {number} written to {file}."], sys.stderr)

@@ -14,21 +14,17 @@ if TYPE_CHECKING:
     from ..predict.interleave import Rules
 
 
-def check_files(drawing: Path | None, design: Path | None) -> None:
-    """DesignError for files that cannot be written, before anything is computed."""
+def check_files(source: Path, drawing: Path | None, design: Path | None, force: bool) -> None:
+    """DesignError for files that cannot be written, before anything is computed. ``source``: the design that
+    is read."""
     from ..predict.errors import DesignError, Fault
+    from .written import check_free, inputs_of
 
-    if design is not None:
-        if design.suffix != ".toml":
-            raise DesignError(Fault("option --write", repr(str(design)), "a file name that ends in .toml"))
-        if design.exists():
-            found = f"{design}, which is there already"
-            raise DesignError(Fault("option --write", found, "a new file's name"))
+    if design is not None and design.suffix != ".toml":
+        raise DesignError(Fault("option --write", repr(str(design)), "a file name that ends in .toml"))
     for option, file in (("--draw", drawing), ("--write", design)):
-        if file is not None and not file.parent.is_dir():
-            raise DesignError(
-                Fault(f"option {option}", f"no folder {str(file.parent)!r}", "a file in a folder that exists")
-            )
+        if file is not None:
+            check_free(file, force, inputs_of(source), option=option)
 
 
 def rules_of(

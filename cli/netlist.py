@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from .options import BenchFile, DesignFile, Json, settings_of
+from .options import BenchFile, DesignFile, Force, Json, settings_of
 
 
 def netlist(
@@ -30,6 +30,7 @@ def netlist(
         typer.Option("--set", metavar="PATH=VALUE", help='A change first, e.g. "step2.wraps=4"; repeatable.'),
     ] = None,
     bench: BenchFile = None,
+    force: Force = False,
     json: Json = False,
 ) -> int:
     """The predicted transformer as a SPICE subcircuit, passive by construction: nominal, low and high."""
@@ -37,14 +38,17 @@ def netlist(
     from ..predict.netlist import Range, netlist_file
     from .options import frequency_range, value_of
     from .output import show, show_json, write_data
+    from .written import check_free, inputs_of, write_whole
 
+    if output is not None:
+        check_free(output, force, inputs_of(design, bench))
     begin, end = frequency_range(low, high)
     level = 0.0 if flux_density.strip() == "0" else value_of("--flux-density", flux_density, "flux_density")
     warm = None if temperature is None else value_of("--temperature", temperature, "temperature")
     loaded = load_design(design, settings=settings_of(change), bench=bench)
     made = netlist_file(loaded, Range(begin, end), level, warm)
     if output is not None:
-        output.write_text(made.text, encoding="ascii")
+        write_whole(output, made.text, over=force and output.exists())
     if json:
         show_json(
             {

@@ -48,6 +48,7 @@ FixtureFile = Annotated[
         "complex readings are corrected with them.",
     ),
 ]
+Force = Annotated[bool, typer.Option("--force", help="Replace the file to write if it exists.")]
 Rule = Annotated[
     str,
     typer.Option(

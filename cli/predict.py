@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from . import completion
-from .options import BenchFile, DesignFile, Json, settings_of
+from .options import BenchFile, DesignFile, Force, Json, settings_of
 
 if TYPE_CHECKING:
     from .views.prediction import Forecast
@@ -48,6 +48,7 @@ def predict(
             autocompletion=completion.test_names,
         ),
     ] = None,
+    force: Force = False,
     json: Json = False,
 ) -> int:
     """What the bench should read, how far honest production may stray, and what drives that."""
@@ -55,10 +56,13 @@ def predict(
     from ..predict.errors import DesignError, Fault
     from .output import show, show_json
     from .views.prediction import forecast, prediction_json, prediction_view
+    from .written import check_free, inputs_of
 
     if against is not None and change:
         raise DesignError(Fault("options", "--against and --set together", "one of the two"))
     _check_draw(draw, draw_test, json=json)
+    if draw:
+        check_free(Path(draw), force, inputs_of(design, against, bench), option="--draw")
     before = load_design(design, bench=bench)
     after = None
     if against is not None:
@@ -72,7 +76,7 @@ def predict(
     first = forecast(before, builds, seed)
     second = forecast(after, builds, seed) if after is not None else None
     if draw:
-        _draw(second or first, draw, draw_test)
+        _draw(second or first, draw, draw_test, force=force)
     if json:
         value = prediction_json(first)
         if second is not None:
@@ -107,7 +111,9 @@ def _check_draw(draw: str | None, draw_test: str | None, *, json: bool) -> None:
         )
 
 
-def _draw(result: Forecast, file: str, name: str | None, *, changed: bool = False) -> None:
+def _draw(
+    result: Forecast, file: str, name: str | None, *, changed: bool = False, force: bool = False
+) -> None:
     """The drawing of one forecast: printed, or written to ``file``."""
     from ..predict.circuit import ampere_turn_function, diagram_test
     from ..predict.winding import cross_section
@@ -122,6 +128,7 @@ def _draw(result: Forecast, file: str, name: str | None, *, changed: bool = Fals
         show(drawing_parts(section, function, heading))
         return
     from .views.drawing_svg import drawing_svg
+    from .written import write_whole
 
-    Path(file).write_text(drawing_svg(section, function), encoding="utf-8")
+    write_whole(Path(file), drawing_svg(section, function), over=force and Path(file).exists())
     show([f"Cross-section written to {file}."], sys.stderr)

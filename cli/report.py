@@ -54,10 +54,10 @@ def report(
     from .output import show_json, write
     from .views.report import report_page
     from .views.report_json import report_json
-    from .written import check_free, write_whole
+    from .written import check_free, inputs_of, write_whole
 
     rule = rule_named(rule)
-    check_free(output, force)
+    check_free(output, force, inputs_of(design, readings, bench, fixture))
     loaded = load_design(design, bench=bench)
     taken: tuple[Reading, ...] = ()
     correction = None

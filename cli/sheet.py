@@ -41,14 +41,14 @@ def sheet(
     from .views.buildsheet_json import sheet_json
     from .views.buildsheet_material import material_csv
     from .views.buildsheet_steps import ShopSheet
-    from .written import check_free, write_whole
+    from .written import check_free, inputs_of, write_whole
 
     if materials is not None:
-        check_free(materials, force, suffix=".csv", option="--materials")
+        check_free(materials, force, inputs_of(design, bench), suffix=".csv", option="--materials")
     if force and output is None and materials is None:
         raise DesignError(Fault("options", "--force without --output", "--output FILE.html --force"))
     if output is not None:
-        check_free(output, force)
+        check_free(output, force, inputs_of(design, bench))
     loaded = load_design(design, bench=bench)
     whole = ShopSheet(
         build_sheet(loaded, builds=builds, seed=seed),

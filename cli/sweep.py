@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import BenchFile, DesignFile, Json, frequency_range, settings_of, value_of
+from .options import BenchFile, DesignFile, Force, Json, frequency_range, settings_of, value_of
 
 if TYPE_CHECKING:
     from ..compare.verdict import MeasuredSweep
@@ -60,6 +60,7 @@ def sweep(
         typer.Option("--set", metavar="PATH=VALUE", help='A change first, e.g. "step2.wraps=4"; repeatable.'),
     ] = None,
     bench: BenchFile = None,
+    force: Force = False,
     json: Json = False,
 ) -> int:
     """Impedance, phase, inductance and resistance against frequency, their 95 % range, and measured sweeps.
@@ -70,15 +71,18 @@ def sweep(
     from ..predict.designfile import load_design
     from .output import show, show_json
     from .views.sweep import sweep_json, sweep_view
+    from .written import check_free, inputs_of
 
     begin, end = frequency_range(low, high)
     _check_output(output)
+    if output is not None:
+        check_free(output, force, inputs_of(design, measured, bench))
     loaded = load_design(design, settings=settings_of(change), bench=bench)
     swept_test = _connection(loaded, drive, short, sense, test, level)
     drawn = _drawn(quantity, bool(swept_test.sense))
     swept, found = _computed(loaded, swept_test, (begin, end, points), builds, seed, measured)
     if output is not None:
-        _draw(loaded, swept, found, output)
+        _draw(loaded, swept, found, output, force)
     if json:
         show_json(sweep_json(loaded, swept, found))
     else:
@@ -205,9 +209,10 @@ def _computed(
     return swept, compare_sweep(design, swept, readings, builds)
 
 
-def _draw(design: Design, swept: Sweep, found: tuple[MeasuredSweep, ...], output: Path) -> None:
+def _draw(design: Design, swept: Sweep, found: tuple[MeasuredSweep, ...], output: Path, force: bool) -> None:
     from .views.sweep import connection, curves
     from .views.sweep_svg import sweep_svg
+    from .written import write_whole
 
     drawn = curves(design, swept, found)
     measured = [
@@ -218,4 +223,4 @@ def _draw(design: Design, swept: Sweep, found: tuple[MeasuredSweep, ...], output
         for each in found
     ]
     text = sweep_svg(design.title, connection(swept.test), drawn, measured, swept.resonances)
-    output.write_text(text, encoding="utf-8")
+    write_whole(output, text, over=force and output.exists())

@@ -1,52 +1,132 @@
-"""Files that commands write: whole or not at all, never over another by accident."""
+"""Files that commands write: whole or not at all, never over another by accident, never over an input."""
 
 from __future__ import annotations
 
 import os
+import stat
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 
-def check_free(file: Path, force: bool, *, option: str = "--output", suffix: str = "") -> None:
-    """DesignError, before anything is computed, where a file could not be written. ``suffix``: that it has to
-    have."""
+def check_free(
+    file: Path,
+    force: bool | None,
+    inputs: Iterable[Path | None] = (),
+    *,
+    option: str = "--output",
+    suffix: str = "",
+) -> None:
+    """DesignError, before anything is computed, where a file could not be written.
+
+    force : whether one that exists may be replaced; None: the command has no option for that. inputs : the
+    files that the command reads; none of them is ever written, whatever ``force`` says, nor through a link.
+    A device or pipe (``/dev/stdout``) is written as it stands. suffix : that the name has to have.
+    """
     from ..predict.errors import DesignError, Fault
 
+    place = f"option {option} {file}"
     if suffix and file.suffix.lower() != suffix:
-        raise DesignError(Fault(f"option {option} {file}", repr(file.name), f"a name that ends in {suffix}"))
+        raise DesignError(Fault(place, repr(file.name), f"a name that ends in {suffix}"))
     if file.is_dir() or not file.parent.is_dir():
-        found = "a folder" if file.is_dir() else f"no folder {file.parent}"
-        raise DesignError(
-            Fault(f"option {option} {file}", found, "the name of a file in a folder that exists")
-        )
-    if file.exists() and not force:
-        hint = "Nothing was overwritten; choose another name, or --force to replace it."
-        raise DesignError(Fault(f"option {option} {file}", "a file that exists", "a name that is free", hint))
+        found = "a folder" if file.is_dir() else f"no folder {str(file.parent)!r}"
+        raise DesignError(Fault(place, found, "the name of a file in a folder that exists"))
+    for name in inputs:
+        if name is not None and _same(file, name):
+            found = f"the file {name}, which this command reads"
+            hint = "Nothing was overwritten; choose another name."
+            raise DesignError(Fault(place, found, "a file that is none of the inputs", hint))
+    if not force and file.exists() and _ordinary(file):
+        hint = "Nothing was overwritten; choose another name"
+        hint += "." if force is None else ", or --force to replace it."
+        raise DesignError(Fault(place, "a file that exists", "a name that is free", hint))
+    _check_writable(file)
+
+
+def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
+    """The files that a command reads: the design, the catalogues of its own that it names, and ``others``.
+
+    The design need not be sound: what cannot be read here is reported where it is loaded.
+    """
+    import tomllib
+
+    try:
+        named = tomllib.loads(design.read_bytes().decode("utf-8-sig")).get("catalogue", [])
+    except (OSError, ValueError):
+        named = []
+    items = [named] if isinstance(named, str) else named if isinstance(named, list) else []
+    return [design, *(design.parent / item for item in items if isinstance(item, str)), *others]
 
 
 def write_whole(file: Path, text: str, *, over: bool = False) -> None:
-    """Write ``file`` whole or not at all. Without ``over`` never over another: an empty file reserves the
-    name, a finished one beside it takes its place. DesignError where that cannot be."""
+    """Write ``file`` whole or not at all, in UTF-8. Without ``over`` never over another: an empty file
+    reserves the name, a finished one beside it takes its place. A link stays a link: what it names is
+    written. DesignError where that cannot be; an OSError (a full disk) names the file."""
     from ..predict.errors import DesignError, Fault
 
     if not file.parent.is_dir():
-        raise DesignError(Fault(str(file), f"no folder {file.parent}", "a folder that exists"))
-    if not over:
-        try:
-            file.open("x").close()
-        except FileExistsError as error:
-            hint = "Nothing was overwritten; choose another name."
-            raise DesignError(Fault(str(file), "a file that exists", "a name that is free", hint)) from error
+        raise DesignError(Fault(str(file), f"no folder {str(file.parent)!r}", "a folder that exists"))
+    if file.exists() and not _ordinary(file):
+        with file.open("w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+        return
+    _check_writable(file)
+    reserved = None
+    target = Path(os.path.realpath(file))
     draft = None
     try:
-        handle, draft = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
+        if not over:
+            reserved = _reserve(file)
+        handle, draft = tempfile.mkstemp(dir=target.parent, prefix=".aswound-")
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
             stream.write(text)
-        os.chmod(draft, file.stat().st_mode)
-        os.replace(draft, file)
-    except BaseException:
-        if not over:
-            file.unlink()
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.chmod(draft, target.stat().st_mode if target.exists() else 0o666 & ~_umask())
+        os.replace(draft, target)
+    except BaseException as error:
         if draft is not None:
-            Path(draft).unlink()
+            Path(draft).unlink(missing_ok=True)
+        if reserved is not None and target.exists() and target.stat().st_ino == reserved:
+            target.unlink()  # still the empty one: after the replacement it is the result, which stays
+        if isinstance(error, OSError):
+            raise type(error)(error.errno, error.strerror or str(error), str(file)) from error
         raise
+
+
+def _reserve(file: Path) -> int:
+    """The inode of an empty file of this name, new; DesignError where there is one already."""
+    from ..predict.errors import DesignError, Fault
+
+    try:
+        with file.open("x") as stream:
+            return os.fstat(stream.fileno()).st_ino
+    except FileExistsError as error:
+        hint = "Nothing was overwritten; choose another name."
+        raise DesignError(Fault(str(file), "a file that exists", "a name that is free", hint)) from error
+
+
+def _check_writable(file: Path) -> None:
+    """DesignError for a file that is marked read-only: replacing it would go round the mark."""
+    from ..predict.errors import DesignError, Fault
+
+    if file.exists() and _ordinary(file) and not file.stat().st_mode & 0o222:
+        hint = "Nothing was overwritten; choose another name, or allow writing (chmod u+w)."
+        raise DesignError(Fault(str(file), "a read-only file", "a file that may be written", hint))
+
+
+def _ordinary(file: Path) -> bool:
+    return stat.S_ISREG(file.stat().st_mode)
+
+
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return os.path.realpath(one) == os.path.realpath(other)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,200 @@
+"""Files that commands write: never over another without --force, never over an input, whole or not at all."""
+
+from __future__ import annotations
+
+import errno
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.main import main
+from aswound.cli.written import write_whole
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+FEW = ["--builds", "100"]
+INTERLEAVE = ["--most", "5", "--builds", "0"]
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a design, its readings and a file that somebody wants to keep."""
+    shutil.copy(SAMPLES / "flyback-24w.toml", tmp_path / "d.toml")
+    shutil.copy(SAMPLES / "flyback-24w.csv", tmp_path / "r.csv")
+    for kept in ("kept.svg", "kept.cir", "kept.html", "kept.toml"):
+        (tmp_path / kept).write_text("mine\n", encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+WRITING = {
+    "netlist": (["netlist", "d.toml", "--to", "2 kHz", "-o"], "kept.cir"),
+    "predict": (["predict", "d.toml", *FEW, "--draw"], "kept.svg"),
+    "sweep": (["sweep", "d.toml", *FEW, "--points", "10", "-o"], "kept.svg"),
+    "interleave-draw": (["interleave", "d.toml", *INTERLEAVE, "--draw"], "kept.svg"),
+    "interleave-write": (["interleave", "d.toml", *INTERLEAVE, "--pick", "1", "--write"], "kept.toml"),
+    "sheet": (["sheet", "d.toml", *FEW, "-o"], "kept.html"),
+    "report": (["report", "d.toml", *FEW, "-o"], "kept.html"),
+}
+
+
+@pytest.mark.parametrize("name", WRITING)
+def test_a_file_that_exists_is_kept_without_force(
+    name: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments, kept = WRITING[name]
+    assert main([*arguments, kept]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert "a file that exists" in shown.err
+    assert "--force" in shown.err
+    assert (folder / kept).read_text("utf-8") == "mine\n"
+
+
+@pytest.mark.parametrize("name", WRITING)
+def test_force_replaces_and_leaves_no_draft(
+    name: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments, kept = WRITING[name]
+    before = sorted(os.listdir(folder))
+    assert main([*arguments, kept, "--force"]) == 0
+    capsys.readouterr()
+    assert (folder / kept).read_text("utf-8") != "mine\n"
+    assert sorted(os.listdir(folder)) == before
+
+
+LINKED = {
+    "netlist": "linked.cir",
+    "predict": "linked.svg",
+    "sweep": "linked.svg",
+    "interleave-draw": "linked.svg",
+    "interleave-write": "d.toml",
+    "sheet": "linked.html",
+    "report": "linked.html",
+}
+
+
+@pytest.mark.parametrize("hard", [False, True])
+@pytest.mark.parametrize("name", WRITING)
+def test_an_input_is_never_written_even_by_another_name(
+    name: str, hard: bool, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments, _ = WRITING[name]
+    output = LINKED[name]
+    before = (folder / "d.toml").read_bytes()
+    if output != "d.toml":
+        (os.link if hard else os.symlink)("d.toml", output)
+    assert main([*arguments, output, "--force"]) == 2
+    assert "which this command reads" in " ".join(capsys.readouterr().err.split())
+    assert (folder / "d.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["netlist", "d.toml", "-o", "d.toml", "--force"],
+        ["report", "d.toml", "r.csv", *FEW, "-o", "r.csv", "--force"],
+        ["compare", "d.toml", "r.csv", "--learn", "-o", "r.csv"],
+        ["enter", "d.toml", "-o", "d.toml"],
+        ["sweep", "d.toml", "--measured", "r.svg", "-o", "r.svg", "--force"],
+    ],
+)
+def test_neither_is_the_input_itself(
+    arguments: list[str], folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy("r.csv", "r.svg")
+    before = {name: (folder / name).read_bytes() for name in os.listdir(folder)}
+    assert main(arguments) == 2
+    assert "which this command reads" in " ".join(capsys.readouterr().err.split())
+    assert {name: (folder / name).read_bytes() for name in os.listdir(folder)} == before
+
+
+def test_a_catalogue_that_the_design_names_is_an_input(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own = folder / "own.svg"
+    own.write_text("", encoding="utf-8")
+    design = folder / "d.toml"
+    design.write_text('catalogue = ["own.svg"]\n' + design.read_text("utf-8"), encoding="utf-8")
+    assert main(["predict", "d.toml", *FEW, "--draw", "own.svg", "--force"]) == 2
+    assert "which this command reads" in " ".join(capsys.readouterr().err.split())
+    assert own.read_bytes() == b""
+
+
+def test_a_link_stays_a_link_and_keeps_the_mode(tmp_path: Path) -> None:
+    real, link = tmp_path / "real.toml", tmp_path / "link.toml"
+    real.write_text("old\n", encoding="utf-8")
+    real.chmod(0o640)
+    link.symlink_to("real.toml")
+    write_whole(link, "new\n", over=True)
+    assert link.is_symlink()
+    assert real.read_text("utf-8") == "new\n"
+    assert real.stat().st_mode & 0o777 == 0o640
+    assert sorted(os.listdir(tmp_path)) == ["link.toml", "real.toml"]
+
+
+def test_learning_into_the_design_through_a_link(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "link.toml").symlink_to("d.toml")
+    main(["compare", "link.toml", "r.csv", "--learn", "-o", "link.toml"])
+    capsys.readouterr()
+    assert (folder / "link.toml").is_symlink()
+    assert "[calibration]" in (folder / "d.toml").read_text("utf-8")
+
+
+def test_a_read_only_file_stays(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "kept.cir").chmod(0o444)
+    assert main(["netlist", "d.toml", "-o", "kept.cir", "--force"]) == 2
+    assert "read-only" in capsys.readouterr().err
+    assert (folder / "kept.cir").read_text("utf-8") == "mine\n"
+
+
+@pytest.mark.parametrize("over", [False, True])
+def test_a_full_disk_names_the_file_and_leaves_what_was_there(
+    over: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    file = tmp_path / "page.html"
+    if over:
+        file.write_text("old\n", encoding="utf-8")
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space left") as caught:
+        write_whole(file, "new\n" * 1000, over=over)
+    assert caught.value.filename == str(file)
+    assert os.listdir(tmp_path) == (["page.html"] if over else [])
+    assert not over or file.read_text("utf-8") == "old\n"
+
+
+@pytest.mark.parametrize("over", [False, True])
+@pytest.mark.parametrize("after", [False, True])
+def test_an_interrupt_about_the_replacement(
+    over: bool, after: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Right after it the result stays; right before it what was there before."""
+    replace = os.replace
+
+    def interrupted(one: str, other: Path) -> None:
+        if after:
+            replace(one, other)
+        raise KeyboardInterrupt
+
+    file = tmp_path / "d.toml"
+    if over:
+        file.write_text("old\n", encoding="utf-8")
+    monkeypatch.setattr(os, "replace", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        write_whole(file, "new\n", over=over)
+    assert os.listdir(tmp_path) == (["d.toml"] if over or after else [])
+    if over or after:
+        assert file.read_text("utf-8") == ("new\n" if after else "old\n")
+
+
+def test_a_device_is_written_as_it_stands(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["netlist", "d.toml", "--to", "2 kHz", "-o", os.devnull]) == 0
+    capsys.readouterr()
+    assert not Path(os.devnull).is_file()
+    assert sorted(os.listdir(folder)) == sorted(
+        ["d.toml", "r.csv", "kept.svg", "kept.cir", "kept.html", "kept.toml"]
+    )
