@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from aswound.predict import lay_out, parse_design, readings
 from aswound.predict.capacitance.potentials import build_capacitance
 from aswound.predict.circuit.bench import predict_bench
+from aswound.predict.circuit.nodal_analysis import STRAY
 from aswound.predict.design import BenchTest, Design, Member
 from aswound.predict.errors import BuildError
 
@@ -27,6 +28,10 @@ _CORES = {
     'window_height = "22 mm"\nback = "5 mm"',
     "toroid": 'outer_diameter = "40 mm"\ninner_diameter = "24 mm"\nheight = "15 mm"',
 }
+
+
+ROUNDING = 2.2e-16 / STRAY
+"""A node that only the model's ``STRAY`` part of the susceptance holds is known to rounding over that part."""
 
 
 @st.composite
@@ -127,7 +132,7 @@ def test_reciprocity_and_passivity(text: str, decade: float) -> None:
     assert m12 == pytest.approx(m21, abs=(1e-6 if alone else 5e-2) * size)
     assert c12 == pytest.approx(c21, rel=1e-6)
     for impedance in prediction.impedance[2:5]:
-        assert impedance.real >= -1e-9 * abs(impedance)
+        assert impedance.real >= -ROUNDING * abs(impedance)
 
 
 @settings(max_examples=10, deadline=None)
@@ -146,7 +151,7 @@ def test_names_do_not_matter(text: str) -> None:
         )
         for test in design.tests
     )
-    np.testing.assert_allclose(readings(design), readings(replace(renamed, tests=tests)), rtol=1e-9)
+    np.testing.assert_allclose(readings(design), readings(replace(renamed, tests=tests)), rtol=ROUNDING)
 
 
 @settings(max_examples=10, deadline=None)

@@ -1,0 +1,28 @@
+"""What all tests share: one thread for small matrices, hypothesis that draws the same examples every time in
+continuous integration, tests that only it runs."""
+
+from __future__ import annotations
+
+import os
+
+for library in ("OPENBLAS", "OMP", "MKL"):
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
+import pytest  # noqa: E402
+from hypothesis import settings  # noqa: E402
+
+settings.register_profile("integration", derandomize=True, deadline=None, print_blob=True)
+if os.environ.get("CI"):
+    settings.load_profile("integration")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--slow", action="store_true", help="run the tests marked slow as well, as .ci/run does")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("--slow") or os.environ.get("CI"):
+        return
+    for item in items:
+        if item.get_closest_marker("slow"):
+            item.add_marker(pytest.mark.skip(reason="slow: --slow or .ci/run"))
