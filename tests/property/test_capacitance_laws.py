@@ -31,7 +31,7 @@ _CORES = {
 
 
 ROUNDING = 2.2e-16 / STRAY
-"""A node that only the model's ``STRAY`` part of the susceptance holds is known to rounding over that part."""
+"""A node that only the model's ``STRAY`` susceptance holds is known to rounding over that part."""
 
 
 @st.composite
