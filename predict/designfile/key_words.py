@@ -105,7 +105,11 @@ BOBBIN: Mapping[str, Words] = {
     "permittivity": ("Relative permittivity of the bobbin.", "4.0"),
     "chambers": ("Equal chambers along the leg, or a list of their breadths.", '["8 mm", "6 mm"]'),
     "partition": ("Thickness of each wall between chambers.", '"0.8 mm"'),
-    "pins": ("Pins that the bobbin has: a check on those that the windings name.", "10", "not checked"),
+    "pins": (
+        "Pins that the bobbin has: a check on those that windings name, and a limit on joints in interleave.",
+        "10",
+        "not checked",
+    ),
 }
 
 WINDING: Mapping[str, Words] = {
@@ -120,7 +124,7 @@ WINDING: Mapping[str, Words] = {
     ),
     "start": ("Pin of the start.", '"1"'),
     "finish": ("Pin of the finish.", '"3"'),
-    "turning": ("Sense in which the shop winds it.", '"ccw"'),
+    "turning": ("Sense in which the shop winds it, seen from the lower flange along the leg.", '"ccw"'),
     "lead_length": ("Lead-outs of both ends together.", '"60 mm"'),
     "metal": ("Conductor.", '"aluminium"'),
     "sleeving": ("For the build sheet.", '"PTFE, both ends"'),
@@ -159,7 +163,10 @@ BUILD: Mapping[str, Words] = {
     "note": ("For the build sheet.", '"vacuum varnish"'),
     "tail": ("Wire left at each end for terminating.", '"50 mm"', "50 mm"),
     "reserve": ("Wire and tape cut beyond what is wound.", '"5 %"', "5 %"),
-    "processes": ("What is done beside winding, in order.", '[ { do = "varnish", time = "4 h" } ]'),
+    "processes": (
+        'What is done beside winding, in order: do; after "winding" or "core"; time, at, within.',
+        '[ { do = "Varnish", time = "30 min", within = "4 h" } ]',
+    ),
     "steps": (
         "Winding, tape, spacer and shield, in the order in which they go on.",
         '[ { wind = "P", turns = 18 } ]',
