@@ -35,6 +35,7 @@ from ..grammar import (
     one_of,
     quantity,
     read_section,
+    refuse,
     relative,
     relative_or_length,
     show,
@@ -47,6 +48,24 @@ DEFAULT_LOSS = 0.01
 """tan δ of the assembled set where no grade says it (common practice, no source)."""
 _MOST = 10  # a length given as tolerance is a slip beyond this many times the nominal value
 
+ONE_GAP = (
+    'one length for the whole set, such as "0.35 mm": gaps that differ from leg to leg have no model; '
+    "where their AL is known, give al"
+)
+NO_CORE = (
+    "a core: coils without one, in air, have no model here, and neither the window's nor the core's formulas "
+    "hold for them"
+)
+AIR = ("air", "none", "no core", "air core", "coreless", "open")
+
+
+def _gap(value: object) -> float:
+    """A length; several are refused with the reason."""
+    if isinstance(value, list | dict):
+        raise refuse(value, ONE_GAP)
+    return quantity("length", nonnegative=True)(value)  # type: ignore[no-any-return]
+
+
 CORE_KEYS = {
     "shape": Key(text),
     "dimensions": Key(lambda value: value),
@@ -54,7 +73,7 @@ CORE_KEYS = {
     "mu_i": Key(number(1.0, 1e7)),
     "mu_i_tolerance": Key(tolerance(relative())),
     "loss": Key(relative()),
-    "gap": Key(quantity("length", nonnegative=True), default=0.0),
+    "gap": Key(_gap, default=0.0),
     "gap_tolerance": Key(tolerance(relative_or_length)),
     "gap_legs": Key(one_of("centre", "spacer"), default="centre"),
     "gap_at": Key(one_of("middle", "end"), default="middle"),
@@ -249,6 +268,9 @@ def _shape(section: Section, catalogue: Catalogue | None) -> _Shape | None:
         return None
     if section["shape"] is None or catalogue is None:
         return None
+    if section["shape"].strip().lower() in AIR:
+        section.fault("shape", repr(section["shape"]), NO_CORE)
+        return None
     record: CoreRecord | None = None
     with section.faults.collect():
         record = find_core(catalogue, section["shape"])
@@ -274,6 +296,9 @@ def _own_shape(section: Section) -> _Shape | None:
     allowed = "one of " + ", ".join(repr(known) for known in FORMS)
     if not isinstance(form, str) or form not in FORMS:
         found = show(form) if "form" in table else "nothing"
+        if isinstance(form, str) and form.strip().lower() in AIR:
+            faults.add(f"{place}.form", found, NO_CORE)
+            return None
         faults.add(
             f"{place}.form", found, allowed, nearest(form, list(FORMS)) if isinstance(form, str) else ""
         )

@@ -126,6 +126,12 @@ def step_place(step: Table, ordinal: int) -> str:
     return f"step {ordinal} ({what})" if what else f"step {ordinal}"
 
 
+OUTER_LEGS = (
+    "Windings on the outer legs of a three-limb core (three-phase, integrated chokes) have no model: measure "
+    "them on a sample."
+)
+
+
 @dataclass(frozen=True)
 class Surroundings:
     """What a step is checked against. ``dimensions``, ``chambers``: of the core and bobbin, None where those
@@ -163,7 +169,8 @@ def check_place(step: Section, around: Surroundings) -> None:
     if step["leg"] is not None and "leg" not in step.bad and step["leg"] > 1:
         legs = (EDimensions, RoundDimensions, PotDimensions, ToroidDimensions)
         if isinstance(around.dimensions, legs):
-            step.fault("leg", str(step["leg"]), "1: only a U core has two legs that are wound")
+            hint = OUTER_LEGS if isinstance(around.dimensions, EDimensions | RoundDimensions) else ""
+            step.fault("leg", str(step["leg"]), "1: only a U core has two legs that are wound", hint)
         elif step["leg"] > 2 and isinstance(around.dimensions, UDimensions):
             step.fault("leg", str(step["leg"]), "1 or 2, the legs of a U core")
     if winds and around.dimensions is not None and not around.toroid:

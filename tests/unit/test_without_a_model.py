@@ -1,0 +1,72 @@
+"""What has no model is refused, and the refusal says so."""
+
+from __future__ import annotations
+
+import pytest
+
+from aswound.predict import parse_design, readings
+from aswound.predict.errors import BuildError, DesignError
+
+E = 'shape = "E 42/21/15"\nmaterial = "MnZn 2300"'
+OVER = '{ wind = "P", turns = 20 }, { tape = "0.1 mm", wraps = 2 }, { wind = "S", turns = 10 }'
+LEGS = '{{ wind = "P", turns = 20, leg = 1 }}, {{ wind = "S", turns = 20, leg = {} }}'
+
+
+def read(core: str, steps: str, *, flange: str = 'flange = "1.0 mm"') -> None:
+    readings(
+        parse_design(f"""
+[core]
+{core}
+[bobbin]
+wall = "1.1 mm"
+{flange}
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.30 mm", grade = 2 }}
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.30 mm", grade = 2 }}
+[build]
+steps = [{steps}]
+[[test]]
+name = "Lk"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "10 kHz"
+""")
+    )
+
+
+@pytest.mark.parametrize(
+    ("core", "steps", "reason"),
+    [
+        (E, LEGS.format(2), "outer legs of a three-limb core"),
+        (E, LEGS.format(3), "outer legs of a three-limb core"),
+        (
+            f'{E}\ngap = ["0.3 mm", "0.1 mm", "0.3 mm"]',
+            OVER,
+            "that differ from leg to leg have no model",
+        ),
+        ('shape = "none"\nmu_i = 1', OVER, "coils without one, in air, have no model"),
+        ('mu_i = 1\n[core.dimensions]\nform = "air"', OVER, "coils without one, in air, have no model"),
+        ('shape = "U 25/20/13"\nmaterial = "MnZn 2300"', LEGS.format(2), "there is no model"),
+    ],
+)
+def test_the_refusal_says_why(core: str, steps: str, reason: str) -> None:
+    with pytest.raises((DesignError, BuildError)) as caught:
+        read(core, steps)
+    assert reason in str(caught.value)
+
+
+def test_sectors_of_a_gapped_ring() -> None:
+    ring = (
+        'mu_i = 2000\ngap = "0.5 mm"\n[core.dimensions]\nform = "toroid"\nouter_diameter = "25 mm"\n'
+        'inner_diameter = "15 mm"\nheight = "10 mm"'
+    )
+    steps = (
+        '{ wind = "P", turns = 20, sector = "90 deg" }, '
+        '{ wind = "S", turns = 20, sector = "90 deg", from_angle = "180 deg" }'
+    )
+    with pytest.raises((DesignError, BuildError), match="gap"):
+        read(ring, steps, flange="")
