@@ -107,7 +107,7 @@ def _judged(
 
     from ..compare.diagnosis import explain
     from ..compare.lots import lot
-    from ..compare.plan import plan
+    from ..compare.plan import fault_coverage, plan
     from ..compare.verdict import compare, finished_readings, judged, sweeps_apart
     from ..predict.designfile import design_sources, input_file
     from .views.forecast import forecast
@@ -129,6 +129,7 @@ def _judged(
     return ReportInput(
         forecast=forecast(design, builds, seed),
         plan=tuple(plan(design)),
+        coverage=fault_coverage(design),
         samples=tuple(samples),
         diagnoses=tuple(explain(apart, finished)) if finished else (),
         lot=lot(apart, finished, rule=rule) if enough else None,

@@ -64,17 +64,27 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
     yield words.caution(words.SAFETY_LINE)
 
 
-def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
-    """Sentence, what no test shows, the table, what each test is for, and the test that would add most."""
+def _sentence(coverage: FaultCoverage) -> str:
+    hidden = sum(fault.invisible for fault in coverage.faults)
+    count = len(coverage.faults)
+    return f"These tests see {count - hidden} of {count} causes; {hidden} stay invisible"
+
+
+def coverage_summary(coverage: FaultCoverage) -> Iterator[Part]:
+    """What no test of the file shows, and the tests that would add most."""
     hidden = [fault for fault in coverage.faults if fault.invisible]
-    seen = len(coverage.faults) - len(hidden)
-    yield Heading(f"These tests see {seen} of {len(coverage.faults)} causes; {len(hidden)} stay invisible")
     if hidden:
         names = "; ".join(fault.severities[-1][1] for fault in hidden)
         yield words.caution(f"No test of this file shows it: {names}.")
     for number, further in enumerate(item for item in coverage.further if item.gain >= LEAST_GAIN):
         head = "Adds most: " if number == 0 else "Then:      "
         yield Paragraph(_further(further), "           ", head)
+
+
+def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
+    """Sentence, what no test shows, the table, what each test is for, and the test that would add most."""
+    yield Heading(_sentence(coverage))
+    yield from coverage_summary(coverage)
     rows = [
         [
             f"{fault.cause} {fault.where}",

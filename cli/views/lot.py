@@ -78,14 +78,17 @@ def _test_json(test: LotTest) -> dict[str, Any]:
     }
 
 
-def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] = ()) -> Iterator[Part]:
+def lot_view(
+    design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] = (), *, marks: bool = True
+) -> Iterator[Part]:
     """The verdict in one sentence, the table, remarks by test; ``rule``: how limits decided, ``cautions``:
-    what to know of the readings."""
+    what to know of the readings; ``marks``: before tests that fail a limit, and those that deviate."""
     yield design.title or "(no title)"
     yield Heading(_sentence(lot))
     rows = [_row(test) for test in lot.tests]
     for row, test in zip(rows, lot.tests, strict=True):
-        row[0] = words.marked(test.name, fails=test.fails > 0, deviates=abs(test.score) > DEVIATES)
+        if marks:
+            row[0] = words.marked(test.name, fails=test.fails > 0, deviates=abs(test.score) > DEVIATES)
     yield words.table(
         ["test", "n", "mean", "s", "expected", "off by", "Cpk", "out"], rows, right=(1, 2, 3, 4, 5, 7)
     )
@@ -97,7 +100,7 @@ def lot_view(design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] =
     yield Heading("95 % of such parts")
     yield words.table(["test", "from", "to", "limits"], [_interval(test) for test in lot.tests], right=(1, 2))
     yield Heading("How to read this")
-    yield Paragraph(f"{words.MARKS} {HOW} {rule}".rstrip())
+    yield Paragraph(f"{f'{words.MARKS} ' if marks else ''}{HOW} {rule}".rstrip())
     if any(test.cpk is not None and test.n < FEW for test in lot.tests):
         worked = next(test for test in lot.tests if test.cpk is not None and test.n < FEW)
         yield Paragraph(

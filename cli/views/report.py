@@ -8,16 +8,18 @@ from __future__ import annotations
 
 import base64
 import math
+import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import PurePath
 from typing import Any
 
 from ...compare.diagnosis import Diagnosis
 from ...compare.lots import Lot
-from ...compare.plan import PlannedTest
+from ...compare.plan import FaultCoverage, PlannedTest
 from ...compare.readings import FixtureCorrection
-from ...compare.verdict import SampleComparison
+from ...compare.verdict import DEVIATES, SampleComparison
 from ...predict.circuit import ampere_turn_function, beyond_search, diagram_test
 from ...predict.designfile import InputFile
 from ...predict.winding import cross_section
@@ -25,6 +27,7 @@ from . import words
 from .comparison import RULE, SCORE, comparison_sentence, comparison_table
 from .diagnosis import sample_view, verdict
 from .drawing_svg import drawing_svg
+from .faults_seen import coverage_summary
 from .fixture import fixture_view, left_out_view
 from .forecast import Forecast
 from .html_page import render
@@ -42,7 +45,7 @@ from .sheet import window_line
 class ReportInput:
     """Everything that a report is made of. Without readings ``samples``, ``diagnoses`` are empty, ``lot`` is
     None. command : the command line. sources : the files it read. read : readings given on the command line.
-    top : causes listed for each sample."""
+    top : causes listed for each sample. coverage : what the tests can see."""
 
     forecast: Forecast
     plan: tuple[PlannedTest, ...]
@@ -58,6 +61,7 @@ class ReportInput:
     command: str
     sources: tuple[InputFile, ...]
     libraries: str
+    coverage: FaultCoverage | None = None
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,21 @@ class SampleRow:
     look: str
     compared: str
     explained: str
+    anchor: str = ""
+
+
+def made_on() -> str:
+    """The day on which the page is made (UTC), or that of SOURCE_DATE_EPOCH, by which pages can be made again
+    to the byte."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+    now = datetime.fromtimestamp(int(epoch), UTC) if epoch.isdigit() else datetime.now(UTC)
+    return now.date().isoformat()
+
+
+def _faults_seen(given: ReportInput) -> Iterator[Part]:
+    """What the tests of the file can see, in short."""
+    if given.coverage is not None:
+        yield from coverage_summary(given.coverage)
 
 
 def report_page(given: ReportInput) -> str:
@@ -86,6 +105,10 @@ def report_page(given: ReportInput) -> str:
         plan=blocks([_plan_table(given.plan), *_plan_notes(given.plan)], name="plan-table"),
         ranges=ranges_svg(_strips(given)),
         samples=[*_samples(given)],
+        all_read=blocks(_all_read(given), name="all-read"),
+        made=made_on(),
+        many=len(given.samples) > MANY,
+        faults=blocks(_faults_seen(given)),
         compared_how=blocks(_compared_how(given)),
         causes=[*_causes(given)],
         lot=blocks(_lot(given), name="lot-table"),
@@ -117,9 +140,9 @@ def verdicts(given: ReportInput) -> Iterator[SampleRow]:
         diagnosis = causes.get(sample.sample)
         badge, look = _badge(sample)
         explained = "-" if diagnosis is None else _after(verdict(diagnosis), sample.sample)
-        yield SampleRow(
-            sample.sample, badge, look, _after(comparison_sentence(sample), sample.sample), explained
-        )
+        anchor = "" if _in_full(given, sample.sample, deviates=sample.deviates) else "ranges"
+        compared = _after(comparison_sentence(sample), sample.sample)
+        yield SampleRow(sample.sample, badge, look, compared, explained, anchor)
 
 
 def _after(sentence: str, sample: str) -> str:
@@ -237,10 +260,45 @@ class SamplePart:
     title: str
     blocks: tuple[Block, ...]
     checks: tuple[Block, ...] = ()
+    name: str = ""
+
+
+MANY = 8
+"""Samples from which the page shows in full only those that deviate: the rest stand in one table."""
+
+
+def _in_full(given: ReportInput, sample: str, *, deviates: bool) -> bool:
+    """Whether a sample has parts of its own on the page: all of a few, of many those that deviate."""
+    apart = {item.sample for item in given.samples if item.deviates}
+    apart |= {item.sample for item in given.diagnoses if item.deviates}
+    return len(given.samples) <= MANY or deviates or sample in apart
+
+
+def _all_read(given: ReportInput) -> Iterator[Part]:
+    """Every reading of many samples in one table, marked where it deviates or fails a limit; nothing for
+    few."""
+    if len(given.samples) <= MANY:
+        return
+    labels = list(dict.fromkeys(test.label for sample in given.samples for test in sample.tests))
+    rows = []
+    for sample in given.samples:
+        cells = dict.fromkeys(labels, "")
+        for test in sample.tests:
+            if test.read is not None:
+                off = test.score is not None and abs(test.score) > DEVIATES
+                shown = words.quantity(test.read, test.measure)
+                cells[test.label] = words.marked(shown, fails=test.verdict == "fail", deviates=off).strip()
+        rows.append([sample.sample, *cells.values()])
+    yield words.table(["sample", *labels], rows, right=range(1, len(labels) + 1))
+    yield Paragraph(
+        f"{words.MARKS} Samples that do neither, and whose readings agree, stand in this table only."
+    )
 
 
 def _samples(given: ReportInput) -> Iterator[SamplePart]:
     for place, sample in enumerate(given.samples, 1):
+        if not _in_full(given, sample.sample, deviates=sample.deviates):
+            continue
         anchor = f"sample-{place}"
         rows = [
             ["holds" if check.holds else "BROKEN", check.check, words.score(check.score), check.detail]
@@ -252,6 +310,7 @@ def _samples(given: ReportInput) -> Iterator[SamplePart]:
             comparison_sentence(sample),
             blocks([comparison_table(sample)], name=f"{anchor}-table"),
             blocks([table], name=f"{anchor}-checks") if rows else (),
+            sample.sample,
         )
 
 
@@ -267,6 +326,8 @@ def _compared_how(given: ReportInput) -> Iterator[Part]:
 
 def _causes(given: ReportInput) -> Iterator[SamplePart]:
     for place, diagnosis in enumerate(given.diagnoses, 1):
+        if not _in_full(given, diagnosis.sample, deviates=diagnosis.deviates):
+            continue
         anchor = f"causes-{place}"
         yield SamplePart(
             anchor, verdict(diagnosis), blocks(sample_view(diagnosis, given.top), name=f"{anchor}-readings")
@@ -279,8 +340,8 @@ def _lot(given: ReportInput) -> Iterator[Part]:
     if given.lot is None:
         return
     design = given.forecast.design
-    elsewhere = {design.title or "(no title)", *design.cautions, words.SAFETY}
-    for part in lot_view(design, given.lot):
+    elsewhere = {design.title or "(no title)", *design.cautions, words.SAFETY_LINE}
+    for part in lot_view(design, given.lot, marks=False):
         if (part.text if isinstance(part, Paragraph) else part) not in elsewhere:
             yield part
 

@@ -8,6 +8,7 @@ from typing import Any
 from ...compare.verdict import RULES
 from .comparison import comparison_json
 from .diagnosis_data import diagnosis_json
+from .faults_seen import coverage_json
 from .fixture import fixture_json
 from .lot import lot_json
 from .prediction import prediction_json
@@ -38,6 +39,7 @@ def report_json(given: ReportInput, file: str, *, deviates: bool) -> dict[str, A
         "inputs": [{"name": source.name, "bytes": len(source.data)} for source in given.sources],
         "predict": prediction_json(given.forecast),
         "plan": plan_json(design, given.plan),
+        "faults": None if given.coverage is None else coverage_json(given.coverage),
         "compare": {**comparison_json(given.samples), **fixture} if given.samples else None,
         "explain": {**diagnosis_json(given.diagnoses), **fixture, "left_out": left_out}
         if given.diagnoses

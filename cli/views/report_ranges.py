@@ -87,10 +87,10 @@ def _handle(shape: str, label: str) -> Line2D:
 def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
     """One strip: the range as a bar with the nominal in it, readings over it, limits."""
     values = [strip.nominal, strip.low, strip.high]
-    values += [
-        end for mark in strip.marks for end in (mark.value - mark.expanded, mark.value + mark.expanded)
-    ]
     values += [limit for limit in (strip.minimum, strip.maximum) if limit is not None]
+    beyond = wild(values, [mark.value for mark in strip.marks])
+    near = [mark for mark, far in zip(strip.marks, beyond, strict=True) if not far]
+    values += [end for mark in near for end in (mark.value - mark.expanded, mark.value + mark.expanded)]
     factor, symbol = scale_of(words.unit_of(strip.measure), values)
     ends = spanned([factor * value for value in values])
     panel.set_xlim(*ends)
@@ -101,9 +101,13 @@ def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
     panel.barh(0.0, high - low, height=0.9, left=low, facecolor=FILL, edgecolor=INK, linewidth=0.8, zorder=1)
     panel.plot([factor * strip.nominal] * 2, [-0.45, 0.45], color=INK, linewidth=1.6, zorder=2)
     for place, mark in enumerate(strip.marks):
+        height = 0.0 if len(strip.marks) == 1 else 0.6 - 1.2 * place / (len(strip.marks) - 1)
+        if beyond[place]:
+            _beyond_the_axis(panel, strip, mark, height, ends)
+            continue
         panel.errorbar(
             factor * mark.value,
-            0.0 if len(strip.marks) == 1 else 0.6 - 1.2 * place / (len(strip.marks) - 1),
+            height,
             xerr=factor * mark.expanded,
             marker=shapes[mark.sample],
             markersize=5,
@@ -120,6 +124,38 @@ def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
     panel.tick_params(axis="x", labelsize=8, length=3)
     unit = f" ({symbol})" if symbol else ""
     panel.set_ylabel(f"{elided(strip.label)}{unit}", rotation=0, ha="right", va="center", fontsize=9)
+
+
+WILD = 1.5
+"""Widths of range and limits together beyond which a reading does not widen the axis."""
+
+
+def wild(home: Sequence[float], readings: Sequence[float]) -> list[bool]:
+    """Which readings lie so far from ``home`` (range and limits) that the axis would be squashed by them."""
+    low, high = min(home), max(home)
+    reach = WILD * (high - low)
+    return [not low - reach <= value <= high + reach for value in readings]
+
+
+def _beyond_the_axis(panel: Axes, strip: Strip, mark: Mark, height: float, ends: tuple[float, float]) -> None:
+    """A reading beyond the axis: an arrow at its end, with sample and value beside it."""
+    right = mark.value > strip.nominal
+    tip, base = (
+        (ends[1], ends[1] - 0.03 * (ends[1] - ends[0]))
+        if right
+        else (
+            ends[0],
+            ends[0] + 0.03 * (ends[1] - ends[0]),
+        )
+    )
+    panel.annotate(
+        "", (tip, height), (base, height), arrowprops={"arrowstyle": "-|>", "color": INK, "linewidth": 1.2}
+    )
+    text = f"{elided(mark.sample)} {words.quantity(mark.value, strip.measure, 3)}"
+    side = "right" if right else "left"
+    panel.text(
+        base, height, f"{text} " if right else f" {text}", ha=side, va="center", fontsize=7.5, zorder=5
+    )
 
 
 def _description(strips: Sequence[Strip]) -> str:

@@ -164,7 +164,7 @@ def test_causes_are_those_of_explain(shown: Page, capsys: pytest.CaptureFixture[
     for row, sample in zip(shown.tables["verdicts"][1:], samples, strict=True):
         best = sample["causes"][0]
         sound = sample["as_designed"] >= best["probability"]
-        assert ("as designed" if sound else best["title"]) in row[3]
+        assert ("consistent with the design" if sound else best["title"]) in row[3]
         per_cent = re.search(r"(\d+) %\)?$", row[3])
         assert per_cent is not None
         probability = sample["as_designed"] if sound else best["probability"]

@@ -65,6 +65,7 @@ WRITTEN = {
     "report-unread.html": ["report", "gate-drive.toml", "--builds", "100", "-o", "report-unread.html"],
 }
 """Commands whose product is a file, written or on standard output, by the file's name."""
+
 PAGES = {"80": (80, "utf-8"), "120": (120, "utf-8"), "ascii": (80, "ascii")}
 
 

@@ -1,0 +1,83 @@
+"""A report of many samples: what is shown in full, axes, pages, the day. Labels: exact, cli."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.main import main
+from aswound.cli.views.report_ranges import wild
+from aswound.predict import load_design, readings
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
+browsing = pytest.mark.skipif(
+    BROWSER is None and not os.environ.get("CI"), reason="no chromium here; the integration installs it"
+)
+MOST_PAGES = 6
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Fifteen samples of six tests, one of them with a slip of a decade."""
+    folder = tmp_path_factory.mktemp("report")
+    design = load_design(SAMPLE)
+    unit = {"inductance": " H", "resistance": " ohm", "ratio": ""}
+    rows = ["sample,test,reading"]
+    for part in range(1, 16):
+        for test, value in zip(design.tests, readings(design), strict=True):
+            if test.measure in unit and test.name != "n_AUX":
+                factor = (1 + 0.002 * ((part * 7) % 5 - 2)) if test.measure != "ratio" else 1.0
+                factor *= 10.0 if (part, test.name) == (4, "L_P") else 1.0
+                rows.append(f"N{part},{test.name},{float(value) * factor:.6g}{unit[test.measure]}")
+    file = folder / "lot.csv"
+    file.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    assert main(["report", str(SAMPLE), str(file), "-o", str(folder / "page.html"), "--builds", "200"]) == 1
+    return folder / "page.html"
+
+
+def test_only_samples_that_deviate_have_parts_of_their_own(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    assert re.findall(r'<section class="sample" id="([^"]*)">', text) == ["sample-4", "causes-4"]
+    table = re.search(r'<table id="all-read">.*?</table>', text, re.DOTALL)
+    assert table is not None
+    assert len(re.findall(r"<tr>", table[0])) == 16
+    assert "F 5.9" in table[0]
+    links = set(re.findall(r'href="#([^"]*)"', text))
+    assert links <= set(re.findall(r'id="([^"]*)"', text))
+
+
+def test_what_no_test_shows_stands_on_the_page(page: Path) -> None:
+    text = page.read_text(encoding="utf-8")
+    assert "What these tests cannot show" in text
+    assert "AUX is reversed" in text
+
+
+def test_the_day_stands_on_the_page(page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert re.search(r"Made by aswound [\d.]+\S* on \d{4}-\d\d-\d\d\.", page.read_text(encoding="utf-8"))
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", str(int(datetime(2020, 2, 29, tzinfo=UTC).timestamp())))
+    other = tmp_path / "page.html"
+    assert main(["report", str(SAMPLE), "-o", str(other), "--builds", "100"]) == 0
+    assert "on 2020-02-29." in other.read_text(encoding="utf-8")
+
+
+def test_a_wild_reading_does_not_widen_the_axis() -> None:
+    """Exact: beyond one and a half widths of range and limits together, on either side."""
+    home = [590.0, 560.0, 660.0]
+    assert wild(home, [409.0, 411.0, 600.0, 809.0, 811.0, 5917.0]) == [True, False, False, False, True, True]
+
+
+@browsing
+def test_fifteen_samples_print_on_six_pages(page: Path, tmp_path: Path) -> None:
+    assert BROWSER is not None
+    printed = tmp_path / "page.pdf"
+    options = ["--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    command = [BROWSER, *options, f"--print-to-pdf={printed}", page.as_uri()]
+    subprocess.run(command, check=True, capture_output=True, timeout=180)
+    assert len(re.findall(rb"/Type\s*/Page\b", printed.read_bytes())) <= MOST_PAGES
