@@ -20,7 +20,7 @@ from ...predict.circuit import beyond_search
 from ...predict.design import BenchTest, FloatArray
 from ..hypotheses import Background, Staged, nameless, phases
 from ..meter import REPEATABILITY
-from ..verdict import NO_RESONANCE_DOUBT
+from ..verdict import NO_RESONANCE_DOUBT, RESIDUAL
 
 SIGNATURE = {
     "ratio": 0.03,
@@ -36,23 +36,6 @@ exactly; what a fault does to eddy currents, loss and capacitance is known much 
 SHARED_SIGNATURE = 0.10
 """η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
 assumed one."""
-RESIDUAL = {
-    "inductance": 0.003,
-    "ac_resistance": 0.04,
-    "quality": 0.08,
-    "resistance": 0.002,
-    "ratio": 0.0006,
-    "mutual": 0.003,
-    "phase": 0.02,
-    "capacitance": 0.04,
-    "resonance": 0.05,
-}
-"""Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
-Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
-neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %,
-``layer_capacitance``) and how far the varnish went, apart from the
-model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
-the root of the capacitance. Common practice, no source."""
 
 
 @dataclass(frozen=True)

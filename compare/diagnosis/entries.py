@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -19,13 +19,16 @@ from .weighing import SLIPS, Case, log_bad, log_exchanged, twins
 
 @dataclass(frozen=True)
 class Scene:
-    """What the entries of one sample are written from. design : with the tests as read."""
+    """What the entries of one sample are written from. design : with the tests as read. scores : of the
+    readings as designed, by place, as ``verdict`` has them; those that are not in it are scored by the
+    case."""
 
     design: Design
     background: Background
     hypotheses: Sequence[Hypothesis]
     case: Case
     read: Sequence[ReadTest]
+    scores: Mapping[int, float | None] = field(default_factory=dict)
 
 
 def under(
@@ -45,7 +48,9 @@ def under(
         else:
             value = math.exp(expected) * float(scene.background.signs[item.place])
         score = None
-        if item.place in case.places:
+        if shift is None and item.place in scene.scores:
+            score = scene.scores[item.place]
+        elif item.place in case.places:
             place = case.places.index(item.place)
             own = case.frame.zeta[place] ** 2 + SHARED_SIGNATURE**2
             variance = case.base[place, place] + own * moved**2

@@ -7,14 +7,14 @@ what each would read in ``hypotheses``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ...predict.design import Design
 from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
 from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
-from ..verdict import evaluate
+from ..verdict import evaluate, predicted_scatter, score_of
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
@@ -52,6 +52,7 @@ def explain(
     parted, rows, staged = interventions_apart(design, readings)
     evaluation = evaluate(parted, rows)
     inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
+    scatter = predicted_scatter(evaluation)
     return tuple(
         _diagnose(
             evaluation.design,
@@ -61,6 +62,11 @@ def explain(
             doubles=doubles,
             sound=sound,
             tests=len(design.tests),
+            scores={
+                item.place: score_of(evaluation, scatter, item)
+                for item in sample.read
+                if inquiry.staged[item.place] is None
+            },
         )
         for sample in evaluation.samples
     )
@@ -92,10 +98,11 @@ def _diagnose(
     doubles: bool,
     sound: float,
     tests: int,
+    scores: Mapping[int, float | None],
 ) -> Diagnosis:
     hypotheses = inquiry.hypotheses
     case = case_of(design, inquiry.background, read, inquiry.staged, inquiry.response)
-    scene = Scene(design, inquiry.background, hypotheses, case, read)
+    scene = Scene(design, inquiry.background, hypotheses, case, read, scores)
     plain = under(scene, None)
     missing = [design.tests[item.place].name for item in read if item.value is None]
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()

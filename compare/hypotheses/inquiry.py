@@ -17,9 +17,8 @@ from ...predict.circuit import predict_bench, readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
 from ..causes import Cause
-from ..verdict import handled_uncertainty
+from ..verdict import doubted, handled_uncertainty
 from .candidates import candidates, nameless
-from .doubts import doubted
 from .forward_runs import Background, Hypothesis, forward, phases, transform, wrapped
 from .interventions import INTERVENTIONS, Intervention, Staged, relieved
 

@@ -3,8 +3,9 @@
 It says whether a reading deviates; why it does is the business of ``diagnosis``.
 """
 
-from .comparison import SampleComparison, TestComparison, compare
+from .comparison import SampleComparison, TestComparison, compare, predicted_scatter, score_of
 from .decision import RULES, THREE_ZONE, decide
+from .doubts import RESIDUAL, doubted
 from .evaluation import (
     DEVIATES,
     NO_RESONANCE_DOUBT,
@@ -23,6 +24,7 @@ from .stages import StageChange, finished_readings, judged
 __all__ = [
     "DEVIATES",
     "NO_RESONANCE_DOUBT",
+    "RESIDUAL",
     "RULES",
     "THREE_ZONE",
     "Evaluation",
@@ -36,12 +38,15 @@ __all__ = [
     "compare_sweep",
     "decide",
     "difference",
+    "doubted",
     "evaluate",
     "finished_readings",
     "handled_uncertainty",
     "judged",
     "limits_elsewhere",
+    "predicted_scatter",
     "relative_deviation",
+    "score_of",
     "sweep_readings",
     "sweeps_apart",
 ]

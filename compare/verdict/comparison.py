@@ -6,14 +6,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ...predict.circuit import beyond_search, shown, shown_with_uncertainty
-from ...predict.design import Design
+from ...predict.design import Design, FloatArray
 from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_percent
-from ...predict.production import ProductionSpread, spread
+from ...predict.production import spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
 from ..readings import Reading, ReadTest, out_of_reach, told_apart
 from .decision import GUARD_FACTOR, THREE_ZONE, decide
+from .doubts import RESIDUAL, doubted
 from .evaluation import (
     DEVIATES,
     NO_RESONANCE_DOUBT,
@@ -112,13 +115,12 @@ def compare(
 ) -> tuple[SampleComparison, ...]:
     """Every sample of ``readings`` against the prediction of ``design``.
 
-    The predicted uncertainty holds production, the model's error and the set-up's link and leads
-    (``builds`` random builds). ``rule``: decides on limits, a name of ``decision.RULES``. Of a stage before
-    the core is in only direct-current resistances are judged. Raises BuildError where the layout is outside
-    the models, DesignError for another rule.
+    The predicted uncertainty is that of ``predicted_scatter`` (``builds`` random builds). ``rule``: decides
+    on limits, a name of ``decision.RULES``. Of a stage before the core is in only direct-current resistances
+    are judged. Raises BuildError where the layout is outside the models, DesignError for another rule.
     """
     evaluation = evaluate(design, readings)
-    scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"))
+    scatter = predicted_scatter(evaluation, builds, seed)
     labels = [test.name for test in told_apart(evaluation.design.tests)]
     changes = stage_changes(evaluation)
     elsewhere = limits_elsewhere(design, readings)
@@ -128,9 +130,37 @@ def compare(
     )
 
 
+def predicted_scatter(evaluation: Evaluation, builds: int = 1000, seed: int = 1) -> FloatArray:
+    """(T,) standard uncertainty (SI, rad) of every prediction, for one part on this bench: production, the
+    models' errors as far as they are to be doubted (``doubts``), link and leads, and what none of them
+    explains."""
+    design, values = evaluation.design, evaluation.prediction.values
+    found = spread(doubted(design), builds, seed, origins=("build", "model", "setup"), shares=False)
+    rest = [
+        RESIDUAL[test.measure] * (1.0 if test.measure == "phase" else abs(float(value)))
+        for test, value in zip(design.tests, values, strict=True)
+    ]
+    none = [
+        NO_RESONANCE_DOUBT * float(value) if beyond_search(test.measure, float(value)) else 0.0
+        for test, value in zip(design.tests, values, strict=True)
+    ]
+    return np.asarray(np.maximum(np.hypot(found.standard_uncertainty, rest), none))
+
+
+def score_of(evaluation: Evaluation, scatter: FloatArray, item: ReadTest) -> float | None:
+    """Difference of a reading from its prediction over the standard uncertainty of both; None for one that is
+    missing. scatter : (T,) of ``predicted_scatter``."""
+    if item.value is None or item.uncertainty is None:
+        return None
+    test = evaluation.design.tests[item.place]
+    gap = difference(test, item.value, float(evaluation.prediction.values[item.place]))
+    combined = math.hypot(float(scatter[item.place]), item.uncertainty)
+    return gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
+
+
 def _sample(
     evaluation: Evaluation,
-    scatter: ProductionSpread,
+    scatter: FloatArray,
     sample: ReadSample,
     rule: str,
     labels: Sequence[str],
@@ -155,7 +185,7 @@ def _sample(
 
 def _test(
     evaluation: Evaluation,
-    scatter: ProductionSpread,
+    scatter: FloatArray,
     item: ReadTest,
     rule: str,
     label: str,
@@ -163,18 +193,14 @@ def _test(
 ) -> TestComparison:
     test = evaluation.design.tests[item.place]
     predicted = float(evaluation.prediction.values[item.place])
-    predicted_uncertainty = float(scatter.standard_uncertainty[item.place])
-    if beyond_search(test.measure, predicted):
-        predicted_uncertainty = max(predicted_uncertainty, NO_RESONANCE_DOUBT * predicted)
+    predicted_uncertainty = float(scatter[item.place])
     deviation = score = agrees = None
     verdict, conformity = "missing", None
     if item.value is not None and not judged(test, stage):
         verdict = "not judged"
     elif item.value is not None and item.uncertainty is not None:
         deviation = relative_deviation(test, item.value, predicted)
-        combined = math.hypot(predicted_uncertainty, item.uncertainty)
-        gap = difference(test, item.value, predicted)
-        score = gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
+        score = score_of(evaluation, scatter, item)
         agrees = abs(score) <= AGREEMENT
         decision = decide(item.value, item.uncertainty, test.minimum, test.maximum, rule=rule)
         verdict, conformity = decision.verdict, decision.conformity

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.hypotheses.doubts import LEAST, doubted
 from aswound.compare.hypotheses.inquiry import inquire
+from aswound.compare.verdict.doubts import LEAST, doubted
 from aswound.predict import load_design
 from aswound.predict.design import Spread
 from aswound.predict.production.tolerances import model_leakage_error

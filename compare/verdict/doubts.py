@@ -1,7 +1,7 @@
-"""How far a diagnosis doubts the models where nobody has said how good they are.
+"""How far readings may stray from what the models say, where nobody has said how good they are.
 
 What a model says of itself holds for a part that is wound as it is drawn. A part on the bench never quite is:
-leads are dressed, layers bulge, varnish went somewhere. A diagnosis that took the models at their word would
+leads are dressed, layers bulge, varnish went somewhere. A verdict that took the models at their word would
 accuse sound parts of what the models left out. So where neither ``[spread]`` nor ``[calibration]`` states a
 model's error, at least that of ``LEAST`` is taken; a known-good sample removes the doubt.
 """
@@ -16,6 +16,25 @@ from ...predict.production import deviation, model_leakage_error
 
 LEAST = {"model_leakage": 0.04, "model_capacitance": 0.18, "model_ac_resistance": 0.15}
 """Relative standard errors (judged)."""
+
+
+RESIDUAL = {
+    "inductance": 0.003,
+    "ac_resistance": 0.04,
+    "quality": 0.08,
+    "resistance": 0.002,
+    "ratio": 0.0006,
+    "mutual": 0.003,
+    "phase": 0.02,
+    "capacitance": 0.04,
+    "resonance": 0.05,
+}
+"""Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
+Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
+neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %,
+``layer_capacitance``) and how far the varnish went, apart from the
+model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
+the root of the capacitance. Common practice, no source."""
 
 
 def doubted(design: Design) -> Design:
