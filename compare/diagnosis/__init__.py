@@ -5,7 +5,7 @@ What the causes do to a design stands in ``causes``; many parts together are the
 """
 
 from .conclusion import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause, RunnerUp
-from .covariances import RESIDUAL, Frame, covariance_under, frame_of
+from .covariances import Frame, covariance_under, frame_of
 from .entries import Scene, under
 from .evidence import explain
 from .families import families_of, family_name
@@ -13,7 +13,6 @@ from .probabilities import Beliefs, normalised, posterior, shares
 from .weighing import Case, case_of, log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
 
 __all__ = [
-    "RESIDUAL",
     "Beliefs",
     "Case",
     "Diagnosis",

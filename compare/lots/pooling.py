@@ -25,10 +25,11 @@ from numpy.typing import NDArray
 from ...predict.circuit import readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.production import parameters, shares_of
-from ..diagnosis import RESIDUAL, Case
+from ..diagnosis import Case
 from ..hypotheses import Background, transform, wrapped
 from ..meter import REPEATABILITY
 from ..readings import ReadTest
+from ..verdict import RESIDUAL
 
 RESIDUAL_UNIT = 0.5
 """Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,

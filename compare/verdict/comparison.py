@@ -201,7 +201,7 @@ def _test(
     elif item.value is not None and item.uncertainty is not None:
         deviation = relative_deviation(test, item.value, predicted)
         score = score_of(evaluation, scatter, item)
-        agrees = abs(score) <= AGREEMENT
+        agrees = score is not None and abs(score) <= AGREEMENT
         decision = decide(item.value, item.uncertainty, test.minimum, test.maximum, rule=rule)
         verdict, conformity = decision.verdict, decision.conformity
     return TestComparison(

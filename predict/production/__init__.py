@@ -21,8 +21,8 @@ from .frequency_sweep import (
     sweep,
 )
 from .monte_carlo import HIGH, LOW, ProductionSpread, random_builds, spread
+from .own_errors import ReadingError, reading_errors
 from .parameter import Parameter, stated_or
-from .reading_errors import ReadingError, reading_errors
 from .tipping import layer_counts, tippings
 from .tolerances import model_leakage_error, parameters
 

@@ -13,8 +13,8 @@ from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
 from ..telling import tell
 from .drivers import Driver, main_direction, variance_shares
+from .own_errors import displaced, reading_errors
 from .parameter import Origin, Parameter
-from .reading_errors import displaced, reading_errors
 from .response_surface import scattered
 from .tipping import Tipping, tippings
 from .tolerances import parameters

@@ -5,7 +5,7 @@ python tests/reference/reading_errors.py
 Residuals of the models against three-dimensional field solutions (``table.solids``) and against the
 benchmark's simulator (finite differences of every conductor, conformal maps, plates: no common code), all
 designs as drawn; z is the residual over what the models state of themselves (``predict/production/
-reading_errors.py`` and, for leakage, the field model's own half). With sizes that are right the root mean
+own_errors.py`` and, for leakage, the field model's own half). With sizes that are right the root mean
 square of z is about 1; below 0.5 they would be too large.
 """
 
