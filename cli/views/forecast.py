@@ -18,7 +18,7 @@ from ...predict.circuit import (
 from ...predict.copper import lead_resistance, section_resistance
 from ...predict.design import Design
 from ...predict.production import ProductionSpread, height_cautions, spread
-from ...predict.winding import Layout, lay_out
+from ...predict.winding import Layout, lay_out, spill_cautions
 from . import words
 
 
@@ -51,7 +51,12 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
     layout = lay_out(design)
     bench = predict_bench(design)
     production = spread(design, builds, seed)
-    cautions = (*design.cautions, *leakage_model(design).cautions, *core_cautions(design, bench))
+    cautions = (
+        *design.cautions,
+        *spill_cautions(design),
+        *leakage_model(design).cautions,
+        *core_cautions(design, bench),
+    )
     cautions = (*cautions, *ring_turn_cautions(design, bench), *turns_cautions(design, bench))
     unfound = words.resonance_cautions(
         (test.name, test.measure, float(value))

@@ -25,6 +25,7 @@ from .packs import Packed, packed
 from .rectangles import CrossSection, Piece, cross_section
 from .section import Branch, Layout, Section
 from .space import Heaps, leg_perimeter, place_of, winding_space, window_of
+from .spilled_turns import spill_cautions
 from .turns_by_layer import layer_turns
 
 __all__ = [
@@ -58,6 +59,7 @@ __all__ = [
     "separation_text",
     "separations",
     "shortfalls",
+    "spill_cautions",
     "thickness_of",
     "turn_pitch",
     "winding_space",

@@ -1,0 +1,75 @@
+"""Turns that spill into a layer of their own, and how many wires in hand would do without it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..design import Design, WindStep
+from ..errors import BuildError
+from .layout import lay_out
+
+SPILLED = 0.2
+"""Part of a full layer up to which the turns of the last one count as spilled (judged)."""
+
+
+def spill_cautions(design: Design) -> tuple[str, ...]:
+    """A sentence for each step whose last layer holds no more than a fifth of a full one, with what would
+    fit: fewer wires in hand, where that saves the layer.
+
+    A layer of one turn lies by itself and may double the leakage of a short winding. Found by laying out the
+    design (one build) with fewer wires in hand. Raises BuildError where the design itself does not fit.
+    """
+    counts = _layers(design)
+    found = []
+    for number, step in enumerate(design.build.steps):
+        if not isinstance(step, WindStep) or step.layers is not None or step.thickness is not None:
+            continue
+        turns = counts.get(number, [])
+        if len(turns) < 2 or turns[-1] > SPILLED * max(turns):
+            continue
+        spilled = int(turns[-1])
+        fits = _fewer_in_hand(design, step.winding, number, len(turns))
+        count = "1 turn" if spilled == 1 else f"{spilled} turns"
+        text = (
+            f"Step {number + 1} ({step.winding}) spills {count} into layer {len(turns)}, where "
+            f"{int(max(turns))} fill one: turns that lie by themselves raise leakage and its scatter. "
+        )
+        in_hand = design.winding(step.winding).wire.in_hand
+        if fits is not None:
+            text += (
+                f"{fits} in hand instead of {in_hand} would need {len(turns) - 1} (R ×{in_hand / fits:.3g})."
+            )
+        else:
+            text += "Give the layer more room, or fewer or thinner turns."
+        found.append(text)
+    return tuple(found)
+
+
+def _layers(design: Design) -> dict[int, list[float]]:
+    """Turns of every layer, by step (from 0)."""
+    layout = lay_out(design)
+    found: dict[int, list[float]] = {}
+    for index, section in enumerate(layout.sections):
+        if not section.shield and section.companion == 0:
+            found.setdefault(section.step, []).append(float(np.asarray(layout.turns)[0, index]))
+    return found
+
+
+def _fewer_in_hand(design: Design, name: str, number: int, layers: int) -> int | None:
+    """The most wires in hand with which the step needs a layer less; None where none does."""
+    wire = design.winding(name).wire
+    for fewer in range(wire.in_hand - 1, 0, -1):
+        windings = tuple(
+            replace(winding, wire=replace(wire, in_hand=fewer, twisted=wire.twisted and fewer > 1))
+            if winding.name == name
+            else winding
+            for winding in design.windings
+        )
+        try:
+            if len(_layers(replace(design, windings=windings)).get(number, [])) < layers:
+                return fewer
+        except BuildError:
+            continue
+    return None

@@ -1,0 +1,52 @@
+"""A turn that spills into a layer of its own, by hand from breadth and wire."""
+
+from __future__ import annotations
+
+import pytest
+
+from aswound.predict import Design, parse_design
+from aswound.predict.winding import spill_cautions
+
+pytestmark = pytest.mark.exact
+
+
+def design(turns: int, wire: str) -> Design:
+    """A layer 20 mm broad: of wires 0.5 mm overall, with 2 % of slack, 39 side by side."""
+    return parse_design(f"""
+[core]
+mu_i = 2000
+[core.dimensions]
+form = "E"
+leg_width = "10 mm"
+leg_depth = "12 mm"
+window_width = "9 mm"
+window_height = "22 mm"
+outer_leg = "5 mm"
+back = "5 mm"
+[bobbin]
+wall = "1 mm"
+flange = "1 mm"
+[[winding]]
+name = "S"
+wire = {{ diameter = "0.45 mm", overall = "0.5 mm", {wire} }}
+[build]
+steps = [{{ wind = "S", turns = {turns} }}]
+""")
+
+
+def test_five_in_hand_spill_one_turn_and_four_fit() -> None:
+    """⌊20/(5 · 0.51)⌋ = 7 turns of five fill the layer, ⌊20/(4 · 0.51)⌋ = 9 of four: of eight one spills."""
+    (text,) = spill_cautions(design(8, "in_hand = 5"))
+    assert "spills 1 turn into layer 2, where 7 fill one" in text
+    assert "4 in hand instead of 5 would need 1 (R ×1.25)" in text
+
+
+def test_where_nothing_spills() -> None:
+    assert spill_cautions(design(7, "in_hand = 5")) == ()
+    assert spill_cautions(design(12, "in_hand = 5")) == ()  # five of seven in the second layer
+
+
+def test_one_in_hand_has_none_to_spare() -> None:
+    (text,) = spill_cautions(design(40, "in_hand = 1"))
+    assert "spills 1 turn into layer 2, where 39 fill one" in text
+    assert "more room" in text
