@@ -138,6 +138,7 @@ def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray
     breadth = np.maximum(np.diff(layout.along(layout.copper), axis=-1)[..., 0], 1e-9)
     loose = np.where(layers > 1, pitch - sheet, 0.0)
     ripple = np.einsum("bng,bg->bn", held.astype(float), loose) / (6 * breadth) * layout.turn_length
+    ripple = np.maximum(ripple, 0.0)  # layers without room between them, to rounding
     coarse = replace(
         layout,
         sections=sections,

@@ -4,6 +4,7 @@ of the catalogue. Labels: unit, exact, cli."""
 import json
 import math
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -209,3 +210,13 @@ def test_the_catalogue_by_words_of_the_trade(capsys: pytest.CaptureFixture[str])
     rows = json.loads(capsys.readouterr().out)["materials"]
     assert {row["name"] for row in rows} == {"MnZn 2000", "MnZn 2300", "MnZn 3000"}
     assert all(like(material) for material in load_catalogue().materials.values())
+
+
+def test_a_resonant_part_is_explained_whatever_chamber_it_is_in() -> None:
+    """Exact: layers that touch leave no room between them, and rounding leaves none below zero either."""
+    design = parse_design(design_like("resonant"), name="x.toml")
+    steps = tuple(
+        replace(step, chamber=2) if getattr(step, "winding", "") == "P" else step for step in design.build.steps
+    )
+    other = replace(design, build=replace(design.build, steps=steps))
+    assert all(math.isfinite(value) for value in readings(other))
