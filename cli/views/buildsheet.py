@@ -165,7 +165,9 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     yield Heading("Pins")
     for pin, ends in pins_of(design).items():
         yield Paragraph(f"{pin}: {', '.join(ends) or 'free'}", "    ", "  ")
-    yield Paragraph(pins_note(design))
+    note = pins_note(design, drawn=False)
+    if note:
+        yield Paragraph(note)
     yield Heading("Order of operations")
     for number, work in enumerate(operations_of(whole), 1):
         yield Paragraph(work, "     ", f"{number:>3}. ")

@@ -26,8 +26,8 @@ def pins_of(design: Design) -> dict[str, list[str]]:
     return dict(sorted(found.items(), key=lambda item: (len(item[0]), item[0])))
 
 
-def pins_note(design: Design) -> str:
-    """What the drawing shows, and which ends have no pin."""
+def pins_note(design: Design, *, drawn: bool = True) -> str:
+    """What the drawing shows (where there is one), and which ends have no pin."""
     pins = pins_of(design)
     free = [
         f"{winding.name} {word}"
@@ -35,7 +35,7 @@ def pins_note(design: Design) -> str:
         for pin, word in ((winding.start, "start"), (winding.finish, "finish"))
         if not pin
     ]
-    text = "A dot marks a start. Pins by their numbers, not by their places." if pins else ""
+    text = "A dot marks a start. Pins by their numbers, not by their places." if pins and drawn else ""
     if free:
         text += f"{' ' if text else ''}No pin in the file: {', '.join(free)}."
     return text

@@ -26,7 +26,8 @@ def operations_of(whole: ShopSheet) -> list[str]:
     winding = [one for one in whole.readings if one.stage == "winding"]
     read = "; after each winding read its resistance before the next step covers it" if winding else ""
     found.append(f"Wind and lay steps 1 to {steps}{read}." if steps > 1 else f"Wind step 1{read}.")
-    found.append("Terminate every end at its pin; join the sections.")
+    sections = any(section.count > 1 for step in whole.build.operations for section in step.sections)
+    found.append(f"Terminate every end at its pin{'; join the sections' if sections else ''}.")
     found += [_process(one) for one in design.build.processes if one.after == "winding"]
     if any(one.stage == "before core" for one in whole.readings):
         found.append("Read the ratio of turns on a test core.")

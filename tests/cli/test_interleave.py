@@ -185,8 +185,9 @@ def test_drawings_into_one_file(capsys: pytest.CaptureFixture[str], tmp_path: Pa
     assert [text[0] for text in captions if text[1:3] == ": " and text[0].isdigit()] == ["2", "1", "3"]
     identifiers = [element.get("id") for element in root.iter() if element.get("id")]
     assert len(identifiers) == len(set(identifiers))
-    everything = run(capsys, design, *FAST, "--most", "20", "--rows", "2", "--draw", str(file))
-    assert everything[0] == 0  # without numbers: those listed
+    again = ["--most", "20", "--rows", "2", "--draw", str(file)]
+    assert run(capsys, design, *FAST, *again)[0] == 2, "it is there already"
+    assert run(capsys, design, *FAST, *again, "--force")[0] == 0  # without numbers: those listed
 
 
 @pytest.mark.parametrize(("width", "abreast"), [("80", False), ("120", True)])
