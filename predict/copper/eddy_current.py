@@ -16,12 +16,17 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from dataclasses import fields as dataclass_fields
 
 import numpy as np
 
 from ..cores import MU_0
 from ..design import ComplexArray, FloatArray
 from .local_field import LayerFields, quadrature, shapes
+
+
+_WORKING_SET = 120_000
+"""Numbers of field at a time: they stay in a core's second-level cache."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +58,30 @@ def condensed(
     Every layer meets the field of the ampere-turns as they are over its own turn's length, so that those
     which sum to zero leave nothing outside; what circulates in two layers meets over √(l l').
     """
+    count = len(breadth)
+    portion = max(1, _WORKING_SET // fields.tangential[0].size)
+    if portion >= count:
+        return _condensed(fields, breadth, length, layers, angular_frequency)
+    found = []
+    for start in range(0, count, portion):
+        part = slice(start, start + portion)
+        here = LayerFields(fields.linkage[part], fields.tangential[part], fields.of_line)
+        few = [
+            LayerResponse(*(getattr(layer, field.name)[part] for field in dataclass_fields(layer)))
+            for layer in layers
+        ]
+        found.append(_condensed(here, breadth[part], length[part], few, angular_frequency))
+    return np.concatenate(found)
+
+
+def _condensed(
+    fields: LayerFields,
+    breadth: FloatArray,
+    length: FloatArray,
+    layers: list[LayerResponse],
+    angular_frequency: float,
+) -> ComplexArray:
+    """``condensed`` of a few builds that stay in a core's cache."""
     count, n = breadth.shape
     lines, points, size = fields.of_line, fields.tangential.shape[2], fields.tangential.shape[-1]
     gram, across_gram = _grams(size - 1, points)

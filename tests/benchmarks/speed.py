@@ -69,7 +69,7 @@ def written(name: str, text: str, folder: Path) -> Path:
     rows = ["sample,test,reading"]
     rows += [
         f"{sample},{test.name},{value * (2.0 if test.short else 1.002) ** sample:.6g} "
-        f"{MEASURE_UNITS[test.measure]}"
+        f"{MEASURE_UNITS[test.measure].replace('1', '')}"
         for sample in range(1, 2)
         for test, value in zip(design.tests, readings(design).tolist(), strict=True)
     ]
