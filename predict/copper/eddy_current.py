@@ -24,7 +24,6 @@ from ..cores import MU_0
 from ..design import ComplexArray, FloatArray
 from .local_field import LayerFields, quadrature, shapes
 
-
 _WORKING_SET = 120_000
 """Numbers of field at a time: they stay in a core's second-level cache."""
 
