@@ -216,7 +216,8 @@ def test_a_resonant_part_is_explained_whatever_chamber_it_is_in() -> None:
     """Exact: layers that touch leave no room between them, and rounding leaves none below zero either."""
     design = parse_design(design_like("resonant"), name="x.toml")
     steps = tuple(
-        replace(step, chamber=2) if getattr(step, "winding", "") == "P" else step for step in design.build.steps
+        replace(step, chamber=2) if getattr(step, "winding", "") == "P" else step
+        for step in design.build.steps
     )
     other = replace(design, build=replace(design.build, steps=steps))
     assert all(math.isfinite(value) for value in readings(other))
