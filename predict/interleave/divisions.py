@@ -60,7 +60,10 @@ def wire_in_hand(wire: Wire, hands: int) -> Wire:
 
     twisted = wire.twisted and hands > 1
     stated = wire.label.removesuffix(told(wire.in_hand, wire.twisted))
-    return replace(wire, in_hand=hands, twisted=twisted, label=f"{stated}{told(hands, twisted)}")
+    single = replace(wire, in_hand=hands, twisted=twisted, label=f"{stated}{told(hands, twisted)}")
+    if wire.twisted and not twisted and wire.kind != "litz":  # one wire alone has no lay
+        single = replace(single, lay_factor=1.0, lay_known=True)
+    return single
 
 
 def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:
