@@ -1,8 +1,9 @@
 """Portions of work shared out among processes.
 
 The children are copies of this process (fork), so that what they work on need not be sent; only results are,
-through pipes. Where a system has no fork, or for one process, the work is done here: the results are the
-same.
+through pipes. A child that ends before its work is done (killed, out of memory) is an error here, and none
+outlives this process by more than the portion it works on. Where a system has no fork, or for one process,
+the work is done here: the results are the same.
 """
 
 from __future__ import annotations
@@ -30,7 +31,8 @@ def processes_at_hand() -> int:
 def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Iterator[tuple[int, Result]]:
     """(number, work(number)) for every portion 0 … count − 1, in any order, as they get done.
 
-    work : a pure function; its results are pickled. An exception in it is raised here.
+    work : a pure function; its results are pickled. An exception in it is raised here. Raises RuntimeError
+    where a process ended before its portions were done.
     """
     if processes < 2 or count < 2:
         for number in range(count):
@@ -41,26 +43,37 @@ def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Ite
     for first in range(min(processes, count)):
         here, there = context.Pipe(duplex=False)
         child = context.Process(
-            target=_child, args=(work, range(first, count, processes), there), daemon=True
+            target=_child, args=(work, range(first, count, processes), there, os.getpid()), daemon=True
         )
         child.start()
         there.close()
         children.append(child)
         ends.append(here)
     try:
-        yield from _results(ends)
+        done = 0
+        for number, result in _results(ends):
+            done += 1
+            yield number, result
+        if done < count:
+            raise RuntimeError(
+                f"{count - done} of {count} portions of the work were not done: a process was ended from "
+                "outside, or no memory was left"
+            )
     finally:
         for child in children:
             child.terminate()
             child.join()
 
 
-def _child(work: Callable[[int], Any], numbers: Sequence[int], out: Connection) -> None:
-    """Work through ``numbers`` and send every result; the parent alone answers to Ctrl-C."""
+def _child(work: Callable[[int], Any], numbers: Sequence[int], out: Connection, parent: int) -> None:
+    """Work through ``numbers`` and send every result while ``parent`` lives, which alone answers to
+    Ctrl-C."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     try:
         with heard_by(None):
             for number in numbers:
+                if os.getppid() != parent:
+                    os._exit(1)  # nobody is left to read the results
                 out.send((number, work(number)))
     except Exception as error:
         out.send((-1, error))
@@ -73,7 +86,7 @@ def _results(ends: list[Connection]) -> Iterator[tuple[int, Any]]:
             assert isinstance(end, Connection)
             try:
                 number, result = end.recv()
-            except EOFError:
+            except (EOFError, OSError):  # its end, or killed while it sent
                 ends.remove(end)
                 continue
             if number < 0:

@@ -106,7 +106,7 @@ def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, f
 def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> Item:
     if read.scatter is None:
         return Item(test, value, uncertainty)
-    claimed = math.sqrt(max(uncertainty**2 - read.scatter**2, 0.0))
+    claimed = max(math.sqrt(max(uncertainty**2 - read.scatter**2, 0.0)), 1e-9 * read.scatter)
     return Item(test, value, uncertainty, read.repeats, read.scatter * math.sqrt(read.repeats), claimed)
 
 

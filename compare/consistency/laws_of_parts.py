@@ -38,7 +38,7 @@ USUAL_QUALITY = 3.0
 """What an open winding's quality stays above from 1 kHz on (common practice, no source)."""
 QUALITY_ALLOWANCE = 0.35
 """Standard allowance of its logarithm: below about 1 the check is broken."""
-LEAST_REPEATS = 3
+LEAST_REPEATS = 2
 
 
 def _halves(readings: PartReadings) -> Iterator[Check]:
@@ -148,8 +148,8 @@ def _repeats(readings: PartReadings) -> Iterator[Check]:
             "for one (both standard)"
         )
         meaning = (
-            "Contacts, the shorting link or the leads change from one connection to the next: more than the "
-            "meter and its handling explain"
+            "Contacts, the shorting link or the leads change from one connection to the next, a slip of the "
+            "unit, or two parts under one name: more than the meter and its handling explain"
         )
         yield check_of("repeats", score, 1.0, detail, meaning, one_sided=True)
 

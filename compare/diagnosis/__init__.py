@@ -10,7 +10,16 @@ from .entries import Scene, under
 from .evidence import explain
 from .families import families_of, family_name
 from .probabilities import Beliefs, normalised, posterior, shares
-from .weighing import Case, case_of, log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
+from .weighing import (
+    Case,
+    case_of,
+    clear_of_zero,
+    log_as_designed,
+    log_bad_or_exchanged,
+    log_nodes,
+    log_sum,
+    log_unlisted,
+)
 
 __all__ = [
     "Beliefs",
@@ -24,6 +33,7 @@ __all__ = [
     "RunnerUp",
     "Scene",
     "case_of",
+    "clear_of_zero",
     "covariance_under",
     "explain",
     "families_of",

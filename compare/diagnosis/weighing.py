@@ -81,8 +81,9 @@ def case_of(
     values = np.array([item.value for item in present], float)
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
-    y = transform(tests, values)
-    meter = np.where(phase, uncertainty, uncertainty / _scale(np.abs(values), background.nominal[index]))
+    sizes = clear_of_zero(values, uncertainty, background.nominal[index])
+    y = transform(tests, np.where(phase, values, sizes))
+    meter = np.where(phase, uncertainty, uncertainty / _scale(sizes, background.nominal[index]))
     frame = frame_of(
         tests,
         background.of(places),
@@ -99,6 +100,17 @@ def case_of(
         signs=np.where(phase, 0.0, signs).astype(float),
         meter=meter,
     )
+
+
+def clear_of_zero(values: FloatArray, uncertainty: FloatArray, nominal: FloatArray) -> FloatArray:
+    """(..., T) magnitudes whose logarithm can be taken: a reading smaller than its own standard uncertainty
+    counts as that large, but not above what is expected (``nominal``, its logarithm).
+
+    A zero is then as far from its prediction as the meter can tell, and agrees where less than the meter
+    can tell is expected.
+    """
+    expected = np.exp(np.clip(nominal, -41.0, 41.0))
+    return np.asarray(np.maximum(np.abs(values), np.minimum(uncertainty, expected)))
 
 
 def _scale(values: FloatArray, nominal: FloatArray) -> FloatArray:

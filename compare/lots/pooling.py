@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from ...predict.circuit import readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.production import parameters, shares_of
-from ..diagnosis import Case
+from ..diagnosis import Case, clear_of_zero
 from ..hypotheses import Background, transform, wrapped
 from ..meter import REPEATABILITY
 from ..readings import ReadTest
@@ -34,6 +34,10 @@ from ..verdict import RESIDUAL
 RESIDUAL_UNIT = 0.5
 """Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,
 no source); the other part is the design's."""
+FAR_BELOW = 1e-3
+"""Share of the median of all parts below which a reading does not tell the meter's relative uncertainty."""
+LEAST = 1e-18
+"""Magnitude (SI) below which a reading counts as this one: its logarithm is taken (as in ``transform``)."""
 BUILDS = 200
 ENOUGH_TO_SCATTER = 10
 """Parts from which on their own scatter is taken where it is larger than expected."""
@@ -83,12 +87,15 @@ def lot_of(
     tests, places = case.tests, case.places
     column = {place: number for number, place in enumerate(places)}
     values = np.full((len(rows), len(places)), np.nan)
+    doubts = np.ones(values.shape)
     for number, row in enumerate(rows):
         for item in row:
             if item.value is not None and item.uncertainty is not None:
                 values[number, column[item.place]] = item.value
+                doubts[number, column[item.place]] = item.uncertainty
     gone = np.isnan(values)
-    y = transform(tests, np.where(gone, 1.0, values))
+    sizes = clear_of_zero(values, doubts, background.nominal[list(places)])
+    y = transform(tests, np.where(gone, 1.0, np.where(case.frame.phase, values, sizes)))
     residual = wrapped(tests, y - case.frame.nominal)
     signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[list(places)]
     signs = np.where(gone | case.frame.phase, 0.0, signs).astype(float)
@@ -184,21 +191,25 @@ def pool(residual: FloatArray, unit: FloatArray) -> Pool:
 
 def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest]]) -> tuple[ReadTest, ...]:
     """One row that holds every one of ``tests`` that any part was read in, with the uncertainty of all in the
-    root mean square (relative, of phases absolute) and the first part's value."""
-    value: dict[int, float] = {}
-    doubts: dict[int, list[float]] = {}
+    root mean square (relative, of phases absolute) and the first part's value.
+
+    A reading far below those of most parts (``FAR_BELOW``; a zero) has no part in it: the meter's floor,
+    relative to it, says nothing of the others.
+    """
+    read: dict[int, list[ReadTest]] = {}
     for row in rows:
         for item in row:
             if item.value is not None and item.uncertainty is not None:
-                value.setdefault(item.place, item.value)
-                phase = tests[item.place].measure == "phase"
-                size = 1.0 if phase else max(abs(item.value), 1e-300)
-                doubts.setdefault(item.place, []).append(item.uncertainty / size)
+                read.setdefault(item.place, []).append(item)
     result = []
-    for place in sorted(value):
-        size = 1.0 if tests[place].measure == "phase" else abs(value[place])
-        doubt = size * float(np.sqrt(np.mean(np.square(doubts[place]))))
-        result.append(ReadTest(place, value[place], doubt, 1))
+    for place in sorted(read):
+        sizes = np.array([max(abs(item.value or 0.0), LEAST) for item in read[place]])
+        doubts = np.array([item.uncertainty for item in read[place]], float)
+        if tests[place].measure == "phase":
+            sizes = np.ones(len(sizes))
+        usual = np.flatnonzero(sizes >= FAR_BELOW * np.median(sizes))
+        doubt = sizes[usual[0]] * np.sqrt(np.mean(np.square(doubts[usual] / sizes[usual])))
+        result.append(ReadTest(place, read[place][usual[0]].value, float(doubt), 1))
     return tuple(result)
 
 

@@ -18,6 +18,7 @@ from ...predict.errors import Faults
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 """Accepted delimiters and their names; the first wins where a header does not decide."""
 
+_NAMED = re.compile(r"\s*#\d")
 _HEADING = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
 
 
@@ -99,6 +100,8 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     delimiter = _delimiter_of(first, known)
     rows = _rows(text, delimiter, faults)
     header = next(rows, None)
+    if header is not None:
+        _check_comments(text, header, delimiter, faults)
     if header is None:
         return None
     names = list(header.cells)
@@ -134,6 +137,18 @@ def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[Row]:
             continue
         if any(cells):
             yield Row(lines.row_line, cells)
+
+
+def _check_comments(text: str, header: Row, delimiter: str, faults: Faults) -> None:
+    """Report lines that would be passed over as comments and look like rows: "#1,L_P,612 uH"."""
+    if len(header.cells) < 3 or header.cells[0].startswith("#"):
+        return
+    for number, line in enumerate(io.StringIO(text, newline=""), start=1):
+        if number > header.line and _NAMED.match(line) and line.count(delimiter) == len(header.cells) - 1:
+            name = line.split(delimiter)[0].strip()
+            hint = f'Write "{name[:40]}" in quotation marks; a blank behind # makes it a comment.'
+            found = f"{line.strip()[:60]!r}, a row or a comment?"
+            faults.add(f"line {number}", found, "a sample's name that does not begin with #", hint)
 
 
 def _heading(cell: str) -> Heading:

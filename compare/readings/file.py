@@ -186,6 +186,7 @@ def rows_of(
         signs=frozenset(sign for number in numbers for sign in DECIMAL_SIGN.findall(number)),
     )
     readings = [read_row(cells, conventions, faults, row.line, row.place) for row, cells in rows]
+    _check_batches(readings, faults)
     if not readings and not faults.found:
         hint = "A sample whose name begins with # stands in quotation marks."
         faults.add("the file", "no readings", "at least one row below the header", hint)
@@ -214,6 +215,24 @@ def readings_from_options(items: Sequence[str], design: Design, sample: str = "b
         readings.append(read_row(cells, conventions, faults, number, place))
     faults.raise_as(ReadingsError)
     return tuple(reading for reading in readings if reading is not None)
+
+
+def _check_batches(readings: Sequence[Reading | None], faults: Faults) -> None:
+    """Report samples that stand in two batches: two parts under one name would count as repeats of one."""
+    first: dict[str, Reading] = {}
+    told: set[str] = set()
+    for reading in readings:
+        if reading is None or not reading.batch or reading.sample in told:
+            continue
+        other = first.setdefault(reading.sample, reading)
+        if other.batch != reading.batch:
+            told.add(reading.sample)
+            faults.add(
+                f"line {reading.line}, batch",
+                f"{reading.batch!r} for {reading.sample}, of batch {other.batch!r} in line {other.line}",
+                "one batch for each sample",
+                "Give two parts names of their own; rows of one name count as repeats of one part.",
+            )
 
 
 def _line_of(fault: Fault) -> int:

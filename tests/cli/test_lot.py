@@ -130,3 +130,22 @@ def test_without_a_limit_nothing_is_called_within_limits(
     assert main(["lot", str(SAMPLE), str(path)]) == 0
     headline = capsys.readouterr().out.splitlines()[2]
     assert headline == "3 samples: as designed on average"
+
+
+@pytest.mark.parametrize("zeros", [1, 4])
+def test_a_zero_reading_says_nothing_of_the_others(
+    zeros: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The meter's floor, relative to a zero, once made every probability of the lot "nan %", status 0."""
+    path = write_lot(tmp_path, n=4)
+    lines = path.read_text("utf-8").splitlines()
+    for row in [at for at, line in enumerate(lines) if ",R_P," in line][:zeros]:
+        name, test, _, batch = lines[row].split(",")
+        lines[row] = f"{name},{test},0 ohm,{batch}"
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    for command in (["lot"], ["explain", "--together"]):
+        assert main([*command, str(SAMPLE), str(path), "--json"]) == 1
+        together = json.loads(capsys.readouterr().out)["together"]
+        assert 0.0 <= together["as_designed"] <= 1.0
+        main([*command, str(SAMPLE), str(path)])
+        assert "nan" not in capsys.readouterr().out

@@ -87,7 +87,9 @@ def test_repeats_scatter_as_claimed_or_not() -> None:
     assert usual.score == pytest.approx(0.16, abs=0.05)  # s = u is the 56 % point of χ² with ν = 9
     wild = checks(item("inductance", L, repeats=10, scatter=3e-3 * L, claimed=1e-3 * L))["repeats"]
     assert not wild.holds
-    assert "repeats" not in checks(item("inductance", L, repeats=2, scatter=3e-3 * L, claimed=1e-3 * L))
+    assert checks(item("inductance", L, repeats=2, scatter=3e-3 * L, claimed=1e-3 * L))["repeats"].holds
+    assert not checks(item("inductance", L, repeats=2, scatter=3.4e-3 * L, claimed=1e-3 * L))["repeats"].holds
+    assert "repeats" not in checks(item("inductance", L, repeats=1, scatter=1.0, claimed=1e-3 * L))
 
 
 def test_one_slip_that_mends_everything_is_named() -> None:

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +36,48 @@ def test_a_fault_in_a_portion_is_raised_here(processes: int) -> None:
 
     with pytest.raises(ValueError, match="portion 3"):
         list(shared_out(work, 6, processes))
+
+
+@forking
+def test_a_process_that_is_killed_is_no_result() -> None:
+    def work(number: int) -> int:
+        if number == 3:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return number
+
+    with pytest.raises(RuntimeError, match=r"of 6 portions of the work were not done"):
+        list(shared_out(work, 6, 2))
+
+
+@forking
+def test_no_process_outlives_its_parent(tmp_path: Path) -> None:
+    """The parent is killed; its children end after the portion that they work on."""
+    code = (
+        "import os, sys, time\n"
+        "from aswound.predict.portions import shared_out\n"
+        "def work(number):\n"
+        "    open(os.path.join(sys.argv[1], str(os.getpid())), 'w').close()\n"
+        "    time.sleep(0.2)\n"
+        "list(shared_out(work, 1000, 2))\n"
+    )
+    parent = subprocess.Popen([sys.executable, "-c", code, str(tmp_path)])
+    deadline = time.monotonic() + 30
+    while len(os.listdir(tmp_path)) < 2 and time.monotonic() < deadline:
+        time.sleep(0.05)
+    children = [int(name) for name in os.listdir(tmp_path)]
+    assert len(children) == 2
+    parent.kill()
+    parent.wait()
+    while any(map(_alive, children)) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert not any(map(_alive, children))
+
+
+def _alive(process: int) -> bool:
+    try:
+        return Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
 
 
 def test_nothing_to_do() -> None:

@@ -594,3 +594,20 @@ def test_the_filled_in_empty_file_reads_back() -> None:
 def test_an_empty_file_needs_samples(samples: tuple[str, ...]) -> None:
     with pytest.raises(ReadingsError, match="at least one sample"):
         empty_template(DESIGN, samples)
+
+
+def test_a_sample_of_two_batches_is_two_parts_under_one_name() -> None:
+    text = "sample,test,reading,batch\nA1,L_P,600 uH,a\nA1,n,6,a\nA1,L_P,601 uH,b\nA1,n,6,b\nA2,L_P,1 uH,b\n"
+    with pytest.raises(ReadingsError) as caught:
+        parse_readings(text, DESIGN)
+    (fault,) = caught.value.faults
+    assert fault.place == "line 4, batch"
+    assert "'b' for A1, of batch 'a' in line 2" in fault.found
+
+
+def test_a_name_that_begins_with_a_hash_is_not_dropped() -> None:
+    text = "sample,test,reading\n#1,L_P,600 uH\nA2,L_P,601 uH\n"
+    with pytest.raises(ReadingsError, match="line 2: found '#1,L_P,600 uH', a row or a comment"):
+        parse_readings(text, DESIGN)
+    assert len(parse_readings(text.replace("#1", '"#1"'), DESIGN)) == 2
+    assert len(parse_readings(text.replace("#1", "# 1"), DESIGN)) == 1

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -43,3 +45,60 @@ def test_bad_cells_are_reported_with_their_row(tmp_path: Path) -> None:
     rows: list[list[object]] = [["sample", "test", "reading"], ["A1", "LP", 612.4]]
     with pytest.raises(ReadingsError, match=r"bench\.xlsx: line 2, test"):
         load_readings(write(tmp_path / "bench.xlsx", rows), DESIGN)
+
+
+ROWS: list[list[object]] = [["sample", "test", "reading"], ["A1", "L_P", "612 uH"], ["A2", "L_P", "300 uH"]]
+
+
+def test_rows_beyond_a_stale_size_are_read(tmp_path: Path) -> None:
+    """A workbook states the size of its sheets; one that some other program wrote may state an old one."""
+    whole, stale = write(tmp_path / "whole.xlsx", ROWS), tmp_path / "stale.xlsx"
+    with zipfile.ZipFile(whole) as source, zipfile.ZipFile(stale, "w") as target:
+        for item in source.namelist():
+            data = source.read(item)
+            if item.endswith("sheet1.xml"):
+                data, count = re.subn(rb'<dimension ref="A1:C3" */>', b'<dimension ref="A1:B2"/>', data)
+                assert count == 1
+            target.writestr(item, data)
+    assert [reading.value for reading in load_readings(stale, DESIGN)] == pytest.approx([612e-6, 300e-6])
+
+
+@pytest.mark.parametrize(
+    ("second", "refused"),
+    [
+        ([["sample", "test", "reading"], ["A3", "L_P", "1 uH"]], True),
+        ([["title"], ["Sample", "L_P", "Reading"], ["A3", 3, 4]], True),
+        ([["meter", "LCR 7"], ["calibrated", 2026]], False),
+        ([["sample", "test", "reading"]], False),
+    ],
+)
+def test_readings_on_a_second_sheet_are_not_passed_over(
+    second: list[list[object]], refused: bool, tmp_path: Path
+) -> None:
+    book = Workbook()
+    for row in ROWS:
+        book.active.append(row)
+    other = book.create_sheet("evening")
+    for row in second:
+        other.append(row)
+    book.save(tmp_path / "two.xlsx")
+    if refused:
+        with pytest.raises(ReadingsError, match="sheet 'evening': found readings on a second sheet"):
+            load_readings(tmp_path / "two.xlsx", DESIGN)
+    else:
+        assert len(load_readings(tmp_path / "two.xlsx", DESIGN)) == 2
+
+
+def test_a_formula_without_a_value_is_named(tmp_path: Path) -> None:
+    rows = [*ROWS, ["A3", "L_P", "=B1*2"]]
+    with pytest.raises(ReadingsError, match=r"line 4, column 3: found the formula '=B1\*2'"):
+        load_readings(write(tmp_path / "formula.xlsx", rows), DESIGN)
+
+
+def test_a_name_that_begins_with_a_hash_is_a_name(tmp_path: Path) -> None:
+    rows: list[list[object]] = [["# evening shift"], *ROWS, ["#3", "L_P", "600 uH"]]
+    assert [item.sample for item in load_readings(write(tmp_path / "b.xlsx", rows), DESIGN)] == [
+        "A1",
+        "A2",
+        "#3",
+    ]
