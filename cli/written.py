@@ -66,6 +66,8 @@ def write_whole(file: Path, text: str, *, over: bool = False) -> None:
 
     if not file.parent.is_dir():
         raise DesignError(Fault(str(file), f"no folder {str(file.parent)!r}", "a folder that exists"))
+    if file.is_dir():
+        raise DesignError(Fault(str(file), "a folder that exists", "the name of a file"))
     if file.exists() and not _ordinary(file):
         with file.open("w", encoding="utf-8", newline="") as stream:
             stream.write(text)

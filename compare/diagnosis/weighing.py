@@ -103,14 +103,14 @@ def case_of(
 
 
 def clear_of_zero(values: FloatArray, uncertainty: FloatArray, nominal: FloatArray) -> FloatArray:
-    """(..., T) magnitudes whose logarithm can be taken: a reading smaller than its own standard uncertainty
-    counts as that large, but not above what is expected (``nominal``, its logarithm).
+    """(..., T) magnitudes whose logarithm can be taken: a zero counts as its own standard uncertainty, but
+    not as more than what is expected (``nominal``, its logarithm).
 
     A zero is then as far from its prediction as the meter can tell, and agrees where less than the meter
-    can tell is expected.
+    can tell is expected. What is small without being zero stays as it was read: it may be a slip of unit.
     """
     expected = np.exp(np.clip(nominal, -41.0, 41.0))
-    return np.asarray(np.maximum(np.abs(values), np.minimum(uncertainty, expected)))
+    return np.asarray(np.where(values == 0, np.minimum(uncertainty, expected), np.abs(values)))
 
 
 def _scale(values: FloatArray, nominal: FloatArray) -> FloatArray:

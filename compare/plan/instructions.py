@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...predict.circuit import HIGHEST, two_terminal
+from ...predict.circuit import HIGHEST, beyond_search, two_terminal
 from ...predict.design import BenchTest, Design, Member, Port
 from ...predict.quantity import format_quantity
 
@@ -65,7 +65,7 @@ def sweep(test: BenchTest, low: float, high: float) -> str | None:
     highest of production."""
     if test.measure != "resonance":
         return None
-    if low >= HIGHEST:
+    if beyond_search(test.measure, low):
         return f"a sweep up to {format_quantity(HIGHEST, 'Hz', 3)}"
     top = min(3 * high, HIGHEST)
     return f"a sweep from {format_quantity(low / 3, 'Hz', 2)} to {format_quantity(top, 'Hz', 2)}"

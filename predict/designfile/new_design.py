@@ -15,6 +15,9 @@ _GRADE = 2
 _SLACK = 1.02  # the design file's default allowance
 _FILL = 0.9  # share of a layer's room that the starting turns take
 _MATERIAL, _STEEL = "MnZn 2300", "silicon steel NO 0.50"
+_STACKING = """
+stacking_factor = 0.95          # steel in the stack's height
+face_gap = "3 um"               # sheets stacked crosswise; with butted joints about 30 um"""
 _LAMINATED = "EI"  # the catalogue's family of laminations
 _BOARD = "planar E"  # the catalogue's family of cores for windings on a board
 _TAPE = 0.06e-3
@@ -145,7 +148,7 @@ def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
     grade, permeability = (_STEEL, 1000) if laminated else (_MATERIAL, 2300)
     material = f'material = "{grade}"' if grade in catalogue.materials else f"mu_i = {permeability}"
     low, high = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
-    stacking = "\nstacking_factor = 0.95          # steel in the stack's height" if laminated else ""
+    stacking = _STACKING if laminated else ""
     legs = "one leg" if isinstance(record.dimensions, UDimensions) else "the centre leg"
     gap = "" if toroid or laminated else f'\ngap = "0.1 mm"                 # ground into {legs}, in total'
     if record.name.endswith("+ PLT") or record.name.startswith("UI"):

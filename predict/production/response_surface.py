@@ -15,7 +15,7 @@ they are, and so are readings that change their sign.
 The cost is that of 2 P + pairs + kinds + ``CHECKED`` forward runs for P tolerances, however many builds are
 asked for. Random builds that are run in full say how far off the surface is; a reading that it misses by more
 than ``OFF`` of its own deviation has all builds run in full. Against full runs of the ladder and the samples:
-0.00 to 0.17 of a reading's standard deviation (root mean square), which moves the ends of its range by up to
+0.00 to 0.20 of a reading's standard deviation (root mean square), which moves the ends of its range by up to
 6 % of its width, as a rule by less than their sampling error.
 
 Source: response surfaces with central composite points are textbook matter (Box and Wilson 1951, from
@@ -33,9 +33,10 @@ from ..design import BenchTest, Design, FloatArray
 from ..winding import layer_turns
 from .parameter import Parameter
 
-STEPS = (1.5, 0.75, 0.375, 0.19)
-"""Standard deviations from the nominal build at which a tolerance is tried, until its layers are the same."""
-PAIRED = 1.2
+STEPS = (2.0, 1.0, 0.5, 0.25)
+"""Standard deviations from the nominal build at which a tolerance is tried, until its layers are the same. At
+two, the ends of the 95 % range, the surface errs least (1.5 to 2 tried on the ladder and the samples)."""
+PAIRED = 2.0
 """Standard deviations of both of a pair of tolerances."""
 KINDS = 64
 """Forward runs for builds whose layers hold other turns than the plain one's."""

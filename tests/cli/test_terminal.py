@@ -149,7 +149,7 @@ def test_piped_ascii_output() -> None:
         env=os.environ | {"PYTHONIOENCODING": "ascii"},
     )
     text = done.stdout.decode("ascii")
-    assert "590.9 uH" in text
+    assert "590.8 uH" in text
     assert "562.1 mohm" in text
 
 

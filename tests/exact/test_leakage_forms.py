@@ -169,9 +169,8 @@ def test_ampere_turns_that_do_not_balance_on_each_leg() -> None:
     moved = replace(
         layout, sections=tuple(replace(s, leg=1 if s.winding == "P" else 2) for s in layout.sections)
     )
-    fields = two_leg_fields(design.core.dimensions, layout.copper, [s.leg for s in moved.sections])
-    assert isinstance(fields, TwoLegFields)
-    split = replace(sections, layout=moved, fields=fields)
+    split = replace(sections, layout=moved)
+    assert isinstance(split.fields, TwoLegFields)
     flows = np.array([[[30.0, -30.0]]])
     assert not _balanced_on_each_leg(split, design.tests[:1], flows).any()
     with pytest.raises(BuildError, match="from yoke to yoke"):
