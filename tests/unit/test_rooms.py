@@ -7,6 +7,7 @@ function, under TYPE_CHECKING.
 from __future__ import annotations
 
 import ast
+import fnmatch
 import re
 from collections.abc import Iterator
 from functools import cache
@@ -142,3 +143,14 @@ def test_no_module_bears_the_name_of_what_its_room_hands_on() -> None:
             }
             inside = {module.rpartition(".")[2] for module in modules() if module.rpartition(".")[0] == name}
             assert not handed_on & inside, name
+
+
+def test_the_table_names_modules_that_are_there() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text.split("## The rooms")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| `((?:predict|compare)/[\w/]+)/` \|[^|]*\|([^|]*)\|$", table, re.MULTILINE)
+    assert len(rows) > 20
+    for folder, where in rows:
+        names = set(re.findall(r"`([\w*]+)`", where)) - {"weight"}
+        there = [path.stem for path in (ROOT / folder).glob("*.py")]
+        assert {name for name in names if not fnmatch.filter(there, name)} == set(), folder
