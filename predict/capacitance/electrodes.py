@@ -23,7 +23,7 @@ ENAMEL = 3.5
 """Relative permittivity of enamel (common practice, no source)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Space:
     """The window in which the layers face each other, B builds.
 
@@ -46,14 +46,14 @@ class Space:
     solid: SolidInsulation
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Units:
     """The N layers, each with all that is wound in it; n sections.
 
     near, far : (B, N) where they lie across the layers; low, high : along them (m). there : whether a build
     has the layer. length : of a turn (m). members : of each layer its sections. share : (n,) of its layer's
-    breadth that each section takes. faces : of each section. step, layer, leg : (N,). bay : (N,) its place
-    among those of ``Space.solid``. unit : (n,) the layer of each section.
+    breadth that each section takes. faces : of each section. step, layer, leg : (N,). bay : (N,) index into
+    ``Space.solid.bays``. unit : (n,) the layer of each section.
     """
 
     near: FloatArray
@@ -82,46 +82,63 @@ def units_of(space: Space) -> Units:
     members = tuple(tuple(group) for group in groups.values())
     first = [group[0] for group in members]
     sections = [layout.sections[index] for index in first]
-    x0, x1, y0, y1 = np.moveaxis(layout.extent[:, first], -1, 0)
+    near, far, low, high = _places(space, first)
+    turns = layout.turns[:, first]
+    share, unit, faces = _wound_in(space, members, turns, high - low)
+    bays = {bay: index for index, bay in enumerate(space.solid.bays)}
+    return Units(
+        near=near,
+        far=far,
+        low=low,
+        high=high,
+        there=(turns > 0) & (high > low),
+        length=layout.turn_length[:, first],
+        members=members,
+        share=share,
+        faces=faces,
+        step=np.array([section.step for section in sections]),
+        layer=np.array([section.layer for section in sections]),
+        leg=np.array([section.leg for section in sections]),
+        chamber=tuple(section.chamber for section in sections),
+        bay=np.array([bays[section.leg, section.chamber] for section in sections]),
+        unit=unit,
+    )
+
+
+def _places(space: Space, first: list[int]) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """near, far, low, high (B, N) of ``Units``, of the layers whose first sections are ``first``."""
+    sections = [space.layout.sections[index] for index in first]
+    x0, x1, y0, y1 = np.moveaxis(space.layout.extent[:, first], -1, 0)
     near, far, low, high = (y0, y1, x0, x1) if space.flat else (x0, x1, y0, y1)
     if space.toroid:
         covered = np.array([math.tau if s.sector is None else s.sector for s in sections])
         turned = [0.0 if s.sector is None else (s.from_angle - space.origin) % math.tau for s in sections]
         low = np.broadcast_to(space.along * np.array(turned) / math.tau, near.shape)
         high = low + space.along * covered / math.tau
-    leg = np.array([section.leg for section in sections])
-    near, far = (
-        np.where(leg == 2, space.across - far, near),
-        np.where(leg == 2, space.across - near, far),
-    )
-    turns = layout.turns[:, first]
-    share, unit = np.zeros(len(layout.sections)), np.zeros(len(layout.sections), int)
-    faces: list[Face] = [SHEET] * len(layout.sections)
-    for place, group in enumerate(members):
-        wires = [space.design.winding(layout.sections[index].winding).wire for index in group]
-        strands = [1 if wire.twisted else wire.in_hand for wire in wires]
-        pitch = (high[:, place] - low[:, place]) / np.maximum(turns[:, place] * sum(strands), 1.0)
-        for index, wire, strand in zip(group, wires, strands, strict=True):
-            faces[index] = _face(space, wire, pitch, sections[place].block)
-            share[index], unit[index] = strand / sum(strands), place
-    bays = {bay: place for place, bay in enumerate(space.solid.bays)}
-    return Units(
-        near,
-        far,
+    second_leg = np.array([section.leg for section in sections]) == 2
+    return (
+        np.where(second_leg, space.across - far, near),
+        np.where(second_leg, space.across - near, far),
         low,
         high,
-        (turns > 0) & (high > low),
-        layout.turn_length[:, first],
-        members,
-        share,
-        tuple(faces),
-        np.array([section.step for section in sections]),
-        np.array([section.layer for section in sections]),
-        leg,
-        tuple(section.chamber for section in sections),
-        np.array([bays[section.leg, section.chamber] for section in sections]),
-        unit,
     )
+
+
+def _wound_in(
+    space: Space, members: tuple[tuple[int, ...], ...], turns: FloatArray, breadth: FloatArray
+) -> tuple[FloatArray, NDArray[np.int_], tuple[Face, ...]]:
+    """share, unit, faces of ``Units``, one for each section. turns, breadth : (B, N) of the layers."""
+    layout = space.layout
+    share, unit = np.zeros(len(layout.sections)), np.zeros(len(layout.sections), int)
+    faces: list[Face] = [SHEET] * len(layout.sections)
+    for number, group in enumerate(members):
+        wires = [space.design.winding(layout.sections[index].winding).wire for index in group]
+        strands = [1 if wire.twisted else wire.in_hand for wire in wires]
+        pitch = breadth[:, number] / np.maximum(turns[:, number] * sum(strands), 1.0)
+        for index, wire, strand in zip(group, wires, strands, strict=True):
+            faces[index] = _face(space, wire, pitch, layout.sections[group[0]].block)
+            share[index], unit[index] = strand / sum(strands), number
+    return share, unit, tuple(faces)
 
 
 def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = None) -> Space:
@@ -136,17 +153,17 @@ def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = Non
     if isinstance(dimensions, ToroidDimensions):
         along = math.pi * (dimensions.inner_diameter + dimensions.outer_diameter) / 2
     return Space(
-        design,
-        layout,
-        len(layout.top),
-        across,
-        along,
-        flat,
-        isinstance(dimensions, ToroidDimensions),
-        _cut(layout),
-        np.asarray(design.model.permittivity, float),
-        max(FILLING[design.build.impregnation], 1.0),
-        solid,
+        design=design,
+        layout=layout,
+        count=len(layout.top),
+        across=across,
+        along=along,
+        flat=flat,
+        toroid=isinstance(dimensions, ToroidDimensions),
+        origin=_cut(layout),
+        scale=np.asarray(design.model.permittivity, float),
+        filling=max(FILLING[design.build.impregnation], 1.0),
+        solid=solid,
     )
 
 

@@ -19,7 +19,7 @@ from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
 from .few_turns import ring_turn_cautions
 from .labelled_readings import shown, shown_with_uncertainty
 from .leakage_statement import leakage_model
-from .network import members_of, wire
+from .network import Wiring, members_of, wire
 from .nodal_analysis import solve_around_core
 from .resonance import HIGHEST, beyond_search
 from .section_coupling import (
@@ -38,6 +38,7 @@ __all__ = [
     "AmpereTurnFunction",
     "BenchPrediction",
     "Sections",
+    "Wiring",
     "ampere_turn_function",
     "balanced_ampere_turns",
     "beyond_search",

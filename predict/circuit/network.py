@@ -10,16 +10,18 @@ as in a meter; without, one node of every floating part is its reference. ``noda
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 
 from ..design import CORE, BenchTest, Design, FloatArray, IntArray, Join, Member, Port, Winding
 from ..winding import Branch
 
-_Terminal = tuple[str, str]
+_Terminal: TypeAlias = tuple[str, str]
+_Pair: TypeAlias = tuple[_Terminal, _Terminal]
 
 
 @dataclass(frozen=True)
@@ -40,22 +42,6 @@ class Wiring:
     drive: FloatArray
     sense: FloatArray
     potentials: FloatArray | None = None
-
-
-class _Nodes:
-    """Which terminals are one node (union–find); a scratch object of ``wire``."""
-
-    def __init__(self) -> None:
-        self.parent: dict[_Terminal, _Terminal] = {}
-
-    def find(self, terminal: _Terminal) -> _Terminal:
-        self.parent.setdefault(terminal, terminal)
-        while self.parent[terminal] != terminal:
-            terminal = self.parent[terminal]
-        return terminal
-
-    def merge(self, one: _Terminal, other: _Terminal) -> None:
-        self.parent[self.find(other)] = self.find(one)
 
 
 def members_of(design: Design, port: Port) -> list[Member]:
@@ -92,7 +78,7 @@ class _Shield:
     closed: bool
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Structure:
     """All that decides the circuit of a test; builds of one design share it."""
 
@@ -126,104 +112,159 @@ def wire(
     )
     return _wired(
         _Structure(
-            tuple(windings),
-            tuple(design.joins),
-            tuple(_Shield(s.name, s.tied, s.closed) for s in design.shields),
-            tuple(branches),
-            tuple(test.drive),
-            tuple(test.short),
-            tuple(test.sense),
-            tuple(tuple(group) for group in test.tie),
-            test.measure == "capacitance" and bool(test.sense),
-            None if potentials is None else tuple(potentials),
+            windings=tuple(windings),
+            joins=tuple(design.joins),
+            shields=tuple(_Shield(s.name, s.tied, s.closed) for s in design.shields),
+            branches=tuple(branches),
+            drive=tuple(test.drive),
+            short=tuple(test.short),
+            sense=tuple(test.sense),
+            tie=tuple(tuple(group) for group in test.tie),
+            between_nodes=test.measure == "capacitance" and bool(test.sense),
+            potentials=None if potentials is None else tuple(potentials),
         )
     )
 
 
-@functools.lru_cache(maxsize=256)
-def _wired(test: _Structure) -> Wiring:
-    nodes = _Nodes()
-    branches, potentials = test.branches, test.potentials
-    joins = {join.name: join for join in test.joins}
-    shields = {shield.name: shield for shield in test.shields}
+class _Terminals:
+    """Which terminals of a test are one node (union-find); a scratch object of ``_wired``."""
 
-    def ends(member: Member) -> tuple[_Terminal, _Terminal]:
-        if member.name in joins:
-            join = joins[member.name]
-            if join.kind == "series":
-                plus, minus = chain(join.members)
-            else:
-                pairs = [ends(part) for part in join.members]
-                plus, minus = pairs[0]
-                for other_plus, other_minus in pairs[1:]:
-                    nodes.merge(plus, other_plus)
-                    nodes.merge(minus, other_minus)
-        elif member.name == CORE or member.name in shields:
+    def __init__(self, test: _Structure) -> None:
+        self.joins = {join.name: join for join in test.joins}
+        self.shields = {shield.name for shield in test.shields}
+        self.parent: dict[_Terminal, _Terminal] = {}
+
+    def node(self, terminal: _Terminal) -> _Terminal:
+        """The terminal that stands for all of its node."""
+        self.parent.setdefault(terminal, terminal)
+        while self.parent[terminal] != terminal:
+            terminal = self.parent[terminal]
+        return terminal
+
+    def connect(self, first: _Terminal, second: _Terminal) -> None:
+        """Make two terminals one node."""
+        self.parent[self.node(second)] = self.node(first)
+
+    def ends(self, member: Member) -> _Pair:
+        """(plus, minus) of a winding, a join, the core or a shield; what a join connects is connected."""
+        if member.name in self.joins:
+            plus, minus = self._join(self.joins[member.name])
+        elif member.name == CORE or member.name in self.shields:
             plus = minus = single_terminal(member.name)
         else:
             plus, minus = (member.name, "start"), (member.name, "finish")
         return (minus, plus) if member.reversed else (plus, minus)
 
-    def chain(port: Port) -> tuple[_Terminal, _Terminal]:
-        pairs = [ends(member) for member in port]
+    def _join(self, join: Join) -> _Pair:
+        if join.kind == "series":
+            return self.chain(join.members)
+        (plus, minus), *others = [self.ends(member) for member in join.members]
+        for other_plus, other_minus in others:
+            self.connect(plus, other_plus)
+            self.connect(minus, other_minus)
+        return plus, minus
+
+    def chain(self, port: Port) -> _Pair:
+        """(plus, minus) of members in series."""
+        pairs = [self.ends(member) for member in port]
         for (_, minus), (plus, _) in pairwise(pairs):
-            nodes.merge(minus, plus)
+            self.connect(minus, plus)
         return pairs[0][0], pairs[-1][1]
 
-    drive = chain(test.drive)
-    shorts = [ends(member) for member in test.short]
-    sense = chain(test.sense) if test.sense else None
-    if test.between_nodes and sense is not None:
+    def shorted_on_itself(self, port: Port) -> _Terminal:
+        """The one node of a port whose members are all shorted on themselves and tied together."""
+        first = self.chain(port)[0]
+        for member in port:
+            plus, minus = self.ends(member)
+            self.connect(plus, minus)
+            self.connect(first, plus)
+        return first
+
+
+@dataclass(frozen=True)
+class _Elements:
+    """Elements between terminals. branches : (index into the layout's branches, its begin and end). leads :
+    (winding, begin, end)."""
+
+    branches: tuple[tuple[int, _Pair], ...]
+    leads: tuple[tuple[str, _Pair], ...]
+
+
+@functools.lru_cache(maxsize=256)
+def _wired(test: _Structure) -> Wiring:
+    terminals = _Terminals(test)
+    drive: _Pair = terminals.chain(test.drive)
+    links = [terminals.ends(member) for member in test.short]
+    sense = terminals.chain(test.sense) if test.sense else None
+    if test.between_nodes:
         drive, sense = (
-            (_one_node(nodes, drive, test.drive, ends), _one_node(nodes, sense, test.sense, ends)),
+            (terminals.shorted_on_itself(test.drive), terminals.shorted_on_itself(test.sense)),
             None,
         )
-    for shield in shields.values():
-        if shield.tied:
-            nodes.merge(terminal_of(shield.tied), single_terminal(shield.name))
-    for group in test.tie:
-        for other in group[1:]:
-            nodes.merge(terminal_of(group[0]), terminal_of(other))
-    used = {
-        member.name for port in (test.drive, test.short, test.sense) for member in _resolved(test.joins, port)
-    }
-    used |= {name.partition(".")[0] for group in test.tie for name in group}
-    elements: list[tuple[_Terminal, _Terminal]] = []
-    chosen: list[int] = []
-    leads: list[tuple[str, _Terminal, _Terminal]] = []
-    for winding in test.windings:
-        own = [index for index, branch in enumerate(branches) if branch.winding == winding.name]
-        parallel = winding.parallel and len(own) > 1
-        if winding.name not in used and not parallel and potentials is None:
-            continue
-        inside: _Terminal = (winding.name, "start")
-        if winding.leads:
-            inside = (winding.name, "inside")
-            leads.append((winding.name, (winding.name, "start"), inside))
-        finish: _Terminal = (winding.name, "finish")
-        here = inside
-        for place, index in enumerate(own):
-            begin, end = (inside, finish) if parallel else (here, (winding.name, f"after {place}"))
-            if not parallel and place == len(own) - 1:
-                end = finish
-            here = end
-            chosen.append(index)
-            elements.append(
-                (end, begin) if branches[index].ordinal in winding.reversed_steps else (begin, end)
-            )
-    for name in (name for name, shield in shields.items() if shield.closed):
-        for index in (index for index, branch in enumerate(branches) if branch.winding == name):
-            chosen.append(index)
-            elements.append((single_terminal(name), single_terminal(name)))
+    _tie(terminals, test)
+    elements = _elements(test)
     labelled = None
-    if potentials is not None:
-        of_branch = dict(zip(chosen, elements, strict=True))
-        labelled = [_labelled(branches, of_branch, label) for label in potentials]
-    elements += [(one, other) for _, one, other in leads]
-    elements += shorts
-    return _assemble(
-        nodes, elements, chosen, tuple(name for name, _, _ in leads), len(shorts), drive, sense, labelled
-    )
+    if test.potentials is not None:
+        of_branch = dict(elements.branches)
+        labelled = [_labelled(test.branches, of_branch, label) for label in test.potentials]
+    pairs = [pair for _, pair in (*elements.branches, *elements.leads)] + links
+    arrays = _assemble(terminals, pairs, drive, sense, labelled)
+    chosen = np.array([index for index, _ in elements.branches], np.int64)
+    chosen.flags.writeable = False
+    incidence, driven, sensed, potentials = arrays
+    names = tuple(name for name, _ in elements.leads)
+    return Wiring(chosen, names, len(links), incidence, driven, sensed, potentials)
+
+
+def _tie(terminals: _Terminals, test: _Structure) -> None:
+    """Connect tied shields, and the ends that the test wires together."""
+    for shield in test.shields:
+        if shield.tied:
+            terminals.connect(terminal_of(shield.tied), single_terminal(shield.name))
+    for group in test.tie:
+        for end in group[1:]:
+            terminals.connect(terminal_of(group[0]), terminal_of(end))
+
+
+def _elements(test: _Structure) -> _Elements:
+    """The branches that take part, and the leads of their windings."""
+    ports = (test.drive, test.short, test.sense)
+    used = {member.name for port in ports for member in _resolved(test.joins, port)}
+    used |= {name.partition(".")[0] for group in test.tie for name in group}
+    branches: list[tuple[int, _Pair]] = []
+    leads: list[tuple[str, _Pair]] = []
+    for winding in test.windings:
+        own = [index for index, branch in enumerate(test.branches) if branch.winding == winding.name]
+        parallel = winding.parallel and len(own) > 1
+        if winding.name not in used and not parallel and test.potentials is None:
+            continue
+        start: _Terminal = (winding.name, "start")
+        inside: _Terminal = (winding.name, "inside") if winding.leads else start
+        if winding.leads:
+            leads.append((winding.name, (start, inside)))
+        for index, (begin, end) in zip(
+            own, _section_ends(winding.name, inside, len(own), parallel), strict=True
+        ):
+            turned = test.branches[index].ordinal in winding.reversed_steps
+            branches.append((index, (end, begin) if turned else (begin, end)))
+    for shield in test.shields:
+        if shield.closed:
+            alone = single_terminal(shield.name)
+            branches += [
+                (index, (alone, alone))
+                for index, branch in enumerate(test.branches)
+                if branch.winding == shield.name
+            ]
+    return _Elements(tuple(branches), tuple(leads))
+
+
+def _section_ends(winding: str, inside: _Terminal, sections: int, parallel: bool) -> list[_Pair]:
+    """Where each section of a winding begins and ends, from ``inside`` to the winding's finish."""
+    finish: _Terminal = (winding, "finish")
+    if parallel:
+        return [(inside, finish)] * sections
+    between = [(winding, f"after {number}") for number in range(sections - 1)]
+    return list(pairwise([inside, *between, finish])) if sections else []
 
 
 def _has_leads(winding: Winding) -> bool:
@@ -243,23 +284,7 @@ def terminal_of(text: str) -> _Terminal:
     return (name, end) if dot and end in ("start", "finish") else single_terminal(text)
 
 
-def _one_node(
-    nodes: _Nodes,
-    pair: tuple[_Terminal, _Terminal],
-    port: Port,
-    ends: Callable[[Member], tuple[_Terminal, _Terminal]],
-) -> _Terminal:
-    """A port whose windings are all shorted on themselves."""
-    for member in port:
-        plus, minus = ends(member)
-        nodes.merge(plus, minus)
-        nodes.merge(pair[0], plus)
-    return pair[0]
-
-
-def _labelled(
-    branches: Sequence[Branch], elements: dict[int, tuple[_Terminal, _Terminal]], label: tuple[int, str]
-) -> _Terminal:
+def _labelled(branches: Sequence[Branch], elements: dict[int, _Pair], label: tuple[int, str]) -> _Terminal:
     """The terminal that a potential of the capacitance matrix is."""
     index, name = label
     if index < 0:
@@ -270,42 +295,35 @@ def _labelled(
 
 
 def _assemble(
-    nodes: _Nodes,
-    elements: list[tuple[_Terminal, _Terminal]],
-    chosen: list[int],
-    lead_windings: tuple[str, ...],
-    links: int,
-    drive: tuple[_Terminal, _Terminal],
-    sense: tuple[_Terminal, _Terminal] | None,
-    labelled: list[_Terminal] | None,
-) -> Wiring:
-    loose = labelled or []
-    names = list(dict.fromkeys(nodes.find(end) for pair in (*elements, drive, loose) for end in pair))
-    index = {name: place for place, name in enumerate(names)}
-    incidence = np.zeros((len(names), len(elements)))
-    for column, (begin, end) in enumerate(elements):
-        incidence[index[nodes.find(begin)], column] += 1.0
-        incidence[index[nodes.find(end)], column] -= 1.0
-    references = _references(incidence) if labelled is None else [index[nodes.find(drive[1])]]
+    terminals: _Terminals,
+    elements: Sequence[_Pair],
+    drive: _Pair,
+    sense: _Pair | None,
+    labelled: Sequence[_Terminal] | None,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray | None]:
+    """``incidence``, ``drive``, ``sense`` and ``potentials`` of a ``Wiring``, read-only."""
+    ends = [end for pair in (*elements, drive, labelled or ()) for end in pair]
+    names = list(dict.fromkeys(terminals.node(end) for end in ends))
+    index = {name: row for row, name in enumerate(names)}
+
+    def picked(plus: Sequence[_Terminal], minus: Sequence[_Terminal]) -> FloatArray:
+        """(nodes, columns): +1 where a column's plus stands, −1 where its minus does."""
+        columns = np.zeros((len(names), len(plus)))
+        for sign, side in ((1.0, plus), (-1.0, minus)):
+            for column, terminal in enumerate(side):
+                columns[index[terminals.node(terminal)], column] += sign
+        return columns
+
+    incidence = picked([begin for begin, _ in elements], [end for _, end in elements])
+    references = _references(incidence) if labelled is None else [index[terminals.node(drive[1])]]
     kept = np.setdiff1d(np.arange(len(names)), references)
-
-    def picker(port: tuple[_Terminal, _Terminal] | None) -> FloatArray:
-        vector = np.zeros(len(names))
-        if port is not None:
-            vector[index[nodes.find(port[0])]] += 1.0
-            vector[index[nodes.find(port[1])]] -= 1.0
-        return vector[kept]
-
-    potentials = None
-    if labelled is not None:
-        potentials = np.zeros((len(names), len(labelled)))
-        for column, terminal in enumerate(labelled):
-            potentials[index[nodes.find(terminal)], column] = 1.0
-        potentials = potentials[kept]
-    arrays = (np.array(chosen, np.int64), incidence[kept], picker(drive), picker(sense))
+    driven = picked(drive[:1], drive[1:])[:, 0]
+    sensed = np.zeros(len(names)) if sense is None else picked(sense[:1], sense[1:])[:, 0]
+    potentials = None if labelled is None else picked(labelled, ())[kept]
+    arrays = (incidence[kept], driven[kept], sensed[kept])
     for array in arrays if potentials is None else (*arrays, potentials):
         array.flags.writeable = False
-    return Wiring(arrays[0], lead_windings, links, *arrays[1:], potentials)
+    return *arrays, potentials
 
 
 def _references(incidence: FloatArray) -> list[int]:

@@ -16,6 +16,7 @@ import numpy as np
 from ..capacitance import BuildCapacitance, build_capacitance
 from ..circuit import (
     Sections,
+    Wiring,
     balanced_ampere_turns,
     section_interaction,
     sections_of,
@@ -40,7 +41,7 @@ _CORE_SHARE = 0.2
 """Error that an open winding's impedance may have, against that of the core's."""
 
 _LENT = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2)
-"""Parts of the core's permeance that the windings' own coupling may get."""
+"""Fractions of the core permeance moved into the leakage matrix, tried until it is positive definite."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class Range:
         return np.geomspace(low, high, max(5, round(per_decade * math.log10(high / low)) + 1))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CircuitBranch:
     """An element between two nodes: a section group of ``winding`` (or a closed shield), Ω and turns."""
 
@@ -79,7 +80,7 @@ class Lead:
     inductance: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Circuit:
     """One build of a design as a circuit of passive elements; nodes are numbered from 0.
 
@@ -136,100 +137,160 @@ def circuit_of(
     warm = design.bench.temperature if temperature is None else temperature
     design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields need a test
     sections = sections_of(design)
-    layout = sections.layout
     charge = build_capacitance(design, sections.layers)
-    first = design.windings[0].name
-    basic = _plain(design, 0, frequency=span.low)
-    wiring = wire(design, layout.branches, basic, charge.labels)
+    nodes = _nodes_of(sections, charge)
+    omega = 2 * math.pi * span.points(_MARGIN)
+    windings = _windings_of(sections, nodes.wiring, omega, warm)
+    core_omega = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
+    core = np.array([_core_impedance(design, float(w), warm, flux_density) for w in core_omega])
+    windings, core = _with_lent_permeance(windings, core_omega, core)
+    leads = _leads_of(design, nodes, warm)
+    coupling = fit_matrix(omega, windings.impedance, windings.resistance)
+    open_circuit = _OpenCircuit(
+        sections=sections,
+        charge=charge,
+        omega=core_omega,
+        coupled=impedance_of(coupling, core_omega) + np.diag(windings.resistance),
+        leads=np.array([lead.resistance + 1j * core_omega * lead.inductance for lead in leads])
+        .reshape(-1, len(core_omega))
+        .T,
+        turns=windings.turns,
+    )
+    return Circuit(
+        design=design,
+        nodes=len(nodes.incidence),
+        terminals=_terminals_of(design, sections, charge, nodes),
+        branches=_branches_of(sections, charge, nodes, windings),
+        leads=leads,
+        core=fit_core(core_omega, core, _open_gains(open_circuit, core)),
+        coupling=coupling,
+        capacitance=nodes.potentials @ charge.matrix[0] @ nodes.potentials.T,
+        sections=sections,
+        temperature=warm,
+    )
+
+
+@dataclass(frozen=True)
+class _Nodes:
+    """The circuit's nodes, the reference last. incidence : (nodes, elements). potentials : (nodes, m) which
+    node each potential of the capacitance matrix is."""
+
+    wiring: Wiring
+    incidence: FloatArray
+    potentials: FloatArray
+
+    def at(self, column: int, sign: int) -> int | None:
+        """The node where the current of element ``column`` goes in (+1) or comes out (−1); None: it closes on
+        itself."""
+        hits = np.flatnonzero(np.sign(self.incidence[:, column]) == sign)
+        return int(hits[0]) if len(hits) else None
+
+
+def _nodes_of(sections: Sections, charge: BuildCapacitance) -> _Nodes:
+    design = sections.design
+    wiring = wire(design, sections.layout.branches, _plain(design, 0, frequency=1.0), charge.labels)
     assert wiring.potentials is not None
-    reference = len(wiring.incidence)
-    incidence = np.vstack([wiring.incidence, -np.sum(wiring.incidence, axis=0)])
-    placed = np.vstack([wiring.potentials, 1 - np.sum(wiring.potentials, axis=0)])
+    return _Nodes(
+        wiring,
+        np.vstack([wiring.incidence, -np.sum(wiring.incidence, axis=0)]),
+        np.vstack([wiring.potentials, 1 - np.sum(wiring.potentials, axis=0)]),
+    )
+
+
+def _terminals_of(
+    design: Design, sections: Sections, charge: BuildCapacitance, nodes: _Nodes
+) -> tuple[tuple[str, str, int], ...]:
+    """(winding, "start" or "finish", node) of every winding, then (core or untied shield, "", node)."""
+    test, reference = _plain(design, 0, frequency=1.0), len(nodes.incidence) - 1
     terminals: list[tuple[str, str, int]] = []
     for winding in design.windings:
+        sensed = replace(test, sense=(Member(winding.name),))
+        driven = winding.name == design.windings[0].name
         vector = (
-            wiring.drive
-            if winding.name == first
-            else wire(
-                design, layout.branches, replace(basic, sense=(Member(winding.name),)), charge.labels
-            ).sense
+            nodes.wiring.drive
+            if driven
+            else wire(design, sections.layout.branches, sensed, charge.labels).sense
         )
         for end, sign in (("start", 1.0), ("finish", -1.0)):
             hits = np.flatnonzero(vector == sign)
             terminals.append((winding.name, end, int(hits[0]) if len(hits) else reference))
     tied = {shield.name for shield in design.shields if shield.tied}
-    for place, (label, name) in enumerate(charge.labels):
+    for column, (label, name) in enumerate(charge.labels):
         if label < 0 and (name == CORE or name not in tied):
-            terminals.append((name, "", int(np.argmax(placed[:, place]))))
-    closed = {
-        s.name: int(np.argmax(placed[:, charge.labels.index((-1, s.name))]))
-        for s in design.shields
-        if s.closed
-    }
+            terminals.append((name, "", int(np.argmax(nodes.potentials[:, column]))))
+    return tuple(terminals)
 
-    omega = 2 * math.pi * span.points(_MARGIN)
-    wide = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
+
+@dataclass(frozen=True)
+class _Windings:
+    """The b branches without the core. impedance : (F, b, b) Ω at ω (F,) rad/s, direct-current resistance
+    left out. resistance : (b,) Ω. turns : (b,) signed."""
+
+    omega: FloatArray
+    impedance: ComplexArray
+    resistance: FloatArray
+    turns: FloatArray
+
+
+def _windings_of(sections: Sections, wiring: Wiring, omega: FloatArray, temperature: float) -> _Windings:
     chosen = sections.to_branch[0][wiring.branches]
-    coupling = _pair_interaction(sections)
-    excess = np.stack([sections.excess(float(w) / (2 * math.pi), warm)[0] for w in omega])
-    per_turn = excess + 1j * omega[:, None, None] * coupling
-    impedance = chosen @ per_turn @ chosen.T
-    turns = np.sum(chosen, axis=-1)
-    direct = (chosen != 0).astype(float) @ section_resistance(design, layout, warm)[0]
-    cores = np.array([_core_impedance(design, float(w), warm, flux_density) for w in wide])
-    kept = _lent_permeance(omega, impedance, turns, float(np.min(cores.imag / wide)))
-    impedance = impedance + 1j * omega[:, None, None] * kept * np.outer(turns, turns)
-    cores = cores - 1j * wide * kept
-    branches: list[CircuitBranch] = []
-    for column, which in enumerate(wiring.branches.tolist()):
-        branch = layout.branches[which]
-        starts, ends = np.flatnonzero(incidence[:, column] > 0), np.flatnonzero(incidence[:, column] < 0)
-        nodes = (int(starts[0]), int(ends[0])) if len(starts) else (closed[branch.winding],) * 2
-        branches.append(
+    excess = np.stack([sections.excess(float(w) / (2 * math.pi), temperature)[0] for w in omega])
+    per_turn = excess + 1j * omega[:, None, None] * _pair_interaction(sections)
+    each = section_resistance(sections.design, sections.layout, temperature)[0]
+    return _Windings(
+        omega,
+        chosen @ per_turn @ chosen.T,
+        (chosen != 0).astype(float) @ each,
+        np.sum(chosen, axis=-1),
+    )
+
+
+def _with_lent_permeance(
+    windings: _Windings, core_omega: FloatArray, core: ComplexArray
+) -> tuple[_Windings, ComplexArray]:
+    """A small part of the core's permeance moved into the windings' coupling (``_lent_permeance``)."""
+    least = float(np.min(core.imag / core_omega))
+    lent = _lent_permeance(windings.omega, windings.impedance, windings.turns, least)
+    own = 1j * windings.omega[:, None, None] * lent * np.outer(windings.turns, windings.turns)
+    return replace(windings, impedance=windings.impedance + own), core - 1j * core_omega * lent
+
+
+def _branches_of(
+    sections: Sections, charge: BuildCapacitance, nodes: _Nodes, windings: _Windings
+) -> tuple[CircuitBranch, ...]:
+    closed = {
+        shield.name: int(np.argmax(nodes.potentials[:, charge.labels.index((-1, shield.name))]))
+        for shield in sections.design.shields
+        if shield.closed
+    }
+    result = []
+    for column, index in enumerate(nodes.wiring.branches.tolist()):
+        branch = sections.layout.branches[index]
+        begin, end = nodes.at(column, 1), nodes.at(column, -1)
+        result.append(
             CircuitBranch(
-                branch.winding,
-                branch.step,
-                nodes[0],
-                nodes[1],
-                float(direct[column]),
-                float(turns[column]),
+                winding=branch.winding,
+                step=branch.step,
+                begin=closed[branch.winding] if begin is None else begin,
+                end=closed[branch.winding] if end is None else end,
+                resistance=float(windings.resistance[column]),
+                turns=float(windings.turns[column]),
             )
         )
-    leads = []
-    for place, name in enumerate(wiring.lead_windings):
-        column = len(wiring.branches) + place
-        leads.append(
-            Lead(
-                name,
-                int(np.flatnonzero(incidence[:, column] > 0)[0]),
-                int(np.flatnonzero(incidence[:, column] < 0)[0]),
-                float(np.asarray(lead_resistance(design, name, warm)).flat[0]),
-                float(np.asarray(lead_inductance(design, name)).flat[0]),
-            )
+    return tuple(result)
+
+
+def _leads_of(design: Design, nodes: _Nodes, temperature: float) -> tuple[Lead, ...]:
+    result = []
+    for number, name in enumerate(nodes.wiring.lead_windings):
+        begin, end = (nodes.at(len(nodes.wiring.branches) + number, sign) for sign in (1, -1))
+        assert begin is not None
+        assert end is not None
+        resistance = float(np.asarray(lead_resistance(design, name, temperature)).flat[0])
+        result.append(
+            Lead(name, begin, end, resistance, float(np.asarray(lead_inductance(design, name)).flat[0]))
         )
-    modes = fit_matrix(omega, impedance, direct)
-    gains = _open_gains(
-        design,
-        sections,
-        charge,
-        wide,
-        cores,
-        impedance_of(modes, wide) + np.diag(direct),
-        np.array([lead.resistance + 1j * wide * lead.inductance for lead in leads]).reshape(-1, len(wide)).T,
-        turns,
-    )
-    return Circuit(
-        design,
-        len(incidence),
-        tuple(terminals),
-        tuple(branches),
-        tuple(leads),
-        fit_core(wide, cores, gains),
-        modes,
-        placed @ charge.matrix[0] @ placed.T,
-        sections,
-        warm,
-    )
+    return tuple(result)
 
 
 def _plain(design: Design, place: int, frequency: float) -> BenchTest:
@@ -245,33 +306,38 @@ def _plain(design: Design, place: int, frequency: float) -> BenchTest:
     )
 
 
-def _open_gains(
-    design: Design,
-    sections: Sections,
-    charge: BuildCapacitance,
-    omega: FloatArray,
-    core: ComplexArray,
-    coupled: ComplexArray,
-    leads: ComplexArray,
-    turns: FloatArray,
-) -> ComplexArray:
+@dataclass(frozen=True, kw_only=True)
+class _OpenCircuit:
+    """All but the core, at ω (F,) rad/s: ``coupled`` (F, b, b) and ``leads`` (F, leads) Ω, ``turns`` (b,)."""
+
+    sections: Sections
+    charge: BuildCapacitance
+    omega: FloatArray
+    coupled: ComplexArray
+    leads: ComplexArray
+    turns: FloatArray
+
+
+def _open_gains(around_core: _OpenCircuit, core: ComplexArray) -> ComplexArray:
     """(F, 4 + 1 for each winding) gains (``fit_core``): on the size and the phase of an open winding's
     impedance, at every frequency of the winding that shows most of an error; a part of those on the core's
     own impedance, which keeps small what does not show, as gains hold for small changes; and on the
     resistance of every open winding."""
+    design, charge = around_core.sections.design, around_core.charge
+    omega, turns = around_core.omega, around_core.turns
     step = 1e-4
     changes, resistances = [], []
-    for place in range(len(design.windings)):
-        wiring = wire(design, sections.layout.branches, _plain(design, place, 1.0), charge.labels)
-        around = solve_around_core(
-            wiring,
-            coupled,
-            leads,
+    for number in range(len(design.windings)):
+        test = _plain(design, number, 1.0)
+        solved = solve_around_core(
+            wire(design, around_core.sections.layout.branches, test, charge.labels),
+            around_core.coupled,
+            around_core.leads,
             np.zeros(len(omega), complex),
             omega[:, None, None] * charge.matrix[:1],
             np.broadcast_to(turns, (len(omega), len(turns))),
         )
-        here, moved = (around.with_core(core * factor).drive for factor in (1.0, 1.0 + step))
+        here, moved = (solved.with_core(core * factor).drive for factor in (1.0, 1.0 + step))
         changes.append((moved - here) / (step * here))
         resistances.append((moved - here) / (step * here.real) / _RESISTANCE_SHARE)
     largest = np.array(changes)[np.argmax(np.abs(changes), axis=0), np.arange(len(omega))]
