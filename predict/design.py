@@ -462,6 +462,17 @@ class BenchTest:
     link: float = 1.0
     leads: float = 1.0
 
+    @property
+    def alternating_frequency(self) -> float:
+        """Frequency (Hz) of the alternating current; 0 for ``resistance``, which is read with direct current,
+        and where none is stated."""
+        return 0.0 if self.measure == "resistance" else float(self.frequency or 0.0)
+
+    @property
+    def angular_frequency(self) -> float:
+        """ω = 2πf (rad/s); 0 for direct current."""
+        return 2 * math.pi * self.alternating_frequency
+
 
 @dataclass(frozen=True)
 class Bench:

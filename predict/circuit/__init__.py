@@ -12,11 +12,10 @@ from .bench import (
     predict_bench,
     predict_laid,
     readings,
-    stated_temperature,
 )
+from .bench_network import stated_temperature
 from .core_state import core_cautions
 from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
-from .few_turns import ring_turn_cautions
 from .labelled_readings import shown, shown_with_uncertainty
 from .leakage_statement import leakage_model
 from .network import Wiring, members_of, wire
@@ -30,7 +29,7 @@ from .section_coupling import (
     section_interaction,
     sections_of,
 )
-from .turns_and_readings import turns_cautions
+from .turns_and_readings import ring_turn_cautions, turns_cautions
 
 __all__ = [
     "HIGHEST",

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
-from functools import partial
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
 
 import numpy as np
 
 from ..alike import alike, taken
 from ..capacitance import BuildCapacitance, build_capacitance
-from ..copper import lead_resistance, section_resistance
-from ..cores import air_reluctance, bias_point, permeance
+from ..cores import air_reluctance, permeance
 from ..design import (
     BenchTest,
     ComplexArray,
@@ -20,21 +19,18 @@ from ..design import (
     FloatArray,
     Member,
     Port,
-    Real,
     builds,
 )
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
-from .displayed_number import at_terminals, displayed
+from .bench_network import LaidOut, network_of, stated_temperature
 from .labelled_readings import labelled
 from .network import Wiring, wire
-from .nodal_analysis import Solution, solve, solve_around_core
-from .operating_point import OperatingPoint, Response, held_level, settle
+from .nodal_analysis import Solution, solve
+from .operating_point import OperatingPoint
 from .resonance import LOWEST, first_resonance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
-DC_TEMPERATURE = 20.0
-"""Temperature (°C) of a resistance test that gives none: resistances are stated at 20 °C."""
 _NODE_RATIO = 2.0
 """Of neighbouring frequencies at which a search for a resonance computes the conductors anew."""
 
@@ -72,7 +68,7 @@ def predict_bench(design: Design) -> BenchPrediction:
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
-    found = predict_laid(sections, _charges(sections) if alternating else None)
+    found = predict_laid(sections, _capacitance_of(sections) if alternating else None)
     if builds(design) is not None:
         return found
     return BenchPrediction(
@@ -80,7 +76,7 @@ def predict_bench(design: Design) -> BenchPrediction:
     )
 
 
-def _charges(sections: Sections) -> BuildCapacitance:
+def _capacitance_of(sections: Sections) -> BuildCapacitance:
     """The capacitance of all builds: once for those that are alike in layers and insulation."""
     design, layers, count = sections.design, sections.layers, len(sections.leg_share)
     insulated = (design.build, design.bobbin, design.windings)
@@ -92,36 +88,40 @@ def _charges(sections: Sections) -> BuildCapacitance:
     return replace(few, matrix=few.matrix[of_build] if len(few.matrix) == len(rows) else few.matrix)
 
 
-def predict_laid(sections: Sections, charge: BuildCapacitance | None) -> BenchPrediction:
+def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> BenchPrediction:
     """``predict_bench`` of builds that are laid and whose capacitance is known (None: all tests are of direct
     current); always with the axis of builds."""
-    design = sections.design
-    tests = design.tests
-    # a direct current has no field
-    fielded = [place for place, test in enumerate(tests) if test.measure != "resistance"]
-    coupling = np.zeros((len(sections.layout.top), len(tests), 1, 1))
-    if fielded:
-        carrying = tuple(_current_test(design, tests[place]) for place in fielded)
-        found = section_interaction(sections, balanced_ampere_turns(sections, carrying))
-        coupling = np.zeros((len(found), len(tests), *found.shape[-2:]))
-        coupling[:, fielded] = found
-    alternating: dict[tuple[float, float], ComplexArray] = {}
-    air = air_reluctance(design.core)
-    count = len(sections.layout.top)
+    laid = LaidOut(sections, capacitance, air_reluctance(sections.design.core))
+    tests = sections.design.tests
+    coupling = _couplings(sections, tests)
+    excess = cache(laid.excess)
+    count = laid.count
     values, impedances = np.zeros((count, len(tests))), np.zeros((count, len(tests)), complex)
     fluxes, levels, biases = (np.zeros((count, len(tests))) for _ in range(3))
-    for place, test in enumerate(tests):
-        asked = partial(
-            _one_test, sections, coupling=coupling[:, place], alternating=alternating, air=air, charge=charge
-        )
+    for test_index, test in enumerate(tests):
         if test.measure == "resonance":
-            value, impedance, point = _resonance(asked, sections, test)
+            value, impedance, point = _resonance(laid, test, coupling[:, test_index])
         else:
-            value, impedance, point = asked(test)
-        values[:, place], impedances[:, place] = value, impedance
-        fluxes[:, place], levels[:, place] = point.flux_density, point.level
-        biases[:, place] = point.bias_flux_density
+            frequency, stated = test.alternating_frequency, stated_temperature(laid.design, test)
+            added = excess(frequency, stated) if frequency > 0 else None
+            value, impedance, point = network_of(laid, test, coupling[:, test_index], added).read()
+        values[:, test_index], impedances[:, test_index] = value, impedance
+        fluxes[:, test_index], levels[:, test_index] = point.flux_density, point.level
+        biases[:, test_index] = point.bias_flux_density
     return BenchPrediction(values, impedances, fluxes, levels, biases)
+
+
+def _couplings(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:
+    """(B, T, n, n) interaction (H per turn²) that each test sees; zeros (B, T, 1, 1) where all are of direct
+    current, which has no field."""
+    fielded = [index for index, test in enumerate(tests) if test.measure != "resistance"]
+    if not fielded:
+        return np.zeros((len(sections.layout.top), len(tests), 1, 1))
+    carrying = tuple(_current_test(sections.design, tests[index]) for index in fielded)
+    found = section_interaction(sections, balanced_ampere_turns(sections, carrying))
+    coupling = np.zeros((len(found), len(tests), *found.shape[-2:]))
+    coupling[:, fielded] = found
+    return coupling
 
 
 def impedance_sweep(
@@ -130,28 +130,26 @@ def impedance_sweep(
     """Impedance (Ω) at the terminals of ``test`` at each of F ``frequencies`` (Hz), (F,) or (B, F); of a
     ratio, V(drive)/V(sense).
 
-    As ``predict_bench`` for as many tests, but with layout, fields and charges computed once. exact : False
-    for many builds: what alternating current adds then lies between its values at a grid of frequencies, as
-    in a search for a resonance (0.5 % of |Z| at worst on the samples). Raises BuildError where the layout is
-    outside the models.
+    As ``predict_bench`` for as many tests, but with layout, fields and capacitance computed once. exact :
+    False for many builds: what alternating current adds then lies between its values at a grid of
+    frequencies, as in a search for a resonance (0.5 % of |Z| at worst on the samples). Raises BuildError
+    where the layout is outside the models.
     """
     design = replace(design, tests=(replace(test, frequency=float(frequencies[0])),))
     sections = sections_of(design)
     flows = balanced_ampere_turns(sections, design.tests)
     coupling = section_interaction(sections, flows)[:, 0]
-    air, charge = air_reluctance(design.core), build_capacitance(design, sections.layers)
-    stated = stated_temperature(design, test)
-    nodes: dict[int, ComplexArray] = {}
+    capacitance = build_capacitance(design, sections.layers)
+    laid = LaidOut(sections, capacitance, air_reluctance(design.core))
+    between = _ExcessBetween(laid, stated_temperature(design, test))
     columns = []
     for frequency in map(float, frequencies):
-        excess = {}
-        if not exact:
-            excess[frequency, stated] = _excess_between(sections, frequency, stated, nodes)
         here = replace(test, frequency=frequency)
-        value, found, _ = _one_test(sections, here, coupling, excess, air, charge)
+        excess = laid.excess(frequency, between.stated) if exact else between.at(frequency)
+        value, found, _ = network_of(laid, here, coupling, excess).read()
         if test.sense and test.measure == "ratio":
-            turned = replace(here, measure="phase")
-            found = value * np.exp(-1j * _one_test(sections, turned, coupling, excess, air, charge)[0])
+            angle, _, _ = network_of(laid, replace(here, measure="phase"), coupling, excess).read()
+            found = value * np.exp(-1j * angle)
         columns.append(found)
     swept = np.stack(columns, axis=-1)
     return swept if builds(design) is not None else swept[0]
@@ -166,140 +164,52 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
 
 
 def _resonance(
-    asked: Callable[..., tuple[FloatArray, ComplexArray, OperatingPoint]], sections: Sections, test: BenchTest
+    laid: LaidOut, test: BenchTest, coupling: FloatArray
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
     """The resonance at the driven terminals (HIGHEST where there is none up to it); impedance and operating
-    point at the middle of all builds' ones. Far below it what alternating current adds is left out."""
-    stated = stated_temperature(sections.design, test)
-    nodes: dict[int, ComplexArray] = {}
+    point at the median resonance of the builds. Far below it what alternating current adds is left out."""
+    between = _ExcessBetween(laid, stated_temperature(laid.design, test))
+    nothing = np.zeros((1, 1, 1), complex)
 
-    def at(frequency: float, *, far: bool = False) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-        nothing = np.zeros((1, 1, 1), complex)
-        excess = nothing if far else _excess_between(sections, frequency, stated, nodes)
+    def at(frequency: float, excess: ComplexArray) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
         here = replace(test, measure="inductance", frequency=frequency)
-        return asked(here, alternating={(frequency, stated): excess})
+        return network_of(laid, here, coupling, excess).read()
 
-    found = first_resonance(lambda frequency: at(frequency)[1], lambda frequency: at(frequency, far=True)[1])
-    _, there, point = at(float(np.median(found)))
-    return found, there, point
+    found = first_resonance(
+        lambda frequency: at(frequency, between.at(frequency))[1], lambda frequency: at(frequency, nothing)[1]
+    )
+    middle = float(np.median(found))
+    _, impedance, point = at(middle, between.at(middle))
+    return found, impedance, point
 
 
-def _excess_between(
-    sections: Sections, frequency: float, stated: float, nodes: dict[int, ComplexArray]
-) -> ComplexArray:
-    """What alternating current adds at ``frequency``, between the values at two of a grid of frequencies
-    (``nodes``, filled on demand): resistance by the root of the frequency (skin effect), reactance by the
+@dataclass(frozen=True)
+class _ExcessBetween:
+    """What alternating current adds in a test stated at ``stated`` (°C), at any frequency: between the values
+    at two of a grid of frequencies, resistance by the root of the frequency (skin effect), reactance by the
     frequency, each straight in its logarithm."""
-    place = math.log(frequency / LOWEST) / math.log(_NODE_RATIO)
-    lower = math.floor(place)
-    real: list[FloatArray] = []
-    imaginary: list[FloatArray] = []
-    for number in (lower, lower + 1):
-        node = LOWEST * _NODE_RATIO**number
-        if number not in nodes:
-            design = sections.design
-            temperature = stated + np.asarray(design.bench.temperature_error)
-            nodes[number] = sections.excess(node, temperature)
-        real.append(np.asarray(nodes[number].real * math.sqrt(frequency / node), float))
-        imaginary.append(np.asarray(nodes[number].imag * (frequency / node), float))
-    part = place - lower
-    return np.asarray(
-        real[0] * (1 - part) + real[1] * part + 1j * (imaginary[0] * (1 - part) + imaginary[1] * part)
-    )
 
+    laid: LaidOut
+    stated: float
+    _nodes: dict[int, ComplexArray] = field(default_factory=dict)
 
-def stated_temperature(design: Design, test: BenchTest) -> float:
-    """Temperature (°C) at which a test is stated: its own, else 20 °C for resistance, else the bench's."""
-    if test.temperature is not None:
-        return test.temperature
-    return DC_TEMPERATURE if test.measure == "resistance" else design.bench.temperature
-
-
-def _one_test(
-    sections: Sections,
-    test: BenchTest,
-    coupling: FloatArray,
-    alternating: dict[tuple[float, float], ComplexArray],
-    air: FloatArray,
-    charge: BuildCapacitance | None,
-) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-    """Displayed value, impedance (B,) and operating point of one test; ``air``: the core's air reluctance,
-    ``charge`` the build's capacitance."""
-    design, layout = sections.design, sections.layout
-    bench = design.bench
-    stated = stated_temperature(design, test)
-    temperature = stated + np.asarray(bench.temperature_error)
-    frequency = 0.0 if test.measure == "resistance" else float(test.frequency or 0.0)
-    omega = 2 * math.pi * frequency
-    charges = charge if omega > 0 else None
-    wiring = wire(design, layout.branches, test, None if charges is None else charges.labels)
-    susceptance = None if charges is None else omega * charges.matrix
-    count = len(layout.top)
-    to_branch = sections.to_branch[:, wiring.branches]
-    resistance = np.einsum(
-        "bkn,bn->bk", (to_branch != 0).astype(float), section_resistance(design, layout, temperature)
-    )
-    passive = resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j
-    if omega > 0:
-        key = (frequency, stated)
-        if key not in alternating:
-            alternating[key] = sections.excess(frequency, temperature)
-        per_turn = alternating[key] + 1j * omega * coupling
-        passive = passive + to_branch @ per_turn @ np.swapaxes(to_branch, 1, 2)
-    turns = np.sum(to_branch, axis=-1)
-    leads = np.zeros((count, len(wiring.lead_windings)), complex)
-    for column, name in enumerate(wiring.lead_windings):
-        leads[:, column] = lead_resistance(design, name, temperature) + 1j * omega * lead_inductance(
-            design, name
+    def at(self, frequency: float) -> ComplexArray:
+        """(B, n, n) Ω per turn² at ``frequency`` (Hz)."""
+        position = math.log(frequency / LOWEST) / math.log(_NODE_RATIO)
+        lower = math.floor(position)
+        part = position - lower
+        low, high = self._scaled(lower, frequency), self._scaled(lower + 1, frequency)
+        return np.asarray(
+            low.real * (1 - part) + high.real * part + 1j * (low.imag * (1 - part) + high.imag * part)
         )
-    link = np.broadcast_to(
-        test.link * np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance)),
-        (count,),
-    )
 
-    none = np.zeros(count)
-    if omega == 0:
-        answer = solve(wiring, passive, leads, link)
-        value, impedance = displayed(design, test, answer, omega)
-        return value, impedance, OperatingPoint(none, none, none, none + 1.0)
-    bias, reversible = none, none + 1.0
-    if test.bias > 0:
-        ampere_turns = test.bias * _ampere_turns_of_direct_current(sections, test, temperature)
-        bias, reversible = bias_point(design.core, ampere_turns, temperature, air=air)
-
-    def permeance_at(flux_density: FloatArray) -> ComplexArray:
-        core = permeance(design.core, frequency, temperature, flux_density, reversible, air=air)
-        core = core * np.asarray(design.model.inductance)
-        return np.broadcast_to(core.real + 1j * core.imag * np.asarray(design.model.loss), (count,))
-
-    without_core = solve_around_core(wiring, passive, leads, link, susceptance, turns)
-
-    def respond(core: ComplexArray) -> Response:
-        answer = without_core.with_core(1j * omega * core)
-        flux = core * np.einsum("bk,bk->b", answer.currents, turns)
-        return answer, at_terminals(design, test, answer, omega), flux
-
-    area = np.broadcast_to(np.asarray(design.core.effective_area, float), (count,))
-    (answer, _, _), flux_density = settle(bench, test, area, permeance_at, respond)
-    value, impedance = displayed(design, test, answer, omega)
-    level = held_level(bench, test.level * np.asarray(bench.level_scale), impedance)
-    return value, impedance, OperatingPoint(level, flux_density, bias, reversible)
-
-
-def _ampere_turns_of_direct_current(sections: Sections, test: BenchTest, temperature: Real) -> FloatArray:
-    """(B,) ampere-turns around the core for one ampere of direct current into the driven port."""
-    design, layout = sections.design, sections.layout
-    wiring = wire(design, layout.branches, test)
-    to_branch = sections.to_branch[:, wiring.branches]
-    each = section_resistance(design, layout, temperature)
-    resistance = np.einsum("bkn,bn->bk", (to_branch != 0).astype(float), each)
-    count = len(layout.top)
-    leads = np.zeros((count, len(wiring.lead_windings)), complex)
-    for column, name in enumerate(wiring.lead_windings):
-        leads[:, column] = lead_resistance(design, name, temperature)
-    link = np.broadcast_to(np.asarray(design.bench.short_resistance) + 0j, (count,))
-    direct = solve(wiring, resistance[:, :, None] * np.eye(len(wiring.branches)) + 0j, leads, link)
-    return np.asarray(np.einsum("bk,bk->b", direct.currents.real, np.sum(to_branch, axis=-1)))
+    def _scaled(self, number: int, frequency: float) -> ComplexArray:
+        """The value at a node of the grid, brought to ``frequency``."""
+        node = LOWEST * _NODE_RATIO**number
+        if number not in self._nodes:
+            self._nodes[number] = self.laid.excess(node, self.stated)
+        found = self._nodes[number]
+        return np.asarray(found.real * math.sqrt(frequency / node) + 1j * found.imag * (frequency / node))
 
 
 def inductance_matrix(design: Design) -> FloatArray:

@@ -8,7 +8,8 @@ import numpy as np
 
 from ..cores import level_ratio, reversible_ratio, saturation
 from ..design import BenchTest, Design
-from .bench import BenchPrediction, predict_bench, stated_temperature
+from .bench import BenchPrediction, predict_bench
+from .bench_network import stated_temperature
 
 LEVEL_DEPENDENCE = 0.02
 """Change of a reading between half and double the level from which it is said."""

@@ -20,7 +20,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..design import BenchTest, ComplexArray, Design, Equivalent, FloatArray
+from ..design import Bench, BenchTest, ComplexArray, Equivalent, FloatArray
 from ..errors import DesignError, Fault
 from ..measures import MEASURES
 from .nodal_analysis import Solution
@@ -90,30 +90,29 @@ def two_terminal(test: BenchTest) -> bool:
     return not test.sense if stated is None else stated
 
 
-def at_terminals(design: Design, test: BenchTest, answer: Solution, omega: float) -> ComplexArray:
+def at_terminals(bench: Bench, test: BenchTest, answer: Solution) -> ComplexArray:
     """Impedance (Ω) of the driven terminals, (B,), with the leads where the meter sees them."""
-    bench = design.bench
     if test.measure == "resistance":
         return answer.drive + test.leads * np.asarray(bench.direct_lead_resistance)
     if not two_terminal(test):
         return answer.drive
-    leads = bench.lead_resistance + 1j * omega * np.asarray(bench.lead_inductance)
+    leads = bench.lead_resistance + 1j * test.angular_frequency * np.asarray(bench.lead_inductance)
     return answer.drive + test.leads * leads
 
 
-def displayed(
-    design: Design, test: BenchTest, answer: Solution, omega: float
-) -> tuple[FloatArray, ComplexArray]:
-    """The meter's number and the impedance at its terminals, (B,) each."""
-    bench = design.bench
-    impedance = at_terminals(design, test, answer, omega)
+def displayed(test: BenchTest, answer: Solution) -> FloatArray:
+    """The number that the meter displays (SI), (B,).
+
+    test : with its equivalent circuit. answer : volts per ampere, ``drive`` at the meter's terminals.
+    """
     if two_terminal(test):
-        return display(test.measure, impedance, omega, test.equivalent or bench.equivalent), impedance
+        assert test.equivalent is not None
+        return display(test.measure, answer.drive, test.angular_frequency, test.equivalent)
     if test.measure == "resistance":
-        return np.asarray(impedance.real, float), impedance
+        return np.asarray(answer.drive.real, float)
     if test.measure == "ratio":
         with np.errstate(divide="ignore"):  # sections that cancel sense nothing: the ratio is infinite
-            return np.abs(answer.drive / answer.sense), impedance
+            return np.abs(answer.drive / answer.sense)
     if test.measure == "mutual":
-        return np.asarray(answer.sense.imag / omega, float), impedance
-    return np.angle(answer.sense / answer.drive), impedance
+        return np.asarray(answer.sense.imag / test.angular_frequency, float)
+    return np.angle(answer.sense / answer.drive)

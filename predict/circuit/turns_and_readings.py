@@ -2,13 +2,27 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 
-from ..design import BenchTest, Design
+from ..design import BenchTest, Design, FloatArray, ToroidDimensions, WindStep
+from ..errors import BuildError
 from .bench import BenchPrediction, inductance_matrix, predict_bench
 
 NOTICEABLE = 0.03
 """Relative difference from which it is said."""
+FEW = 1 / 3
+"""Part of the hole's circumference that turns side by side may cover and still be few (judged)."""
+MOST = 10
+"""Turns above which they are many (judged)."""
+MOVES = 0.1
+"""Change of a shorted reading from which it is said."""
+_LOOSE = 1.2
+"""Breadth of turns that lie side by side by hand, over that of close ones (judged)."""
+_NARROWEST = math.radians(15)
 
 
 def turns_cautions(design: Design, prediction: BenchPrediction | None = None) -> tuple[str, ...]:
@@ -72,3 +86,71 @@ def _inductance_factor(design: Design) -> list[str]:
 
 def _open_inductance(test: BenchTest) -> bool:
     return test.measure == "inductance" and not test.short and len(test.drive) == 1
+
+
+def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None) -> tuple[str, ...]:
+    """A sentence for each winding on a ring of which few turns are taken as spread evenly all round: what the
+    shorted tests read where the turns lie side by side instead.
+
+    Found by predicting both: turns side by side as a sector of its own (``field.ring_sectors``). One turn
+    lies at one place either way; the two models then differ by some 10 %, for two to eight turns evenly all
+    round by 5 to 20 % (``tests/exact/test_few_turns.py``), which the sentence says. prediction : of the
+    design, if it is at hand.
+    """
+    dimensions = design.core.dimensions
+    shorted = [
+        place for place, test in enumerate(design.tests) if test.short and test.measure == "inductance"
+    ]
+    if not isinstance(dimensions, ToroidDimensions) or not shorted:
+        return ()
+    nominal = predict_bench(design) if prediction is None else prediction
+    hole = dimensions.inner_diameter / 2
+    found = []
+    for number, step in enumerate(design.build.steps):
+        if not isinstance(step, WindStep) or step.sector is not None or step.companions:
+            continue
+        wire = design.winding(step.winding).wire
+        turns = int(np.max(np.asarray(step.turns)))
+        breadth = float(np.max(np.asarray(wire.overall))) * wire.in_hand * turns
+        if turns > MOST or breadth > FEW * math.tau * hole:
+            continue
+        arc = max(_LOOSE * breadth / (hole - 2 * breadth / max(turns, 1)), _NARROWEST)
+        beside = _side_by_side(design, number, arc)
+        if beside is None:
+            continue
+        moved = _moved(design, shorted, nominal.values, beside)
+        count = "1 turn" if turns == 1 else f"{turns} turns"
+        text = (
+            f"{step.winding} has {count} on a ring, taken as "
+            f"{'lying free' if turns == 1 else 'spread evenly all round'}: leakage to about ±20 %."
+        )
+        if moved and turns > 1:
+            text += (
+                f" Side by side on {math.degrees(arc):.0f}° they read {', '.join(moved)}. Spread and fix "
+                "them as drawn, or state their sector."
+            )
+        found.append(text)
+    return tuple(dict.fromkeys(found))
+
+
+def _side_by_side(design: Design, number: int, arc: float) -> FloatArray | None:
+    """The readings with the turns of one step on an arc (rad); None where they do not go there."""
+    steps = list(design.build.steps)
+    step = steps[number]
+    assert isinstance(step, WindStep)
+    steps[number] = replace(step, sector=arc)
+    try:
+        return np.asarray(
+            predict_bench(replace(design, build=replace(design.build, steps=tuple(steps)))).values
+        )
+    except BuildError:
+        return None
+
+
+def _moved(design: Design, places: Sequence[int], before: FloatArray, after: FloatArray) -> list[str]:
+    """Tests whose reading changes, and by how much."""
+    return [
+        f"{design.tests[place].name} ×{after[place] / before[place]:.2g}"
+        for place in places
+        if before[place] != 0 and abs(after[place] / before[place] - 1) > MOVES
+    ]

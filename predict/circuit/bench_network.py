@@ -1,0 +1,205 @@
+"""The circuit of one test: every impedance in it at the test's frequency and temperature, and its answer.
+
+The branches of the windings hold their resistance, what alternating current adds, and the coupling through
+the field, Z = R + ΔZ + jωK; around them stand the lead-outs, the shorting links, the capacitance and the
+core, whose permeance depends on the level that the meter leaves across the part (``operating_point``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..capacitance import BuildCapacitance
+from ..copper import lead_resistance, section_resistance
+from ..cores import bias_point, permeance
+from ..design import BenchTest, ComplexArray, Design, FloatArray, Real
+from ..field import lead_inductance
+from .displayed_number import at_terminals, displayed
+from .network import Wiring, wire
+from .nodal_analysis import Solution, solve, solve_around_core
+from .operating_point import OperatingPoint, Response, held_level, settle
+from .section_coupling import Sections
+
+DC_TEMPERATURE = 20.0
+"""Temperature (°C) of a resistance test that gives none: resistances are stated at 20 °C."""
+
+
+@dataclass(frozen=True)
+class LaidOut:
+    """What all tests of a laid-out design share, for B builds.
+
+    sections : layout and fields. capacitance : the build's; None for direct current only.
+    air_reluctance : (B,) or scalar reluctance (1/H) of the core's gaps.
+    """
+
+    sections: Sections
+    capacitance: BuildCapacitance | None
+    air_reluctance: FloatArray
+
+    @property
+    def design(self) -> Design:
+        """The design (of B builds)."""
+        return self.sections.design
+
+    @property
+    def count(self) -> int:
+        """B, how many builds."""
+        return len(self.sections.layout.top)
+
+    def excess(self, frequency: float, stated: float) -> ComplexArray:
+        """(B, n, n) impedance (Ω per turn²) that alternating current of ``frequency`` (Hz) adds in a test
+        stated at ``stated`` (°C)."""
+        return self.sections.excess(frequency, stated + np.asarray(self.design.bench.temperature_error))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Network:
+    """The circuit of one test without its core, for B builds.
+
+    test : with the equivalent circuit and the temperature in full. temperature : of the part (°C).
+    passive : (B, b, b) impedances (Ω) of the branches. turns : (B, b) their turns around the core.
+    leads : (B, l) impedance (Ω) of each lead-out. link : (B,) impedance (Ω) of a shorting link.
+    """
+
+    laid: LaidOut
+    test: BenchTest
+    temperature: Real
+    wiring: Wiring
+    passive: ComplexArray
+    turns: FloatArray
+    leads: ComplexArray
+    link: ComplexArray
+
+    def read(self) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+        """The displayed value (SI) and the impedance (Ω) at the meter's terminals, (B,) each, and where the
+        test puts the core."""
+        if self.test.angular_frequency == 0:
+            answer = self._at_the_meter(solve(self.wiring, self.passive, self.leads, self.link))
+            none = np.zeros(self.laid.count)
+            return displayed(self.test, answer), answer.drive, OperatingPoint(none, none, none, none + 1.0)
+        return self._read_alternating()
+
+    def _read_alternating(self) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+        design, test = self.laid.design, self.test
+        jw = 1j * test.angular_frequency
+        bias, reversible = self._bias()
+        without_core = solve_around_core(
+            self.wiring, self.passive, self.leads, self.link, self._susceptance, self.turns
+        )
+
+        def permeance_at(flux_density: FloatArray) -> ComplexArray:
+            air, frequency = self.laid.air_reluctance, test.alternating_frequency
+            core = permeance(design.core, frequency, self.temperature, flux_density, reversible, air=air)
+            core = core * np.asarray(design.model.inductance)
+            lossy = core.real + 1j * core.imag * np.asarray(design.model.loss)
+            return np.broadcast_to(lossy, (self.laid.count,))
+
+        def respond(core: ComplexArray) -> Response:
+            answer = without_core.with_core(jw * core)
+            flux = core * np.einsum("bk,bk->b", answer.currents, self.turns)
+            return answer, at_terminals(design.bench, test, answer), flux
+
+        area = np.broadcast_to(np.asarray(design.core.effective_area, float), (self.laid.count,))
+        (answer, _, _), flux_density = settle(design.bench, test, area, permeance_at, respond)
+        answer = self._at_the_meter(answer)
+        level = held_level(design.bench, test.level * np.asarray(design.bench.level_scale), answer.drive)
+        return displayed(test, answer), answer.drive, OperatingPoint(level, flux_density, bias, reversible)
+
+    def _at_the_meter(self, answer: Solution) -> Solution:
+        """``answer`` with the leads in its drive where the meter sees them."""
+        return replace(answer, drive=at_terminals(self.laid.design.bench, self.test, answer))
+
+    @property
+    def _susceptance(self) -> FloatArray | None:
+        """(B, m, m) ωC (S) of the build's potentials."""
+        capacitance = self.laid.capacitance
+        return None if capacitance is None else self.test.angular_frequency * capacitance.matrix
+
+    def _bias(self) -> tuple[FloatArray, FloatArray]:
+        """(B,) flux density (T) of the test's direct current, and the reversible permeability under it over
+        the initial one."""
+        if not self.test.bias > 0:
+            none = np.zeros(self.laid.count)
+            return none, none + 1.0
+        ampere_turns = self.test.bias * _ampere_turns_of_direct_current(
+            self.laid, self.test, self.temperature
+        )
+        return bias_point(self.laid.design.core, ampere_turns, self.temperature, air=self.laid.air_reluctance)
+
+
+def stated_temperature(design: Design, test: BenchTest) -> float:
+    """Temperature (°C) at which a test is stated: its own, else 20 °C for resistance, else the bench's."""
+    if test.temperature is not None:
+        return test.temperature
+    return DC_TEMPERATURE if test.measure == "resistance" else design.bench.temperature
+
+
+def network_of(
+    laid: LaidOut, test: BenchTest, coupling: FloatArray, excess: ComplexArray | None = None
+) -> Network:
+    """The circuit of ``test`` on builds that are laid out.
+
+    coupling : (B, n, n) interaction (H per turn²) of the sections for the test's distribution of current.
+    excess : (B, n, n) or (1, 1, 1), what alternating current adds (Ω per turn²); None: ``laid.excess``.
+    """
+    design, sections = laid.design, laid.sections
+    test = replace(
+        test,
+        temperature=stated_temperature(design, test),
+        equivalent=test.equivalent or design.bench.equivalent,
+    )
+    assert test.temperature is not None
+    temperature = test.temperature + np.asarray(design.bench.temperature_error)
+    omega = test.angular_frequency
+    labels = laid.capacitance.labels if laid.capacitance is not None and omega > 0 else None
+    wiring = wire(design, sections.layout.branches, test, labels)
+    to_branch = sections.to_branch[:, wiring.branches]
+    passive = _direct_current_resistance(sections, to_branch, temperature)
+    if omega > 0:
+        if excess is None:
+            excess = laid.excess(test.alternating_frequency, test.temperature)
+        passive = passive + to_branch @ (excess + 1j * omega * coupling) @ np.swapaxes(to_branch, 1, 2)
+    bench = design.bench
+    link = test.link * np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance))
+    return Network(
+        laid=laid,
+        test=test,
+        temperature=temperature,
+        wiring=wiring,
+        passive=passive,
+        turns=np.sum(to_branch, axis=-1),
+        leads=_lead_outs(laid, wiring, temperature, omega),
+        link=np.broadcast_to(link, (laid.count,)),
+    )
+
+
+def _direct_current_resistance(sections: Sections, to_branch: FloatArray, temperature: Real) -> ComplexArray:
+    """(B, b, b) diagonal resistance (Ω) of the branches of ``to_branch`` (B, b, n)."""
+    each = section_resistance(sections.design, sections.layout, temperature)
+    resistance = np.einsum("bkn,bn->bk", (to_branch != 0).astype(float), each)
+    return np.asarray(resistance[:, :, None] * np.eye(to_branch.shape[1]) + 0j)
+
+
+def _lead_outs(laid: LaidOut, wiring: Wiring, temperature: Real, omega: float) -> ComplexArray:
+    """(B, l) impedance (Ω) of the lead-outs of the windings in the circuit."""
+    leads = np.zeros((laid.count, len(wiring.lead_windings)), complex)
+    for column, name in enumerate(wiring.lead_windings):
+        leads[:, column] = lead_resistance(laid.design, name, temperature)
+        leads[:, column] += 1j * omega * np.asarray(lead_inductance(laid.design, name))
+    return leads
+
+
+def _ampere_turns_of_direct_current(laid: LaidOut, test: BenchTest, temperature: Real) -> FloatArray:
+    """(B,) ampere-turns around the core for one ampere of direct current into the driven port."""
+    wiring = wire(laid.design, laid.sections.layout.branches, test)
+    to_branch = laid.sections.to_branch[:, wiring.branches]
+    link = np.broadcast_to(np.asarray(laid.design.bench.short_resistance) + 0j, (laid.count,))
+    direct = solve(
+        wiring,
+        _direct_current_resistance(laid.sections, to_branch, temperature),
+        _lead_outs(laid, wiring, temperature, 0.0),
+        link,
+    )
+    return np.asarray(np.einsum("bk,bk->b", direct.currents.real, np.sum(to_branch, axis=-1)))
