@@ -214,7 +214,7 @@ def _write_design(before: Design, after: Design, source: Path, file: Path, remar
 
 def _write(result: Comparison, source: Path, file: Path, number: int, force: bool) -> None:
     from .output import show
-    from .views.interleave import less_apart_text
+    from .views.arrangement_cautions import less_apart_text
 
     one = result.arrangements[number - 1]
     remark = (

@@ -14,7 +14,8 @@ from ...predict.interleave import MOST_CHAMBER, MOST_HANDS, MOST_MARGIN, MOST_SP
 from ...predict.notation import format_quantity
 from ...predict.production import height_cautions
 from . import words
-from .interleave import INSULATION, division_text, order_text
+from .arrangement_cautions import INSULATION, INSULATION_BUT_BARE, layer_cautions, less_between
+from .interleave import division_text, order_text
 from .interleave_json import step_json
 from .page import Heading, Paragraph, Part
 from .prediction import in_words
@@ -75,13 +76,29 @@ def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iter
         f"{result.searched}; those nearest to the aims, and the present one, are adjusted. 'predict' on the "
         "file that --write FILE --pick N writes shows all readings."
     )
-    if result.found and result.found[0].yielded < 0.5:
-        yield words.caution(
-            "No build here meets the aims in half of production: another gap, other turns or another core is "
-            "needed, which this command does not change."
-        )
+    missed = _missed(result)
+    if missed:
+        yield words.caution(missed)
     for note in _cautions(design, result, search):
         yield words.caution(note)
+
+
+def _missed(result: AimedBuilds) -> str:
+    """What no build here meets in half of production, and how near the nearest comes; "" where one does."""
+    if not result.found or result.found[0].yielded >= 0.5:
+        return ""
+    told = []
+    for k, (aim, test) in enumerate(zip(result.aims, result.tests, strict=True)):
+        if max(float(one.alone[k]) for one in result.found) < 0.5:
+            nearest = min(result.found, key=lambda one: abs(float(one.nominal[k]) - aim.value))
+            told.append(
+                f"{aim.test} comes no nearer than {words.quantity(float(nearest.nominal[k]), test.measure)}"
+            )
+    why = f" ({'; '.join(told)})" if told else " at once, though each alone"
+    return (
+        f"No build here meets the aims in half of production{why}. Another gap, other turns or another core "
+        "is needed, which this command does not change."
+    )
 
 
 def _build_text(one: AimedBuild) -> str:
@@ -106,24 +123,18 @@ def _spread_text(one: AimedBuild, place: int) -> str:
 def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list[str]:
     notes = [*search.notes]
     for number, one in enumerate(result.found, 1):
-        for text in less_text(design, one.design):
+        for text in less_between(design, one.design):
             notes.append(f"LESS INSULATION THAN THE DESIGN (--bare) in number {number}. {text}")
     for number, one in enumerate(result.found, 1):
         for told in height_cautions(one.design):
             notes.append(f"Number {number}: {told[0].lower()}{told[1:]}")
-    return [*notes, INSULATION, *design.cautions, words.SAFETY]
-
-
-def less_text(before: Design, after: Design) -> list[str]:
-    """The pairs that a build keeps less apart than the design does."""
-    from ...predict.winding import separation_text, separations, shortfalls
-
-    was, now = separations(before), separations(after)
+    notes += layer_cautions({number: one.tipped for number, one in enumerate(result.found, 1)})
+    bare = any(less_between(design, one.design) for one in result.found)
     return [
-        f"{one} and {other}: {separation_text(now[one, other])}; the design has "
-        f"{separation_text(was[one, other])}."
-        for one, other in now
-        if (one, other) in was and shortfalls(was[one, other], now[one, other])
+        *notes,
+        INSULATION_BUT_BARE if bare else INSULATION,
+        *design.cautions,
+        words.SAFETY_LINE,
     ]
 
 
@@ -139,7 +150,7 @@ def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> st
         "Insulation follows the safety standard and a qualified person's decision.",
         *(
             f"LESS INSULATION THAN THE DESIGN, asked for by --bare. {text}"
-            for text in less_text(design, one.design)
+            for text in less_between(design, one.design)
         ),
     ]
     return "\n".join(lines)

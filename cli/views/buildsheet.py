@@ -10,7 +10,7 @@ from ...predict.shop import wire_cuts
 from ...predict.winding import cross_section
 from . import words
 from .buildsheet_checks import limits_text, points_to, repeated, when_of, where_of
-from .buildsheet_material import cut_text, cutting_note, material_heads, material_rows
+from .buildsheet_material import MASSES, cut_text, cutting_note, material_heads, material_rows
 from .buildsheet_pins import pins_note, pins_of, pins_svg
 from .buildsheet_steps import ShopSheet, face_text, rows_of
 from .buildsheet_work import operations_of, seen_from
@@ -51,7 +51,18 @@ LIMITS = (
 
 def cautions_of(whole: ShopSheet) -> tuple[str, ...]:
     """What must not be overlooked."""
-    return (*whole.build.design.cautions, *whole.build.cautions, STOP, REPEATED, words.SAFETY)
+    return (*own_cautions(whole), STOP, REPEATED, words.SAFETY)
+
+
+def own_cautions(whole: ShopSheet) -> tuple[str, ...]:
+    """Those of this design: limits that it does not meet first."""
+    missed = [
+        f"{one.name} is predicted at {words.quantity(one.expected, one.measure)}, outside its limits "
+        f"({limits_text(one)}): wound as drawn, the part fails. Ask the designer before winding."
+        for one in whole.readings
+        if one.missed
+    ]
+    return (*missed, *whole.build.design.cautions, *whole.build.cautions)
 
 
 def sheet_page(whole: ShopSheet) -> str:
@@ -84,7 +95,7 @@ def sheet_page(whole: ShopSheet) -> str:
         pins_drawing=pins_svg(design),
         pins_note=pins_note(design),
         operations=operations_of(whole),
-        own_cautions=[*design.cautions, *whole.build.cautions],
+        own_cautions=own_cautions(whole),
         repeats=REPEATED,
         cautions=[words.SAFETY],
         test_core=TEST_CORE,
@@ -96,6 +107,7 @@ def sheet_page(whole: ShopSheet) -> str:
         hole=isinstance(design.core.dimensions, ToroidDimensions),
         lot="1 part" if whole.lot == 1 else f"a lot of {whole.lot}",
         material_heads=material_heads(whole.lot),
+        masses=MASSES,
         materials=material_rows(design, whole.lot) if whole.lot > 1 else [],
     )
 
@@ -173,6 +185,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
         yield Paragraph(work, "     ", f"{number:>3}. ")
     yield Heading("Material for one part" if whole.lot == 1 else f"Material for one part and for {whole.lot}")
     yield words.table(material_heads(whole.lot), material_rows(design, whole.lot))
+    yield Paragraph(MASSES)
     yield Paragraph(
         f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes two pages: "
         "what to wind, with the drawing, and what to read, with boxes (--copies N: for N parts); --materials "

@@ -27,7 +27,7 @@ def points_to(reading: ShopReading, most: int | None = None) -> str:
     ]
     turn = reading.one_turn if reading.stage == "winding" else None
     if turn is not None and turn < SURE:
-        told.append(f"One turn: stopped in {words.per_cent(turn)} of parts.")
+        told.append(f"One turn too many or too few is noticed in {words.per_cent(turn)} of parts.")
     return " ".join(told)
 
 

@@ -25,6 +25,12 @@ COLUMNS = (
 """Columns of the bill as CSV, for one part and for the lot."""
 
 
+MASSES = (
+    "Lengths hold tails and reserve. Masses are of the metal and a round wire's insulation; of litz of the "
+    "metal alone."
+)
+
+
 def cut_text(cut: Cut) -> str:
     """ "P, section 1 of 2: cut 3 pieces of 1.32 m (3.95 m)"; lengths rounded up to the centimetre."""
     part = f", section {cut.section} of {cut.sections}" if cut.sections > 1 else ""

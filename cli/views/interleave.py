@@ -9,9 +9,8 @@ import numpy as np
 from ...compare.plan import Comparison, against_present, figures_of
 from ...predict.design import BenchTest, Design, ShieldStep, WindStep
 from ...predict.interleave import SHARINGS, Arrangement, Questions
-from ...predict.production import height_cautions
-from ...predict.winding import separation_text, shortfalls
 from . import words
+from .arrangement_cautions import interleave_cautions, less_apart_text, numbers_text
 from .page import Heading, Paragraph, Part
 
 HOW = (
@@ -21,12 +20,6 @@ HOW = (
     "others by "
     "leakage; they stay the same for the same design and options. Those that read alike, within 95 % of the "
     "present arrangement's production, are one row: the one with the fewest joints."
-)
-INSULATION = (
-    "Between two circuits every arrangement has at least the insulation that the design has between "
-    "them (wraps, spacers, partitions, shields, margins); dividing windings multiplies those faces. "
-    "Whether it suffices, with creepage and clearance along every new edge and lead-out, follows the "
-    "applicable safety standard and the decision of a qualified person; this tool does not judge it."
 )
 
 
@@ -56,7 +49,7 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
             "as it is now." if one.present else f"{against_present(result, place)}."
         )
         if place in result.alike:
-            others = _numbers([other + 1 for other in result.alike[place]])
+            others = numbers_text([other + 1 for other in result.alike[place]])
             text += f" Reads like {others} within production's spread."
         for told in less_apart_text(result, place):
             text += f" ! Less insulation than the design: {told}"
@@ -262,46 +255,3 @@ def _bounds(result: Comparison) -> str:
             "in all, orders of more sections are left out."
         )
     return text
-
-
-def less_apart_text(result: Comparison, place: int) -> list[str]:
-    """Of one arrangement the pairs that it keeps less apart than the design does, and what lies between."""
-    told = []
-    for (one, other), (before, after) in result.arrangements[place].less_apart(result.design).items():
-        between = f"{one} and {other}: {separation_text(after)}; the design has {separation_text(before)}."
-        if "creepage" in shortfalls(before, after):
-            lengths = [f"{what.creepage * 1e3:.3g} mm" for what in (after, before)]
-            between += f" Around the ends of their layers {lengths[0]}; the design has {lengths[1]}."
-        told.append(between)
-    return told
-
-
-def _numbers(places: list[int]) -> str:
-    return f"number{'s' if len(places) > 1 else ''} {', '.join(map(str, places))}"
-
-
-def interleave_cautions(result: Comparison) -> Iterator[str]:
-    """What was kept, what no model gives, bare faces, and safety."""
-    yield from result.search.notes
-    refused = result.predictions.refused
-    if refused:
-        count = len(refused)
-        yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
-    less: dict[str, list[int]] = {}
-    for place in result.shown:
-        for told in less_apart_text(result, place):
-            less.setdefault(told, []).append(place + 1)
-    for told, own in less.items():
-        yield f"LESS INSULATION THAN THE DESIGN (--bare) in {_numbers(own)}. {told}"
-    bare = [k + 1 for k in result.shown if any(f.thickness == 0 for f in result.arrangements[k].faces)]
-    if bare:
-        yield f"Circuits meet with nothing but their wires' own insulation between them in {_numbers(bare)}."
-    high: dict[str, list[int]] = {}
-    for place in result.shown:
-        for told in height_cautions(result.arrangements[place].design):
-            high.setdefault(told, []).append(place + 1)
-    for told, own in high.items():
-        yield f"{_numbers(own).capitalize()}: {told[0].lower()}{told[1:]}"
-    yield INSULATION
-    yield from result.design.cautions
-    yield words.SAFETY

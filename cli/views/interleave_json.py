@@ -10,7 +10,7 @@ from ...compare.plan import Comparison, against_present
 from ...predict.design import SpacerStep, Step, TapeStep, WindStep
 from ...predict.winding import shortfalls
 from . import words
-from .interleave import interleave_cautions
+from .arrangement_cautions import interleave_cautions
 
 
 def interleave_json(result: Comparison) -> dict[str, Any]:

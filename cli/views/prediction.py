@@ -108,7 +108,7 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
     yield Heading("Assumptions and cautions")
     yield assumptions(first.design)
     for caution in first.cautions:
-        yield words.caution(caution)
+        yield words.caution(words.SAFETY_LINE if caution == words.SAFETY else caution)
 
 
 def assumptions(design: Design) -> Paragraph:

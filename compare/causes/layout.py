@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, SpacerStep, Step, Style, ToroidDimensions, WindStep
-from ...predict.winding import lay_out
+from ...predict.winding import lay_out, place_of, winding_space
 from . import order
 from .cause import (
     COMMON,
@@ -42,6 +42,9 @@ CROSSING, UNEVEN = 0.1, 0.15
 """Of a winding without order: what crossing turns lift each layer, and how far the next layer lies above its
 middle surface, in diameters of its wire (judged)."""
 MARGINS = (-1.0e-3, -0.5e-3, 0.5e-3, 1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3)
+NARROWED = 0.6
+"""Part of the narrowest layer's breadth that wider margins take, at most (judged): a narrow chamber holds no
+more tape, and nothing is left of a layer at 1."""
 SAFETY = (
     "Missing insulation is a safety matter: stop, keep the part away from mains and high "
     "voltage, and have its insulation tested under the "
@@ -209,14 +212,27 @@ def _crowded(design: Design, place: str) -> list[Variant]:
     ]
 
 
+def _narrowest(design: Design) -> float:
+    """The least breadth (m) between the margins of a layer."""
+    space, build = winding_space(design), design.build
+    rooms = [math.inf]
+    for step in build.steps:
+        if isinstance(step, WindStep):
+            bay = space.bay(place_of(step))
+            margin = number_of(build.margin if step.margin is None else step.margin)
+            rooms.append(float((bay.end - bay.start).flat[0]) - 2 * margin)
+    return min(rooms)
+
+
 def _margin(design: Design, place: str) -> list[Variant]:
     """At each end of every layer; where a step has its own margin, that one too."""
     build = design.build
     own = [step.margin for step in build.steps if isinstance(step, WindStep) and step.margin is not None]
     least = min([number_of(build.margin), *(number_of(margin) for margin in own)])
+    room = _narrowest(design)
     result = []
     for amount in MARGINS:
-        if least + amount < 0:
+        if least + amount < 0 or 2 * amount > NARROWED * room:
             continue
 
         def edit(step: Step, amount: float = amount) -> Step:

@@ -26,7 +26,7 @@ from ...predict.circuit import readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
 from ...predict.interleave import Adjustment, Arrangement, Arrangements, adjustments, predict_tests
-from ...predict.production import Driver, ProductionSpread, spread
+from ...predict.production import Driver, ProductionSpread, Tipping, spread
 
 TOLERANCE = 0.05
 """Relative tolerance of an aim that states none."""
@@ -76,7 +76,7 @@ class AimedBuild:
     ``low``, ``high``: (T,) of the aims' tests (SI), 95 % of production without the model's error.
     ``yielded``: part of production that meets all aims; ``with_model``: the same with the model's error;
     ``alone``: (T,) the part that meets each aim, production alone. ``drivers``: of each test what sets its
-    spread in production."""
+    spread in production. ``tipped``: steps that some builds wind in another number of layers."""
 
     arrangement: Arrangement
     design: Design
@@ -88,6 +88,7 @@ class AimedBuild:
     with_model: float
     alone: FloatArray
     drivers: tuple[tuple[Driver, ...], ...]
+    tipped: tuple[Tipping, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -279,6 +280,7 @@ def _judged(
         float(np.mean(np.all(_met(doubted, aims), axis=1))),
         np.mean(met, axis=0),
         made.drivers,
+        made.tipped,
     )
 
 

@@ -28,6 +28,8 @@ from .bench_sheet import PlannedTest, plan
 NAMED = 3
 """Causes named on each side of the limits, at most."""
 _LIKELY = 0.5
+BY_DESIGN = "the design itself, which is predicted beyond this limit"
+"""What a reading beyond a limit points to that the plain build does not meet."""
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,8 @@ def _pointed_at(
         + float(background.anchor[place]) ** 2
         + (planned.measurement_uncertainty / size) ** 2
     )
+    if side * (nominal - beyond) > 0:
+        return (BY_DESIGN,)
     found = []
     for hypothesis, prior in weighed:
         shift = hypothesis.shift[:, place]

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from ...predict.design import Design, ToroidDimensions
-from .finished_checks import finished_checks
+from .finished_checks import BY_DESIGN, finished_checks
 from .process_readings import Fault, ProcessReading, process_readings
 
 UNJUDGED = 0.3
@@ -49,6 +49,14 @@ class ShopReading:
     below: tuple[str, ...] = ()
     faults: tuple[Fault, ...] = ()
     judged: bool = True
+
+    @property
+    def missed(self) -> bool:
+        """Whether the plain build itself lies outside the limits."""
+        return not (
+            (self.minimum is None or self.expected >= self.minimum)
+            and (self.maximum is None or self.expected <= self.maximum)
+        )
 
     @property
     def one_turn(self) -> float | None:
@@ -98,12 +106,20 @@ def winding_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tup
             specified=bool(one.specified),
             uncertainty=one.budget.combined,
             temperature=one.section.temperature,
-            above=tuple(fault.title for fault in one.stopped(above=True)),
-            below=tuple(fault.title for fault in one.stopped(above=False)),
+            above=_stopped(one, above=True),
+            below=_stopped(one, above=False),
             faults=one.faults,
         )
         for one in process_readings(design, builds=builds, seed=seed)
     )
+
+
+def _stopped(one: ProcessReading, *, above: bool) -> tuple[str, ...]:
+    """What a reading beyond that limit points to."""
+    limit = one.maximum if above else one.minimum
+    if limit is not None and (one.expected > limit if above else one.expected < limit):
+        return (BY_DESIGN,)
+    return tuple(fault.title for fault in one.stopped(above=above))
 
 
 def turns_readings(design: Design) -> tuple[ShopReading, ...]:

@@ -6,6 +6,7 @@ Which of them are worth a look is judged in ``compare.plan``.
 
 from .arrangements import Arrangement, Arrangements, find_arrangements
 from .many_readings import Predictions, Questions, predict_arrangements, predict_tests, questions_of
+from .notes import pairs_text
 from .rules import SHARINGS, Rules, refuse
 from .shop_changes import (
     MOST_CHAMBER,
@@ -32,6 +33,7 @@ __all__ = [
     "Rules",
     "adjustments",
     "find_arrangements",
+    "pairs_text",
     "predict_arrangements",
     "predict_tests",
     "questions_of",

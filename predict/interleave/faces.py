@@ -28,7 +28,7 @@ from ..winding import (
     thickness_of,
     wraps_of,
 )
-from .rules import Rules, refuse
+from .rules import Rules, circuit_named, refuse
 
 Insulation = tuple[Step, ...]
 
@@ -177,7 +177,7 @@ def faces_of(design: Design, rules: Rules) -> Faces:
     covers = [tuple(between[place]) for place in last]
     every = [*circuits.values(), *windings.values()]
     some = [found for found in every if found] or [()]
-    bare = {pair_of(one, other) for one, other in rules.bare}
+    bare = {frozenset(circuit_named(design, name) for name in names) for names in rules.bare}
     return Faces(
         design,
         circuits,
@@ -185,7 +185,11 @@ def faces_of(design: Design, rules: Rules) -> Faces:
         max(circuits.values(), key=thickness_of, default=()),
         min(some, key=thickness_of),
         rules.tape,
-        {pair: what for pair, what in separations(design).items() if pair not in bare},
+        {
+            pair: what
+            for pair, what in separations(design).items()
+            if frozenset(circuit_of(design, name) for name in pair) not in bare
+        },
         max(floors, key=thickness_of, default=()),
         max(covers, key=thickness_of, default=()),
     )

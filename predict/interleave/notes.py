@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ..winding import separation_text
+from collections.abc import Sequence
+
+from ..winding import Pair, circuit_of, separation_text
 from .divisible_parts import Space
 from .kept import Kept
 from .rules import Rules
@@ -18,10 +20,17 @@ def notes_of(space: Space, rules: Rules, kept: Kept) -> tuple[str, ...]:
             f"{', '.join(dict.fromkeys(fixed))}: build steps kept as they are, in another order (boards, "
             "steps beside each other, or sections that differ in more than their turns)."
         )
-    for (one, other), needed in kept.withheld():
+    apart: dict[str, list[Pair]] = {}
+    for pair, needed in kept.withheld():
+        apart.setdefault(separation_text(needed), []).append(pair)
+    for what, pairs in apart.items():
+        circuits = dict.fromkeys(
+            "/".join(sorted(circuit_of(space.design, name) for name in pair)) for pair in pairs
+        )
+        shown = " and ".join(f"--bare {one}" for one in circuits)
         found.append(
-            f"{one} and {other} are kept apart by {separation_text(needed)}: orders with less between them "
-            f"are held back (--bare {one}/{other} shows them)."
+            f"{pairs_text(pairs)} are kept apart by {what}: orders with less between them are held back "
+            f"({shown} shows them)."
         )
     if space.undivided:
         found.append(
@@ -41,3 +50,17 @@ def notes_of(space: Space, rules: Rules, kept: Kept) -> tuple[str, ...]:
             "shown all the same."
         )
     return tuple(found)
+
+
+def pairs_text(pairs: Sequence[Pair]) -> str:
+    """Pairs of names in words: "P and S"; of all of some with all of others "P, A and S1, S2"."""
+
+    def opposite(name: str) -> list[str]:
+        return list(dict.fromkeys(one for pair in pairs if name in pair for one in pair if one != name))
+
+    second = opposite(pairs[0][0])
+    first = opposite(second[0])
+    whole = {frozenset((one, other)) for one in first for other in second}
+    if whole == {frozenset(pair) for pair in pairs}:
+        return f"{', '.join(first)} and {', '.join(second)}"
+    return "; ".join(f"{one} and {other}" for one, other in pairs)

@@ -8,6 +8,7 @@ from typing import Literal
 
 from ..design import Design
 from ..errors import DesignError, Fault, Faults, nearest
+from ..winding import circuit_of
 
 Sharing = Literal["shared", "same", "none"]
 SHARINGS: dict[Sharing, str] = {
@@ -24,7 +25,8 @@ class Rules:
     most_sections : of one winding; sections : (winding, most) for single windings. innermost, outermost : the
     windings of which one must lie there (empty: any). groups : windings laid one directly on the other in
     this order and divided alike. tape : (winding, winding, least wraps between them). most_joints : of the
-    whole part, None: any number. bare : (winding, winding) that may be less apart than the design keeps them.
+    whole part, None: any number. bare : (winding or circuit, the same) whose circuits may be less apart than
+    the design keeps them.
     parallel : see SHARINGS. most : arrangements considered; those with fewer sections come first.
     least_turns, least_cover : a winding is not divided into sections of fewer turns, nor into sections that
     cover a smaller part of the breadth (common practice: a short section leaks beside its neighbour, and its
@@ -91,14 +93,7 @@ def check_rules(design: Design, rules: Rules) -> None:
             faults.add("option --tape", f"{first} against itself", "two windings, as in P/S=3")
         if wraps < 0:
             faults.add("option --tape", str(wraps), "a number of wraps, 0 or more")
-    for first, second in rules.bare:
-        for name in (first, second):
-            if name not in known + shields:
-                faults.add(
-                    "option --bare", repr(name), "one of " + ", ".join(known + shields), nearest(name, known)
-                )
-        if first == second:
-            faults.add("option --bare", f"{first} against itself", "two windings, as in P/S")
+    _check_bare(design, rules, [*known, *shields], faults)
     for place, number in [("most", rules.most_sections), *rules.sections, ("most", rules.most)]:
         if number < 1:
             faults.add(f"option for {place}", str(number), "a whole number from 1")
@@ -113,6 +108,25 @@ def check_rules(design: Design, rules: Rules) -> None:
         seen |= set(group)
     if faults.found:
         raise DesignError(faults.found)
+
+
+def _check_bare(design: Design, rules: Rules, known: list[str], faults: Faults) -> None:
+    circuits = [winding.circuit for winding in design.windings if winding.circuit]
+    names = list(dict.fromkeys([*known, *circuits]))
+    for first, second in rules.bare:
+        unknown = [name for name in (first, second) if name not in names]
+        for name in unknown:
+            faults.add("option --bare", repr(name), "one of " + ", ".join(names), nearest(name, names))
+        if not unknown and circuit_named(design, first) == circuit_named(design, second):
+            faults.add(
+                "option --bare", f"{first}/{second}, one circuit", "windings of two circuits, as in P/S"
+            )
+
+
+def circuit_named(design: Design, name: str) -> str:
+    """The circuit of a winding or shield, or the circuit of that name."""
+    known = {winding.name for winding in design.windings} | {shield.name for shield in design.shields}
+    return circuit_of(design, name) if name in known else name
 
 
 def refuse(place: str, found: str, allowed: str, hint: str = "") -> DesignError:

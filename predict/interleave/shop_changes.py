@@ -264,27 +264,41 @@ def _chambers(design: Design) -> list[Adjustment]:
 
 
 def _in_hand(design: Design) -> list[Adjustment]:
+    """Of every winding, and of those that are wound together with it as one."""
     result = []
-    for winding in design.windings:
-        if winding.wire.kind not in ("round", "litz"):
-            continue
-        result.append(_hands(winding.name, winding.wire.in_hand))
+    for names in _wound_together(design):
+        wires = [design.winding(name).wire for name in names]
+        alike = len({(wire.kind, wire.in_hand) for wire in wires}) == 1
+        if alike and wires[0].kind in ("round", "litz"):
+            result.append(_hands(names, wires[0].in_hand))
     return result
 
 
-def _hands(name: str, now: int) -> Adjustment:
+def _wound_together(design: Design) -> list[tuple[str, ...]]:
+    """The windings in groups: those that share a layer turn by turn are one."""
+    group = {winding.name: {winding.name} for winding in design.windings}
+    for step in design.build.steps:
+        if isinstance(step, WindStep):
+            joined = set().union(*(group[name] for name in (step.winding, *step.companions)))
+            for name in joined:
+                group[name] = joined
+    names = [winding.name for winding in design.windings]
+    return list(dict.fromkeys(tuple(name for name in names if name in group[one]) for one in names))
+
+
+def _hands(names: tuple[str, ...], now: int) -> Adjustment:
     def change(one: Design, amount: float) -> Design:
         hands = now + round(amount)
         windings = tuple(
-            replace(winding, wire=wire_in_hand(winding.wire, hands)) if winding.name == name else winding
+            replace(winding, wire=wire_in_hand(winding.wire, hands)) if winding.name in names else winding
             for winding in one.windings
         )
         return replace(one, windings=windings)
 
+    def words(amount: float) -> str:
+        each = " each" if len(names) > 1 else ""
+        return f"{' and '.join(names)}{each} with {now + round(amount)} wires in hand"
+
     return Adjustment(
-        "in_hand",
-        name,
-        tuple(float(k) for k in range(1, MOST_HANDS + 1)),
-        change,
-        lambda amount: f"{name} with {now + round(amount)} wires in hand",
+        "in_hand", "+".join(names), tuple(float(k) for k in range(1, MOST_HANDS + 1)), change, words
     )

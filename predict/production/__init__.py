@@ -23,7 +23,7 @@ from .frequency_sweep import (
 from .monte_carlo import HIGH, LOW, ProductionSpread, random_builds, spread
 from .own_errors import ReadingError, reading_errors
 from .parameter import Parameter, stated_or
-from .tipping import layer_counts, tippings
+from .tipping import Tipping, layer_counts, tippings
 from .tolerances import model_leakage_error, parameters
 
 __all__ = [
@@ -40,6 +40,7 @@ __all__ = [
     "ReadingError",
     "Resonance",
     "Sweep",
+    "Tipping",
     "bound_text",
     "calibrated",
     "crossings",

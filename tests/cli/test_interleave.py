@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -12,7 +13,7 @@ import pytest
 
 from aswound.cli.main import main
 from aswound.cli.progress import progress_bar
-from aswound.predict import load_design, readings
+from aswound.predict import load_design, parse_design, readings
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FAST = ["--builds", "0", "--most-sections", "2"]
@@ -231,3 +232,59 @@ def test_no_bar_without_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.stderr", io.StringIO())
     with progress_bar() as progress:
         assert progress is None
+
+
+CENTRE_TAPPED = SPLIT.replace(
+    '[[winding]]\nname = "S"',
+    '[[winding]]\nname = "S2"\ncircuit = "S"\nwire = { diameter = "0.5 mm", grade = 2 }\n'
+    '[[winding]]\nname = "S"',
+).replace('{ wind = "S", turns = 8, chamber = 2 }', '{ wind = "S", turns = 8, chamber = 2, with = ["S2"] }')
+
+
+def test_circuits_are_told_once_and_let_go_as_a_whole(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Both halves of a secondary are one circuit: one caution, one --bare, by any of their names."""
+    source = tmp_path / "tapped.toml"
+    source.write_text(CENTRE_TAPPED, encoding="utf-8")
+    status, out, _ = run(capsys, str(source), *FAST)
+    assert status == 0
+    told = " ".join(out.split())
+    assert told.count("are kept apart by partition 1.50 mm") == 1
+    assert "P and S, S2 are kept apart by partition 1.50 mm" in told
+    assert "(--bare P/S shows them)" in told
+    orders = [
+        json.loads(run(capsys, str(source), *FAST, "--bare", pair, "--json")[1])["arrangements"]
+        for pair in ("P/S", "P/S2", "S2/P")
+    ]
+    assert orders[0] == orders[1] == orders[2]
+    bare = " ".join(run(capsys, str(source), *FAST, "--bare", "P/S")[1].split())
+    assert "P and S, S2: nothing but the wires' own insulation; the design has partition 1.50 mm." in bare
+    assert "but for those marked !" in bare
+    status, _, error = run(capsys, str(source), *FAST, "--bare", "S/S2")
+    assert status == 2
+    assert "one circuit" in error
+
+
+def test_layers_on_the_edge_are_said_here_too(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """A layer that is full to the last turn needs another one in about half of production: predict, the sheet
+    and interleave say so of the present order."""
+    source = tmp_path / "edge.toml"
+    # ETD 34 less the flanges: P's breadth holds one turn too few for its layers in the next wire
+    text = SPLIT.replace('chambers = ["9 mm", "9 mm"]\n', "").replace('partition = "1.5 mm"\n', "")
+    for chamber in (", chamber = 1", ", chamber = 2"):
+        text = text.replace(chamber, "")
+    design = parse_design(text)
+    room = float(design.core.dimensions.window_height) - 2 * float(design.bobbin.flange)  # type: ignore[union-attr]
+    full = int(room / (float(design.winding("P").wire.overall) * 1.02))
+    text = re.sub(r'wind = "P", turns = \d+', f'wind = "P", turns = {2 * full}', text)
+    source.write_text(text, encoding="utf-8")
+    assert main(["predict", str(source), "--builds", "200"]) == 0
+    predicted = " ".join(capsys.readouterr().out.split())
+    assert re.search(r"In \d+ % of builds step 1 \(P\) needs 3 layers instead of 2", predicted)
+    status, out, _ = run(capsys, str(source), "--most-sections", "1", "--builds", "200")
+    assert status == 0
+    told = " ".join(out.split())
+    assert re.search(
+        r"A winding takes another number of layers than drawn: P in \d+ % of builds \(number", told
+    )

@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import io
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -178,3 +179,29 @@ def test_the_search_stays_within_its_rules() -> None:
     assert all(one.arrangement in search.found for one in result.found)
     assert result.found[0].yielded == 1.0
     assert all(not one.changes for one in result.found), "what is met needs no change"
+
+
+def test_windings_wound_together_get_the_same_wires(split: Path) -> None:
+    """Half of a centre-tapped secondary alone is never given more wires than the other half."""
+    text = split.read_text(encoding="utf-8").replace(
+        "[build]",
+        '[[winding]]\nname = "T"\nwire = { diameter = "0.6 mm", overall = "0.8 mm", in_hand = 2 }\n[build]',
+    )
+    design = parse_design(text.replace("turns = 6, chamber = 2", 'turns = 6, chamber = 2, with = ["T"]'))
+    found = {one.where: one for one in adjustments(design) if one.kind == "in_hand"}
+    assert set(found) == {"P", "S+T"}
+    assert found["S+T"].words(1.0) == "S and T each with 3 wires in hand"
+    after = found["S+T"].change(design, 1.0)
+    assert [winding.wire.in_hand for winding in after.windings] == [1, 3, 3]
+
+
+def test_what_is_out_of_reach_is_named(split: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    arguments = ["interleave", str(split), "--aim", "Lk_P = 5 mH", "--rows", "1", "--json"]
+    assert main(arguments) == 0
+    (one,) = json.loads(capsys.readouterr().out)["builds"]
+    nearest = one["readings"][0]["predicted"]
+    assert main(arguments[:-1]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    told = re.search(r"Lk_P comes no nearer than ([\d.]+) µH", out)
+    assert told is not None
+    assert float(told[1]) == pytest.approx(nearest * 1e6, rel=1e-3)

@@ -1,8 +1,9 @@
 """No arrangement, and no file written of one, keeps two circuits less apart than the design does.
 
 What lies between two windings is counted here by itself, over all pairs of their build steps, from the steps
-as they stand: tape and spacers between them on one stack, partitions between two chambers, margins at the
-faces.
+as they stand: tape, spacers and shields between them on one stack, partitions between two chambers, bare
+layer around the ends at the faces (margins, sections that stand away from the flange, narrow shields), the
+insulation of the wires themselves.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from aswound.predict import load_design, parse_design
-from aswound.predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
+from aswound.predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
 from aswound.predict.designfile.rewrite import rearranged_text
 from aswound.predict.errors import AswoundError
 from aswound.predict.interleave.arrangements import find_arrangements
@@ -35,17 +36,41 @@ def _names(step: object) -> tuple[str, ...]:
     return (step.name,) if isinstance(step, ShieldStep) else ()
 
 
-def _margin(design: Design, step: object) -> float:
-    if isinstance(step, ShieldStep):  # the tests' shields are as broad as the layers
-        return float(design.build.margin)
+def _room(design: Design, step: object) -> float:
+    """Breadth (m) of the place where a step lies."""
+    chambers = design.bobbin.chambers
+    if chambers:
+        return float(chambers[step.chamber - 1])  # type: ignore[attr-defined]
+    return float(design.core.dimensions.window_height) - 2 * float(design.bobbin.flange)  # type: ignore[union-attr]
+
+
+def _bare(design: Design, step: object) -> tuple[float, float]:
+    """Bare layer (m) at the lower and the upper end."""
+    room = _room(design, step)
+    if isinstance(step, ShieldStep):
+        return (room - float(step.width)) / 2, (room - float(step.width)) / 2
     assert isinstance(step, WindStep)
-    return float(design.build.margin if step.margin is None else step.margin)
+    margin = float(design.build.margin if step.margin is None else step.margin)
+    low = margin if step.from_end is None else float(step.from_end)
+    return low, margin if step.breadth is None else room - low - float(step.breadth)
+
+
+def _creepage(design: Design, one: object, other: object) -> float:
+    """Around the ends of two layers that lie on each other (m)."""
+    if isinstance(design.core.dimensions, ToroidDimensions):
+        return math.inf
+    return min(a + b for a, b in zip(_bare(design, one), _bare(design, other), strict=True))
 
 
 def between(design: Design) -> dict[frozenset[str], Measures]:
     """Of every two windings (or shields) of different circuits the least of each thing between them."""
     steps = design.build.steps
     least: dict[frozenset[str], Measures] = {}
+    for step in steps:  # wound together, turn by turn: nothing but the wires
+        for one, other in itertools.combinations(_names(step), 2):
+            if circuit_of(design, one) != circuit_of(design, other):
+                nothing = {"thickness": 0.0, "wraps": 0.0, "margins": math.inf, "shield": 0.0}
+                least[frozenset({one, other})] = nothing
     for i, j in itertools.combinations(range(len(steps)), 2):
         for one, other in itertools.product(_names(steps[i]), _names(steps[j])):
             if circuit_of(design, one) == circuit_of(design, other):
@@ -59,7 +84,7 @@ def between(design: Design) -> dict[frozenset[str], Measures]:
                 found["thickness"] += sum(float(s.thickness) for s in inside if isinstance(s, SpacerStep))
                 found["shield"] = float(any(isinstance(s, ShieldStep) for s in inside))
                 if not any(_names(s) for s in inside):
-                    found["margins"] = _margin(design, steps[i]) + _margin(design, steps[j])
+                    found["margins"] = _creepage(design, steps[i], steps[j])
             else:
                 apart = abs((steps[i].chamber or 0) - (steps[j].chamber or 0))
                 found["thickness"] = apart * float(design.bobbin.partition)
@@ -69,7 +94,22 @@ def between(design: Design) -> dict[frozenset[str], Measures]:
     return least
 
 
+def assert_wires_kept(design: Design, after: Design) -> None:
+    """The same wire with the same insulation, the same circuits, flanges and wall; partitions no thinner."""
+    for winding in after.windings:
+        was, now = design.winding(winding.name).wire, winding.wire
+        for name in ("kind", "diameter", "overall", "strand", "strands", "thickness", "width", "spacing"):
+            if hasattr(was, name):
+                assert getattr(now, name) == getattr(was, name), (winding.name, name)
+        assert winding.circuit == design.winding(winding.name).circuit
+        assert winding.sleeving == design.winding(winding.name).sleeving
+    for name in ("wall", "flange"):
+        assert getattr(after.bobbin, name) == getattr(design.bobbin, name)
+    assert float(after.bobbin.partition) >= float(design.bobbin.partition) - 1e-12
+
+
 def assert_kept(design: Design, after: Design) -> None:
+    assert_wires_kept(design, after)
     before, now = between(design), between(after)
     for pair, measures in now.items():
         for key, value in measures.items():
@@ -104,12 +144,18 @@ def texts(draw: st.DrawFn) -> str:
         if name == "Q" and draw(st.booleans()):
             text += 'circuit = "P"\n'
     order = list(draw(st.permutations([*names, draw(st.sampled_from(names))])))
-    steps, own = [], {name: draw(st.sampled_from(["", ', margin = "2 mm"'])) for name in names}
+    ends = ["", ', margin = "1 mm"', ', margin = "2 mm"', ', from_end = "1.5 mm", breadth = "6 mm"']
+    steps, own = [], {name: draw(st.sampled_from(ends)) for name in names}
+    together = draw(st.sampled_from(["", names[-1]]))
+    wide = draw(st.sampled_from(["5 mm", "7 mm"]))
     for place, name in enumerate(order):
         where = f", chamber = {draw(st.integers(1, 2))}" if chambers else ""
         if shield and place == 1:
-            steps.append(f'{{ shield = "0.05 mm", width = "7 mm", name = "E", tied = "P.start"{where} }}')
-        steps.append(f'{{ wind = "{name}", turns = {draw(st.integers(4, 16))}{own[name]}{where} }}')
+            steps.append(f'{{ shield = "0.05 mm", width = "{wide}", name = "E", tied = "P.start"{where} }}')
+        if together and name == together:
+            continue
+        beside = f', with = ["{together}"]' if together and name == names[0] else ""
+        steps.append(f'{{ wind = "{name}", turns = {draw(st.integers(4, 16))}{own[name]}{where}{beside} }}')
         for _ in range(draw(st.integers(0, 2))):
             kind = draw(
                 st.sampled_from(['tape = "0.06 mm", wraps = ', 'tape = "0.1 mm", wraps = ', "spacer"])

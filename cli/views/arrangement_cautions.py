@@ -1,0 +1,102 @@
+"""The cautions about arrangements: circuits less apart, layers on the edge, heights; for several screens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from ...compare.plan import Comparison
+from ...predict.design import Design
+from ...predict.interleave import pairs_text
+from ...predict.production import Tipping, height_cautions
+from ...predict.winding import Pair, Separation, separation_text, separations, shortfalls
+from . import words
+
+_KEPT = (
+    "Between two circuits every arrangement has at least what the design has between them (tape, spacers, "
+    "partitions, shields, margins)"
+)
+_JUDGE = (
+    "; dividing a winding adds faces, edges and lead-outs. Whether that suffices follows the "
+    "applicable safety standard and the decision of a qualified person."
+)
+INSULATION = _KEPT + _JUDGE
+INSULATION_BUT_BARE = f"{_KEPT}, but for those marked !{_JUDGE}"
+EDGE = 0.05
+"""Part of the builds above which another number of layers is worth a word where many builds stand side by
+side."""
+
+
+def less_lines(less: Mapping[Pair, tuple[Separation, Separation]]) -> list[str]:
+    """One line for all pairs that fare alike: (what is in the design, what is here) of each."""
+    told: dict[str, list[Pair]] = {}
+    for pair, (before, after) in less.items():
+        text = f"{separation_text(after)}; the design has {separation_text(before)}."
+        if "creepage" in shortfalls(before, after):
+            lengths = [f"{what.creepage * 1e3:.3g} mm" for what in (after, before)]
+            text += f" Around the ends of their layers {lengths[0]}; the design has {lengths[1]}."
+        told.setdefault(text, []).append(pair)
+    return [f"{pairs_text(pairs)}: {text}" for text, pairs in told.items()]
+
+
+def less_between(before: Design, after: Design) -> list[str]:
+    """The same of two designs."""
+    was, now = separations(before), separations(after)
+    return less_lines(
+        {pair: (was[pair], what) for pair, what in now.items() if pair in was and shortfalls(was[pair], what)}
+    )
+
+
+def less_apart_text(result: Comparison, place: int) -> list[str]:
+    """Of one arrangement the pairs that it keeps less apart than the design does, and what lies between."""
+    return less_lines(result.arrangements[place].less_apart(result.design))
+
+
+def numbers_text(places: list[int]) -> str:
+    """Numbers of a table in words: "numbers 1, 3"."""
+    return f"number{'s' if len(places) > 1 else ''} {', '.join(map(str, places))}"
+
+
+def layer_cautions(tipped: Mapping[int, Sequence[Tipping]]) -> Iterator[str]:
+    """The numbers whose builds fall into groups of unlike layers."""
+    told: dict[str, list[int]] = {}
+    for number, steps in tipped.items():
+        shares: dict[str, float] = {}
+        for one in steps:
+            shares[one.winding] = max(one.share, shares.get(one.winding, 0.0))
+        for name, share in shares.items():
+            if share >= EDGE:
+                told.setdefault(f"{name} in {words.per_cent(share)} of builds", []).append(number)
+    if told:
+        each = [f"{what} ({numbers_text(own)})" for what, own in told.items()]
+        yield (
+            f"A winding takes another number of layers than drawn: {'; '.join(each)}. Those parts read apart "
+            "from the others; the ranges cover both."
+        )
+
+
+def interleave_cautions(result: Comparison) -> Iterator[str]:
+    """What was kept, what no model gives, bare faces, and safety."""
+    yield from result.search.notes
+    refused = result.predictions.refused
+    if refused:
+        count = len(refused)
+        yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
+    less = [place + 1 for place in result.shown if result.arrangements[place].less_apart(result.design)]
+    if less:
+        yield (
+            f"LESS INSULATION THAN THE DESIGN (--bare) in {numbers_text(less)}: each says above "
+            "which circuits, and what lies between them."
+        )
+    bare = [k + 1 for k in result.shown if any(f.thickness == 0 for f in result.arrangements[k].faces)]
+    if bare:
+        yield f"Circuits meet with only their wires' own insulation between: {numbers_text(bare)}."
+    high: dict[str, list[int]] = {}
+    for place in result.shown:
+        for told in height_cautions(result.arrangements[place].design):
+            high.setdefault(told, []).append(place + 1)
+    for told, own in high.items():
+        yield f"{numbers_text(own).capitalize()}: {told[0].lower()}{told[1:]}"
+    yield from layer_cautions({place + 1: one.tipped for place, one in result.spreads.items()})
+    yield INSULATION_BUT_BARE if result.rules.bare else INSULATION
+    yield from result.design.cautions
+    yield words.SAFETY_LINE

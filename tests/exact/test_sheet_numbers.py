@@ -1,0 +1,306 @@
+"""Every number in words on the build sheet, by hand, from designs that show each of them."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from aswound.cli.views.buildsheet import own_cautions, sheet_page, sheet_view
+from aswound.cli.views.buildsheet_checks import limits_text, points_to, when_of
+from aswound.cli.views.buildsheet_material import cut_text, cutting_note
+from aswound.cli.views.buildsheet_pins import pins_note, pins_svg
+from aswound.cli.views.buildsheet_steps import ShopSheet, face_text, rows_of
+from aswound.cli.views.buildsheet_work import operations_of
+from aswound.cli.views.page import render
+from aswound.compare.plan import ShopReading
+from aswound.compare.plan.in_process import turns_readings
+from aswound.compare.plan.process_readings import Fault
+from aswound.predict import parse_design
+from aswound.predict.shop import Cut, bill_of_material, build_sheet, wire_cuts
+
+pytestmark = pytest.mark.exact
+
+STACK = """
+[core]
+shape = "ETD 29/16/10"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.3 mm"
+pins = 8
+[[winding]]
+name = "P"
+wire = { diameter = "0.35 mm", overall = "0.40 mm" }
+start = "2"
+finish = "3"
+turning = "ccw"
+[[winding]]
+name = "S"
+wire = { diameter = "0.5 mm", overall = "0.6 mm", in_hand = 2 }
+start = "5"
+finish = "7"
+lead_length = "90 mm"
+sleeving = "PTFE 1 mm"
+[build]
+margin = "2.5 mm"
+tail = "70 mm"
+steps = [
+  { wind = "P", turns = 50, layers = 2, interlayer = "0.1 mm" },
+  { spacer = "0.5 mm" },
+  { shield = "0.05 mm", width = "14 mm", name = "E", tied = "P.start" },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "S", turns = 7, from_end = "3 mm", breadth = "10 mm" },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "P", turns = 25 },
+]
+"""
+
+
+@pytest.fixture(scope="module")
+def stack() -> ShopSheet:
+    """The sheet of a stack with everything that a step can have."""
+    return ShopSheet(build_sheet(parse_design(STACK), builds=400), (), 400, 1)
+
+
+def test_rows_of_a_stack(stack: ShopSheet) -> None:
+    rows = rows_of(stack)
+    # by hand: layers of the overall diameter, 0.1 mm between two, tape and sheets as thick as they are
+    over = [2 * 0.40 + 0.1, 0.5, 0.05, 0.18, 0.6, 0.12, 0.40]
+    heights = np.cumsum(over)
+    assert [row.height[0] for row in rows] == [f"{height:.2f}" for height in heights]
+    assert [row.work for row in rows] == [
+        "Wind P, section 1 of 2: 0.35 mm, 0.40 mm overall",
+        "Spacer 0.500 mm",
+        "Shield E, 50.0 µm × 14.00 mm: tie to P.start; insulate its overlap: ends must not touch",
+        f"Tape 60.0 µm: 3 wraps, about {3 * math.tau * (4.75 + 1.2 + 1.45 + 0.09) / 1e3:.2f} m",
+        "Wind S: 0.5 mm, 0.6 mm overall, 2 in hand",
+        f"Tape 60.0 µm: 2 wraps, about {2 * math.tau * (4.75 + 1.2 + 2.23 + 0.06) / 1e3:.2f} m",
+        "Wind P, section 2 of 2: 0.35 mm, 0.40 mm overall",
+    ]
+    assert [row.turns for row in rows if row.turns] == [
+        "50 turns in 2 layers (25 + 25)",
+        "7 turns in 1 layer",
+        "25 turns in 1 layer",
+    ]
+    assert [row.ends for row in rows if row.ends] == [
+        "counter-clockwise, start pin 2 → on to section 2",
+        "clockwise, start pin 5 → finish pin 7",
+        "counter-clockwise, on from section 1 → finish pin 3",
+    ]
+    assert rows[0].place == "margin 2.50 mm at each end, spread over the breadth, 0.100 mm between its layers"
+    # the flange is 1.3 mm thick; the section begins 3 mm above it and is 10 mm broad
+    assert "from 4.3 to 14.3 mm above the lower yoke" in rows[4].place
+    assert "sleeving of S: PTFE 1 mm" in rows[4].place
+    assert rows[6].place == "margin 2.50 mm at each end, spread over the breadth"
+    room = float(rows[0].left.split()[0]) + heights[0]
+    for row, height in zip(rows, heights, strict=True):
+        assert row.left == f"{room - height:.2f} mm"
+    # from the leg (9.5 mm across) to the outer leg (22.4 mm), less the wall
+    assert room == pytest.approx((22.4 - 9.5) / 2 - 1.2, abs=0.35)
+
+
+def test_the_range_of_a_height_holds_ninety_five_builds_of_a_hundred(stack: ShopSheet) -> None:
+    """The height of three wraps of tape on a wire: each tolerance alone, added in squares."""
+    rows = rows_of(stack)
+    for row, step in zip(rows, stack.build.operations, strict=True):
+        low, high = (float(part) for part in row.height[1].split(" … "))
+        assert (low, high) == (
+            pytest.approx(step.height.low * 1e3, abs=0.006),
+            pytest.approx(step.height.high * 1e3, abs=0.006),
+        )
+        assert step.height.low < step.height.nominal < step.height.high
+        # the distribution is nearly symmetric: both ends are as far from the middle, within sampling
+        up, down = step.height.high - step.height.nominal, step.height.nominal - step.height.low
+        assert up == pytest.approx(down, rel=0.35)
+    # enamel, tape, interlayer and spacer only ever add: the last range is the widest
+    widths = [step.height.high - step.height.low for step in stack.build.operations]
+    assert widths[-1] == max(widths)
+
+
+def test_words_that_follow_from_the_design(stack: ShopSheet) -> None:
+    design = stack.build.design
+    faces = [face_text(face) for face in stack.build.faces]
+    assert "E and S (steps 3 and 5): 3 × tape 60.0 µm" in faces
+    assert "S and P (steps 5 and 7): 2 × tape 60.0 µm" in faces
+    cuts = wire_cuts(design)
+    told = [cut_text(cut) for cut in cuts]
+    assert [text.split(":")[0] for text in told] == ["P, section 1 of 2", "S", "P, section 2 of 2"]
+    for cut, tails in zip(cuts, (0.14, 0.09, 0.14), strict=True):
+        assert cut.tails == pytest.approx(tails), "two tails of 70 mm, or the leads where the file has them"
+        assert cut.length == pytest.approx(1.05 * cut.wound + tails)
+    assert cut_text(Cut("S", 1, 1, 2, 1.2301, 1.1, 0.1)) == "S: cut 2 pieces of 1.24 m, wound in hand"
+    assert cut_text(Cut("S", 2, 3, 1, 0.30, 0.2, 0.1)) == "S, section 2 of 3: cut 1 piece of 0.30 m"
+    note = cutting_note(design)
+    assert "5 % of reserve on the turns and a tail of 70 mm at each end." in note
+    assert "In place of the tails at start and finish, both together: S 90 mm." in note
+    drawn = pins_svg(design)
+    assert (
+        "pin 2: P start; pin 3: P finish; pin 4: free; pin 5: S start; pin 6: free; pin 7: S finish" in drawn
+    )
+    for number in range(1, 9):
+        assert f">{number}</text>" in drawn
+    assert drawn.count(">free</text>") == 4
+    assert "No pin" not in pins_note(design)
+    work = operations_of(stack)
+    assert work[1] == "Wind and lay steps 1 to 7."
+    assert "join the sections" in work[2]
+    assert f"random builds (seed {stack.seed})" in sheet_page(stack)
+    assert f"95 % of {stack.builds} random builds" in sheet_page(stack)
+
+
+def test_a_page_says_the_range_beside_the_height(stack: ShopSheet) -> None:
+    page = sheet_page(stack).replace("\N{NO-BREAK SPACE}", " ")
+    for row in rows_of(stack):
+        low, high = row.height[1].split(" … ")
+        assert f">{row.height[0]} ({low}–{high})<" in page
+        assert f">{row.left.removesuffix(' mm')}<" in page
+
+
+def test_readings_in_words() -> None:
+    one = ShopReading(
+        3, "winding", "R of S", "resistance", "between pins 5 and 7", 0.1, 0.09, 0.11, False, 1e-4,
+        above=("S has 1 turn too many",), below=("S has 1 turn too few",),
+    )  # fmt: skip
+    assert limits_text(one) == "90.0 … 110.0 mΩ"
+    assert limits_text(replace(one, minimum=None)) == "≤ 110.0 mΩ"
+    assert limits_text(replace(one, judged=False)) == "not judged here"
+    assert when_of(one) == "step 3"
+    assert when_of(replace(one, after=None, stage="before core")) == "test core"
+    assert points_to(one) == "Above: S +1 turn. Below: S −1 turn."
+    assert not one.missed
+    assert replace(one, expected=0.12).missed
+    assert replace(one, expected=0.08).missed
+    assert not replace(one, expected=0.12, maximum=None).missed
+
+
+def test_the_ratio_of_turns_has_limits_half_way_to_the_next_count() -> None:
+    """75 : 7 turns. One turn of P moves it by 1/7, one of S to 75/8 or 75/6: next are 74/7 and 76/7."""
+    (ratio,) = turns_readings(parse_design(STACK))
+    assert ratio.expected == pytest.approx(75 / 7)
+    assert ratio.minimum == pytest.approx((75 + 74) / 2 / 7)
+    assert ratio.maximum == pytest.approx((75 + 76) / 2 / 7)
+
+
+RING = """
+[core]
+material = "MnZn 5000"
+[core.dimensions]
+form = "toroid"
+outer_diameter = "20 mm"
+inner_diameter = "10 mm"
+height = "7 mm"
+[bobbin]
+wall = "0.3 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.40 mm", overall = "0.50 mm" }
+[[winding]]
+name = "S"
+wire = { diameter = "0.40 mm", overall = "0.50 mm" }
+[build]
+steps = [
+  { wind = "P", turns = 10, sector = "150 deg", from_angle = "0 deg" },
+  { wind = "S", turns = 10, sector = "150 deg", from_angle = "180 deg" },
+  { tape = "0.05 mm", wraps = 2 },
+]
+"""
+
+
+def test_a_ring_says_sectors_and_what_is_left_of_the_hole() -> None:
+    whole = ShopSheet(build_sheet(parse_design(RING), builds=100), (), 100, 1)
+    rows = rows_of(whole)
+    assert "sector 0 … 150°" in rows[0].place
+    assert "sector 180 … 330°" in rows[1].place
+    # 10 mm less the coating, the wire and two wraps on both sides
+    assert [row.left for row in rows] == ["8.40 mm", "8.40 mm", "8.20 mm"]
+    assert rows[2].work == "Tape 50.0 µm: 2 wraps"
+
+
+SPLIT = """
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+gap = "0.5 mm"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.2 mm"
+chambers = ["12 mm", "5 mm"]
+partition = "1.5 mm"
+[[winding]]
+name = "P"
+wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm" }
+[[winding]]
+name = "S1"
+wire = { diameter = "0.6 mm", overall = "0.8 mm" }
+circuit = "S"
+[[winding]]
+name = "S2"
+wire = { diameter = "0.6 mm", overall = "0.8 mm" }
+circuit = "S"
+[build]
+steps = [
+  { wind = "P", turns = 20, chamber = 1 },
+  { wind = "S1", turns = 5, with = ["S2"], chamber = 2 },
+]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "10 kHz"
+max = "1 uH"
+"""
+
+
+def test_chambers_and_windings_wound_together() -> None:
+    whole = ShopSheet(build_sheet(parse_design(SPLIT), builds=100), (), 100, 1)
+    rows = rows_of(whole)
+    assert rows[0].place.startswith("chamber 1, ")
+    assert rows[1].place.startswith("chamber 2, ")
+    assert rows[1].work == (
+        "Wind S1: 0.6 mm, 0.8 mm overall together, turn by turn, with S2: 0.6 mm, 0.8 mm overall"
+    )
+    assert [face_text(face) for face in whole.build.faces if face.between_circuits] == [
+        "P and S1, S2 (steps 1 and 2, in neighbouring chambers): partition 1.50 mm"
+    ]
+    assert "No pin in the file: P start, P finish, S1 start" in pins_note(parse_design(SPLIT))
+
+
+def test_a_limit_that_the_design_itself_misses_is_said_first() -> None:
+    from aswound.compare.plan import shop_readings
+
+    design = parse_design(SPLIT)
+    readings = shop_readings(design, builds=100)
+    whole = ShopSheet(build_sheet(design, builds=100), readings, 100, 1)
+    (one,) = (reading for reading in readings if reading.name == "L_P")
+    assert one.above == ("the design itself, which is predicted beyond this limit",)
+    assert own_cautions(whole)[0].startswith("L_P is predicted at ")
+    assert "outside its limits (≤ 1.000 µH): wound as drawn, the part fails." in own_cautions(whole)[0]
+    assert not any(other.missed for other in readings if other is not one)
+
+
+def test_the_text_says_every_reading_once(stack: ShopSheet) -> None:
+    """Two readings given by hand: what is expected, where, at which frequency, with whose limits."""
+    one = ShopReading(
+        1, "winding", "R of P", "resistance", "between pins 2 and 3", 0.5, 0.45, 0.55, False, 1e-4,
+        faults=(Fault("turns", 1.0, "more", 0.51, 0.0, 0.3), Fault("turns", -1.0, "less", 0.5, 0.1, 0.0)),
+    )  # fmt: skip
+    two = ShopReading(
+        None, "assembled", "L_P", "inductance", "drive P", 500e-6, 450e-6, None, True, 1e-7, 10e3
+    )
+    text = render(sheet_view(replace(stack, readings=(one, two), lot=40)), 200)
+    flowing = " ".join(text.split())
+    assert "Read R of P between pins 2 and 3: expect 500.0 mΩ, limits 450.0 … 550.0 mΩ." in flowing
+    assert "One turn too many or too few is noticed in 20 % of parts." in flowing
+    row = next(line for line in text.splitlines() if line.startswith("L_P"))
+    assert row.split() == ["L_P", "10", "kHz", "500.0", "µH", "≥", "450.0", "µH", "specification"]
+    design = stack.build.design
+    grams = {item.used_for: 1e3 * item.mass for item in bill_of_material(design) if item.mass}
+    for name, mass in grams.items():
+        row = next(line for line in text.splitlines() if re.search(rf" {name}  .* g", line))
+        one_part, lot = (float(value) for value in re.findall(r", ([\d.]+) g", row))
+        assert one_part == pytest.approx(mass, rel=0.006)
+        assert lot == pytest.approx(40 * mass, rel=0.006)
