@@ -157,7 +157,7 @@ def test_names_do_not_matter(text: str) -> None:
 @settings(max_examples=10, deadline=None)
 @given(texts(), st.floats(1, 7))
 def test_readings_do_not_jump_with_frequency(text: str, decade: float) -> None:
-    """From 10 Hz to 10 MHz: between two frequencies 1e-7 apart nothing changes by more than 1e-6 of itself, or
+    """From 10 Hz to 10 MHz: between two frequencies 1e-7 apart nothing changes by more than 1e-6 of itself or
     than a tenth of its change between two 1e-5 apart, which is steep on the way to a resonance; away from
     resonances, where a reading runs through zero or infinity."""
     design = built(text)
