@@ -540,11 +540,24 @@ class Spread:
 
 
 @dataclass(frozen=True)
+class OwnFactor:
+    """What known-good samples taught of one pair of windings or one reading, beside what all share.
+
+    of : "leakage P|S" (both sides of a pair), "leakage P>S" (one side), as ``circuit.own_names`` has them.
+    factor : truth ÷ model of the displayed reading. deviation : its standard uncertainty, in the logarithm.
+    """
+
+    of: str
+    factor: float
+    deviation: float
+
+
+@dataclass(frozen=True)
 class ModelFactors:
     """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
     learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
     on which the ratio of an open test hangs. ``permittivity`` scales all insulation, ``loss`` the core's tan
-    δ (tolerances or faults)."""
+    δ (tolerances or faults). ``own``: of pairs of windings and of single readings, as displayed."""
 
     leakage: Real = 1.0
     inductance: Real = 1.0
@@ -554,6 +567,7 @@ class ModelFactors:
     capacitance: Real = 1.0
     permittivity: Real = 1.0
     loss: Real = 1.0
+    own: tuple[OwnFactor, ...] = ()
 
 
 @dataclass(frozen=True)

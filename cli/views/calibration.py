@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.diagnosis import Diagnosis
-from ...compare.lots import FAR, Learned
+from ...compare.lots import FAR, Learned, LearnedFactor, LearnedOwn
 from ...compare.verdict import SampleComparison
 from ...predict.quantity import format_percent
 from . import words
@@ -28,7 +28,7 @@ def doubts(
     found = []
     for item in learned.suspicious:
         found.append(
-            f"{WHAT[item.key]}: × {item.factor:.3f} lies {abs(item.surprise):.1f} standard deviations "
+            f"{_what(item)}: × {item.factor:.3f} lies {abs(item.surprise):.1f} standard deviations "
             f"from the "
             "model, more than its error can be. Look for a fault of the sample or of the bench "
             "before this is used."
@@ -48,6 +48,24 @@ def doubts(
     return tuple(found)
 
 
+def _what(item: LearnedFactor | LearnedOwn) -> str:
+    return WHAT[item.key] if isinstance(item, LearnedFactor) else in_words(item.of)
+
+
+def in_words(of: str) -> str:
+    """What is known of one pair or reading: "leakage P|S" as "leakage of P and S, from both sides"."""
+    kind, _, place = of.partition(" ")
+    kind = {"split": "share of leakage", "ac_resistance": "resistance in alternating current"}.get(kind, kind)
+    if "|" in place:
+        one, other = place.split("|")
+        sides = ", from both sides" if kind == "leakage" else ""
+        return f"{kind} of {one} and {other}{sides}"
+    driven, _, rest = place.partition(">")
+    what = "against" if kind == "ratio" else "with"
+    shorted = "" if kind == "ratio" else " shorted"
+    return f"{kind} of {driven}" + (f" {what} {rest}{shorted}" if rest else "")
+
+
 def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any]:
     """The field ``calibration`` of ``compare --learn --json``; uncertainties relative, k = 2."""
     return {
@@ -63,6 +81,16 @@ def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any
                     "tests": list(item.tests),
                 }
                 for item in learned.factors
+            ],
+            "own": [
+                {
+                    "of": item.of,
+                    "factor": item.factor,
+                    "uncertainty": 2 * item.deviation,
+                    "uncertainty_before": 2 * item.prior,
+                    "surprise": item.surprise,
+                }
+                for item in learned.own
             ],
             "not_learned": [{"key": key, "why": why} for key, why in learned.unlearned],
             "doubts": list(warnings),
@@ -86,6 +114,18 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
         for item in learned.factors
     ]
     yield words.table(["factor", "learned", "known to", "before", "by"], rows, right=(1, 2, 3))
+    if learned.own:
+        rows = [
+            [
+                in_words(item.of),
+                f"× {item.factor:.4f}",
+                f"±{format_percent(2 * item.deviation, 1)}",
+                f"±{format_percent(2 * item.prior, 1)}",
+            ]
+            for item in learned.own
+        ]
+        yield Paragraph("Beside these, of pairs of windings and of single readings:")
+        yield words.table(["reading", "learned", "known to", "before"], rows, right=(1, 2, 3))
     for warning in warnings:
         yield words.caution(warning)
     for key, why in learned.unlearned:

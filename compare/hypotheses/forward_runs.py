@@ -19,7 +19,7 @@ from ...predict.circuit import HIGHEST
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.production import Parameter, parameters, reading_errors
+from ...predict.production import Parameter, parameters, reading_errors, replaced
 from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"
@@ -138,6 +138,8 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     nominal = transform(tests, plain[0])
     pairs = wrapped(tests, transform(tests, moved) - nominal).reshape(len(chosen), 2, len(tests))
     sensitivity = (pairs[:, 0] - pairs[:, 1]) / 2
+    if design.model.own:
+        sensitivity = sensitivity * (1 - np.stack([replaced(design, item.name) for item in chosen]))
     shift = wrapped(tests, transform(tests, plain) - nominal)
     signs = np.where(phases(tests), 1.0, np.sign(plain[0]))
     flips = np.where(phases(tests), 0.0, np.sign(plain) != signs).astype(float)

@@ -4,7 +4,8 @@ ones teach.
 Single parts are judged in ``diagnosis`` and ``verdict``.
 """
 
-from .calibration import FAR, Learned, learn, section
+from .calibration import learn
+from .learned import FAR, Learned, LearnedFactor, LearnedOwn, section
 from .left_out import LeftOut
 from .lot_pair import LotDifference, TwoLots, two_lots
 from .shared_causes import Apart, Together, explain_together
@@ -15,6 +16,8 @@ __all__ = [
     "NOT_NORMAL",
     "Apart",
     "Learned",
+    "LearnedFactor",
+    "LearnedOwn",
     "LeftOut",
     "Lot",
     "LotDifference",

@@ -1,6 +1,7 @@
 """What known-good samples teach about a design: factors on the models, by generalised least squares.
 
-y = f(θ) + G_θ z_θ + e in the logarithm, z_θ ~ N(0, 1) the four factors in units of what is not known of them
+y = f(θ) + G_θ z_θ + e in the logarithm, z_θ ~ N(0, 1) the four factors that all readings of a kind share and
+the errors of pairs of windings and of single readings (``own_errors``), in units of what is not known of them
 (the prior: the model's own errors), e all else: tolerances, link and leads, meter (``pooling``). With S the
 covariance of the mean of the samples,
 
@@ -20,13 +21,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.circuit import readings as predicted_readings
-from ...predict.design import Design, FloatArray
+from ...predict.design import Design, FloatArray, OwnFactor
 from ...predict.errors import Fault, ReadingsError
-from ...predict.production import Factor, calibrated, shares_of
+from ...predict.production import (
+    SHARED,
+    Factor,
+    ReadingError,
+    calibrated,
+    reading_errors,
+    shares_of,
+)
 from ..diagnosis import case_of
 from ..hypotheses import Background, forward, transform, wrapped
 from ..readings import Reading
 from ..verdict import evaluate, finished_readings
+from .learned import Learned, LearnedFactor, LearnedOwn
 from .pooling import everything_read, lot_of, pooled_case
 
 PARAMETERS = {
@@ -42,38 +51,6 @@ LEAST_LEARNED = 0.05
 BEARS = 0.25
 """A test is named as one that determines a factor where, alone, it takes at least so much of what the best
 one takes."""
-FAR = 3.0
-"""Standard deviations of what was believed before, beyond which a factor is suspicious."""
-
-
-@dataclass(frozen=True)
-class LearnedFactor:
-    """key : of [calibration]. factor : truth ÷ model. deviation : standard uncertainty for the next part,
-    relative. prior : that of the model before. surprise : ln(factor) in standard deviations of what was
-    believed before. tests : those that determine it, the most telling first."""
-
-    key: str
-    factor: float
-    deviation: float
-    prior: float
-    surprise: float
-    tests: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Learned:
-    """factors : those that the readings bear on. unlearned : (key, why) of the others. samples : how many.
-    design : the design with the factors applied."""
-
-    factors: tuple[LearnedFactor, ...]
-    unlearned: tuple[tuple[str, str], ...]
-    samples: int
-    design: Design
-
-    @property
-    def suspicious(self) -> tuple[LearnedFactor, ...]:
-        """The factors that lie further off than the model can honestly be."""
-        return tuple(item for item in self.factors if abs(item.surprise) > FAR)
 
 
 @dataclass(frozen=True)
@@ -121,18 +98,38 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
     )
     chosen = background.of(case.places)
     keys = [key for key, name in PARAMETERS.items() if name in chosen.names]
-    effect, sizes = _effects(design, chosen, keys)
-    base = case.base + _design_part(chosen, keys, effect)
+    shared, sizes = _effects(design, chosen, keys)
+    errors = reading_errors(read)
     place = list(case.places)
-    estimate = np.zeros(len(keys))
+    own = np.array([error.effect[place] for error in errors]).reshape(len(errors), len(place))
+    effect = np.concatenate([shared, own])
+    base = case.base + _design_part(chosen, keys, effect)
+    estimate = np.zeros(len(effect))
     residual = case.residual
     for _ in range(ROUNDS):
-        now = calibrated_by(read, keys, np.exp(sizes * estimate))
+        now = calibrated_by(read, keys, np.exp(sizes * estimate[: len(keys)]))
         nominal = transform(read.tests, predicted_readings(now))[place]
-        residual = wrapped(case.tests, case.y - nominal) + estimate @ effect
+        residual = wrapped(case.tests, case.y - nominal) + estimate[: len(keys)] @ shared
         estimate = posterior(residual, base, effect).mean
     found = posterior(residual, base, effect)
-    return _learned(design, keys, sizes, found, [test.name for test in case.tests], len(rows))
+    factors, unlearned = _factors(design, keys, sizes, found, [test.name for test in case.tests])
+    learned_own = _own(errors, own, keys, shared, found)
+    if not factors:
+        raise ReadingsError(
+            Fault(
+                "the readings",
+                "nothing that bears on leakage, inductance, capacitance or turn length",
+                "readings of a known-good sample that the models' errors show in",
+                "A shorted inductance shows the leakage model's error, a capacitance that of the "
+                "capacitances.",
+            )
+        )
+    applied = calibrated(
+        design,
+        [Factor(item.key, item.factor, item.deviation) for item in factors],
+        [OwnFactor(item.of, item.factor, item.deviation) for item in learned_own],
+    )
+    return Learned(tuple(factors), learned_own, tuple(unlearned), len(rows), applied)
 
 
 def calibrated_by(design: Design, keys: Sequence[str], factors: FloatArray) -> Design:
@@ -198,14 +195,43 @@ def _permittivity(design: Design) -> float:
     return whole * math.sqrt(shares_of("permittivity").design)
 
 
-def _learned(
-    design: Design,
+def _own(
+    errors: Sequence[ReadingError],
+    effect: FloatArray,
     keys: Sequence[str],
-    sizes: FloatArray,
+    shared: FloatArray,
     found: Posterior,
-    tests: Sequence[str],
-    samples: int,
-) -> Learned:
+) -> tuple[LearnedOwn, ...]:
+    """What the readings say of each pair and reading. Its uncertainty is that of the model's whole error
+    there, the shared factor's part included, which it takes the place of: readings fix the sum better than
+    either part."""
+    result = []
+    for number, error in enumerate(errors):
+        at = np.flatnonzero(effect[number])
+        if not len(at):
+            continue
+        row = len(keys) + number
+        rows, parts = [row], [effect[number][at]]
+        key = SHARED.get(error.of.split()[0], "").removeprefix("model_")
+        if key in keys and (key != "leakage" or "|" in error.of):
+            rows.append(keys.index(key))
+            parts.append(shared[rows[-1]][at])
+        part = np.stack(parts)
+        left = float(np.mean(np.einsum("rt,rs,st->t", part, found.covariance[np.ix_(rows, rows)], part)))
+        before = float(np.mean(np.sum(part**2, axis=0)))
+        if math.sqrt(max(left, 0.0)) > (1 - LEAST_LEARNED) * math.sqrt(before):
+            continue
+        mean = float(found.mean[row])
+        factor = math.exp(float(np.mean(effect[number][at])) * mean)
+        deviations = (math.sqrt(max(left, 0.0)), math.sqrt(before))
+        result.append(LearnedOwn(error.of, factor, *deviations, mean))
+    return tuple(result)
+
+
+def _factors(
+    design: Design, keys: Sequence[str], sizes: FloatArray, found: Posterior, tests: Sequence[str]
+) -> tuple[list[LearnedFactor], list[tuple[str, str]]]:
+    """The factors that the readings bear on, and (key, why) of the others."""
     factors, unlearned = [], []
     for key in PARAMETERS:
         if key not in keys:
@@ -234,18 +260,7 @@ def _learned(
                 tuple(tests[place] for place in order),
             )
         )
-    if not factors:
-        raise ReadingsError(
-            Fault(
-                "the readings",
-                "nothing that bears on leakage, inductance, capacitance or turn length",
-                "readings of a known-good sample that the models' errors show in",
-                "A shorted inductance shows the leakage model's error, a capacitance that of the "
-                "capacitances.",
-            )
-        )
-    applied = calibrated(design, [Factor(item.key, item.factor, item.deviation) for item in factors])
-    return Learned(tuple(factors), tuple(unlearned), samples, applied)
+    return factors, unlearned
 
 
 def _no_error(design: Design, key: str) -> str:
@@ -256,14 +271,3 @@ def _no_error(design: Design, key: str) -> str:
             "(state spread.model_inductance to have it learned)"
         )
     return f"the design states no uncertainty of it ([spread] {PARAMETERS[key]} is 0)"
-
-
-def section(learned: Learned) -> str:
-    """The text of [calibration]: factors to five figures, uncertainties expanded (k = 2), with a comment."""
-    samples = "one known-good sample" if learned.samples == 1 else f"{learned.samples} known-good samples"
-    lines = [f"[calibration]  # learned from {samples}; uncertainties k = 2"]
-    lines += [
-        f'{item.key} = {{ factor = {item.factor:.5g}, uncertainty = "{200 * item.deviation:.3g} %" }}'
-        for item in learned.factors
-    ]
-    return "\n".join(lines) + "\n"

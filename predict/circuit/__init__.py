@@ -17,7 +17,7 @@ from .bench_network import stated_temperature
 from .core_state import core_cautions
 from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
 from .labelled_readings import shown, shown_with_uncertainty
-from .leakage_statement import leakage_model
+from .leakage_statement import is_leakage, leakage_model, own_factors, own_names, port_name
 from .network import Wiring, members_of, wire
 from .nodal_analysis import solve_around_core
 from .resonance import HIGHEST, beyond_search
@@ -46,10 +46,14 @@ __all__ = [
     "display",
     "impedance_sweep",
     "inductance_matrix",
+    "is_leakage",
     "leakage_errors",
     "leakage_model",
     "leakage_model_error",
     "members_of",
+    "own_factors",
+    "own_names",
+    "port_name",
     "predict_bench",
     "predict_laid",
     "readings",

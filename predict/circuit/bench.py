@@ -25,6 +25,7 @@ from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
 from .bench_network import LaidOut, network_of, stated_temperature
 from .labelled_readings import labelled
+from .leakage_statement import own_factors
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve
 from .operating_point import OperatingPoint
@@ -108,6 +109,8 @@ def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> Be
         values[:, test_index], impedances[:, test_index] = value, impedance
         fluxes[:, test_index], levels[:, test_index] = point.flux_density, point.level
         biases[:, test_index] = point.bias_flux_density
+    if sections.design.model.own:
+        values = values * own_factors(sections.design)
     return BenchPrediction(values, impedances, fluxes, levels, biases)
 
 

@@ -1,5 +1,5 @@
-"""What the leakage model says of itself for one design: which form it takes, how far it errs, what to
-mind."""
+"""What the leakage model says of itself for one design: which form it takes, how far it errs, what to mind;
+and what the errors of pairs of windings and of single readings are called."""
 
 from __future__ import annotations
 
@@ -8,13 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..design import (
+    BenchTest,
     Design,
     EDimensions,
+    FloatArray,
+    Port,
     ToroidDimensions,
     UDimensions,
 )
 from ..field import EDGE_CAP, TwoLegFields
 from ..winding import window_of
+from .network import members_of
 from .section_coupling import Sections, leakage_model_error, open_field_left_out, sections_of
 
 
@@ -90,3 +94,42 @@ def _cautions(sections: Sections) -> list[str]:
             "not checked against a field solution of its own, and the error stated is wider for that."
         )
     return found
+
+
+def port_name(design: Design, port: Port) -> str:
+    """The windings of a port, in the order of the alphabet, those in series opposing with a sign."""
+    members = members_of(design, port)
+    return " ".join(sorted(("-" if member.reversed else "") + member.name for member in members))
+
+
+def is_leakage(test: BenchTest) -> bool:
+    """Whether a test reads a leakage inductance."""
+    return test.measure == "inductance" and bool(test.short)
+
+
+def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
+    """What the models' own errors in a reading are called, apart from its name and frequency.
+
+    "leakage P|S" of the pair, the same from both sides, and "leakage P>S" of this one; "capacitance P|S",
+    "resonance P", "ac_resistance P>S", "quality P", "ratio P>S"; of a winding that is driven alone "split P".
+    """
+    one, other = port_name(design, test.drive), port_name(design, test.short or test.sense)
+    pair, side = "|".join(sorted((one, other or "core"))), f"{one}>{other}" if other else one
+    split = (f"split {one}",) if len(members_of(design, test.drive)) == 1 else ()
+    if is_leakage(test):
+        return (f"leakage {pair}", f"leakage {side}", *split)
+    if test.measure == "capacitance":
+        return (f"capacitance {pair}",)
+    if test.measure in ("resonance", "ac_resistance", "quality"):
+        return (f"{test.measure} {side}",)
+    if test.measure == "ratio":
+        return (f"ratio {side}", *split)
+    return split if test.measure == "inductance" else ()
+
+
+def own_factors(design: Design) -> FloatArray:
+    """(T,) what ``design.model.own`` makes of every displayed reading, truth ÷ model."""
+    known = {item.of: item.factor for item in design.model.own}
+    return np.array(
+        [np.prod([known.get(name, 1.0) for name in own_names(design, test)]) for test in design.tests]
+    )

@@ -324,4 +324,9 @@ CALIBRATION: Mapping[str, Words] = {
     ),
     "capacitance": ("Truth over model, of every capacitance.", '{ factor = 1.1, uncertainty = "5 %" }', "1"),
     "mean_turn": ("Truth over model, of the length of turns.", '{ factor = 1.01, uncertainty = "1 %" }', "1"),
+    "own": (
+        "Truth over model of a pair of windings or of one reading, beside what all share.",
+        '[{ of = "leakage P|S", factor = 1.02, uncertainty = "1 %" }]',
+        "none",
+    ),
 }

@@ -34,6 +34,7 @@ from .tables import (
     read_core,
     read_joins,
     read_operation,
+    read_own,
     read_spread,
     read_tests,
     read_windings,
@@ -296,6 +297,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     spread = read_spread(part["spread"], core, faults)
     frequency = read_operation(part["operation"], faults)
     factors = read_calibration(part["calibration"], faults)
+    own = read_own(part["calibration"], faults)
     if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
         return None
     cautions += bobbin_cautions(part["bobbin"], bobbin, core.dimensions)
@@ -313,7 +315,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
         working_frequency=frequency,
         cautions=tuple(cautions),
     )
-    return calibrated(design, factors)
+    return calibrated(design, factors, own)
 
 
 def _catalogue(top: Section, folder: Path | None, faults: Faults) -> Catalogue | None:

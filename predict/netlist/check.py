@@ -58,7 +58,9 @@ def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
     frequencies = [float(f) for f in span.points(1.0, _PER_DECADE)]
     tests = probing_tests(names, frequencies)
     bench = replace(circuit.design.bench, temperature=circuit.temperature, temperature_error=0.0)
-    predicted = predict_bench(replace(circuit.design, tests=tests, bench=bench))
+    as_modelled = replace(circuit.design.model, own=())  # what was learned of displays is none of a circuit's
+    asked = replace(circuit.design, tests=tests, bench=bench, model=as_modelled)
+    predicted = predict_bench(asked)
     worst: dict[str, Deviation] = {}
     for place, test in enumerate(tests):
         impedance, sensed = circuit.response(test)

@@ -21,7 +21,7 @@ from .frequency_sweep import (
     sweep,
 )
 from .monte_carlo import HIGH, LOW, ProductionSpread, random_builds, spread
-from .own_errors import ReadingError, reading_errors
+from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
 from .tipping import Tipping, layer_counts, tippings
 from .tolerances import model_leakage_error, parameters
@@ -32,6 +32,7 @@ __all__ = [
     "QUANTITIES",
     "RATIO_QUANTITIES",
     "REPLACES",
+    "SHARED",
     "TABLE",
     "Driver",
     "Factor",
@@ -52,6 +53,7 @@ __all__ = [
     "parameters",
     "random_builds",
     "reading_errors",
+    "replaced",
     "shares_of",
     "shown",
     "spread",

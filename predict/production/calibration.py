@@ -5,6 +5,8 @@
     capacitance  all capacitances
     mean_turn    the length of all turns, and with it resistance and leakage
 
+and of pairs of windings and single readings (``OwnFactor``) what they are off by beside that.
+
 Truth = factor × model. The learned uncertainty takes the place of the model's own error: ``model_leakage``,
 ``model_inductance``, ``model_capacitance`` and ``mean_turn`` of [spread]; with ``capacitance`` the part of
 ``permittivity`` that belongs to the design goes too, as the sample has shown it. Production tolerances stay:
@@ -17,7 +19,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ..design import Design
+from ..design import Design, OwnFactor
 from .common_parts import shares_of
 from .defaults import deviation
 from .parameter import stated_or
@@ -40,10 +42,10 @@ class Factor:
     deviation: float
 
 
-def calibrated(design: Design, factors: Sequence[Factor]) -> Design:
-    """The design with ``factors`` applied, their uncertainties in place of the model's own errors, and a
-    caution that says so. Unchanged without factors."""
-    if not factors:
+def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFactor] = ()) -> Design:
+    """The design with ``factors`` and those of pairs and readings (``own``) applied, their uncertainties in
+    place of the model's own errors, and a caution that says so. Unchanged without factors."""
+    if not factors and not own:
         return design
     model, build, spread = design.model, design.build, design.tolerances
     cautions = []
@@ -62,10 +64,12 @@ def calibrated(design: Design, factors: Sequence[Factor]) -> Design:
             whole = stated_or(spread.permittivity, deviation("permittivity"))
             spread = replace(spread, permittivity=whole * math.sqrt(1 - shares_of("permittivity").design))
     told = ", ".join(f"{item.key} × {item.factor:.4g} ± {200 * item.deviation:.2g} %" for item in factors)
+    if own:
+        told += f"{', ' if told else ''}{len(own)} pairs and readings of their own"
     text = f"Calibrated by a known-good sample: {told} (k = 2)."
     return replace(
         design,
-        model=model,
+        model=replace(model, own=tuple(own)),
         build=build,
         tolerances=spread,
         cautions=(*design.cautions, text, *cautions),

@@ -13,7 +13,7 @@ from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
 from ..telling import tell
 from .drivers import Driver, main_direction, variance_shares
-from .own_errors import displaced, reading_errors
+from .own_errors import displaced, reading_errors, replaced
 from .parameter import Origin, Parameter
 from .response_surface import scattered
 from .tipping import Tipping, tippings
@@ -130,7 +130,8 @@ def spread(
         return np.concatenate(parts)
 
     found = scattered(chosen, z, varied, read, plain.tests, exact=exact)
-    samples = displaced(plain.tests, found.samples, nominal, own @ effects)
+    away = own @ effects - (_shared_no_more(plain, chosen, z, found.samples) if plain.model.own else 0.0)
+    samples = displaced(plain.tests, found.samples, nominal, away)
     drawn = np.concatenate([z, own], axis=1)
     names = (*(item.name for item in chosen), *(error.name for error in errors))
     direction = main_direction(drawn, samples)
@@ -147,6 +148,17 @@ def spread(
         tippings(design, found.turns[..., 0].astype(np.int64)),
         plain.tests,
     )
+
+
+def _shared_no_more(
+    design: Design, chosen: tuple[Parameter, ...], z: FloatArray, samples: FloatArray
+) -> FloatArray:
+    """(B, T) what the errors that all readings of a kind share did to readings whose own are learned, in the
+    logarithm: along their slopes by least squares."""
+    logs = np.log(np.maximum(np.abs(samples), 1e-300))
+    slopes, *_ = np.linalg.lstsq(z - z.mean(axis=0), logs - logs.mean(axis=0), rcond=None)
+    gone = np.stack([replaced(design, parameter.name) for parameter in chosen])
+    return np.asarray(z @ (slopes * gone))
 
 
 def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple[FloatArray, FloatArray]:

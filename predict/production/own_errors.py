@@ -17,8 +17,10 @@ in the logarithm of the reading:
     resonance      RESONANCE of each winding that is driven; resistance in alternating current AC·e, e what
                    that model states of itself (``ac_resistance_error``); quality QUALITY
 
-Where ``[spread]`` states the model's error, no part is larger than that. The sizes follow from residuals
-against models that share nothing with these: ``tests/reference/reading_errors.py`` prints them.
+Where ``[spread]`` states the model's error, no part is larger than that. What known-good samples taught of a
+pair or a reading (``[calibration]``) takes the place of its size and of what all readings share. The sizes
+follow from residuals against models that share nothing with these: ``tests/reference/reading_errors.py``
+prints them.
 """
 
 from __future__ import annotations
@@ -29,9 +31,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..circuit import HIGHEST, inductance_matrix, leakage_errors, members_of, sections_of
+from ..circuit import (
+    HIGHEST,
+    inductance_matrix,
+    is_leakage,
+    leakage_errors,
+    members_of,
+    own_names,
+    sections_of,
+)
 from ..copper import ac_resistance_error
-from ..design import BenchTest, Design, FloatArray, Port, ToroidDimensions
+from ..design import BenchTest, Design, FloatArray, ToroidDimensions
 
 LEAKAGE, LEAKAGE_READING = 0.012, 0.004
 """Of a pair's leakage; of one reading of it (eddy currents, the pins)."""
@@ -46,10 +56,12 @@ RESONANCE, AC, QUALITY = 0.07, 0.6, 0.03
 @dataclass(frozen=True)
 class ReadingError:
     """One independent part of the models' error. name : as of a parameter of [spread], with what it belongs
-    to. effect : (T,) change of every reading for one standard deviation, in the logarithm (phase: rad)."""
+    to. effect : (T,) change of every reading for one standard deviation, in the logarithm (phase: rad).
+    of : as known-good samples call it (``own_names``)."""
 
     name: str
     effect: FloatArray
+    of: str = ""
 
 
 def reading_errors(design: Design) -> tuple[ReadingError, ...]:
@@ -60,7 +72,7 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
     tests = design.tests
     if not tests:
         return ()
-    found = _Found(len(tests))
+    found = _Found(design)
     sections = sections_of(design)
     everything, near, own = (np.asarray(part[0]) for part in leakage_errors(sections, tests))
     _leakage(design, found, everything, own)
@@ -70,46 +82,36 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
     limit = design.tolerances.model_ac_resistance
     for place, test in enumerate(tests):
         if test.measure == "resonance":
-            found.add(f"model_resonance {_names(design, test.drive)}", place, RESONANCE)
+            found.add(own_names(design, test)[0], place, RESONANCE)
         elif test.measure == "ac_resistance":
-            found.add(f"model_ac_resistance {test.name}", place, _limited(alternating, limit))
+            size = _limited(alternating, limit)
+            found.add(own_names(design, test)[0], place, size, f"ac_resistance {test.name}")
         elif test.measure == "quality":
-            found.add(f"model_quality {test.name}", place, QUALITY)
-    return tuple(ReadingError(name, effect) for name, effect in found.rows.items())
+            found.add(own_names(design, test)[0], place, QUALITY, f"quality {test.name}")
+    return tuple(ReadingError(name, effect, found.of[name]) for name, effect in found.rows.items())
 
 
 class _Found:
     """Rows by name, filled reading by reading."""
 
-    def __init__(self, size: int) -> None:
-        self.size = size
+    def __init__(self, design: Design) -> None:
+        self.design = design
         self.rows: dict[str, FloatArray] = {}
+        self.of: dict[str, str] = {}
+        self.known = {item.of: item.deviation for item in design.model.own}
 
-    def add(self, name: str, place: int, deviation: float) -> None:
-        """``deviation`` of the reading ``place`` to the error ``name``."""
+    def add(self, of: str, place: int, deviation: float, name: str = "") -> None:
+        """``deviation`` of the reading ``place`` to the error ``of`` (``own_names``), or what was learned of
+        it; ``name``: of the row, where it is another."""
+        deviation = self.known.get(of, deviation)
         if deviation != 0:
-            self.rows.setdefault(name, np.zeros(self.size))[place] += deviation
+            row = f"model_{name or of}"
+            self.rows.setdefault(row, np.zeros(len(self.design.tests)))[place] += deviation
+            self.of[row] = of
 
 
 def _limited(deviation: float, stated: float | None) -> float:
     return deviation if stated is None else min(deviation, stated)
-
-
-def _names(design: Design, port: Port) -> str:
-    """The windings of a port, in the order of the alphabet, those in series opposing with a sign."""
-    members = members_of(design, port)
-    return " ".join(sorted(("-" if member.reversed else "") + member.name for member in members))
-
-
-def pair_of(design: Design, test: BenchTest) -> str:
-    """What a test reads against what it shorts or senses, the same from both sides: "P|S"."""
-    other = test.short or test.sense
-    return "|".join(sorted((_names(design, test.drive), _names(design, other) or "core")))
-
-
-def is_leakage(test: BenchTest) -> bool:
-    """Whether a test reads a leakage inductance."""
-    return test.measure == "inductance" and bool(test.short)
 
 
 def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray) -> None:
@@ -119,8 +121,9 @@ def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray)
         if is_leakage(test):
             size = math.hypot(LEAKAGE, float(stated[place]) / math.sqrt(2))
             part = float(own[place])
-            found.add(f"model_leakage {pair_of(design, test)}", place, _limited(size, limit) * part)
-            found.add(f"model_leakage {test.name}", place, _limited(LEAKAGE_READING, limit) * part)
+            pair, side, *_ = own_names(design, test)
+            found.add(pair, place, _limited(size, limit) * part)
+            found.add(side, place, _limited(LEAKAGE_READING, limit) * part, f"leakage {test.name}")
 
 
 def _split(design: Design, found: _Found) -> None:
@@ -144,10 +147,11 @@ def _split(design: Design, found: _Found) -> None:
                 k = coupling[names.index(driven[0]), names.index(sensed[0])]
                 far = min(SPLIT * float(1 - k**2), MOST_SPLIT)
                 rest = math.sqrt(max(far**2 - size[driven[0]] ** 2, 0.0))
-            found.add(f"model_ratio {test.name}", place, _limited(math.hypot(RATIO, rest), limit))
+            size_of = _limited(math.hypot(RATIO, rest), limit)
+            found.add(own_names(design, test)[0], place, size_of, f"ratio {test.name}")
         if alone or len(driven) != 1 or test.measure not in ("ratio", "inductance"):
             continue
-        found.add(f"model_split {driven[0]}", place, _limited(size[driven[0]], limit))
+        found.add(f"split {driven[0]}", place, _limited(size[driven[0]], limit))
 
 
 def _capacitance(design: Design, found: _Found, near: float) -> None:
@@ -157,7 +161,26 @@ def _capacitance(design: Design, found: _Found, near: float) -> None:
     size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * near)
     for place, test in enumerate(design.tests):
         if test.measure == "capacitance":
-            found.add(f"model_capacitance {pair_of(design, test)}", place, _limited(size, limit))
+            found.add(own_names(design, test)[0], place, _limited(size, limit))
+
+
+SHARED = {
+    "leakage": "model_leakage",
+    "capacitance": "model_capacitance",
+    "resonance": "model_capacitance",
+    "ac_resistance": "model_ac_resistance",
+}
+"""What all readings of a kind share, and what is learned of one of them takes the place of."""
+
+
+def replaced(design: Design, shared: str) -> FloatArray:
+    """(T,) 1 where a learned error of a pair or reading stands in place of the ``shared`` one (such as
+    "model_leakage"), else 0. Of leakage the pair's is what replaces; a single side's is beside it."""
+    known = {item.of for item in design.model.own if not item.of.startswith("leakage") or "|" in item.of}
+    names = [own_names(design, test)[:1] for test in design.tests]
+    return np.array(
+        [float(any(SHARED.get(of.split()[0]) == shared and of in known for of in name)) for name in names]
+    )
 
 
 def displaced(

@@ -2,9 +2,10 @@
 calibrated.
 
     python tests/benchmarks/known_good.py [--set tuning|reported] [--parts N] [--golden N] [--shops N]
-        [--seed N] [--design NAME]
+        [--seed N] [--errors X] [--design NAME]
 
-A shop's parts share how far every model is off (``ModelError``); production differs from part to part. Of
+A shop's parts share how far every model is off (``ModelError``), and by how much in each pair of windings and
+each reading (``reading_errors``, ``--errors`` times their sizes); production differs from part to part. Of
 each design and shop, ``--golden`` sound parts are read, ``aswound.compare.lots.calibration.learn`` makes a
 calibrated design of them, and other parts of that shop, with single causes and sound, are explained with
 and without it.
@@ -19,8 +20,8 @@ import numpy as np
 import tables
 from diagnosis import HERE, readings_of
 from judging import AS_DESIGNED, Verdict, judge
-from simulator.samples import Sample, generator, golden, make
-from simulator.spreads import model_error
+from simulator.samples import Sample, displaced, generator, golden, make, nominal_part
+from simulator.spreads import model_error, reading_errors
 
 from aswound.compare import explain
 from aswound.compare.lots.calibration import learn
@@ -28,18 +29,19 @@ from aswound.predict import load_design
 
 
 def experiment(
-    path: Path, parts: int, count: int, shop: int, seed: int
+    path: Path, parts: int, count: int, shop: int, seed: int, errors: float
 ) -> tuple[list[Verdict], list[Verdict]]:
     """Verdicts of one design in one shop: as drawn, calibrated."""
     rng = generator(seed, path.stem, f"shop {shop}")
     error = model_error(rng)
     design = load_design(path)
-    known = [golden(path, number, error, rng) for number in range(count)]
+    away = reading_errors(nominal_part(path), errors, generator(seed, path.stem, f"errors {shop}"))
+    known = [displaced(golden(path, number, error, rng), away) for number in range(count)]
     names = [test.name for test in known[0].part.tests]
     learned = learn(design, [row for sample in known for row in readings_of(sample, names)])
     kept = ("single", "sound")
     made = make(path, seed + 1000 * shop, parts, error=error, sound=4 * parts)
-    samples: list[Sample] = [sample for sample in made if sample.kind in kept]
+    samples: list[Sample] = [displaced(sample, away) for sample in made if sample.kind in kept]
     rows = [row for sample in samples for row in readings_of(sample, names)]
     result = []
     for used in (design, learned.design):
@@ -56,6 +58,7 @@ def main() -> None:
     parser.add_argument("--golden", type=int, default=2)
     parser.add_argument("--shops", type=int, default=2)
     parser.add_argument("--seed", type=int, default=4)
+    parser.add_argument("--errors", type=float, default=1.0, help="scale of errors of pairs and readings")
     parser.add_argument("--design", help="only designs whose name contains this")
     options = parser.parse_args()
     paths = sorted((HERE / "designs" / options.set).glob("*.toml"))
@@ -65,7 +68,7 @@ def main() -> None:
         if options.design is not None and options.design not in path.stem:
             continue
         for shop in range(options.shops):
-            one, other = experiment(path, options.parts, options.golden, shop, options.seed)
+            one, other = experiment(path, options.parts, options.golden, shop, options.seed, options.errors)
             drawn += one
             calibrated += other
     faulty = [tables.single(drawn), tables.single(calibrated)]

@@ -73,10 +73,13 @@ def together(parts: list[Stated]) -> Stated:
     return Stated(*(np.concatenate([getattr(one, name) for one in parts]) for name in Stated.__annotations__))
 
 
-def displacement(background: Background, scale: float) -> np.ndarray:
-    """(T, T) change of a covariance in which the errors of single readings are ``scale`` times as large."""
+def displacement(background: Background, scale: float, *, independent: bool = False) -> np.ndarray:
+    """(T, T) change of a covariance in which the errors of pairs and single readings are ``scale`` times as
+    large; ``independent``: every reading by itself by as much, whatever it shares with others."""
     rows = background.sensitivity[own_errors(background)]
-    return np.asarray((scale**2 - 1) * rows.T @ rows)
+    together = rows.T @ rows
+    size = np.diag(np.diag(together)) if independent else together
+    return np.asarray(scale**2 * size - together)
 
 
 def own_errors(background: Background) -> np.ndarray:
@@ -92,7 +95,14 @@ def without_own_errors(background: Background) -> Background:
 
 
 def stated(
-    design: Design, parts: int, seed: int = 1, *, scale: float = 1.0, blind: bool = False, faulty: bool = True
+    design: Design,
+    parts: int,
+    seed: int = 1,
+    *,
+    scale: float = 1.0,
+    blind: bool = False,
+    faulty: bool = True,
+    independent: bool = True,
 ) -> Stated:
     """``parts`` sound parts and (``faulty``) as many of causes as they are believed, of one design."""
     inquiry = inquire(design, design.tests, CATALOGUE, ahead=False)
@@ -100,7 +110,7 @@ def stated(
     asked = replace(design, tests=inquiry.tests)
     rng = np.random.default_rng(seed)
     believed = beliefs(hypotheses)
-    change = displacement(background, scale)
+    change = displacement(background, scale, independent=independent)
     seen = without_own_errors(background) if blind else background
     plain = _values(inquiry, np.zeros(len(inquiry.tests)))
     everything = tuple(
@@ -158,11 +168,18 @@ def main() -> None:
     parser.add_argument("--scale", type=float, default=1.0, help="of the displacement")
     parser.add_argument("--design", help="only designs whose name contains this")
     parser.add_argument("--blind", action="store_true", help="weighed without the errors of single readings")
+    parser.add_argument("--joint", action="store_true", help="both sides of a pair displaced together")
     options = parser.parse_args()
     found = []
     for path in DESIGNS:
         if options.design is None or options.design in path.stem:
-            one = stated(load_design(path), options.parts, scale=options.scale, blind=options.blind)
+            one = stated(
+                load_design(path),
+                options.parts,
+                scale=options.scale,
+                blind=options.blind,
+                independent=not options.joint,
+            )
             found.append(one)
             print(f"{path.stem:24}{_line(one)}", flush=True)
     print(f"{'all':24}{_line(together(found))}")

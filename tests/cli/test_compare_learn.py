@@ -27,7 +27,8 @@ def test_to_standard_output(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert main(["compare", str(DESIGN), str(good(tmp_path)), "--learn"]) == 0
     out, err = capsys.readouterr()
     learned = tomllib.loads(out)["calibration"]
-    assert set(learned) == {"leakage", "mean_turn"}
+    assert set(learned) == {"leakage", "mean_turn", "own"}
+    assert "leakage P|S" in {item["of"] for item in learned["own"]}
     assert "Learned from one sample taken as good: the design" in err
     assert out.startswith(DESIGN.read_text(encoding="utf-8")[:200])
 

@@ -9,10 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.compare.lots.calibration import Learned, calibrated_by, learn, section
+from aswound.compare.hypotheses import forward
+from aswound.compare.lots import Learned, LearnedFactor, learn, section
+from aswound.compare.lots.calibration import calibrated_by
 from aswound.compare.readings.file import Reading, readings_from_options
+from aswound.compare.verdict import evaluate, predicted_scatter
 from aswound.predict import load_design, parse_design, readings
-from aswound.predict.design import Design
+from aswound.predict.design import Design, ModelFactors, OwnFactor
 from aswound.predict.designfile.calibration_text import with_calibration
 from aswound.predict.errors import DesignError, ReadingsError
 from aswound.predict.production.calibration import calibrated
@@ -99,7 +102,8 @@ def test_which_reading_taught_what() -> None:
 def test_a_factor_beyond_belief_is_suspicious() -> None:
     design = flyback()
     odd = read_from(calibrated_by(design, ["leakage"], np.array([1.5])))
-    assert [item.key for item in learn(design, odd).suspicious] == ["leakage"]
+    named = [item.key for item in learn(design, odd).suspicious if isinstance(item, LearnedFactor)]
+    assert named == ["leakage"]
 
 
 def test_readings_that_bear_on_nothing_are_refused() -> None:
@@ -167,3 +171,95 @@ def test_shares_sum_to_one() -> None:
 def test_no_factors_change_nothing() -> None:
     design = flyback()
     assert calibrated(design, ()) is design
+
+
+PAIRS = Path(__file__).parents[1] / "benchmarks" / "designs" / "pairs" / "etd29-pairs.toml"
+
+
+def pairs(by: dict[str, float], samples: int = 5) -> tuple[Design, Learned]:
+    """A design of three windings, and what parts teach that its models miss by so much in the tests named."""
+    design = load_design(PAIRS)
+    rows = [
+        Reading(
+            f"K{number}",
+            test.name,
+            float(value) * by.get(test.name, 1.0),
+            temperature=20.0 if test.measure == "resistance" else None,
+        )
+        for number in range(samples)
+        for test, value in zip(design.tests, readings(design), strict=True)
+    ]
+    return design, learn(design, rows)
+
+
+def moved(design: Design, learned: Learned) -> dict[str, float]:
+    """Every reading as calibrated over as drawn."""
+    ratio = np.asarray(readings(learned.design)) / np.asarray(readings(design))
+    return {test.name: float(value) for test, value in zip(design.tests, ratio, strict=True)}
+
+
+def test_a_pair_of_windings_is_learned_from_both_its_sides() -> None:
+    """What the model is off by for P|S alone moves that pair's readings; those of other pairs stay."""
+    design, learned = pairs({"Lk_P": 1.03, "Lk_S": 1.03})
+    known = moved(design, learned)
+    assert 1.015 < known["Lk_P"] < 1.03
+    assert known["Lk_S"] == pytest.approx(known["Lk_P"], abs=0.002)
+    assert known["Lk_PA"] == pytest.approx(1.0, abs=0.005)
+    own = {item.of: item for item in learned.own}
+    assert own["leakage P|S"].factor > 1.01 > own["leakage A|P"].factor
+
+
+def test_resonance_and_capacitance_are_learned_apart() -> None:
+    design, learned = pairs({"f_res": 0.93})
+    known = moved(design, learned)
+    assert known["f_res"] < 0.95
+    assert known["C_PS"] == pytest.approx(1.0, abs=0.005)
+
+
+def test_what_was_learned_of_readings_narrows_what_is_predicted() -> None:
+    """compare's score has the learned uncertainty, and the diagnosis the same."""
+    design, learned = pairs({})
+    asked = [
+        Reading("A", test.name, float(value))
+        for test, value in zip(design.tests, readings(design), strict=True)
+    ]
+    scatter = [predicted_scatter(evaluate(one, asked)) for one in (design, learned.design)]
+    wide = [forward(one, ())[0].covariance.diagonal() ** 0.5 for one in (design, learned.design)]
+    for name, most in (("C_PS", 0.5), ("f_res", 0.7), ("Lk_PA", 0.6)):
+        place = [test.name for test in design.tests].index(name)
+        assert scatter[1][place] < most * scatter[0][place]
+        assert wide[1][place] < most * wide[0][place]
+
+
+def test_own_factors_read_back_from_the_file_give_the_same_readings() -> None:
+    _, learned = pairs({"Lk_P": 1.02, "Lk_S": 1.02, "C_PS": 0.9})
+    text = with_calibration(PAIRS.read_text(encoding="utf-8"), section(learned))
+    again = parse_design(text, folder=PAIRS.parent)
+    assert np.allclose(readings(again), readings(learned.design), rtol=2e-4)
+    assert {item.of for item in again.model.own} == {item.of for item in learned.own}
+    assert with_calibration(text, section(learned)) == text
+
+
+def test_own_factors_follow_the_terminals_not_the_name_or_the_frequency() -> None:
+    """explain names tests anew, and a reading at another frequency is of the same pair."""
+    design = replace(flyback(), model=ModelFactors(own=(OwnFactor("leakage P|S", 1.05, 0.01),)))
+    test = next(test for test in design.tests if test.name == "Lk_P")
+    asked = tuple(replace(test, name=f"x {f:g}", frequency=f) for f in (50e3, 100e3))
+    plain = readings(replace(design, tests=asked, model=ModelFactors()))
+    assert np.asarray(readings(replace(design, tests=asked)) / plain) == pytest.approx([1.05, 1.05])
+
+
+def test_a_file_of_four_factors_is_read_as_it_was() -> None:
+    text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8")
+    old = parse_design(
+        text + '\n[calibration]\nleakage = { factor = 1.04, uncertainty = "2 %" }\n', folder=SAMPLES
+    )
+    assert old.model.leakage == 1.04
+    assert old.model.own == ()
+
+
+@pytest.mark.parametrize("wrong", ['own = "x"', "own = [{ factor = 1.0 }]", "own = [3]"])
+def test_own_factors_that_are_none_are_refused(wrong: str) -> None:
+    text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8")
+    with pytest.raises(DesignError, match=r"calibration\.own"):
+        parse_design(text + f"\n[calibration]\n{wrong}\n", folder=SAMPLES)

@@ -11,6 +11,7 @@ from .bench import (
     read_bench,
     read_calibration,
     read_operation,
+    read_own,
     read_spread,
     spread_cautions,
 )
@@ -47,6 +48,7 @@ __all__ = [
     "read_core",
     "read_joins",
     "read_operation",
+    "read_own",
     "read_spread",
     "read_tests",
     "read_windings",

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import fields
 
-from ...design import Bench, Core, Spread
+from ...design import Bench, Core, OwnFactor, Spread
 from ...errors import Faults
 from ...production import REPLACES, Factor
 from ..grammar import (
     Key,
     Table,
     Tolerance,
+    as_tables,
     key_place,
     number,
     one_of,
@@ -23,6 +24,7 @@ from ..grammar import (
     relative,
     relative_or_length,
     show,
+    text,
     tolerance,
 )
 from .core import relative_to
@@ -66,11 +68,12 @@ SPREAD_KEYS = {
     for item in fields(Spread)
 }
 OPERATION_KEYS = {"frequency": Key(quantity("frequency", positive=True))}
-CALIBRATION_KEYS = {key: Key(lambda value: value) for key in REPLACES}
+CALIBRATION_KEYS = {key: Key(lambda value: value) for key in (*REPLACES, "own")}
 _FACTOR_KEYS = {
     "factor": Key(number(1e-3, 1e3), required=True),
     "uncertainty": Key(relative(), required=True),
 }
+_OWN_KEYS = {"of": Key(text, required=True), **_FACTOR_KEYS}
 
 
 def read_bench(table: Table, faults: Faults) -> Bench | None:
@@ -126,7 +129,7 @@ def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
     expanded (k = 2)."""
     section = read_section(table, CALIBRATION_KEYS, "calibration", faults)
     factors = []
-    for key in CALIBRATION_KEYS:
+    for key in REPLACES:
         if key not in section:
             continue
         place = key_place("calibration", key)
@@ -137,3 +140,15 @@ def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
         if entry["factor"] is not None and entry["uncertainty"] is not None:
             factors.append(Factor(key, entry["factor"], entry["uncertainty"] / 2))
     return tuple(factors)
+
+
+def read_own(table: Table, faults: Faults) -> tuple[OwnFactor, ...]:
+    """``own`` of ``[calibration]``: what was learned of pairs of windings and of single readings, each
+    { of, factor, uncertainty }."""
+    found = []
+    for place, entry in enumerate(as_tables(table.get("own", []), "calibration.own", faults), 1):
+        section = read_section(entry, _OWN_KEYS, f"calibration.own {place}", faults)
+        of, factor, bound = (section[key] for key in ("of", "factor", "uncertainty"))
+        if of is not None and factor is not None and bound is not None:
+            found.append(OwnFactor(of, factor, bound / 2))
+    return tuple(found)

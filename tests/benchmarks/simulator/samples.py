@@ -71,12 +71,12 @@ def make(
     for sample in _made_of(nominal, name, seed, parts, error, sound):
         if errors > 0:
             rng = generator(seed, name, sample.name, "errors")
-            yield _displaced(sample, reading_errors(nominal, errors, rng))
+            yield displaced(sample, reading_errors(nominal, errors, rng))
         else:
             yield sample
 
 
-def _displaced(sample: Sample, away: dict[str, float]) -> Sample:
+def displaced(sample: Sample, away: dict[str, float]) -> Sample:
     """The sample as read where the models are off by ``away`` in each reading."""
     values = np.array(sample.values)
     for number, test in enumerate(sample.part.tests):
