@@ -141,6 +141,7 @@ def _temperature(design: Design, place: str) -> list[Variant]:
 
 FREQUENCIES = (0.3, 3.0, 5.0, 10.0)
 LEVELS = (0.1, 0.3, 3.0, 10.0)
+"""Frequency and level as set over those of the test: steps of a meter's keys (judged)."""
 
 
 def _frequency(design: Design, place: str) -> list[Variant]:

@@ -42,6 +42,7 @@ CROSSING, UNEVEN = 0.1, 0.15
 """Of a winding without order: what crossing turns lift each layer, and how far the next layer lies above its
 middle surface, in diameters of its wire (judged)."""
 MARGINS = (-1.0e-3, -0.5e-3, 0.5e-3, 1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3)
+"""By how much (m) a margin differs from the drawn one: half millimetres (judged)."""
 NARROWED = 0.6
 """Part of the narrowest layer's breadth that wider margins take, at most (judged): a narrow chamber holds no
 more tape, and nothing is left of a layer at 1."""

@@ -11,8 +11,10 @@ from .cause import RARE, Cause, Variant, has_window, number_of, the_core
 
 TURN_RATIOS = (0.90, 0.93, 0.96, 1.04, 1.07, 1.10)
 BREADTH_RATIOS = (0.85, 0.90, 0.95, 1.05)
-ALIKE = "See whether all samples deviate alike: then the sheet is wrong, not the part. "
 AL_RATIOS = (0.70, 0.80, 0.90, 1.11, 1.25, 1.43)
+"""Of a part as it is over what the sheet says: length of a turn, breadth between the flanges, AL
+(judged)."""
+ALIKE = "See whether all samples deviate alike: then the sheet is wrong, not the part. "
 
 
 def _mean_turn(design: Design, place: str) -> list[Variant]:

@@ -39,6 +39,7 @@ USUAL_QUALITY = 3.0
 QUALITY_ALLOWANCE = 0.35
 """Standard allowance of its logarithm: below about 1 the check is broken."""
 LEAST_REPEATS = 2
+"""Readings of one test from which their scatter is held against the meter's."""
 
 
 def _halves(readings: PartReadings) -> Iterator[Check]:

@@ -39,6 +39,7 @@ LEAST_ALIKE = 0.05
 ALIKE_DISPLAYS = 2.0
 """Standard uncertainties of the bench within which two displays are alike."""
 DRAWS, SEED = 192, 1
+"""Readings drawn to find how much a test tells, and the seed of the draws: always the same proposals."""
 
 
 def next_tests(

@@ -36,6 +36,7 @@ DECADES = {
 }
 """Factors by which people slip, and how that is said."""
 MOST_NAMED = 2
+"""Slips named for one reading, at most."""
 
 
 @dataclass(frozen=True)

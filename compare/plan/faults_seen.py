@@ -35,6 +35,7 @@ APART = 3.0
 NEEDED = 0.2
 """Loss of the share noticed from which a test is said to be there for a fault."""
 MOST_FURTHER = 3
+"""Further tests proposed, at most."""
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,7 @@ from ..design import FloatArray
 EPSILON_0 = 8.8541878128e-12
 """Electric constant (F/m), CODATA 2018."""
 MULTIPOLES, HARMONICS = 8, 24
+"""Orders kept of every wire, and of the field along the row."""
 
 
 @dataclass(frozen=True)

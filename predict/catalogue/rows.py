@@ -30,6 +30,7 @@ from .cells import Row, cell_text, number_in, refuse_unknown
 from .materials import read_material_row
 
 GRADES = (1, 2, 3)
+"""Grades of insulation of IEC 60317-0-1."""
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from ..design import FloatArray
 from .planar import window_arguments
 
 MODES = 24
+"""Harmonics kept in each direction; what is beyond moves a centroid by less than its rounding."""
 _WORKING_SET = 64  # builds per step
 
 

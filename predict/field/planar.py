@@ -22,6 +22,8 @@ IndexArray: TypeAlias = NDArray[np.intp]
 LEAST_MODES = 96
 MOST_MODES = 1024
 MODES_PER_BREADTH = 4.0
+"""Harmonics of the window's field: at least, at most, and half waves for each
+narrowest breadth (``tests/exact/test_fields.py`` shows the convergence)."""
 _WORKING_SET = 16_000  # array elements per step: stays in a core's second-level cache
 
 

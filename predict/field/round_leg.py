@@ -21,6 +21,7 @@ from .planar import (
 
 LEAST_MODES = 64
 MOST_STRIP_MODES = 128
+"""Harmonics of the field around a round leg: at least, and at most beside narrow strips."""
 _WORKING_SET = 12_000  # array elements per step: stays in a core's second-level cache
 
 

@@ -21,6 +21,7 @@ _BLEEDER = 1e12
 _NO_CHARGE = 1e-9
 """Part of the largest capacitance below which one is left out."""
 WIDTH = 100
+"""Columns of a line of the netlist."""
 
 
 def subcircuit(circuit: Circuit, name: str) -> str:

@@ -18,7 +18,8 @@ Table: TypeAlias = Mapping[str, Any]
 """One raw table of a TOML file."""
 Parser: TypeAlias = Callable[[Any], Any]
 
-LONG = 10**18  # longer integers are not printed
+LONG = 10**18
+"""Longer integers are not printed."""
 
 
 @dataclass(frozen=True)

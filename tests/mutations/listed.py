@@ -1,0 +1,7 @@
+"""All mistakes, room by room."""
+
+from __future__ import annotations
+
+from survivors import SURVIVORS
+
+MISTAKES = (*SURVIVORS,)
