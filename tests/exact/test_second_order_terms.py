@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from aswound.predict import lay_out, load_design, parse_design
+from aswound.predict import lay_out, parse_design
 from aswound.predict.capacitance.along import add_turn_to_turn
 from aswound.predict.capacitance.electrodes import space_of, units_of
 from aswound.predict.capacitance.energy import Energy
@@ -20,7 +19,6 @@ from aswound.predict.design import Design
 from aswound.predict.production import parameters, random_builds
 
 pytestmark = pytest.mark.exact
-SAMPLES = Path(__file__).parents[2] / "samples"
 
 WINDOW = """
 [core]
@@ -181,13 +179,11 @@ def test_between_frequencies_resistance_goes_with_their_root(frequency: float) -
     """Skin effect: R ∝ √f, and an inductance that stays: X ∝ f. What follows these laws exactly is found
     exactly between the frequencies at which it is computed."""
 
-    class Sections:
-        design = load_design(SAMPLES / "flyback-24w.toml")
-
+    class LaidOut:
         def excess(self, at: float, _: object) -> np.ndarray:
             return np.array([[[2.0 * math.sqrt(at) + 3e-6j * at]]])
 
-    found = bench._excess_between(Sections(), frequency, 25.0, {})  # type: ignore[arg-type]
+    found = bench._ExcessBetween(LaidOut(), 25.0).at(frequency)  # type: ignore[arg-type]
     assert found[0, 0, 0] == pytest.approx(2.0 * math.sqrt(frequency) + 3e-6j * frequency, rel=1e-12)
 
 

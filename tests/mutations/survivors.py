@@ -45,8 +45,8 @@ SURVIVORS = (
     # interpolation between frequencies
     mistake(
         "predict/circuit/bench.py",
-        "nodes[number].real * math.sqrt(frequency / node)",
-        "nodes[number].real * (frequency / node)",
+        "found.real * math.sqrt(frequency / node)",
+        "found.real * (frequency / node)",
         f"{SECOND}::test_between_frequencies_resistance_goes_with_their_root",
     ),
     # tolerance of litz's covering

@@ -15,6 +15,7 @@ sys.path.insert(0, str(ROOT / "tests" / "mutations"))
 from listed import MISTAKES  # noqa: E402
 from mistake import Mistake  # noqa: E402
 
+
 @functools.cache
 def text(file: str) -> str:
     return (ROOT / file).read_text(encoding="utf-8")
