@@ -149,6 +149,7 @@ _POWERS = {
     **dict.fromkeys(("Mohm", "MHz"), 6),
     **dict.fromkeys(("Gohm", "GHz"), 9),
     "cm": -2,
+    "%": -2,
     "fF": -15,
 }
 """Units that are a power of ten of their base, so that most commands need not load the registry; a test holds

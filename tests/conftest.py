@@ -9,9 +9,15 @@ for library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
 import pytest  # noqa: E402
-from hypothesis import settings  # noqa: E402
+from hypothesis import HealthCheck, settings  # noqa: E402
 
-settings.register_profile("integration", derandomize=True, deadline=None, print_blob=True)
+settings.register_profile(
+    "integration",
+    derandomize=True,
+    deadline=None,
+    print_blob=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 if os.environ.get("CI"):
     settings.load_profile("integration")
 

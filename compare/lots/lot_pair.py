@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import stats
+from scipy.special import stdtr
 
 from ...predict.circuit import beyond_search
 from ...predict.design import Design
@@ -110,7 +110,7 @@ def _difference(a: LotTest, b: LotTest, tests: int) -> LotDifference:
     p: float | None = None
     if uncertainty > 0 and a.n > 1 and b.n > 1:
         freedom = uncertainty**4 / (variances[0] ** 2 / (a.n - 1) + variances[1] ** 2 / (b.n - 1))
-        p = float(2 * stats.t.sf(abs(difference) / uncertainty, freedom))
+        p = float(2 * stdtr(freedom, -abs(difference) / uncertainty))
     elif a.n > 1 and b.n > 1:
         p = 1.0 if difference == 0 else 0.0
     relative = difference / a.mean if a.measure != "phase" and a.mean else None

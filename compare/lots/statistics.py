@@ -12,17 +12,19 @@ All of a normal population unless said. n parts, mean m, standard deviation s (n
     batches              one-way random effects: s_w² within, s_b² between
 
 Sources: ISO 16269-6 (tolerance intervals), A. F. Bissell, Appl. Statist. 39, 1990 (bound of Cpk), S. S.
-Shapiro, M. B. Wilk, Biometrika 52, 1965 (all from memory); scipy's distributions.
+Shapiro, M. B. Wilk, Biometrika 52, 1965 (all from memory); scipy's distributions
+(``scipy.special``: ``scipy.stats`` takes a second to load, and is loaded for tests of normality only).
 """
 
 from __future__ import annotations
 
 import functools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import optimize, stats
+from scipy.special import chdtrc, chdtri, fdtrc, nctdtrit, ndtr, ndtri, stdtr, stdtrit
 
 from ...predict.design import FloatArray
 
@@ -33,6 +35,7 @@ FALSE_OUTLIER = 0.01
 LEAST_FOR_SHAPE = 8
 """Parts from which on normality and drift are tested."""
 _MOST_FOR_SHAPIRO = 5000
+_HALVINGS = 60
 
 
 @functools.lru_cache(maxsize=1024)
@@ -40,7 +43,7 @@ def one_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFI
     """k of the one-sided tolerance limit m + k s from ``n`` ≥ 2 parts; inf below. Exact (noncentral t)."""
     if n < 2:
         return math.inf
-    return float(stats.nct.ppf(confidence, n - 1, stats.norm.ppf(content) * math.sqrt(n)) / math.sqrt(n))
+    return float(nctdtrit(n - 1, ndtri(content) * math.sqrt(n), confidence) / math.sqrt(n))
 
 
 @functools.lru_cache(maxsize=1024)
@@ -53,26 +56,30 @@ def two_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFI
     if n < 2:
         return math.inf
     degrees = n - 1
-    z = stats.norm.ppf((1 + content) / 2)
-    howe = z * math.sqrt(degrees * (1 + 1 / n) / stats.chi2.ppf(1 - confidence, degrees))
+    z = ndtri((1 + content) / 2)
+    howe = z * math.sqrt(degrees * (1 + 1 / n) / chdtri(degrees, confidence))
     if n > 2000:
         return float(howe)
-
-    def half_width(x: float) -> float:
-        return float(
-            optimize.brentq(lambda r: stats.norm.cdf(x + r) - stats.norm.cdf(x - r) - content, 0.0, x + 12.0)
-        )
 
     reach = 8.0 / math.sqrt(n)
     points, weights = np.polynomial.legendre.leggauss(48)
     x = reach * (points + 1) / 2
-    widths = np.array([half_width(value) for value in x])
-    density = weights * reach / 2 * 2 * math.sqrt(n) * stats.norm.pdf(x * math.sqrt(n))
+    widths = _root(lambda r: ndtr(x + r) - ndtr(x - r) - content, 0.0 * x, x + 12.0)
+    density = weights * reach * math.sqrt(n) * np.exp(-n * x**2 / 2) / math.sqrt(2 * math.pi)
 
-    def excess(k: float) -> float:
-        return float(np.sum(density * stats.chi2.sf(degrees * widths**2 / k**2, degrees)) - confidence)
+    def excess(k: FloatArray) -> FloatArray:
+        return np.asarray(np.sum(density * chdtrc(degrees, degrees * widths**2 / k**2)) - confidence)
 
-    return float(optimize.brentq(excess, 0.5 * howe, 2.0 * howe))
+    return float(_root(excess, np.asarray(0.5 * howe), np.asarray(2.0 * howe)))
+
+
+def _root(rising: Callable[[FloatArray], FloatArray], below: FloatArray, above: FloatArray) -> FloatArray:
+    """Where a rising function is zero, between ``below`` and ``above``: halved until nothing is left."""
+    for _ in range(_HALVINGS):
+        middle = (below + above) / 2
+        over = rising(middle) > 0
+        below, above = np.where(over, below, middle), np.where(over, middle, above)
+    return np.asarray((below + above) / 2)
 
 
 def capability(mean: float, deviation: float, minimum: float | None, maximum: float | None) -> float | None:
@@ -92,7 +99,7 @@ def capability_bound(index: float | None, n: int, confidence: float = CONFIDENCE
     """Lower confidence bound of Cpk from ``n`` parts; None where it is not defined (fewer than two parts)."""
     if index is None or n < 2 or not math.isfinite(index):
         return None
-    z = float(stats.norm.ppf(confidence))
+    z = float(ndtri(confidence))
     return index - z * math.sqrt(1 / (9 * n) + index**2 / (2 * (n - 1)))
 
 
@@ -101,6 +108,8 @@ def normality(values: FloatArray) -> float | None:
     and Pearson's; None for fewer than eight or none that differ."""
     if len(values) < LEAST_FOR_SHAPE or np.ptp(values) == 0:
         return None
+    from scipy import stats
+
     test = stats.shapiro if len(values) <= _MOST_FOR_SHAPIRO else stats.normaltest
     return float(test((values - np.mean(values)) / np.std(values)).pvalue)
 
@@ -118,8 +127,12 @@ def drift(values: FloatArray, places: FloatArray) -> Drift | None:
     """Linear drift of ``values`` along ``places``; None for fewer than eight or where nothing moves."""
     if len(values) < LEAST_FOR_SHAPE or np.ptp(places) == 0 or np.ptp(values) == 0:
         return None
-    line = stats.linregress(places, values)
-    return Drift(float(line.slope), float(line.pvalue))
+    x, y = places - np.mean(places), values - np.mean(values)
+    slope = float(x @ y / (x @ x))
+    correlation = min(abs(float(x @ y)) / math.sqrt(float((x @ x) * (y @ y))), 1.0)
+    freedom = len(values) - 2
+    apart = max((1 - correlation) * (1 + correlation), 1e-300)
+    return Drift(slope, float(2 * stdtr(freedom, -correlation * math.sqrt(freedom / apart))))
 
 
 def outliers(values: FloatArray) -> FloatArray:
@@ -134,7 +147,7 @@ def outliers(values: FloatArray) -> FloatArray:
     scale = 1.4826 * np.median(np.abs(values - middle))
     if n < 5 or scale == 0:
         return np.zeros(0)
-    limit = stats.t.isf(FALSE_OUTLIER / (2 * n), n - 1) * (1 + 1 / math.sqrt(n))
+    limit = -stdtrit(n - 1, FALSE_OUTLIER / (2 * n)) * (1 + 1 / math.sqrt(n))
     return np.flatnonzero(np.abs(values - middle) > limit * scale).astype(float)
 
 
@@ -163,11 +176,7 @@ def batch_variance(values: FloatArray, batches: list[str]) -> BatchVariance | No
     within = float(np.sum((values - means[index]) ** 2)) / (total - a)
     between = float(np.sum(count * (means - values.mean()) ** 2)) / (a - 1)
     n0 = (total - float(np.sum(count**2)) / total) / (a - 1)
-    p = (
-        1.0
-        if within == 0 and between == 0
-        else float(stats.f.sf(between / max(within, 1e-300), a - 1, total - a))
-    )
+    p = 1.0 if within == 0 and between == 0 else float(fdtrc(a - 1, total - a, between / max(within, 1e-300)))
     return BatchVariance(math.sqrt(within), math.sqrt(max(between - within, 0.0) / n0), p)
 
 
@@ -175,7 +184,7 @@ def deviation_bound(deviation: float, n: int, confidence: float = CONFIDENCE) ->
     """Upper confidence bound of σ, s √((n−1)/χ²_{1−γ}); inf for fewer than two parts."""
     if n < 2:
         return math.inf
-    return deviation * math.sqrt((n - 1) / float(stats.chi2.ppf(1 - confidence, n - 1)))
+    return deviation * math.sqrt((n - 1) / float(chdtri(n - 1, confidence)))
 
 
 __all__ = [

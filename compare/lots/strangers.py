@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from ...predict.design import FloatArray
 from .pooling import Lot, patterns, pool
@@ -48,7 +48,7 @@ def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[Stranger]:
     allowed = min(SCREEN, SCREEN_LOT / len(rows))
     usual = np.median(lot.signs[rows], axis=0)
     seen = seen_by_others(lot, kept, rows)
-    chances = np.asarray(chi2.sf([item.distance for item in seen], [len(item.columns) for item in seen]))
+    chances = np.asarray(chdtrc([len(item.columns) for item in seen], [item.distance for item in seen]))
     turned = np.any((lot.signs[rows] != usual) & ~np.isnan(lot.residual[rows]), axis=1) & (len(rows) > 2)
     otherwise = set(rows[turned].tolist())
     found = [

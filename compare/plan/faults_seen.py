@@ -19,7 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import chdtri, chndtr
 
 from ...predict.design import BenchTest, Design, FloatArray
 from ..causes import CATALOGUE
@@ -132,9 +132,9 @@ def _noticed(frame: Frame, item: Hypothesis) -> FloatArray:
     factor = np.linalg.cholesky(frame.base)
     white = np.linalg.solve(factor, shift.T).T
     count = len(frame.tests)
-    limit = stats.chi2.isf(FALSE_ALARM, count)
+    limit = chdtri(count, FALSE_ALARM)
     away = np.minimum(np.sum(white**2, axis=-1), 1e4)
-    share = stats.ncx2.sf(limit, count, np.maximum(away, 1e-12))
+    share = 1.0 - chndtr(limit, count, np.maximum(away, 1e-12))
     return np.asarray(np.where(np.any(item.flips > 0, axis=-1), 1.0, share), float)
 
 

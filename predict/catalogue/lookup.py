@@ -21,7 +21,7 @@ from typing import TypeVar
 from ..cores import effective_parameters
 from ..design import EDimensions, Material
 from ..errors import CatalogueError, Fault
-from .rows import GRADES, CatalogueRows, CoreRecord, WireRecord, folded, read_rows
+from .rows import GRADES, CatalogueRows, CoreRecord, RowsAtNeed, WireRecord, folded, read_rows, tables_of
 
 __all__ = [
     "GRADES",
@@ -61,7 +61,8 @@ def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
     Returns a Catalogue, SI. Raises CatalogueError with every fault of every file: file, row, key, found,
     allowed. The AWG rows are computed (``awg_diameter``, overall diameters by ``insulated_range``).
     """
-    tables = [_own_rows()]
+    own_cores, own_wires, own_materials = _own_rows()
+    tables: list[CatalogueRows] = []
     faults: list[Fault] = []
     for path in extra:
         try:
@@ -72,9 +73,10 @@ def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
         raise CatalogueError(faults)
     cores = {core.name: core for table in tables for core in table.cores}
     materials = {material.name: material for table in tables for material in table.materials}
-    by_diameter = {round(wire.diameter, 9): wire for table in tables for wire in table.wires}
-    wires = tuple(by_diameter[diameter] for diameter in sorted(by_diameter))
-    return Catalogue(MappingProxyType(cores), wires + _awg_rows(wires), MappingProxyType(materials))
+    added = tuple(wire for table in tables for wire in table.wires)
+    return Catalogue(
+        own_cores.replaced(cores), _by_diameter(own_wires + added), own_materials.replaced(materials)
+    )
 
 
 def find_core(catalogue: Catalogue, name: str) -> CoreRecord:
@@ -256,17 +258,25 @@ def _grades_at(table: tuple[WireRecord, ...], diameter: float) -> list[int]:
     return [grade for grade, span in spans.items() if span and span[0] <= diameter <= span[-1]]
 
 
+def _by_diameter(wires: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
+    """Rows by rising diameter, the last one of each, then the computed AWG sizes."""
+    by_diameter = {round(wire.diameter, 9): wire for wire in wires}
+    table = tuple(by_diameter[diameter] for diameter in sorted(by_diameter))
+    return table + _awg_rows(table)
+
+
 # --- files ---
 
 
 @functools.cache
-def _own_rows() -> CatalogueRows:
+def _own_rows() -> tuple[RowsAtNeed[CoreRecord], tuple[WireRecord, ...], RowsAtNeed[Material]]:
+    """(cores, wires, materials) of the project's own files."""
     data = resources.files("aswound.predict") / "data"
-    tables = [read_rows(name, (data / name).read_text(encoding="utf-8")) for name in OWN_FILES]
-    return CatalogueRows(
-        tuple(row for table in tables for row in table.cores),
-        tuple(row for table in tables for row in table.wires),
-        tuple(row for table in tables for row in table.materials),
+    cores, wires, materials = ((data / name).read_text(encoding="utf-8") for name in OWN_FILES)
+    return (
+        RowsAtNeed(OWN_FILES[0], "core", tables_of(OWN_FILES[0], cores)["core"]),
+        read_rows(OWN_FILES[1], wires).wires,
+        RowsAtNeed(OWN_FILES[2], "material", tables_of(OWN_FILES[2], materials)["material"]),
     )
 
 

@@ -17,10 +17,10 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from ..cores import effective_parameters
 from ..design import FORMS, Dimensions, Material
@@ -31,6 +31,7 @@ from .materials import read_material_row
 
 GRADES = (1, 2, 3)
 """Grades of insulation of IEC 60317-0-1."""
+Record = TypeVar("Record")
 
 
 @dataclass(frozen=True)
@@ -80,21 +81,57 @@ def folded(name: str) -> str:
     return re.sub(r"[\s_\-‐‑–]+", "", name).casefold()
 
 
+class RowsAtNeed(Mapping[str, Record]):
+    """Rows of one kind by their names, in the file's order, each read and checked when it is first asked for:
+    a design needs one core of some hundred. Raises CatalogueError then, as ``read_rows``."""
+
+    def __init__(self, file: str, kind: str, rows: Sequence[Row]) -> None:
+        self._file, self._kind = file, kind
+        self._rows = {str(row["name"]): row for row in rows}
+        self._read: dict[str, Record] = {}
+
+    def replaced(self, records: Mapping[str, Record]) -> RowsAtNeed[Record]:
+        """The same with ``records`` in place of the rows of their names, or behind them all."""
+        both = RowsAtNeed[Record](self._file, self._kind, ())
+        both._rows = {**self._rows, **{name: {} for name in records if name not in self._rows}}
+        both._read = {**self._read, **records}
+        return both
+
+    def __getitem__(self, name: str) -> Record:
+        if name not in self._read:
+            faults = Faults(self._file)
+            record = _readers()[self._kind](self._rows[name], faults, f"{self._kind} ({name})")
+            faults.raise_as(CatalogueError)
+            self._read[name] = record
+        return self._read[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._rows)
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+
+def tables_of(file: str, text: str) -> dict[str, Any]:
+    """The tables of a file's ``text`` as TOML; CatalogueError where it is none."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise CatalogueError(Fault("catalogue", str(error), "TOML", file=file)) from error
+
+
+def _readers() -> dict[str, Callable[[Row, Faults, str], Any]]:
+    return {"core": _core, "wire": _wire, "material": read_material_row}
+
+
 def read_rows(file: str, text: str) -> CatalogueRows:
     """All rows of a file's ``text``; ``file`` is its name for messages.
 
     Returns CatalogueRows, SI. Raises CatalogueError with all faults: file, row, key, found, allowed.
     """
-    try:
-        content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise CatalogueError(Fault("catalogue", str(error), "TOML", file=file)) from error
+    content = tables_of(file, text)
     faults = Faults(file)
-    readers: dict[str, Callable[[Row, Faults, str], Any]] = {
-        "core": _core,
-        "wire": _wire,
-        "material": read_material_row,
-    }
+    readers = _readers()
     rows: dict[str, list[Any]] = {kind: [] for kind in readers}
     refuse_unknown(content, readers, faults, "")
     for kind, reader in readers.items():

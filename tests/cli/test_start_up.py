@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -39,3 +40,29 @@ def test_a_command_loads_what_it_needs() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stderr == "True\n"
+
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+SLOW_TO_LOAD = ("pint", "scipy.stats", "scipy.optimize", "matplotlib")
+"""Libraries that take 0.1 to 1 s to load."""
+
+
+@pytest.mark.parametrize(
+    ("command", "loaded"),
+    [("predict", []), ("explain", []), ("sheet", []), ("report", ["matplotlib"])],
+)
+def test_a_sample_loads_no_library_that_it_does_not_need(
+    command: str, loaded: list[str], tmp_path: Path
+) -> None:
+    """Nor says a picture's font search anything: a page is all that a report makes."""
+    arguments = [command, str(SAMPLES / "bridge-300w.toml")]
+    arguments += [str(SAMPLES / "bridge-300w.csv")] if command in ("explain", "report") else []
+    arguments += ["-o", str(tmp_path / "page.html")] if command in ("sheet", "report") else []
+    code = (
+        "import sys\nfrom aswound.cli.main import main\n"
+        f"main({arguments!r})\n"
+        f"print([name for name in {SLOW_TO_LOAD!r} if name in sys.modules], file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    wrote = [f"Wrote {tmp_path / 'page.html'}."] if command in ("sheet", "report") else []
+    assert done.stderr.splitlines() == [*wrote, str(loaded)]
