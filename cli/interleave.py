@@ -135,22 +135,27 @@ def interleave(
         if number > len(result.arrangements):
             allowed = f"1 to {len(result.arrangements)}, the numbers of the arrangements"
             raise DesignError(Fault(f"option {option}", str(number), allowed))
-    if json:
-        show_json(interleave_json(result))
-    else:
-        show(interleave_view(result))
+    shown = [] if json else [*interleave_view(result)]
+    written = []
     if file is not None:
         from .views.interleave_drawing import drawings_svg
 
         drawn = drawings_svg(result, numbers or [place + 1 for place in result.shown])
         write_whole(file, drawn, over=force and file.exists())
-        show([f"Cross-sections written to {file}."], sys.stderr)
+        written.append(f"Cross-sections written to {file}.")
     elif numbers and not json:
         from .views.interleave_drawing import drawings
 
-        show(drawings(result, numbers))
+        shown += drawings(result, numbers)
     if write is not None and pick is not None:
-        _write(result, design, write, pick, force)
+        written.append(_write(result, design, write, pick, force))
+    # last of all, so that whatever cannot be drawn or written is said instead of the answer, not after it
+    if json:
+        show_json(interleave_json(result))
+    else:
+        show(shown)
+    if written:
+        show(written, sys.stderr)
     return 0
 
 
@@ -179,6 +184,7 @@ def _aimed(
     if pick is not None and pick > len(result.found):
         allowed = f"1 to {len(result.found)}, the numbers of the builds"
         raise DesignError(Fault("option --pick", str(pick), allowed))
+    answer = None
     if json:
         from ..compare.plan import comparison
         from ..predict.interleave import questions_of
@@ -187,9 +193,8 @@ def _aimed(
         every = comparison(
             loaded, rules, questions_of(loaded), rows=rows, every=False, builds=0, resonances=False
         )
-        show_json({**interleave_json(every), **aims_json(result)})
-    else:
-        show(aims_view(loaded, result, search))
+        answer = {**interleave_json(every), **aims_json(result)}
+    shown = [] if json else [*aims_view(loaded, result, search)]
     if write is not None and pick is not None:
         _write_design(
             loaded,
@@ -199,6 +204,11 @@ def _aimed(
             remark_of(loaded, result, pick, source.name),
             force,
         )
+    if json:
+        show_json(answer)
+    else:
+        show(shown)
+    if write is not None:
         show([f"Build {pick} written to {write}."], sys.stderr)
     return 0
 
@@ -212,8 +222,8 @@ def _write_design(before: Design, after: Design, source: Path, file: Path, remar
     write_whole(file, text, over=force and file.exists())
 
 
-def _write(result: Comparison, source: Path, file: Path, number: int, force: bool) -> None:
-    from .output import show
+def _write(result: Comparison, source: Path, file: Path, number: int, force: bool) -> str:
+    """Write one arrangement; what was done, in words."""
     from .views.arrangement_cautions import less_apart_text
 
     one = result.arrangements[number - 1]
@@ -224,4 +234,4 @@ def _write(result: Comparison, source: Path, file: Path, number: int, force: boo
     for told in less_apart_text(result, number - 1):
         remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
     _write_design(result.design, one.design, source, file, remark, force)
-    show([f"Arrangement {number} written to {file}."], sys.stderr)
+    return f"Arrangement {number} written to {file}."

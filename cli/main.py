@@ -1,97 +1,19 @@
-"""The app, and the one place where exceptions become messages and exit statuses.
+"""The way in, and the one place where exceptions become messages and exit statuses.
 
-0 clean; 1 something deviates; 2 the input could not be used; 3 a fault of the tool itself.
+0 clean; 1 something deviates; 2 the input could not be used; 3 a fault of the tool itself; 130 interrupted.
+Nothing is imported here that takes time: an interrupt while the program starts is caught like any other.
 """
 
 from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING, Annotated, Any
-
-import typer
-
-from . import (
-    catalogues,
-    check,
-    compare,
-    enter,
-    explain,
-    guide_command,
-    interleave,
-    keys,
-    lot,
-    netlist,
-    new,
-    plan,
-    predict,
-    report,
-    schema,
-    sheet,
-    sweep,
-)
-from .progress import progress_bar
+from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
 
 UNUSABLE, INTERNAL, INTERRUPTED = 2, 3, 130
-
-app = typer.Typer(
-    name="aswound",
-    help=(
-        "As designed against as wound: what the bench should read of a wound transformer, what "
-        "it reads, and why."
-    ),
-    no_args_is_help=True,
-    add_completion=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-)
-app.command("new", short_help="Write a commented design file to start from.")(new.new)
-app.command("predict", short_help="What the bench should read, and its spread.")(predict.predict)
-app.command("plan", short_help="The bench sheet; --csv: an empty readings file.")(plan.plan)
-app.command("enter", short_help="Readings typed at the bench, each judged at once.")(enter.enter)
-app.command("compare", short_help="Predicted against read, with limits.")(compare.compare)
-app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain)
-app.command("check", short_help="Consistency of a part's readings, without a drawing.")(check.check)
-app.command("lot", short_help="Many samples: spread, capability, drift, outliers.")(lot.lot)
-app.command("interleave", short_help="Orders and divisions of the windings; the best trade-offs.")(
-    interleave.interleave
-)
-app.command("sheet", short_help="The build sheet for the shop; -o: a page to print.")(sheet.sheet)
-app.command("sweep", short_help="Impedance against frequency, measured over predicted.")(sweep.sweep)
-app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
-app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)
-app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
-app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
-app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
-app.command("keys", short_help="The keys of the design file; WORD: in full.")(keys.keys)
-app.command("guide", short_help="The guide, page by page.")(guide_command.guide)
-app.command("schema", short_help="The JSON Schema of what a command prints with --json.")(schema.schema)
-
-
-def _version(asked: bool) -> None:
-    if asked:
-        from importlib.metadata import version
-
-        typer.echo(f"aswound {version('aswound')}")
-        raise typer.Exit
-
-
-@app.callback()
-def _root(
-    version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
-    ] = False,
-    debug: Annotated[
-        bool, typer.Option("--debug", help="Show the traceback of a fault of the tool.")
-    ] = False,
-) -> None:
-    """As designed against as wound: what the bench should read of a wound transformer, what it reads, and
-    why."""
-    del version, debug
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -99,16 +21,10 @@ def main(arguments: list[str] | None = None) -> int:
     process's."""
     given = sys.argv[1:] if arguments is None else list(arguments)
     debug = "--debug" in given
-    given = _optional_value([item for item in given if item != "--debug"], "--draw")
-    command = _with_plain_types(typer.main.get_command(app))
     try:
-        from ..predict.telling import heard_by
-
-        with progress_bar() as bar, heard_by(bar):
-            status = command.main(args=given, prog_name="aswound", standalone_mode=False)
-        return status if isinstance(status, int) else 0
+        return _answered([item for item in given if item != "--debug"])
     except KeyboardInterrupt:
-        return INTERRUPTED
+        return _interrupted()
     except SystemExit as ended:  # the parser's own end: of help, where the reader has gone
         return ended.code if isinstance(ended.code, int) and not _reader_gone(ended) else 0
     except Exception as error:
@@ -117,33 +33,27 @@ def main(arguments: list[str] | None = None) -> int:
         return _report(error)
 
 
-def _with_plain_types(group: Any) -> Any:
-    """The commands with options of numbers shown as NUMBER in their help."""
-    for command in group.commands.values():
-        for option in command.params:
-            kind = getattr(option.type, "name", "")
-            if option.metavar is None and kind in (
-                "integer",
-                "integer range",
-                "float",
-                "float range",
-                "int range",
-            ):
-                option.metavar = "NUMBER"
-    return group
+def _answered(given: list[str]) -> int:
+    from ..predict.telling import heard_by
+    from .application import optional_value, parser
+    from .progress import progress_bar
+
+    with progress_bar() as bar, heard_by(bar):
+        status = parser().main(
+            args=optional_value(given, "--draw"), prog_name="aswound", standalone_mode=False
+        )
+    if status == INTERRUPTED:
+        raise KeyboardInterrupt
+    return status if isinstance(status, int) else 0
 
 
-def _optional_value(arguments: list[str], option: str) -> list[str]:
-    """The arguments with the value of ``option``, which it may lack, joined to it: the next word, unless that
-    is an option or a design file."""
-    result: list[str] = []
-    for place, item in enumerate(arguments):
-        follows = place > 0 and arguments[place - 1] == option and result[-1] == f"{option}="
-        if follows and item and not item.startswith("-") and not item.endswith(".toml"):
-            result[-1] += item
-        else:
-            result.append(f"{item}=" if item == option else item)
-    return result
+def _interrupted() -> int:
+    try:
+        sys.stderr.write("aswound: interrupted.\n")
+        sys.stderr.flush()
+    except (OSError, ValueError, AttributeError):
+        pass
+    return INTERRUPTED
 
 
 def _reader_gone(ended: SystemExit) -> bool:
@@ -169,7 +79,7 @@ def _report(error: Exception) -> int:
         return UNUSABLE
     name = type(error).__name__
     if name == "Abort":
-        return INTERRUPTED
+        return _interrupted()
     shown = getattr(error, "format_message", None)
     if shown is not None:  # a usage error: unknown option, missing argument
         if name == "NoArgsIsHelpError":
@@ -224,7 +134,44 @@ def _folded(label: str, text: str) -> str:
 
 def run() -> None:
     """Entry point of the console script."""
-    for library in ("OPENBLAS", "OMP", "MKL"):
-        # small matrices: threads that wait for each other cost many times what they compute
-        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-    sys.exit(main())
+    try:
+        _prepare()
+        status = main()
+    except KeyboardInterrupt:
+        status = _interrupted()
+    sys.exit(_flushed(status))
+
+
+def _prepare() -> None:
+    """Make the process one in which digits and messages are ours alone."""
+    import warnings
+
+    for library in ("OPENBLAS", "OMP", "MKL", "BLIS", "VECLIB", "NUMEXPR"):
+        # before numpy is imported. Small matrices: threads that wait for each other cost many times what they
+        # compute, and their number decides the order of sums, so the last digits
+        name = "VECLIB_MAXIMUM_THREADS" if library == "VECLIB" else f"{library}_NUM_THREADS"
+        os.environ[name] = "1"
+    if "--debug" not in sys.argv:
+        warnings.simplefilter("ignore")  # a library's remark is no message of ours
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by the caller: what is written there is dropped
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
+
+
+def _flushed(status: int) -> int:
+    """The status, or that of an answer that could not be written to its end; streams that fail are left, so
+    that the interpreter does not end with a status of its own."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, ValueError) as error:
+            _drop(stream)
+            if stream is sys.stdout and not isinstance(error, BrokenPipeError):
+                status = UNUSABLE
+    return status
+
+
+def _drop(stream: TextIO) -> None:
+    sink = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(sink, stream.fileno())
+    os.close(sink)

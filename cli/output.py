@@ -53,6 +53,9 @@ def write_data(text: str) -> None:
         buffer.flush()
     except BrokenPipeError:
         _reader_gone(sys.stdout)
+    except OSError as error:
+        _reader_gone(sys.stdout)
+        raise OSError(error.errno, error.strerror, "standard output") from error
 
 
 def write(text: str, stream: TextIO | None = None) -> None:
@@ -68,6 +71,10 @@ def write(text: str, stream: TextIO | None = None) -> None:
         target.flush()
     except BrokenPipeError:
         _reader_gone(target)
+    except OSError as error:
+        _reader_gone(target)
+        if target is not sys.stderr:  # a full error stream changes no status
+            raise OSError(error.errno, error.strerror, "standard output") from error
 
 
 def _reader_gone(stream: TextIO) -> None:

@@ -12,7 +12,7 @@ from .options import BenchFile, DesignFile, Force, Json, frequency_range, settin
 
 if TYPE_CHECKING:
     from ..compare.verdict import MeasuredSweep
-    from ..predict.design import BenchTest, Design
+    from ..predict.design import BenchTest, Design, Port
     from ..predict.production import Sweep
 
 
@@ -158,21 +158,34 @@ def _connection(
     driven = port("--drive", drive) if drive else (Member(design.windings[0].name),)
     shorted = tuple(member for text in short or [] for member in port("--short", text))
     sensed = port("--sense", sense) if sense else ()
-    for option, others in (("--short", shorted), ("--sense", sensed)):
-        both = sorted({m.name for m in driven} & {m.name for m in others})
-        if both:
-            raise DesignError(
-                Fault(
-                    f"option {option}",
-                    f"{both[0]!r}, which is driven as well",
-                    "windings that are not driven",
-                )
-            )
-    both = sorted({m.name for m in shorted} & {m.name for m in sensed})
-    if both:
-        raise DesignError(Fault("option --sense", f"{both[0]!r}, which is shorted", "a winding that is open"))
+    _check_apart(design, {"--drive": driven, "--short": shorted, "--sense": sensed})
     measure = "ratio" if sensed else "inductance"
     return BenchTest("sweep", measure, driven, shorted, sensed, level=1.0 if volts is None else volts)
+
+
+def _check_apart(design: Design, ports: dict[str, Port]) -> None:
+    """DesignError for a winding that stands twice in an option, or in two of them, also through joins."""
+    from ..predict.errors import DesignError, Fault
+
+    joins = {join.name: join.members for join in design.joins}
+
+    def windings(port: Port) -> list[str]:
+        return [
+            name
+            for member in port
+            for name in (windings(joins[member.name]) if member.name in joins else [member.name])
+        ]
+
+    taken: dict[str, str] = {}
+    words = {"--drive": "driven", "--short": "shorted", "--sense": "sensed"}
+    for option, port in ports.items():
+        for name in windings(port):
+            if name in taken:
+                found = f"{name!r} more than once"
+                if taken[name] != option:
+                    found = f"{name!r}, which is {words[taken[name]]} as well"
+                raise DesignError(Fault(f"option {option}", found, "every winding once, also inside joins"))
+            taken[name] = option
 
 
 def _drawn(quantity: list[str] | None, ratio: bool) -> list[str]:

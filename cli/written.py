@@ -50,9 +50,12 @@ def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
     """
     import tomllib
 
+    from ..predict.plain_text import LARGEST_FILE, file_bytes
+
     try:
-        named = tomllib.loads(design.read_bytes().decode("utf-8-sig")).get("catalogue", [])
-    except (OSError, ValueError):
+        data = file_bytes(design, LARGEST_FILE, ordinary=True)
+        named = tomllib.loads(data.decode("utf-8-sig")).get("catalogue", [])
+    except (OSError, ValueError, RecursionError):
         named = []
     items = [named] if isinstance(named, str) else named if isinstance(named, list) else []
     return [design, *(design.parent / item for item in items if isinstance(item, str)), *others]

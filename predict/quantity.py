@@ -78,7 +78,7 @@ _DIMENSIONS = {
         "a capacitance", "47 pF", ("F", "mF", "uF", "nF", "pF", "fF"), 1e6, suffix=True
     ),
     "frequency": _Dimension("a frequency", "100 kHz", ("Hz", "kHz", "MHz", "GHz"), 1e12, suffix=True),
-    "temperature": _Dimension("a temperature", "85 degC", ("degC",), 1e4, lowest=-273.15),
+    "temperature": _Dimension("a temperature", "85 degC", ("degC",), 500.0, lowest=-100.0),
     "temperature_difference": _Dimension("a temperature difference", "5 K", ("K", "mK"), 1e4),
     "voltage": _Dimension("a voltage", "1 V", ("V", "kV", "mV", "uV"), 1e9, suffix=True),
     "current": _Dimension("a current", "20 mA", ("A", "mA", "uA"), 1e9, suffix=True),
@@ -87,6 +87,7 @@ _DIMENSIONS = {
     "number": _Dimension("a plain number", "5.99", (), 1e15, suffix=True, bare=True),
 }
 _RELATIVE = _Dimension("a relative value (a percentage or a plain number)", "5 %", ("%",), 1e6, bare=True)
+ABSOLUTE_ZERO = -273.15
 _SMALLEST = 1e-30  # a magnitude below this, other than zero, is a slip (and near the end of what floats hold)
 _COUNT_WORDS = {"turn", "turns", "wrap", "wraps", "layer", "layers", "strand", "strands", "pcs"}
 _FOLK_NAMES = {
@@ -295,6 +296,10 @@ def _value(
     if not math.isfinite(magnitude) or (magnitude == 0.0 and not is_zero):
         _refuse(found, kind, "The number is too large or too small.")
     value = 0.0 if is_zero else float(Context(prec=50).multiply(Decimal(number), factor))
+    if value < kind.lowest or (value > kind.largest and kind.lowest > -math.inf):
+        span = f"from {kind.lowest:g} to {kind.largest:g} {kind.units[0]}"
+        reason = "below absolute zero" if value < ABSOLUTE_ZERO else "beyond what the models hold for"
+        _refuse(found, kind, f"It lies {reason}.", f", {span}")
     if abs(value) > kind.largest or (value and abs(value) < _SMALLEST):
         unit = kind.units[0] if kind.units else ""
         _refuse(
@@ -302,8 +307,6 @@ def _value(
             kind,
             f"It must lie within ±{kind.largest:g} {unit}".rstrip() + ", and be 0 or above 1e-30.",
         )
-    if value < kind.lowest:
-        _refuse(found, kind, "It lies below absolute zero.")
     if positive and not value > 0:
         _refuse(found, kind, "It must be above zero.", ", above zero")
     if nonnegative and value < 0:
@@ -356,7 +359,7 @@ def parse_quantity(
     positive, nonnegative : refuse values that are not > 0, or < 0.
 
     Raises QuantityError. Valid for 0 and magnitudes from 1e-30 to the dimension's largest (1 km, 1 MH,
-    1e15 ohm, 1 MF, 1 THz, 1e4 °C or K, 1e9 V or A, 1e6 rad, 1e15), temperatures from -273.15 °C.
+    1e15 ohm, 1 MF, 1 THz, 1e4 K, 1e9 V or A, 1e6 rad, 1e15), temperatures from -100 to 500 °C.
     """
     kind = _dimension(dimension)
     found = _show(text)
@@ -386,20 +389,20 @@ def parse_relative(value: object, *, positive: bool = False, nonnegative: bool =
     return _value(number, factor, _RELATIVE, found, positive, nonnegative)
 
 
-def parse_count(value: object, *, minimum: int = 0) -> int:
-    """A count (turns, wraps, wires in hand): an int of at least ``minimum`` and at most 10⁹, nothing else.
+def parse_count(value: object, *, minimum: int = 0, maximum: int = 10**9) -> int:
+    """A count (turns, wraps, wires in hand): an int from ``minimum`` to ``maximum``, nothing else.
 
     Raises QuantityError: 18.0 and "18" are refused with the spelling that is meant, 18.5 with its neighbours.
     """
     hint = f"This is {_type_name(value)}: write a whole number such as 18."
     if isinstance(value, int) and not isinstance(value, bool):
-        if minimum <= value <= 10**9:
+        if minimum <= value <= maximum:
             return value
-        hint = f"It must be at least {minimum}." if value < minimum else "It must be at most 1000000000."
+        hint = f"It must be at least {minimum}." if value < minimum else f"It must be at most {maximum}."
     elif isinstance(value, float) and math.isfinite(value):
         whole = math.floor(value)
-        if abs(value) > 10**9:
-            hint = "It must be at most 1000000000, written as an integer."
+        if abs(value) > maximum:
+            hint = f"It must be at most {maximum}, written as an integer."
         elif value == whole:
             hint = f"Write {whole} without a point."
         else:
@@ -408,7 +411,10 @@ def parse_count(value: object, *, minimum: int = 0) -> int:
         digits = re.fullmatch(r"\s*([+-]?[0-9]{1,9})\s*([a-z]*)\s*", value)
         plain = digits if digits and digits[2] in _COUNT_WORDS | {""} else None
         hint = "Counts are plain integers" + (f": write {int(plain[1])} without quotes." if plain else ".")
-    raise QuantityError(Fault("", _show(value), f"a whole number, {minimum} or more, such as 18", hint))
+    allowed = f"a whole number, {minimum} or more, such as 18"
+    if maximum < 10**9:
+        allowed = f"a whole number from {minimum} to {maximum}"
+    raise QuantityError(Fault("", _show(value), allowed, hint))
 
 
 def _point(text: str, decimal_comma: bool) -> str:

@@ -53,7 +53,9 @@ _GLUED = re.compile(
 )
 _RANGE = re.compile(r"(?<=\d) (?=… \d)|(?<=\d …) (?=\d)")
 """A range of numbers stays in one line of a paragraph."""
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+_CONTROL = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ufffe\uffff]"
+)
 
 
 @dataclass(frozen=True)
@@ -93,8 +95,11 @@ Part = str | Paragraph | Heading | Grid | Figure
 
 
 def visible(text: str) -> str:
-    r"""The text with control characters written out (``\x1b``), so that no file can steer the terminal."""
-    return _CONTROL.sub(lambda match: f"\\x{ord(match[0]):02x}", text)
+    r"""The text with control characters, and those that turn the direction of writing, written out (``\x1b``,
+    ``\u202e``), so that no file's name or text can steer the terminal."""
+    return _CONTROL.sub(
+        lambda match: f"\\x{ord(match[0]):02x}" if ord(match[0]) < 256 else f"\\u{ord(match[0]):04x}", text
+    )
 
 
 def unbroken(text: str, space: str = "\N{NO-BREAK SPACE}") -> str:

@@ -11,12 +11,13 @@ from .delimited import read_table
 from .file import COLUMNS, load_readings, parse_readings, read_text, readings_from_options, rows_of, table_of
 from .fixture_file import FixtureCorrection, correct_readings, load_fixture
 from .instrument import out_of_reach
-from .read_test import ReadTest, told_apart
+from .read_test import CORELESS, ReadTest, told_apart
 from .row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
 from .template import empty_template
 
 __all__ = [
     "COLUMNS",
+    "CORELESS",
     "DIMENSIONS",
     "OWN_COLUMNS",
     "Conventions",

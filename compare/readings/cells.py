@@ -16,6 +16,7 @@ from ...predict.circuit import IMPEDANCE_MEASURES, display
 from ...predict.design import BenchTest, Equivalent
 from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
 from ...predict.measures import MEASURES
+from ...predict.plain_text import LONGEST_NAME, shortened, unfit
 from ...predict.quantity import parse_quantity, parse_reading, split_uncertainty
 
 QUANTITIES = ("reading", "uncertainty", "temperature", "frequency")
@@ -86,6 +87,7 @@ def read_row(
     sample, name = cells.get("sample", ""), cells.get("test", "")
     if not sample:
         faults.add(f"{place}, sample", "an empty cell", "the sample's name", "Repeat it in every row.")
+    _check_lengths(cells, faults, place)
     test = conventions.tests.get(name)
     if test is None:
         known = ", ".join(conventions.tests)
@@ -109,6 +111,18 @@ def read_row(
         return None
     texts = {column: cells.get(column, "") for column in ("stage", "batch", "note")}
     return Reading(sample, name, value, impedance, uncertainty, temperature, frequency, **texts, line=line)
+
+
+ONE_LINE = ("sample", "reading", "uncertainty", "temperature", "frequency", "unit", "stage", "batch")
+"""Columns whose cells are names or numbers, on one line."""
+
+
+def _check_lengths(cells: Mapping[str, str], faults: Faults, place: str) -> None:
+    """Names and numbers are short and on one line."""
+    for column in ONE_LINE:
+        if wrong := unfit(cells.get(column, ""), LONGEST_NAME):
+            found = f"{wrong} in {shortened(cells[column])}"
+            faults.add(f"{place}, {column}", found, f"at most {LONGEST_NAME} characters on one line")
 
 
 def displayed(impedance: complex, test: BenchTest, frequency: float | None, equivalent: Equivalent) -> float:

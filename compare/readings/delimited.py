@@ -14,12 +14,15 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 from ...predict.errors import Faults
+from ...predict.plain_text import LONGEST_NAME, LONGEST_TEXT, unfit
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 """Accepted delimiters and their names; the first wins where a header does not decide."""
 
-_NAMED = re.compile(r"\s*#\d")
+_NAMED = re.compile(r"\s*#\S")
 _HEADING = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
+_SEPARATOR = re.compile(r"\s*\"?sep=(?P<sign>.)\"?\s*", re.IGNORECASE)
+"""What a spreadsheet writes above a table to say what stands between its cells."""
 
 
 @dataclass(frozen=True)
@@ -92,18 +95,17 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     fault for every row that has too few or too many cells, or a quotation mark that is not closed; rows
     without fault are returned all the same. Returns None if there is no header. Raises nothing.
     """
-    text = text.removeprefix("\ufeff")
+    text, stated = _below_separator(text.removeprefix("\ufeff"))
     text = _below_title(text, known)
     first = next(_Lines(text), None)
     if first is None:
         return None
-    delimiter = _delimiter_of(first, known)
-    rows = _rows(text, delimiter, faults)
+    delimiter = stated or _delimiter_of(first, known)
+    rows = _fit(_rows(text, delimiter, faults), faults)
     header = next(rows, None)
-    if header is not None:
-        _check_comments(text, header, delimiter, faults)
     if header is None:
         return None
+    _check_comments(text, header, delimiter, known, faults)
     names = list(header.cells)
     while names and not names[-1]:
         names.pop()
@@ -139,20 +141,48 @@ def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[Row]:
             yield Row(lines.row_line, cells)
 
 
-def _check_comments(text: str, header: Row, delimiter: str, faults: Faults) -> None:
+def _below_separator(text: str) -> tuple[str, str]:
+    """(the text with a first line ``sep=;`` blanked, the delimiter that it states or "")."""
+    first = text[: text.find("\n") + 1 or None][:20]
+    stated = _SEPARATOR.fullmatch(first.rstrip("\r\n"))
+    if stated is None or stated["sign"] not in DELIMITERS:
+        return text, ""
+    return text[len(first.rstrip("\r\n")) :], stated["sign"]
+
+
+def _fit(rows: Iterator[Row], faults: Faults) -> Iterator[Row]:
+    """The rows whose cells can be shown and are no longer than a cell may be; faults for the others."""
+    header = True
+    for row in rows:
+        longest = LONGEST_NAME if header else LONGEST_TEXT
+        wrong = next((wrong for cell in row.cells if (wrong := unfit(cell, longest, lines=True))), "")
+        if not wrong:
+            yield row
+        else:
+            allowed = f"cells of at most {longest} characters, none of which steers a terminal or a page"
+            faults.add(f"line {row.line}" + ", header" * header, wrong, allowed)
+            if header:
+                return
+        header = False
+
+
+def _check_comments(text: str, header: Row, delimiter: str, known: Collection[str], faults: Faults) -> None:
     """Report lines that would be passed over as comments and look like rows: "#1,L_P,612 uH"."""
     if len(header.cells) < 3 or header.cells[0].startswith("#"):
         return
     for number, line in enumerate(io.StringIO(text, newline=""), start=1):
         if number > header.line and _NAMED.match(line) and line.count(delimiter) == len(header.cells) - 1:
-            name = line.split(delimiter)[0].strip()
+            name, *others = (cell.strip() for cell in line.split(delimiter))
+            if not name[1].isdigit() and not any(cell.casefold() in known for cell in others):
+                continue
             hint = f'Write "{name[:40]}" in quotation marks; a blank behind # makes it a comment.'
             found = f"{line.strip()[:60]!r}, a row or a comment?"
             faults.add(f"line {number}", found, "a sample's name that does not begin with #", hint)
 
 
 def _heading(cell: str) -> Heading:
-    match = _HEADING.fullmatch(cell)
+    # the pattern takes time with the cube of a cell's length, so that longer ones are refused unread
+    match = _HEADING.fullmatch(cell) if len(cell) <= LONGEST_NAME else None
     if match is None:
         return Heading(cell.casefold(), "", cell)
     return Heading(match["name"].casefold(), match["unit"] or "", cell)

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from ...predict.design import BenchTest, Design, Equivalent
 from ...predict.errors import Fault, Faults, QuantityError, ReadingsError, nearest
+from ...predict.plain_text import LARGEST_READINGS, file_bytes
 from ...predict.quantity import parse_quantity
 from .cells import (
     DECIMAL_SIGN,
@@ -29,6 +30,7 @@ from .cells import (
 )
 from .delimited import Heading, Table, read_table
 from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
+from .read_test import check_parts
 from .shapes import is_wide, long_form, test_of
 from .template import empty_template
 from .workbook import workbook_text
@@ -65,7 +67,7 @@ def read_text(path: str | Path) -> str:
     """
     name = str(path)
     try:
-        data = Path(path).read_bytes()
+        data = file_bytes(Path(path), LARGEST_READINGS)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         fault = Fault("the file", reason.lower(), "a readings file (CSV) that can be opened", file=name)
@@ -186,7 +188,7 @@ def rows_of(
         signs=frozenset(sign for number in numbers for sign in DECIMAL_SIGN.findall(number)),
     )
     readings = [read_row(cells, conventions, faults, row.line, row.place) for row, cells in rows]
-    _check_batches(readings, faults)
+    check_parts(readings, faults)
     if not readings and not faults.found:
         hint = "A sample whose name begins with # stands in quotation marks."
         faults.add("the file", "no readings", "at least one row below the header", hint)
@@ -215,24 +217,6 @@ def readings_from_options(items: Sequence[str], design: Design, sample: str = "b
         readings.append(read_row(cells, conventions, faults, number, place))
     faults.raise_as(ReadingsError)
     return tuple(reading for reading in readings if reading is not None)
-
-
-def _check_batches(readings: Sequence[Reading | None], faults: Faults) -> None:
-    """Report samples that stand in two batches: two parts under one name would count as repeats of one."""
-    first: dict[str, Reading] = {}
-    told: set[str] = set()
-    for reading in readings:
-        if reading is None or not reading.batch or reading.sample in told:
-            continue
-        other = first.setdefault(reading.sample, reading)
-        if other.batch != reading.batch:
-            told.add(reading.sample)
-            faults.add(
-                f"line {reading.line}, batch",
-                f"{reading.batch!r} for {reading.sample}, of batch {other.batch!r} in line {other.line}",
-                "one batch for each sample",
-                "Give two parts names of their own; rows of one name count as repeats of one part.",
-            )
 
 
 def _line_of(fault: Fault) -> int:

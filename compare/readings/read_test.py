@@ -1,12 +1,19 @@
-"""One test as it was read on one sample, and the names of tests that were read at several frequencies."""
+"""One test as it was read on one sample, the names of tests that were read at several frequencies, and what
+the rows of a file say of a part: its batch and its stage."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ...predict.design import BenchTest
+from ...predict.errors import Faults
 from ...predict.notation import hertz
+from .cells import Reading
+
+CORELESS = ("before core", "before coring", "without core", "wound")
+"""How the names of stages begin before the core is in."""
 
 
 @dataclass(frozen=True)
@@ -40,3 +47,66 @@ def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
         else test
         for test in tests
     )
+
+
+def check_parts(readings: Sequence[Reading | None], faults: Faults) -> None:
+    """Report samples that stand in two batches, and names of stages that are one slip from another.
+
+    readings : of a file, in its order; None for a row with faults. Raises nothing.
+    """
+    found = [reading for reading in readings if reading is not None]
+    _check_batches(found, faults)
+    _check_stages(found, faults)
+
+
+def _check_batches(readings: Sequence[Reading], faults: Faults) -> None:
+    """Two parts under one name would count as repeats of one."""
+    first: dict[str, Reading] = {}
+    told: set[str] = set()
+    for reading in readings:
+        if not reading.batch or reading.sample in told:
+            continue
+        other = first.setdefault(reading.sample, reading)
+        if other.batch != reading.batch:
+            told.add(reading.sample)
+            faults.add(
+                f"line {reading.line}, batch",
+                f"{reading.batch!r} for {reading.sample}, of batch {other.batch!r} in line {other.line}",
+                "one batch for each sample",
+                "Give two parts names of their own; rows of one name count as repeats of one part.",
+            )
+
+
+def _check_stages(readings: Sequence[Reading], faults: Faults) -> None:
+    """A stage one slip from "before core" would count as finished; one from another would part its
+    readings."""
+    lines: dict[str, list[int]] = {}
+    for reading in readings:
+        if reading.stage:
+            lines.setdefault(reading.stage, []).append(reading.line)
+    known = sorted(lines, key=lambda stage: (-len(lines[stage]), lines[stage][0]))
+    for at, stage in enumerate(known):
+        folded = stage.casefold()
+        begins = [word for word in CORELESS if not folded.startswith(word)]
+        meant = next((word for word in begins if _one_slip(folded[: len(word) + 1], word)), "")
+        meant = meant or next((word for word in begins if _one_slip(folded, word)), "")
+        meant = meant or next((other for other in known[:at] if _one_slip(folded, other.casefold())), "")
+        if meant:
+            found = f"{stage!r}, one letter from {meant!r}"
+            hint = f"Did you mean {meant!r}? Write one stage in one way, or choose names further apart."
+            faults.add(f"line {lines[stage][0]}, stage", found, "one name for each stage", hint)
+
+
+def _one_slip(one: str, other: str) -> bool:
+    """Whether two names differ by one letter that is wrong, missing, too many or swapped with its neighbour.
+    Names that differ by a digit, or of less than four letters, are two names."""
+    if one == other or min(len(one), len(other)) < 4 or abs(len(one) - len(other)) > 1:
+        return False
+    if re.sub(r"\D", "", one) != re.sub(r"\D", "", other):
+        return False
+    begin = next(
+        (at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other))
+    )
+    rest, others = one[begin:], other[begin:]
+    swapped = rest[:2] == others[:2][::-1] and rest[2:] == others[2:]
+    return swapped or rest[1:] == others[1:] or rest[1:] == others or rest == others[1:]

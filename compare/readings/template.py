@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ...predict.design import Bench, BenchTest, Design, Port
 from ...predict.errors import Fault, ReadingsError
 from ...predict.measures import MEASURE_UNITS
+from ...predict.plain_text import FORMULA, LONGEST_NAME, shortened, unfit
 from ...predict.quantity import format_quantity
 
 _HEADER = "sample,test,reading,uncertainty,temperature"
@@ -21,13 +22,19 @@ def empty_template(design: Design, samples: Sequence[str] = ("A1",)) -> str:
     """The text of an empty readings file (CSV), readable as it stands: every reading is then missing.
 
     samples : names, one block of rows for each. Comment lines say how to fill it in and what each test is;
-    they hold no delimiter, so that a spreadsheet leaves them whole. Raises ReadingsError for no sample or
-    an empty name.
+    they hold no delimiter, so that a spreadsheet leaves them whole. Raises ReadingsError for no sample, an
+    empty name, or one that steers a terminal or a spreadsheet.
     """
     names = [" ".join(sample.split()) for sample in samples]
     if not names or not all(names):
         found = "no sample" if not names else "an empty name"
         raise ReadingsError(Fault("samples", found, "at least one sample, each with a name"))
+    for name in names:
+        if wrong := unfit(name, LONGEST_NAME):
+            raise ReadingsError(Fault("samples", f"{wrong} in {shortened(name)}", "a name on one line"))
+        if name.startswith(FORMULA):
+            hint = "A spreadsheet would take the cell for a formula."
+            raise ReadingsError(Fault("samples", repr(name), f"a name with no leading {name[0]!r}", hint))
     lines = [*_NOTES, *(_comment(test, design.bench) for test in design.tests), _HEADER]
     lines += [f"{_cell(sample)},{_cell(test.name)},,," for sample in names for test in design.tests]
     return "\n".join(lines) + "\n"

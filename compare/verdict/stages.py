@@ -23,11 +23,9 @@ from ...predict.design import Bench, BenchTest, Design
 from ...predict.errors import Fault, ReadingsError
 from ...predict.measures import MEASURE_UNITS
 from ..meter import REPEATABILITY
-from ..readings import Reading, ReadTest, told_apart
+from ..readings import CORELESS, Reading, ReadTest, told_apart
 from .evaluation import Evaluation, difference, relative_deviation
 
-CORELESS = ("before core", "before coring", "without core", "wound")
-"""How the names of stages begin before the core is in."""
 ROOM = 0.0079
 """Relative standard change of a copper resistance where temperatures were not told: 2 K (common practice, no
 source) at 0.393 %/K."""

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from ..errors import Fault, Faults, QuantityError, nearest
+from ..plain_text import unfit
 
 Row = Mapping[str, Any]
 
@@ -16,6 +17,9 @@ def cell_text(row: Row, key: str, faults: Faults, place: str) -> str:
     value = row.get(key)
     if not isinstance(value, str) or not value.strip():
         faults.add(f"{place}: {key}", "nothing" if value is None else repr(value), "a text")
+        return ""
+    if wrong := unfit(value):
+        faults.add(f"{place}: {key}", wrong, "a text of characters that can be shown")
         return ""
     return value
 

@@ -21,6 +21,7 @@ from typing import TypeVar
 from ..cores import effective_parameters
 from ..design import EDimensions, Material
 from ..errors import CatalogueError, Fault
+from ..plain_text import LARGEST_FILE, file_bytes
 from .rows import GRADES, CatalogueRows, CoreRecord, RowsAtNeed, WireRecord, folded, read_rows, tables_of
 
 __all__ = [
@@ -281,10 +282,15 @@ def _own_rows() -> tuple[RowsAtNeed[CoreRecord], tuple[WireRecord, ...], RowsAtN
 
 
 def _text_of(path: Path) -> str:
+    data = b""
     try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "not UTF-8"
-        raise CatalogueError(
-            Fault("catalogue", str(reason), "a readable TOML file", file=str(path))
-        ) from error
+        data = file_bytes(path, LARGEST_FILE, ordinary=True)
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        number = data[: error.start].count(b"\n") + 1
+        found = f"the byte {data[error.start]:02X} (hexadecimal) in line {number}, which is no UTF-8"
+        raise CatalogueError(Fault("catalogue", found, "a TOML file in UTF-8", file=str(path))) from error
+    except (OSError, ValueError) as error:
+        found = getattr(error, "strerror", None) or str(error)
+        allowed = f"a TOML file of at most {LARGEST_FILE / 1e6:g} MB that can be read"
+        raise CatalogueError(Fault("catalogue", found, allowed, file=str(path))) from error

@@ -116,7 +116,7 @@ def tables_of(file: str, text: str) -> dict[str, Any]:
     """The tables of a file's ``text`` as TOML; CatalogueError where it is none."""
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise CatalogueError(Fault("catalogue", str(error), "TOML", file=file)) from error
 
 

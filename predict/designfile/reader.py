@@ -18,9 +18,10 @@ from typing import Any
 from ..catalogue import Catalogue, folded, load_catalogue
 from ..design import Bench, Design, ShieldStep, Winding
 from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
+from ..plain_text import LARGEST_FILE, file_bytes
 from ..production import calibrated
 from ..winding import check_fit
-from .grammar import Key, Section, Table, as_table, as_tables, read_section, refuse, text
+from .grammar import Key, Section, Table, as_table, as_tables, line, read_section, refuse
 from .settings import Origins, apply_bench, apply_settings, from_their_origin
 from .tables import (
     CORE_KEYS,
@@ -57,7 +58,7 @@ def _paths(value: object) -> tuple[str, ...]:
 
 
 TOP_KEYS = {
-    "title": Key(text),
+    "title": Key(line),
     "catalogue": Key(_paths, default=()),
     "core": Key(_raw, required=True, default={}),
     "bobbin": Key(_raw, default={}),
@@ -131,11 +132,14 @@ def parse_design(
 
 
 def _text_of(path: Path, allowed: str) -> str:
+    data = b""
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        data = file_bytes(path, LARGEST_FILE)
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        found = f"a byte that is no UTF-8 at position {error.start}"
-        raise DesignError(Fault("file", found, allowed, "Save it as UTF-8.", str(path))) from error
+        number = data[: error.start].count(b"\n") + 1
+        found = f"the byte {data[error.start]:02X} (hexadecimal), which is no UTF-8"
+        raise DesignError(Fault(f"line {number}", found, allowed, "Save it as UTF-8.", str(path))) from error
     except (OSError, ValueError) as error:
         reason = (
             "no such file"
@@ -155,8 +159,12 @@ def _toml(content: str, file: str) -> dict[str, Any]:
         reason = message if where is None else message[: where.start()]
         line = content.split("\n")[int(where[2]) - 1].strip() if where is not None and where[2] else ""
         hint = f"{reason}."
-        if re.match(r"[\w.-]+\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
+        if re.match(r"[\w.-]{1,60}\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
             hint += " A value with a unit stands in quotes."
+        elif table := re.fullmatch(r"\[\[?\s*(winding|join|test)\s*\]\]?", line):
+            hint += f" Every table [[{table[1]}]] stands in double brackets."
+        elif re.search("[“”„‟″‘’]", line):
+            hint += ' Write straight quotation marks ("), not typographic ones.'
         elif line.startswith("{") and not line.rstrip(",").endswith("}"):
             hint += " A table { … } stands on one line."
         raise DesignError(
@@ -294,7 +302,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
         terminals = replace(terminals, shields=shields)
     tests = read_tests(as_tables(top["test"], "test", faults), terminals, faults)
     bench = read_bench(part["bench"], faults)
-    spread = read_spread(part["spread"], core, faults)
+    spread = read_spread(part["spread"], core, faults, top["core"] if isinstance(top["core"], dict) else {})
     frequency = read_operation(part["operation"], faults)
     factors = read_calibration(part["calibration"], faults)
     own = read_own(part["calibration"], faults)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ..errors import DesignError, Fault
+from ..plain_text import LARGEST_READINGS, file_bytes
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,7 @@ class InputFile:
 def input_file(path: Path, name: str = "") -> InputFile:
     """One file as it stands; DesignError if it cannot be opened."""
     try:
-        return InputFile(name or str(path), path.read_bytes())
+        return InputFile(name or str(path), file_bytes(path, LARGEST_READINGS))
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise DesignError(

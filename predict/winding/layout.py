@@ -21,6 +21,7 @@ from ..errors import BuildError, Fault
 from .layering import Lane, descends, extent_along, lane, settled, share_turns
 from .layout_faults import (
     breadth_faults,
+    far_too_high,
     height_faults,
     place_faults,
     room_faults,
@@ -78,6 +79,8 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             room = lane_of(design, step, space, bay, heaps, ground, beside=beside)
             if strict:
                 faults += breadth_faults(design, step, number, room, space, bay)
+                if hopeless := far_too_high(step, number, room, bay):
+                    raise BuildError([*faults, *hopeless])
             shares = layer_shares(step, number, room, faults if strict else None)
             room = settled(step, room, shares)
             if strict:

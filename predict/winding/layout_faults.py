@@ -186,6 +186,27 @@ def touching_faults(step: WindStep, number: int, room: Lane, layers: int) -> lis
     ]
 
 
+def far_too_high(step: WindStep, number: int, room: Lane, bay: Bay) -> list[Fault]:
+    """A step whose layers would be more than twice as high as its bay, told before they are laid: a million
+    turns are refused at once."""
+    if room.block or step.layers is not None or np.any(room.breadth < 0):
+        return []
+    turns = np.asarray(step.turns) * np.ones_like(room.base)
+    layers = np.ceil(turns / np.maximum(room.capacity(0, turns), 1.0))
+    high, limit = float(np.min(room.top(layers))), float(np.max(bay.ceiling))
+    if high <= 2 * limit:
+        return []
+    return [
+        Fault(
+            step_name(step, number),
+            f"{int(np.max(turns))} turns in {int(np.min(layers))} layers or more, which end above "
+            f"{high * 1e3:.3g} mm",
+            f"at most {limit * 1e3:.3f} mm, what the window leaves",
+            "It does not fit: fewer turns, a thinner wire, fewer wires in hand, or another core.",
+        )
+    ]
+
+
 def shield_faults(step: ShieldStep, number: int, end: FloatArray, limit: FloatArray) -> list[Fault]:
     """A shield that is wider than the room between flanges (or walls) and margins."""
     over = float(np.max(end - limit))

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from aswound.cli.main import app, main
+from aswound.cli.application import app
+from aswound.cli.main import main
 from aswound.cli.schema import schema_text
 
 SAMPLES = Path(__file__).parents[2] / "samples"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -105,3 +107,90 @@ def test_a_reader_that_has_gone_does_not_change_the_verdict(arguments: list[str]
     with process.stderr as stream:
         assert stream.read() == b""
     assert process.wait() == status
+
+
+def _run(arguments: list[str], *, out: str = os.devnull, err: str = os.devnull, closed: str = "") -> int:
+    """The status of the program with its streams on files of those names, or closed ("1", "2")."""
+    command = [sys.executable, "-m", "aswound", *arguments]
+    shell = f"{shlex.join(command)} >{out} 2>{err}" + "".join(f" {fd}>&-" for fd in closed)
+    return subprocess.run(["sh", "-c", shell], check=False).returncode
+
+
+DEVIATES = ["compare", FLYBACK, "--read", "L_P=300uH"]
+
+
+def test_a_full_or_closed_error_stream_changes_no_status() -> None:
+    """1 only ever is a verdict."""
+    for streams in ({"err": "/dev/full"}, {"closed": "2"}):
+        assert _run(["predict", "no-such.toml"], **streams) == 2
+        assert _run(["predict", "--frobnicate"], **streams) == 2
+        assert _run(DEVIATES, **streams) == 1
+        assert _run(["wires", "0.315"], **streams) == 0
+
+
+def test_a_full_output_is_said_and_a_closed_one_is_wanted(tmp_path: Path) -> None:
+    said = tmp_path / "said"
+    for arguments in (DEVIATES, ["--help"], ["plan", FLYBACK, "--csv"], [*DEVIATES, "--json"]):
+        assert _run(arguments, out="/dev/full", err=str(said)) == 2
+        assert said.read_text().startswith("aswound: ")
+        assert "No space left on device" in said.read_text()
+    assert _run(DEVIATES, closed="1") == 1
+    assert _run(["wires", "0.315"], closed="12") == 0
+
+
+def test_an_interrupt_while_the_program_starts() -> None:
+    """Whatever is imported when it comes: one line and 130."""
+    code = (
+        "import builtins, sys\n"
+        "import aswound.cli.main as main\n"
+        "real, left = builtins.__import__, [{count}]\n"
+        "def slow(*given, **named):\n"
+        "    left[0] -= 1\n"
+        "    if left[0] == 0: raise KeyboardInterrupt\n"
+        "    return real(*given, **named)\n"
+        "builtins.__import__ = slow\n"
+        "sys.argv[1:] = ['predict', {file!r}]\n"
+        "main.run()\n"
+    )
+    for count in (1, 2, 5, 20, 100, 400):
+        done = subprocess.run(
+            [sys.executable, "-c", code.format(count=count, file=FLYBACK)],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (done.returncode, done.stdout, done.stderr) == (130, "", "aswound: interrupted.\n"), count
+
+
+def test_no_library_speaks_on_the_error_stream(tmp_path: Path) -> None:
+    """Python's warnings and those of the drawing library are remarks for programmers."""
+    code = (
+        "import sys, warnings\n"
+        "import aswound.cli.main as main\n"
+        "import aswound.cli.application as application\n"
+        "real = application.parser\n"
+        "def parser():\n"
+        "    warnings.warn('invalid value encountered', RuntimeWarning)\n"
+        "    return real()\n"
+        "application.parser = parser\n"
+        f"sys.argv[1:] = ['report', {FLYBACK!r}, '-o', {str(tmp_path / 'r.html')!r}, '--builds', '200']\n"
+        "main.run()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0
+    assert done.stderr.startswith("Wrote ")
+    assert done.stderr.count("\n") == 1
+
+
+def test_the_linear_algebra_has_one_thread() -> None:
+    """Whatever the caller's environment says: digits are the same on every machine."""
+    code = (
+        "import sys\nimport aswound.cli.main as main\nsys.argv[1:] = ['wires', '0.315']\n"
+        "try: main.run()\nexcept SystemExit: pass\n"
+        "import os; print(os.environ['OPENBLAS_NUM_THREADS'], os.environ['OMP_NUM_THREADS'], file=sys.stderr)"
+    )
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "8", "OMP_NUM_THREADS": "8"}
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
+    )
+    assert done.stderr == "1 1\n"

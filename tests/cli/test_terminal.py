@@ -74,14 +74,16 @@ def test_plain_stand_ins() -> None:
 
 
 def test_control_characters_are_written_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    path = tmp_path / "x.toml"
+    """In a title they are refused; a message writes them out where it shows them, names of files too."""
+    path = tmp_path / "x\u202e\x1b.toml"
     text = Path(FLYBACK).read_text(encoding="utf-8")
-    text = text.replace('title = "', 'title = "\\u001b[31m[bold] ')
-    path.write_text(text, encoding="utf-8")
-    assert main(["predict", str(path), "--builds", "200"]) == 0
-    out = capsys.readouterr().out
-    assert "\x1b" not in out
-    assert "\\x1b[31m[bold]" in out
+    path.write_text(text.replace('title = "', 'title = "\\u001b[31m[bold] '), encoding="utf-8")
+    assert main(["predict", str(path), "--builds", "200"]) == 2
+    shown = capsys.readouterr().err
+    assert "\x1b" not in shown
+    assert "\u202e" not in shown
+    assert "'\\x1b[31m[bold]" in shown
+    assert "x\\u202e\\x1b.toml" in shown
     path.write_text(text.replace('sense = "AUX"', 'sense = "\\u001b[2J"'), encoding="utf-8")
     assert main(["predict", str(path)]) == 2
     assert "\x1b" not in capsys.readouterr().err

@@ -18,9 +18,13 @@ from .keys import (
     show,
 )
 from .parsers import (
+    MOST_STEPS,
+    MOST_STRANDS,
+    MOST_TURNS,
     area,
     count,
     flag,
+    line,
     name,
     names,
     number,
@@ -35,6 +39,9 @@ from .parsers import (
 )
 
 __all__ = [
+    "MOST_STEPS",
+    "MOST_STRANDS",
+    "MOST_TURNS",
     "Key",
     "Parser",
     "Section",
@@ -47,6 +54,7 @@ __all__ = [
     "entry_place",
     "flag",
     "key_place",
+    "line",
     "name",
     "names",
     "number",

@@ -20,6 +20,8 @@ Parser: TypeAlias = Callable[[Any], Any]
 
 LONG = 10**18
 """Longer integers are not printed."""
+MOST_TABLES = 200
+"""Windings, joins or tests of a design."""
 
 
 @dataclass(frozen=True)
@@ -130,6 +132,13 @@ def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
         for number, item in enumerate(value, start=1):
             if not isinstance(item, dict):
                 faults.add(f"{name} {number}", show(item), "a table { key = value, … }")
+        if len(value) > MOST_TABLES:
+            faults.add(name, f"{len(value)} tables [[{name}]]", f"at most {MOST_TABLES}")
+            return []
         return [item for item in value if isinstance(item, dict)]
-    faults.add(name, show(value), f"an array of tables, each written [[{name}]]")
+    if isinstance(value, dict):
+        hint = f"Write [[{name}]] in double brackets, also where there is only one."
+        faults.add(name, f"one table, [{name}]", f"an array of tables, each written [[{name}]]", hint)
+    else:
+        faults.add(name, show(value), f"an array of tables, each written [[{name}]]")
     return []

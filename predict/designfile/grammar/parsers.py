@@ -8,7 +8,8 @@ import re
 from typing import Any
 
 from ...design import Member, Port
-from ...errors import nearest
+from ...errors import DesignError, Fault, nearest
+from ...plain_text import LONGEST_NAME, LONGEST_TEXT, shortened, unfit
 from ...quantity import parse_count, parse_quantity, parse_relative
 from .keys import LONG, Parser, Tolerance, refuse
 
@@ -16,10 +17,30 @@ from .keys import LONG, Parser, Tolerance, refuse
 def text(value: object) -> str:
     """A text; a whole number is taken as one (drawing = 4711, start = 1)."""
     if isinstance(value, str):
+        _check_characters(value, LONGEST_TEXT, "a text", lines=True)
         return value
     if isinstance(value, int) and not isinstance(value, bool) and abs(value) <= LONG:
         return str(value)
     raise refuse(value, "a text in quotes")
+
+
+def line(value: object) -> str:
+    """A text on one line, such as a title."""
+    written = text(value)
+    _check_characters(written, LONGEST_LINE, "a text on one line")
+    return written
+
+
+LONGEST_LINE = 400
+"""Characters of a title."""
+
+
+def _check_characters(value: str, longest: int, what: str, *, lines: bool = False) -> None:
+    """Refuse a text with characters that steer a terminal or a page, or with too many of them."""
+    wrong = unfit(value, longest, lines=lines)
+    if wrong:
+        allowed = f"{what} of at most {longest} characters, none of which steers a terminal or a page"
+        raise DesignError(Fault("", f"{wrong} in {shortened(value)}", allowed))
 
 
 def name(value: object) -> str:
@@ -35,6 +56,7 @@ def name(value: object) -> str:
         raise refuse(
             value, "a name that is not empty, has no comma, no leading '-' and no spaces at its ends"
         )
+    _check_characters(value, LONGEST_NAME, "a name")
     return value
 
 
@@ -59,9 +81,18 @@ def one_of(*choices: str) -> Parser:
     return parse
 
 
-def count(minimum: int = 0) -> Parser:
-    """A whole number of at least ``minimum``."""
-    return lambda value: parse_count(value, minimum=minimum)
+MOST_TURNS = 50_000
+"""Turns of one step: the windings of voltage transformers have some 20 000."""
+MOST = 1000
+"""Wraps, layers, wires in hand, chambers, pins: more is a slip (judged)."""
+MOST_STRANDS = 20_000
+MOST_STEPS = 80
+"""Steps of a build: time and memory rise with their square and more."""
+
+
+def count(minimum: int = 0, maximum: int = MOST) -> Parser:
+    """A whole number from ``minimum`` to ``maximum``."""
+    return lambda value: parse_count(value, minimum=minimum, maximum=maximum)
 
 
 def number(least: float, most: float = math.inf) -> Parser:
@@ -92,7 +123,9 @@ def relative(least: float = 0.0, most: float = 1.0) -> Parser:
     def parse(value: object) -> float:
         result = parse_relative(value)
         if not least <= result <= most:
-            raise refuse(value, f"a relative value from {least * 100:g} % to {most * 100:g} %")
+            plain = isinstance(value, int | float) and most < value <= 100 * most
+            hint = f'A plain number is a ratio: did you mean "{value:g} %"?' if plain else ""
+            raise refuse(value, f"a relative value from {least * 100:g} % to {most * 100:g} %", hint)
         return result
 
     return parse

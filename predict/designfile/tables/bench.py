@@ -7,6 +7,7 @@ deviations, half of them.
 from __future__ import annotations
 
 from dataclasses import fields
+from types import MappingProxyType
 
 from ...design import Bench, Core, OwnFactor, Spread
 from ...errors import Faults
@@ -21,6 +22,7 @@ from ..grammar import (
     one_of,
     quantity,
     read_section,
+    refuse,
     relative,
     relative_or_length,
     show,
@@ -56,10 +58,22 @@ BENCH_KEYS = {
 }
 """Keys of ``[bench]``; ``resolution`` is relative to the reading."""
 
+WIDEST_ROOM = 50.0
+"""± bound of the temperature (K): beyond, builds would leave the range of the models."""
+
+
+def _room_difference(value: object) -> float:
+    """A temperature difference of at most ``WIDEST_ROOM``."""
+    difference: float = quantity("temperature_difference", nonnegative=True)(value)
+    if difference > WIDEST_ROOM:
+        raise refuse(value, f"at most {WIDEST_ROOM:g} K")
+    return difference
+
+
 _GAPS = ("gap", "face_gap")
 _OWN_DIMENSION = {
     "centring": quantity("length", nonnegative=True),
-    "temperature": quantity("temperature_difference", nonnegative=True),
+    "temperature": _room_difference,
 }
 SPREAD_KEYS = {
     item.name: Key(
@@ -83,12 +97,19 @@ def read_bench(table: Table, faults: Faults) -> Bench | None:
     return Bench(**section.values) if len(faults.found) == before else None
 
 
-def read_spread(table: Table, core: Core | None, faults: Faults) -> Spread | None:
+def read_spread(
+    table: Table, core: Core | None, faults: Faults, stated: Table = MappingProxyType({})
+) -> Spread | None:
     """Spread of ``[spread]``: standard deviations, half of the file's ± bounds. A bound of ``gap`` or
     ``face_gap`` in length becomes relative to that of ``core`` (m), which is the calibrated one where
-    ``al`` is given."""
+    ``al`` is given. ``stated``: the table ``[core]``, whose own tolerances must not contradict it."""
     before = len(faults.found)
     section = read_section(table, SPREAD_KEYS, "spread", faults)
+    for key in ("al", "gap", "mu_i"):
+        other = stated.get(f"{key}_tolerance")
+        if other is not None and key in table and other != table[key]:
+            found = f"{show(table[key])}, and core.{key}_tolerance = {show(other)}"
+            section.fault(key, found, f"the tolerance once: as core.{key}_tolerance, or here")
     deviations: dict[str, float] = {}
     for key, bound in section.values.items():
         if isinstance(bound, Tolerance):

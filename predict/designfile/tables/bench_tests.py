@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from ...design import CORE, BenchTest
-from ...errors import Faults, nearest
+from ...design import BenchTest
+from ...errors import DesignError, Faults
 from ...measures import MEASURES
+from ...plain_text import FORMULA
 from ...quantity import parse_relative
 from ..grammar import (
     Key,
@@ -24,7 +26,8 @@ from ..grammar import (
     refuse,
     show,
 )
-from .joins import Terminals, check_names, check_once
+from .joins import Terminals
+from .ports import check_ports
 
 
 def _ties(value: object) -> tuple[tuple[str, ...], ...]:
@@ -38,12 +41,49 @@ def _ties(value: object) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(item.strip() for item in group) for group in value)
 
 
+def _name(value: object) -> str:
+    """A name that may stand at the beginning of a spreadsheet's cell: 'plan --csv' writes it there."""
+    stated = name(value)
+    if stated.startswith(FORMULA):
+        hint = "It would begin a cell of 'plan --csv', and a spreadsheet would run it."
+        raise refuse(value, f"a name with no leading {stated[0]!r}", hint)
+    return stated
+
+
+_SAID_OTHERWISE = {
+    "leakage": "inductance, with short = [the other windings]",
+    "leakage_inductance": "inductance, with short = [the other windings]",
+    "magnetizing": "inductance",
+    "inductivity": "inductance",
+    "dcr": "resistance",
+    "esr": "ac_resistance",
+    "turns_ratio": "ratio",
+    "turns": "ratio",
+    "coupling": "inductance, open and with the others shorted: k follows from both",
+    "impedance": "inductance, ac_resistance or phase",
+    "q": "quality",
+    "srf": "resonance",
+}
+"""What people call a measure, and what it is here."""
+
+
+def _measure(value: object) -> str:
+    """The name of a measure."""
+    try:
+        return str(one_of(*MEASURES)(value))
+    except DesignError as error:
+        folded = (
+            value.strip().casefold().replace(" ", "_").replace("-", "_") if isinstance(value, str) else ""
+        )
+        if folded not in _SAID_OTHERWISE:
+            raise
+        fault = replace(error.faults[0], hint=f"That is measure = {_SAID_OTHERWISE[folded]}.")
+        raise DesignError(fault) from error
+
+
 TEST_KEYS = {
-    "name": Key(name, required=True),
-    "measure": Key(
-        one_of(*MEASURES),
-        required=True,
-    ),
+    "name": Key(_name, required=True),
+    "measure": Key(_measure, required=True),
     "drive": Key(port, required=True),
     "short": Key(port_or_none, default=()),
     "sense": Key(port_or_none, default=()),
@@ -84,7 +124,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
             section.fault("name", f"{stated!r} a second time", "each name once")
         elif stated is not None:
             seen.add(stated)
-        _check_ports(section, terminals)
+        check_ports(section, terminals)
         limits = _check_measure(section)
         if len(faults.found) == before:
             result.append(
@@ -198,68 +238,3 @@ def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
     if measure == "phase":
         raise refuse(stated, "a tolerance of a phase in degrees, such as '2 deg'")
     return nominal + sign * abs(nominal) * parse_relative(stated, nonnegative=True)
-
-
-def _check_ties(section: Section, terminals: Terminals) -> None:
-    """Every terminal of a tie is an end of a winding, the core or a shield."""
-    ends = [f"{name}.{end}" for name in terminals.windings for end in ("start", "finish")]
-    known = (*ends, CORE, *terminals.shields)
-    for end in dict.fromkeys(item for group in section["tie"] or () for item in group):
-        if end not in known:
-            section.fault("tie", repr(end), f"one of {', '.join(known)}", nearest(end, known))
-
-
-def _check_plates(section: Section, terminals: Terminals) -> None:
-    """A capacitance between two conductors: different ones, and nothing else shorted that is one of them."""
-    plates = []
-    for key in ("drive", "sense"):
-        named = {member.name for member in section[key] or ()}
-        windings = [member for member in section[key] or () if terminals.known((member,))]
-        plates.append(set(terminals.windings_of(tuple(windings))) | (named & {CORE, *terminals.shields}))
-    if both := plates[0] & plates[1]:
-        section.fault(
-            "sense", f"{', '.join(sorted(both))}, which drive drives", "another winding, shield or 'core'"
-        )
-    shorted = (
-        set(terminals.windings_of(section["short"] or ()))
-        if terminals.known(section["short"] or ())
-        else set()
-    )
-    if both := shorted & (plates[0] | plates[1]):
-        section.fault(
-            "short",
-            f"{', '.join(sorted(both))}, which this test shorts on itself anyway",
-            "other windings, or none",
-        )
-
-
-def _check_ports(section: Section, terminals: Terminals) -> None:
-    """Names are known, nothing is driven and shorted at once, and what is sensed is open and not the
-    drive."""
-    between = section["measure"] == "capacitance" and bool(section["sense"])
-    _check_ties(section, terminals)
-    for key in ("drive", "short", "sense"):
-        port = section[key] or ()
-        if between and key != "short":
-            port = tuple(member for member in port if member.name not in (CORE, *terminals.shields))
-        check_names(section, key, port, terminals.declared)
-        if terminals.known(port):
-            check_once(section, key, port, terminals)
-    if between:
-        _check_plates(section, terminals)
-        return
-    if any(
-        section.bad & {key} or not terminals.known(section[key] or ()) for key in ("drive", "short", "sense")
-    ):
-        return
-    driven, shorted, sensed = (
-        set(terminals.windings_of(section[key] or ())) for key in ("drive", "short", "sense")
-    )
-    if both := driven & shorted:
-        section.fault(
-            "short", f"{', '.join(sorted(both))}, which drive drives", "windings that are not driven"
-        )
-    if both := sensed & shorted:
-        section.fault("sense", f"{', '.join(sorted(both))}, which short shorts", "an open winding")
-    if sensed and sensed == driven:
-        section.fault("sense", show(section.given["sense"]), "another winding than the driven one")

@@ -19,7 +19,8 @@ from ...design import (
     WindStep,
 )
 from ...errors import Faults, nearest
-from ..grammar import Key, Section, Table, one_of, quantity, read_section, relative, show, text
+from ..grammar import MOST_STEPS, Key, Section, Table, one_of, quantity, read_section, relative, show, text
+from .contacts import check_contacts
 from .steps import (
     HALF_TURN_ON_RING,
     KINDS,
@@ -105,6 +106,10 @@ def read_build(
     raw = section["steps"] if isinstance(section["steps"], list) else []
     if "steps" in section and not raw:
         section.fault("steps", show(section["steps"]), "a list of steps in the order in which they go on")
+    if len(raw) > MOST_STEPS:
+        hint = "Describe equal layers of one winding in one step, with its turns and interlayer."
+        section.fault("steps", f"{len(raw)} steps", f"at most {MOST_STEPS} steps", hint)
+        raw = []
     sections = [_read_step(step, ordinal, faults, toroid=toroid) for ordinal, step in enumerate(raw, start=1)]
     processes = _processes(section, faults)
     chambers = None if bobbin is None else bobbin.chamber_count
@@ -119,7 +124,10 @@ def read_build(
         elif "shield" in step.given:
             check_shield(step, shields, around)
     if all(step is not None for step in sections) and raw:
-        check_turns([step for step in sections if step is not None], windings, faults)
+        known = [step for step in sections if step is not None]
+        check_turns(known, windings, faults)
+        if len(faults.found) == before:
+            check_contacts(known, windings)
     if len(faults.found) > before:
         return None, ()
     steps = tuple(_step(step) for step in sections if step is not None)

@@ -15,12 +15,14 @@ JOIN_KEYS = {"name": Key(name, required=True), "series": Key(port), "parallel": 
 @dataclass(frozen=True)
 class Terminals:
     """The names that a test may use. ``joins``: those that resolve to windings; ``declared``: all names of
-    the file. shields : names of shields, which only capacitances and ties know."""
+    the file. shields : names of shields, which only capacitances and ties know. parallel : joins in
+    parallel."""
 
     windings: tuple[str, ...]
     joins: Mapping[str, Port]
     declared: tuple[str, ...]
     shields: tuple[str, ...] = ()
+    parallel: frozenset[str] = frozenset()
 
     def windings_of(self, terminals: Port) -> list[str]:
         """The windings behind ``terminals``, one entry per mention; joins must be free of cycles, names
@@ -71,7 +73,10 @@ def read_joins(
             section.fault(
                 kind, show([m.name for m in members]), "joins that do not contain themselves, however deep"
             )
-    terminals = Terminals(tuple(windings), {join: read[join][2] for join in order}, known)
+    in_parallel = frozenset(join for join in order if read[join][1] == "parallel")
+    terminals = Terminals(
+        tuple(windings), {join: read[join][2] for join in order}, known, parallel=in_parallel
+    )
     for join in order:
         section, kind, members = read[join]
         if terminals.known(members):

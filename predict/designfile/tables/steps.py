@@ -18,6 +18,7 @@ from ...design import (
 )
 from ...errors import nearest
 from ..grammar import (
+    MOST_TURNS,
     Key,
     Parser,
     Section,
@@ -51,7 +52,7 @@ def whole_turns(reason: str) -> Parser:
         fraction = isinstance(value, float) and not value.is_integer()
         if fraction or (isinstance(value, str) and re.fullmatch(r"\d+\s*(½|1/2|[.,]\d+)", value.strip())):
             raise refuse(value, "whole turns", reason)
-        result: int = count(1)(value)
+        result: int = count(1, MOST_TURNS)(value)
         return result
 
     return parse

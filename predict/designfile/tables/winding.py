@@ -12,6 +12,9 @@ from ...design import Winding, Wire
 from ...errors import Faults
 from ...winding import bundle_factor
 from ..grammar import (
+    MOST_STEPS,
+    MOST_STRANDS,
+    MOST_TURNS,
     Key,
     Section,
     Table,
@@ -29,16 +32,28 @@ from ..grammar import (
     text,
 )
 
+LONGEST_LEADS = 10.0
+"""Both lead-outs of a winding together (m); more is a slip (judged)."""
+
+
+def _lead_length(value: object) -> float:
+    """A length of at most ``LONGEST_LEADS``."""
+    length: float = quantity("length", nonnegative=True)(value)
+    if length > LONGEST_LEADS:
+        raise refuse(value, f"at most {LONGEST_LEADS:g} m, both lead-outs together")
+    return length
+
+
 WINDING_KEYS = {
     "name": Key(name, required=True),
     "wire": Key(lambda value: value, required=True),
     "sections": Key(one_of("series", "parallel"), default="series"),
-    "total_turns": Key(count(1)),
+    "total_turns": Key(count(1, MOST_STEPS * MOST_TURNS)),
     "circuit": Key(text),
     "start": Key(text, default=""),
     "finish": Key(text, default=""),
     "turning": Key(one_of("cw", "ccw"), default="cw"),
-    "lead_length": Key(quantity("length", nonnegative=True), default=0.0),
+    "lead_length": Key(_lead_length, default=0.0),
     "metal": Key(one_of("copper", "aluminium"), default="copper"),
     "sleeving": Key(text, default=""),
     "note": Key(text, default=""),
@@ -61,7 +76,7 @@ none (common practice, no source: strands of litz are 2 to 8 % longer than the w
 
 WIRE_FORMS: dict[str, dict[str, Key]] = {
     "litz_strands": {
-        "litz_strands": Key(count(1), required=True),
+        "litz_strands": Key(count(1, MOST_STRANDS), required=True),
         "strand": Key(_LENGTH, required=True),
         "overall": Key(_LENGTH, required=True),
         **_IN_HAND,

@@ -1,0 +1,65 @@
+"""Bare conductors that would touch: foils, tracks and shields that lie on each other without insulation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ...design import Winding
+from ..grammar import Section
+
+
+def check_contacts(steps: Sequence[Section], windings: Mapping[str, Winding | None]) -> None:
+    """Report every step of a bare conductor that lies on another one.
+
+    steps : all of the build, in order, without faults of their own kind; ``windings`` by name, None for one
+    with faults. Not reported: sections of one winding in parallel, which are joined anyway; blocks
+    (``thickness`` and ``breadth``), whose insulation is not told; foils beside each other on the layer.
+    """
+    for at, step in enumerate(steps):
+        if not _bare(step, windings) or step.given.get("beside"):
+            continue
+        below = next((other for other in reversed(steps[:at]) if _carries(other, step)), None)
+        if below is None or not _bare(below, windings) or _joined(step, below, windings):
+            continue
+        kind = "wind" if "wind" in step.given else "shield"
+        step.fault(
+            kind,
+            f"{_name(step, windings)} on {_name(below, windings)}, both bare",
+            "insulation between them: a step with tape, or a spacer",
+            "They would touch.",
+        )
+
+
+def _bare(step: Section, windings: Mapping[str, Winding | None]) -> bool:
+    if "shield" in step.given:
+        return True
+    if "wind" not in step.given or step["thickness"] is not None:
+        return False
+    named = [windings.get(name) for name in (step["wind"], *(step["with"] or ()))]
+    return any(winding is not None and winding.wire.kind in ("foil", "track") for winding in named)
+
+
+def _carries(other: Section, step: Section) -> bool:
+    """Whether ``other``, which comes before, lies under ``step``."""
+    if "tape" in other.given and other["wraps"] == 0:
+        return False
+    if (other["leg"] or 1) != (step["leg"] or 1):
+        return False
+    chambers = (other["chamber"], step["chamber"])
+    return None in chambers or chambers[0] == chambers[1]
+
+
+def _joined(step: Section, below: Section, windings: Mapping[str, Winding | None]) -> bool:
+    """Whether both are sections of one winding in parallel."""
+    if "wind" not in step.given or "wind" not in below.given or step["wind"] != below["wind"]:
+        return False
+    winding = windings.get(step["wind"])
+    return winding is not None and winding.sections == "parallel"
+
+
+def _name(step: Section, windings: Mapping[str, Winding | None]) -> str:
+    if "shield" in step.given:
+        return f"the shield {step['name']}"
+    winding = windings.get(step["wind"])
+    kind = "foil" if winding is None or winding.wire.kind == "foil" else "tracks"
+    return f"{kind} {step['wind']}"

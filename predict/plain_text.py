@@ -1,0 +1,73 @@
+"""What a file may hold: how large it may be, and the characters and lengths of a text or a name in it.
+
+A text goes onto terminals, into pages, netlists and tables of other programs. Characters that steer those
+instead of being shown (escapes, marks that turn the direction of writing) are refused where they are read.
+"""
+
+from __future__ import annotations
+
+import re
+import stat
+import unicodedata
+from pathlib import Path
+
+LONGEST_NAME = 100
+"""Characters of a name (winding, test, sample) or of a column's head."""
+LONGEST_TEXT = 10_000
+"""Characters of a note."""
+LARGEST_FILE = 2_000_000
+"""Bytes of a design, bench or catalogue file."""
+LARGEST_READINGS = 50_000_000
+"""Bytes of a readings file."""
+
+_PLANES = "".join(f"\\U{plane:04x}fffe\\U{plane:04x}ffff" for plane in range(1, 17))
+_STEERING = (
+    r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f"  # controls
+    r"\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff"  # direction, separators of lines, byte-order mark
+    r"\ud800-\udfff\ufdd0-\ufdef\ufffe\uffff" + _PLANES  # halves of pairs, and what is no character
+)
+_WRONG = re.compile(f"[{_STEERING}]")
+_WRONG_IN_A_LINE = re.compile(rf"[\t\r\n{_STEERING}]")
+
+
+def unfit(text: str, longest: int = LONGEST_TEXT, *, lines: bool = False) -> str:
+    """What is wrong with a text, for a message: "1234 characters", "the character U+202E (right-to-left
+    override)"; "" where nothing is.
+
+    longest : characters that it may have. lines : whether it may hold line breaks and tabs.
+
+    Wrong are control characters, code points that are none (U+FFFE), halves of pairs (U+D800 to U+DFFF),
+    and those that turn the direction of writing. Source of the classes: the Unicode Standard, chapters 9
+    and 23 (from memory).
+    """
+    if len(text) > longest:
+        return f"{len(text)} characters"
+    found = (_WRONG if lines else _WRONG_IN_A_LINE).search(text)
+    if found is None:
+        return ""
+    named = "escape" if found[0] == "\x1b" else unicodedata.name(found[0], "").lower()
+    return f"the character U+{ord(found[0]):04X}" + (f" ({named})" if named else "")
+
+
+FORMULA = ("=", "+", "-", "@")
+"""Signs with which a cell begins that a spreadsheet takes for a formula, and runs."""
+
+
+def shortened(text: str, most: int = 60) -> str:
+    """``text`` as Python writes it, cut after ``most`` characters."""
+    return repr(text if len(text) <= most else f"{text[: most - 3]}...")
+
+
+def file_bytes(path: Path, largest: int, *, ordinary: bool = False) -> bytes:
+    """The bytes of a file, of at most ``largest`` of them; ``ordinary``: neither device nor pipe.
+
+    Raises OSError as ``open`` does, and ValueError for one that is larger, is not ordinary, or has no name
+    that a file can have.
+    """
+    if ordinary and not stat.S_ISREG(path.stat().st_mode):
+        raise ValueError("a folder, a device or a pipe")
+    with path.open("rb") as stream:
+        data = stream.read(largest + 1)
+    if len(data) > largest:
+        raise ValueError(f"more than {largest / 1e6:g} MB")
+    return data
