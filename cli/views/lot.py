@@ -249,7 +249,7 @@ def _row(test: LotTest) -> list[str]:
     return [
         test.name,
         str(test.n),
-        words.quantity(test.mean, test.measure),
+        words.quantity(test.mean, test.measure, _digits(test)),
         words.width(test.standard_deviation, test.measure),
         words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         off if off.startswith("-") or test.measure == "phase" else f"+{off}",
@@ -258,11 +258,24 @@ def _row(test: LotTest) -> list[str]:
     ]
 
 
+def _digits(test: LotTest) -> int:
+    """Digits of a mean: four, and as many as its standard deviation shows."""
+    if not (test.standard_deviation > 0 and abs(test.mean) > 0):
+        return 4
+    return max(
+        4, 2 + math.floor(math.log10(abs(test.mean))) - math.floor(math.log10(test.standard_deviation))
+    )
+
+
 def _interval(test: LotTest) -> list[str]:
+    low, high = test.tolerance_low, test.tolerance_high
+    digits = 3
+    if low is not None and high is not None and math.isfinite(high - low) and high > low:
+        digits = max(3, 2 + math.ceil(math.log10(max(abs(low), abs(high)) / (high - low))))
     return [
         test.name,
-        words.quantity(test.tolerance_low, test.measure, 3),
-        words.quantity(test.tolerance_high, test.measure, 3),
+        words.quantity(low, test.measure, digits),
+        words.quantity(high, test.measure, digits),
         words.limits(test.minimum, test.maximum, test.measure),
     ]
 
@@ -274,10 +287,10 @@ def _remarks(lot: Lot, test: LotTest) -> Iterator[str]:
             f"the mean is off by {words.score(test.score)} standard uncertainties {spread} (material lot, "
             "drawing or bench rather than workmanship)."
         )
-    if test.outliers:
-        yield (
-            f"{_names(test.outliers)} outside what this lot scatters: workmanship of single parts, or a slip."
-        )
+    said = {item.sample for item in lot.left_out if item.test in ("", test.name)}
+    odd = [name for name in test.outliers if name not in said]
+    if odd:
+        yield (f"{_names(odd)} outside what this lot scatters: workmanship of single parts, or a slip.")
     if test.cpk is not None and test.cpk_lower is not None and test.cpk_lower < CAPABLE <= test.cpk:
         yield f"Cpk of {CAPABLE} is not shown by {test.n} parts: at least {_index(test.cpk_lower)}."
     elif test.cpk is not None and test.cpk < 1:

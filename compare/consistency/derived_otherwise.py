@@ -80,6 +80,8 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
         else:
             needs = f"the open inductance of {first}, and that with {second} shorted"
         beside = "" if len(opened) == 2 or ratio else f" (M too with the voltage ratio {first} : {second})"
+        if len(opened) == 2 and shorted is None:
+            needs += ", or both in series, aiding and opposing"
         told.append(f"k of {pair}: {needs}{beside}")
     for name in names:
         if f"capacitance across {name}" not in has and open_of(readings, name) is not None:

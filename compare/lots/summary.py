@@ -146,12 +146,12 @@ def lot(
         for item in part.read:
             if item.value is not None and item.uncertainty is not None:
                 values[row, item.place], doubts[row, item.place] = item.value, item.uncertainty
-    random = _random_part(design, tests, readings, values)
     together = None
     if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
         inquiry = inquire(design, tests, CATALOGUE, staged, ahead=False)
         together = weigh_together(evaluation, inquiry)
     away = left_out([part.sample for part in parts], _by_test(tests, parts, values), together)
+    random = _random_part(design, tests, _kept(readings, away), _kept_values(tests, parts, values, away))
     result = []
     for place, test in enumerate(tests):
         there = ~np.isnan(values[:, place])
@@ -174,6 +174,27 @@ def lot(
             )
             result[-1] = replace(result[-1], missing=len(parts) - int(np.sum(there)))
     return Lot(len(parts), ordered_by, tuple(result), together, away)
+
+
+def _kept(readings: Sequence[Reading], away: Sequence[LeftOut]) -> list[Reading]:
+    """The readings without those that are left out."""
+    names = {(item.sample, item.test) for item in away}
+    return [one for one in readings if not {(one.sample, ""), (one.sample, one.test)} & names]
+
+
+def _kept_values(
+    tests: Sequence[BenchTest], parts: Sequence[ReadSample], values: FloatArray, away: Sequence[LeftOut]
+) -> FloatArray:
+    """(parts, tests) the values without those that are left out; of a test of which nothing else was read
+    all."""
+    row = {part.sample: number for number, part in enumerate(parts)}
+    result = values.copy()
+    for item in away:
+        own = [place for place, test in enumerate(tests) if item.test in ("", test.name)]
+        result[row[item.sample], own] = math.nan
+    bare = np.all(np.isnan(result), axis=0)
+    result[:, bare] = values[:, bare]
+    return result
 
 
 def _by_test(

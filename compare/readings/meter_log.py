@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 
 from ...predict.design import BenchTest, Equivalent
 from ...predict.errors import Fault, Faults, ReadingsError, nearest
-from ...predict.quantity import parse_reading
+from ...predict.quantity import format_quantity, parse_reading
 from .cells import DIMENSIONS, fits
 from .delimited import Heading, Row, Table
 from .shapes import with_unit
@@ -62,6 +62,8 @@ SHOWS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
 loss that both circuits show the same.)"""
 
 
+SAME = 0.01
+"""Relative difference up to which two frequencies are one."""
 DIRECT = ("resistance", "resonance", "ratio", "mutual")
 """Measures that no impedance at the test's frequency can show."""
 
@@ -132,9 +134,18 @@ def log_form(
         heads.append(replace(table.headings[frequency], name="frequency"))
     lacks_sample = "sample" not in named
     used = _used(table, mapping, tests, usual, faults)
+    shared: dict[int, list[BenchTest]] = {}
+    for place, item in used:
+        shared.setdefault(place, []).append(tests[item.target])
     rows = []
     for row in table.rows:
+        meant: dict[int, str] = {}
+        for place, several in shared.items():
+            with faults.collect(f"line {row.line}, {table.headings[place].text}"):
+                meant[place] = several[0].name if len(several) == 1 else _meant(table, row, columns, several)
         for place, item in used:
+            if meant.get(place) != item.target:
+                continue
             test = tests[item.target]
             cells = [row.cells[at] for at in kept]
             if test.measure in ("resistance", "resonance"):
@@ -219,11 +230,59 @@ def _used(
         at = _place_of(table, item, Faults())
         if at is None:
             continue  # said where the columns are renamed
-        if any(at == other for other, _ in used):
-            faults.add(place, f"the column {item.column} for two tests", "one test for each column")
+        others = [tests[one.target] for other, one in used if other == at]
+        if others and not _told_by_frequency(table, [*others, tests[item.target]]):
+            faults.add(
+                place,
+                f"the column {item.column} for two tests",
+                "one test for each column; several where a column of the frequency tells them apart",
+            )
+            continue
+        if _bare(table, at, item):
+            hint = f'Say it in the heading or in the map, as in --map "{item.column} [H]={item.target}".'
+            faults.add(place, f"the column {item.column} without a unit", "a column with its unit", hint)
             continue
         used.append((at, item))
     return used
+
+
+def _told_by_frequency(table: Table, tests: Sequence[BenchTest]) -> bool:
+    """Whether the frequency of a row says which of several tests it is."""
+    known = "frequency" in _kinds(table).values() or any(head.name == "frequency" for head in table.headings)
+    own = [test.frequency for test in tests if test.frequency is not None]
+    return known and len(own) == len(tests) == len(set(own))
+
+
+def _bare(table: Table, at: int, item: Mapped) -> bool:
+    """Whether a column of inductances (capacitances, resistances) has plain numbers and no unit at all."""
+    heading = table.headings[at]
+    dimension = QUANTITIES.get(kind_of(heading.text), ("", ()))[0]
+    if dimension not in ("inductance", "capacitance", "resistance"):
+        return False
+    if item.unit or heading.unit or _apart(heading.text)[1]:
+        return False
+    return all(re.fullmatch(r"[+-]?[\d.,]+(?:[eE][+-]?\d+)?|", row.cells[at].strip()) for row in table.rows)
+
+
+def _frequency_of(table: Table, row: Row, columns: Mapping[int, str]) -> float | None:
+    """The frequency (Hz) of a row; None where it has none."""
+    for at, head in enumerate(table.headings):
+        if columns.get(at) == "frequency" or head.name == "frequency":
+            return _number(table, row, at, "frequency", head.unit)
+    return None
+
+
+def _meant(table: Table, row: Row, columns: Mapping[int, str], tests: Sequence[BenchTest]) -> str:
+    """Which of several tests of one column a row is: that whose frequency it has (within ``SAME``). Raises
+    ReadingsError."""
+    frequency = _frequency_of(table, row, columns)
+    for test in tests:
+        assert test.frequency is not None
+        if frequency is not None and abs(frequency / test.frequency - 1) <= SAME:
+            return test.name
+    known = ", ".join(f"{test.name} at {format_quantity(test.frequency or 0.0, 'Hz', 4)}" for test in tests)
+    told = "no frequency" if frequency is None else format_quantity(frequency, "Hz", 4)
+    raise ReadingsError(Fault("", told, f"the frequency of one of the tests of this column: {known}"))
 
 
 def _once(rows: Sequence[Row], heads: Sequence[Heading], faults: Faults) -> None:

@@ -1,6 +1,7 @@
 """Rows of a part without a drawing: which test each is, from its name or its own columns.
 
-Names as in the tests that a design without tests gets: ``L_P`` open inductance, ``Lk_P`` leakage with all
+Names as in the tests that a design without tests gets: ``L_P`` open inductance (``L_P+S``, ``L_P-S``: two in
+series, aiding and opposing), ``Lk_P`` leakage with all
 other windings shorted, ``Lk_P_S`` with S shorted, ``n_P_S`` voltage ratio, ``R_P`` direct-current
 resistance; and ``M_P_S`` mutual inductance, ``Q_P`` quality, ``Rac_P`` resistance to alternating current,
 ``C_P_S`` capacitance between windings, ``f_P`` resonance and ``f_P_S`` that with S shorted. Rows that are
@@ -35,7 +36,10 @@ _PREFIXES = {
 }
 _PAIRS = ("n", "M", "C")
 _SHORTED = ("Lk", "f")
-NAMES = "L_P, Lk_P, Lk_P_S, n_P_S, R_P, M_P_S, Q_P, Rac_P, C_P_S, f_P or f_P_S (with your windings' names)"
+NAMES = (
+    "L_P, L_P+S, L_P-S, Lk_P, Lk_P_S, n_P_S, R_P, M_P_S, Q_P, Rac_P, C_P_S, f_P or f_P_S (with your "
+    "windings' names)"
+)
 
 
 def windings_of(tests: Mapping[str, BenchTest]) -> tuple[str, ...]:
@@ -81,8 +85,11 @@ def _from_name(name: str, known: set[str]) -> BenchTest | None:
     prefix, _, rest = name.partition("_")
     if prefix not in _PREFIXES or not rest:
         return None
-    parts = _split(rest, known)
     measure = _PREFIXES[prefix]
+    in_series = re.fullmatch(r"(.+)([+-])(.+)", rest)
+    if prefix == "L" and in_series is not None and {in_series[1], in_series[3]} <= known - {rest}:
+        return BenchTest(name, measure, (Member(in_series[1]), Member(in_series[3], in_series[2] == "-")))
+    parts = _split(rest, known)
     drive = (Member(parts[0]),)
     if prefix in _PAIRS or (prefix in _SHORTED and len(parts) == 2):
         if len(parts) != 2:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -151,3 +152,22 @@ def test_a_file_that_is_no_readings_file_is_one_fault(
     text = capsys.readouterr().err
     assert "1 fault in the input" in text
     assert "Is this the readings file?" in text
+
+
+def test_aiding_and_opposing_by_name(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """M = (756 − 445)/4 µH, k = M/√(591 · 10.5) µH."""
+    path = tmp_path / "series.csv"
+    path.write_text(
+        "sample,test,reading\nA,L_P,591 uH\nA,L_S,10.5 uH\nA,L_P+S,756 uH\nA,L_P-S,445 uH\n", encoding="utf-8"
+    )
+    assert main(["check", str(path), "--json"]) == 0
+    (sample,) = json.loads(capsys.readouterr().out)["samples"]
+    derived = {item["name"]: item["value"] for item in sample["derived"]}
+    assert derived["M of P, S by aiding and opposing"] == pytest.approx(77.75e-6)
+    assert derived["k of P, S by aiding and opposing"] == pytest.approx(
+        77.75 / math.sqrt(591 * 10.5), rel=1e-6
+    )
+    path.write_text("sample,test,reading\nA,L_P,591 uH\nA,L_S,10.5 uH\n", encoding="utf-8")
+    main(["check", str(path)])
+    told = " ".join(capsys.readouterr().out.split())
+    assert "the inductance of P with S shorted, or both in series, aiding and opposing" in told

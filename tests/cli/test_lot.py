@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -63,7 +64,8 @@ def test_a_shifted_lot_and_a_wild_part(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["lot", str(SAMPLE), str(write_lot(tmp_path, shift=-0.2, wild=True))]) == 1
     text = capsys.readouterr().out
     assert "limits failed in L_P" in text
-    assert "N005 outside what this lot scatters" in text
+    assert "Left out of mean, interval and Cpk: N005, all readings (it differs from the" in text
+    assert "N005 outside what this lot scatters" not in text, "said already"
     assert "the lot as a whole deviates in L_P, R_P" in text
 
 
@@ -149,3 +151,40 @@ def test_a_zero_reading_says_nothing_of_the_others(
         assert 0.0 <= together["as_designed"] <= 1.0
         main([*command, str(SAMPLE), str(path)])
         assert "nan" not in capsys.readouterr().out
+
+
+def test_a_slip_counts_in_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A reading a thousand times too large is in no mean, no interval, and not in what reading scatters
+    either: all that is said of the lot is what is said of it without that reading."""
+    path = write_lot(tmp_path)
+    lines = path.read_text(encoding="utf-8").splitlines()
+    slipped = next(number for number, line in enumerate(lines) if line.startswith("N004,L_P,"))
+    without = [line for number, line in enumerate(lines) if number != slipped]
+    lines[slipped] = re.sub(r"L_P,(\S+) H", lambda told: f"L_P,{1e3 * float(told[1])} H", lines[slipped])
+    shown = []
+    for rows in (lines, without):
+        path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+        main(["lot", str(SAMPLE), str(path), "--json"])
+        shown.append(json.loads(capsys.readouterr().out)["tests"][0])
+    slip, sound = shown
+    assert [item["sample"] for item in slip["excluded"]] == ["N004"]
+    for name in ("mean", "standard_deviation", "cpk", "cpk_lower", "tolerance_low", "tolerance_high"):
+        assert slip[name] == pytest.approx(sound[name], rel=1e-9), name
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    main(["lot", str(SAMPLE), str(path)])
+    text = capsys.readouterr().out
+    assert "L_P: most of the scatter is that of reading" not in text
+    path.write_text("\n".join(without) + "\n", encoding="utf-8")
+    main(["lot", str(SAMPLE), str(path)])
+    assert "L_P: most of the scatter is that of reading" not in capsys.readouterr().out
+
+
+def test_intervals_have_the_digits_of_their_width(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["lot", str(SAMPLE), str(write_lot(tmp_path)), "--json"])
+    first = json.loads(capsys.readouterr().out)["tests"][0]
+    main(["lot", str(SAMPLE), str(write_lot(tmp_path))])
+    lines = capsys.readouterr().out.split("95 % of such parts")[1].splitlines()
+    low, _, high, _ = next(line for line in lines if line.startswith("L_P ")).split()[1:5]
+    width = first["tolerance_high"] - first["tolerance_low"]
+    assert float(low) * 1e-6 == pytest.approx(first["tolerance_low"], abs=0.06 * width)
+    assert float(high) * 1e-6 == pytest.approx(first["tolerance_high"], abs=0.06 * width)
