@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.plan import FaultCoverage, FurtherTest, SeenFault
@@ -70,12 +70,77 @@ def _sentence(coverage: FaultCoverage) -> str:
     return f"These tests see {count - hidden} of {count} causes; {hidden} stay invisible"
 
 
+SHORT = {
+    "turns": "{} with turns too many or too few",
+    "shorted-turn": "a shorted turn of {}",
+    "order": "sections in another order",
+    "insulation": "wraps of tape missing or too many in {}",
+    "bunched": "{} bunched to one side",
+    "crowded": "{} on another part of the ring",
+    "offset": "{} shifted along the leg",
+    "margin": "wider or narrower margins",
+    "scramble": "{} wound without order",
+    "chamber": "{} in another chamber",
+    "style": "layers of {} brought back otherwise",
+    "wire": "another wire size of {}",
+    "strand": "lost wires of {}",
+    "joint": "a bad joint of {}",
+    "conductor": "another metal of {}",
+    "reversed": "{} reversed",
+    "misjoined": "sections of {} joined wrongly",
+    "lead-out": "loops in the lead-outs of {}",
+    "dielectric": "wet or other insulation",
+    "shield": "shield {} missing or closed",
+    "stress": "a core under stress",
+    "metal-near": "metal near the part",
+    "gap": "another gap",
+    "unseated": "core halves apart",
+    "material": "another core material",
+    "mixed-set": "a mixed core set",
+    "wrong-al": "a core set of another AL",
+    "ungapped": "a core set without a gap",
+    "cracked": "a cracked core",
+    "bias": "bias or remanence in the core",
+    "wrong-core": "another core",
+    "mean-turn": "turns longer than drawn",
+    "effective-breadth": "a breadth other than drawn",
+    "al-basis": "an AL on another basis",
+    "short-link": "a shorting link of more inductance",
+    "leads": "leads that are not corrected",
+    "two-wire": "resistances read with two wires",
+    "display": "the other equivalent circuit",
+    "temperature": "a part of another temperature",
+    "frequency": "another test frequency",
+    "level": "another level",
+    "wrong-short": "another winding shorted, or none",
+}
+"""Causes in short words; {} stands for the places."""
+
+
+def _in_short(hidden: Sequence[SeenFault]) -> list[str]:
+    """Causes that no test shows, one item a cause with all its places; one without short words by its
+    title."""
+    places: dict[str, list[SeenFault]] = {}
+    for fault in hidden:
+        places.setdefault(fault.cause, []).append(fault)
+    told = []
+    for cause, faults in places.items():
+        if cause not in SHORT:
+            told += [fault.severities[-1][1] for fault in faults]
+            continue
+        names = [fault.where for fault in faults]
+        steps = [name.removeprefix("step ") for name in names]
+        if all(name.startswith("step ") for name in names):
+            names = [f"step{'s' if len(steps) > 1 else ''} {', '.join(steps)}"]
+        told.append(SHORT[cause].format(", ".join(names)))
+    return told
+
+
 def coverage_summary(coverage: FaultCoverage) -> Iterator[Part]:
     """What no test of the file shows, and the tests that would add most."""
     hidden = [fault for fault in coverage.faults if fault.invisible]
     if hidden:
-        names = "; ".join(fault.severities[-1][1] for fault in hidden)
-        yield words.caution(f"No test of this file shows it: {names}.")
+        yield words.caution(f"No test of this file shows it: {'; '.join(_in_short(hidden))}.")
     for number, further in enumerate(item for item in coverage.further if item.gain >= LEAST_GAIN):
         head = "Adds most: " if number == 0 else "Then:      "
         yield Paragraph(_further(further), "           ", head)

@@ -19,6 +19,7 @@ from xml.sax.saxutils import escape
 import matplotlib
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from ...predict.notation import format_quantity
 from .page import visible
@@ -50,6 +51,11 @@ SETTINGS: Any = {
     "axes.spines.top": False,
     "axes.spines.right": False,
 }
+
+
+def round_ticks(number: int) -> MaxNLocator:
+    """At most so many intervals between ticks, at round numbers."""
+    return MaxNLocator(number, steps=[1, 2, 5, 10])
 
 
 def drawn(figure: Figure, title: str, description: str) -> str:

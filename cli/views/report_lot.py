@@ -23,10 +23,12 @@ from .report_figures import (
     elided,
     limit_lines,
     panels,
+    round_ticks,
     scale_of,
     settings,
     spanned,
 )
+from .report_ranges import wild
 
 LEAST = 5
 """Parts from which a histogram is drawn."""
@@ -80,12 +82,15 @@ def lot_svg(lots: Sequence[LotReadings]) -> str:
 def _draw(panel: Axes, lot: LotReadings) -> None:
     test = lot.test
     low, high = (test.predicted + side * test.predicted_uncertainty for side in (-2, 2))
-    values = [*lot.values, *(end for end in (low, high) if math.isfinite(end))]
-    values += [limit for limit in (test.minimum, test.maximum) if limit is not None]
+    home = [end for end in (low, high) if math.isfinite(end)]
+    home += [limit for limit in (test.minimum, test.maximum) if limit is not None]
+    beyond = wild([*home, *_middle(lot.values)], lot.values)
+    near = [value for value, far in zip(lot.values, beyond, strict=True) if not far]
+    values = [*near, *home]
     factor, symbol = scale_of(words.unit_of(test.measure), values)
     ends = spanned([factor * value for value in values])
     panel.set_xlim(*ends)
-    read = factor * np.array(lot.values)
+    read = factor * np.array(near)
     counts, _, _ = panel.hist(read, bins=_bins(read), facecolor=FILL, edgecolor=INK, linewidth=0.8, zorder=2)
     top = float(np.max(counts)) * 1.25
     panel.set_ylim(0, top)
@@ -105,13 +110,42 @@ def _draw(panel: Axes, lot: LotReadings) -> None:
     panel.plot(
         marks, np.tile([0.01 * top, 0.07 * top, np.nan], len(read)), color=INK, linewidth=1.0, zorder=4
     )
-    panel.xaxis.set_major_locator(MaxNLocator(5))
+    _beyond_the_axis(panel, test, [value for value, far in zip(lot.values, beyond, strict=True) if far])
+    panel.xaxis.set_major_locator(round_ticks(5))
     panel.yaxis.set_major_locator(MaxNLocator(4, integer=True))
     panel.ticklabel_format(axis="x", style="plain", useOffset=False)
     panel.tick_params(labelsize=8, length=3)
     panel.set_xlabel(f"{elided(test.name)}{f' ({symbol})' if symbol else ''}", fontsize=9)
     panel.set_ylabel("parts", fontsize=8.5)
     panel.set_title(_title(test), fontsize=9, loc="left")
+
+
+def _middle(values: Sequence[float]) -> tuple[float, float]:
+    """Where the bulk of the parts read: five times the median distance about the median."""
+    middle = float(np.median(values))
+    reach = 5.0 * float(np.median(np.abs(np.array(values) - middle)))
+    return middle - reach, middle + reach
+
+
+def _beyond_the_axis(panel: Axes, test: LotTest, values: Sequence[float]) -> None:
+    """Parts so far off that they would squash the axis: an arrow on their side, with what they read."""
+    for right in (False, True):
+        own = [value for value in values if (value > test.mean) == right]
+        if not own:
+            continue
+        told = ", ".join(words.quantity(value, test.measure, 3) for value in sorted(own)[:3])
+        more = f" and {len(own) - 3} more" if len(own) > 3 else ""
+        text = f"{told}{more} →" if right else f"← {told}{more}"
+        panel.text(
+            0.99 if right else 0.01,
+            0.93,
+            text,
+            transform=panel.transAxes,
+            ha="right" if right else "left",
+            va="top",
+            fontsize=8,
+            zorder=5,
+        )
 
 
 def _bins(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> int:

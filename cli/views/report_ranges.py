@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import MaxNLocator
 
 from . import words
 from .report_figures import (
@@ -22,6 +21,7 @@ from .report_figures import (
     limit_lines,
     listed,
     panels,
+    round_ticks,
     scale_of,
     settings,
     spanned,
@@ -119,7 +119,7 @@ def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
         )
     panel.set_yticks([])
     panel.spines["left"].set_visible(False)
-    panel.xaxis.set_major_locator(MaxNLocator(6))
+    panel.xaxis.set_major_locator(round_ticks(6))
     panel.ticklabel_format(axis="x", style="plain", useOffset=False)
     panel.tick_params(axis="x", labelsize=8, length=3)
     unit = f" ({symbol})" if symbol else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import re
 import shutil
@@ -10,9 +11,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from matplotlib.figure import Figure
 
 from aswound.cli.main import main
+from aswound.cli.views.report_lot import LotReadings, _draw
 from aswound.cli.views.report_ranges import wild
+from aswound.compare.lots import LotTest
 from aswound.predict import load_design, readings
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"
@@ -71,6 +75,34 @@ def test_a_wild_reading_does_not_widen_the_axis() -> None:
     """Exact: beyond one and a half widths of range and limits together, on either side."""
     home = [590.0, 560.0, 660.0]
     assert wild(home, [409.0, 411.0, 600.0, 809.0, 811.0, 5917.0]) == [True, False, False, False, True, True]
+
+
+def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
+    """Fourteen parts within 1 % and one a thousand times as much: the axis ends near the fourteen, the one is
+    said at its side."""
+    values = tuple(590e-6 * (1 + 0.001 * k) for k in range(-7, 7))
+    test = LotTest.__new__(LotTest)
+    told = {
+        "name": "L_P", "measure": "inductance", "predicted": 590e-6, "predicted_uncertainty": 8e-6, "n": 14,
+        "minimum": None, "maximum": None, "mean": 590e-6, "cpk": None, "cpk_lower": None, "outside": 0,
+    }  # fmt: skip
+    for name, value in told.items():
+        object.__setattr__(test, name, value)
+    axes = Figure().subplots()
+    _draw(axes, LotReadings(test, (*values, 0.59)))
+    low, high = axes.get_xlim()
+    assert 550 < low < 575
+    assert 605 < high < 630
+    assert [text.get_text() for text in axes.texts if "→" in text.get_text()] == ["590 mH →"]
+    ticks = [tick for tick in axes.get_xticks() if low <= tick <= high]
+    steps = {round(b - a, 9) for a, b in itertools.pairwise(ticks)}
+    assert steps <= {1.0, 2.0, 5.0, 10.0, 20.0, 50.0}, "round numbers"
+    far = Figure().subplots()
+    _draw(far, LotReadings(test, (*values, 1e-9)))
+    assert [text.get_text() for text in far.texts if "←" in text.get_text()] == ["← 1.00 nH"]
+    plain = Figure().subplots()
+    _draw(plain, LotReadings(test, values))
+    assert not plain.texts
 
 
 @browsing

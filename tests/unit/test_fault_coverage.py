@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator
 
 from aswound.cli.main import main
 from aswound.cli.schema import schema_text
+from aswound.cli.views.faults_seen import SHORT, _in_short
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.hypotheses import inquire
 from aswound.compare.plan import FaultCoverage, SeenFault, fault_coverage
@@ -87,7 +88,7 @@ def test_plan_faults_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> 
     shown = " ".join(capsys.readouterr().out.split())
     assert "stay invisible" in shown
     assert "No test of this file shows it: " in shown
-    assert "AUX is reversed" in shown
+    assert "AUX reversed" in shown
     assert "Adds most: R AUX" in shown
     assert "For the test house" in shown
     assert main(["plan", str(SAMPLE), "--faults", "--json"]) == 0
@@ -95,3 +96,21 @@ def test_plan_faults_at_the_command_line(capsys: pytest.CaptureFixture[str]) -> 
     Draft202012Validator(json.loads(schema_text("plan"))).validate(value)
     assert value["faults"]["causes"][0]["severities"]
     assert main(["plan", str(SAMPLE), "--faults", "--csv"]) == 2
+
+
+def test_every_cause_has_short_words() -> None:
+    """What no test shows is said in one item a cause, with all its places."""
+    assert {cause.name for cause in CATALOGUE} <= set(SHORT)
+    hidden = [
+        SeenFault(cause, "wiring", where, ((None, f"{where} is so", 0.01),), (), ())
+        for cause, where in (
+            ("reversed", "P"),
+            ("insulation", "step 2"),
+            ("reversed", "S"),
+            ("insulation", "step 4"),
+        )
+    ]
+    assert _in_short(hidden) == ["P, S reversed", "wraps of tape missing or too many in steps 2, 4"]
+    assert _in_short(hidden[1:2]) == ["wraps of tape missing or too many in step 2"]
+    unknown = replace(hidden[0], cause="a new one")
+    assert _in_short([unknown]) == ["P is so"]
