@@ -51,7 +51,12 @@ class Cost:
 
 def run(arguments: Sequence[str], folder: Path, interpreter: Path) -> Cost:
     """One command in its own process; its children count as far as it waits for them."""
-    call = [str(interpreter), "-c", "from aswound.cli.main import run; run()", *arguments]
+    call = [
+        str(interpreter),
+        "-c",
+        "import runpy; runpy.run_module('aswound', run_name='__main__')",
+        *arguments,
+    ]
     process = subprocess.Popen(call, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     _, status, usage = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
