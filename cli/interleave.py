@@ -98,7 +98,7 @@ def interleave(
     json: Json = False,
 ) -> int:
     """The possible orders and divisions of the windings, what each reads, and the best trade-offs."""
-    from ..compare.plan import comparison
+    from ..compare.plan import Detail, comparison
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from ..predict.interleave import questions_of
@@ -125,10 +125,7 @@ def interleave(
         loaded,
         rules,
         questions,
-        rows=rows,
-        every=every,
-        builds=builds,
-        resonances=json,
+        Detail(rows=rows, every=every, builds=builds, resonances=json),
         progress=tell,
     )
     for option, number in [*(("--draw", one) for one in numbers), ("--pick", pick or 1)]:
@@ -186,12 +183,12 @@ def _aimed(
         raise DesignError(Fault("option --pick", str(pick), allowed))
     answer = None
     if json:
-        from ..compare.plan import comparison
+        from ..compare.plan import Detail, comparison
         from ..predict.interleave import questions_of
         from .views.interleave_json import interleave_json
 
         every = comparison(
-            loaded, rules, questions_of(loaded), rows=rows, every=False, builds=0, resonances=False
+            loaded, rules, questions_of(loaded), Detail(rows=rows, every=False, builds=0, resonances=False)
         )
         answer = {**interleave_json(every), **aims_json(result)}
     shown = [] if json else [*aims_view(loaded, result, search)]

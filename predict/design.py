@@ -20,6 +20,13 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from .forms import FORMS as FORMS
+from .forms import Dimensions as Dimensions
+from .forms import EDimensions as EDimensions
+from .forms import PotDimensions as PotDimensions
+from .forms import RoundDimensions as RoundDimensions
+from .forms import ToroidDimensions as ToroidDimensions
+from .forms import UDimensions as UDimensions
 from .notation import format_quantity
 
 FloatArray: TypeAlias = NDArray[np.float64]
@@ -36,93 +43,6 @@ CORE = "core"
 
 
 # --- core ------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class EDimensions:
-    """Rectangular centre leg between two flat outer legs (E, EFD, EI, planar E). Lengths (m) of the
-    assembled set at mid-tolerance: ``leg_width`` across the window, ``leg_depth`` along the stack,
-    ``window_width`` centre leg to outer leg, ``window_height`` both halves together; ``leg_corner``,
-    ``outer_corner``: radii of the upright edges of the centre leg and of the outer ones."""
-
-    leg_width: float
-    leg_depth: float
-    window_width: float
-    window_height: float
-    outer_leg: float
-    back: float
-    outer_depth: float
-    leg_corner: float = 0.0
-    outer_corner: float = 0.0
-
-
-@dataclass(frozen=True)
-class RoundDimensions:
-    """Round centre leg, outer legs that follow it (ETD, EER, EQ, PQ, RM, EP). Lengths (m): ``length`` overall
-    along the line of the three legs, ``depth`` of outer legs and yoke. Where the outline has them (else 0):
-    ``opening``, clear between the tips of the two outer legs (PQ); ``notch``, breadth at the centre leg of
-    the notches in the yoke's sides, which widen to ``opening`` at the window's rim (PQ); ``flats``, across
-    the flats of the square, standing on its corner, that bounds the outer legs (RM); ``waist``, breadth of
-    the yoke beside the centre leg where it is narrower than ``depth`` (RM); ``front``, from the centre leg's
-    axis to the open side of a wall that is closed on three sides, of ``depth`` overall (EP);
-    ``hole_diameter`` in the centre leg."""
-
-    leg_diameter: float
-    window_diameter: float
-    length: float
-    depth: float
-    window_height: float
-    back: float
-    opening: float = 0.0
-    notch: float = 0.0
-    flats: float = 0.0
-    waist: float = 0.0
-    front: float = 0.0
-    hole_diameter: float = 0.0
-
-
-@dataclass(frozen=True)
-class PotDimensions:
-    """Closed round wall. Lengths (m); ``slots`` openings of full angle ``slot_angle`` (rad) each."""
-
-    leg_diameter: float
-    window_diameter: float
-    outer_diameter: float
-    window_height: float
-    back: float
-    slots: int = 2
-    slot_angle: float = 0.0
-    hole_diameter: float = 0.0
-
-
-@dataclass(frozen=True)
-class UDimensions:
-    """Two equal legs. Lengths (m); ``window_width`` leg to leg."""
-
-    leg_width: float
-    leg_depth: float
-    window_width: float
-    window_height: float
-    back: float
-
-
-@dataclass(frozen=True)
-class ToroidDimensions:
-    """Ring of rectangular section. Lengths (m), without coating."""
-
-    outer_diameter: float
-    inner_diameter: float
-    height: float
-
-
-Dimensions: TypeAlias = EDimensions | RoundDimensions | PotDimensions | UDimensions | ToroidDimensions
-FORMS: dict[str, type[Dimensions]] = {
-    "E": EDimensions,
-    "round": RoundDimensions,
-    "pot": PotDimensions,
-    "U": UDimensions,
-    "toroid": ToroidDimensions,
-}
 
 
 @dataclass(frozen=True)
@@ -331,6 +251,11 @@ class TapeStep:
     chamber: int | None = None
     leg: int = 1
 
+    @property
+    def height(self) -> Real:
+        """By how much (m) the build grows: wraps × thickness, () or (B,)."""
+        return np.asarray(np.asarray(self.thickness, float) * np.asarray(self.wraps))
+
 
 @dataclass(frozen=True)
 class SpacerStep:
@@ -340,6 +265,11 @@ class SpacerStep:
     permittivity: float = 1.0
     chamber: int | None = None
     leg: int = 1
+
+    @property
+    def height(self) -> Real:
+        """By how much (m) the build grows: its thickness."""
+        return self.thickness
 
 
 @dataclass(frozen=True)

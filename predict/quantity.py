@@ -244,6 +244,17 @@ def _number_hint(text: str, kind: _Dimension) -> str:
 
 def _unit_hint(number: str, rest: str, kind: _Dimension, suffix: bool) -> str:
     """Why ``rest`` behind ``number`` is no unit of this dimension."""
+    unit = _canonical(rest)
+    return (
+        _separator_hint(number, rest)
+        or _not_a_unit_hint(unit, kind)
+        or _near_unit_hint(number, unit, kind, kind.units + (tuple(SUFFIXES) if suffix else ()))
+        or _other_unit_hint(unit, kind)
+    )
+
+
+def _separator_hint(number: str, rest: str) -> str:
+    """What is wrong with commas, points and spaces in a number; "" where nothing is."""
     if comma := re.match(r",([0-9]*)", rest):
         if "." in number or re.match(r"[.,]", rest[comma.end() :]):
             return "Write the number with one decimal point and without thousands separators."
@@ -254,22 +265,33 @@ def _unit_hint(number: str, rest: str, kind: _Dimension, suffix: bool) -> str:
         return "Write the number without thousands separators."
     if re.match(r"\.|\s*[0-9]", rest):
         return "Write one number with one decimal point and without thousands separators."
-    unit = _canonical(rest)
+    return ""
+
+
+def _not_a_unit_hint(unit: str, kind: _Dimension) -> str:
+    """What stands there in place of a unit: a tolerance, a fraction, a word for a count, a percentage."""
     if re.search(r"±|\+/?-", unit):
         return "Write the value alone; its tolerance has a key or column of its own."
     if unit.startswith("/"):
         return "Write a decimal number instead of a fraction."
     if unit.casefold() in _COUNT_WORDS:
         return "Counts are plain integers, without a unit and without quotes."
-    if unit == "%":
-        return f"A percentage is a relative value; here {kind.phrase} is needed."
+    return f"A percentage is a relative value; here {kind.phrase} is needed." if unit == "%" else ""
+
+
+def _near_unit_hint(number: str, unit: str, kind: _Dimension, known: tuple[str, ...]) -> str:
+    """The unit of this dimension that was meant: per something, in another case, without its base unit."""
     if kind.units and (per := re.match(r"(\w+)\s*/", unit)) and per[1] in kind.units:
         return f'Write "{number} {per[1]}" (an inductance factor is per turn squared by its nature).'
-    known = kind.units + (tuple(SUFFIXES) if suffix else ())
     if same := [name for name in known if name.casefold() == unit.casefold()]:
         return f"Did you mean {_quoted(same)}? Units are case sensitive."
-    if kind.units and unit + kind.units[0] in kind.units:
-        return f'Did you mean "{unit}{kind.units[0]}"?'
+    return (
+        f'Did you mean "{unit}{kind.units[0]}"?' if kind.units and unit + kind.units[0] in kind.units else ""
+    )
+
+
+def _other_unit_hint(unit: str, kind: _Dimension) -> str:
+    """The unit of another dimension, a name of the trade, or the units there are."""
     for other in _DIMENSIONS.values():
         if unit in other.units:
             return f'"{unit}" is a unit of {other.phrase.split(" ", 1)[1]}; here {kind.phrase} is needed.'

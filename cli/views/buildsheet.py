@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...compare.plan import ShopReading
-from ...predict.design import ToroidDimensions
 from ...predict.shop import wire_cuts
 from ...predict.winding import cross_section
 from . import words
@@ -104,7 +103,7 @@ def sheet_page(whole: ShopSheet) -> str:
         builds=whole.builds,
         seed=whole.seed,
         limits_from=LIMITS,
-        hole=isinstance(design.core.dimensions, ToroidDimensions),
+        hole=design.core.dimensions.ring,
         lot="1 part" if whole.lot == 1 else f"a lot of {whole.lot}",
         material_heads=material_heads(whole.lot),
         masses=MASSES,
@@ -119,8 +118,26 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     yield Paragraph(core_line(design))
     for caution in cautions_of(whole):
         yield words.caution(caution)
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     yield Paragraph(seen_from(design))
+    yield from _steps(whole, ring=ring)
+    yield from _readings(whole, ring=ring)
+    yield from _wire_and_pins(whole)
+    yield Heading("Order of operations")
+    for number, work in enumerate(operations_of(whole), 1):
+        yield Paragraph(work, "     ", f"{number:>3}. ")
+    yield Heading("Material for one part" if whole.lot == 1 else f"Material for one part and for {whole.lot}")
+    yield words.table(material_heads(whole.lot), material_rows(design, whole.lot))
+    yield Paragraph(MASSES)
+    yield Paragraph(
+        f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes two pages: "
+        "what to wind, with the drawing, and what to read, with boxes (--copies N: for N parts); --materials "
+        "FILE.csv the material."
+    )
+
+
+def _steps(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
+    """Every step with what is read after it."""
     for row in rows_of(whole):
         yield Heading(f"Step {row.number}. {row.work}")
         for text in (
@@ -139,6 +156,10 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
                 f"{points_to(reading)}",
                 "  ",
             )
+
+
+def _readings(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
+    """What is read before the core is in, and on the finished part."""
     for heading, stage in (
         ("Before the core is in", "before core"),
         ("When all is wound" if ring else "After coring", "assembled"),
@@ -167,6 +188,11 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
             text = points_to(one)
             if text:
                 yield Paragraph(f"{one.name}: {text}", "    ", "  ")
+
+
+def _wire_and_pins(whole: ShopSheet) -> Iterator[Part]:
+    """Wire to cut, insulation between circuits, pins."""
+    design = whole.build.design
     yield Heading("Wire to cut")
     for cut in wire_cuts(design):
         yield Paragraph(cut_text(cut) + ".", "    ", "  ")
@@ -180,17 +206,6 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     note = pins_note(design, drawn=False)
     if note:
         yield Paragraph(note)
-    yield Heading("Order of operations")
-    for number, work in enumerate(operations_of(whole), 1):
-        yield Paragraph(work, "     ", f"{number:>3}. ")
-    yield Heading("Material for one part" if whole.lot == 1 else f"Material for one part and for {whole.lot}")
-    yield words.table(material_heads(whole.lot), material_rows(design, whole.lot))
-    yield Paragraph(MASSES)
-    yield Paragraph(
-        f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes two pages: "
-        "what to wind, with the drawing, and what to read, with boxes (--copies N: for N parts); --materials "
-        "FILE.csv the material."
-    )
 
 
 def _at(one: ShopReading) -> str:

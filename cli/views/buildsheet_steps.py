@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ...compare.plan import ShopReading
-from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
 from ...predict.notation import format_quantity
 from ...predict.shop import BuildSheet, Operation
 from ...predict.winding import Face
@@ -147,48 +147,56 @@ def _end(pin: str, word: str) -> str:
 
 def _place(design: Design, one: Operation) -> str:
     """Chamber, leg, breadth, margins, sleeving, manner."""
-    step, build = one.step, design.build
     told = []
-    chamber, leg = getattr(step, "chamber", None), getattr(step, "leg", 1)
-    if chamber is not None:
-        told.append(f"chamber {chamber}")
-    if any(other.leg > 1 for other in build.steps):
-        told.append(f"leg {leg}")
-    if not isinstance(step, WindStep):
-        return ", ".join(told)
+    if one.step.chamber is not None:
+        told.append(f"chamber {one.step.chamber}")
+    if any(other.leg > 1 for other in design.build.steps):
+        told.append(f"leg {one.step.leg}")
+    if isinstance(one.step, WindStep):
+        told += [*_extent(design, one, one.step), *_manner(design, one, one.step), *_notes(design, one)]
+    return ", ".join(told)
+
+
+def _extent(design: Design, one: Operation, step: WindStep) -> Iterator[str]:
+    """Where along the leg or the ring the layers of a step lie."""
+    build = design.build
     if step.beside:
-        told.append("beside the step before, on the same height")
+        yield "beside the step before, on the same height"
     margin = build.margin if step.margin is None else step.margin
-    if float(np.asarray(margin)) > 0 and not isinstance(design.core.dimensions, ToroidDimensions):
-        told.append(f"margin {_millimetres(float(np.asarray(margin)))} at each end")
+    if float(np.asarray(margin)) > 0 and not design.core.dimensions.ring:
+        yield f"margin {_millimetres(float(np.asarray(margin)))} at each end"
     if step.sector is not None:
-        told.append(
-            f"sector {np.degrees(step.from_angle):.0f} … {np.degrees(step.from_angle + step.sector):.0f}°"
-        )
+        yield f"sector {np.degrees(step.from_angle):.0f} … {np.degrees(step.from_angle + step.sector):.0f}°"
     if one.along is not None and (step.breadth is not None or step.from_end is not None):
-        low, high = (place * 1e3 for place in one.along)
-        told.append(
-            f"from {low:.1f} to {high:.1f} mm "
-            + ("from the leg" if build.direction == "up" else "above the lower yoke")
-        )
-    style = step.style or build.style
-    if len(one.sections[0].layers) > 1 and style != "back_and_forth":
-        told.append({"same_side": "every layer from the same side", "scramble": "without order"}[style])
+        low, high = (end * 1e3 for end in one.along)
+        base = "from the leg" if build.direction == "up" else "above the lower yoke"
+        yield f"from {low:.1f} to {high:.1f} mm {base}"
+
+
+def _manner(design: Design, one: Operation, step: WindStep) -> Iterator[str]:
+    """How the layers of a step are wound."""
+    build = design.build
+    style, several = step.style or build.style, len(one.sections[0].layers) > 1
+    if several and style != "back_and_forth":
+        yield {"same_side": "every layer from the same side", "scramble": "without order"}[style]
     kind = design.winding(step.winding).wire.kind
     if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
         over = "ring" if step.sector is None else "sector"
-        over = over if isinstance(design.core.dimensions, ToroidDimensions) else "breadth"
-        told.append("wind tight from the start" if one.tight else f"spread over the {over}")
+        over = over if design.core.dimensions.ring else "breadth"
+        yield "wind tight from the start" if one.tight else f"spread over the {over}"
     between = build.interlayer if step.interlayer is None else step.interlayer
-    if float(np.asarray(between)) > 0 and len(one.sections[0].layers) > 1:
-        told.append(f"{format_quantity(float(np.asarray(between)), 'm', 3)} between its layers")
+    if float(np.asarray(between)) > 0 and several:
+        yield f"{format_quantity(float(np.asarray(between)), 'm', 3)} between its layers"
+
+
+def _notes(design: Design, one: Operation) -> Iterator[str]:
+    """Sleeving and note of every winding of a step."""
     for section in one.sections:
         winding = design.winding(section.winding)
         if winding.sleeving:
-            told.append(f"sleeving of {section.winding}: {winding.sleeving}")
+            yield f"sleeving of {section.winding}: {winding.sleeving}"
         if winding.note:
-            told.append(f"{section.winding}: {winding.note}")
-    return ", ".join(told)
+            yield f"{section.winding}: {winding.note}"
 
 
 def face_text(face: Face) -> str:

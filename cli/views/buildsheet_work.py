@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from ...predict.design import Design, Process, ToroidDimensions
+from ...predict.design import Design, Process
 from .buildsheet_steps import ShopSheet
 
 
 def seen_from(design: Design) -> str:
     """What "clockwise" on the sheet means."""
-    if isinstance(design.core.dimensions, ToroidDimensions):
+    if design.core.dimensions.ring:
         where = "the way in which the turns advance around the ring, seen with the start at the top"
     elif design.build.direction == "up":
         where = "seen from above, from the last step towards the first"
@@ -20,7 +20,7 @@ def seen_from(design: Design) -> str:
 def operations_of(whole: ShopSheet) -> list[str]:
     """What is done, in order; what must not wait says so."""
     design = whole.build.design
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     steps = len(design.build.steps)
     found = ["Cut the wires."]
     winding = [one for one in whole.readings if one.stage == "winding"]

@@ -10,7 +10,6 @@ import numpy as np
 
 from ...predict.catalogue import Catalogue, like
 from ...predict.cores import effective_parameters
-from ...predict.winding import window_of
 from . import words
 from .page import Paragraph, Part
 
@@ -24,7 +23,7 @@ def _cores(catalogue: Catalogue) -> list[dict[str, Any]]:
     result = []
     for record in catalogue.cores.values():
         computed = effective_parameters(record.dimensions)
-        width, height = window_of(record.dimensions)
+        width, height = record.dimensions.window
         result.append(
             {
                 "name": record.name,

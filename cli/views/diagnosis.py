@@ -117,7 +117,7 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
     if hidden:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
-        yield Paragraph(f"What these readings could hardly show, if it were so: {text}.")
+        yield Paragraph(f"Possible, but these readings could not reveal it: {text}.")
     if diagnosis.as_designed < 0.5:
         yield from _next(diagnosis)
 
@@ -206,10 +206,7 @@ def _runner_up(diagnosis: Diagnosis) -> Iterator[Part]:
         text += f"; for it: {', '.join(for_it)}." if for_it else "."
         yield Paragraph(text)
     if not diagnosis.robust:
-        yield Paragraph(
-            "Not certain: were one of the causes three times more common than is assumed here, it would lead "
-            "instead."
-        )
+        yield Paragraph("Not robust: a threefold change of one prior would change the leading cause.")
 
 
 def _factor(ratio: float) -> str:

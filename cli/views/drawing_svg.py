@@ -117,7 +117,7 @@ def subtitle(section: CrossSection, sheet: Sheet) -> str:
     scale = sheet.scale
     ratio = f"{fixed(scale)} : 1" if scale >= 1 else f"1 : {fixed(1 / scale)}"
     what = "ring unrolled along its hole" if section.ring else "half of the core, from the leg's middle"
-    if section.design.core.dimensions.__class__.__name__.startswith("U"):
+    if section.design.core.dimensions.wound_legs > 1:
         what = "both legs"
     gap = gap_text(section)
     name = visible(section.design.core.name)

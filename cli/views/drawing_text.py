@@ -98,7 +98,7 @@ def _orientation(section: CrossSection) -> str:
             "The ring unrolled along its hole: height above its surface to the right, towards the hole's "
             "centre; the inner circumference upwards, in mm."
         )
-    side = "the other leg" if section.design.core.dimensions.__class__.__name__[0] == "U" else "the outer leg"
+    side = section.design.core.dimensions.facing_name
     stack = "Flat layers stack upwards" if section.flat else "Layers stack to the right"
     return (
         f"The window beside the leg, {section.width * 1e3:.4g} mm from the leg to {side}, "

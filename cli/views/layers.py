@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from ...predict.design import Design, ToroidDimensions, WindStep
+from ...predict.design import Design, WindStep
 from ...predict.winding import Layout
 from . import words
 from .page import Heading, Paragraph, Part
@@ -14,7 +14,7 @@ from .page import Heading, Paragraph, Part
 def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid") -> Iterator[Part]:
     """The layers of one design as a page's parts. Columns of legs, chambers and angles only where there are
     several."""
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     legs = any(section.leg == 2 for section in layout.sections)
     chambers = any(section.chamber is not None for section in layout.sections)
     sectors = any(section.sector is not None for section in layout.sections)

@@ -12,7 +12,7 @@ import numpy as np
 from ...predict.circuit import beyond_search, leakage_model
 from ...predict.copper import ac_resistance_error
 from ...predict.cores import core_share, inductance_factor
-from ...predict.design import Design, ToroidDimensions
+from ...predict.design import Design
 from ...predict.production import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
 from . import words
@@ -28,7 +28,7 @@ DRIVERS_SHOWN = 3
 def prediction_json(result: Forecast) -> dict[str, Any]:
     """The contract's object of ``predict --json``."""
     design, layout = result.design, result.layout
-    toroid = isinstance(design.core.dimensions, ToroidDimensions)
+    toroid = design.core.dimensions.ring
     return {
         "design": design.title,
         "version": version("aswound"),

@@ -86,7 +86,7 @@ def drawn(section: CrossSection, sheet: Sheet) -> list[str]:
         lines.append(f'<path d="M0 0H{w}V{h}H0Z" {edge}/>')
         outer = fixed((section.width + section.right) * 1e3)
         lines.append(f'<path d="M-{left} -{below}H{outer}V{above}H-{left}" {edge}/>')
-        if section.design.core.dimensions.__class__.__name__.startswith("U"):
+        if section.design.core.dimensions.wound_legs > 1:
             lines.append(f'<path d="M-{left} -{below}V{above}" {edge}/>')
         else:
             dash = " ".join(fixed(part / sheet.scale) for part in (4, 1, 0.6, 1))

@@ -1,6 +1,6 @@
 """What can go wrong: one block for each cause, each a change of design or bench with its prior.
 
-How probable each is, given readings, is the business of ``diagnosis``.
+How probable each is, given readings, belongs to ``diagnosis``.
 """
 
 from __future__ import annotations

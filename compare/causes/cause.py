@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.design import Design, TapeStep, ToroidDimensions, Winding, WindStep
+from ...predict.design import Design, TapeStep, Winding, WindStep
 
 EVERYDAY, COMMON, OCCASIONAL, RARE = 3.0, 1.5, 1.0, 0.2
 """Prior weights of causes against each other (judged, no source; a shop's own history is better).
@@ -77,7 +77,7 @@ def winding_names(design: Design) -> tuple[str, ...]:
 
 def has_window(design: Design) -> bool:
     """Whether layers lie along a leg (not on a ring)."""
-    return not isinstance(design.core.dimensions, ToroidDimensions)
+    return not design.core.dimensions.ring
 
 
 def the_core(design: Design) -> tuple[str, ...]:

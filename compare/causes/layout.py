@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.design import Design, SpacerStep, Step, Style, ToroidDimensions, WindStep
+from ...predict.design import Design, SpacerStep, Step, Style, WindStep
 from ...predict.winding import lay_out, place_of, winding_space
 from . import order
 from .cause import (
@@ -109,13 +109,13 @@ def _movable(design: Design) -> tuple[str, ...]:
 
 def _offset_title(design: Design, place: str, amount: float) -> str:
     way = "away from" if amount > 0 else "towards"
-    return f"{place} lies {abs(amount) * 1e3:.1f} mm {way} the lower flange"
+    return f"{place} is displaced by {abs(amount) * 1e3:.1f} mm {way} the lower flange"
 
 
 def _room(design: Design, name: str) -> tuple[float, float]:
     """How far (m) a winding can move down and up before its layers meet a yoke."""
     layout = lay_out(design)
-    height = number_of(design.core.dimensions.window_height)  # type: ignore[union-attr]
+    height = number_of(design.core.dimensions.window[1])
     own = [number for number, section in enumerate(layout.sections) if section.winding == name]
     low, high = layout.copper[..., own, 2], layout.copper[..., own, 3]
     return float(low.min()), float(height - high.max())
@@ -123,7 +123,7 @@ def _room(design: Design, name: str) -> tuple[float, float]:
 
 def _displacements(design: Design, name: str) -> list[float]:
     """Displacements (m) from the farthest down to the farthest up; none between the least of either way."""
-    height = number_of(design.core.dimensions.window_height)  # type: ignore[union-attr]
+    height = number_of(design.core.dimensions.window[1])
     least, most = (part * height for part in OFFSETS)
     down, up = (min(room, most) for room in _room(design, name))
     below, above = (
@@ -177,14 +177,14 @@ def _tightest(design: Design, name: str) -> float:
     """Part of the circumference that the winding needs in one layer, turn beside turn on the inner face; at
     most what it covers now."""
     dimensions = design.core.dimensions
-    assert isinstance(dimensions, ToroidDimensions)
+    assert dimensions.ring
     wire = design.winding(name).wire
     turns = max(
         number_of(step.turns)
         for step in (design.build.steps[number] for number in wind_steps(design, name))
         if isinstance(step, WindStep)
     )
-    radius = dimensions.inner_diameter / 2 - number_of(design.bobbin.wall)
+    radius = dimensions.window[0] - number_of(design.bobbin.wall)
     pitch = number_of(wire.overall) * wire.in_hand * (1 + design.build.allowance)
     return turns * pitch / (math.tau * max(radius - pitch / 2, pitch))
 

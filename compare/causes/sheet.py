@@ -35,7 +35,7 @@ def _layers_between_flanges(design: Design) -> tuple[str, ...]:
 def _effective_breadth(design: Design, place: str) -> list[Variant]:
     """Through the flanges: what a flange takes, no layer has. A wider breadth needs flanges to give it."""
     flange = number_of(design.bobbin.flange)
-    room = number_of(design.core.dimensions.window_height) - 2 * flange  # type: ignore[union-attr]
+    room = number_of(design.core.dimensions.window[1]) - 2 * flange
     result = []
     for ratio in BREADTH_RATIOS:
         changed = flange + (1.0 - ratio) * room / 2

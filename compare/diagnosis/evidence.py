@@ -59,8 +59,7 @@ def explain(
             inquiry,
             sample.label,
             sample.read,
-            doubles=doubles,
-            sound=sound,
+            believed=beliefs(inquiry.hypotheses, sound=sound, doubles=doubles),
             tests=len(design.tests),
             scores={
                 item.place: score_of(evaluation, scatter, item)
@@ -95,8 +94,7 @@ def _diagnose(
     sample: str,
     read: Sequence[ReadTest],
     *,
-    doubles: bool,
-    sound: float,
+    believed: Beliefs,
     tests: int,
     scores: Mapping[int, float | None],
 ) -> Diagnosis:
@@ -111,7 +109,7 @@ def _diagnose(
     plainly = [item for item in read if inquiry.staged[item.place] is None]
     broken = [check for check in consistency_checks(design, plainly) if not check.holds]
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))
-    weighed = posterior(scene, beliefs(hypotheses, sound=sound, doubles=doubles))
+    weighed = posterior(scene, believed)
     found: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
     rival: RunnerUp | None = None

@@ -161,16 +161,8 @@ def log_under(
     return np.asarray(log_normal(residual, spread) - SIGN_PENALTY * wrong)
 
 
-def log_hypothesis(case: Case, hypothesis: Hypothesis) -> FloatArray:
-    """(S,) ln p of the readings at every severity of a hypothesis."""
-    index = list(case.places)
-    return log_under(
-        case, hypothesis.shift[:, index], hypothesis.anchor[:, index], hypothesis.flips[:, index]
-    )
-
-
 def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
-    """``log_hypothesis`` of many hypotheses, one array (S,) for each."""
+    """ln p of the readings at every severity of each of many hypotheses: one array (S,) for each."""
     if not hypotheses:
         return []
     index = list(case.places)

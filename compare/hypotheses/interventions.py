@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...predict.circuit import stated_temperature
-from ...predict.design import BenchTest, Design, FloatArray, ToroidDimensions
+from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ..readings import Reading
 from .candidates import nameless
@@ -69,7 +69,7 @@ def _opened(design: Design) -> list[BenchTest]:
 
 
 def _on_a_ring(design: Design) -> list[BenchTest]:
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     return [*_opened(design), *_shorted(design)[:1]] if ring else []
 
 

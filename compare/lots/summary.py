@@ -163,9 +163,7 @@ def lot(
                 _test(
                     test,
                     chosen,
-                    values[there, place],
-                    doubts[there, place],
-                    places[there],
+                    _Column(values[there, place], doubts[there, place], places[there]),
                     expected,
                     random[place],
                     rule,
@@ -255,23 +253,31 @@ def _random_part(
     return result
 
 
+@dataclass(frozen=True)
+class _Column:
+    """The readings of one test. values, doubts : (S,) as read and their standard uncertainty (SI).
+    places : (S,) where each sample stands along the lot."""
+
+    values: FloatArray
+    doubts: FloatArray
+    places: FloatArray
+
+
 def _test(
     test: BenchTest,
     parts: Sequence[ReadSample],
-    values: FloatArray,
-    doubts: FloatArray,
-    places: FloatArray,
+    column: _Column,
     expected: tuple[float, float],
     random: float,
     rule: str,
     away: Sequence[LeftOut],
 ) -> LotTest:
-    everything, own = values, doubts
+    everything, own = column.values, column.doubts
     names = {item.sample for item in away}
     kept = np.array([part.sample not in names for part in parts])
     if not np.any(kept):
         kept, away = np.ones(len(parts), bool), ()
-    values, doubts, places = values[kept], doubts[kept], places[kept]
+    values, doubts, places = column.values[kept], column.doubts[kept], column.places[kept]
     n, mean = len(values), float(np.mean(values))
     deviation = float(np.std(values, ddof=1)) if n > 1 else 0.0
     predicted, predicted_uncertainty = expected

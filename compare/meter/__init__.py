@@ -1,7 +1,7 @@
 """The uncertainty of one reading: what the meter adds, what handling adds, how both propagate into computed
 values.
 
-How far parts themselves scatter is the business of ``predict.production``.
+How far parts themselves scatter belongs to ``predict.production``.
 """
 
 from .accuracy import impedance_error, meter_uncertainty

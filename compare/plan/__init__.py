@@ -9,7 +9,7 @@ from .at_the_bench import BenchGuide, bench_guide, judged_entry
 from .bench_sheet import PlannedTest, plan
 from .faults_seen import FaultCoverage, FurtherTest, SeenFault, fault_coverage
 from .in_process import ShopReading, shop_readings
-from .interleaving import Comparison, against_present, comparison, figures_of
+from .interleaving import Comparison, Detail, against_present, comparison, figures_of
 from .limits import COVERAGE, ProposedLimits
 from .process_readings import SURE
 
@@ -22,6 +22,7 @@ __all__ = [
     "AimedBuilds",
     "BenchGuide",
     "Comparison",
+    "Detail",
     "FaultCoverage",
     "FurtherTest",
     "PlannedTest",

@@ -37,9 +37,8 @@ class PlannedTest:
     behind its source resistance; terminal_level : what of it stands across the part. equivalent : None where
     the display does not depend on it. corrections, notes, warnings : sentences. low, high : 95 % of
     production with the model's error. budget : of one reading: meter, handling, link and leads, temperature,
-    level. window : of an inductance, else None. other_side : the same leakage read with driven and shorted
-    winding exchanged, where one of each is. proposed : limits to propose; None where no finite reading is
-    expected.
+    level. window : of an inductance, else None. proposed : limits to propose; None where no finite
+    reading is expected.
     """
 
     name: str
@@ -55,7 +54,6 @@ class PlannedTest:
     high: float
     budget: Budget
     window: FrequencyWindow | None
-    other_side: OtherSide | None
     proposed: ProposedLimits | None
     minimum: float | None
     maximum: float | None
@@ -129,7 +127,6 @@ def plan(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[PlannedTe
                 high=float(production.high[place]),
                 budget=own,
                 window=window,
-                other_side=side,
                 proposed=proposed_limits(test, production, place, own),
                 minimum=test.minimum,
                 maximum=test.maximum,

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from ...predict.design import Design, ToroidDimensions
+from ...predict.design import Design
 from .finished_checks import BY_DESIGN, finished_checks
 from .process_readings import Fault, ProcessReading, process_readings
 
@@ -125,7 +125,7 @@ def _stopped(one: ProcessReading, *, above: bool) -> tuple[str, ...]:
 def turns_readings(design: Design) -> tuple[ShopReading, ...]:
     """The ratio of turns of the first winding to every other one, as a test core shows it before coring. None
     on a ring, which is wound on its own core."""
-    if isinstance(design.core.dimensions, ToroidDimensions):
+    if design.core.dimensions.ring:
         return ()
     counts = {winding.name: design.turns_of(winding.name) for winding in design.windings}
     names = list(counts)

@@ -47,20 +47,23 @@ class Comparison:
         return next(place for place, one in enumerate(self.arrangements) if one.present)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Detail:
+    """How much to show. rows : how many arrangements; every : of all, not of the best only. builds : random
+    builds for the spread of those shown; 0: none. resonances : of all arrangements; False: of those shown
+    only (no figure of the Pareto set depends on them), NaN elsewhere."""
+
+    rows: int
+    every: bool
+    builds: int
+    resonances: bool = True
+
+
 def comparison(
-    design: Design,
-    rules: Rules,
-    questions: Questions,
-    *,
-    rows: int,
-    every: bool,
-    builds: int,
-    resonances: bool = True,
-    progress: Progress | None = None,
+    design: Design, rules: Rules, questions: Questions, detail: Detail, *, progress: Progress | None = None
 ) -> Comparison:
-    """All arrangements, predicted, sorted and weighed. ``rows``: how many to show; ``every``: of all, not of
-    the best only. ``builds``: random builds for the spread of those shown, 0: none. ``resonances``: of all
-    arrangements; False: of those shown only (no figure of the Pareto set depends on it), NaN elsewhere."""
+    """All arrangements, predicted, sorted and weighed."""
+    rows, every, builds, resonances = detail.rows, detail.every, detail.builds, detail.resonances
 
     def tell(what: str) -> Callable[[int, int], None] | None:
         return None if progress is None else lambda done, whole: progress(what, done, whole)

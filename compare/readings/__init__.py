@@ -1,7 +1,7 @@
 """Files of readings and fixtures → readings in SI, every bad row reported; corrections by open, short and
 load standards.
 
-It knows the design's tests by name only; what they should read is the business of ``verdict``.
+It knows the design's tests by name only; what they should read belongs to ``verdict``.
 """
 
 from .bench_entries import EntryFile, as_written, entry_file

@@ -128,16 +128,7 @@ def _read_row(
         faults.add(f"{place}, reading", repr(cells["reading"]), EXAMPLE, 'Only an open may read "OL".')
     if impedance is None:
         impedance = complex(math.inf)
-    doubt = 0.0
-    if text := cells.get("uncertainty", ""):
-        with faults.collect(f"{place}, uncertainty"):
-            unit = units["uncertainty"] or units["reading"]
-            if units["uncertainty"] == "%" and not text.endswith("%"):
-                text += " %"
-            expanded, relative = split_uncertainty(text, "resistance", unit=unit, decimal_comma=comma)
-            doubt = expanded / EXPANSION * (abs(impedance) if relative else 1.0)
-            if not math.isfinite(doubt) or (math.isinf(impedance.real) and doubt):
-                raise ReadingsError(Fault("", repr(text), 'an empty cell, as the open reads "OL"'))
+    doubt = _doubt(cells, units, impedance, comma, f"{place}, uncertainty", faults)
     truth = cells.get("true", "")
     true_load: complex | None = None
     if standard == "load":
@@ -162,6 +153,30 @@ def _read_row(
     entry[standard] = (row.line, RawReading(impedance, doubt))
     if true_load is not None:
         entry["true_load"] = (row.line, RawReading(true_load))
+
+
+def _doubt(
+    cells: Mapping[str, str],
+    units: Mapping[str, str | None],
+    impedance: complex,
+    comma: bool,
+    place: str,
+    faults: Faults,
+) -> float:
+    """Standard uncertainty (ohm) of a reading; 0 where the cell is empty."""
+    text = cells.get("uncertainty", "")
+    if not text:
+        return 0.0
+    doubt = 0.0
+    with faults.collect(place):
+        unit = units["uncertainty"] or units["reading"]
+        if units["uncertainty"] == "%" and not text.endswith("%"):
+            text += " %"
+        expanded, relative = split_uncertainty(text, "resistance", unit=unit, decimal_comma=comma)
+        doubt = expanded / EXPANSION * (abs(impedance) if relative else 1.0)
+        if not math.isfinite(doubt) or (math.isinf(impedance.real) and doubt):
+            raise ReadingsError(Fault("", repr(text), 'an empty cell, as the open reads "OL"'))
+    return doubt
 
 
 def _impedance(text: str, unit: str | None, comma: bool, place: str, faults: Faults) -> complex | None:

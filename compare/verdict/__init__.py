@@ -1,6 +1,6 @@
 """Predicted against read: deviation, score, limits with guard bands, stages of making, measured sweeps.
 
-It says whether a reading deviates; why it does is the business of ``diagnosis``.
+It says whether a reading deviates; why it does belongs to ``diagnosis``.
 """
 
 from .comparison import SampleComparison, TestComparison, compare, predicted_scatter, score_of

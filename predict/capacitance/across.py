@@ -8,9 +8,7 @@ from dataclasses import fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..cores import outer_leg_angle
-from ..design import EDimensions, FloatArray, PotDimensions, RoundDimensions, UDimensions
-from ..winding import leg_perimeter
+from ..design import FloatArray
 from .electrodes import Space, Units
 from .energy import Energy
 from .facing_layers import SHEET, Face, facing_thickness
@@ -195,7 +193,7 @@ def _mean_length(units: Units, pairs: Pairs) -> FloatArray:
 
 def _flat_length(space: Space, place: FloatArray, build: NDArray[np.int_]) -> FloatArray:
     scale = np.broadcast_to(np.asarray(space.design.build.mean_turn_scale, float), (space.count,))[build]
-    return np.asarray((leg_perimeter(space.design.core.dimensions) + 2 * math.pi * place) * scale)
+    return np.asarray((space.design.core.dimensions.perimeter + 2 * math.pi * place) * scale)
 
 
 def _turn(space: Space, units: Units, pairs: Pairs, first: FloatArray, second: FloatArray) -> FloatArray:
@@ -225,14 +223,4 @@ def cover(space: Space, length: FloatArray) -> FloatArray:
     core = space.design.core
     if core.cover is not None:
         return np.full(np.shape(length), core.cover)
-    dimensions = core.dimensions
-    if isinstance(dimensions, PotDimensions):
-        return np.full(np.shape(length), 1 - dimensions.slots * dimensions.slot_angle / (2 * math.pi))
-    if isinstance(dimensions, RoundDimensions):
-        return np.full(np.shape(length), outer_leg_angle(dimensions) / (math.pi / 2))
-    if isinstance(dimensions, EDimensions):
-        inside = 2 * min(dimensions.outer_depth, dimensions.leg_depth)
-    else:
-        assert isinstance(dimensions, UDimensions)
-        inside = dimensions.leg_depth
-    return np.minimum(inside / length, 1.0)
+    return core.dimensions.turn_in_window(length)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import Design, FloatArray, ToroidDimensions, Wire
-from ..winding import Layout, bundle_factor, window_of
+from ..design import Design, FloatArray, Wire
+from ..winding import Layout, bundle_factor
 from .facing_layers import FILLING, SHEET, Face
 from .insulation_below import SolidInsulation, solid_insulation
 
@@ -147,11 +147,11 @@ def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = Non
         steps = design.build.steps
         solid = solid_insulation([steps], [range(len(steps))], len(layout.top))
     dimensions = design.core.dimensions
-    width, height = window_of(dimensions)
+    width, height = dimensions.window
     flat = design.build.direction == "up"
     across, along = (height, width) if flat else (width, height)
-    if isinstance(dimensions, ToroidDimensions):
-        along = math.pi * (dimensions.inner_diameter + dimensions.outer_diameter) / 2
+    if dimensions.ring:
+        along = dimensions.wound_leg.height
     return Space(
         design=design,
         layout=layout,
@@ -159,7 +159,7 @@ def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = Non
         across=across,
         along=along,
         flat=flat,
-        toroid=isinstance(dimensions, ToroidDimensions),
+        toroid=dimensions.ring,
         origin=_cut(layout),
         scale=np.asarray(design.model.permittivity, float),
         filling=max(FILLING[design.build.impregnation], 1.0),

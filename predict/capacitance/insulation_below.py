@@ -59,8 +59,7 @@ def solid_insulation(
                     for k, thickness in enumerate(parts):
                         below[rows, place, number, k] = thickness
                 continue
-            laid: Any = np.asarray(step.thickness) if len(orders) == 1 else step.thickness
-            laid = laid * (step.wraps if isinstance(step, TapeStep) else 1)
+            laid: Any = step.height
             for place, (leg, chamber) in enumerate(bays):
                 if step.leg == leg and step.chamber in (None, chamber):
                     k = column[step.permittivity]

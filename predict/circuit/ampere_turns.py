@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..cores import centre_leg_share, core_share
-from ..design import BenchTest, Design, FloatArray, ToroidDimensions
+from ..design import BenchTest, Design, FloatArray
 from ..errors import DesignError, Fault, nearest
-from ..winding import Layout, window_of
+from ..winding import Layout
 from .network import members_of
 from .section_coupling import balanced_ampere_turns, sections_of
 
@@ -70,8 +70,8 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
     """
     sections = sections_of(design)
     layout = sections.layout
-    width, height = window_of(design.core.dimensions)
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    width, height = design.core.dimensions.window
+    ring = design.core.dimensions.ring
     chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
     along_leg = design.build.direction == "up" or chambers > 1
     if test.short:

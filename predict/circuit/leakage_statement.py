@@ -10,14 +10,10 @@ import numpy as np
 from ..design import (
     BenchTest,
     Design,
-    EDimensions,
     FloatArray,
     Port,
-    ToroidDimensions,
-    UDimensions,
 )
 from ..field import EDGE_CAP, TwoLegFields
-from ..winding import window_of
 from .network import members_of
 from .section_coupling import Sections, leakage_model_error, open_field_left_out, sections_of
 
@@ -44,18 +40,11 @@ def leakage_model(design: Design) -> LeakageModel:
 
 
 def _name(sections: Sections) -> str:
-    dimensions = sections.design.core.dimensions
-    if isinstance(dimensions, ToroidDimensions):
-        if _on_sectors(sections):
-            return "harmonics of the ampere-turns around the ring, in the build and the air outside it"
-        return "field of the enclosed ampere-turns around the ring, H = F/(2π r)"
+    if _on_sectors(sections):
+        return "harmonics of the ampere-turns around the ring, in the build and the air outside it"
     if isinstance(sections.fields, TwoLegFields):
         return "one planar window with both legs' windings, open space beside each leg"
-    if isinstance(dimensions, UDimensions):
-        return "planar window on one side of the leg, open space with the leg's mirror on the others"
-    if isinstance(dimensions, EDimensions):
-        return "planar window under the core, open space with the leg's mirror beside it"
-    return "axisymmetric window under the core, open space or yokes beside it"
+    return sections.design.core.dimensions.leakage_model
 
 
 def _on_sectors(sections: Sections) -> bool:
@@ -80,15 +69,15 @@ def _cautions(sections: Sections) -> list[str]:
             "changes it: measure it with the ring lying free. Alternating-current resistance counts the "
             "field of the windings at their own place only, and may be higher."
         )
-    if not isinstance(dimensions, ToroidDimensions):
-        width, height = window_of(dimensions)
+    if not dimensions.ring:
+        width, height = dimensions.window
         if height > EDGE_CAP * width or width > 4 * height:
             found.append(
                 f"A window {width * 1e3:.3g} mm wide and {height * 1e3:.3g} mm high is longer and "
                 f"narrower than those the leakage model was checked on: its error may be twice the one "
                 f"stated."
             )
-    if isinstance(dimensions, EDimensions) and dimensions.leg_corner > 0:
+    if dimensions.ovality > 0:
         found.append(
             "The leakage model of an oval leg lies between those of a rectangular and a round one; it was "
             "not checked against a field solution of its own, and the error stated is wider for that."

@@ -81,7 +81,7 @@ class Sections:
     def fields(self) -> WindowFields | TwoLegFields | None:
         """The window's matrices; None on a toroid. Raises BuildError as ``window_fields``."""
         dimensions, cover = self.design.core.dimensions, self.design.core.cover
-        if isinstance(dimensions, ToroidDimensions):
+        if dimensions.ring:
             return None
         legs = [section.leg for section in self.layout.sections]
         if len(set(legs)) == 1:
@@ -156,7 +156,7 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     fields are solved once for all tests."""
     layers = lay_out(design) if layout is None else layout
     count = len(layers.top)
-    toroid = isinstance(design.core.dimensions, ToroidDimensions)
+    toroid = design.core.dimensions.ring
     # strips: currents redistribute along each by itself, and a single one is its own block
     strips = [winding.name for winding in design.windings if winding.wire.kind in ("foil", "track")]
     packs = None if toroid else packed(layers, strips)

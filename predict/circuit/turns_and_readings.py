@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..design import BenchTest, Design, FloatArray, ToroidDimensions, WindStep
+from ..design import BenchTest, Design, FloatArray, WindStep
 from ..errors import BuildError
 from .bench import BenchPrediction, inductance_matrix, predict_bench
 
@@ -101,10 +101,10 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
     shorted = [
         place for place, test in enumerate(design.tests) if test.short and test.measure == "inductance"
     ]
-    if not isinstance(dimensions, ToroidDimensions) or not shorted:
+    if not dimensions.ring or not shorted:
         return ()
     nominal = predict_bench(design) if prediction is None else prediction
-    hole = dimensions.inner_diameter / 2
+    hole = dimensions.window[0]
     found = []
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep) or step.sector is not None or step.companions:

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..cores import MU_0, gap_shares
 from ..design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep
-from ..winding import Layout, Section, window_of
+from ..winding import Layout, Section
 from .eddy_current import LayerResponse, condensed
 from .local_field import GapSheets, LayerFields, layer_fields
 from .resistance import FLAT, resistivity
@@ -70,9 +70,9 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     Where a build goes up along the leg the axes change places, and ampere-turns that do not sum to zero are
     anchored half at either yoke; x of a second leg's sections is counted from the first leg.
     """
-    if isinstance(design.core.dimensions, ToroidDimensions):
+    if design.core.dimensions.ring:
         return None
-    width, height = window_of(design.core.dimensions)
+    width, height = design.core.dimensions.window
     blocks = layout.copper.copy()
     for index, section in enumerate(layout.sections):
         if section.leg == 2:
@@ -107,7 +107,7 @@ def _gap_sheets(design: Design, count: int) -> GapSheets | None:
     core = design.core
     if not (_open_tests(design) and np.any(np.asarray(core.gap) > 0)):
         return None
-    width, height = window_of(core.dimensions)
+    width, height = core.dimensions.window
     spacer = core.gap_legs == "spacer"
     length = np.minimum(np.asarray(core.gap) / (2 if spacer else 1), height) * np.ones(count)
     low = np.zeros(count) if core.gap_at == "end" else (height - length) / 2
@@ -156,7 +156,7 @@ def alternating_excess(
     omega = 2 * math.pi * frequency
     count, n = layout.turns.shape
     total = np.zeros((count, n, n), complex)
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     lengthwise, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
     for index, section in enumerate(layout.sections):
         winding = design.winding(section.winding)
@@ -321,7 +321,7 @@ def _error_by_wires(design: Design) -> float:
     if any(isinstance(step, WindStep) and step.thickness is not None for step in design.build.steps):
         return 0.15
     bundle = kinds & {"litz", "track"} or any(winding.wire.twisted for winding in design.windings)
-    if bundle or isinstance(design.core.dimensions, ToroidDimensions):
+    if bundle or design.core.dimensions.ring:
         return 0.10
     return 0.03 if kinds == {"foil"} else 0.05
 
@@ -362,4 +362,4 @@ def _excess_functions(root: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
 
 def _ring_breadth(design: Design, count: int) -> FloatArray:
     dimensions = design.core.dimensions
-    return np.full(count, math.pi * (dimensions.inner_diameter + dimensions.outer_diameter) / 2)  # type: ignore[union-attr]
+    return np.full(count, dimensions.wound_leg.height)

@@ -92,11 +92,12 @@ def layer_fields(
         shift = np.where(second, 1.0, -1.0) * aside[:, of_line]
     lines = (blocks[..., 0] + blocks[..., 1])[:, of_line] / 2 + shift
     if gaps is None:
-        return _in_portions(width, height, blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
+        return _in_portions((width, height), blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
     g = gaps.share.shape[1]
     every = np.concatenate([blocks, gaps.blocks], axis=1)
     padded = np.pad(ends, ((0, 0), (0, g)))
-    whole = _in_portions(width, height, every, leg_share, padded, (GAP_SHAPES, GAP_POINTS), of_line, lines)
+    finer = (GAP_SHAPES, GAP_POINTS)
+    whole = _in_portions((width, height), every, leg_share, padded, finer, of_line, lines)
     linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[..., :n, :].copy()
     through = -np.einsum("bisg,bg->bis", whole.linkage[:, :n, :, n:, 0], gaps.share)
     linkage[:, :, 1:, :, 0] += through[:, :, 1:, None]
@@ -110,8 +111,7 @@ def layer_fields(
 
 
 def _in_portions(
-    width: float,
-    height: float,
+    window: tuple[float, float],
     blocks: FloatArray,
     leg_share: FloatArray,
     ends: FloatArray,
@@ -124,8 +124,7 @@ def _in_portions(
     size = max(1, _WORKING_SET // (MODES * n * (n + MODES // 4)))
     parts = [
         _layer_fields(
-            width,
-            height,
+            window,
             blocks[start : start + size],
             leg_share[start : start + size],
             ends[start : start + size],
@@ -143,8 +142,7 @@ def _in_portions(
 
 
 def _layer_fields(
-    width: float,
-    height: float,
+    window: tuple[float, float],
     blocks: FloatArray,
     leg_share: FloatArray,
     ends: FloatArray,
@@ -154,14 +152,15 @@ def _layer_fields(
 ) -> LayerFields:
     """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
 
-    leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n) : the pitch of a row of
-    wires, whose last shape is a pair of opposite currents at its two ends, spread over one pitch; 0 for
-    a foil. resolution : number of shapes, of points. of_line, lines (B, l) : the layer of every line
-    along which the field is asked, and where it runs, across the layers (m). With k = nπ/h, c the mean
-    of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
+    window : width and height (m). leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n)
+    : the pitch of a row of wires, whose last shape is a pair of opposite currents at its two ends, spread
+    over one pitch; 0 for a foil. resolution : number of shapes, of points. of_line, lines (B, l) : the layer
+    of every line along which the field is asked, and where it runs, across the layers (m). With k = nπ/h, c
+    the mean of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
 
         H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
     """
+    width, height = window
     x0, x1, y0, y1 = np.moveaxis(blocks, -1, 0)
     thickness, breadth = np.maximum(x1 - x0, 1e-9), y1 - y0
     centre = (y0 + y1) / 2

@@ -1,11 +1,11 @@
 """Core shapes and materials: effective parameters, the gap with its fringing field, permeability, the
 permeance that one turn sees.
 
-What flux leaves the core between windings is the business of ``field``; named rows come from ``catalogue``.
+What flux leaves the core between windings belongs to ``field``; named rows come from ``catalogue``.
 """
 
 from .effective_dimensions import effective_parameters
-from .gap import AS_GROUND, BUTTED, LAPPED, LAPPED_FROM, MU_0, centre_leg, residual_gap
+from .gap import AS_GROUND, BUTTED, LAPPED, LAPPED_FROM, MU_0, residual_gap
 from .magnetizing import (
     air_reluctance,
     al_contradiction,
@@ -20,7 +20,6 @@ from .magnetizing import (
     winding_length,
 )
 from .permeability import level_ratio, reversible_ratio, saturation
-from .round_outline import outer_leg_angle, plate_reach
 
 __all__ = [
     "AS_GROUND",
@@ -32,7 +31,6 @@ __all__ = [
     "al_contradiction",
     "bias_point",
     "calibrate_to_al",
-    "centre_leg",
     "centre_leg_share",
     "core_inductance_factor",
     "core_share",
@@ -40,9 +38,7 @@ __all__ = [
     "gap_shares",
     "inductance_factor",
     "level_ratio",
-    "outer_leg_angle",
     "permeance",
-    "plate_reach",
     "residual_gap",
     "reversible_ratio",
     "saturation",

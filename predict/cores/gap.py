@@ -27,35 +27,17 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
-from ..design import (
-    Core,
-    Dimensions,
-    EDimensions,
-    FloatArray,
-    Material,
-    PotDimensions,
-    Real,
-    ToroidDimensions,
-    UDimensions,
-)
-from .round_outline import outer_leg_angle, outer_leg_area, plate_cover
+from ..design import Core, Dimensions, FloatArray, Material, Real
+from ..forms import LegGeometry
 
 MU_0 = 4e-7 * math.pi
 """Permeability of free space (H/m), to 1e-9 of the SI value."""
 
 _CORNER = 1.0 + math.log(math.pi / 2)
 """Constant of the edge's permeance with the true field at the corners; 3/2 if it were uniform."""
-_SHARP_CORNER = 4 / math.pi * math.log(1.5)
-"""Growth of the flux around a right-angled edge along the leg, over that around a rounded one, 2πx per turn.
-
-Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z = 1/(β ρ sin(πθ/β)) in the gap's
-plane (Kontorovich–Lebedev transform); against 1/(πx) beside the flat faces, β = 3π/2 leaves (2/π) ln(3/2) per
-metre outwards where the rounded corner has ½."""
-_SHARP = 2 * math.pi * _SHARP_CORNER
 AS_GROUND, LAPPED = 3e-6, 0.5e-6
 """Residual gap (m) of one pair of mating faces, as ground and lapped (common practice, no source; what
 published AL of ungapped sets leave for the faces: 1.8 to 3.7 µm as ground, 0.5 to 1.3 µm lapped)."""
@@ -64,93 +46,6 @@ BUTTED = 30e-6
 LAPPED_FROM = 5000.0
 """Initial permeability from which the faces of ferrite sets are taken as lapped."""
 _MODES = 64
-
-
-@dataclass(frozen=True)
-class LegGeometry:
-    """A leg as its gap sees it (SI).
-
-    area : of the pole face (m²). perimeter : of the leg towards the winding (m). turning : by how much a line
-    around the leg grows with its distance from it, 2π for round legs, less for sharp corners (rad). width :
-    from the leg to the wall across the window (m). height : of the window (m). covered : part of the
-    perimeter that faces a yoke which overhangs it. open_edge : length of edge towards open space (m), over a
-    core ``tall`` (m) high.
-    """
-
-    area: float
-    perimeter: float
-    width: float
-    height: float
-    covered: float = 1.0
-    open_edge: float = 0.0
-    tall: float = 0.0
-    turning: float = 2 * math.pi
-
-
-def centre_leg(dimensions: Dimensions) -> LegGeometry:
-    """The wound leg: centre leg of E, round and pot cores, one leg of U cores, the section of a ring.
-
-    A ring's gap is a slit in a path whose length takes the window height's place.
-    """
-    if isinstance(dimensions, ToroidDimensions):
-        breadth = (dimensions.outer_diameter - dimensions.inner_diameter) / 2
-        path = math.pi * (dimensions.outer_diameter + dimensions.inner_diameter) / 2
-        edge = 2 * (breadth + dimensions.height)
-        width = dimensions.inner_diameter / 2
-        return LegGeometry(breadth * dimensions.height, edge, width, path, 0.0, turning=_SHARP)
-    height = dimensions.window_height
-    if isinstance(dimensions, EDimensions):
-        corner = dimensions.leg_corner
-        area = dimensions.leg_width * dimensions.leg_depth - (4 - math.pi) * corner**2
-        edge = 2 * (dimensions.leg_width + dimensions.leg_depth) - (8 - 2 * math.pi) * corner
-        facing = 2 * min(dimensions.leg_depth, dimensions.outer_depth) / edge
-        rounded = corner / (min(dimensions.leg_width, dimensions.leg_depth) / 2)
-        turning = 2 * math.pi * (_SHARP_CORNER + (1 - _SHARP_CORNER) * rounded)
-        return LegGeometry(area, edge, dimensions.window_width, height, min(facing, 1.0), turning=turning)
-    if isinstance(dimensions, UDimensions):
-        area = dimensions.leg_width * dimensions.leg_depth
-        edge = 2 * (dimensions.leg_width + dimensions.leg_depth)
-        facing = dimensions.leg_depth / edge
-        return LegGeometry(area, edge, dimensions.window_width, height, facing, turning=_SHARP)
-    radius = dimensions.leg_diameter / 2
-    width = dimensions.window_diameter / 2 - radius
-    if isinstance(dimensions, PotDimensions):
-        area = math.pi * (radius**2 - (dimensions.hole_diameter / 2) ** 2)
-        return LegGeometry(area, 2 * math.pi * radius, width, height)
-    # The yoke mirrors where it overhangs the leg by what the bulge reaches, h/2π.
-    covered = plate_cover(dimensions, radius + height / (2 * math.pi))
-    area = math.pi * (radius**2 - (dimensions.hole_diameter / 2) ** 2)
-    return LegGeometry(area, 2 * math.pi * radius, width, height, covered)
-
-
-def outer_legs(dimensions: Dimensions) -> LegGeometry:
-    """The return legs of a core, all of them together; of a ring its own section again."""
-    inner = centre_leg(dimensions)
-    if isinstance(dimensions, ToroidDimensions):
-        return inner
-    tall = dimensions.window_height + 2 * dimensions.back
-    width, height = inner.width, inner.height
-    if isinstance(dimensions, EDimensions):
-        corners = (4 - math.pi) * dimensions.outer_corner**2
-        area = 2 * (dimensions.outer_leg * dimensions.outer_depth - corners)
-        facing = 2 * dimensions.outer_depth
-        free = facing + 4 * dimensions.outer_leg
-    elif isinstance(dimensions, UDimensions):
-        area, facing = inner.area, dimensions.leg_depth
-        free = facing + 2 * dimensions.leg_width
-    elif isinstance(dimensions, PotDimensions):
-        wall = 1 - dimensions.slots * dimensions.slot_angle / (2 * math.pi)
-        window, outside = dimensions.window_diameter / 2, dimensions.outer_diameter / 2
-        area = math.pi * (outside**2 - window**2) * wall
-        facing, free = 2 * math.pi * window * wall, 2 * math.pi * outside * wall
-    else:
-        window = dimensions.window_diameter / 2
-        half = min(dimensions.depth / 2, window)
-        area = 2 * outer_leg_area(dimensions)
-        facing = 4 * window * outer_leg_angle(dimensions)
-        side = max(dimensions.length / 2 - math.sqrt(max(window**2 - half**2, 0.0)), 0.0)
-        free = 2 * dimensions.depth + 4 * side
-    return LegGeometry(area, facing, width, height, 1.0, free, tall, 0.0)
 
 
 def fringing_permeance(
@@ -240,13 +135,13 @@ def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
     A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae; spacers are half the gap under the
     centre leg and half under the outer ones, whose area is in the proportion of the dimensions.
     """
-    inner, spacer, at_end = centre_leg(core.dimensions), core.gap_legs == "spacer", core.gap_at == "end"
+    inner, spacer, at_end = core.dimensions.wound_leg, core.gap_legs == "spacer", core.gap_at == "end"
     area = core.gap_area_ratio * np.asarray(core.effective_area)
     part = core.gap / 2 if spacer else core.gap
     centre = gap_reluctance(part, area, fringing_permeance(part, inner, at_end=at_end, shared=spacer))
     if not spacer:
         return centre, np.zeros_like(centre)
-    outer = outer_legs(core.dimensions)
+    outer = core.dimensions.return_legs
     around = fringing_permeance(part, outer, at_end=at_end, shared=True)
     return centre, gap_reluctance(part, area * (outer.area / inner.area), around)
 
@@ -264,7 +159,7 @@ def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) ->
     part: with the grade's own permeability and no gap of the faces printed tables of AL against gap come out
     (``tests/published``). Ungapped sets: ``AS_GROUND``, of grades of high permeability ``LAPPED``.
     """
-    if isinstance(dimensions, ToroidDimensions) or bool(np.any(np.asarray(gap) > 0)):
+    if dimensions.ring or bool(np.any(np.asarray(gap) > 0)):
         return 0.0
     initial = float(np.max(np.asarray(material.initial_permeability)))
     lapped = material.sheet_thickness <= 0 and LAPPED_FROM <= initial < math.inf

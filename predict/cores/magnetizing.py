@@ -17,16 +17,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..design import ComplexArray, Core, Design, FloatArray, Real, ToroidDimensions
+from ..design import ComplexArray, Core, Design, FloatArray, Real
 from ..errors import DesignError, Fault
 from .gap import (
     MU_0,
-    centre_leg,
     face_reluctance,
     gap_reluctance,
     ground_gap_reluctance,
     ground_gap_reluctances,
-    outer_legs,
 )
 from .permeability import REFERENCE_TEMPERATURE, load_line, permeability
 
@@ -69,7 +67,7 @@ def winding_length(core: Core) -> float:
     """The length along which the winding lies over the gap (m): window height, or the path length of a
     ring."""
     dimensions = core.dimensions
-    return core.effective_length if isinstance(dimensions, ToroidDimensions) else dimensions.window_height
+    return core.effective_length if dimensions.ring else dimensions.window[1]
 
 
 def air_reluctance(core: Core) -> FloatArray:
@@ -138,7 +136,7 @@ def centre_leg_share(core: Core) -> FloatArray:
     gaps; the yokes and corners count half. It decides on which side of the winding the ampere-turns of an
     open test find their return, hence the voltage ratio.
     """
-    inner, outer = centre_leg(core.dimensions), outer_legs(core.dimensions)
+    inner, outer = core.dimensions.wound_leg, core.dimensions.return_legs
     centre_gap, outer_gap = ground_gap_reluctances(core)
     iron, faces = _iron(core), face_reluctance(core)
     one, other = inner.height / inner.area, outer.height / outer.area
@@ -166,9 +164,9 @@ def window_permeance(core: Core) -> FloatArray:
     x; the whole turn counts as lying in the window. 1–2 % of the AL of usual gaps, 10 % for wide gaps in flat
     windows. A ring's coil lies on its surface: 0.
     """
-    if isinstance(core.dimensions, ToroidDimensions):
+    if core.dimensions.ring:
         return np.zeros(())
-    leg = centre_leg(core.dimensions)
+    leg = core.dimensions.wound_leg
     share = centre_leg_share(core)
     begin, end = (fill * leg.width for fill in COIL_FILL)
     nodes = np.array([-1.0, 1.0]) / math.sqrt(3)

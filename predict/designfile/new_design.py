@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from importlib import resources
 
 from ..catalogue import Catalogue, CoreRecord, WireRecord, find_core
-from ..design import ToroidDimensions, UDimensions
 from ..errors import DesignError, Fault, nearest
-from ..winding import window_of
 
 _GRADE = 2
 _SLACK = 1.02  # the design file's default allowance
@@ -80,8 +78,8 @@ def template(core_name: str, catalogue: Catalogue) -> str:
 
 def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
     """Wires and turns that fit ``record``'s window."""
-    width, height = window_of(record.dimensions)
-    toroid = isinstance(record.dimensions, ToroidDimensions)
+    width, height = record.dimensions.window
+    toroid = record.dimensions.ring
     wall = 0.3e-3 if toroid else round(min(max(width / 10, 0.3e-3), 1.2e-3), 4)
     layers = 1 if toroid else 2
     room = 0.5 * (width - wall) - (_WRAPS_BETWEEN + _WRAPS_OUTSIDE) * _TAPE
@@ -106,7 +104,7 @@ def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
 
 def _board(record: CoreRecord) -> _Start:
     """Tracks that fit ``record``'s window: four turns of P above and below two of S."""
-    width, height = window_of(record.dimensions)
+    width, height = record.dimensions.window
     breadth = 0.8 * (width - _SLOT - 2 * _EDGE)
     spacer = round(min(1.5e-3, 0.15 * height), 4)
 
@@ -143,13 +141,13 @@ def _mm(length: float) -> str:
 
 
 def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
-    toroid = isinstance(record.dimensions, ToroidDimensions)
+    toroid = record.dimensions.ring
     laminated = record.family == _LAMINATED
     grade, permeability = (_STEEL, 1000) if laminated else (_MATERIAL, 2300)
     material = f'material = "{grade}"' if grade in catalogue.materials else f"mu_i = {permeability}"
     low, high = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
     stacking = _STACKING if laminated else ""
-    legs = "one leg" if isinstance(record.dimensions, UDimensions) else "the centre leg"
+    legs = record.dimensions.leg_name
     gap = "" if toroid or laminated else f'\ngap = "0.1 mm"                 # ground into {legs}, in total'
     if record.name.endswith("+ PLT") or record.name.startswith("UI"):
         gap += '\ngap_at = "end"                 # at the plate or bar'

@@ -1,7 +1,7 @@
 """Magnetic fields at low frequency: inside the window, outside it, on rings, between separate turns; from
 them the leakage interaction of sections.
 
-Currents are taken as given and uniform in each layer; what alternating current changes is the business of
+Currents are taken as given and uniform in each layer; what alternating current changes belongs to
 ``copper``.
 """
 

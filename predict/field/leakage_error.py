@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..design import Dimensions, EDimensions, FloatArray, ToroidDimensions
+from ..design import Dimensions, FloatArray
 
 CONCENTRIC_ERROR, SIDE_BY_SIDE_ERROR = 0.01, 0.02
 """Standard relative errors of the model: half of the worst deviation from three-dimensional field
@@ -38,11 +38,11 @@ def expected_error(
     legs are not side by side. arcs : on rings the angle that each section covers (rad), None all round. From
     the comparison with three-dimensional field solutions.
     """
-    if isinstance(dimensions, ToroidDimensions):
+    if dimensions.ring:
         whole = all(arc is None for arc in arcs)
         if whole:
             return np.full(sections.shape[0], TOROID_ERROR)
-        build = np.max(sections[..., 1], axis=-1) / (dimensions.inner_diameter / 2)
+        build = np.max(sections[..., 1], axis=-1) / (dimensions.window[0])
         return np.asarray(np.hypot(SECTOR_ERROR, THICK_SECTOR_ERROR * np.maximum(build - 0.3, 0.0)))
     x0, x1, y0, y1 = np.moveaxis(sections, -1, 0)
     shared = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
@@ -52,7 +52,4 @@ def expected_error(
     same = number[:, None] == number[None, :]
     beside = np.any((shared > 0.5 * thin) & apart & same, axis=(1, 2))
     error = np.where(beside, SIDE_BY_SIDE_ERROR, CONCENTRIC_ERROR)
-    if isinstance(dimensions, EDimensions):
-        oval = 2 * dimensions.leg_corner / min(dimensions.leg_width, dimensions.leg_depth)
-        error = np.hypot(error, OVAL_ERROR * oval)
-    return np.asarray(error)
+    return np.hypot(error, OVAL_ERROR * dimensions.ovality)

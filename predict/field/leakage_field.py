@@ -31,14 +31,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..design import Dimensions, FloatArray, IntArray, PotDimensions, RoundDimensions, ToroidDimensions
+from ..design import Dimensions, FloatArray, IntArray
 from ..errors import BuildError, Fault
-from ..winding import window_of
+from ..forms import CoreForm
 from .centroid import centroid_forms
 from .open_space import outside
 from .planar import planar_window
 from .round_leg import round_window
-from .turn_lengths import LeggedDimensions, TurnLengths, leg_radius, turn_lengths, yoke_cover
+from .turn_lengths import TurnLengths, turn_lengths
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ class WindowFields:
     cover : part of a turn under the core, overriding the geometry, or None.
     """
 
-    dimensions: LeggedDimensions
+    dimensions: CoreForm
     width: float
     height: float
     inside: FloatArray
@@ -86,13 +86,13 @@ def window_fields(
     leg_share : (B,), see ``planar_window``. Raises BuildError for rings, which have no window, and for
     sections outside the window.
     """
-    if isinstance(dimensions, ToroidDimensions):
+    if dimensions.ring:
         raise BuildError(Fault("core", "a ring", "a core with legs"))
-    width, height = window_of(dimensions)
+    width, height = dimensions.window
     free, image = outside(sections)
     energy, moment = centroid_forms(width, height, sections)
     yoke = axisymmetric = None
-    radius = leg_radius(dimensions)
+    radius = dimensions.leg_radius
     if radius is not None:
         yoke = planar_window(width + 4 * max(width, height), height, sections, leg_share=leg_share, modes=64)
         rings = sections + radius * np.array([1.0, 1.0, 0.0, 0.0])
@@ -129,7 +129,7 @@ def two_leg_fields(
     so that ampere-turns counted round the core keep their sign in the window: x of leg 2 is mirrored,
     nothing else. leg_share : of leg 1. Raises BuildError as ``window_fields``.
     """
-    width, height = window_of(dimensions)
+    width, height = dimensions.window
     number = np.asarray(legs)
     placed = sections.copy()
     second = number == 2
@@ -207,10 +207,10 @@ def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray,
     centroid = np.clip(centroid, 0.0, fields.width)
     lengths = turn_lengths(dimensions, centroid, cover=fields.cover)
     mirror = (fields.free + fields.image)[:, None]
-    if isinstance(dimensions, RoundDimensions | PotDimensions):
+    if dimensions.leg_radius is not None:
         assert fields.yoke is not None
         assert fields.axisymmetric is not None
-        cover = yoke_cover(dimensions, fields.outermost)[:, None, None, None]
+        cover = dimensions.yoke_cover(fields.outermost)[:, None, None, None]
         beside = (1 - cover) * mirror + cover * fields.yoke[:, None]
         inner, inner_length = fields.axisymmetric[:, None], lengths.inside / lengths.whole
         planar = np.where(fieldless, 1.0, _form(fields.inside, flow))

@@ -94,7 +94,7 @@ def planar_window(
         own = np.flatnonzero((terms == number) & (turned == crosswise))
         for part in (own[start : start + size] for start in range(0, len(own), size)):
             pairs[:, part] = _planar_pairs(
-                w[part], h[part], share[part], blocks[part], first, second, number, crosswise
+                w[part], h[part], share[part], blocks[part], (first, second), number, crosswise
             )
     return unpack(pairs, count, shape)
 
@@ -104,17 +104,17 @@ def _planar_pairs(
     h: FloatArray,
     share: FloatArray,
     blocks: FloatArray,
-    first: IndexArray,
-    second: IndexArray,
+    pairs: tuple[IndexArray, IndexArray],
     modes: int,
     turned: bool,
 ) -> FloatArray:
     """K of the section pairs (first, second): shape (pairs, builds)."""
+    first, second = pairs
     x0, x1, y0, y1 = np.ascontiguousarray(blocks.transpose(2, 1, 0))  # each (n, builds)
     plain = plain_term(w, share, (x0 + x1) / 2, mean_difference(x0, x1, first, second), first, second)
     if not turned:
-        return np.asarray(MU_0 / h * (2 * _series(w, h, x0, x1, y0, y1, first, second, modes) + plain))
-    free = MU_0 / w * (2 * _series(h, w, y0, y1, x0, x1, first, second, modes))
+        return np.asarray(MU_0 / h * (2 * _series((w, h), (x0, x1), (y0, y1), pairs, modes) + plain))
+    free = MU_0 / w * (2 * _series((h, w), (y0, y1), (x0, x1), pairs, modes))
     free += MU_0 / w * _uniform_return(h, y0, y1, first, second)
     return np.asarray(free + MU_0 / h * (plain - _uniform_return(w, x0, x1, first, second)))
 
@@ -130,18 +130,15 @@ def _uniform_return(
 
 
 def _series(
-    w: FloatArray,
-    h: FloatArray,
-    x0: FloatArray,
-    x1: FloatArray,
-    y0: FloatArray,
-    y1: FloatArray,
-    first: IndexArray,
-    second: IndexArray,
+    window: tuple[FloatArray, FloatArray],
+    across: tuple[FloatArray, FloatArray],
+    along: tuple[FloatArray, FloatArray],
+    pairs: tuple[IndexArray, IndexArray],
     modes: int,
 ) -> FloatArray:
     """Σ c_ni c_nj ⟨g_n⟩_ij, n = 1 … modes, a cosine series along y (0 … h), exact along x (0 … w): (pairs,
     B)."""
+    (w, h), (x0, x1), (y0, y1), (first, second) = window, across, along, pairs
     thickness = x1 - x0
     centre, breadth = (y0 + y1) / 2, y1 - y0
     overlap = np.maximum(np.minimum(x1[first], x1[second]) - np.maximum(x0[first], x0[second]), 0.0)

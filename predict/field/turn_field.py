@@ -29,8 +29,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..cores import MU_0
-from ..design import Design, FloatArray, RoundDimensions, Wire
-from ..winding import Layout, Section, copper_thickness, turn_pitch, window_of
+from ..design import Design, FloatArray, ToroidDimensions, Wire
+from ..winding import Layout, Section, copper_thickness, turn_pitch
 
 
 def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
@@ -120,7 +120,7 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
     """
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
-    width, height = window_of(design.core.dimensions)
+    width, height = design.core.dimensions.window
     for members in _groups(layout):
         sections: list[Section] = [layout.sections[index] for index in members]
         wires = [design.winding(section.winding).wire for section in sections]
@@ -142,7 +142,7 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
         # The leg mirrors the whole turn; outer wall and (of flat layers) yokes only what lies in the window.
         part = np.broadcast_to(np.asarray(inside, float), (count,))
         weight = np.stack([part if layout.flat else np.ones(count), part], axis=-1)
-        if np.isinf(window_of(design.core.dimensions)[1]):
+        if np.isinf(design.core.dimensions.window[1]):
             weight[:, 1] = 0.0
         offsets = [np.broadcast_to(row, (count, row.shape[1])) for row in _wire_offsets(wires)]
         # A track has the thickness of its block; a wire is compared with the thin sheet at its centre.
@@ -182,7 +182,7 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
     a half to two thirds of the leakage. Nothing moves on toroids (no ends), for foils and for blocks.
     """
     blocks = layout.copper.copy()
-    if np.isinf(window_of(design.core.dimensions)[1]):
+    if np.isinf(design.core.dimensions.window[1]):
         return blocks
     for members in _groups(layout):
         wires = [design.winding(layout.sections[index].winding).wire for index in members]
@@ -224,10 +224,10 @@ def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:
     """Breadth (B,) that the turns of a section share (m); on a toroid the mean of the hole's and the outer
     circumference."""
     dimensions = design.core.dimensions
-    if not np.isinf(window_of(dimensions)[1]):
+    if not np.isinf(dimensions.window[1]):
         low, high = np.moveaxis(layout.along(layout.extent)[:, index], -1, 0)
         return np.asarray(high - low)
-    assert not isinstance(dimensions, RoundDimensions)
-    radius = (dimensions.inner_diameter + dimensions.outer_diameter) / 4  # type: ignore[union-attr]
+    assert isinstance(dimensions, ToroidDimensions)
+    radius = (dimensions.inner_diameter + dimensions.outer_diameter) / 4
     sector = layout.sections[index].sector
     return np.full(layout.turns.shape[0], (math.tau if sector is None else sector) * radius)

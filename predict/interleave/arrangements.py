@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property, partial
@@ -134,29 +135,58 @@ def find_arrangements(
     check_rules(design, rules)
     space = space_of(design, rules, faces_of(design, rules))
     stacking, kept = Stacking(space), Kept(space)
-    found = [_as_it_is(design)]
-    tried = breadth = height = apart = complete = 0
-    cut_off = False
+    search = _Search([_as_it_is(design)], Counter(), rules.most)
+    complete, cut_off = 0, False
     for splits in divisions(space, rules):
-        for one in _windable(stacking, kept, splits, orders(space, splits, rules, kept)):
-            cut_off = len(found) >= rules.most or tried >= _TRIED * rules.most
-            if cut_off:
-                break
-            complete = sum(split.sections for split in splits)
-            if progress is not None and tried % 64 == 0:
-                progress(len(found), rules.most)
-            tried += one != "present"
-            breadth += one == "breadth"
-            height += one == "height"
-            apart += one == "apart"
-            if isinstance(one, Arrangement):
-                found.append(one)
+        sections = sum(split.sections for split in splits)
+        cut_off = not search.goes_on(
+            _windable(stacking, kept, splits, orders(space, splits, rules, kept)), progress
+        )
         if cut_off:
-            complete -= 1
+            complete = sections - 1
             break
-    return Arrangements(
-        tuple(found), tried, breadth, height, apart, cut_off, complete, notes_of(space, rules, kept)
-    )
+        complete = sections
+    return search.result(complete, cut_off, notes_of(space, rules, kept))
+
+
+@dataclass(frozen=True)
+class _Search:
+    """What the search has met. found : arrangements that can be wound. outcomes : how many orders came to
+    which verdict. most : arrangements after which it ends."""
+
+    found: list[Arrangement]
+    outcomes: Counter[str]
+    most: int
+
+    def goes_on(self, verdicts: Iterator[Verdict], progress: Callable[[int, int], None] | None) -> bool:
+        """Take in the verdicts on the orders of one division; False where the limit ended the search."""
+        for verdict in verdicts:
+            if len(self.found) >= self.most or self.tried >= _TRIED * self.most:
+                return False
+            if progress is not None and self.tried % 64 == 0:
+                progress(len(self.found), self.most)
+            if isinstance(verdict, Arrangement):
+                self.found.append(verdict)
+            self.outcomes["wound" if isinstance(verdict, Arrangement) else verdict] += 1
+        return True
+
+    @property
+    def tried(self) -> int:
+        """Orders looked at, beside the design's own."""
+        return self.outcomes.total() - self.outcomes["present"]
+
+    def result(self, complete: int, cut_off: bool, notes: tuple[str, ...]) -> Arrangements:
+        """The search as a value."""
+        return Arrangements(
+            found=tuple(self.found),
+            tried=self.tried,
+            breadth=self.outcomes["breadth"],
+            height=self.outcomes["height"],
+            apart=self.outcomes["apart"],
+            cut_off=cut_off,
+            sections=complete,
+            notes=notes,
+        )
 
 
 def _as_it_is(design: Design) -> Arrangement:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, Winding, WindStep
+from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, Winding, WindStep
 from ..winding import ends_of, place_of, turn_pitch, winding_space
 from .faces import Faces, Insulation
 from .rules import Rules, Split, refuse
@@ -105,7 +105,7 @@ def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
 
 
 def _check_supported(design: Design, between: Sequence[Step]) -> None:
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     winds = [step for step in between if isinstance(step, WindStep)]
     if ring and any(step.sector is not None for step in winds):
         raise refuse(

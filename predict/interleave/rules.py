@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -80,25 +80,37 @@ def check_rules(design: Design, rules: Rules) -> None:
         *(("option --outermost", name) for name in rules.outermost),
         *(("option --group", name) for group in rules.groups for name in group),
     ]
-    for place, name in named:
+    for option, name in named:
         if name not in known:
-            faults.add(place, repr(name), "one of " + ", ".join(known), nearest(name, known))
+            faults.add(option, repr(name), "one of " + ", ".join(known), nearest(name, known))
     for first, second, wraps in rules.tape:
-        for name in (first, second):
-            if name not in known + shields:
-                faults.add(
-                    "option --tape", repr(name), "one of " + ", ".join(known + shields), nearest(name, known)
-                )
-        if first == second:
-            faults.add("option --tape", f"{first} against itself", "two windings, as in P/S=3")
+        _check_pair(faults, "option --tape", (first, second), known + shields, "P/S=3")
         if wraps < 0:
             faults.add("option --tape", str(wraps), "a number of wraps, 0 or more")
     _check_bare(design, rules, [*known, *shields], faults)
-    for place, number in [("most", rules.most_sections), *rules.sections, ("most", rules.most)]:
+    for option, number in [("most", rules.most_sections), *rules.sections, ("most", rules.most)]:
         if number < 1:
-            faults.add(f"option for {place}", str(number), "a whole number from 1")
+            faults.add(f"option for {option}", str(number), "a whole number from 1")
+    _check_groups(faults, rules.groups)
+    if faults.found:
+        raise DesignError(faults.found)
+
+
+def _check_pair(
+    faults: Faults, option: str, pair: tuple[str, str], known: Sequence[str], example: str
+) -> None:
+    """Two different things that the design has."""
+    for name in pair:
+        if name not in known:
+            faults.add(option, repr(name), "one of " + ", ".join(known), nearest(name, known))
+    if pair[0] == pair[1]:
+        faults.add(option, f"{pair[0]} against itself", f"two windings, as in {example}")
+
+
+def _check_groups(faults: Faults, groups: Sequence[tuple[str, ...]]) -> None:
+    """Every winding in one group, once."""
     seen: set[str] = set()
-    for group in rules.groups:
+    for group in groups:
         if len(group) < 2 or seen & set(group) or len(set(group)) < len(group):
             faults.add(
                 "option --group",
@@ -106,8 +118,6 @@ def check_rules(design: Design, rules: Rules) -> None:
                 "two or more windings with commas between them, as in S,AUX; each in one group, once",
             )
         seen |= set(group)
-    if faults.found:
-        raise DesignError(faults.found)
 
 
 def _check_bare(design: Design, rules: Rules, known: list[str], faults: Faults) -> None:

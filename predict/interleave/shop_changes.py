@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
+from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep
 from ..errors import BuildError
 from ..winding import Face, check_fit, circuit_of, ends_of, insulated_faces, place_of, winding_space
 from .divisions import wire_in_hand
@@ -166,7 +166,7 @@ def _even(most: float, step: float) -> tuple[float, ...]:
 
 def _breadths(design: Design) -> list[Adjustment]:
     """Of every winding of one breadth: wider margins at both its ends."""
-    if isinstance(design.core.dimensions, ToroidDimensions):
+    if design.core.dimensions.ring:
         return []
     space = winding_space(design)
     result = []

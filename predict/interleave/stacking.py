@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..capacitance import SolidInsulation
-from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
+from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, WindStep
 from ..errors import BuildError
-from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space, window_of
+from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space
 from .batches import Batch
 from .divisible_parts import Bay, Space
 from .divisions import connected, section_steps
@@ -67,10 +67,10 @@ class Stacking:
     def __init__(self, space: Space) -> None:
         self.space = space
         design = space.design
-        self.ring = isinstance(design.core.dimensions, ToroidDimensions)
+        self.ring = design.core.dimensions.ring
         insulation = [step for step in design.build.steps if isinstance(step, TapeStep | SpacerStep)]
         self.materials = tuple(sorted({step.permittivity for step in insulation})) or (1.0,)
-        width, height = window_of(design.core.dimensions)
+        width, height = design.core.dimensions.window
         self.ceiling = height if design.build.direction == "up" else width
         self.ground, self.lead = self._grounds()
         self.floor_solid, self.cover_solid = map(self._solid, (space.faces.floor, space.faces.cover))

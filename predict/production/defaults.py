@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..cores import core_share
-from ..design import Core, PotDimensions, ToroidDimensions, Wire
+from ..design import Core, Wire
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ def deviation(key: str, case: str = "") -> float:
 
 def grinding(core: Core) -> str:
     """ "by AL" for RM and pot cores, which makers grind until the inductance factor is met, else "by gap"."""
-    precise = isinstance(core.dimensions, PotDimensions) or core.name.upper().startswith("RM")
+    precise = core.dimensions.ground_to_al or core.name.upper().startswith("RM")
     return "by AL" if precise else "by gap"
 
 
@@ -186,7 +186,7 @@ def wall_deviation(toroid: bool) -> float:
 
 def is_ring(core: Core) -> bool:
     """Whether the core is a toroid: it has no flanges, and nothing to centre."""
-    return isinstance(core.dimensions, ToroidDimensions)
+    return core.dimensions.ring
 
 
 def bound_text(entry: Default) -> str:

@@ -41,7 +41,7 @@ from ..circuit import (
     sections_of,
 )
 from ..copper import ac_resistance_error
-from ..design import BenchTest, Design, FloatArray, ToroidDimensions
+from ..design import BenchTest, Design, FloatArray
 
 LEAKAGE, LEAKAGE_READING = 0.012, 0.004
 """Of a pair's leakage; of one reading of it (eddy currents, the pins)."""
@@ -156,7 +156,7 @@ def _split(design: Design, found: _Found) -> None:
 
 def _capacitance(design: Design, found: _Found, near: float) -> None:
     limit = design.tolerances.model_capacitance
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     aside = ring or design.bobbin.chamber_count > 1 or len(design.bobbin.chambers) > 1
     size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * near)
     for place, test in enumerate(design.tests):

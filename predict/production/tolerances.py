@@ -15,7 +15,7 @@ import numpy as np
 
 from ..circuit import leakage_model_error, sections_of
 from ..copper import ac_resistance_error
-from ..design import Core, Design, EDimensions, FloatArray, ModelFactors, Real
+from ..design import Core, Design, FloatArray, ModelFactors, Real
 from .defaults import al_deviation, deviation, gap_deviation
 from .parameter import Parameter, log_normal, some, stated_or
 from .winding_tolerances import winding_parameters
@@ -129,7 +129,7 @@ def _al_error(core: Core) -> float:
     lower than the yoke (EFD) stray more: their legs' rounded edges, of which sheets do not speak, take up to
     a tenth of the leg (the field itself is known better, ``tests/reference/test_flat_legs.py``)."""
     dimensions = core.dimensions
-    flat = isinstance(dimensions, EDimensions) and dimensions.leg_depth < LOW_LEG * dimensions.outer_depth
+    flat = dimensions.leg_over_yoke < LOW_LEG
     return deviation("model_inductance") * (FLAT_LEG_ERROR if flat else 1.0)
 
 

@@ -290,7 +290,7 @@ def _bobbin(design: Design) -> list[Parameter]:
 def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
     """The room between the flanges times ``factor``: both move by half of the change. Chambers and stated
     breadths of steps grow with it; those of tracks are artwork and stay."""
-    height = design.core.dimensions.window_height  # type: ignore[union-attr]
+    height = design.core.dimensions.window[1]
     assert math.isfinite(height)
     room = height - 2 * np.asarray(design.bobbin.flange)
     flange = np.maximum(np.asarray(design.bobbin.flange) - room * (factor - 1) / 2, 0.0)

@@ -25,11 +25,10 @@ from ..design import (
     ShieldStep,
     SpacerStep,
     TapeStep,
-    ToroidDimensions,
     Winding,
     WindStep,
 )
-from ..winding import Layout, lay_out, leg_perimeter, place_of, winding_space
+from ..winding import Layout, lay_out, place_of, winding_space
 
 DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
 """kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""
@@ -131,7 +130,7 @@ def bill_of_material(design: Design) -> tuple[Item, ...]:
     """What one part takes. Raises BuildError where the build cannot be laid."""
     layout, reserve = lay_out(design), 1 + reserve_of(design)
     items = [Item("core", f"{design.core.name}, {design.core.material.name}", "core set", 1)]
-    if not isinstance(design.core.dimensions, ToroidDimensions):
+    if not design.core.dimensions.ring:
         pins = f", {design.bobbin.pins} pins" if design.bobbin.pins is not None else ""
         chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
         split = f", {chambers} chambers" if chambers > 1 else ""
@@ -165,7 +164,7 @@ def _around(design: Design, height: float) -> float | None:
     space = winding_space(design)
     if space.ring or space.flat:
         return None
-    return leg_perimeter(design.core.dimensions) + math.tau * height
+    return design.core.dimensions.perimeter + math.tau * height
 
 
 def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
@@ -175,7 +174,7 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
         if not isinstance(step, TapeStep) or int(np.asarray(step.wraps)) == 0:
             continue
         wraps, thickness = int(np.asarray(step.wraps)), _number(step.thickness)
-        around = _around(design, float(layout.step_tops[0, number]) - wraps * thickness / 2)
+        around = _around(design, float(layout.step_tops[0, number]) - _number(step.height) / 2)
         bay = space.bay(place_of(step))
         width = None if space.ring or space.flat else round(float((bay.end - bay.start).flat[0]), 9)
         found.setdefault((thickness, width), []).append(None if around is None else wraps * around)

@@ -22,7 +22,6 @@ from ..winding import (
     check_fit,
     insulated_faces,
     lay_out,
-    leg_perimeter,
     place_of,
     winding_space,
 )
@@ -150,8 +149,8 @@ def _operation(design: Design, layout: Layout, number: int, height: Interval) ->
     remaining = float(bay.ceiling[0]) - top if space.legs == 1 or space.flat else None
     length = None
     if isinstance(step, TapeStep) and not space.flat and not space.ring:
-        thickness = float(np.asarray(step.thickness * step.wraps).flat[0])
-        around = leg_perimeter(design.core.dimensions) + math.tau * (top - thickness / 2)
+        thickness = float(np.asarray(step.height).flat[0])
+        around = design.core.dimensions.perimeter + math.tau * (top - thickness / 2)
         length = around * int(np.asarray(step.wraps).flat[0])
     return Operation(
         number + 1,

@@ -24,7 +24,7 @@ from .layout import check_fit, lay_out
 from .packs import Packed, packed
 from .rectangles import CrossSection, Piece, cross_section
 from .section import Branch, Layout, Section
-from .space import Heaps, leg_perimeter, place_of, winding_space, window_of
+from .space import Heaps, place_of, winding_space
 from .spilled_turns import spill_cautions
 from .turns_by_layer import layer_turns
 
@@ -50,7 +50,6 @@ __all__ = [
     "insulated_faces",
     "lay_out",
     "layer_turns",
-    "leg_perimeter",
     "merged",
     "names_at",
     "packed",
@@ -63,6 +62,5 @@ __all__ = [
     "thickness_of",
     "turn_pitch",
     "winding_space",
-    "window_of",
     "wraps_of",
 ]

@@ -22,7 +22,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ..design import Design, Real, ShieldStep, SpacerStep, Step, TapeStep, ToroidDimensions, WindStep
+from ..design import Design, Real, ShieldStep, SpacerStep, Step, TapeStep, WindStep
 from ..notation import format_quantity
 from .facing_windings import FaceKind, circuit_of
 from .layering import ROUNDING
@@ -233,7 +233,7 @@ def ends_of(design: Design, step: Step, room: float) -> tuple[float, float]:
 
 
 def _ends(design: Design, space: Space, number: int) -> tuple[float, float]:
-    if isinstance(design.core.dimensions, ToroidDimensions):
+    if design.core.dimensions.ring:
         return math.inf, math.inf
     step = design.build.steps[number]
     bay = space.bay(place_of(step))

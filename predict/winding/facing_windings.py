@@ -15,7 +15,7 @@ from typing import Literal
 
 import numpy as np
 
-from ..design import CORE, Design, Real, ShieldStep, SpacerStep, TapeStep, ToroidDimensions, WindStep
+from ..design import CORE, Design, Real, ShieldStep, SpacerStep, TapeStep, WindStep
 from .space import Place, place_of
 
 FaceKind = Literal["stacked", "beside", "together", "chambers", "sectors", "legs", "core"]
@@ -210,7 +210,7 @@ def _to_core(design: Design, second: int) -> list[Face]:
         return []
     flat = design.build.direction == "up"
     thickness = _number(design.bobbin.flange if flat else design.bobbin.wall)
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     name = "flange" if flat else "coating" if ring else "bobbin wall"
     wall = [Insulation(name, 1, thickness)] if thickness > 0 else []
     tape = [

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import FloatArray, Real, Style, WindStep, Wire
+from ..design import Build, FloatArray, Real, Style, WindStep, Wire
 
 ROUNDING = 1e-9
 """What fits to this part of a turn or of the window fits."""
@@ -138,14 +138,14 @@ def lane(
     wires: Sequence[Wire],
     base: FloatArray,
     along: tuple[FloatArray, FloatArray],
+    build: Build,
     *,
-    allowance: float,
-    interlayer: Real,
-    style: Style,
     hole_radius: float | None,
 ) -> Lane:
     """The lane of ``step`` on ``base`` for its own wire and its companions' (wound side by side, turn by
-    turn); ``along`` is where its layers begin and end (m)."""
+    turn); ``along`` is where its layers begin and end (m). What the step leaves open the ``build`` says."""
+    style = step.style or build.style
+    interlayer = build.interlayer if step.interlayer is None else step.interlayer
     whole = np.ones_like(base)
     foil, track = wires[0].kind == "foil", all(wire.kind == "track" for wire in wires)
     if step.thickness is not None:
@@ -154,7 +154,7 @@ def lane(
         thickness = np.max(np.stack([layer_thickness(wire) * whole for wire in wires]), axis=0)
         copper = np.max(np.stack([copper_thickness(wire) * whole for wire in wires]), axis=0)
     scramble = style == "scramble" and not foil and not track
-    slack = 1.0 if foil or track else 1.0 + allowance
+    slack = 1.0 if foil or track else 1.0 + build.allowance
     return Lane(
         low=along[0],
         high=along[1],

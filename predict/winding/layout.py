@@ -12,11 +12,12 @@ both legs have the same sign.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..design import Design, FloatArray, ShieldStep, Step, TapeStep, WindStep
+from ..design import Design, FloatArray, ShieldStep, Step, WindStep
 from ..errors import BuildError, Fault
 from .layering import Lane, descends, extent_along, lane, settled, share_turns
 from .layout_faults import (
@@ -33,8 +34,6 @@ from .section import Branch as Branch
 from .section import Layout as Layout
 from .section import Section as Section
 from .space import Bay, Heaps, Place, Space, place_of, winding_space
-from .space import leg_perimeter as leg_perimeter
-from .space import window_of as window_of
 
 
 @dataclass(frozen=True)
@@ -85,7 +84,9 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             room = settled(step, room, shares)
             if strict:
                 faults += touching_faults(step, number, room, len(shares))
-            new = _rows(design, step, number, space, room, shares, branches, len(rows))
+            first = len(branches)
+            branches += _branches_of(step, number, branches)
+            new = _rows(design, number, space, room, shares, (first, len(rows)))
             rows += new
             layers = np.sum(np.stack([share > 0 for share in shares]), axis=0)
             end = np.max(np.stack([np.where(row.turns > 0, row.a1, room.low) for row in new]), axis=0)
@@ -98,8 +99,7 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             rows.append(row)
             heaps = heaps.raised(place, ground + step.thickness, ground)
         else:
-            wraps = np.asarray(step.wraps) if isinstance(step, TapeStep) else 1
-            heaps = heaps.raised(place, ground + step.thickness * wraps, ground)
+            heaps = heaps.raised(place, ground + step.height, ground)
         tops.append(heaps.top(place, bay.floor))
     if strict:
         faults += height_faults(space, heaps)
@@ -144,9 +144,7 @@ def lane_of(
         wires,
         heaps.start if beside else ground,
         (low, high),
-        allowance=design.build.allowance,
-        interlayer=design.build.interlayer if step.interlayer is None else step.interlayer,
-        style=step.style or design.build.style,
+        design.build,
         hole_radius=space.width if space.ring else None,
     )
 
@@ -174,21 +172,27 @@ def layer_shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | 
     return [turns]
 
 
+def _branches_of(step: WindStep, number: int, before: Sequence[Branch]) -> list[Branch]:
+    """One branch for every winding of a step, after the branches ``before`` it."""
+    return [
+        Branch(name, number, sum(branch.winding == name for branch in before))
+        for name in (step.winding, *step.companions)
+    ]
+
+
 def _rows(
     design: Design,
-    step: WindStep,
     number: int,
     space: Space,
     room: Lane,
     shares: list[FloatArray],
-    branches: list[Branch],
-    laid: int,
+    begin: tuple[int, int],
 ) -> list[_Row]:
-    """The sections of one step; appends its branches."""
+    """The sections of one step; ``begin``: the index of its first branch, and of its first row."""
+    step = design.build.steps[number]
+    assert isinstance(step, WindStep)
     names = (step.winding, *step.companions)
-    first = len(branches)
-    for name in names:
-        branches.append(Branch(name, number, sum(branch.winding == name for branch in branches)))
+    first, laid = begin
     style = step.style or design.build.style
     foil_width = design.winding(step.winding).wire.foil_width
     place = place_of(step)
@@ -303,7 +307,7 @@ def _assembled(
         extent=np.stack(extent, axis=-1),
         copper=np.stack(copper, axis=-1),
         turns=column([row.turns for row in rows]),
-        turn_length=(leg_perimeter(design.core.dimensions) + 2 * math.pi * mean) * scale,
+        turn_length=(design.core.dimensions.perimeter + 2 * math.pi * mean) * scale,
         top=top,
         fill=fill,
         step_tops=column(tops),

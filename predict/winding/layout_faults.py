@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..design import Design, FloatArray, ShieldStep, Step, TapeStep, ToroidDimensions, UDimensions, WindStep
+from ..design import Design, FloatArray, ShieldStep, Step, TapeStep, WindStep
 from ..errors import Fault
 from .layering import ROUNDING, Lane
 from .space import Bay, Heaps, Place, Space, place_of
@@ -23,7 +23,7 @@ def step_name(step: Step, number: int) -> str:
 def place_faults(design: Design, space: Space) -> list[Fault]:
     """Steps in a chamber, on a leg or on a sector that the core and bobbin do not have."""
     dimensions = design.core.dimensions
-    two_legs, ring = isinstance(dimensions, UDimensions), isinstance(dimensions, ToroidDimensions)
+    two_legs, ring = dimensions.wound_legs > 1, dimensions.ring
     chambers = len(space.walls)
     found = []
     if ring and space.flat:

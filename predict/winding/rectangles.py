@@ -16,15 +16,12 @@ import numpy as np
 
 from ..design import (
     Design,
-    EDimensions,
     FloatArray,
-    RoundDimensions,
+    SpacerStep,
     TapeStep,
-    ToroidDimensions,
-    UDimensions,
     WindStep,
 )
-from .layout import Layout, window_of
+from .layout import Layout
 from .space import chamber_walls
 
 
@@ -72,11 +69,11 @@ def _number(value: float | FloatArray) -> float:
 def cross_section(design: Design, layout: Layout) -> CrossSection:
     """The rectangles of ``design`` as laid in ``layout`` (see ``lay_out``)."""
     dimensions = design.core.dimensions
-    ring = isinstance(dimensions, ToroidDimensions)
-    width, height = window_of(dimensions)
-    if isinstance(dimensions, ToroidDimensions):
-        height = math.pi * dimensions.inner_diameter
-    left, right, below, above = _surround(design)
+    ring = dimensions.ring
+    width, height = dimensions.window
+    if dimensions.ring:
+        height = 2 * math.pi * width
+    left, right, below, above = design.core.dimensions.surround
     pieces = [*_core(design, width, height), *_bobbin(design, width, height)]
     pieces += _build(design, layout, width, height)
     return CrossSection(
@@ -94,25 +91,10 @@ def cross_section(design: Design, layout: Layout) -> CrossSection:
     )
 
 
-def _surround(design: Design) -> tuple[float, float, float, float]:
-    """How far the core reaches beyond the window: half the leg (U: all of it), outer leg, two yokes (m)."""
-    core = design.core.dimensions
-    if isinstance(core, ToroidDimensions):
-        return (core.outer_diameter - core.inner_diameter) / 2, 0.0, 0.0, 0.0
-    if isinstance(core, EDimensions):
-        return core.leg_width / 2, core.outer_leg, core.back, core.back
-    if isinstance(core, UDimensions):
-        return core.leg_width, core.leg_width, core.back, core.back
-    if isinstance(core, RoundDimensions):
-        return core.leg_diameter / 2, (core.length - core.window_diameter) / 2, core.back, core.back
-    outer = (core.outer_diameter - core.window_diameter) / 2
-    return (core.leg_diameter - core.hole_diameter) / 2, outer, core.back, core.back
-
-
 def _core(design: Design, width: float, height: float) -> list[Piece]:
-    left, right, below, above = _surround(design)
+    left, right, below, above = design.core.dimensions.surround
     core, gap = design.core, _number(design.core.gap)
-    if isinstance(core.dimensions, ToroidDimensions):
+    if core.dimensions.ring:
         slit = [Piece("gap", -left, 0.0, 0.0, gap)] if gap > 0 else []
         return [Piece("core", -left, 0.0, 0.0, height), *slit]
     pieces = [
@@ -146,7 +128,7 @@ def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
         pieces.append(Piece("bobbin", 0.0, wall, 0.0, height))
         if _both_legs(design):
             pieces.append(Piece("bobbin", width - wall, width, 0.0, height))
-    if isinstance(design.core.dimensions, ToroidDimensions):
+    if design.core.dimensions.ring:
         return pieces
     if flange > 0:
         pieces.append(Piece("bobbin", 0.0, width, 0.0, flange))
@@ -164,7 +146,7 @@ def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
 def _build(design: Design, layout: Layout, width: float, height: float) -> list[Piece]:
     """Every step's rectangles, in the order in which they go on."""
     flat = design.build.direction == "up"
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    ring = design.core.dimensions.ring
     wall = _number(design.bobbin.wall)
     bounds = [(0.0, height)] if ring else _chamber_bounds(design, height)
     heaps: list[tuple[int, int | None, float]] = []
@@ -192,13 +174,13 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
                 if layout.turns[0, index] > 0:
                     pieces += _section(design, layout, index, width, height)
             ground = max(ground, float(np.max(boxes[:, 3] if flat else boxes[:, 1])))
-        else:
-            wraps = int(np.asarray(step.wraps).flat[0]) if isinstance(step, TapeStep) else 1
-            thickness = _number(step.thickness) * wraps  # type: ignore[arg-type]
+        elif isinstance(step, TapeStep | SpacerStep):
+            thickness = _number(step.height)
             kind = "tape" if isinstance(step, TapeStep) else "spacer"
             if thickness > 0:
                 span = (ground, ground + thickness)
-                pieces.append(_placed(kind, span, along, step.leg, width, number, flat=flat))
+                mirror = width if step.leg == 2 else None
+                pieces.append(_placed(kind, span, along, mirror, number, flat=flat))
             ground += thickness
         heaps.append((step.leg, step.chamber, ground))
     return pieces
@@ -208,16 +190,17 @@ def _placed(
     kind: str,
     stack: tuple[float, float],
     along: tuple[float, float],
-    leg: int,
-    width: float,
+    mirror: float | None,
     step: int,
     section: int | None = None,
     *,
     flat: bool,
 ) -> Piece:
+    """A piece by its extent across and along the layers (m); mirror: the window's width, on the second
+    leg."""
     (x0, x1), (y0, y1) = (along, stack) if flat else (stack, along)
-    if leg == 2:
-        x0, x1 = width - x1, width - x0
+    if mirror is not None:
+        x0, x1 = mirror - x1, mirror - x0
     return Piece(kind, float(x0), float(x1), float(y0), float(y1), step, section)
 
 
@@ -243,7 +226,8 @@ def _margins(
     for start, stop in ((along[0], along[0] + margin), (along[1] - margin, along[1])):
         free = stop <= begin + 1e-9 or start >= end - 1e-9
         if free:
-            pieces.append(_placed("margin", stack, (start, stop), step.leg, width, number, flat=flat))
+            mirror = width if step.leg == 2 else None
+            pieces.append(_placed("margin", stack, (start, stop), mirror, number, flat=flat))
     return pieces
 
 
@@ -252,7 +236,7 @@ def _section(design: Design, layout: Layout, index: int, width: float, height: f
     section = layout.sections[index]
     kind = "shield" if section.shield else "winding"
     x0, x1, y0, y1 = (float(value) for value in layout.extent[0, index])
-    if not isinstance(design.core.dimensions, ToroidDimensions):
+    if not design.core.dimensions.ring:
         if section.leg == 2:
             x0, x1 = width - x1, width - x0
         return [Piece(kind, x0, x1, y0, y1, section.step, index)]

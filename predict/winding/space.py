@@ -17,39 +17,13 @@ import numpy as np
 
 from ..design import (
     Design,
-    Dimensions,
-    EDimensions,
     FloatArray,
-    PotDimensions,
-    RoundDimensions,
     Step,
-    ToroidDimensions,
-    UDimensions,
     WindStep,
     builds,
 )
 
 _TOUCHING = 1e-9  # sectors that share less than this angle (rad) do not overlap
-
-
-def window_of(dimensions: Dimensions) -> tuple[float, float]:
-    """Width and height (m) of the winding window: leg surface to outer wall (or leg to leg); of a toroid the
-    hole's radius and infinity."""
-    if isinstance(dimensions, ToroidDimensions):
-        return dimensions.inner_diameter / 2, math.inf
-    if isinstance(dimensions, EDimensions | UDimensions):
-        return dimensions.window_width, dimensions.window_height
-    return (dimensions.window_diameter - dimensions.leg_diameter) / 2, dimensions.window_height
-
-
-def leg_perimeter(dimensions: Dimensions) -> float:
-    """Length (m) of a turn lying on the bare leg (on a toroid: around the ring's section)."""
-    if isinstance(dimensions, RoundDimensions | PotDimensions):
-        return math.pi * dimensions.leg_diameter
-    if isinstance(dimensions, ToroidDimensions):
-        return 2 * dimensions.height + dimensions.outer_diameter - dimensions.inner_diameter
-    corner = dimensions.leg_corner if isinstance(dimensions, EDimensions) else 0.0
-    return 2 * (dimensions.leg_width + dimensions.leg_depth) - (8 - 2 * math.pi) * corner
 
 
 @dataclass(frozen=True)
@@ -154,8 +128,8 @@ class Space:
 def winding_space(design: Design) -> Space:
     """The winding space of ``design``, for all its builds."""
     count = builds(design) or 1
-    width, height = window_of(design.core.dimensions)
-    ring = isinstance(design.core.dimensions, ToroidDimensions)
+    width, height = design.core.dimensions.window
+    ring = design.core.dimensions.ring
     legs = 2 if any(step.leg == 2 for step in design.build.steps) else 1
     wall = np.asarray(design.bobbin.wall) * np.ones(count)
     walls = () if ring else chamber_walls(design, height, count)

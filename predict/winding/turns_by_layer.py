@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..design import Design, FloatArray, ShieldStep, TapeStep, WindStep
+from ..design import Design, FloatArray, ShieldStep, WindStep
 from ..errors import BuildError
 from .layering import settled
 from .layout import lane_of, lay_out, layer_shares
@@ -44,8 +44,7 @@ def layer_turns(design: Design) -> FloatArray:
         elif isinstance(step, ShieldStep):
             heaps = heaps.raised(place, ground + step.thickness, ground)
         else:
-            wraps = np.asarray(step.wraps) if isinstance(step, TapeStep) else 1
-            heaps = heaps.raised(place, ground + step.thickness * wraps, ground)
+            heaps = heaps.raised(place, ground + step.height, ground)
     return result
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from aswound.predict.cores.gap import _SHARP_CORNER, centre_leg, fringing_permeance, outer_legs
+from aswound.predict.cores.gap import fringing_permeance
 from aswound.predict.cores.magnetizing import (
     MU_0,
     calibrate_to_al,
@@ -22,6 +22,7 @@ from aswound.predict.cores.magnetizing import (
 )
 from aswound.predict.design import Core, EDimensions, Material, PotDimensions
 from aswound.predict.errors import DesignError
+from aswound.predict.forms import SHARP_CORNER
 
 pytestmark = pytest.mark.exact
 
@@ -59,7 +60,7 @@ def _wave(order: np.ndarray, height: float, gap: float, width: float) -> float:
 def test_fringing_of_a_flat_leg_is_the_series_of_the_window(gap: float) -> None:
     """Per metre of edge, with the corner's constant 1 + ln(π/2) for 3/2; twice the series of h = 2·20 mm at
     the end, where the yoke mirrors gap and window."""
-    leg = replace(centre_leg(DIMENSIONS), turning=0.0, covered=1.0)
+    leg = replace(DIMENSIONS.wound_leg, turning=0.0, covered=1.0)
     order = np.arange(1, 200_001)
     corner = (1 + math.log(math.pi / 2) - 1.5) / math.pi
     middle = float(fringing_permeance(gap, leg)) / (MU_0 * leg.perimeter)
@@ -73,7 +74,7 @@ def test_fringing_of_a_flat_leg_is_the_series_of_the_window(gap: float) -> None:
 def test_fringing_around_a_round_leg() -> None:
     """The terms carry (K1 + β I1)/(K0 − β I0), with scipy's Bessel functions."""
     special = pytest.importorskip("scipy.special")
-    leg = centre_leg(PotDimensions(6e-3, 14e-3, 17e-3, 9e-3, 2e-3))
+    leg = PotDimensions(6e-3, 14e-3, 17e-3, 9e-3, 2e-3).wound_leg
     k = 2 * math.pi * np.arange(1, 65) / 9e-3
     beta = special.kv(0, 7e-3 * k) / special.iv(0, 7e-3 * k)
     near = 3e-3 * k
@@ -96,12 +97,12 @@ def test_growth_around_a_sharp_edge() -> None:
     beside = 1 / (beta * np.sin(math.pi * angle / beta)) - 1 / (math.pi * np.sin(angle))
     before = 1 / (beta * np.sin(math.pi * (angle + math.pi / 2) / beta))
     growth = math.pi / 4 * float(np.sum(weights * (2 * beside + before)))
-    assert growth / 0.5 == pytest.approx(_SHARP_CORNER, rel=1e-9)
+    assert growth / 0.5 == pytest.approx(SHARP_CORNER, rel=1e-9)
 
 
 def test_a_spacer_is_two_gaps_of_half_the_length() -> None:
     """One under the centre leg, one under the outer legs, each with its own fringing."""
-    inner, outer = centre_leg(DIMENSIONS), outer_legs(DIMENSIONS)
+    inner, outer = DIMENSIONS.wound_leg, DIMENSIONS.return_legs
     assert (inner.area, outer.area) == pytest.approx((100e-6, 100e-6))
     one = MU_0 * 100e-6 / 1e-3 + float(fringing_permeance(1e-3, inner, shared=True))
     other = MU_0 * 100e-6 / 1e-3 + float(fringing_permeance(1e-3, outer, shared=True))
@@ -124,7 +125,7 @@ def test_flux_across_the_window() -> None:
     """∫F² l dx by fine sums: a coil from 0.8 to 7.2 mm of 8 mm, all of the drop in the centre leg."""
     x = (np.arange(200_000) + 0.5) * 8e-3 / 200_000
     within = np.clip((x - 0.8e-3) / 6.4e-3, 0, 1)
-    length = 40e-3 + 2 * math.pi * _SHARP_CORNER * x
+    length = 40e-3 + 2 * math.pi * SHARP_CORNER * x
     expected = MU_0 / 20e-3 * float(np.sum((1 - within) ** 2 * length)) * 8e-3 / 200_000
     assert float(window_permeance(_stiff(gap=1e-3))) == pytest.approx(expected, rel=1e-6)
     core = _stiff(gap=1e-3)

@@ -17,7 +17,7 @@ from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_t
 from aswound.predict.design import Bobbin, Design
 from aswound.predict.designfile.reader import load_design
 from aswound.predict.errors import DesignError
-from aswound.predict.winding.layout import lay_out, window_of
+from aswound.predict.winding.layout import lay_out
 from aswound.predict.winding.rectangles import CrossSection, cross_section
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -64,7 +64,7 @@ def test_gap_and_core() -> None:
     design = design_of("flyback-24w")
     section = drawn(design)
     core = design.core.dimensions
-    width, height = window_of(core)
+    width, height = core.window
     gap = next(piece for piece in section.pieces if piece.kind == "gap")
     assert gap.y1 - gap.y0 == pytest.approx(float(design.core.gap))
     assert (gap.y0 + gap.y1) / 2 == pytest.approx(height / 2)
@@ -82,7 +82,7 @@ def test_gap_and_core() -> None:
 def test_partitions_between_chambers() -> None:
     """Three chambers of 2, 3 and 4 mm between walls of 1 mm, by hand."""
     design = design_of("flyback-24w")
-    _, height = window_of(design.core.dimensions)
+    _, height = design.core.dimensions.window
     flange = (height - 11e-3) / 2
     bobbin = Bobbin(wall=1e-3, flange=flange, chambers=(2e-3, 3e-3, 4e-3), partition=1e-3, chamber_count=3)
     pieces = cross_section(replace(design, bobbin=bobbin), lay_out(design)).pieces

@@ -7,13 +7,6 @@ import numpy as np
 import pytest
 
 from aswound.predict.cores.effective_dimensions import effective_parameters
-from aswound.predict.cores.round_outline import (
-    notched_angle,
-    outer_leg_angle,
-    outer_leg_area,
-    plate_cover,
-    plate_reach,
-)
 from aswound.predict.design import (
     Dimensions,
     EDimensions,
@@ -21,6 +14,13 @@ from aswound.predict.design import (
     RoundDimensions,
     ToroidDimensions,
     UDimensions,
+)
+from aswound.predict.forms.round_outline import (
+    notched_angle,
+    outer_leg_angle,
+    outer_leg_area,
+    plate_cover,
+    plate_reach,
 )
 
 pytestmark = pytest.mark.exact

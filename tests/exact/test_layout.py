@@ -13,7 +13,7 @@ from aswound.predict.batch import stack
 from aswound.predict.design import Design, Dimensions, EDimensions, PotDimensions, ToroidDimensions, Wire
 from aswound.predict.errors import BuildError
 from aswound.predict.winding.layering import bundle_factor
-from aswound.predict.winding.layout import Layout, leg_perimeter, window_of
+from aswound.predict.winding.layout import Layout
 
 pytestmark = pytest.mark.exact
 
@@ -380,7 +380,7 @@ def test_layers_are_bunched_towards_the_start_and_shifted_up_to_the_yokes(
 )
 def test_perimeter_of_every_leg_and_turns_that_follow_it(dimensions: Dimensions, perimeter: float) -> None:
     """Straight sides and quarter circles; a ring of 12 × 15 mm; then 2π × distance of the layer's middle."""
-    assert leg_perimeter(dimensions) / MM == pytest.approx(perimeter)
+    assert dimensions.perimeter / MM == pytest.approx(perimeter)
     plain = design('{ wind = "P", turns = 8 },')
     build = replace(plain.build, steps=plain.build.steps[:1], mean_turn_scale=1.01)
     changed = replace(plain, core=replace(plain.core, dimensions=dimensions), build=build)
@@ -393,8 +393,8 @@ def test_height_of_the_build_and_the_part_of_the_window_that_it_fills() -> None:
     layout = lay_out(design('{ wind = "P", turns = 24 },\n{ tape = "0.1 mm", wraps = 4 },'), strict=True)
     assert layout.top[0] / MM == pytest.approx(4.4)
     assert layout.fill[0] == pytest.approx(4.4 / 8)
-    assert window_of(ToroidDimensions(40e-3, 16e-3, 15e-3)) == (8e-3, math.inf)
-    assert window_of(PotDimensions(11e-3, 27e-3, 34e-3, 22e-3, 5e-3)) == pytest.approx((8e-3, 22e-3))
+    assert ToroidDimensions(40e-3, 16e-3, 15e-3).window == (8e-3, math.inf)
+    assert PotDimensions(11e-3, 27e-3, 34e-3, 22e-3, 5e-3).window == pytest.approx((8e-3, 22e-3))
 
 
 def test_a_layer_too_narrow_for_a_turn_takes_one_where_nothing_is_refused() -> None:

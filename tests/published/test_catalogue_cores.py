@@ -14,7 +14,6 @@ import pytest
 
 from aswound.predict.catalogue.lookup import CoreRecord, load_catalogue, published_deviation
 from aswound.predict.cores.effective_dimensions import effective_parameters
-from aswound.predict.cores.round_outline import outer_leg_area
 from aswound.predict.design import (
     FORMS,
     EDimensions,
@@ -24,6 +23,7 @@ from aswound.predict.design import (
     UDimensions,
 )
 from aswound.predict.errors import DesignError
+from aswound.predict.forms.round_outline import outer_leg_area
 
 pytestmark = pytest.mark.published
 

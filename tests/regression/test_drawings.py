@@ -14,7 +14,7 @@ from aswound.cli.views.drawing_svg import drawing_svg
 from aswound.cli.views.drawing_text import drawing_parts
 from aswound.cli.views.interleave_drawing import drawings, drawings_svg
 from aswound.cli.views.page import render
-from aswound.compare.plan.interleaving import Comparison, comparison
+from aswound.compare.plan.interleaving import Comparison, Detail, comparison
 from aswound.predict.circuit.ampere_turns import ampere_turn_function, diagram_test
 from aswound.predict.designfile.reader import load_design
 from aswound.predict.interleave.many_readings import questions_of
@@ -50,7 +50,7 @@ def arrangements() -> Comparison:
     """Few arrangements of a sample with three windings."""
     design = load_design(SAMPLE.parent / "flyback-24w.toml")
     rules = Rules(most_sections=2, most=12)
-    return comparison(design, rules, questions_of(design), rows=4, every=False, builds=0)
+    return comparison(design, rules, questions_of(design), Detail(rows=4, every=False, builds=0))
 
 
 def arrangements_drawn(name: str) -> str:

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ...design import Bobbin, Dimensions, ToroidDimensions, Winding
+from ...design import Bobbin, Dimensions, Winding
 from ...errors import Faults
-from ...winding import window_of
 from ..grammar import Key, Table, count, number, quantity, read_section, refuse, show
 
 
@@ -42,7 +41,7 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
     """
     before = len(faults.found)
     section = read_section(table, BOBBIN_KEYS, "bobbin", faults)
-    if isinstance(dimensions, ToroidDimensions):
+    if dimensions is not None and dimensions.ring:
         if section["flange"]:
             section.fault(
                 "flange", show(table["flange"]), "no flange on a toroid; wall is its coating on all faces"
@@ -80,13 +79,13 @@ def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> N
 
 def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> list[str]:
     """What is taken for a bobbin that the file does not describe, and room that its chambers leave."""
-    if isinstance(dimensions, ToroidDimensions):
+    if dimensions is not None and dimensions.ring:
         needed = ["wall"]
     else:
         needed = ["wall", "flange"] + (["partition"] if bobbin.chamber_count > 1 else [])
     found = [f"bobbin.{key} is not given: taken as 0." for key in needed if key not in table]
-    if bobbin.chambers and not isinstance(dimensions, ToroidDimensions):
-        _, height = window_of(dimensions)
+    if bobbin.chambers and not dimensions.ring:
+        _, height = dimensions.window
         walls = (len(bobbin.chambers) - 1) * float(np.asarray(bobbin.partition))
         left = height - 2 * float(np.asarray(bobbin.flange)) - walls - sum(bobbin.chambers)
         if left > 1e-6:

@@ -14,7 +14,6 @@ from ...design import (
     SpacerStep,
     Step,
     TapeStep,
-    ToroidDimensions,
     Winding,
     WindStep,
 )
@@ -98,7 +97,7 @@ def read_build(
     """
     before = len(faults.found)
     section = read_section(table, BUILD_KEYS, "build", faults)
-    toroid = isinstance(dimensions, ToroidDimensions)
+    toroid = dimensions is not None and dimensions.ring
     if toroid and section["margin"]:
         section.fault("margin", show(table["margin"]), "no margin on a toroid, which has no flanges")
     if toroid and section["direction"] == "up":

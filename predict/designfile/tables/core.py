@@ -14,13 +14,12 @@ from ...cores import (
     LAPPED_FROM,
     al_contradiction,
     calibrate_to_al,
-    centre_leg,
     core_inductance_factor,
     effective_parameters,
     residual_gap,
     winding_length,
 )
-from ...design import FORMS, Core, Dimensions, Material, ToroidDimensions
+from ...design import FORMS, Core, Dimensions, Material
 from ...errors import Faults, nearest
 from ..grammar import (
     Key,
@@ -115,7 +114,7 @@ def read_core(
     section = read_section(table, CORE_KEYS, "core", faults)
     shape = _shape(section, catalogue)
     material = read_material(section, catalogue)
-    if shape is not None and isinstance(shape.dimensions, ToroidDimensions):
+    if shape is not None and shape.dimensions.ring:
         if section["gap_legs"] == "spacer":
             section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
         if section["gap_at"] == "end":
@@ -203,7 +202,7 @@ def _stated(section: Section, shape: _Shape, material: Material) -> Core:
         gap=section["gap"],
         gap_legs=section["gap_legs"],
         gap_at=section["gap_at"],
-        gap_area_ratio=centre_leg(shape.dimensions).area / effective if shape.by_dimensions else 1.0,
+        gap_area_ratio=shape.dimensions.wound_leg.area / effective if shape.by_dimensions else 1.0,
         face_gap=face_gap,
         al=section["al"],
         al_tolerance=section["al_tolerance"],

@@ -9,11 +9,6 @@ from dataclasses import dataclass
 
 from ...design import (
     Dimensions,
-    EDimensions,
-    PotDimensions,
-    RoundDimensions,
-    ToroidDimensions,
-    UDimensions,
     Winding,
 )
 from ...errors import nearest
@@ -146,7 +141,7 @@ class Surroundings:
     @property
     def toroid(self) -> bool:
         """Whether the core is a ring."""
-        return isinstance(self.dimensions, ToroidDimensions)
+        return self.dimensions is not None and self.dimensions.ring
 
     @property
     def flat(self) -> bool:
@@ -156,29 +151,45 @@ class Surroundings:
 
 def check_place(step: Section, around: Surroundings) -> None:
     """Chamber, leg and sector of a step are there."""
-    winds = "wind" in step.given
+    _check_chamber(step, around)
+    _check_leg(step, around)
+    if "wind" in step.given:
+        _check_sector(step, around)
+
+
+def _check_chamber(step: Section, around: Surroundings) -> None:
     if around.toroid:
         if step["chamber"] is not None:
             step.fault("chamber", show(step.given["chamber"]), "no chamber on a toroid; a sector instead")
     elif around.chambers is not None and "chamber" not in step.bad:
+        winds = "wind" in step.given
         allowed = f"a chamber from 1 (at the lower flange) to {around.chambers}"
         if step["chamber"] is not None and step["chamber"] > around.chambers:
             step.fault("chamber", str(step["chamber"]), allowed, "[bobbin] chambers says how many there are.")
         elif step["chamber"] is None and around.chambers > 1 and (winds or around.flat):
             reason = "" if winds else "Flat chambers lie over each other: nothing covers all of them."
             step.fault("chamber", "nothing", allowed, reason)
-    if step["leg"] is not None and "leg" not in step.bad and step["leg"] > 1:
-        legs = (EDimensions, RoundDimensions, PotDimensions, ToroidDimensions)
-        if isinstance(around.dimensions, legs):
-            hint = OUTER_LEGS if isinstance(around.dimensions, EDimensions | RoundDimensions) else ""
-            step.fault("leg", str(step["leg"]), "1: only a U core has two legs that are wound", hint)
-        elif step["leg"] > 2 and isinstance(around.dimensions, UDimensions):
-            step.fault("leg", str(step["leg"]), "1 or 2, the legs of a U core")
-    if winds and around.dimensions is not None and not around.toroid:
+
+
+def _check_leg(step: Section, around: Surroundings) -> None:
+    if step["leg"] is None or "leg" in step.bad or step["leg"] <= 1:
+        return
+    if around.dimensions is None:
+        return
+    legs = around.dimensions.wound_legs
+    if legs == 1:
+        hint = OUTER_LEGS if around.dimensions.free_outer_legs else ""
+        step.fault("leg", str(step["leg"]), "1: only a U core has two legs that are wound", hint)
+    elif step["leg"] > legs:
+        step.fault("leg", str(step["leg"]), "1 or 2, the legs of a U core")
+
+
+def _check_sector(step: Section, around: Surroundings) -> None:
+    if around.dimensions is not None and not around.toroid:
         for key in ("sector", "from_angle"):
             if step[key] is not None:
                 step.fault(key, show(step.given[key]), "a sector only on a toroid")
-    elif winds and step["from_angle"] is not None and step["sector"] is None and "sector" not in step.bad:
+    elif step["from_angle"] is not None and step["sector"] is None and "sector" not in step.bad:
         step.fault("from_angle", show(step.given["from_angle"]), "from_angle only with a sector")
 
 

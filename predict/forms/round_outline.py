@@ -16,14 +16,36 @@ Source: IEC 60205 (the areas, from memory); the rest is plane geometry.
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import RoundDimensions
+
+class Outline(Protocol):
+    """The lengths (m) of ``RoundDimensions`` that the outline has."""
+
+    @property
+    def leg_diameter(self) -> float: ...
+    @property
+    def window_diameter(self) -> float: ...
+    @property
+    def length(self) -> float: ...
+    @property
+    def depth(self) -> float: ...
+    @property
+    def opening(self) -> float: ...
+    @property
+    def notch(self) -> float: ...
+    @property
+    def flats(self) -> float: ...
+    @property
+    def waist(self) -> float: ...
+    @property
+    def front(self) -> float: ...
 
 
-def outer_leg_angle(core: RoundDimensions) -> float:
+def outer_leg_angle(core: Outline) -> float:
     """φ0 (rad): half the angle, in one quadrant, under which a circle at the window's rim lies inside.
 
     asin(depth/(2R)) for legs that the depth bounds, acos(G/(2R)) for cut tips if that is less; EP: the mean
@@ -35,7 +57,7 @@ def outer_leg_angle(core: RoundDimensions) -> float:
     return min(math.asin(min(core.depth / 2 / radius, 1.0)), math.acos(min(core.opening / 2 / radius, 1.0)))
 
 
-def outer_leg_area(core: RoundDimensions) -> float:
+def outer_leg_area(core: Outline) -> float:
     """Area (m²) of one outer leg, or of half the wall of an EP core.
 
     ETD, EER, EQ, PQ:  2 A = depth (length − G) − (φ0 E²/2 − G I/2), I = E sin φ0, E the window's diameter,
@@ -57,7 +79,7 @@ def outer_leg_area(core: RoundDimensions) -> float:
     return (core.depth * (core.length - opening) - circle) / 2
 
 
-def plate_reach(core: RoundDimensions, share: NDArray[np.float64]) -> NDArray[np.float64]:
+def plate_reach(core: Outline, share: NDArray[np.float64]) -> NDArray[np.float64]:
     """How far (m) the yoke plate reaches from the post's axis, in directions between an outer leg's edge
     (``share`` 0) and the middle of the opening (``share`` 1).
 
@@ -84,7 +106,7 @@ def plate_reach(core: RoundDimensions, share: NDArray[np.float64]) -> NDArray[np
     return np.hypot(x * along, waist + (y - waist) * along)
 
 
-def plate_cover(core: RoundDimensions, radius: float) -> float:
+def plate_cover(core: Outline, radius: float) -> float:
     """The part, 0 … 1, of a circle of ``radius`` (m) about the post that lies over the yoke plate.
 
     2/π asin(depth/(2 radius)) for plain plates, exact; other outlines by counting directions, within 0.3 %.
@@ -96,7 +118,7 @@ def plate_cover(core: RoundDimensions, radius: float) -> float:
     return float(1 - beside * np.mean(plate_reach(core, share) < radius))
 
 
-def notched_angle(core: RoundDimensions, radius: float) -> float:
+def notched_angle(core: Outline, radius: float) -> float:
     """φ (rad) up to which a circle of ``radius`` (m), between post and window's rim, lies on a notched plate
     in one quadrant.
 
@@ -110,7 +132,7 @@ def notched_angle(core: RoundDimensions, radius: float) -> float:
     return math.atan2(y + up * along, x + right * along)
 
 
-def _notch_edge(core: RoundDimensions) -> tuple[tuple[float, float], tuple[float, float]]:
+def _notch_edge(core: Outline) -> tuple[tuple[float, float], tuple[float, float]]:
     """Start of a notch's edge on the post, in one quadrant, and the vector to its end on the window's rim."""
     angle, radius = outer_leg_angle(core), core.window_diameter / 2
     x = core.notch / 2

@@ -1,0 +1,36 @@
+"""The forms of cores: each a set of dimensions that answers what depends on its form.
+
+What gaps, fields and windings make of the answers belongs to the rooms that ask.
+"""
+
+from typing import TypeAlias
+
+from .core_form import SHARP_CORNER, CoreForm, LegGeometry
+from .e_core import EDimensions
+from .pot_core import PotDimensions
+from .round_core import RoundDimensions
+from .round_outline import outer_leg_angle, plate_reach
+from .toroid import ToroidDimensions
+from .u_core import UDimensions
+
+Dimensions: TypeAlias = CoreForm
+"""Of any form."""
+FORMS: dict[str, type[CoreForm]] = {
+    each.form: each for each in (EDimensions, RoundDimensions, PotDimensions, UDimensions, ToroidDimensions)
+}
+"""By name in ``[core.dimensions]``; a new form is a line here."""
+
+__all__ = [
+    "FORMS",
+    "SHARP_CORNER",
+    "CoreForm",
+    "Dimensions",
+    "EDimensions",
+    "LegGeometry",
+    "PotDimensions",
+    "RoundDimensions",
+    "ToroidDimensions",
+    "UDimensions",
+    "outer_leg_angle",
+    "plate_reach",
+]

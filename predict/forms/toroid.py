@@ -1,0 +1,75 @@
+"""A ring of rectangular section: toroids."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from .core_form import SHARP_TURNING, CoreForm, FloatArray, FormFault, LegGeometry, MagneticSection
+
+
+@dataclass(frozen=True)
+class ToroidDimensions(CoreForm):
+    """Ring of rectangular section. Lengths (m), without coating."""
+
+    outer_diameter: float
+    inner_diameter: float
+    height: float
+
+    form: ClassVar[str] = "toroid"
+    ring: ClassVar[bool] = True
+    leg_name: ClassVar[str] = "the ring"
+    leakage_model: ClassVar[str] = "field of the enclosed ampere-turns around the ring, H = F/(2π r)"
+
+    @property
+    def window(self) -> tuple[float, float]:
+        return self.inner_diameter / 2, math.inf
+
+    @property
+    def perimeter(self) -> float:
+        return 2 * self.height + self.outer_diameter - self.inner_diameter
+
+    @property
+    def surround(self) -> tuple[float, float, float, float]:
+        return (self.outer_diameter - self.inner_diameter) / 2, 0.0, 0.0, 0.0
+
+    @property
+    def magnetic_sections(self) -> list[MagneticSection]:
+        """Exact: C1 = 2π/(h ln(D/d)), C2 = 4π (1/d − 1/D)/(h² ln³(D/d))."""
+        log = math.log(self.outer_diameter / self.inner_diameter)
+        c1 = 2 * math.pi / (self.height * log)
+        c2 = 4 * math.pi * (1 / self.inner_diameter - 1 / self.outer_diameter) / (self.height**2 * log**3)
+        return [(c1, c2)]
+
+    def shape_faults(self) -> list[FormFault]:
+        return self.not_less(("inner_diameter", "outer_diameter"))
+
+    @property
+    def wound_leg(self) -> LegGeometry:
+        """A ring's gap is a slit in a path whose length takes the window height's place."""
+        breadth = (self.outer_diameter - self.inner_diameter) / 2
+        return LegGeometry(
+            area=breadth * self.height,
+            perimeter=2 * (breadth + self.height),
+            width=self.inner_diameter / 2,
+            height=math.pi * (self.outer_diameter + self.inner_diameter) / 2,
+            covered=0.0,
+            turning=SHARP_TURNING,
+        )
+
+    @property
+    def return_legs(self) -> LegGeometry:
+        return self.wound_leg
+
+    def turn_in_window(self, length: FloatArray) -> FloatArray:
+        return np.ones(np.shape(length))
+
+    @property
+    def leg_edges(self) -> int:
+        return 0
+
+    def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        raise TypeError(f"a ring has no window under which a turn at {distance} lies")
