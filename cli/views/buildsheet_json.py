@@ -12,6 +12,7 @@ from .buildsheet import cautions_of
 from .buildsheet_pins import pins_of
 from .buildsheet_steps import Row, ShopSheet, rows_of
 from .buildsheet_work import operations_of
+from .prediction import core_json
 
 
 def sheet_json(whole: ShopSheet) -> dict[str, Any]:
@@ -24,6 +25,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
         "version": version("aswound"),
         "drawing": design.build.drawing,
         "revision": design.build.revision,
+        "core": core_json(design),
         "steps": [
             _step_json(design, one, row)
             for one, row in zip(whole.build.operations, rows_of(whole), strict=True)

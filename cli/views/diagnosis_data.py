@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, RunnerUp
+from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
 from . import words
 
 
@@ -41,6 +41,7 @@ def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
             }
             for family in diagnosis.families
         ],
+        "readings": _readings_json(diagnosis.readings),
         "tests": diagnosis.tests,
         "bench_limit": diagnosis.bench_limit or None,
     }
@@ -91,13 +92,17 @@ def cause_json(cause: RankedCause) -> dict[str, Any]:
         "remedy": cause.remedy,
         "confusable": list(cause.confusable),
         "caution": cause.caution,
-        "readings": [
-            {
-                "name": reading.name,
-                "expected": words.number(reading.expected, reading.measure),
-                "read": reading.read,
-                "score": reading.score,
-            }
-            for reading in cause.readings
-        ],
+        "readings": _readings_json(cause.readings),
     }
+
+
+def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": reading.name,
+            "expected": words.number(reading.expected, reading.measure),
+            "read": reading.read,
+            "score": reading.score,
+        }
+        for reading in readings
+    ]

@@ -32,13 +32,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
     return {
         "design": design.title,
         "version": version("aswound"),
-        "core": {
-            "name": design.core.name,
-            "effective_area_m2": float(np.asarray(design.core.effective_area)),
-            "effective_length_m": design.core.effective_length,
-            "inductance_factor_H": float(inductance_factor(design)),
-            "gap_m": float(np.asarray(design.core.gap)),
-        },
+        "core": core_json(design),
         "windings": [
             {
                 "name": winding.name,
@@ -64,6 +58,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
             for index, section in enumerate(layout.sections)
         ],
         "fill": float(layout.fill[0]),
+        "height_m": float(layout.top[0]),
         "leakage_model": {
             "name": leakage_model(design).name,
             "standard_error": model_leakage_error(design),
@@ -120,6 +115,18 @@ def assumptions(design: Design) -> Paragraph:
         f"±{200 * ac_resistance_error(design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
         "layers at their real potentials, in every alternating-current reading."
     )
+
+
+def core_json(design: Design) -> dict[str, Any]:
+    """The core as data; ``core_line`` says the same."""
+    return {
+        "name": design.core.name,
+        "effective_area_m2": float(np.asarray(design.core.effective_area)),
+        "effective_length_m": design.core.effective_length,
+        "inductance_factor_H": float(inductance_factor(design)),
+        "gap_m": float(np.asarray(design.core.gap)),
+        "material_share": float(np.asarray(core_share(design.core))),
+    }
 
 
 def core_line(design: Design) -> str:
