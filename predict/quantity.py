@@ -88,6 +88,7 @@ _DIMENSIONS = {
 }
 _RELATIVE = _Dimension("a relative value (a percentage or a plain number)", "5 %", ("%",), 1e6, bare=True)
 ABSOLUTE_ZERO = -273.15
+"""°C."""
 _SMALLEST = 1e-30  # a magnitude below this, other than zero, is a slip (and near the end of what floats hold)
 _COUNT_WORDS = {"turn", "turns", "wrap", "wraps", "layer", "layers", "strand", "strands", "pcs"}
 _FOLK_NAMES = {

@@ -1,6 +1,6 @@
 """Mistakes that nobody thought of: small changes of single tokens, drawn at random from whole rooms.
 
-    python tests/mutations/generic.py compare predict/circuit predict/winding --sample 150 --seed 1 --seconds 1800
+    python tests/mutations/generic.py compare predict/circuit predict/winding --sample 150 --seconds 1800
 
 Each mutant runs the tests that import its module, else those of ROOM_TESTS. What survives is printed with its
 line: mend it by a test, or argue in README.md why it is none. ``--json FILE`` keeps every result.
