@@ -23,6 +23,7 @@ from .part import (
     check_of,
     henry,
     level_allowance,
+    rounded,
     shorted,
     single,
     tuned,
@@ -300,7 +301,8 @@ def _three_couplings(readings: PartReadings) -> Iterator[Check]:
         # the slopes vanish at k = 1; the second-order term keeps the uncertainty honest there
         first_order = [2 * (b * c - a) * ua, 2 * (a * c - b) * ub, 2 * (a * b - c) * uc]
         second_order = [ua**2 + ub**2 + uc**2]
-        detail = f"{'; '.join(text for _, _, text in known)}: determinant {determinant:.4g}, not below 0"
+        told = "; ".join(text for _, _, text in known)
+        detail = f"{told}: determinant {rounded(determinant):.4g}, not below 0"
         meaning = (
             "No three windings couple like this: one of the mutual readings is a slip or has the wrong sign"
         )

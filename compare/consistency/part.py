@@ -158,3 +158,9 @@ def check_of(
     holds = excess <= BROKEN * uncertainty
     score = residual / uncertainty if uncertainty > 0 else None
     return Check(name, holds, score, detail if holds else f"{detail}. {meaning}")
+
+
+def rounded(value: float, whole: float = 1.0) -> float:
+    """``value`` for a sentence: 0 where it is what rounding leaves of numbers as large as ``whole``, a
+    billionth of it."""
+    return 0.0 if abs(value) < 1e-9 * abs(whole) else value

@@ -21,7 +21,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from .part import BROKEN, Check, Item, PartReadings, check_of, single
+from .part import BROKEN, Check, Item, PartReadings, check_of, rounded, single
 
 COPPER = 0.02
 """Standard relative allowance of a winding's drawn resistance: wire, turn length (common practice)."""
@@ -57,7 +57,9 @@ def equal_offsets(readings: PartReadings) -> Iterator[Check]:
     backed *= math.sqrt(float(np.sum(doubt[others] ** -2.0)))
     fits = backed > BACKED and bool(np.all(np.abs(away - offset) <= BROKEN * doubt))
     holds = not (fits and score > BROKEN)
-    told = ", ".join(f"{item} {1e3 * value:+.3g} mΩ" for item, value in zip(items, away, strict=True))
+    told = ", ".join(
+        f"{item} {1e3 * rounded(value, item.value):+.3g} mΩ" for item, value in zip(items, away, strict=True)
+    )
     detail = f"read less drawn: {told}"
     if not holds:
         detail += f". About the same {1e3 * offset:.3g} mΩ in each: {MEANING}"

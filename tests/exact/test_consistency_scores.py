@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from aswound.compare.consistency.checks import Check, consistency_checks
+from aswound.compare.consistency.part import rounded
 from aswound.compare.readings.read_test import ReadTest
 from aswound.predict.design import Bench, BenchTest, Member, Port
 from aswound.predict.designfile.reader import load_design
@@ -206,6 +207,22 @@ def test_three_couplings(sign: int) -> None:
     assert check.score == pytest.approx(-determinant(couplings) / uncertainty, rel=1e-6)
     assert check.holds == (sign > 0)
     assert f"determinant {determinant(couplings):.4g}" in check.detail
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_what_rounding_leaves_is_shown_as_nothing(seed: int) -> None:
+    """Couplings of the matrix of rank two: its determinant is 0 but for rounding, and reads 0."""
+    angles = np.random.default_rng(seed).uniform(0.2, 0.9, 2)
+    k12, k13, k23 = np.cos(angles[0]), np.cos(angles[1]), np.cos(angles[0] - angles[1])
+    readings = [
+        _reading("mutual", drive, k * sqrt(a * b), sense=sense, name=f"M_{drive[0].name}{sense[0].name}")
+        for drive, sense, k, a, b in ((P, S, k12, L1, L2), (P, A, k13, L1, L3), (S, A, k23, L2, L3))
+    ]
+    check = _check("three couplings", *readings, L_P, L_S, L_A)
+    assert "determinant 0, not below 0" in check.detail.replace("-0,", "0,")
+    assert "e-" not in check.detail
+    assert rounded(-1e-18) == rounded(1e-18, 1e-6) == 0.0
+    assert rounded(2e-9) == 2e-9
 
 
 def test_three_windings_coupled_to_the_limit() -> None:
