@@ -209,6 +209,9 @@ def test_the_catalogue_by_words_of_the_trade(capsys: pytest.CaptureFixture[str])
     assert main(["materials", "power ferrite", "--json"]) == 0
     rows = json.loads(capsys.readouterr().out)["materials"]
     assert {row["name"] for row in rows} == {"MnZn 2000", "MnZn 2300", "MnZn 3000"}
+    assert main(["materials", "100 °C", "--json"]) == 0
+    rows = json.loads(capsys.readouterr().out)["materials"]
+    assert {row["name"] for row in rows} == {"MnZn 2300", "MnZn 3000"}
     assert all(like(material) for material in load_catalogue().materials.values())
 
 
