@@ -15,6 +15,8 @@ sys.path.insert(0, str(ROOT / "tests" / "mutations"))
 from listed import MISTAKES  # noqa: E402
 from mistake import Mistake  # noqa: E402
 
+LEAST = 120
+
 
 @functools.cache
 def text(file: str) -> str:
@@ -46,3 +48,14 @@ def test_a_mistake_can_be_made(one: Mistake) -> None:
 
 def test_no_mistake_is_listed_twice() -> None:
     assert len({(one.file, one.before, one.after) for one in MISTAKES}) == len(MISTAKES)
+
+
+def test_mistakes_are_made_in_every_room() -> None:
+    rooms = {
+        str(path.parent.relative_to(ROOT))
+        for top in ("predict", "compare", "cli")
+        for path in (ROOT / top).rglob("*.py")
+        if path.name != "__init__.py" and path.parent.name != "aswound"
+    }
+    assert rooms - {str(Path(one.file).parent) for one in MISTAKES} == set()
+    assert len(MISTAKES) >= LEAST

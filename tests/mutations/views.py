@@ -1,0 +1,35 @@
+"""Numbers that a user reads, statuses, and rooms whose constants are no plain numbers."""
+
+from __future__ import annotations
+
+from mistake import mistake
+
+VIEWS_TEST = "tests/cli/test_views_hold_the_data.py::test_every_number_of_a_text_is_in_its_data"
+PREDICT = f"{VIEWS_TEST}[predict flyback-24w.toml --builds 100]"
+PAGE = "tests/unit/test_constants.py::test_constants_are_those_of_the_page"
+
+VIEWS = (
+    mistake(
+        "cli/views/layers.py",
+        "float(layout.top[0]) * 1e3, float",
+        "float(layout.top[0]) * 2e3, float",
+        PREDICT,
+    ),
+    mistake("cli/views/layers.py", "float(layout.fill[0]) * 100", "float(layout.fill[0]) * 50", PREDICT),
+    mistake("cli/views/prediction.py", "{share * 100:.0f} % of its", "{share * 200:.0f} % of its", PREDICT),
+    mistake(
+        "cli/main.py",
+        "UNUSABLE, INTERNAL, INTERRUPTED = 2, 3, 130",
+        "UNUSABLE, INTERNAL, INTERRUPTED = 2, 1, 130",
+        "tests/cli/test_statuses.py::test_a_fault_of_the_tool",
+    ),
+    mistake(
+        "predict/catalogue/rows.py", "GRADES = (1, 2, 3)", "GRADES = (1, 2)", f"{PAGE}[predict/catalogue]"
+    ),
+    mistake(
+        "predict/forms/core_form.py",
+        "SHARP_CORNER = 4 / math.pi * math.log(1.5)",
+        "SHARP_CORNER = 2 / math.pi * math.log(1.5)",
+        f"{PAGE}[predict/forms]",
+    ),
+)
