@@ -81,7 +81,7 @@ def interleave(
     every: Annotated[bool, typer.Option("--all", help="Show all arrangements, not the best only.")] = False,
     builds: Annotated[
         int, typer.Option(min=0, max=20_000, help="Random builds for the spread of those shown; 0: none.")
-    ] = 100,
+    ] = 2000,
     draw: Annotated[
         list[str] | None,
         typer.Option(

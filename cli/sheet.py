@@ -18,7 +18,7 @@ def sheet(
         typer.Option("-o", "--output", metavar="FILE.html", help="Page to write; must not exist yet."),
     ] = None,
     bench: BenchFile = None,
-    builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 1000,
+    builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 2000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
     copies: Annotated[
         int, typer.Option(min=1, max=100, help="Parts for whose readings the page has boxes.")

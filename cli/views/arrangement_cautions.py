@@ -70,7 +70,7 @@ def layer_cautions(tipped: Mapping[int, Sequence[Tipping]]) -> Iterator[str]:
         each = [f"{what} ({numbers_text(own)})" for what, own in told.items()]
         yield (
             f"A winding takes another number of layers than drawn: {'; '.join(each)}. Those parts read apart "
-            "from the others; the ranges cover both."
+            "from the others, and the ranges are of builds as drawn."
         )
 
 
@@ -96,7 +96,11 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
             high.setdefault(told, []).append(place + 1)
     for told, own in high.items():
         yield f"{numbers_text(own).capitalize()}: {told[0].lower()}{told[1:]}"
-    yield from layer_cautions({place + 1: one.tipped for place, one in result.spreads.items()})
+    main = result.questions.leakage[0]
+    for place, one in result.spreads.items():
+        for apart in one.apart_from(0):
+            told = apart.sentence_of(0, main)
+            yield f"Number {place + 1}: {told[0].lower()}{told[1:]} Its ranges are of builds as drawn."
     yield INSULATION_BUT_BARE if result.rules.bare else INSULATION
     yield from result.design.cautions
     yield words.SAFETY_LINE

@@ -76,6 +76,12 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
         "frequency": test.frequency,
         "predicted": None if test.verdict == "not judged" else words.number(test.predicted, test.measure),
         "predicted_uncertainty": None if test.verdict == "not judged" else test.predicted_uncertainty,
+        "predicted_low": None
+        if test.verdict == "not judged"
+        else words.number(test.predicted_low, test.measure),
+        "predicted_high": None
+        if test.verdict == "not judged"
+        else words.number(test.predicted_high, test.measure),
         "read": test.read,
         "read_uncertainty": test.read_uncertainty,
         "read_as_typed": test.as_typed,
@@ -250,7 +256,11 @@ def _row(test: TestComparison) -> list[str]:
         verdict = "not judged"
     return [
         test.label,
-        "-" if unjudged else words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
+        "-"
+        if unjudged
+        else words.predicted(
+            test.predicted, test.predicted_uncertainty, test.predicted_low, test.predicted_high, test.measure
+        ),
         shown,
         _off(test),
         words.score(test.score),

@@ -10,6 +10,7 @@ from ...compare.plan import Comparison, against_present
 from ...predict.design import SpacerStep, Step, TapeStep, WindStep
 from ...predict.winding import shortfalls
 from . import words
+from .apart import apart_json
 from .arrangement_cautions import interleave_cautions
 
 
@@ -94,6 +95,8 @@ def _arrangement_json(result: Comparison, place: int) -> dict[str, Any]:
         "spread": None
         if spread_of is None
         else {
+            "builds_as_designed": spread_of.share_as_designed,
+            "builds_apart": apart_json(spread_of.apart, 0, "inductance"),
             "leakage_H": [float(spread_of.low[0]), float(spread_of.high[0])],
             "ac_resistance_ohm": [float(spread_of.low[first]), float(spread_of.high[first])],
             "capacitance_F": [float(spread_of.low[first + 1]), float(spread_of.high[first + 1])]

@@ -16,6 +16,7 @@ from ...predict.design import Design
 from ...predict.production import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
 from . import words
+from .apart import apart_json
 from .budgets import budget_json, budgets_table
 from .forecast import Forecast as Forecast
 from .forecast import forecast as forecast
@@ -72,6 +73,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "low": words.number(float(result.spread.low[place]), test.measure),
                 "high": words.number(float(result.spread.high[place]), test.measure),
                 "standard_uncertainty": _finite_spread(result, place),
+                "builds_apart": apart_json(result.spread.apart, place, test.measure),
                 "sampling_error": float(result.spread.sampling_error[place]),
                 "drivers": [
                     {"parameter": driver.parameter, "share": driver.share}
@@ -85,6 +87,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
             }
             for place, test in enumerate(design.tests)
         ],
+        "builds_as_designed": result.spread.share_as_designed,
         "cautions": list(result.cautions),
     }
 
@@ -103,13 +106,15 @@ def prediction_view(first: Forecast, second: Forecast | None = None, label: str 
     yield Heading("Assumptions and cautions")
     yield assumptions(first.design)
     for caution in first.cautions:
-        yield words.caution(words.SAFETY_LINE if caution == words.SAFETY else caution)
+        if caution not in first.spread.apart_sentences:
+            yield words.caution(words.SAFETY_LINE if caution == words.SAFETY else caution)
 
 
 def assumptions(design: Design) -> Paragraph:
     """What the ranges hold, and the errors that the models state of themselves."""
     return Paragraph(
-        "Ranges hold 95 % of single parts: production tolerances and the model's own error "
+        "Ranges hold 95 % of single parts with the layers as drawn: production tolerances and the model's "
+        "own error "
         f"(leakage ±{200 * model_leakage_error(design):.0f} %, k = 2; {leakage_model(design).name}), "
         "not the meter. Alternating-current resistance "
         f"±{200 * ac_resistance_error(design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
@@ -181,6 +186,8 @@ def tests_view(result: Forecast) -> Iterator[Part]:
     if not limits:
         rows, columns = [row[:-1] for row in rows], columns[:-1]
     yield words.table(columns, rows, right=(2, 3))
+    for told in result.spread.apart_sentences:
+        yield words.caution(told)
     yield from _flux(result)
 
 

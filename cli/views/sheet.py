@@ -10,6 +10,7 @@ from ...predict.circuit import beyond_search
 from ...predict.design import Design
 from ...predict.quantity import format_quantity
 from . import words
+from .apart import apart_json
 from .budgets import budget_json, budget_line, budget_table
 from .page import Heading, Paragraph, Part
 from .proposed_limits import proposal_json
@@ -33,6 +34,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                 "expected": words.number(test.expected, test.measure),
                 "low": words.number(test.low, test.measure),
                 "high": words.number(test.high, test.measure),
+                "builds_apart": apart_json(test.apart, place, test.measure),
                 "measurement_uncertainty": test.measurement_uncertainty,
                 "budget": budget_json(test.budget),
                 "window": None
@@ -43,7 +45,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                 "warnings": list(test.warnings),
             }
             | ({"proposed": proposal_json(test)} if proposed else {})
-            for test in tests
+            for place, test in enumerate(tests)
         ],
         "cautions": [*words.design_cautions(design), *_unfound(tests), words.SAFETY],
     }

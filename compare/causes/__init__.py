@@ -5,13 +5,14 @@ How probable each is, given readings, belongs to ``diagnosis``.
 
 from __future__ import annotations
 
-from . import bench, copper, core, layout, process, sheet, turns, wiring
+from . import bench, copper, core, layers, layout, process, sheet, turns, wiring
 from .cause import COMMON, EVERYDAY, OCCASIONAL, RARE, Cause, Variant, number_of, with_step
 
 CATALOGUE: tuple[Cause, ...] = (
     *turns.CAUSES,
     *core.CAUSES,
     *layout.CAUSES,
+    *layers.CAUSES,
     *copper.CAUSES,
     *wiring.CAUSES,
     *process.CAUSES,

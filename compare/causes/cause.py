@@ -51,7 +51,8 @@ class Cause:
     undone_by : interventions (by name, module ``interventions``) that undo it, and the part of its amount
     that then remains. neutral : amount of a part as designed: 0 for differences, 1 for ratios. drawn : the
     same where it hangs on design and place.
-    title : of a continuous cause, in words, for any amount.
+    title : of a continuous cause, in words, for any amount. of_sound : what sound production does now and
+    then; the weights of its variants are parts of the sound builds.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Cause:
     undone_by: tuple[tuple[str, float], ...] = ()
     neutral: float = 0.0
     drawn: Callable[[Design, str], float] | None = None
+    of_sound: bool = False
 
 
 def winding_names(design: Design) -> tuple[str, ...]:

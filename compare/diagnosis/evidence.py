@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from ...predict.design import Design
 from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
@@ -29,9 +31,11 @@ PRIOR_AS_DESIGNED = 0.15
 PRIOR_UNLISTED = 0.03
 PRIOR_BAD_READING = 0.03
 PRIOR_DOUBLE = 0.04
+MOST_APART, FAULTY = 0.9, 0.05
 """What is believed of a part before it is read; single causes share the rest (common practice, no source). A
-part that somebody wants explained is a suspicious one: it was picked out because it failed, or stood out.
-Where parts come from running production, ``sound`` says how many are."""
+part that somebody wants explained is a suspicious one: it was picked out because it failed, or stood out. Of
+the sound parts at most ``MOST_APART`` have other layers than drawn; ``FAULTY`` is the part of a production
+that has a fault (judged). Where parts come from running production, ``sound`` says how many are."""
 
 
 def explain(
@@ -75,16 +79,22 @@ def beliefs(
     hypotheses: Sequence[Hypothesis], *, sound: float = PRIOR_AS_DESIGNED, doubles: bool = True
 ) -> Beliefs:
     """What is believed of a part before it is read: ``sound`` that nothing is wrong, the rest shared as the
-    constants above say."""
-    faulty = (1.0 - sound) / (1.0 - PRIOR_AS_DESIGNED)
+    constants above say. What sound production does now and then (``Cause.of_sound``) stands out as a fault
+    does, and is as common among such parts as its share of production is against ``FAULTY``."""
+    parts = [sum(one.weight for one in item.variants) if item.cause.of_sound else 0.0 for item in hypotheses]
+    share = min(sum(parts), MOST_APART)
+    apart = max((1.0 - sound) * share / (share + FAULTY), sound * share)
+    plain = sound * (1.0 - share)
+    faulty = (1.0 - plain - apart) / (1.0 - PRIOR_AS_DESIGNED)
     double = PRIOR_DOUBLE if doubles else 0.0
     rest = 1.0 - PRIOR_AS_DESIGNED - PRIOR_UNLISTED - PRIOR_BAD_READING - double
+    own = np.array(parts) * (apart / max(sum(parts), 1e-300))
     return Beliefs(
-        sound=sound,
+        sound=plain,
         unlisted=PRIOR_UNLISTED * faulty,
         bad=PRIOR_BAD_READING * faulty,
         double=double * faulty,
-        single=shares(hypotheses, lambda cause: cause.weight, rest * faulty),
+        single=own + shares(hypotheses, lambda c: 0.0 if c.of_sound else c.weight, rest * faulty),
     )
 
 

@@ -19,7 +19,7 @@ from ...predict.circuit import HIGHEST
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.production import Parameter, parameters, reading_errors, replaced
+from ...predict.production import Parameter, parameters, reading_errors, replaced, steps_as_designed
 from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"
@@ -34,7 +34,8 @@ class Background:
 
     nominal : (T,) transformed prediction. signs : (T,) of it. sensitivity : (P, T) change for one standard
     deviation of each parameter of build, model and set-up, the leg share left out, and of each error of
-    single readings. anchor : (T,) change for one standard deviation of the leg share. names : of the P rows.
+    single readings, as long as the layers are as designed. anchor : (T,) change for one standard deviation of
+    the leg share. names : of the P rows.
     """
 
     nominal: FloatArray
@@ -128,7 +129,10 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     leaning = next(parameter for parameter in everything if parameter.name == LEG_SHARE)
     places = [(cause, place) for cause in catalogue for place in cause.places(design)]
     variants = [tuple(cause.variants(design, place)) for cause, place in places]
-    spread = [parameter.change(design, step) for parameter in chosen for step in (1.0, -1.0)]
+    steps = steps_as_designed(chosen, design)
+    spread = [
+        parameter.change(design, step) for parameter, ends in zip(chosen, steps, strict=True) for step in ends
+    ]
     try:
         raw = _forward_runs(design, spread, variants, places, leaning)
     except BuildError:
@@ -137,7 +141,7 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     moved, plain, anchor = raw
     nominal = transform(tests, plain[0])
     pairs = wrapped(tests, transform(tests, moved) - nominal).reshape(len(chosen), 2, len(tests))
-    sensitivity = (pairs[:, 0] - pairs[:, 1]) / 2
+    sensitivity = (pairs[:, 0] - pairs[:, 1]) / (steps[:, 0] - steps[:, 1])[:, None]
     if design.model.own:
         sensitivity = sensitivity * (1 - np.stack([replaced(design, item.name) for item in chosen]))
     shift = wrapped(tests, transform(tests, plain) - nominal)

@@ -21,7 +21,7 @@ from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned
-from ...predict.production import spread
+from ...predict.production import BUILDS, spread
 from ..causes import CATALOGUE
 from ..hypotheses import inquire, interventions_apart
 from ..meter import REPEATABILITY
@@ -119,7 +119,7 @@ def lot(
     readings: Sequence[Reading],
     *,
     rule: str = THREE_ZONE,
-    builds: int = 1000,
+    builds: int = BUILDS,
     seed: int = 1,
 ) -> Lot:
     """Statistics of all parts in ``readings``; of a part read at several stages the last one counts.

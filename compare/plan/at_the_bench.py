@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 
 from ...predict.circuit import members_of, predict_bench
 from ...predict.design import BenchTest, Design, Equivalent, Member
-from ...predict.production import spread
+from ...predict.production import BUILDS, spread
 from ..readings import DIMENSIONS, Reading
 from ..verdict import DEVIATES, THREE_ZONE, decide, difference, evaluate
 from .bench_sheet import PlannedTest, plan
@@ -73,7 +73,7 @@ class Judgement:
     looks_like: tuple[str, ...] = ()
 
 
-def bench_guide(design: Design, *, builds: int = 700, seed: int = 1) -> BenchGuide:
+def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> BenchGuide:
     """Everything that ``judged_entry`` needs, from one run of the forward model over all tests and slips.
 
     Raises BuildError where the layout is outside the models.

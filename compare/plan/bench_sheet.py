@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from ...predict.circuit import predict_bench, shown_with_uncertainty, stated_temperature
 from ...predict.design import BenchTest, Design
-from ...predict.production import spread
+from ...predict.production import BUILDS, Apart, spread
 from ..meter import Budget, reading_budgets
 from .frequency_window import FrequencyWindow, frequency_windows
 from .instructions import connections, corrections, shown_circuit, sweep
@@ -36,9 +36,9 @@ class PlannedTest:
     connections : one sentence. frequency, level : None with direct current. level : RMS as set on the meter,
     behind its source resistance; terminal_level : what of it stands across the part. equivalent : None where
     the display does not depend on it. corrections, notes, warnings : sentences. low, high : 95 % of
-    production with the model's error. budget : of one reading: meter, handling, link and leads, temperature,
-    level. window : of an inductance, else None. proposed : limits to propose; None where no finite
-    reading is expected.
+    production with the layers as designed and with the model's error. apart : what builds with other layers
+    read. budget : of one reading: meter, handling, link and leads, temperature, level. window : of an
+    inductance, else None. proposed : limits to propose; None where no finite reading is expected.
     """
 
     name: str
@@ -61,6 +61,7 @@ class PlannedTest:
     warnings: tuple[str, ...]
     sweep: str | None = None
     terminal_level: float | None = None
+    apart: tuple[Apart, ...] = ()
 
     def __str__(self) -> str:
         """Name, expected reading with the bench's uncertainty, connections: one line."""
@@ -73,7 +74,7 @@ class PlannedTest:
         return self.budget.combined
 
 
-def plan(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[PlannedTest, ...]:
+def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[PlannedTest, ...]:
     """The bench sheet of every test of ``design``, in order.
 
     builds, seed : random builds behind ``low``, ``high`` and the proposed limits. Raises BuildError where the
@@ -130,10 +131,14 @@ def plan(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[PlannedTe
                 proposed=proposed_limits(test, production, place, own),
                 minimum=test.minimum,
                 maximum=test.maximum,
-                notes=tuple(side_notes(float(shares[place]), value, own, side)),
+                notes=(
+                    *side_notes(float(shares[place]), value, own, side),
+                    *(one.sentence_of(place, test) for one in production.apart_from(place)),
+                ),
                 warnings=tuple(warnings),
                 sweep=sweep(test, float(production.low[place]), float(production.high[place])),
                 terminal_level=None if direct else float(prediction.level[place]),
+                apart=production.apart,
             )
         )
     return tuple(result)

@@ -20,6 +20,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from ...predict.design import Design
+from ...predict.production import BUILDS
 from ..causes import CATALOGUE
 from ..diagnosis import shares
 from ..hypotheses import Background, Hypothesis, forward, transform
@@ -45,7 +46,7 @@ class FinishedCheck:
     below: tuple[str, ...]
 
 
-def finished_checks(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[FinishedCheck, ...]:
+def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[FinishedCheck, ...]:
     """Every test of ``design`` as a check of the finished part, in order.
 
     builds, seed : random builds behind the proposed limits. Raises BuildError where the layout is outside the

@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from ...predict.design import Design
+from ...predict.production import BUILDS
 from .finished_checks import BY_DESIGN, finished_checks
 from .process_readings import Fault, ProcessReading, process_readings
 
@@ -66,7 +67,7 @@ class ShopReading:
         return sum(single) / len(single) if single else None
 
 
-def shop_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:
+def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
     """Every reading of the build sheet of ``design``, in the order in which they are taken.
 
     builds, seed : random builds behind ranges and limits. Raises BuildError where the layout is outside the
@@ -90,7 +91,7 @@ def judged_here(one: ShopReading) -> ShopReading:
     return replace(one, minimum=None, maximum=None, above=(), below=(), faults=(), judged=False)
 
 
-def winding_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:
+def winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
     """Resistance of every section after its step, and of all sections so far, in winding order. As
     ``process_readings``."""
     return tuple(
@@ -163,7 +164,7 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
     return tuple(result)
 
 
-def assembled_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ShopReading, ...]:
+def assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
     """The tests of ``design`` as readings after coring. As ``finished_checks``."""
     return tuple(
         ShopReading(

@@ -2,11 +2,11 @@
 
     max = m + (k/1.96)(q₉₇.₅ − m) + U        min = m − (k/1.96)(m − q₂.₅) − U
 
-m the median of random builds (the model's own error among them), q the ends of their 95 % range, so that a
-skewed range gives limits that are not symmetric; k = 3 (99.7 % of a normal production); U = 2u of one
-reading, without the part's temperature, which the builds already vary. A sound part at the edge of production
-then still passes under the guard band of ``decision``. Rounded outwards to a step of at most a tenth of the
-half width. Where the test states one limit only, only that one is proposed.
+m the median of random builds with the layers as designed (the model's own error among them), q the ends of
+their 95 % range, so that a skewed range gives limits that are not symmetric; k = 3 (99.7 % of a normal
+production); U = 2u of one reading, without the part's temperature, which the builds already vary. A sound
+part at the edge of production then still passes under the guard band of ``decision``. Rounded outwards to a
+step of at most a tenth of the half width. Where the test states one limit only, only that one is proposed.
 A lower limit that would not be positive, of a reading that is, is left out. The phase of a sensed winding
 tells its polarity: its limits are at least ±10° about 0 or ±180°, and nothing is named.
 
@@ -69,7 +69,7 @@ def proposed_limits(
     the module. Raises nothing.
     """
     low, high = float(production.low[place]), float(production.high[place])
-    middle = float(np.median(production.samples[:, place]))
+    middle = float(np.median(production.as_designed[:, place]))
     if not all(map(math.isfinite, (low, high, middle))) or beyond_search(test.measure, high):
         return None
     bench = budget.without(TEMPERATURE)

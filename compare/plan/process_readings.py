@@ -23,7 +23,7 @@ from scipy.special import ndtr
 from ...predict.batch import predict_many
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import Design, FloatArray, WindStep
-from ...predict.production import spread
+from ...predict.production import BUILDS, spread
 from ...predict.shop import SectionReading, joined, resistance_test, section_readings, wound_apart
 from ..causes import CATALOGUE, number_of, with_step
 from ..meter import TEMPERATURE, Budget, reading_budgets
@@ -92,7 +92,7 @@ class ProcessReading:
         return tuple(least.values())
 
 
-def process_readings(design: Design, *, builds: int = 700, seed: int = 1) -> tuple[ProcessReading, ...]:
+def process_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ProcessReading, ...]:
     """Every resistance that can be read while ``design`` is wound, in winding order.
 
     builds, seed : random builds behind ranges and limits. Raises BuildError where the layout is outside the

@@ -59,7 +59,7 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
         return []
     result = []
     samples = production.samples[:, place]
-    middle = float(np.median(samples))
+    middle = float(np.median(production.as_designed[:, place]))
     low = -math.inf if test.minimum is None else test.minimum
     high = math.inf if test.maximum is None else test.maximum
     tolerance = (high - low) / 2 if math.isfinite(high - low) else min(abs(high - middle), abs(middle - low))
@@ -69,7 +69,9 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
             f"{tolerance / own.expanded:.1f} : 1, wanted {TESTABLE:.0f} : 1. Most of the uncertainty: "
             f"{own.components[0].name}."
         )
-    if low > production.low[place] or high < production.high[place]:
+    others = production.apart_from(place)
+    beyond = any(low > one.low[place] or high < one.high[place] for one in others)
+    if low > production.low[place] or high < production.high[place] or beyond:
         outside = float(np.mean((samples < low) | (samples > high)))
         result.append(
             "The limit asks more than production gives: about "

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...predict.circuit import beyond_search, shown, shown_with_uncertainty
-from ...predict.design import Design, FloatArray
+from ...predict.design import Design
 from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_percent
-from ...predict.production import spread
+from ...predict.production import BUILDS, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
 from ..readings import Reading, ReadTest, out_of_reach, told_apart
 from .decision import GUARD_FACTOR, THREE_ZONE, decide
@@ -27,8 +27,13 @@ from .evaluation import (
     limits_elsewhere,
     relative_deviation,
 )
+from .layers_apart import Scatter, reads_apart
 from .stages import StageChange, coreless, judged, stage_changes
 
+_END = 1.959964
+"""Standard deviations of a normal distribution from its middle to an end of its 95 % range."""
+LEAST_SIDE = 0.4
+"""Of the standard uncertainty, that of the narrower side at least (judged)."""
 AGREEMENT = 2.0
 """|score| up to which a reading agrees with its prediction."""
 
@@ -42,7 +47,8 @@ class TestComparison:
     verdict : "pass", "fail", "undecided", "no limit", "missing" or, before the core is in, "not judged".
     conformity : probability of meeting the limits. label : the name, told apart from others of a sweep.
     as_typed, typed_at : of a resistance brought to the test's temperature, what was typed, and its
-    temperature (°C); else None.
+    temperature (°C); else None. predicted_low, predicted_high : 95 % range of the prediction, not
+    symmetric where production is not.
     """
 
     name: str
@@ -64,6 +70,8 @@ class TestComparison:
     label: str = ""
     as_typed: float | None = None
     typed_at: float | None = None
+    predicted_low: float | None = None
+    predicted_high: float | None = None
 
     @property
     def testable(self) -> bool:
@@ -110,7 +118,7 @@ def compare(
     readings: Sequence[Reading],
     *,
     rule: str = THREE_ZONE,
-    builds: int = 1000,
+    builds: int = BUILDS,
     seed: int = 1,
 ) -> tuple[SampleComparison, ...]:
     """Every sample of ``readings`` against the prediction of ``design``.
@@ -130,10 +138,10 @@ def compare(
     )
 
 
-def predicted_scatter(evaluation: Evaluation, builds: int = 1000, seed: int = 1) -> FloatArray:
-    """(T,) standard uncertainty (SI, rad) of every prediction, for one part on this bench: production, the
-    models' errors as far as they are to be doubted (``doubts``), link and leads, and what none of them
-    explains."""
+def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 1) -> Scatter:
+    """How far every prediction is to be trusted, for one part on this bench with the layers as designed:
+    production, the models' errors as far as they are to be doubted (``doubts``), link and leads, and what
+    none of them explains."""
     design, values = evaluation.design, evaluation.prediction.values
     found = spread(doubted(design), builds, seed, origins=("build", "model", "setup"), shares=False)
     rest = [
@@ -144,23 +152,29 @@ def predicted_scatter(evaluation: Evaluation, builds: int = 1000, seed: int = 1)
         NO_RESONANCE_DOUBT * float(value) if beyond_search(test.measure, float(value)) else 0.0
         for test, value in zip(design.tests, values, strict=True)
     ]
-    return np.asarray(np.maximum(np.hypot(found.standard_uncertainty, rest), none))
+    own = found.standard_uncertainty
+    least = LEAST_SIDE * own
+    phase = np.array([test.measure == "phase" for test in design.tests], bool)
+    sides = [(values - found.low) / _END, (found.high - values) / _END]
+    below, above = (np.where(phase, own, np.maximum(side, least)) for side in sides)
+    wide = [np.maximum(np.hypot(each, rest), none) for each in (own, below, above)]
+    return Scatter(wide[0], wide[1], wide[2], found.share_as_designed, found.apart)
 
 
-def score_of(evaluation: Evaluation, scatter: FloatArray, item: ReadTest) -> float | None:
-    """Difference of a reading from its prediction over the standard uncertainty of both; None for one that is
-    missing. scatter : (T,) of ``predicted_scatter``."""
+def score_of(evaluation: Evaluation, scatter: Scatter, item: ReadTest) -> float | None:
+    """Difference of a reading from its prediction over the standard uncertainty of both, on the side on which
+    the reading lies; None for one that is missing. scatter : of ``predicted_scatter``."""
     if item.value is None or item.uncertainty is None:
         return None
     test = evaluation.design.tests[item.place]
     gap = difference(test, item.value, float(evaluation.prediction.values[item.place]))
-    combined = math.hypot(float(scatter[item.place]), item.uncertainty)
+    combined = math.hypot(scatter.side(item.place, gap), item.uncertainty)
     return gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
 
 
 def _sample(
     evaluation: Evaluation,
-    scatter: FloatArray,
+    scatter: Scatter,
     sample: ReadSample,
     rule: str,
     labels: Sequence[str],
@@ -179,13 +193,13 @@ def _sample(
     named = told_apart(design.tests)
     read = [item.place for item in sample.read if item.value is not None]
     beyond = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
-    cautions = (*elsewhere, *beyond)
+    cautions = (*elsewhere, *beyond, *reads_apart(evaluation, scatter, sample.read))
     return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule, cautions)
 
 
 def _test(
     evaluation: Evaluation,
-    scatter: FloatArray,
+    scatter: Scatter,
     item: ReadTest,
     rule: str,
     label: str,
@@ -193,7 +207,7 @@ def _test(
 ) -> TestComparison:
     test = evaluation.design.tests[item.place]
     predicted = float(evaluation.prediction.values[item.place])
-    predicted_uncertainty = float(scatter[item.place])
+    predicted_uncertainty = float(scatter.deviation[item.place])
     deviation = score = agrees = None
     verdict, conformity = "missing", None
     if item.value is not None and not judged(test, stage):
@@ -224,6 +238,8 @@ def _test(
         label=label,
         as_typed=item.as_typed,
         typed_at=item.typed_at,
+        predicted_low=predicted - _END * float(scatter.below[item.place]),
+        predicted_high=predicted + _END * float(scatter.above[item.place]),
     )
 
 

@@ -13,24 +13,24 @@ import numpy as np
 
 from ..design import BenchTest, Design, Member
 from ..errors import BuildError, Fault
-from ..production import spread
+from ..production import BUILDS, spread
 
-BUILDS = 600
-"""Random builds from which the ends are taken: an end is good to about a tenth of the range's width."""
 _SEED = 1
 
 
 @dataclass(frozen=True)
 class EndOfProduction:
-    """A scaled design, with the factor (against nominal) on each quantity."""
+    """A scaled design, with the factor (against nominal) on each quantity. apart : of the nominal one,
+    sentences about builds with other layers than designed."""
 
     name: str
     design: Design
     factors: tuple[tuple[str, float], ...]
+    apart: tuple[str, ...] = ()
 
 
 def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfProduction, ...]:
-    """(nominal, low, high) builds of ``design``.
+    """(nominal, low, high) builds of ``design``, of those whose layers are as designed.
 
     low, high : frequencies (Hz) at which open inductance and capacitance, and leakage, are taken. Leakage is
     that of the first winding against all others, resistance its own, capacitance that to the second. Raises
@@ -46,7 +46,8 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
     except BuildError as error:
         raise BuildError([_of_netlist(fault) for fault in error.faults]) from error
     names = [test.name for test in quiet.tests]
-    result = [EndOfProduction("nominal", design, tuple((name, 1.0) for name in names))]
+    plain = tuple((name, 1.0) for name in names)
+    result = [EndOfProduction("nominal", design, plain, found.apart_sentences)]
     for label, values in (("low", found.low), ("high", found.high)):
         factors = {name: float(v / n) for name, v, n in zip(names, values, found.nominal, strict=True)}
         result.append(EndOfProduction(label, _scaled(design, factors), tuple(factors.items())))

@@ -46,7 +46,7 @@ def netlist_file(
     strays = deviations(circuits[0], span) if flux_density == 0 else ()
     name = identifier(design.title)[:40].strip("_").lower()
     names = tuple(f"{name}_{end.name}" for end in ends)
-    cautions = _cautions(span, strays)
+    cautions = (*_cautions(span, strays), *map(_ascii, _apart(ends[0])))
     text = comments(_head(design, circuits[0], ends, names, span, flux_density, warm))
     text += comments(["", "What it is not:", *(f"- {caution}" for caution in cautions)])
     for end, circuit, title in zip(ends, circuits, names, strict=True):
@@ -112,6 +112,11 @@ def _head(
         "or the 97.5 % point of honest production and model error.",
         *(_end_words(end) for end in ends[1:]),
     ]
+
+
+def _apart(plain: EndOfProduction) -> list[str]:
+    """What low and high do not hold."""
+    return [text.replace("…", "...").replace("µ", "u").replace("Ω", "ohm") for text in plain.apart]
 
 
 def _end_words(end: EndOfProduction) -> str:

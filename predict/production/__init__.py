@@ -20,20 +20,25 @@ from .frequency_sweep import (
     shown,
     sweep,
 )
-from .monte_carlo import HIGH, LOW, ProductionSpread, random_builds, spread
+from .monte_carlo import BUILDS, FEWEST, HIGH, LOW, ProductionSpread, drawn, random_builds, spread
 from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
-from .tipping import Tipping, layer_counts, tippings
+from .response_surface import steps_as_designed
+from .tipping import RARE, Apart, Tipping, as_designed, layer_counts, tippings
 from .tolerances import model_leakage_error, parameters
 
 __all__ = [
+    "BUILDS",
+    "FEWEST",
     "HIGH",
     "LOW",
     "QUANTITIES",
+    "RARE",
     "RATIO_QUANTITIES",
     "REPLACES",
     "SHARED",
     "TABLE",
+    "Apart",
     "Driver",
     "Factor",
     "Parameter",
@@ -42,10 +47,12 @@ __all__ = [
     "Resonance",
     "Sweep",
     "Tipping",
+    "as_designed",
     "bound_text",
     "calibrated",
     "crossings",
     "deviation",
+    "drawn",
     "frequencies_between",
     "height_cautions",
     "layer_counts",
@@ -58,6 +65,7 @@ __all__ = [
     "shown",
     "spread",
     "stated_or",
+    "steps_as_designed",
     "sweep",
     "tippings",
     "too_high",

@@ -10,14 +10,13 @@ import numpy as np
 
 from ..design import Design
 from ..winding import lay_out
-from .monte_carlo import random_builds
+from .monte_carlo import BUILDS, drawn, random_builds
 from .tolerances import parameters
 
 WORTH_SAYING = 0.005
 """Part of the builds that do not go into the window from which that is worth a caution."""
 MARGIN = 0.2
 """Part of the room that is left beside a plain build that is sure to fit."""
-_BUILDS = 2000
 
 
 def too_high(design: Design) -> float:
@@ -26,7 +25,7 @@ def too_high(design: Design) -> float:
     if float(lay_out(design).fill[0]) < 1 - MARGIN:
         return 0.0
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
-    z = np.random.default_rng(1).standard_normal((_BUILDS, len(chosen)))
+    z = drawn([item.name for item in chosen], BUILDS, 1)
     return float(np.mean(lay_out(random_builds(design, chosen, z)).fill > 1.0))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..design import FloatArray
 
@@ -26,16 +27,26 @@ class Driver:
     share: float
 
 
-def main_direction(z: FloatArray, samples: FloatArray) -> FloatArray:
-    """(B, T) the linear part of each reading in units of its own deviation: z (B, P) along its slopes.
+def main_direction(
+    z: FloatArray,
+    samples: FloatArray,
+    among: NDArray[np.bool_] | None = None,
+    known: tuple[FloatArray, FloatArray] | None = None,
+) -> FloatArray:
+    """(B, T) the linear part of each reading in units of its own deviation: z (B, P) along its slopes, those
+    of all builds or of those ``among`` (B,) them; ``known``: further normal variables (B, E), which are not in
+    ``samples``, with their slopes (E, T).
 
     Normal with mean 0 and variance 1 whatever the slopes; zeros where nothing moves the reading.
     """
     if z.shape[1] == 0:
         return np.zeros_like(samples)
-    scatter = samples - samples.mean(axis=0)
-    scatter = np.where(_still(samples) | ~np.all(np.isfinite(samples), axis=0), 0.0, scatter)
-    slopes, *_ = np.linalg.lstsq(z - z.mean(axis=0), scatter, rcond=None)
+    some, own = (z, samples) if among is None else (z[among], samples[among])
+    scatter = own - own.mean(axis=0)
+    scatter = np.where(_still(own) | ~np.all(np.isfinite(own), axis=0), 0.0, scatter)
+    slopes, *_ = np.linalg.lstsq(some - some.mean(axis=0), scatter, rcond=None)
+    if known is not None:
+        z, slopes = np.concatenate([z, known[0]], axis=1), np.concatenate([slopes, known[1]])
     length = np.linalg.norm(slopes, axis=0)
     return np.asarray(z @ np.where(length > 0, slopes / np.where(length > 0, length, 1.0), 0.0))
 

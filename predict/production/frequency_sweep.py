@@ -1,7 +1,7 @@
 """One connection of a design against frequency: |Z|, phase, L, R (or a ratio and its phase), and their range.
 
 The impedance is that of ``bench.impedance_sweep``, as the meter sees it, link and leads included. The range
-is that of honest production and of the models' own error, from random builds.
+is that of honest production with the layers as designed, and of the models' own error, from random builds.
 """
 
 from __future__ import annotations
@@ -15,8 +15,9 @@ import numpy as np
 from ..circuit import display, impedance_sweep
 from ..design import BenchTest, ComplexArray, Design, FloatArray
 from .drivers import main_direction
-from .monte_carlo import HIGH, LOW, percentile, random_builds
+from .monte_carlo import FEWEST, HIGH, LOW, drawn, percentile, random_builds
 from .parameter import Origin
+from .tipping import BoolArray, as_designed, layer_counts
 from .tolerances import parameters
 
 QUANTITIES = {"impedance": "ohm", "phase": "rad", "inductance": "H", "resistance": "ohm"}
@@ -106,7 +107,7 @@ def sweep(
     design = replace(design, tests=(replace(test, frequency=float(at[0])),))
     nominal = impedance_sweep(design, test, at.tolist())
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
-    z = np.random.default_rng(seed).standard_normal((number, len(chosen)))
+    z = drawn([item.name for item in chosen], number, seed)
     builds = impedance_sweep(random_builds(design, chosen, z), test, at.tolist(), exact=False)
     builds = np.broadcast_to(builds, (number, len(at)))
     # the conductors between the nodes of a grid: the same for all builds as for the nominal one
@@ -114,17 +115,19 @@ def sweep(
     equivalent = design.bench.equivalent
     values = shown(test, nominal, at, equivalent)
     scattered = shown(test, builds, at, equivalent)
-    bands = {name: _band(name, values[name], scattered[name], z) for name in values}
+    among = as_designed(design, layer_counts(random_builds(design, chosen, z), number))
+    among = among if np.sum(among) >= FEWEST else np.ones(number, bool)
+    bands = {name: _band(name, values[name], scattered[name], z, among) for name in values}
     resonances = () if test.sense else crossings(at, nominal)
     return Sweep(test, at, nominal, bands, resonances)
 
 
-def _band(name: str, nominal: FloatArray, samples: FloatArray, z: FloatArray) -> Band:
+def _band(name: str, nominal: FloatArray, samples: FloatArray, z: FloatArray, among: BoolArray) -> Band:
     if name == "phase":
         samples = nominal + np.angle(np.exp(1j * (samples - nominal)))
-    direction = main_direction(z, samples)
-    low, _ = percentile(samples, direction, LOW)
-    high, _ = percentile(samples, direction, HIGH)
+    direction = main_direction(z, samples, among)
+    low, _ = percentile(samples, direction, LOW, among)
+    high, _ = percentile(samples, direction, HIGH, among)
     return Band(nominal, low, high, (high - low) / (2 * 1.959964))
 
 

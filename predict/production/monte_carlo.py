@@ -1,9 +1,15 @@
-"""How far honest production strays: Monte Carlo over random builds, and what drives each reading."""
+"""How far honest production strays: Monte Carlo over random builds, and what drives each reading.
+
+The same tolerance has the same random numbers in every command (``drawn``), so that all of them say one range
+of one reading.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from statistics import NormalDist
+from zlib import crc32
 
 import numpy as np
 
@@ -13,14 +19,18 @@ from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
 from ..telling import tell
 from .drivers import Driver, main_direction, variance_shares
-from .own_errors import displaced, reading_errors, replaced
+from .own_errors import ReadingError, displaced, reading_errors, replaced
 from .parameter import Origin, Parameter
 from .response_surface import scattered
-from .tipping import Tipping, tippings
+from .tipping import REMEDY, Apart, BoolArray, Tipping, as_designed, tippings
 from .tolerances import parameters
 
 LOW, HIGH = 0.025, 0.975
 """The part of the builds below each end of the range."""
+BUILDS = 2000
+"""Random builds behind a range, in every command."""
+FEWEST = 20
+"""Builds as designed from which they have a range of their own."""
 PORTION = 64
 """Builds predicted at a time: larger portions gain nothing and cost memory."""
 NOTEWORTHY = 0.08
@@ -32,10 +42,13 @@ class ProductionSpread:
     """T readings over B random builds (model error included, meter not).
 
     nominal, low, high, standard_uncertainty : (T,) the plain prediction, the 2.5 % and 97.5 % points, and
-    half the width of the 95 % range over 1.96 (SI, rad). samples : (B, T). drivers : per test, shares that
+    half the width of the 95 % range over 1.96 (SI, rad), of the builds whose layers are as designed.
+    samples : (B, T), of all builds. drivers : per test, shares of the variance of builds as designed that
     sum to one, largest first; empty where nothing moves the reading. sampling_error : (T,) standard error of
     the worse of low and high from the finite number of builds. tipped : steps that some builds wind in
-    another number of layers than designed. tests : what was predicted.
+    another number of layers than designed. tests : what was predicted. designed : (B,) the builds whose
+    layers are as designed (all, where they are fewer than ``FEWEST``). apart : what those of each ``tipped``
+    read.
     """
 
     nominal: FloatArray
@@ -47,6 +60,22 @@ class ProductionSpread:
     sampling_error: FloatArray
     tipped: tuple[Tipping, ...]
     tests: tuple[BenchTest, ...] = ()
+    designed: BoolArray | None = None
+    apart: tuple[Apart, ...] = ()
+
+    @property
+    def as_designed(self) -> FloatArray:
+        """(B', T) samples of the builds whose layers are as designed."""
+        return self.samples if self.designed is None else self.samples[self.designed]
+
+    @property
+    def share_as_designed(self) -> float:
+        """Part of the builds whose layers are as designed."""
+        return 1.0 if self.designed is None else float(np.mean(self.designed))
+
+    def apart_from(self, place: int) -> tuple[Apart, ...]:
+        """The kinds of builds whose reading of test ``place`` is another than as designed."""
+        return tuple(one for one in self.apart if one.outside[place])
 
     def __str__(self) -> str:
         """Every test: nominal, 95 % of production, the largest driver."""
@@ -67,11 +96,22 @@ class ProductionSpread:
         return f"<ProductionSpread of {len(self.nominal)} tests over {len(self.samples)} builds>"
 
     @property
+    def apart_sentences(self) -> tuple[str, ...]:
+        """What builds with other layers than designed read, one sentence a kind, and what helps."""
+        if not self.apart:
+            return ()
+        told = [one.sentence(self.tests) for one in self.apart]
+        held = "Ranges are of builds as designed"
+        if self.designed is not None and np.all(self.designed):
+            held = "So few builds have all layers as designed that ranges are of all builds"
+        return (*told[:-1], f"{told[-1]} {held}. {REMEDY}")
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """Sentences about builds that differ in kind, and about too few builds."""
         width = self.high - self.low
         worst = float(np.max(np.where(width > 0, self.sampling_error / np.where(width > 0, width, 1.0), 0.0)))
-        found = [tipping.caution for tipping in self.tipped]
+        found = list(self.apart_sentences)
         if worst > NOTEWORTHY:
             found.append(
                 f"{len(self.samples)} random builds leave the ends of a range uncertain by "
@@ -88,9 +128,24 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
     return design
 
 
+def drawn(names: Sequence[str], number: int, seed: int) -> FloatArray:
+    """(number, P) standard normal numbers, a column for each of ``names``: the same for the same name,
+    whatever else is drawn."""
+    columns = [np.random.default_rng([seed, crc32(name.encode())]).standard_normal(number) for name in names]
+    return np.stack(columns, axis=-1) if columns else np.zeros((number, 0))
+
+
+def _keys(errors: Sequence[ReadingError]) -> list[str]:
+    """What tells errors from each other whatever the tests are called; the name where that is taken."""
+    found: list[str] = []
+    for error in errors:
+        found.append(error.name if not error.of or error.of in found else error.of)
+    return found
+
+
 def spread(
     design: Design,
-    number: int = 2000,
+    number: int = BUILDS,
     seed: int = 1,
     *,
     origins: tuple[Origin, ...] = ("build", "model"),
@@ -100,8 +155,9 @@ def spread(
 ) -> ProductionSpread:
     """Monte Carlo over ``number`` random builds of ``design`` (fixed ``seed``), all tests.
 
-    origins : which parameters vary. The interval is of single parts: 95 % of honest production as the model,
-    with its own error, would show on a perfect meter. Its ends are weighted quantiles, see ``percentile``.
+    origins : which parameters vary. The interval is of single parts: 95 % of honest production with the
+    layers as designed, as the model, with its own error, would show on a perfect meter. Its ends are weighted
+    quantiles, see ``percentile``.
     shares : False where nobody asks for the drivers. view : a change made to the design, and to every build
     after its tolerances: what of it is read (``section_readings``).
     exact : a full forward run of every build, instead of a surface through those of a few (module
@@ -111,9 +167,8 @@ def spread(
     plain = design if view is None else view(design)
     errors = reading_errors(plain) if "model" in origins else ()
     effects = np.array([error.effect for error in errors]).reshape(len(errors), len(plain.tests))
-    random = np.random.default_rng(seed)
-    z = random.standard_normal((number, len(chosen)))
-    own = random.standard_normal((number, len(errors)))
+    z = drawn([item.name for item in chosen], number, seed)
+    own = drawn(_keys(errors), number, seed)
     nominal = predict_bench(plain).values
 
     def varied(some: FloatArray) -> Design:
@@ -132,21 +187,30 @@ def spread(
     found = scattered(chosen, z, varied, read, plain.tests, exact=exact)
     away = own @ effects - (_shared_no_more(plain, chosen, z, found.samples) if plain.model.own else 0.0)
     samples = displaced(plain.tests, found.samples, nominal, away)
-    drawn = np.concatenate([z, own], axis=1)
+    every = np.concatenate([z, own], axis=1)
     names = (*(item.name for item in chosen), *(error.name for error in errors))
-    direction = main_direction(drawn, samples)
-    low, low_error = percentile(samples, direction, LOW)
-    high, high_error = percentile(samples, direction, HIGH)
+    layers = found.turns[..., 0].astype(np.int64)
+    tipped = tippings(design, layers)
+    designed = as_designed(design, layers) if tipped else np.ones(number, bool)
+    if np.sum(designed) < FEWEST:
+        designed = np.ones(number, bool)
+    phase = np.array([test.measure == "phase" for test in plain.tests], bool)
+    slopes = effects * np.where(phase | ~np.isfinite(nominal), 1.0, nominal)
+    direction = main_direction(z, found.samples if not plain.model.own else samples, designed, (own, slopes))
+    low, low_error = percentile(samples, direction, LOW, designed)
+    high, high_error = percentile(samples, direction, HIGH, designed)
     return ProductionSpread(
         nominal,
         low,
         high,
         (high - low) / (2 * 1.959964),
         samples,
-        variance_shares(names, drawn, samples) if shares else (),
+        variance_shares(names, every[designed], samples[designed]) if shares else (),
         np.maximum(low_error, high_error),
-        tippings(design, found.turns[..., 0].astype(np.int64)),
+        tipped,
         plain.tests,
+        designed,
+        tuple(_apart(one, samples[layers[:, one.step] == one.layers], low, high) for one in tipped),
     )
 
 
@@ -161,8 +225,18 @@ def _shared_no_more(
     return np.asarray(z @ (slopes * gone))
 
 
-def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple[FloatArray, FloatArray]:
-    """(quantile, its standard error), (T,) each, of samples (B, T) at ``part`` of the distribution.
+def _apart(tipping: Tipping, samples: FloatArray, low: FloatArray, high: FloatArray) -> Apart:
+    """What the builds ``samples`` (B', T) of one kind read, beside the range of those as designed."""
+    ends = np.quantile(samples, [LOW, HIGH], axis=0, method="inverted_cdf")
+    middle = np.quantile(samples, 0.5, axis=0, method="inverted_cdf")
+    return Apart(tipping, ends[0], ends[1], middle, (middle < low) | (middle > high))
+
+
+def percentile(
+    samples: FloatArray, direction: FloatArray, part: float, among: BoolArray | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """(quantile, its standard error), (T,) each, of samples (B, T) at ``part`` of the distribution, of all
+    builds or of those ``among`` (B,) them.
 
     direction : (B, T) a normal variable of unit variance that goes with each reading (zeros: none). How many
     builds have it below its own quantile is a matter of chance, of which the true part is known: weighting
@@ -173,12 +247,11 @@ def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple
     large). The error is that of the strata, carried through the sorted samples; it is as good as the number
     of builds beyond the quantile (25 of 1000).
     """
-    from statistics import NormalDist
-
     limit = NormalDist().inv_cdf(part)
     values, errors = np.empty(samples.shape[1]), np.empty(samples.shape[1])
+    chosen = np.ones(len(samples), bool) if among is None else among
     for test in range(samples.shape[1]):
-        column = samples[:, test]
+        column = samples[chosen, test]
         if not np.all(np.isfinite(column)):
             values[test] = np.quantile(column, part, method="inverted_cdf")
             errors[test] = np.nan
@@ -186,13 +259,18 @@ def percentile(samples: FloatArray, direction: FloatArray, part: float) -> tuple
         below = direction[:, test] <= limit
         mean = np.mean(below)
         split = bool(np.any(direction[:, test] != 0)) and 0 < mean < 1
+        below = below[chosen]
+        split = split and 0 < np.mean(below) < 1
         weights = np.where(below, part / mean, (1 - part) / (1 - mean)) if split else np.ones(len(column))
+        weights = weights / np.sum(weights)
+        size_below = float(np.sum(weights[below]))
         order = np.argsort(column)
-        ordered, share = column[order], weights[order] / len(column)
+        ordered, share = column[order], weights[order]
         reached = np.cumsum(share) - share / 2
         value = float(np.interp(part, reached, ordered))
         variance = 0.0
-        for stratum, size in ((below, part), (~below, 1 - part)) if split else ((np.ones_like(below), 1.0),):
+        strata = ((below, size_below), (~below, 1 - size_below)) if split else ((np.ones_like(below), 1.0),)
+        for stratum, size in strata:
             inside = float(np.mean(column[stratum] <= value))
             variance += size**2 * inside * (1 - inside) / int(np.sum(stratum))
         reach = np.hypot(np.sqrt(variance), 0.5 / len(column))

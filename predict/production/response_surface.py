@@ -32,6 +32,7 @@ import numpy as np
 from ..design import BenchTest, Design, FloatArray
 from ..winding import layer_turns
 from .parameter import Parameter
+from .tipping import RARE
 
 STEPS = (2.0, 1.0, 0.5, 0.25)
 """Standard deviations from the nominal build at which a tolerance is tried, until its layers are the same. At
@@ -40,7 +41,8 @@ PAIRED = 2.0
 """Standard deviations of both of a pair of tolerances."""
 KINDS = 64
 """Forward runs for builds whose layers hold other turns than the plain one's."""
-_MOST_OF_A_KIND = 24
+_FEWEST_OF_A_KIND, _MOST_OF_A_KIND = 8, 24
+"""Of a kind of builds with other layers than the plain one that is not rare; of any."""
 _RIDGE = 0.3
 """Of a kind's own slopes, against what its builds do not show: rounding and the bends that kinds share."""
 CHECKED = 16
@@ -139,10 +141,27 @@ def _turns(varied: Callable[[FloatArray], Design], z: FloatArray) -> FloatArray:
     return np.broadcast_to(found, (len(z), *found.shape[1:]))
 
 
-def _axes(varied: Callable[[FloatArray], Design], plain: FloatArray, count: int) -> list[tuple[float, float]]:
+def steps_as_designed(chosen: Sequence[Parameter], design: Design) -> FloatArray:
+    """(P, 2) of every parameter of ``chosen`` two values in standard deviations, the larger one first, at
+    most one from the plain build, between which the layers stay as designed; ±1 where there are none."""
+
+    def varied(z: FloatArray) -> Design:
+        builds = design
+        for place, parameter in enumerate(chosen):
+            builds = parameter.change(builds, z[:, place])
+        return builds
+
+    plain = _turns(varied, np.zeros((1, len(chosen))))[0]
+    ends = _axes(varied, plain, len(chosen), STEPS[1:])
+    return np.array([[high, low] for low, high in ends]).reshape(len(chosen), 2)
+
+
+def _axes(
+    varied: Callable[[FloatArray], Design], plain: FloatArray, count: int, steps: Sequence[float] = STEPS
+) -> list[tuple[float, float]]:
     """Of every tolerance two values, in standard deviations, whose layers hold the plain build's turns, far
     from each other and from 0; the outermost ones where a tolerance leaves no such values."""
-    values = [sign * step for step in STEPS for sign in (-1.0, 1.0)]
+    values = [sign * step for step in steps for sign in (-1.0, 1.0)]
     points = np.concatenate([value * np.eye(count) for value in values])
     alike = np.all(_turns(varied, points) == plain, axis=(1, 2)).reshape(len(values), count)
     result = []
@@ -150,7 +169,7 @@ def _axes(varied: Callable[[FloatArray], Design], plain: FloatArray, count: int)
         kept = sorted(value for value, same in zip(values, alike[:, place], strict=True) if same)
         ends = [(low, high) for number, low in enumerate(kept) for high in kept[number + 1 :]]
         apart = [min(high - low, 2 * abs(low), 2 * abs(high)) for low, high in ends]
-        result.append(ends[int(np.argmax(apart))] if ends else (-STEPS[0], STEPS[0]))
+        result.append(ends[int(np.argmax(apart))] if ends else (-steps[0], steps[0]))
     return result
 
 
@@ -178,8 +197,10 @@ def _kinds(z: FloatArray, turns: FloatArray, plain: FloatArray) -> _Kinds:
         if kind == home or left <= 0:
             continue
         members = np.flatnonzero(of_build == kind)
+        other = np.any(kinds[kind].reshape(plain.shape)[:, 0] != plain[:, 0])
+        least = _FEWEST_OF_A_KIND if other and sizes[kind] > RARE * len(z) else 1
         wanted = min(
-            int(np.clip(round(KINDS * sizes[kind] / len(z)), 1, _MOST_OF_A_KIND)), len(members), left
+            int(np.clip(round(KINDS * sizes[kind] / len(z)), least, _MOST_OF_A_KIND)), len(members), left
         )
         away = np.sum((z[members] - z[members].mean(axis=0)) ** 2, axis=1)
         central = members[np.argmin(away)]

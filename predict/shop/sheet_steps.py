@@ -1,9 +1,9 @@
 """A design as the shop builds it: its steps in winding order, and what each should come to.
 
 Heights are those of the layout (``step_tops``) after every step; their range is that of random builds of the
-design's own tolerances (``tolerances``), without a model's error. Wire lengths are those of the layout,
-Σ turns × mean turn, and the leads'; masses m = γ A l with the densities of IEC 60028 and IEC 60889 (from
-memory), of bare metal.
+design's own tolerances (``tolerances``) with the layers as designed, without a model's error. Wire lengths
+are those of the layout, Σ turns × mean turn, and the leads'; masses m = γ A l with the densities of IEC 60028
+and IEC 60889 (from memory), of bare metal.
 """
 
 from __future__ import annotations
@@ -15,7 +15,19 @@ import numpy as np
 
 from ..copper import conductor_area
 from ..design import Design, FloatArray, Step, TapeStep, WindStep
-from ..production import HIGH, LOW, height_cautions, layer_counts, parameters, random_builds, tippings
+from ..production import (
+    BUILDS,
+    FEWEST,
+    HIGH,
+    LOW,
+    as_designed,
+    drawn,
+    height_cautions,
+    layer_counts,
+    parameters,
+    random_builds,
+    tippings,
+)
 from ..winding import (
     Face,
     Layout,
@@ -105,7 +117,7 @@ class BuildSheet:
     cautions: tuple[str, ...]
 
 
-def build_sheet(design: Design, *, builds: int = 2000, seed: int = 1) -> BuildSheet:
+def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> BuildSheet:
     """The build sheet of a single ``design``; ``builds`` random builds (``seed``) stand behind the ranges.
 
     Raises BuildError where the build does not fit.
@@ -113,17 +125,19 @@ def build_sheet(design: Design, *, builds: int = 2000, seed: int = 1) -> BuildSh
     check_fit(design)
     layout = lay_out(design)
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
-    z = np.random.default_rng(seed).standard_normal((builds, len(chosen)))
+    z = drawn([item.name for item in chosen], builds, seed)
     some = random_builds(design, chosen, z)
     varied = lay_out(some)
     heights = _heights(design, layout)[0]
     spread = np.broadcast_to(_heights(some, varied), (builds, len(heights)))
-    ranges = np.quantile(spread, [LOW, HIGH], axis=0)
+    counts = layer_counts(some, builds)
+    among = as_designed(design, counts)
+    ranges = np.quantile(spread[among] if np.sum(among) >= FEWEST else spread, [LOW, HIGH], axis=0)
     operations = tuple(
         _operation(design, layout, number, Interval(float(heights[number]), *map(float, ranges[:, number])))
         for number in range(len(design.build.steps))
     )
-    cautions = [tipping.caution for tipping in tippings(design, layer_counts(some, builds))]
+    cautions = [tipping.caution for tipping in tippings(design, counts)]
     cautions += height_cautions(design)
     wires = tuple(_wire_need(design, layout, winding.name) for winding in design.windings)
     return BuildSheet(design, layout, operations, wires, insulated_faces(design), tuple(cautions))

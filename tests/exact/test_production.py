@@ -140,14 +140,25 @@ def test_a_nearly_full_layer_tips_in_as_many_builds_as_the_enamel_says() -> None
     further = result.samples[:, 0] > 1.06 * result.nominal[0]
     scatter = math.sqrt(expected * (1 - expected) / number)
     assert np.mean(further) == pytest.approx(expected, abs=3.5 * scatter)
-    thin, thick = (0.8 + 0.23 * math.exp(z * math.sqrt(math.log1p(0.08**2))) for z in (-1.96, 1.96))
-    turns = 11 + 2 * (1 + thin + 0.5), 11 + 2 * (1 + 2 * thick + 0.5)
-    assert result.high[0] / result.low[0] == pytest.approx(turns[1] / turns[0], rel=2e-3)
+    # the range is of builds of one layer, up to the diameter that just fits; apart, of those of two: both on
+    # a grid of equally probable insulations of P and S
+    grid = np.array([NormalDist().inv_cdf((place + 0.5) / 1500) for place in range(1500)])
+    step = math.sqrt(math.log1p(0.08**2))
+    wire_p, wire_s = 0.8 + 0.23 * np.exp(step * grid), 0.8 + 0.2 * np.exp(step * grid)
+    lone = wire_p <= 20 / (19 * 1.02)
+    turns = [
+        np.quantile(np.add.outer(11 + 2 * (1 + layers * own), wire_s), [0.025, 0.975])
+        for layers, own in ((1, wire_p[lone]), (2, wire_p[~lone]))
+    ]
+    assert result.high[0] / result.low[0] == pytest.approx(turns[0][1] / turns[0][0], rel=4e-4)
+    (apart,) = result.apart
+    assert apart.high[0] / apart.low[0] == pytest.approx(turns[1][1] / turns[1][0], rel=1e-3)
+    assert apart.low[0] / result.low[0] == pytest.approx(turns[1][0] / turns[0][0], rel=1e-3)
 
 
 def test_a_layer_on_its_edge_makes_two_populations_and_says_so() -> None:
-    """The design above, read for resistance and leakage: nothing lies between the groups, the range spans
-    both, their sizes are those of the builds with one layer and with two, and a caution names the step."""
+    """The design above, read for resistance and leakage: nothing lies between the groups, each has a range of
+    its own, their sizes are those of the builds with one layer and with two, and a caution names the step."""
     tests = (
         BenchTest("R_S", "resistance", (Member("S"),)),
         BenchTest("Lk", "inductance", (Member("P"),), (Member("S"),), frequency=1e5),
@@ -163,7 +174,9 @@ def test_a_layer_on_its_edge_makes_two_populations_and_says_so() -> None:
     assert (tipped.step, tipped.winding, tipped.designed, tipped.layers) == (0, "P", 1, 2)
     assert 0.2 < tipped.share < 0.5
     assert result.cautions[0].startswith(f"In {100 * tipped.share:.2g} % of builds step 1 (P) needs 2 layers")
-    for column, low, high in zip(result.samples.T, result.low, result.high, strict=True):
+    (apart,) = result.apart
+    assert result.share_as_designed == pytest.approx(1 - tipped.share, abs=1e-12)
+    for place, column in enumerate(result.samples.T):
         ordered = np.sort(column)
         gap = int(np.argmax(np.diff(ordered)))
         below, above = ordered[: gap + 1], ordered[gap + 1 :]
@@ -171,7 +184,11 @@ def test_a_layer_on_its_edge_makes_two_populations_and_says_so() -> None:
         assert min(len(below), len(above)) / len(column) == pytest.approx(
             min(tipped.share, 1 - tipped.share), abs=1e-12
         )
-        assert low < np.median(below) < np.median(above) < high
+        ends = (result.low[place], result.high[place]), (apart.low[place], apart.high[place])
+        for (low, high), group in zip(sorted(ends), (below, above), strict=True):
+            assert np.mean((group >= low) & (group <= high)) == pytest.approx(0.95, abs=0.01)
+            assert group[0] <= low < high <= group[-1]
+        assert apart.outside[place]
 
 
 def test_a_design_with_room_has_no_tipping_to_report() -> None:

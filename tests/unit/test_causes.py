@@ -32,6 +32,7 @@ from aswound.predict.design import (
     ToroidDimensions,
     WindStep,
 )
+from aswound.predict.winding import lay_out
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = {
@@ -62,6 +63,24 @@ steps = [
 ]
 """
 DESIGNS["split bobbin"] = parse_design(SPLIT_BOBBIN)
+ON_THE_EDGE = """
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+gap = "0.25 mm"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.0 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.40 mm", grade = 2 }
+[[winding]]
+name = "S"
+wire = { diameter = "1.115 mm", grade = 2, in_hand = 3 }
+[build]
+steps = [{ wind = "P", turns = 18 }, { tape = "0.06 mm", wraps = 3 }, { wind = "S", turns = 6 }]
+"""
+DESIGNS["on the edge"] = parse_design(ON_THE_EDGE)
 CLASSES = {
     "turns": {"turns", "shorted-turn"},
     "core": {
@@ -69,7 +88,18 @@ CLASSES = {
         "wrong-al",
     },
     "layout": {
-        *("order", "insulation", "bunched", "crowded", "offset", "margin", "scramble", "chamber", "style"),
+        *(
+            "order",
+            "insulation",
+            "bunched",
+            "layer",
+            "crowded",
+            "offset",
+            "margin",
+            "scramble",
+            "chamber",
+            "style",
+        ),
     },
     "copper": {"wire", "strand", "joint", "conductor"},
     "wiring": {"reversed", "misjoined", "lead-out"},
@@ -197,8 +227,16 @@ def _covered_part(design: Design, place: str) -> list[float]:
     return [1.0 if sector is None else sector / math.tau for sector in sectors]
 
 
+def layers_of(design: Design, place: str) -> float:
+    """Layers of a winding that is wound in one step."""
+    layout = lay_out(design)
+    own = [index for index, section in enumerate(layout.sections) if section.winding == place]
+    return float(np.sum(np.asarray(layout.turns)[0, own] > 0))
+
+
 MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]] = {
     "turns": ("difference", _turns),
+    "layer": ("difference", lambda design, place: [layers_of(design, place)]),
     "cracked": ("difference", lambda design, _: [2 * number_of(design.core.face_gap)]),
     "bias": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
     "stress": ("ratio", lambda design, _: [design.core.material.initial_permeability]),

@@ -1,0 +1,69 @@
+"""Layers on the edge: what some sound builds need of layers more, or less, than drawn."""
+
+from __future__ import annotations
+
+import functools
+
+from ...predict.design import Design
+from ...predict.production import (
+    BUILDS,
+    Tipping,
+    drawn,
+    layer_counts,
+    parameters,
+    random_builds,
+    tippings,
+)
+from .cause import OCCASIONAL, Cause, Variant
+
+_FARTHER = (1.0, 1.25, 1.6, 2.0)
+"""Times the mean deviations of the builds that tip, until the plain build tips with them too."""
+
+
+@functools.lru_cache(maxsize=8)
+def _tipped(design: Design) -> tuple[tuple[Tipping, Design], ...]:
+    """Steps that some random builds wind in other layers, each with the plain design moved by the mean of
+    these builds' tolerances: the likeliest build of that kind. Remembered for the last few designs."""
+    chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
+    z = drawn([item.name for item in chosen], BUILDS, 1)
+    counts = layer_counts(random_builds(design, chosen, z), BUILDS)
+    found = []
+    for tipping in tippings(design, counts):
+        members = z[counts[:, tipping.step] == tipping.layers]
+        for factor in _FARTHER:
+            moved = design
+            for parameter, mean in zip(chosen, members.mean(axis=0), strict=True):
+                moved = parameter.change(moved, factor * float(mean))
+            if layer_counts(moved, 1)[0, tipping.step] == tipping.layers:
+                found.append((tipping, moved))
+                break
+    return tuple(found)
+
+
+def _places(design: Design) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(tipping.winding for tipping, _ in _tipped(design)))
+
+
+def _variants(design: Design, place: str) -> list[Variant]:
+    found = []
+    for tipping, moved in _tipped(design):
+        if tipping.winding == place:
+            many = f"{tipping.layers} layer{'' if tipping.layers == 1 else 's'} instead of {tipping.designed}"
+            title = f"{place} has {many} in step {tipping.step + 1}, as {100 * tipping.share:.2g} % of builds"
+            found.append(Variant(float(tipping.layers - tipping.designed), tipping.share, moved, title))
+    return sorted(found, key=lambda one: one.amount or 0.0)
+
+
+CAUSES = (
+    Cause(
+        name="layer",
+        kind="layout",
+        weight=OCCASIONAL,
+        places=_places,
+        variants=_variants,
+        confirm="Count the layers of {where} on a part that is opened, or its height as wound.",
+        remedy="Give {where} room: fewer or thinner turns in a layer, or a layer more by design.",
+        confusable=("insulation", "bunched", "scramble"),
+        of_sound=True,
+    ),
+)
