@@ -98,8 +98,11 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
         yield f"{numbers_text(own).capitalize()}: {told[0].lower()}{told[1:]}"
     main = result.questions.leakage[0]
     for place, one in result.spreads.items():
-        for apart in one.apart_from(0):
-            told = apart.sentence_of(0, main)
+        for apart in one.apart:
+            if not apart.outside[0] and apart.tipping.share < EDGE:
+                continue
+            stays = f"{apart.tipping.words}: the leakage stays in its range."
+            told = apart.sentence_of(0, main) if apart.outside[0] else stays
             yield f"Number {place + 1}: {told[0].lower()}{told[1:]} Its ranges are of builds as drawn."
     yield INSULATION_BUT_BARE if result.rules.bare else INSULATION
     yield from result.design.cautions

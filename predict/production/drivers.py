@@ -34,8 +34,8 @@ def main_direction(
     known: tuple[FloatArray, FloatArray] | None = None,
 ) -> FloatArray:
     """(B, T) the linear part of each reading in units of its own deviation: z (B, P) along its slopes, those
-    of all builds or of those ``among`` (B,) them; ``known``: further normal variables (B, E), which are not in
-    ``samples``, with their slopes (E, T).
+    of all builds or of those ``among`` (B,) them; ``known``: further normal variables (B, E), which are not
+    in ``samples``, with their slopes (E, T).
 
     Normal with mean 0 and variance 1 whatever the slopes; zeros where nothing moves the reading.
     """

@@ -93,9 +93,9 @@ def test_a_spilled_build_is_another_part_and_no_end_of_the_range() -> None:
 
 
 def test_all_commands_say_one_range(tmp_path: Path) -> None:
-    """predict and plan to the last bit, compare to the rounding, interleave to one in ten thousand (its
-    tests differ, and with them what the random builds are sorted by), the netlist's factors to one in a
-    thousand (its leakage is read at the middle of its range, here 100 kHz as well)."""
+    """predict and plan to the last bit, compare to the rounding; interleave to one in ten thousand, its
+    second kind, of some forty builds, to two in a thousand, as its tests differ; the netlist's factors to
+    one in a thousand (its leakage is read at the middle of its range, here 100 kHz as well)."""
     found = production()
     low, high = float(found.low[0]), float(found.high[0])
     (apart,) = found.apart
@@ -113,7 +113,7 @@ def test_all_commands_say_one_range(tmp_path: Path) -> None:
     (present,) = (one for one in arrangements if one["present"])
     assert present["spread"]["leakage_H"] == pytest.approx([low, high], rel=1e-4)
     (other,) = present["spread"]["builds_apart"]
-    assert [other["low"], other["high"]] == pytest.approx(second, rel=1e-4)
+    assert [other["low"], other["high"]] == pytest.approx(second, rel=2e-3)  # of some forty builds
 
     plain, *ends = netlist.builds.ends_of_production(design(), 10e3, 1e6)
     factors = [dict(end.factors)["leakage"] for end in ends]
