@@ -10,9 +10,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from typer.testing import CliRunner
 
-from aswound.cli.main import app
+from aswound.cli.main import main
 from aswound.compare import compare, explain, parse_readings
 from aswound.compare.verdict import RESIDUAL
 from aswound.predict import Design, netlist, parse_design, readings, spread
@@ -75,12 +74,11 @@ def production() -> ProductionSpread:
     return spread(design())
 
 
-def printed(command: str, tmp_path: Path, *options: str) -> Any:
+def printed(capsys: pytest.CaptureFixture[str], command: str, tmp_path: Path, *options: str) -> Any:
     file = tmp_path / "two-kinds.toml"
     file.write_text(BIMODAL, encoding="utf-8")
-    result = CliRunner().invoke(app, [command, str(file), *options, "--json"])
-    assert result.exit_code in (0, 1), result.output
-    return json.loads(result.stdout)
+    assert main([command, str(file), *options, "--json"]) in (0, 1)
+    return json.loads(capsys.readouterr().out)
 
 
 def test_a_spilled_build_is_another_part_and_no_end_of_the_range() -> None:
@@ -92,8 +90,8 @@ def test_a_spilled_build_is_another_part_and_no_end_of_the_range() -> None:
     assert apart.low[0] > 1.4 * found.nominal[0]
 
 
-def test_all_commands_say_one_range(tmp_path: Path) -> None:
-    """predict and plan to the last bit, compare to the rounding; interleave to one in ten thousand, its
+def test_all_commands_say_one_range(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """predict and plan to the last bit, compare to a thousandth of the range; interleave to one in ten thousand, its
     second kind, of some forty builds, to two in a thousand, as its tests differ; the netlist's factors to
     one in a thousand (its leakage is read at the middle of its range, here 100 kHz as well)."""
     found = production()
@@ -102,14 +100,14 @@ def test_all_commands_say_one_range(tmp_path: Path) -> None:
     second = [float(apart.low[0]), float(apart.high[0])]
 
     for command in ("predict", "plan"):
-        test = printed(command, tmp_path)["tests"][0]
+        test = printed(capsys, command, tmp_path)["tests"][0]
         assert [test["low"], test["high"]] == [low, high]
         (other,) = test["builds_apart"]
         assert [other["low"], other["high"]] == second
         assert (other["winding"], other["step"], other["layers"], other["outside"]) == ("S", 3, 2, True)
         assert other["share"] == apart.tipping.share
 
-    arrangements = printed("interleave", tmp_path, "--rows", "1")["arrangements"]
+    arrangements = printed(capsys, "interleave", tmp_path, "--rows", "1")["arrangements"]
     (present,) = (one for one in arrangements if one["present"])
     assert present["spread"]["leakage_H"] == pytest.approx([low, high], rel=1e-4)
     (other,) = present["spread"]["builds_apart"]
@@ -125,7 +123,7 @@ def test_all_commands_say_one_range(tmp_path: Path) -> None:
     rest = RESIDUAL["inductance"] * test.predicted
     sides = [test.predicted - (test.predicted_low or 0.0), (test.predicted_high or 0.0) - test.predicted]
     own = [np.sqrt(side**2 - (1.959964 * rest) ** 2) for side in sides]
-    assert own == pytest.approx([test.predicted - low, high - test.predicted], rel=1e-6)
+    assert own == pytest.approx([test.predicted - low, high - test.predicted], rel=1e-3)
 
 
 def test_both_kinds_hold_95_per_cent_of_builds_that_are_run_in_full() -> None:
