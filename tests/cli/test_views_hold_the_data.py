@@ -371,3 +371,14 @@ def test_a_number_that_is_off_by_its_last_digit_is_found() -> None:
     assert strays("L  250 mΩ", data) == ["'250 mΩ' in 'L  250 mΩ'"]
     for wrong in ("L  591.5 µH", "L  591.3 mH", "L  ± 2.6 µH", "591.2 µH"):
         assert len(strays(wrong, data)) == 1, wrong
+
+
+@pytest.mark.usefixtures("folder")
+def test_percentages_of_core_and_window_are_those_of_their_keys() -> None:
+    """Two digits are found anywhere in a large JSON: those that stand alone are held by their keys."""
+    command = ("predict", FLYBACK, *FEW)
+    text, data = " ".join(printed(*command).split()), json.loads(printed(*command, "--json"))
+    assert f"the material makes {100 * data['core']['material_share']:.0f} % of its reluctance" in text
+    assert (
+        f"is {1e3 * data['height_m']:.2f} mm high and fills {100 * data['fill']:.0f} % of the window" in text
+    )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from mistake import mistake
 
-VIEWS_TEST = "tests/cli/test_views_hold_the_data.py::test_every_number_of_a_text_is_in_its_data"
-PREDICT = f"{VIEWS_TEST}[predict flyback-24w.toml --builds 100]"
+VIEWS_TEST = "tests/cli/test_views_hold_the_data.py"
+PREDICT = f"{VIEWS_TEST}::test_percentages_of_core_and_window_are_those_of_their_keys"
 PAGE = "tests/unit/test_constants.py::test_constants_are_those_of_the_page"
 
 VIEWS = (
