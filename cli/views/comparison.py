@@ -256,11 +256,7 @@ def _row(test: TestComparison) -> list[str]:
         verdict = "not judged"
     return [
         test.label,
-        "-"
-        if unjudged
-        else words.predicted(
-            test.predicted, test.predicted_uncertainty, test.predicted_low, test.predicted_high, test.measure
-        ),
+        "-" if unjudged else words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         shown,
         _off(test),
         words.score(test.score),

@@ -84,25 +84,6 @@ def uncertain(value: float | None, uncertainty: float | None, measure: str) -> s
     return format_uncertain(value, uncertainty, unit_of(measure))
 
 
-LOPSIDED = 1.5
-"""Ratio of the two sides of a range from which it is shown by its ends."""
-
-
-def predicted(value: float, uncertainty: float, low: float | None, high: float | None, measure: str) -> str:
-    """A prediction with its expanded uncertainty (k = 2); where its 95 % range ``low`` … ``high`` is
-    lopsided, with what lies below and above."""
-    if low is None or high is None or beyond_search(measure, value) or not low < value < high:
-        return uncertain(value, uncertainty, measure)
-    if max(high - value, value - low) < LOPSIDED * min(high - value, value - low):
-        return uncertain(value, uncertainty, measure)
-    shown = within(value, low, high, measure)
-    number, _, unit = shown.partition(" ")
-    places = len(number.partition(".")[2])
-    scale = value / float(number)
-    below, above = (end / scale for end in (value - low, high - value))
-    return f"{number} -{below:.{places}f} +{above:.{places}f} {unit}".rstrip()
-
-
 def span(low: float, high: float, measure: str) -> str:
     """A range of readings as text, open where it reaches beyond the search for a resonance."""
     if beyond_search(measure, low):

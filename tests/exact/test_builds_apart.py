@@ -93,7 +93,8 @@ def test_a_spilled_build_is_another_part_and_no_end_of_the_range() -> None:
 def test_all_commands_say_one_range(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     """predict and plan to the last bit, compare to a thousandth of the range; interleave to one in ten
     thousand, its second kind, of some forty builds, to two in a thousand, as its tests differ;
-    the netlist's factors to one in a thousand (its leakage is read at the middle of its range, here 100 kHz as well)."""
+    the netlist's factors to one in a thousand (its leakage is read at the middle of its range, here 100 kHz
+    as well)."""
     found = production()
     low, high = float(found.low[0]), float(found.high[0])
     (apart,) = found.apart
