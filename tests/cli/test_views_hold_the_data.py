@@ -382,3 +382,12 @@ def test_percentages_of_core_and_window_are_those_of_their_keys() -> None:
     assert (
         f"is {1e3 * data['height_m']:.2f} mm high and fills {100 * data['fill']:.0f} % of the window" in text
     )
+
+
+@pytest.mark.usefixtures("folder")
+def test_the_sheets_heights_are_the_nominal_ones_with_their_range() -> None:
+    command = ("sheet", FLYBACK, *FEW)
+    text, data = " ".join(printed(*command).split()), json.loads(printed(*command, "--json"))
+    for step in data["steps"]:
+        nominal, low, high = (f"{1e3 * step['height_m'][key]:.2f}" for key in ("nominal", "low", "high"))
+        assert f"Build height then {nominal} ({low} … {high}) mm" in text

@@ -108,7 +108,7 @@ SURVIVORS = (
         "cli/views/buildsheet_steps.py",
         'f"{one.height.nominal * 1e3:.2f}", f"{low',
         'f"{one.height.high * 1e3:.2f}", f"{low',
-        f"{SHEET}::test_numbers_on_the_page_are_those_of_the_hand",
+        "tests/cli/test_views_hold_the_data.py::test_the_sheets_heights_are_the_nominal_ones_with_their_range",
     ),
     # handling of a ratio
     mistake(
