@@ -178,6 +178,31 @@ class Wire:
     lay_factor: Real = 1.0
     lay_known: bool = True
 
+    @property
+    def foil(self) -> bool:
+        """A sheet as broad as its layer: one turn is one layer, without rows."""
+        return self.kind == "foil"
+
+    @property
+    def track(self) -> bool:
+        """Etched on a board: turns of one thickness, spaced along the layer."""
+        return self.kind == "track"
+
+    @property
+    def flat(self) -> bool:
+        """Of rectangular section, ``overall`` thick and ``foil_width`` broad: foil and track."""
+        return self.foil or self.track
+
+    @property
+    def litz(self) -> bool:
+        """Of insulated strands."""
+        return self.kind == "litz"
+
+    @property
+    def bundle(self) -> bool:
+        """Of strands or wires that change places along the turn: litz, and twisted wires in hand."""
+        return self.litz or self.twisted
+
 
 @dataclass(frozen=True)
 class Winding:

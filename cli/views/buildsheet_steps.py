@@ -79,7 +79,7 @@ def _work(design: Design, one: Operation) -> str:
             wire = design.winding(section.winding).wire
             part = f", section {section.ordinal} of {section.count}" if section.count > 1 else ""
             told.append(f"{section.winding}{part}: {wire.label or wire.kind}")
-        track = design.winding(one.sections[0].winding).wire.kind == "track"
+        track = design.winding(one.sections[0].winding).wire.track
         return ("Lay " if track else "Wind ") + " together, turn by turn, with ".join(told)
     if isinstance(step, TapeStep):
         wraps = int(np.asarray(step.wraps))

@@ -77,7 +77,7 @@ def _manner(design: Design, layout: Layout, index: int) -> str:
         return "block"
     if section.shield:
         return "shield"
-    if design.winding(section.winding).wire.kind == "foil":
+    if design.winding(section.winding).wire.foil:
         return "foil"
     assert isinstance(step, WindStep)
     if section.scramble:

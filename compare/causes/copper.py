@@ -28,11 +28,7 @@ def _wire(design: Design, place: str) -> list[Variant]:
         def edit(winding: Winding, ratio: float = ratio) -> Winding:
             wire = winding.wire
             diameter = wire.diameter * ratio
-            grown = (
-                wire.overall * ratio
-                if wire.kind == "litz"
-                else np.asarray(wire.overall) + diameter - wire.diameter
-            )
+            grown = wire.overall * ratio if wire.litz else np.asarray(wire.overall) + diameter - wire.diameter
             return replace(winding, wire=replace(wire, diameter=float(diameter), overall=number_of(grown)))
 
         word = "thicker" if ratio > 1 else "thinner"
@@ -102,9 +98,7 @@ CAUSES = (
         name="wire",
         kind="copper",
         weight=COMMON,
-        places=lambda design: tuple(
-            winding.name for winding in design.windings if winding.wire.kind not in ("foil", "track")
-        ),
+        places=lambda design: tuple(winding.name for winding in design.windings if not winding.wire.flat),
         variants=_wire,
         confirm=(
             "Measure the bare diameter of {where} with a micrometer; the other windings' "

@@ -96,11 +96,7 @@ def _bunched(design: Design, place: str) -> list[Variant]:
 
 def _ordinary(design: Design, name: str) -> bool:
     """Whether a winding's wire could lie in other ways: wire, in layers around a leg."""
-    return (
-        has_window(design)
-        and design.build.direction == "out"
-        and design.winding(name).wire.kind in ("round", "litz")
-    )
+    return has_window(design) and design.build.direction == "out" and not design.winding(name).wire.flat
 
 
 def _movable(design: Design) -> tuple[str, ...]:

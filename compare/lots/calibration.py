@@ -54,7 +54,7 @@ one takes."""
 
 
 @dataclass(frozen=True)
-class Posterior:
+class FactorPosterior:
     """(F,) mean and (F, F) covariance of factors in units of their prior; alone : (F, T) part of the variance
     that each reading takes away by itself."""
 
@@ -63,7 +63,7 @@ class Posterior:
     alone: FloatArray
 
 
-def posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) -> Posterior:
+def factor_posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) -> FactorPosterior:
     """What the readings say of factors z ~ N(0, 1).
 
     residual : (T,). covariance : (T, T) of the readings, the factors' own part included. effect : (F, T)
@@ -72,7 +72,7 @@ def posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) 
     gain = np.linalg.solve(covariance, effect.T).T
     left = np.eye(len(effect)) - gain @ effect.T
     alone = effect**2 / np.diag(covariance)
-    return Posterior(gain @ residual, (left + left.T) / 2, alone)
+    return FactorPosterior(gain @ residual, (left + left.T) / 2, alone)
 
 
 def learn(design: Design, readings: Sequence[Reading]) -> Learned:
@@ -110,8 +110,8 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
         now = calibrated_by(read, keys, np.exp(sizes * estimate[: len(keys)]))
         nominal = transform(read.tests, predicted_readings(now))[place]
         residual = wrapped(case.tests, case.y - nominal) + estimate[: len(keys)] @ shared
-        estimate = posterior(residual, base, effect).mean
-    found = posterior(residual, base, effect)
+        estimate = factor_posterior(residual, base, effect).mean
+    found = factor_posterior(residual, base, effect)
     factors, unlearned = _factors(design, keys, sizes, found, [test.name for test in case.tests])
     learned_own = _own(errors, own, keys, shared, found)
     if not factors:
@@ -200,7 +200,7 @@ def _own(
     effect: FloatArray,
     keys: Sequence[str],
     shared: FloatArray,
-    found: Posterior,
+    found: FactorPosterior,
 ) -> tuple[LearnedOwn, ...]:
     """What the readings say of each pair and reading. Its uncertainty is that of the model's whole error
     there, the shared factor's part included, which it takes the place of: readings fix the sum better than
@@ -229,7 +229,7 @@ def _own(
 
 
 def _factors(
-    design: Design, keys: Sequence[str], sizes: FloatArray, found: Posterior, tests: Sequence[str]
+    design: Design, keys: Sequence[str], sizes: FloatArray, found: FactorPosterior, tests: Sequence[str]
 ) -> tuple[list[LearnedFactor], list[tuple[str, str]]]:
     """The factors that the readings bear on, and (key, why) of the others."""
     factors, unlearned = [], []

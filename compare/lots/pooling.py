@@ -44,7 +44,7 @@ ENOUGH_TO_SCATTER = 10
 
 
 @dataclass(frozen=True)
-class Lot:
+class PooledLot:
     """N parts, T tests, each read on one part or more.
 
     places : the tests, indices into the design's. residual : (N, T) transformed reading less prediction, NaN
@@ -78,7 +78,7 @@ def lot_of(
     case: Case,
     rows: Sequence[Sequence[ReadTest]],
     built: FloatArray | None = None,
-) -> Lot:
+) -> PooledLot:
     """The parts ``rows``; ``case``: one part on which every test counts as read that any of them has.
 
     built : covariance of what differs in building from part to part, all tests of the design, as
@@ -106,7 +106,7 @@ def lot_of(
     rest = _reading(case)
     unit = rest + (plain if built is None else built[np.ix_(places, places)])
     excess = _excess(residual, np.sqrt(np.diag(unit)))
-    return Lot(
+    return PooledLot(
         places, residual, signs, case, unit * np.outer(excess, excess), case.base - plain - rest, excess
     )
 
@@ -213,7 +213,7 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
     return tuple(result)
 
 
-def pooled_case(lot: Lot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[np.int64]]:
+def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[np.int64]]:
     """(case of the mean of the parts ``kept``, columns of the lot that are in it): its covariance is C +
     J⁻¹, its signs those of most parts."""
     columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))

@@ -43,7 +43,7 @@ from ..diagnosis import (
 from ..hypotheses import Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
 from ..verdict import Evaluation, ReadSample, evaluate
-from .pooling import Lot, built_covariance, everything_read, lot_of, pooled_case
+from .pooling import PooledLot, built_covariance, everything_read, lot_of, pooled_case
 from .strangers import Stranger, seen_by_others, strangers
 
 NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, SHARED_DOUBLE = 0.60, 0.04, 0.04, 0.04
@@ -183,7 +183,7 @@ def _usable(item: ReadTest) -> bool:
 
 
 def _split(
-    design: Design, inquiry: Inquiry, lot: Lot, samples: Sequence[ReadSample]
+    design: Design, inquiry: Inquiry, lot: PooledLot, samples: Sequence[ReadSample]
 ) -> tuple[NDArray[np.bool_], tuple[Apart, ...]]:
     """(which samples are alike, the others): the worst is taken out first, until the rest is alike or one is
     left."""
@@ -219,7 +219,7 @@ def _split(
     return kept, tuple(apart[row] for row in sorted(apart))
 
 
-def _distance_from_design(lot: Lot, row: int) -> float:
+def _distance_from_design(lot: PooledLot, row: int) -> float:
     columns = np.flatnonzero(~np.isnan(lot.residual[row]))
     residual = lot.residual[row, columns]
     base = (lot.common + lot.unit)[np.ix_(columns, columns)]
@@ -229,7 +229,7 @@ def _distance_from_design(lot: Lot, row: int) -> float:
 def _own(
     design: Design,
     inquiry: Inquiry,
-    lot: Lot,
+    lot: PooledLot,
     stranger: Stranger,
     prior: FloatArray,
     sample: ReadSample,

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import chdtrc
 
 from ...predict.design import FloatArray
-from .pooling import Lot, patterns, pool
+from .pooling import PooledLot, patterns, pool
 
 BROAD = 0.8
 """Standard deviation, in the logarithm, of whatever all samples may share while they are compared with each
@@ -41,7 +41,7 @@ class Stranger:
     covariance: FloatArray
 
 
-def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[Stranger]:
+def strangers(lot: PooledLot, kept: NDArray[np.bool_]) -> list[Stranger]:
     """The samples ``kept`` that lie further from the others than ``SCREEN`` and ``SCREEN_LOT`` allow, the
     furthest first."""
     rows = np.flatnonzero(kept)
@@ -57,7 +57,7 @@ def strangers(lot: Lot, kept: NDArray[np.bool_]) -> list[Stranger]:
     return sorted(found, key=lambda item: -item.distance)
 
 
-def seen_by_others(lot: Lot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -> list[Stranger]:
+def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -> list[Stranger]:
     """The samples ``rows`` as those ``kept`` (without the sample itself) predict them."""
     information, moment = pool_of(lot, kept)
     prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
@@ -85,7 +85,7 @@ def seen_by_others(lot: Lot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -
     return found
 
 
-def pool_of(lot: Lot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
+def pool_of(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
     """((T, T) J, (T,) moment) of the samples ``kept`` in all columns of the lot."""
     size = len(lot.unit)
     information, moment = np.zeros((size, size)), np.zeros(size)

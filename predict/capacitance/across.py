@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..design import FloatArray
 from .electrodes import Space, Units
 from .energy import Energy
-from .facing_layers import SHEET, Face, facing_thickness
+from .facing_layers import SHEET, LayerFace, facing_thickness
 from .insulation_between import Pairs, reduced_thickness
 from .stacks import Gaps, Series, in_open_stacks, stack_faces, unclosed
 from .wire_rows import EPSILON_0
@@ -162,22 +162,22 @@ def _thicknesses(
 class _FaceTable:
     """Faces of all electrodes as arrays (B, e), so that rows of any builds can be taken out."""
 
-    def __init__(self, faces: list[Face], count: int) -> None:
+    def __init__(self, faces: list[LayerFace], count: int) -> None:
         self.kind = np.array([_kind(face) for face in faces])
         self.columns = {
             item.name: np.stack(
                 [np.broadcast_to(np.asarray(getattr(face, item.name), float), (count,)) for face in faces],
                 axis=-1,
             )
-            for item in fields(Face)
+            for item in fields(LayerFace)
         }
 
-    def of(self, build: NDArray[np.int_], electrode: NDArray[np.int_]) -> Face:
+    def of(self, build: NDArray[np.int_], electrode: NDArray[np.int_]) -> LayerFace:
         """The faces of ``electrode`` in ``build``."""
         return replace(SHEET, **{name: column[build, electrode] for name, column in self.columns.items()})
 
 
-def _kind(face: Face) -> int:
+def _kind(face: LayerFace) -> int:
     """0: a closed sheet of metal, 1: tracks, 2: round wires."""
     if not face.flat:
         return 2

@@ -11,7 +11,7 @@ from ..design import FloatArray
 from .across import cover
 from .electrodes import Units
 from .energy import Energy
-from .facing_layers import Face, alternating_capacitance, neighbour_capacitance
+from .facing_layers import LayerFace, alternating_capacitance, neighbour_capacitance
 from .stacks import unclosed
 from .wire_rows import EPSILON_0
 
@@ -145,12 +145,12 @@ def add_turn_to_turn(energy: Energy) -> None:
             energy.together(member, beside, weight)
 
 
-def _touching(face: Face) -> Face:
+def _touching(face: LayerFace) -> LayerFace:
     """A face with its wires in contact, as those of one turn are."""
     return replace(face, pitch=face.overall)
 
 
-def _spaced(energy: Energy, member: int) -> Face:
+def _spaced(energy: Energy, member: int) -> LayerFace:
     """A member's face with the pitch between the last wire of one turn and the first of the next: the
     wires of a turn touch each other, the turns share what is left."""
     space, units = energy.space, energy.units

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ..design import Design, FloatArray, Wire
 from ..winding import Layout, bundle_factor
-from .facing_layers import FILLING, SHEET, Face
+from .facing_layers import FILLING, SHEET, LayerFace
 from .insulation_below import SolidInsulation, solid_insulation
 
 LITZ_COPPER = 0.95
@@ -64,7 +64,7 @@ class Units:
     length: FloatArray
     members: tuple[tuple[int, ...], ...]
     share: FloatArray
-    faces: tuple[Face, ...]
+    faces: tuple[LayerFace, ...]
     step: NDArray[np.int_]
     layer: NDArray[np.int_]
     leg: NDArray[np.int_]
@@ -126,11 +126,11 @@ def _places(space: Space, first: list[int]) -> tuple[FloatArray, FloatArray, Flo
 
 def _wound_in(
     space: Space, members: tuple[tuple[int, ...], ...], turns: FloatArray, breadth: FloatArray
-) -> tuple[FloatArray, NDArray[np.int_], tuple[Face, ...]]:
+) -> tuple[FloatArray, NDArray[np.int_], tuple[LayerFace, ...]]:
     """share, unit, faces of ``Units``, one for each section. turns, breadth : (B, N) of the layers."""
     layout = space.layout
     share, unit = np.zeros(len(layout.sections)), np.zeros(len(layout.sections), int)
-    faces: list[Face] = [SHEET] * len(layout.sections)
+    faces: list[LayerFace] = [SHEET] * len(layout.sections)
     for number, group in enumerate(members):
         wires = [space.design.winding(layout.sections[index].winding).wire for index in group]
         strands = [1 if wire.twisted else wire.in_hand for wire in wires]
@@ -178,15 +178,15 @@ def _cut(layout: Layout) -> float:
     return next((cut for cut in (0.0, *(begin for begin, _ in sectors)) if whole(cut)), 0.0)
 
 
-def _face(space: Space, wire: Wire, pitch: FloatArray, block: bool) -> Face:
-    if wire.kind == "foil":
+def _face(space: Space, wire: Wire, pitch: FloatArray, block: bool) -> LayerFace:
+    if wire.foil:
         return SHEET
-    if wire.kind == "track":
-        return Face(pitch=np.maximum(pitch, wire.foil_width), width=wire.foil_width)
+    if wire.track:
+        return LayerFace(pitch=np.maximum(pitch, wire.foil_width), width=wire.foil_width)
     overall = np.asarray(wire.overall, float)
-    bare = overall * LITZ_COPPER if wire.kind == "litz" else np.asarray(wire.diameter, float)
+    bare = overall * LITZ_COPPER if wire.litz else np.asarray(wire.diameter, float)
     if wire.twisted:
         overall = overall * bundle_factor(wire.in_hand)
         bare = bare * bundle_factor(wire.in_hand)
     pitch = np.maximum(pitch, overall) if not block else overall
-    return Face(bare, overall, pitch, ENAMEL * space.scale)
+    return LayerFace(bare, overall, pitch, ENAMEL * space.scale)

@@ -118,7 +118,7 @@ class Energy:
             turns = layout.turns[:, rows]
             after = np.cumsum(turns, axis=1) / np.maximum(np.sum(turns, axis=1, keepdims=True), 1e-12)
             before = np.concatenate([np.zeros((self.count, 1)), after[:, :-1]], axis=1)
-            foil = self.space.design.winding(layout.sections[rows[0]].winding).wire.kind == "foil"
+            foil = self.space.design.winding(layout.sections[rows[0]].winding).wire.foil
             back = np.array([layout.sections[index].descending and not foil for index in rows])
             start, finish = place[branch, "start"], place[branch, "finish"]
             for ends, part in ((low, np.where(back, after, before)), (high, np.where(back, before, after))):

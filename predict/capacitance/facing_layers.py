@@ -39,7 +39,7 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 
 @dataclass(frozen=True)
-class Face:
+class LayerFace:
     """What one layer turns to its neighbour; numbers or (B,) arrays over builds.
 
     diameter : of the conductor, overall : over its insulation (m); both 0 for a sheet of metal (foil, core,
@@ -59,12 +59,18 @@ class Face:
         return not np.any(np.asarray(self.overall) > 0)
 
 
-SHEET = Face()
+SHEET = LayerFace()
 """A plane conductor."""
 
 
 def facing_thickness(
-    one: Face, other: Face, gap: Real, reduced: Real, *, filling: Real = 1.0, offset: float | None = None
+    one: LayerFace,
+    other: LayerFace,
+    gap: Real,
+    reduced: Real,
+    *,
+    filling: Real = 1.0,
+    offset: float | None = None,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """(s, T₁, T₂): what lies between two layers, and what their own shapes add, m of vacuum in series.
 
@@ -92,7 +98,13 @@ def facing_thickness(
 
 
 def facing_capacitance(
-    one: Face, other: Face, gap: Real, reduced: Real, *, filling: Real = 1.0, offset: float | None = None
+    one: LayerFace,
+    other: LayerFace,
+    gap: Real,
+    reduced: Real,
+    *,
+    filling: Real = 1.0,
+    offset: float | None = None,
 ) -> FloatArray:
     """Capacitance (F/m²) between two layers per area of the gap, at one potential each: ε0/(s + T₁ + T₂);
     arguments and range as ``facing_thickness``."""
@@ -101,14 +113,14 @@ def facing_capacitance(
     )
 
 
-def _in_register(one: Face, other: Face) -> NDArray[np.bool_]:
+def _in_register(one: LayerFace, other: LayerFace) -> NDArray[np.bool_]:
     """Whether two rows of tracks are alike, so that track faces track: half way between lies a plane."""
     alike = np.isclose(one.pitch, other.pitch, rtol=1e-3, atol=0.0)
     alike = alike & np.isclose(one.width, other.width, rtol=1e-3, atol=0.0)
     return np.asarray(alike & (one.flat and other.flat))
 
 
-def row_depth(face: Face) -> FloatArray:
+def row_depth(face: LayerFace) -> FloatArray:
     """How deep (m of vacuum) behind its surface a row looks like a plane from afar: its insulation, and about
     a ninth of its pitch for the roundness of its wires (close-wound bare wires: 0.10)."""
     if face.flat:
@@ -117,7 +129,7 @@ def row_depth(face: Face) -> FloatArray:
     return np.asarray(wall + 0.11 * np.asarray(face.pitch))
 
 
-def row_to_plane(row: Face, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:
+def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:
     """Capacitance (F/m²) of a row of round wires to a plane at the distance ``reduced`` (m, over
     permittivity) from the wires' outer surface, per area."""
     h = np.asarray(reduced, float)
@@ -139,19 +151,19 @@ def row_to_plane(row: Face, reduced: ArrayLike, filling: Real = 1.0) -> FloatArr
     return np.asarray(np.maximum(tubes, lines) / pitch)
 
 
-def neighbour_capacitance(wire: Face, filling: Real = 1.0) -> FloatArray:
+def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     """Capacitance (F/m) between two neighbouring wires of one row, per length: as between two facing rows.
 
     For the turns of one winding, whose far fields end on the layers beside them; with nothing beside, some
     5 pF/m more (``wire_rows.turn_to_turn``).
     """
     apart = np.maximum(np.asarray(wire.pitch) - np.asarray(wire.overall), 0.0)
-    close = Face(wire.diameter, wire.overall, wire.overall, wire.insulation)
+    close = LayerFace(wire.diameter, wire.overall, wire.overall, wire.insulation)
     h = np.maximum(apart / np.asarray(filling), 1e-9)
     return np.asarray(row_to_plane(close, h / 2, filling) * np.asarray(wire.overall) / 2)
 
 
-def alternating_capacitance(wire: Face, filling: Real = 1.0) -> FloatArray:
+def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     """Capacitance (F/m) between two neighbouring wires of a row in which windings wound together alternate.
 
     Exact for two windings of single wires in free space (``wire_rows.turn_to_turn``).

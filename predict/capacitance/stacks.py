@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from ..design import FloatArray
 from .electrodes import Space, Units
-from .facing_layers import Face
+from .facing_layers import LayerFace
 from .insulation_between import Pairs
 from .openings import Port, row_between, stack_capacitance, strips_between
 from .wire_rows import EPSILON_0, Row
@@ -92,7 +92,7 @@ def unclosed(units: Units) -> NDArray[np.bool_]:
     return result
 
 
-def _is_open(face: Face) -> NDArray[np.bool_]:
+def _is_open(face: LayerFace) -> NDArray[np.bool_]:
     pitch = np.asarray(face.pitch)
     if not face.flat:
         return np.asarray(pitch > LEAST_PITCH * np.asarray(face.overall))
@@ -186,7 +186,7 @@ def _ports(
     return result[0][back], result[1][back], result[2][back]
 
 
-def _port(space: Space, face: Face, series: Series, build: Index, low: Index, high: Index) -> Port:
+def _port(space: Space, face: LayerFace, series: Series, build: Index, low: Index, high: Index) -> Port:
     reduced = series.reduced[low], series.reduced[high]
     beyond = series.below[low], series.above[high]
 

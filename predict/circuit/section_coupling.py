@@ -158,7 +158,7 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     count = len(layers.top)
     toroid = design.core.dimensions.ring
     # strips: currents redistribute along each by itself, and a single one is its own block
-    strips = [winding.name for winding in design.windings if winding.wire.kind in ("foil", "track")]
+    strips = [winding.name for winding in design.windings if winding.wire.flat]
     packs = None if toroid else packed(layers, strips)
     layout = layers if packs is None else packs.layout
     known = 1.0 if toroid else centre_leg_share(design.core)

@@ -82,7 +82,7 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
         blocks, leg_share = blocks[..., [2, 3, 0, 1]], np.full_like(leg_share, 0.5)
     wires = [
         0.0
-        if design.winding(section.winding).wire.kind in FLAT and not section.block
+        if design.winding(section.winding).wire.flat and not section.block
         else design.winding(section.winding).wire.in_hand
         for section in layout.sections
     ]
@@ -170,9 +170,9 @@ def alternating_excess(
         part = _arc(section) / math.tau  # of a ring's circumference
         f0, f1 = inner[:, index], outer[:, index]
         length = layout.turn_length[:, index]
-        if wire.kind in FLAT and not section.block:
+        if wire.flat and not section.block:
             porosity = np.ones(count)
-            if wire.kind == "track":
+            if wire.track:
                 porosity = np.clip(safe * wire.in_hand * np.asarray(wire.foil_width) / breadth, 1e-6, 1.0)
             root = (1 + 1j) * thickness * np.sqrt(omega * MU_0 * porosity * sigma / 2)
             gain_sum, gain_cross = _excess_functions(root)
@@ -184,11 +184,11 @@ def alternating_excess(
             middle = (f0 + f1) / 2
             effective = _ring_square(design, layout, index) if ring else breadth**-2
             along = _outer(middle, middle) * effective[:, None, None]
-            if wire.kind == "litz" or wire.twisted or section.block:
-                strand = np.asarray(wire.overall if wire.kind in FLAT else wire.diameter)
+            if wire.bundle or section.block:
+                strand = np.asarray(wire.overall if wire.flat else wire.diameter)
                 number = safe * wire.in_hand * wire.strands
                 own, driven = lone_excess(strand, sigma, omega)
-                own = own * 0.0 if wire.kind in FLAT else own
+                own = own * 0.0 if wire.flat else own
                 within = _outer(f0 - f1, f0 - f1) / (12 * breadth**2)[:, None, None]
                 added = (length * number * driven)[:, None, None] * (along + within)
             else:
@@ -227,9 +227,9 @@ def _in_local_field(
         turns = np.where(present > 0, present, 1.0)
         b, t = breadth[:, index], thickness[:, index]
         none = np.zeros(count)
-        if wire.kind in FLAT and not section.block:
+        if wire.flat and not section.block:
             porosity = np.ones(count)
-            if wire.kind == "track":
+            if wire.track:
                 porosity = np.clip(turns * wire.in_hand * np.asarray(wire.foil_width) / b, 1e-6, 1.0)
             gain_sum, gain_cross = _excess_functions(
                 (1 + 1j) * t * np.sqrt(omega * MU_0 * porosity * sigma / 2)
@@ -242,11 +242,11 @@ def _in_local_field(
             alone = even / m + 0j
             layers.append(LayerResponse(alone, uneven / m, jump / m, mean * m, none + 0j, present))
             continue
-        if wire.kind == "litz" or wire.twisted or section.block:
+        if wire.bundle or section.block:
             number = turns * wire.in_hand * wire.strands
-            strand = np.asarray(wire.overall if wire.kind in FLAT else wire.diameter)
+            strand = np.asarray(wire.overall if wire.flat else wire.diameter)
             own, driven = lone_excess(strand, sigma, omega)
-            own = own * (0.0 if wire.kind in FLAT else 1.0) / number + number * driven / (12 * (m * b) ** 2)
+            own = own * (0.0 if wire.flat else 1.0) / number + number * driven / (12 * (m * b) ** 2)
             tangential = normal = driven
         else:
             number = turns * wire.in_hand

@@ -48,7 +48,7 @@ def lay_factor(radius: Real, lay: Real) -> FloatArray:
 def conductor_area(wire: Wire) -> FloatArray:
     """Cross-section (m²) of the wires in hand that conduct."""
     conducting = wire.in_hand - np.asarray(wire.open_strands)
-    if wire.kind in FLAT:
+    if wire.flat:
         return np.asarray(wire.overall * wire.foil_width * conducting)
     return np.asarray(math.pi / 4 * np.asarray(wire.diameter) ** 2 * wire.strands * conducting)
 

@@ -47,7 +47,7 @@ def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
 
 def _radius(wire: Wire) -> FloatArray:
     """Radius (m) of one wire side by side; of the whole bundle for litz and twisted wires."""
-    if wire.kind == "litz" or wire.twisted:
+    if wire.bundle:
         return np.atleast_1d(np.asarray(copper_thickness(wire)) / math.sqrt(math.pi))
     return np.atleast_1d(np.asarray(wire.diameter) / 2)
 
@@ -124,9 +124,9 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
     for members in _groups(layout):
         sections: list[Section] = [layout.sections[index] for index in members]
         wires = [design.winding(section.winding).wire for section in sections]
-        if sections[0].block or wires[0].kind == "foil":
+        if sections[0].block or wires[0].foil:
             continue
-        tracks = all(wire.kind == "track" for wire in wires)
+        tracks = all(wire.track for wire in wires)
         first = members[0]
         turns = layout.turns[:, first]
         present = turns > 0
@@ -187,9 +187,9 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
     for members in _groups(layout):
         wires = [design.winding(layout.sections[index].winding).wire for index in members]
         start, end = (0, 1) if layout.flat else (2, 3)
-        if layout.sections[members[0]].block or wires[0].kind == "foil":
+        if layout.sections[members[0]].block or wires[0].foil:
             continue
-        if all(wire.kind == "track" for wire in wires):
+        if all(wire.track for wire in wires):
             alone = _alone(layout, members, wires)
             whole = layout.extent[:, members, start : end + 1]
             blocks[:, members, start : end + 1] = np.where(

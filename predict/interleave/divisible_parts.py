@@ -189,7 +189,7 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
     ]
     if not blocks:  # wound beside another everywhere, and moved with it
         return []
-    boards = design.build.direction == "up" and design.winding(cluster[0]).wire.kind == "track"
+    boards = design.build.direction == "up" and design.winding(cluster[0]).wire.track
     plain = all(len(block) == 1 for block in blocks)
     own = {name: [b[0] for b in blocks if b[0].winding == name] for name in cluster}  # type: ignore[union-attr]
     divisible = plain and not boards and all(_alike(steps) for steps in own.values())  # type: ignore[arg-type]
@@ -273,7 +273,7 @@ def _sensible(design: Design, own: dict[str, list[WindStep]], split: Split, rule
         each = turns if split.connection == "parallel" else turns // split.sections
         if each < rules.least_turns:
             return False
-        if step.thickness is not None or winding.wire.kind == "foil":
+        if step.thickness is not None or winding.wire.foil:
             continue
         wires = [design.winding(one) for one in (name, *step.companions)]
         pitch = 0.0

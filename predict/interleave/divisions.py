@@ -61,7 +61,7 @@ def wire_in_hand(wire: Wire, hands: int) -> Wire:
     twisted = wire.twisted and hands > 1
     stated = wire.label.removesuffix(told(wire.in_hand, wire.twisted))
     single = replace(wire, in_hand=hands, twisted=twisted, label=f"{stated}{told(hands, twisted)}")
-    if wire.twisted and not twisted and wire.kind != "litz":  # one wire alone has no lay
+    if wire.twisted and not twisted and not wire.litz:  # one wire alone has no lay
         single = replace(single, lay_factor=1.0, lay_known=True)
     return single
 

@@ -175,7 +175,7 @@ def _breadths(design: Design) -> list[Adjustment]:
             step for step in design.build.steps if isinstance(step, WindStep) and step.winding == winding.name
         ]
         free = all(step.breadth is None and step.from_end is None and not step.beside for step in steps)
-        if not steps or not free or winding.wire.kind in ("foil", "track"):
+        if not steps or not free or winding.wire.flat:
             continue
         bays = [space.bay(place_of(step)) for step in steps]
         rooms = [float((bay.end - bay.start).flat[0]) for bay in bays]
@@ -269,7 +269,7 @@ def _in_hand(design: Design) -> list[Adjustment]:
     for names in _wound_together(design):
         wires = [design.winding(name).wire for name in names]
         alike = len({(wire.kind, wire.in_hand) for wire in wires}) == 1
-        if alike and wires[0].kind in ("round", "litz"):
+        if alike and not wires[0].flat:
             result.append(_hands(names, wires[0].in_hand))
     return result
 

@@ -125,7 +125,7 @@ class Circuit:
         return complex(answer.drive[0]), complex(answer.sense[0])
 
 
-def circuit_of(
+def fitted_circuit(
     design: Design, span: Range, flux_density: float = 0.0, temperature: float | None = None
 ) -> Circuit:
     """The circuit of one build of ``design``, fitted over ``span``, at a peak ``flux_density`` (T) in the

@@ -9,7 +9,7 @@ from ..design import CORE, Design
 from ..notation import format_quantity
 from .builds import EndOfProduction, ends_of_production
 from .check import TOLERANCE, Deviation, deviations
-from .elements import Circuit, Range, circuit_of
+from .elements import Circuit, Range, fitted_circuit
 from .spice_text import comments, identifier, pin_names, subcircuit
 
 
@@ -42,7 +42,7 @@ def netlist_file(
     span = span or Range()
     warm = design.bench.temperature if temperature is None else temperature
     ends = ends_of_production(_without_bias(design), span.low, span.high)
-    circuits = [circuit_of(end.design, span, flux_density, warm) for end in ends]
+    circuits = [fitted_circuit(end.design, span, flux_density, warm) for end in ends]
     strays = deviations(circuits[0], span) if flux_density == 0 else ()
     name = identifier(design.title)[:40].strip("_").lower()
     names = tuple(f"{name}_{end.name}" for end in ends)

@@ -54,7 +54,7 @@ def _with_wire(name: str, edit: Callable[[Wire, Real], Wire]) -> Callable[[Desig
 
 def _conductor(design: Design, name: str, wire: Wire) -> list[Parameter]:
     given = design.tolerances
-    if wire.kind in ("foil", "track"):
+    if wire.flat:
         thick = stated_or(given.thickness, deviation("thickness", wire.kind))
         broad = stated_or(given.width, deviation("width", wire.kind))
         return some(
@@ -82,7 +82,7 @@ def _broader(wire: Wire, change: FloatArray) -> Wire:
     """Breadth plus ``change`` (m); tracks keep their pitch. Never below a tenth of itself."""
     least = 0.1 * np.asarray(wire.foil_width)
     width = np.maximum(np.asarray(wire.foil_width) + change, least)
-    if wire.kind == "foil":
+    if wire.foil:
         return replace(wire, foil_width=width)
     pitch = np.asarray(wire.foil_width) + np.asarray(wire.spacing)
     width = np.minimum(width, np.where(np.asarray(wire.spacing) > 0, 0.99 * pitch, width))
@@ -92,14 +92,14 @@ def _broader(wire: Wire, change: FloatArray) -> Wire:
 def _thicker(wire: Wire, factor: FloatArray) -> Wire:
     """Bare diameter times ``factor``; the insulation stays. Litz grows as a whole."""
     diameter = np.asarray(wire.diameter) * factor
-    if wire.kind == "litz":
+    if wire.litz:
         return replace(wire, diameter=diameter, overall=wire.overall * factor)
     insulation = np.asarray(wire.overall) - np.asarray(wire.diameter)
     return replace(wire, diameter=diameter, overall=diameter + insulation)
 
 
 def _insulated(wire: Wire, sd: float, z: Real) -> Wire:
-    if wire.kind == "litz":
+    if wire.litz:
         return replace(wire, overall=wire.overall * log_normal(sd * _LITZ_COVERING, z))
     insulation = (np.asarray(wire.overall) - np.asarray(wire.diameter)) * log_normal(sd, z)
     return replace(wire, overall=np.asarray(wire.diameter) + insulation)
@@ -299,7 +299,7 @@ def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
     def edit(_: int, step: Step) -> Step:
         if not isinstance(step, WindStep) or step.breadth is None:
             return step
-        etched = design.winding(step.winding).wire.kind == "track"
+        etched = design.winding(step.winding).wire.track
         return step if etched else replace(step, breadth=step.breadth * factor)
 
     return edit_steps(replace(design, bobbin=bobbin), edit)

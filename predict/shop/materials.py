@@ -84,7 +84,7 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
     found = []
     for branch in sorted(layout.branches, key=lambda one: one.step):
         winding = design.winding(branch.winding)
-        if winding.wire.kind == "track" or branch.winding not in {one.name for one in design.windings}:
+        if winding.wire.track or branch.winding not in {one.name for one in design.windings}:
             continue
         count = sum(other.winding == branch.winding for other in layout.branches)
         wound = sum(
@@ -120,7 +120,7 @@ def wire_mass(winding: Winding, length: float) -> float:
     """Mass (kg) of ``length`` (m) of one wire with its insulation."""
     wire = winding.wire
     metal = DENSITY[winding.metal] * _number(conductor_area(wire)) / wire.in_hand * length
-    if wire.kind != "round":
+    if wire.litz or wire.flat:
         return metal
     ring = math.pi / 4 * (_number(wire.overall) ** 2 - _number(wire.diameter) ** 2)
     return metal + ENAMEL_DENSITY * ring * length

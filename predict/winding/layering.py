@@ -37,28 +37,28 @@ def bundle_factor(in_hand: int) -> float:
 
 def turn_pitch(wire: Wire) -> Real:
     """Breadth (m) that one turn of ``wire`` takes along the layer, without slack."""
-    if wire.kind == "foil":
+    if wire.foil:
         return wire.foil_width
-    if wire.kind == "track":
+    if wire.track:
         return (wire.foil_width + wire.spacing) * wire.in_hand
     return wire.overall * (bundle_factor(wire.in_hand) if wire.twisted else wire.in_hand)
 
 
 def layer_thickness(wire: Wire) -> Real:
     """Height (m) that a layer of ``wire`` adds to the build."""
-    if wire.kind == "foil":
+    if wire.foil:
         return wire.overall * wire.in_hand
-    if wire.kind == "track":
+    if wire.track:
         return wire.overall
     return wire.overall * (bundle_factor(wire.in_hand) if wire.twisted else 1.0)
 
 
 def copper_thickness(wire: Wire) -> Real:
     """Thickness (m) of the copper as a strip: d √π/2 for a round conductor (a square of the same area)."""
-    if wire.kind in ("foil", "track"):
+    if wire.flat:
         return layer_thickness(wire)
     square = math.sqrt(math.pi) / 2
-    if wire.kind == "litz" or wire.twisted:
+    if wire.bundle:
         return layer_thickness(wire) * square
     return wire.diameter * square
 
@@ -147,7 +147,7 @@ def lane(
     style = step.style or build.style
     interlayer = build.interlayer if step.interlayer is None else step.interlayer
     whole = np.ones_like(base)
-    foil, track = wires[0].kind == "foil", all(wire.kind == "track" for wire in wires)
+    foil, track = wires[0].foil, all(wire.track for wire in wires)
     if step.thickness is not None:
         thickness = copper = np.asarray(step.thickness) * whole
     else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from aswound.compare.lots.calibration import posterior
+from aswound.compare.lots.calibration import factor_posterior
 from aswound.compare.lots.pooling import pool
 
 pytestmark = pytest.mark.exact
@@ -14,7 +14,7 @@ pytestmark = pytest.mark.exact
 def test_one_factor_and_one_reading_share_by_their_variances() -> None:
     prior, noise, read = 0.05, 0.02, 0.03
     effect = np.array([[prior]])
-    found = posterior(np.array([read]), np.array([[prior**2 + noise**2]]), effect)
+    found = factor_posterior(np.array([read]), np.array([[prior**2 + noise**2]]), effect)
     part = prior**2 / (prior**2 + noise**2)
     assert prior * found.mean[0] == pytest.approx(part * read)
     assert found.covariance[0, 0] == pytest.approx(1 - part)
@@ -25,7 +25,7 @@ def test_two_factors_in_one_sum_stay_tied_together() -> None:
     """y = a + b without noise: the sum is known, the difference as uncertain as before."""
     a, b = 0.03, 0.04
     effect = np.array([[a], [b]])
-    found = posterior(np.array([0.1]), np.array([[a**2 + b**2]]), effect)
+    found = factor_posterior(np.array([0.1]), np.array([[a**2 + b**2]]), effect)
     size = np.array([a, b])
     assert size @ found.mean == pytest.approx(0.1)
     assert size @ found.covariance @ size == pytest.approx(0.0, abs=1e-15)
@@ -34,7 +34,7 @@ def test_two_factors_in_one_sum_stay_tied_together() -> None:
 
 
 def test_a_reading_that_holds_nothing_of_a_factor_teaches_nothing() -> None:
-    found = posterior(np.array([0.5]), np.array([[0.01]]), np.array([[0.0]]))
+    found = factor_posterior(np.array([0.5]), np.array([[0.01]]), np.array([[0.0]]))
     assert found.mean[0] == 0.0
     assert found.covariance[0, 0] == 1.0
 

@@ -11,7 +11,7 @@ from aswound.predict import lay_out, parse_design
 from aswound.predict.capacitance.along import add_turn_to_turn
 from aswound.predict.capacitance.electrodes import space_of, units_of
 from aswound.predict.capacitance.energy import Energy
-from aswound.predict.capacitance.facing_layers import Face, alternating_capacitance
+from aswound.predict.capacitance.facing_layers import LayerFace, alternating_capacitance
 from aswound.predict.circuit import bench
 from aswound.predict.copper.alternating_current import alternating_excess, enclosed_share, local_fields
 from aswound.predict.copper.round_conductor import lone_excess
@@ -60,8 +60,8 @@ def turn_to_turn(ends: tuple[float, float, float, float]) -> tuple[float, float]
     for label, value in zip(((0, "start"), (0, "finish"), (1, "start"), (1, "finish")), ends, strict=True):
         v[place[label]] = value
     # turns share the breadth of 20 mm: 2 mm each; from the last wire of one to the first of the next 1.5 mm
-    touching = alternating_capacitance(Face(0.4e-3, 0.5e-3, 0.5e-3, 3.5))
-    spaced = alternating_capacitance(Face(0.4e-3, 0.5e-3, 1.5e-3, 3.5))
+    touching = alternating_capacitance(LayerFace(0.4e-3, 0.5e-3, 0.5e-3, 3.5))
+    spaced = alternating_capacitance(LayerFace(0.4e-3, 0.5e-3, 1.5e-3, 3.5))
     length = float(layout.turn_length[0, 0])
     whole = (10 * float(touching) + 9 * float(spaced)) * length
     return float(v @ energy.matrix()[0] @ v), whole

@@ -20,7 +20,7 @@ import pytest
 
 from aswound.predict import load_design, parse_design, predict_bench
 from aswound.predict.design import BenchTest, Design, Member
-from aswound.predict.netlist.elements import Range, circuit_of
+from aswound.predict.netlist.elements import Range, fitted_circuit
 from aswound.predict.netlist.file import NetlistFile, netlist_file
 from aswound.predict.netlist.spice_text import pin_names
 
@@ -227,7 +227,7 @@ def test_low_and_high_builds_lie_on_either_side(tmp_path: Path) -> None:
 
 def test_pins_are_told_apart_without_regard_to_case() -> None:
     """Simulators do not know capital letters: windings P and p, and "S 1", get pins of their own."""
-    pins = [pin for pin, _, _ in pin_names(circuit_of(_design("four"), Range()))]
+    pins = [pin for pin, _, _ in pin_names(fitted_circuit(_design("four"), Range()))]
     assert len({pin.lower() for pin in pins}) == len(pins)
     assert all(re.fullmatch(r"[A-Za-z0-9_]+", pin) for pin in pins)
     assert math.isclose(len(pins), 2 * 4 + 1)

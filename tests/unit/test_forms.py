@@ -14,6 +14,7 @@ import pytest
 
 from aswound.predict import load_design, predict_bench
 from aswound.predict.cores import effective_parameters
+from aswound.predict.design import Wire
 from aswound.predict.forms import (
     FORMS,
     CoreForm,
@@ -150,3 +151,30 @@ def test_nobody_asks_which_form_a_core_has() -> None:
 def test_the_ring_is_the_only_form_without_legs() -> None:
     assert [form for form, kind in FORMS.items() if kind.ring] == [ToroidDimensions.form]
     assert math.isinf(EXAMPLES["toroid"].window[1])
+
+
+def test_nobody_compares_the_kind_of_a_wire() -> None:
+    """What a kind decides is a property of the wire; a word that is printed, or a default's case, is no
+    decision."""
+    compared = [
+        f"{path.relative_to(ROOT)}: {ast.unparse(node)}"
+        for top in ("predict", "compare", "cli")
+        for path in (ROOT / top).rglob("*.py")
+        if path.name != "design.py"
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Compare) and ast.unparse(node.left).endswith(("wire.kind", "wires[0].kind"))
+    ]
+    assert compared == []
+
+
+def test_every_kind_of_wire_says_what_it_is() -> None:
+    kinds = [Wire(kind, 1e-3, 1.1e-3) for kind in ("round", "litz", "foil", "track")]
+    assert [wire.flat for wire in kinds] == [False, False, True, True]
+    assert [(wire.litz, wire.foil, wire.track) for wire in kinds] == [
+        (False, False, False),
+        (True, False, False),
+        (False, True, False),
+        (False, False, True),
+    ]
+    assert [wire.bundle for wire in kinds] == [False, True, False, False]
+    assert Wire("round", 1e-3, 1.1e-3, twisted=True).bundle

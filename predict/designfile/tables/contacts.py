@@ -36,7 +36,7 @@ def _bare(step: Section, windings: Mapping[str, Winding | None]) -> bool:
     if "wind" not in step.given or step["thickness"] is not None:
         return False
     named = [windings.get(name) for name in (step["wind"], *(step["with"] or ()))]
-    return any(winding is not None and winding.wire.kind in ("foil", "track") for winding in named)
+    return any(winding is not None and winding.wire.flat for winding in named)
 
 
 def _carries(other: Section, step: Section) -> bool:
@@ -61,5 +61,5 @@ def _name(step: Section, windings: Mapping[str, Winding | None]) -> str:
     if "shield" in step.given:
         return f"the shield {step['name']}"
     winding = windings.get(step["wind"])
-    kind = "foil" if winding is None or winding.wire.kind == "foil" else "tracks"
+    kind = "foil" if winding is None or winding.wire.foil else "tracks"
     return f"{kind} {step['wind']}"

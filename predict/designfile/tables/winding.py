@@ -188,7 +188,7 @@ def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
 def _laid(section: Section, wire: Wire) -> Wire:
     """The wire with its lay factor: as stated, of a helix of the stated lay, else usual."""
     told = [key for key in ("lay", "lay_factor") if section[key] is not None]
-    if told and wire.kind != "litz" and not wire.twisted:
+    if told and not wire.bundle:
         section.fault(told[0], f"{told[0]} of wires that are not twisted", "litz, or twisted = true")
     if len(told) == 2:
         section.fault("lay", "lay and lay_factor", "one of the two")
@@ -197,7 +197,7 @@ def _laid(section: Section, wire: Wire) -> Wire:
     if section["lay"] is not None:
         bundle = float(wire.overall) * (bundle_factor(wire.in_hand) if wire.twisted else 1.0)
         return replace(wire, lay_factor=float(lay_factor(bundle / 2, section["lay"])))
-    usual = (LITZ_LAY if wire.kind == "litz" else 1.0) * (TWISTED_LAY if wire.twisted else 1.0)
+    usual = (LITZ_LAY if wire.litz else 1.0) * (TWISTED_LAY if wire.twisted else 1.0)
     return replace(wire, lay_factor=usual, lay_known=usual == 1.0)
 
 
