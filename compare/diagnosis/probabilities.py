@@ -108,6 +108,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     for share, pair in zip(double, pairs, strict=True):
         marginal[pair.first] += share
         marginal[pair.second] += share
+    marginal = np.minimum(marginal, 1.0)  # sums of shares end at one, but for their rounding
     entries = [
         single_entry(scene, number, logs[number], single[number], marginal[number])
         for number in range(len(single))
@@ -119,7 +120,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
         if share >= LISTED_DOUBLES
     ]
     scale = 1.0 / (1.0 - float(double[double < LISTED_DOUBLES].sum()))
-    scaled = [replace(entry, probability=entry.probability * scale) for entry in entries]
+    scaled = [replace(entry, probability=min(entry.probability * scale, 1.0)) for entry in entries]
     return Posterior(
         as_designed=float(as_designed),
         unlisted=float(other),
@@ -129,6 +130,6 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
         pairs=pairs,
         logs=logs,
         ranked=tuple(sorted(scaled, key=lambda entry: -entry.probability)),
-        listed_sound=float(as_designed) * scale,
-        listed_unlisted=float(other) * scale,
+        listed_sound=min(float(as_designed) * scale, 1.0),
+        listed_unlisted=min(float(other) * scale, 1.0),
     )

@@ -74,7 +74,7 @@ def comparison(
     )
     figures = figures_of(search.found, predictions)
     best = pareto_set(figures)
-    leakage = np.where(np.isfinite(predictions.leakage[:, 0]), predictions.leakage[:, 0], np.inf)
+    leakage = np.where(np.isfinite(figures[:, 0]), figures[:, 0], np.inf)
     order = np.lexsort((np.arange(len(best)), leakage, ~best))
     arrangements = tuple(search.found[k] for k in order)
     predictions = _sorted(predictions, order)
@@ -154,9 +154,11 @@ def alike_within(
 
 
 def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> FloatArray:
-    """(A, m) what is to be small: leakage, resistance, capacitance, joints."""
+    """(A, m) what is to be small: leakage, resistance, capacitance, joints. A leakage below zero was read
+    past a resonance, where it says nothing of the coupling: NaN, so that it is no trade-off."""
     joints = np.array([one.joints for one in found], float)
-    columns = [predictions.leakage[:, 0], predictions.resistance]
+    leakage = predictions.leakage[:, 0]
+    columns = [np.where(leakage >= 0.0, leakage, np.nan), predictions.resistance]
     if predictions.capacitance.shape[1]:
         columns.append(predictions.capacitance[:, 0])
     return np.stack([*columns, joints], axis=1)
