@@ -30,12 +30,6 @@ TOKENS = (
         "tests/unit/test_limits.py::test_three_deviations_of_production_and_a_guard_band",
     ),
     mistake(
-        "compare/plan/warnings.py",
-        "if low > production.low[place] or high < production.high[place]:",
-        "if low > production.low[place] and high < production.high[place]:",
-        "tests/unit/test_plan.py::test_limits_that_production_does_not_keep",
-    ),
-    mistake(
         "compare/plan/aims.py",
         "further.sort(key=lambda each: each[0])",
         "further.sort(key=lambda each: each[1])",

@@ -612,12 +612,6 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/interleave]",
     ),
     mistake(
-        "predict/netlist/builds.py",
-        "BUILDS = 600",
-        "BUILDS = 1200",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/netlist]",
-    ),
-    mistake(
         "predict/netlist/check.py",
         "TOLERANCE = 0.01",
         "TOLERANCE = 0.02",
