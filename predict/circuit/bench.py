@@ -23,6 +23,7 @@ from ..design import (
 )
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
+from ..remembered import by_value
 from .bench_network import LaidOut, network_of, stated_temperature
 from .labelled_readings import labelled
 from .leakage_statement import own_factors
@@ -58,9 +59,10 @@ def readings(design: Design) -> FloatArray:
 
     An array; printed, that of one build shows its tests and units (``printing``).
     """
-    return labelled(predict_bench(design).values, design.tests)
+    return labelled(np.array(predict_bench(design).values), design.tests)
 
 
+@by_value(64)
 def predict_bench(design: Design) -> BenchPrediction:
     """Readings of all tests of ``design`` with the impedances and flux densities behind them.
 

@@ -40,6 +40,7 @@ from ..field import (
     two_leg_fields,
     window_fields,
 )
+from ..remembered import by_value
 from ..winding import Layout, Packed, lay_out, packed
 from .network import members_of, wire
 from .nodal_analysis import solve
@@ -151,6 +152,7 @@ class Sections:
         return taken(self, rows, count), rows, of_build
 
 
+@by_value(16)
 def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     """Lay out a design (or take a ``layout`` from elsewhere): layers, packs of layers and branches, whose
     fields are solved once for all tests."""

@@ -17,6 +17,7 @@ from ..circuit import beyond_search, predict_bench, shown
 from ..design import BenchTest, Design, FloatArray
 from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
+from ..remembered import by_value
 from ..telling import tell
 from .drivers import Driver, main_direction, variance_shares
 from .own_errors import ReadingError, displaced, reading_errors, replaced
@@ -128,6 +129,7 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
     return design
 
 
+<<<<<<< HEAD
 def drawn(names: Sequence[str], number: int, seed: int) -> FloatArray:
     """(number, P) standard normal numbers, a column for each of ``names``: the same for the same name,
     whatever else is drawn."""
@@ -143,6 +145,9 @@ def _keys(errors: Sequence[ReadingError]) -> list[str]:
     return found
 
 
+=======
+@by_value(16)
+>>>>>>> 6efe778 (Forward runs, sections, errors of readings and spreads of one process are remembered by the design's value, their arrays locked; report draws its scatter once)
 def spread(
     design: Design,
     number: int = BUILDS,
@@ -161,7 +166,7 @@ def spread(
     shares : False where nobody asks for the drivers. view : a change made to the design, and to every build
     after its tolerances: what of it is read (``section_readings``).
     exact : a full forward run of every build, instead of a surface through those of a few (module
-    ``response_surface``). Memory goes with number × (parameters + tests).
+    ``response_surface``). Memory goes with number × (parameters + tests). Remembered by value.
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
     plain = design if view is None else view(design)

@@ -15,7 +15,12 @@ import numpy as np
 
 from ..circuit import leakage_model_error, sections_of
 from ..copper import ac_resistance_error
+<<<<<<< HEAD
 from ..design import Core, Design, FloatArray, ModelFactors, Real
+=======
+from ..design import Core, Design, EDimensions, FloatArray, ModelFactors, Real
+from ..remembered import by_value
+>>>>>>> 6efe778 (Forward runs, sections, errors of readings and spreads of one process are remembered by the design's value, their arrays locked; report draws its scatter once)
 from .defaults import al_deviation, deviation, gap_deviation
 from .parameter import Parameter, log_normal, some, stated_or
 from .winding_tolerances import winding_parameters
@@ -116,6 +121,7 @@ def _common_parameters(design: Design) -> list[Parameter]:
     )
 
 
+@by_value(16)
 def model_leakage_error(design: Design) -> float:
     """Standard relative error of the leakage model for this design: what [spread] or calibration says, else
     the model's own."""

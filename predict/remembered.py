@@ -1,0 +1,54 @@
+"""Results of pure functions of values, remembered for the last few values: work of one process is done once.
+
+A design is a value: equal designs have equal answers. Designs that hold arrays over builds have no hash and
+are computed each time. What is remembered is handed to several callers, so its arrays cannot be written to.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from collections.abc import Callable
+from typing import Any, ParamSpec, TypeVar
+
+import numpy as np
+
+Given = ParamSpec("Given")
+Result = TypeVar("Result")
+
+
+def by_value(size: int) -> Callable[[Callable[Given, Result]], Callable[Given, Result]]:
+    """A decorator: the function's results for its last ``size`` arguments, compared by value. Exceptions are
+    not remembered."""
+
+    def decorated(function: Callable[Given, Result]) -> Callable[Given, Result]:
+        @functools.lru_cache(maxsize=size)
+        def known(*given: Any, **named: Any) -> Result:
+            return _locked(function(*given, **named))
+
+        @functools.wraps(function)
+        def remembered(*given: Given.args, **named: Given.kwargs) -> Result:
+            try:
+                hash((given, tuple(named.values())))
+            except TypeError:  # arrays over builds
+                return function(*given, **named)
+            return known(*given, **named)  # type: ignore[arg-type]
+
+        return remembered
+
+    return decorated
+
+
+def _locked(value: Result) -> Result:
+    """``value`` with its arrays read-only."""
+    if isinstance(value, np.ndarray):
+        value.setflags(write=False)
+    elif isinstance(value, tuple):
+        for part in value:
+            _locked(part)
+    elif dataclasses.is_dataclass(value):
+        for field in dataclasses.fields(value):
+            part = getattr(value, field.name)
+            if isinstance(part, np.ndarray | tuple):
+                _locked(part)
+    return value
