@@ -129,7 +129,6 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
     return design
 
 
-<<<<<<< HEAD
 def drawn(names: Sequence[str], number: int, seed: int) -> FloatArray:
     """(number, P) standard normal numbers, a column for each of ``names``: the same for the same name,
     whatever else is drawn."""
@@ -145,9 +144,7 @@ def _keys(errors: Sequence[ReadingError]) -> list[str]:
     return found
 
 
-=======
 @by_value(16)
->>>>>>> 6efe778 (Forward runs, sections, errors of readings and spreads of one process are remembered by the design's value, their arrays locked; report draws its scatter once)
 def spread(
     design: Design,
     number: int = BUILDS,

@@ -41,12 +41,8 @@ from ..circuit import (
     sections_of,
 )
 from ..copper import ac_resistance_error
-<<<<<<< HEAD
 from ..design import BenchTest, Design, FloatArray
-=======
-from ..design import BenchTest, Design, FloatArray, ToroidDimensions
 from ..remembered import by_value
->>>>>>> 6efe778 (Forward runs, sections, errors of readings and spreads of one process are remembered by the design's value, their arrays locked; report draws its scatter once)
 
 LEAKAGE, LEAKAGE_READING = 0.012, 0.004
 """Of a pair's leakage; of one reading of it (eddy currents, the pins)."""

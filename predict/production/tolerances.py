@@ -15,12 +15,8 @@ import numpy as np
 
 from ..circuit import leakage_model_error, sections_of
 from ..copper import ac_resistance_error
-<<<<<<< HEAD
 from ..design import Core, Design, FloatArray, ModelFactors, Real
-=======
-from ..design import Core, Design, EDimensions, FloatArray, ModelFactors, Real
 from ..remembered import by_value
->>>>>>> 6efe778 (Forward runs, sections, errors of readings and spreads of one process are remembered by the design's value, their arrays locked; report draws its scatter once)
 from .defaults import al_deviation, deviation, gap_deviation
 from .parameter import Parameter, log_normal, some, stated_or
 from .winding_tolerances import winding_parameters
