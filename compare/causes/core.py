@@ -113,7 +113,7 @@ def _material(design: Design, place: str) -> list[Variant]:
             ratio,
             weight,
             with_permeability(design, ratio),
-            f"the material has ×{ratio:.2f} the permeability (μi about {nominal * ratio:.3g} "
+            f"the material has ×{ratio:.2f} the permeability (μi about {float(f'{nominal * ratio:.3g}'):.0f} "
             f"instead of {nominal:.4g})",
         )
         for ratio, weight in sorted(weights.items())
@@ -332,9 +332,9 @@ CAUSES = (
         variants=_cracked,
         confirm=(
             "Look for cracks with dye or a glass; press the core at several points while reading: the "
-            "inductance follows the finger, and does not return on clamping."
+            "inductance follows the finger. Halves clamped together do not bring it back."
         ),
-        remedy="Handle halves singly, lower the clip's force, look at the potting's shrinkage.",
+        remedy="Handle cores singly, lower the clip's force, look at the potting's shrinkage.",
         undone_by=(("clamped", 0.85),),
         confusable=("unseated", "gap", "material", "stress"),
         continuous=True,

@@ -221,11 +221,21 @@ def _narrowest(design: Design) -> float:
     return min(rooms)
 
 
+def _margins(design: Design) -> list[float]:
+    """(m) of all layers and of single steps."""
+    steps = (step.margin for step in design.build.steps if isinstance(step, WindStep))
+    return [number_of(margin) for margin in (design.build.margin, *steps) if margin is not None]
+
+
+def _with_margins(design: Design) -> tuple[str, ...]:
+    """A design that draws none has none that could be wider."""
+    return ("core",) if _movable(design) and max(_margins(design)) > 0 else ()
+
+
 def _margin(design: Design, place: str) -> list[Variant]:
     """At each end of every layer; where a step has its own margin, that one too."""
     build = design.build
-    own = [step.margin for step in build.steps if isinstance(step, WindStep) and step.margin is not None]
-    least = min([number_of(build.margin), *(number_of(margin) for margin in own)])
+    least = min(_margins(design))
     room = _narrowest(design)
     result = []
     for amount in MARGINS:
@@ -241,8 +251,6 @@ def _margin(design: Design, place: str) -> list[Variant]:
         changed = replace(build, margin=number_of(build.margin) + amount, steps=steps)
         word = "wider" if amount > 0 else "narrower"
         title = f"the margins are {abs(amount) * 1e3:.1f} mm {word} at each end"
-        if not any(number_of(margin) > 0 for margin in (build.margin, *own)):
-            title = f"all layers stop {amount * 1e3:.1f} mm short of each flange (no margin is drawn)"
         result.append(Variant(amount, 1.0, replace(design, build=changed), title))
     return result
 
@@ -417,7 +425,7 @@ CAUSES = (
         name="margin",
         kind="layout",
         weight=OCCASIONAL,
-        places=lambda design: ("core",) if _movable(design) else (),
+        places=_with_margins,
         variants=_margin,
         confirm="Measure the margins of an opened part; the capacitance falls with the breadth.",
         remedy="State the margin's width with its tolerance on the sheet; measure it on the first part.",

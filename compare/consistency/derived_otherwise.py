@@ -24,6 +24,7 @@ import numpy as np
 from ...predict.design import FloatArray
 from .derived import Derived, derive, leakage_of, link_of, open_of
 from .part import Item, PartReadings, single
+from .two_wire import in_series
 
 APART = 1.5
 """Ratio of two frequencies from which a capacitance is derived."""
@@ -56,7 +57,7 @@ def windings_read(readings: PartReadings) -> list[str]:
 
 def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]:
     """For each pair of windings without a coupling, and each winding without a capacitance, the reading that
-    would give it."""
+    would give it; for direct-current resistances the one that would show leads in them."""
     names = windings_read(readings)
     has = {item.name for item in known}
     told = []
@@ -87,7 +88,20 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
         if f"capacitance across {name}" not in has and open_of(readings, name) is not None:
             way = "its open inductance once more at five times the frequency, or its resonance"
             told.append(f"capacitance across {name}: {way}")
-    return tuple(told)
+    return (*told, *_leads(readings))
+
+
+def _leads(readings: PartReadings) -> tuple[str, ...]:
+    """Leads in resistances that were read one by one, two wires each: without drawn resistances (``compare``
+    has them) only the sum tells."""
+    direct = [single(item.test.drive) for item in readings.of("resistance") if len(item.test.drive) == 1]
+    if len(set(direct)) < 2 or next(in_series(readings), None) is not None:
+        return ()
+    first, second = list(dict.fromkeys(direct))[:2]
+    return (
+        f"leads in the resistances of {first}, {second}: both in series, read as well (drive "
+        f'"{first} + {second}"); with a design, compare tells them by its resistances',
+    )
 
 
 # --- each way ---------------------------------------------------------------------------------------

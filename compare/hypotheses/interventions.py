@@ -68,6 +68,11 @@ def _opened(design: Design) -> list[BenchTest]:
     return [test for test in design.tests if test.measure == "inductance" and not test.short][:1]
 
 
+def _halves(design: Design) -> list[BenchTest]:
+    """A ring is of one piece: there is nothing to press together."""
+    return [] if isinstance(design.core.dimensions, ToroidDimensions) else _opened(design)
+
+
 def _on_a_ring(design: Design) -> list[BenchTest]:
     ring = design.core.dimensions.ring
     return [*_opened(design), *_shorted(design)[:1]] if ring else []
@@ -122,7 +127,7 @@ INTERVENTIONS = (
         ("pressed", "clamp"),
         "press the core halves together and read it again",
         1.3,
-        _opened,
+        _halves,
         response=_closer,
         doubt=0.3,
     ),

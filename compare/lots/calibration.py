@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,9 +24,7 @@ from ...predict.circuit import readings as predicted_readings
 from ...predict.design import Design, FloatArray, OwnFactor
 from ...predict.errors import Fault, ReadingsError
 from ...predict.production import (
-    SHARED,
     Factor,
-    ReadingError,
     calibrated,
     reading_errors,
     shares_of,
@@ -35,7 +33,8 @@ from ..diagnosis import case_of
 from ..hypotheses import Background, forward, transform, wrapped
 from ..readings import Reading
 from ..verdict import evaluate, finished_readings
-from .learned import Learned, LearnedFactor, LearnedOwn
+from .learned import Learned, LearnedFactor
+from .learned_own import LEAST_LEARNED, FactorPosterior, learned_of_own
 from .pooling import everything_read, lot_of, pooled_case
 
 PARAMETERS = {
@@ -46,21 +45,9 @@ PARAMETERS = {
 }
 """Key of [calibration] → the parameter whose design share is learned."""
 ROUNDS = 3
-LEAST_LEARNED = 0.05
-"""A factor is learned where the readings take at least so much of its standard uncertainty away."""
 BEARS = 0.25
 """A test is named as one that determines a factor where, alone, it takes at least so much of what the best
 one takes."""
-
-
-@dataclass(frozen=True)
-class FactorPosterior:
-    """(F,) mean and (F, F) covariance of factors in units of their prior; alone : (F, T) part of the variance
-    that each reading takes away by itself."""
-
-    mean: FloatArray
-    covariance: FloatArray
-    alone: FloatArray
 
 
 def factor_posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) -> FactorPosterior:
@@ -113,7 +100,7 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
         estimate = factor_posterior(residual, base, effect).mean
     found = factor_posterior(residual, base, effect)
     factors, unlearned = _factors(design, keys, sizes, found, [test.name for test in case.tests])
-    learned_own = _own(errors, own, keys, shared, found)
+    learned_own = learned_of_own(errors, own, keys, shared, found)
     if not factors:
         raise ReadingsError(
             Fault(
@@ -193,39 +180,6 @@ def _permittivity(design: Design) -> float:
 
     whole = stated_or(design.tolerances.permittivity, deviation("permittivity"))
     return whole * math.sqrt(shares_of("permittivity").design)
-
-
-def _own(
-    errors: Sequence[ReadingError],
-    effect: FloatArray,
-    keys: Sequence[str],
-    shared: FloatArray,
-    found: FactorPosterior,
-) -> tuple[LearnedOwn, ...]:
-    """What the readings say of each pair and reading. Its uncertainty is that of the model's whole error
-    there, the shared factor's part included, which it takes the place of: readings fix the sum better than
-    either part."""
-    result = []
-    for number, error in enumerate(errors):
-        at = np.flatnonzero(effect[number])
-        if not len(at):
-            continue
-        row = len(keys) + number
-        rows, parts = [row], [effect[number][at]]
-        key = SHARED.get(error.of.split()[0], "").removeprefix("model_")
-        if key in keys and (key != "leakage" or "|" in error.of):
-            rows.append(keys.index(key))
-            parts.append(shared[rows[-1]][at])
-        part = np.stack(parts)
-        left = float(np.mean(np.einsum("rt,rs,st->t", part, found.covariance[np.ix_(rows, rows)], part)))
-        before = float(np.mean(np.sum(part**2, axis=0)))
-        if math.sqrt(max(left, 0.0)) > (1 - LEAST_LEARNED) * math.sqrt(before):
-            continue
-        mean = float(found.mean[row])
-        factor = math.exp(float(np.mean(effect[number][at])) * mean)
-        deviations = (math.sqrt(max(left, 0.0)), math.sqrt(before))
-        result.append(LearnedOwn(error.of, factor, *deviations, mean))
-    return tuple(result)
 
 
 def _factors(

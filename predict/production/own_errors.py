@@ -46,6 +46,12 @@ from ..remembered import by_value
 
 LEAKAGE, LEAKAGE_READING = 0.012, 0.004
 """Of a pair's leakage; of one reading of it (eddy currents, the pins)."""
+ONE_SIDE = 0.8
+"""Of a pair's error, how much each side has by itself (0.64 of the variance). In any model both sides agree
+(0.3 % on 24 pairs of the benchmark's designs); on a bench they do so as far as the ends that are driven here
+are those that are shorted there and lie alike, which nobody knows. Chosen by the law that no sound part be
+accused if every reading is off by itself (``tests/benchmarks/law.py``: with 0 half of a ring's parts are); on
+the tuning set it costs nothing (exact first 71.1 % with 0, 70.9 with 0.8 and with 1)."""
 SPLIT, MOST_SPLIT, RATIO = 0.20, 0.0030, 0.0001
 """Of a winding's part of the leakage, and at most; of one ratio."""
 CAPACITANCE, SPARSE, BESIDE = 0.05, 0.15, 0.10
@@ -124,8 +130,10 @@ def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray)
             size = math.hypot(LEAKAGE, float(stated[place]) / math.sqrt(2))
             part = float(own[place])
             pair, side, *_ = own_names(design, test)
-            found.add(pair, place, _limited(size, limit) * part)
-            found.add(side, place, _limited(LEAKAGE_READING, limit) * part, f"leakage {test.name}")
+            size = _limited(size, limit) * part
+            alone = math.hypot(ONE_SIDE * size, _limited(LEAKAGE_READING, limit) * part)
+            found.add(pair, place, math.sqrt(1 - ONE_SIDE**2) * size)
+            found.add(side, place, alone, f"leakage {test.name}")
 
 
 def _split(design: Design, found: _Found) -> None:

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from aswound.compare.consistency.checks import part_checks
+from aswound.compare.consistency.derived_otherwise import missing
 from aswound.compare.consistency.part import Check, Item, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
@@ -84,3 +85,12 @@ def test_windings_one_by_one_against_in_series() -> None:
     )
     assert poor is not None
     assert "poor joint" in poor.detail
+
+
+def test_without_a_drawing_the_reading_that_would_show_leads_is_named() -> None:
+    apart = of(item("P", 0.3), item("S", 0.01), drawn={})
+    (told,) = [text for text in missing(apart, ()) if "leads" in text]
+    assert 'drive "P + S"' in told
+    series = of(item("P", 0.3), item("S", 0.01), item("PS", 0.31, "P", "S"), drawn={})
+    assert not [text for text in missing(series, ()) if "leads" in text]
+    assert not [text for text in missing(of(item("P", 0.3), drawn={}), ()) if "leads" in text]

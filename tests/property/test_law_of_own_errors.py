@@ -1,4 +1,5 @@
-"""Sure only when right: readings displaced as far as the models say of themselves accuse no sound part."""
+"""Sure only when right: every reading displaced by itself, as far as the models say of themselves, accuses no
+sound part. All designs: ``tests/benchmarks/law.py``."""
 
 from __future__ import annotations
 

@@ -542,12 +542,12 @@ def test_no_severity_stands_for_a_part_as_designed() -> None:
             assert item.amounts.min() < drawn < item.amounts.max()
 
 
-def test_margins_are_named_only_where_they_are_drawn() -> None:
-    """Without margins the layers may still stop short of the flanges; nothing can be narrower than none."""
+def test_margins_are_a_cause_only_where_they_are_drawn() -> None:
+    """A design without margins has none that could be wider: it is not listed."""
     (cause,) = [cause for cause in CATALOGUE if cause.name == "margin"]
-    plain = parse_design(GAPPED)
-    bare = cause.variants(plain, "core")
-    assert all(one.amount is not None and one.amount > 0 for one in bare)
-    assert all("stop" in one.title and "the margins are" not in one.title for one in bare)
+    assert cause.places(parse_design(GAPPED)) == ()
+    assert cause.places(DESIGNS["flyback-24w"]) == ("core",)
     drawn = cause.variants(DESIGNS["flyback-24w"], "core")
     assert {one.title.split(" mm ")[1] for one in drawn} == {"wider at each end", "narrower at each end"}
+    one_step = parse_design(GAPPED.replace('{ wind = "P",', '{ wind = "P", margin = "1 mm",', 1))
+    assert cause.places(one_step) == ("core",)

@@ -30,7 +30,7 @@ CAUSES = (
     Fault("wraps more", "insulation", True, lambda part: bool(winding.tapes(part)), winding.wraps(1)),
     Fault("wraps less", "insulation", True, lambda part: bool(winding.tapes(part)), winding.wraps(-1)),
     Fault("bunched", "bunched", True, windowed, winding.bunched),
-    Fault("margin", "margin", True, layered, winding.margin),
+    Fault("margin", "margin", True, winding.with_margins, winding.margin),
     Fault(
         "scramble",
         "scramble",

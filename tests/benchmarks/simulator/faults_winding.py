@@ -74,6 +74,11 @@ def bunched(part: Part, rng: Random) -> Done:
     return Done("bunched", name, covered)
 
 
+def with_margins(part: Part) -> bool:
+    """Layers with margins drawn: where there are none, none can be wider."""
+    return layered(part) and (part.margin > 0 or any(step.margin for step in part.steps))
+
+
 def margin(part: Part, rng: Random) -> Done:
     """Wider margins at both ends of every layer."""
     room = (part.core.size["window_height"] - 2 * part.flange) / part.chambers
