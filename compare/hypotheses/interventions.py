@@ -70,7 +70,7 @@ def _opened(design: Design) -> list[BenchTest]:
 
 def _halves(design: Design) -> list[BenchTest]:
     """A ring is of one piece: there is nothing to press together."""
-    return [] if isinstance(design.core.dimensions, ToroidDimensions) else _opened(design)
+    return [] if design.core.dimensions.ring else _opened(design)
 
 
 def _on_a_ring(design: Design) -> list[BenchTest]:

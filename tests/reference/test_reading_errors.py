@@ -20,8 +20,8 @@ KINDS = {
     "ac_resistance": (0.5, 0.9),
     "quality": (1.0, 2.2),
     "ratio": (0.4, 1.2),
-    # No model shows how far the two sides differ on a bench: what is stated is chosen by the law of own errors
-    # (own_errors.ONE_SIDE), and must only be no less than the models show.
+    # No model shows how far the two sides differ on a bench: what is stated is chosen by the law
+    # (law.py; own_errors.ONE_SIDE), and must only be no less than the models show.
     "Lk_P less Lk_S": (0.1, 1.0),
     "L_P less L_S": (0.7, 1.5),
 }
