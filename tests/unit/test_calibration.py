@@ -116,7 +116,7 @@ def test_what_a_stated_inductance_factor_leaves_to_learn() -> None:
     """A core given by its AL has no model error of its own; where the file states one, it is learned."""
     design = flyback()
     assert "inductance" in dict(learn(design, read_from(design)).unlearned)
-    stated = flyback(CAPACITANCE + '[spread]\nmodel_inductance = "10 %"\nal = "2 %"\n')
+    stated = flyback(CAPACITANCE + '[spread]\nmodel_inductance = "10 %"\n')
     assert "inductance" in by_key(learn(stated, read_from(stated)))
 
 
@@ -225,7 +225,7 @@ def test_what_was_learned_of_readings_narrows_what_is_predicted() -> None:
         Reading("A", test.name, float(value))
         for test, value in zip(design.tests, readings(design), strict=True)
     ]
-    scatter = [predicted_scatter(evaluate(one, asked)) for one in (design, learned.design)]
+    scatter = [predicted_scatter(evaluate(one, asked)).deviation for one in (design, learned.design)]
     wide = [forward(one, ())[0].covariance.diagonal() ** 0.5 for one in (design, learned.design)]
     for name, most in (("C_PS", 0.5), ("f_res", 0.7), ("Lk_PA", 0.6)):
         place = [test.name for test in design.tests].index(name)
