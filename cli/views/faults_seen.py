@@ -82,6 +82,7 @@ SHORT = {
     "scramble": "{} wound without order",
     "chamber": "{} in another chamber",
     "style": "layers of {} brought back otherwise",
+    "layer": "{} in a layer more or less than drawn",
     "wire": "another wire size of {}",
     "strand": "lost wires of {}",
     "joint": "a bad joint of {}",

@@ -233,7 +233,7 @@ def _faces(one: Arrangement) -> str:
 def _bounds(result: Comparison) -> str:
     search, rules = result.search, result.rules
     text = (
-        f"Considered: at most {rules.most_sections} sections of a winding"
+        f"Considered: at most {rules.most_sections} section{'s' * (rules.most_sections != 1)} of a winding"
         + "".join(f", {most} of {name}" for name, most in rules.sections)
         + f"; {SHARINGS[rules.parallel]}. Turns are divided as equally as whole turns allow; what is "
         "left over "

@@ -37,7 +37,7 @@ PREFIX = {
 }
 UNITS = {
     **{f"{prefix}{unit}": size for prefix, size in PREFIX.items() for unit in ("H", "Ω", "F", "Hz", "m")},
-    "T": 1.0, "mT": 1e-3, "µT": 1e-6, "V": 1.0, "mV": 1e-3, "mA": 1e-3, "A": 1.0,
+    "T": 1.0, "mT": 1e-3, "µT": 1e-6, "V": 1.0, "mV": 1e-3, "µV": 1e-6, "mA": 1e-3, "A": 1.0,
     "g": 1e-3, "kg": 1.0, "mg": 1e-6, "%": 0.01, "°C": 1.0, "K": 1.0, "°": 1.0, "mm²": 1e-6, "cm": 1e-2,
 }  # fmt: skip
 NUMBER = re.compile(
@@ -47,7 +47,8 @@ NUMBER = re.compile(
 )
 ELSEWHERE = [
     (r"(?m)^[!-] .*(?:\n  .*)*", "cautions: sentences, held word for word by the golden pages"),
-    (r"\d{4}-\d\d-\d\d|aswound \d+\.\d+\.\d+", "the day, the version"),
+    (r"\d{4}-\d\d-\d\d|(?:aswound|numpy|scipy|Python) \d+\.\d+\.\d+", "the day, the versions"),
+    (r"n reads [\d.]+\s+\([-+−]\d+\s%\)\.\s+Flux", "a caution of the page: its share of the turns' ratio"),
     (r"where the turns, .*? stand [\d.]+", "the file's turns, divided"),
     (r"JCGM \d+|IEC [\d-]+|ISO [\d-]+|ILAC-G8:\d+/\d+", "names of standards"),
     (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import ladder
@@ -13,6 +14,8 @@ from aswound.predict.design import Design
 from aswound.predict.winding import packed, packs
 
 pytestmark = pytest.mark.exact
+
+COUNT = itertools.count()
 
 FOIL = """
 [core]
@@ -45,14 +48,19 @@ def _design(name: str) -> Design:
 def _apart(monkeypatch: pytest.MonkeyPatch, design: Design) -> np.ndarray:
     with monkeypatch.context() as patch:
         patch.setattr(packs, "FEW", 10_000)
-        return np.asarray(readings(design))
+        return _afresh(design)
+
+
+def _afresh(design: Design) -> np.ndarray:
+    """Readings computed anew: nothing is remembered of a design of another title."""
+    return np.asarray(readings(replace(design, title=f"{design.title} {next(COUNT)}")))
 
 
 @pytest.mark.parametrize("name", ["10 layers", "20 layers", "mains", "litz 60", "bifilar"])
 def test_packs_read_as_layers_by_themselves(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every inductance within 0.1 %, what alternating current adds to resistance within 1 %."""
     design = _design(name)
-    apart, together = _apart(monkeypatch, design), np.asarray(readings(design))
+    apart, together = _apart(monkeypatch, design), _afresh(design)
     still = replace(design, tests=tuple(_at_rest(test) for test in design.tests))
     rest = np.asarray(readings(still))
     for place, test in enumerate(design.tests):
@@ -71,7 +79,7 @@ def _at_rest(test):  # type: ignore[no-untyped-def]
 def test_a_reading_moves_by_packs_at_all(monkeypatch: pytest.MonkeyPatch) -> None:
     """The comparison compares two things: with packs the numbers are others in the seventh digit."""
     design = _design("10 layers")
-    apart, together = _apart(monkeypatch, design), np.asarray(readings(design))
+    apart, together = _apart(monkeypatch, design), _afresh(design)
     assert np.any(np.abs(together / apart - 1) > 1e-7)
 
 
@@ -79,7 +87,7 @@ def test_strips_stay_by_themselves(monkeypatch: pytest.MonkeyPatch) -> None:
     """Twelve turns of foil beside a gap, whose currents redistribute each by itself: the same to the last
     digit."""
     design = _design("foil")
-    assert np.array_equal(_apart(monkeypatch, design), np.asarray(readings(design)))
+    assert np.array_equal(_apart(monkeypatch, design), _afresh(design))
 
 
 def test_the_ripple_is_what_straight_lines_leave_out() -> None:

@@ -32,6 +32,7 @@ import pytest
 from mutate import ROOT, files
 
 from aswound.cli.main import main
+from aswound.cli.schema import schema_text
 from aswound.compare.readings import parse_readings
 from aswound.predict.designfile import load_design
 from aswound.predict.designfile.reader import parse_design
@@ -103,8 +104,7 @@ def whole(command: str, printed: str, text: str) -> None:
         raise AssertionError((constant, text))
 
     value: Any = json.loads(printed, parse_constant=refused)
-    schema = json.loads((ROOT / "cli" / "schemas" / f"{command}.json").read_text(encoding="utf-8"))
-    jsonschema.validate(value, schema)
+    jsonschema.validate(value, json.loads(schema_text(command)))
 
 
 def rows_of(text: str) -> int:

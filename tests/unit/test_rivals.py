@@ -66,7 +66,7 @@ def test_the_page_says_what_speaks_against_the_runner_up_and_what_hangs_on_prior
     assert other is not None
     page = " ".join(render(diagnosis_view(BRIDGE, [diagnosis], 5), 100, plain=True).split())
     assert f"Against the runner-up, that {other.title[:20]}" in page
-    assert "three times more common" in page
+    assert "a threefold change of one prior would change the leading cause" in page
     (sample,) = diagnosis_json([diagnosis])["samples"]
     assert sample["robust"] is False
     assert np.isfinite([item["log_ratio"] for item in sample["runner_up"]["readings"]]).all()

@@ -154,7 +154,7 @@ def test_a_log_without_samples_is_one_part_and_two_readings_alike_are_refused() 
         (["Ls=L_X"], "'L_X'"),
         (["Lz=L_P"], "'Lz'"),
         (["Ls"], "'Ls'"),
-        (["Ls=L_P", "Ls=Lk_P"], "for two tests"),
+        (["Ls=L_P", "Ls=L_P"], "for two tests"),
         (["Ls=R_P"], "the column Ls [uH]"),
         (["Lp=L_P"], "which does not show the series inductance"),
     ],
