@@ -31,7 +31,7 @@ from .cells import (
 from .delimited import Heading, Table, read_table
 from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
 from .read_test import check_parts
-from .shapes import is_wide, long_form, test_of
+from .shapes import is_wide, long_form, test_of, with_parts_named
 from .template import empty_template
 from .workbook import workbook_text
 
@@ -152,6 +152,7 @@ def _no_header(faults: Faults) -> list[Fault]:
 
 def _usable(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], faults: Faults) -> Table:
     """A table with a header that can be used, in the long form."""
+    table = with_parts_named(table, tests)
     if is_wide(table, tests):
         return long_form(
             table,

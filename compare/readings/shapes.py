@@ -60,6 +60,35 @@ def name_and_unit(text: str) -> tuple[str, str]:
     return matched["name"], matched["bracketed"] or matched["behind"] or ""
 
 
+PARTS = (
+    "part",
+    "part no.",
+    "part number",
+    "serial",
+    "serial no.",
+    "serial number",
+    "s/n",
+    "sn",
+    "no.",
+    "no",
+    "#",
+)
+"""Headings that people put above the names of parts. Common practice."""
+
+
+def with_parts_named(table: Table, names: Collection[str]) -> Table:
+    """A table of tests without a column ``sample``, in which one heading alone says that it names the parts
+    ("Part", "Serial no."): that column is ``sample``. Any other table as it is."""
+    heads = [heading.name for heading in table.headings]
+    naming = [place for place, head in enumerate(heads) if head in PARTS]
+    if "sample" in heads or len(naming) != 1 or "test" in heads or "reading" in heads:
+        return table
+    headings = list(table.headings)
+    headings[naming[0]] = replace(headings[naming[0]], name="sample")
+    named = replace(table, headings=tuple(headings))
+    return named if is_wide(named, names) else table
+
+
 def is_wide(table: Table, names: Collection[str]) -> bool:
     """Whether a table has a column for each test: parts by name, no column ``test`` or ``reading``, and at
     least one heading that is a test."""

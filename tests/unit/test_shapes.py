@@ -164,6 +164,17 @@ def test_maps_that_cannot_be_used(mapping: list[str], found: str) -> None:
     assert any(found in fault.found for fault in faults_of(text, *mapping, "No.=sample"))
 
 
+@pytest.mark.parametrize("head", ["Part", "Serial no.", "No.", "S/N"])
+def test_parts_may_be_headed_as_people_do(head: str) -> None:
+    readings = parse_readings(f"{head},L_P [uH],n\nS1,590,7.5\nS2,601,7.5\n", DESIGN)
+    assert [(one.sample, one.test) for one in readings][::2] == [("S1", "L_P"), ("S2", "L_P")]
+
+
+def test_two_columns_that_could_name_the_parts_are_asked_about() -> None:
+    with pytest.raises(ReadingsError):
+        parse_readings("No.,Part,L_P [uH]\n1,S1,590\n", DESIGN)
+
+
 # --- faults that repeat ------------------------------------------------------------------------------
 
 
