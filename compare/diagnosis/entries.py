@@ -127,6 +127,10 @@ def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) 
     )
 
 
+SLIP_WORDS = {10.0: "a decade", 0.1: "a decade", 100.0: "two decades", 0.01: "two decades"}
+"""What a factor is a slip of; any other is one of a unit prefix."""
+
+
 def bad_title(case: Case, place: int) -> str:
     """What is wrong with the reading of test ``place``, in words."""
     name = case.tests[place].name
@@ -134,7 +138,7 @@ def bad_title(case: Case, place: int) -> str:
     if other is not None:
         return f"the readings of {name} and {case.tests[other].name} are exchanged"
     factor = _slip(case, place)
-    kind = "a unit prefix" if factor in (1e3, 1e-3, 1e6, 1e-6) else "a decade"
+    kind = SLIP_WORDS.get(factor, "a unit prefix")
     return f"the reading of {name} stands ×{factor:g} of what was read (a slip of {kind})"
 
 

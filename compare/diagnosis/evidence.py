@@ -16,7 +16,7 @@ from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
 from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
-from ..verdict import evaluate, predicted_scatter, score_of
+from ..verdict import AGREEMENT, evaluate, predicted_scatter, score_of
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
@@ -57,33 +57,48 @@ def explain(
     evaluation = evaluate(parted, rows)
     inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
     scatter = predicted_scatter(evaluation)
-    return tuple(
-        _diagnose(
-            evaluation.design,
-            inquiry,
-            sample.label,
-            sample.read,
-            believed=beliefs(inquiry.hypotheses, sound=sound, doubles=doubles),
-            tests=len(design.tests),
-            scores={
-                item.place: score_of(evaluation, scatter, item)
-                for item in sample.read
-                if inquiry.staged[item.place] is None
-            },
+    found = []
+    for sample in evaluation.samples:
+        scores = {
+            item.place: score_of(evaluation, scatter, item)
+            for item in sample.read
+            if inquiry.staged[item.place] is None
+        }
+        off = any(score is not None and abs(score) > AGREEMENT for score in scores.values())
+        believed = beliefs(inquiry.hypotheses, sound=sound, doubles=doubles, stands_out=off)
+        found.append(
+            _diagnose(
+                evaluation.design,
+                inquiry,
+                sample.label,
+                sample.read,
+                believed=believed,
+                tests=len(design.tests),
+                scores=scores,
+            )
         )
-        for sample in evaluation.samples
-    )
+    return tuple(found)
 
 
 def beliefs(
-    hypotheses: Sequence[Hypothesis], *, sound: float = PRIOR_AS_DESIGNED, doubles: bool = True
+    hypotheses: Sequence[Hypothesis],
+    *,
+    sound: float = PRIOR_AS_DESIGNED,
+    doubles: bool = True,
+    stands_out: bool = False,
 ) -> Beliefs:
     """What is believed of a part before it is read: ``sound`` that nothing is wrong, the rest shared as the
-    constants above say. What sound production does now and then (``Cause.of_sound``) stands out as a fault
-    does, and is as common among such parts as its share of production is against ``FAULTY``."""
+    constants above say.
+
+    What sound production does now and then (``Cause.of_sound``) has its share of the sound parts. Of parts
+    that were picked out because a reading is off (``stands_out``) it is as many as its share of production is
+    against ``FAULTY``, as for a fault.
+    """
     parts = [sum(one.weight for one in item.variants) if item.cause.of_sound else 0.0 for item in hypotheses]
     share = min(sum(parts), MOST_APART)
-    apart = max((1.0 - sound) * share / (share + FAULTY), sound * share)
+    apart = sound * share
+    if stands_out:
+        apart = max((1.0 - sound) * share / (share + FAULTY), apart)
     plain = sound * (1.0 - share)
     faulty = (1.0 - plain - apart) / (1.0 - PRIOR_AS_DESIGNED)
     double = PRIOR_DOUBLE if doubles else 0.0

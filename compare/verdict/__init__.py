@@ -3,7 +3,7 @@
 It says whether a reading deviates; why it does belongs to ``diagnosis``.
 """
 
-from .comparison import SampleComparison, TestComparison, compare, predicted_scatter, score_of
+from .comparison import AGREEMENT, SampleComparison, TestComparison, compare, predicted_scatter, score_of
 from .decision import RULES, THREE_ZONE, decide
 from .doubts import RESIDUAL, doubted
 from .evaluation import (
@@ -22,6 +22,7 @@ from .measured_sweeps import MeasuredSweep, Point, compare_sweep, sweep_readings
 from .stages import StageChange, finished_readings, judged
 
 __all__ = [
+    "AGREEMENT",
     "DEVIATES",
     "NO_RESONANCE_DOUBT",
     "RESIDUAL",

@@ -27,7 +27,8 @@ from .evaluation import (
     limits_elsewhere,
     relative_deviation,
 )
-from .layers_apart import Scatter, reads_apart
+from .layers_apart import reads_apart
+from .scatter import Scatter
 from .stages import StageChange, coreless, judged, stage_changes
 
 _END = 1.959964

@@ -1,38 +1,20 @@
-"""How far predictions are to be trusted; samples that read like builds with other layers than designed."""
+"""Samples that read like builds with other layers than designed."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from ...predict.design import FloatArray
-from ...predict.production import Apart
 from ..readings import ReadTest
 from .evaluation import Evaluation, difference
+from .scatter import Scatter
 
 NOTED = 2.0
 """Score from which a sample is held against builds with other layers too."""
 FITS = 3.0
 """Score up to which a reading is one of another kind of build."""
 _RANGE = 2 * 1.959964
-
-
-@dataclass(frozen=True)
-class Scatter:
-    """How far predictions are to be trusted, (T,) each, SI (rad). deviation : standard uncertainty. below,
-    above : that of each side, where the range is not symmetric. share : part of the builds whose layers are
-    as designed, of which all this is. apart : the others."""
-
-    deviation: FloatArray
-    below: FloatArray
-    above: FloatArray
-    share: float = 1.0
-    apart: tuple[Apart, ...] = ()
-
-    def side(self, place: int, gap: float) -> float:
-        """The standard uncertainty on the side of a reading that is ``gap`` above the prediction."""
-        return float(self.above[place] if gap > 0 else self.below[place])
 
 
 def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTest]) -> tuple[str, ...]:

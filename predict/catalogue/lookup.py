@@ -219,12 +219,15 @@ def _without_strokes(name: str) -> str:
 
 
 def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:
-    """The ``count`` names nearest to ``name``: of the same letters first, then by the first number of each
-    (ratio of sizes), then by spelling. Names without anything in common come too: there is always a list."""
+    """The ``count`` names nearest to ``name``: with the same numbers first (a ring is T here and R there),
+    then of the same letters, then by the first number of each (ratio of sizes), then by spelling. Names
+    without anything in common come too: there is always a list."""
     letters = re.sub(r"[^a-z]", "", name.casefold())
     number = re.search(r"\d+(?:\.\d+)?", name)
 
-    def distance(row: str) -> tuple[float, float, float]:
+    numbers = re.findall(r"\d+(?:\.\d+)?", name)
+
+    def distance(row: str) -> tuple[bool, float, float, float]:
         own = re.sub(r"[^a-z]", "", row.casefold())
         other = re.search(r"\d+(?:\.\d+)?", row)
         apart = 9.0
@@ -232,7 +235,8 @@ def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:
             apart = abs(math.log(float(other[0]) / float(number[0])))
         spelled = 1.0 - difflib.SequenceMatcher(None, folded(name), folded(row)).ratio()
         alike = 1.0 - difflib.SequenceMatcher(None, letters, own).ratio()
-        return round(alike, 1), apart, spelled
+        same = len(numbers) > 1 and re.findall(r"\d+(?:\.\d+)?", row) == numbers
+        return not same, round(alike, 1), apart, spelled
 
     return sorted(known, key=distance)[:count]
 

@@ -114,7 +114,7 @@ BOBBIN: Mapping[str, Words] = {
 
 WINDING: Mapping[str, Words] = {
     "name": ("Unique; steps and tests use it. No comma, no leading '-'.", '"P"'),
-    "wire": ("A table in one of five forms, below.", '{ diameter = "0.40 mm", grade = 2 }'),
+    "wire": ("A table in one of the forms below.", '{ diameter = "0.40 mm", grade = 2 }'),
     "sections": ("How the build steps of this winding are joined.", '"parallel"'),
     "total_turns": ("A checksum for sections in series.", "36"),
     "circuit": (

@@ -167,6 +167,8 @@ def _toml(content: str, file: str) -> dict[str, Any]:
             hint += ' Write straight quotation marks ("), not typographic ones.'
         elif line.startswith("{") and not line.rstrip(",").endswith("}"):
             hint += " A table { … } stands on one line."
+        elif where is not None and not where[2]:
+            hint += " The text ends before what it began: is the file whole?"
         raise DesignError(
             Fault(where[1] if where else "file", repr(line[:80]) if line else reason, "TOML", hint, file)
         ) from error

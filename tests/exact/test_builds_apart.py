@@ -165,6 +165,65 @@ def test_a_spilled_part_is_named_and_not_accused() -> None:
     assert not any("needs 2 layers" in text for text in sample.cautions)
 
 
+def test_a_part_that_agrees_is_not_taken_for_another_kind() -> None:
+    """Readings at the middle of the builds as designed: nothing stands out, so a layer more is at most as
+    likely as its share of production is, whatever else could be wrong."""
+    (apart,) = production().apart
+    value = float(np.asarray(readings(design()))[0])
+    rows = parse_readings(f"sample,test,reading\nA1,Lk_P,{value * 1e9:.2f} nH\n", design())
+    (diagnosis,) = explain(design(), rows)
+    layer = sum(one.probability for one in diagnosis.causes if one.cause == "layer")
+    share = apart.tipping.share
+    assert layer <= share / (1 - share) * diagnosis.as_designed
+
+
+SECOND_KIND_COMMON = """
+[core]
+shape = "ETD 39/20/13"
+material = "MnZn 2300"
+gap = "0.9 mm"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.2 mm"
+chambers = ["12 mm", "10 mm"]
+partition = "2 mm"
+[[winding]]
+name = "P"
+wire = { litz_strands = 120, strand = "0.071 mm", overall = "1.05 mm" }
+[[winding]]
+name = "S"
+wire = { litz_strands = 400, strand = "0.1 mm", overall = "2.6 mm" }
+[build]
+steps = [{ wind = "P", turns = 32, chamber = 1 }, { wind = "S", turns = 4, chamber = 2 }]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "100 kHz"
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = "S"
+frequency = "100 kHz"
+[[test]]
+name = "n"
+measure = "ratio"
+drive = "P"
+sense = "S"
+frequency = "100 kHz"
+"""
+
+
+def test_a_common_second_kind_does_not_lead_over_the_design() -> None:
+    """A quarter of the builds of two chambers in litz take a layer more, and read nearly alike: a part whose
+    readings all agree is as designed first."""
+    litz = parse_design(SECOND_KIND_COMMON)
+    rows = parse_readings("sample,test,reading\nA1,L_P,252 uH\nA1,Lk_P,75.1 uH\nA1,n,9.60\n", litz)
+    (diagnosis,) = explain(litz, rows)
+    assert diagnosis.as_designed > 2 * diagnosis.causes[0].probability
+
+
 def test_a_wide_layer_does_not_widen_what_explain_takes_for_honest() -> None:
     """The scatter of builds as designed: what it was where the layer has room (a thinner wire) within a
     fifth, though one standard deviation of the wire tips the layer."""

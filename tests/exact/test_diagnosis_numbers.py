@@ -12,11 +12,19 @@ import numpy as np
 import pytest
 
 from aswound.cli.views.diagnosis import verdict
-from aswound.compare.diagnosis import Diagnosis, Family, RankedCause, ReadingUnderCause, entries, weighing
+from aswound.compare.diagnosis import (
+    Diagnosis,
+    Family,
+    RankedCause,
+    ReadingUnderCause,
+    entries,
+    explain,
+    weighing,
+)
 from aswound.compare.hypotheses.interventions import INTERVENTIONS
-from aswound.compare.readings import Reading
+from aswound.compare.readings import Reading, parse_readings
 from aswound.compare.verdict.evaluation import limits_elsewhere
-from aswound.predict import load_design
+from aswound.predict import load_design, readings
 from aswound.predict.circuit import stated_temperature
 
 pytestmark = pytest.mark.exact
@@ -180,3 +188,17 @@ def diagnosis(as_designed: float, single: float, family: float) -> Diagnosis:
 def test_what_is_stated_and_what_is_a_guess(made: Diagnosis, sentence: str) -> None:
     """A cause, or its family, is stated from one half on; as designed in per cent from nine tenths on."""
     assert verdict(made) == sentence
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"), [(0.01, "two decades"), (0.1, "a decade"), (1e-3, "a unit prefix")]
+)
+def test_a_slip_is_told_by_its_size(factor: float, words: str) -> None:
+    """A sound part of the sample, one reading off by powers of ten: nothing else explains it."""
+    design = load_design(SAMPLES / "flyback-24w.toml")
+    values = dict(zip([test.name for test in design.tests], readings(design).tolist(), strict=True))
+    lines = [f"A1,{name},{factor * values[name] * 1e6:.4f} uH" for name in ("L_P",)]
+    lines += [f"A1,Lk_P,{values['Lk_P'] * 1e6:.4f} uH", f"A1,n,{values['n']:.4f}"]
+    rows = parse_readings("sample,test,reading\n" + "\n".join(lines) + "\n", design)
+    (diagnosis,) = explain(design, rows)
+    assert diagnosis.causes[0].title.endswith(f"(a slip of {words})")

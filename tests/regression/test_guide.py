@@ -1,8 +1,8 @@
-"""Every transcript of README.md and of the guide, run as it is typed. Label: regression.
+"""Every command that README.md and the guide show, run as it is typed. Label: regression.
 
 A block of code whose lines begin with "$ aswound …" holds what the command prints, all of it, with ``| head
 -N``, ``| tail -N`` and ``| sed -n "/A/,/B/p"`` as the shell knows them. Run as a script, this file writes the
-transcripts anew; read the difference.
+output anew; read the difference.
 """
 
 from __future__ import annotations
@@ -60,16 +60,16 @@ def rewritten(block: str) -> str:
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
-def test_transcripts_are_what_the_commands_print(page: Path) -> None:
+def test_commands_print_what_stands_below_them(page: Path) -> None:
     for block in BLOCK.findall(page.read_text(encoding="utf-8")):
         assert block == rewritten(block)
 
 
-def test_there_are_transcripts() -> None:
+def test_commands_are_shown() -> None:
     assert sum(len(BLOCK.findall(page.read_text(encoding="utf-8"))) for page in PAGES) >= 8
 
 
-def test_the_readme_fits_two_screens_without_its_transcripts() -> None:
+def test_the_readme_fits_two_screens_without_its_output() -> None:
     text = BLOCK.sub("", (ROOT / "README.md").read_text(encoding="utf-8"))
     assert len(text.splitlines()) <= 2 * SCREEN
     assert len(text) < 5000

@@ -192,6 +192,7 @@ def test_unknown_names_point_to_the_nearest_rows(capsys: pytest.CaptureFixture[s
     assert "Nearest: MnZn 2300" in caught.value.faults[0].hint
     assert "'aswound materials'" in caught.value.faults[0].hint
     assert nearest_rows("ETD 40", catalogue.cores)[0] == "ETD 39/20/13"
+    assert nearest_rows("T 25/15/10", catalogue.cores)[0] == "R 25/15/10"
     with pytest.raises(DesignError) as caught:
         parse_design(FLYBACK.replace('diameter = "0.20 mm"', 'diameter = "4.5 mm"'), name="x.toml")
     assert "'aswound wires'" in caught.value.faults[0].hint

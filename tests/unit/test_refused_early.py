@@ -295,3 +295,12 @@ def test_stages_that_differ_by_a_letter() -> None:
 def test_readings_that_never_end() -> None:
     with pytest.raises(ReadingsError, match="more than 50 mb"):
         load_readings("/dev/zero", DESIGN)
+
+
+def test_a_file_that_was_cut_says_so() -> None:
+    """A value whose text ends in its midst: the place is the end, and the cure asks for the rest."""
+    with pytest.raises(DesignError) as caught:
+        parse_design('title = "whole"\n[core]\nshape =')
+    (fault,) = caught.value.faults
+    assert fault.place == "end of document"
+    assert fault.hint.endswith("is the file whole?")
