@@ -51,12 +51,12 @@ def sheet(
         check_free(output, force, inputs_of(design, bench))
     loaded = load_design(design, bench=bench)
     whole = ShopSheet(
-        build_sheet(loaded, builds=builds, seed=seed),
-        shop_readings(loaded, builds=builds, seed=seed),
-        builds,
-        seed,
-        copies,
-        lot,
+        build=build_sheet(loaded, builds=builds, seed=seed),
+        readings=shop_readings(loaded, builds=builds, seed=seed),
+        builds=builds,
+        seed=seed,
+        copies=copies,
+        lot=lot,
     )
     if materials is not None:
         write_whole(materials, material_csv(loaded, lot), over=force and materials.exists())

@@ -160,7 +160,14 @@ def _connection(
     sensed = port("--sense", sense) if sense else ()
     _check_apart(design, {"--drive": driven, "--short": shorted, "--sense": sensed})
     measure = "ratio" if sensed else "inductance"
-    return BenchTest("sweep", measure, driven, shorted, sensed, level=1.0 if volts is None else volts)
+    return BenchTest(
+        name="sweep",
+        measure=measure,
+        drive=driven,
+        short=shorted,
+        sense=sensed,
+        level=1.0 if volts is None else volts,
+    )
 
 
 def _check_apart(design: Design, ports: dict[str, Port]) -> None:

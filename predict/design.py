@@ -45,7 +45,7 @@ CORE = "core"
 # --- core ------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Material:
     """A core material at low level, 23 °C. How the figures are used: module ``permeability``.
 
@@ -88,7 +88,7 @@ class Material:
     resistivity: float = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Core:
     """The assembled core set.
 
@@ -130,7 +130,7 @@ class Core:
 # --- windings and build ----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bobbin:
     """``wall``: from the leg to the first layer (on a toroid the coating on all faces); ``flange``: at each
     end (m).
@@ -150,7 +150,7 @@ class Bobbin:
     pins: int | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wire:
     """One conductor of a winding, ``in_hand`` of them side by side as one turn.
 
@@ -204,7 +204,7 @@ class Wire:
         return self.litz or self.twisted
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Winding:
     """One winding. ``sections``: how its build steps are joined. ``reversed_steps``: ordinal numbers (from 0,
     among this winding's own steps) of sections that are connected the wrong way round (a fault).
@@ -232,7 +232,7 @@ Style: TypeAlias = Literal["back_and_forth", "same_side", "scramble"]
 """Each layer back from where the last one ended; all layers from the same side; without order."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WindStep:
     """``turns`` of ``winding`` wound in one go. None means: the build's default, or decided by the layout
     rules.
@@ -297,7 +297,7 @@ class SpacerStep:
         return self.thickness
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShieldStep:
     """A conducting screen of ``thickness`` and ``width`` (m) that carries no load current.
 
@@ -338,7 +338,7 @@ class Process:
     within: str = ""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Build:
     """The steps in their order and what holds for all of them. ``direction``: "out" (layers around the leg)
     or "up" (along the leg: boards, pancakes). ``allowance``: winding slack across a layer (relative).
@@ -387,7 +387,7 @@ class Join:
     members: Port
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BenchTest:
     """One test as specified.
 
@@ -429,7 +429,7 @@ class BenchTest:
         return 2 * math.pi * self.alternating_frequency
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Bench:
     """The meter and the set-up. Meter accuracy terms are expanded (k = 2); ``*_tolerance`` are ± bounds
     (k = 2), relative. ``temperature_error``: by how much the part is really warmer than stated (K; a fault).
@@ -457,7 +457,7 @@ class Bench:
     direct_lead_resistance: Real = 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Spread:
     """Production tolerances and model errors as *standard deviations* (relative, or m / K where said).
 
@@ -507,7 +507,7 @@ class OwnFactor:
     deviation: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ModelFactors:
     """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
     learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
@@ -525,7 +525,7 @@ class ModelFactors:
     own: tuple[OwnFactor, ...] = ()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Design:
     """All that is known about a transformer and its tests before it is wound."""
 
@@ -578,8 +578,14 @@ class Design:
                 return winding
         for shield in self.shields:
             if shield.name == name:
-                wire = Wire("foil", 0.0, shield.thickness, foil_width=shield.width, label="shield")
-                return Winding(name, wire, circuit=name, metal=shield.metal)
+                wire = Wire(
+                    kind="foil",
+                    diameter=0.0,
+                    overall=shield.thickness,
+                    foil_width=shield.width,
+                    label="shield",
+                )
+                return Winding(name=name, wire=wire, circuit=name, metal=shield.metal)
         raise KeyError(name)
 
     def turns_of(self, name: str) -> int:

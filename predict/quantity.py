@@ -42,7 +42,7 @@ __all__ = [
 # --- the closed list of units ----------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Dimension:
     """What a text of one dimension may be.
 
@@ -68,25 +68,59 @@ class _Dimension:
 
 _INDUCTANCE = ("H", "mH", "uH", "nH", "pH")
 _DIMENSIONS = {
-    "length": _Dimension("a length", "0.35 mm", ("m", "cm", "mm", "um", "nm", "mil", "in"), 1e3),
-    "inductance": _Dimension("an inductance", "160 nH", _INDUCTANCE, 1e6, suffix=True),
-    "inductance_factor": _Dimension("an inductance factor", "480 nH", _INDUCTANCE, 1e6, suffix=True),
+    "length": _Dimension(
+        phrase="a length", example="0.35 mm", units=("m", "cm", "mm", "um", "nm", "mil", "in"), largest=1e3
+    ),
+    "inductance": _Dimension(
+        phrase="an inductance", example="160 nH", units=_INDUCTANCE, largest=1e6, suffix=True
+    ),
+    "inductance_factor": _Dimension(
+        phrase="an inductance factor", example="480 nH", units=_INDUCTANCE, largest=1e6, suffix=True
+    ),
     "resistance": _Dimension(
-        "a resistance", "0.24 ohm", ("ohm", "mohm", "uohm", "kohm", "Mohm", "Gohm"), 1e15, suffix=True
+        phrase="a resistance",
+        example="0.24 ohm",
+        units=("ohm", "mohm", "uohm", "kohm", "Mohm", "Gohm"),
+        largest=1e15,
+        suffix=True,
     ),
     "capacitance": _Dimension(
-        "a capacitance", "47 pF", ("F", "mF", "uF", "nF", "pF", "fF"), 1e6, suffix=True
+        phrase="a capacitance",
+        example="47 pF",
+        units=("F", "mF", "uF", "nF", "pF", "fF"),
+        largest=1e6,
+        suffix=True,
     ),
-    "frequency": _Dimension("a frequency", "100 kHz", ("Hz", "kHz", "MHz", "GHz"), 1e12, suffix=True),
-    "temperature": _Dimension("a temperature", "85 degC", ("degC",), 500.0, lowest=-100.0),
-    "temperature_difference": _Dimension("a temperature difference", "5 K", ("K", "mK"), 1e4),
-    "voltage": _Dimension("a voltage", "1 V", ("V", "kV", "mV", "uV"), 1e9, suffix=True),
-    "current": _Dimension("a current", "20 mA", ("A", "mA", "uA"), 1e9, suffix=True),
-    "flux_density": _Dimension("a flux density", "50 mT", ("T", "mT", "uT"), 1e3),
-    "angle": _Dimension("an angle", "30 deg", ("rad", "deg", "mrad"), 1e6),
-    "number": _Dimension("a plain number", "5.99", (), 1e15, suffix=True, bare=True),
+    "frequency": _Dimension(
+        phrase="a frequency", example="100 kHz", units=("Hz", "kHz", "MHz", "GHz"), largest=1e12, suffix=True
+    ),
+    "temperature": _Dimension(
+        phrase="a temperature", example="85 degC", units=("degC",), largest=500.0, lowest=-100.0
+    ),
+    "temperature_difference": _Dimension(
+        phrase="a temperature difference", example="5 K", units=("K", "mK"), largest=1e4
+    ),
+    "voltage": _Dimension(
+        phrase="a voltage", example="1 V", units=("V", "kV", "mV", "uV"), largest=1e9, suffix=True
+    ),
+    "current": _Dimension(
+        phrase="a current", example="20 mA", units=("A", "mA", "uA"), largest=1e9, suffix=True
+    ),
+    "flux_density": _Dimension(
+        phrase="a flux density", example="50 mT", units=("T", "mT", "uT"), largest=1e3
+    ),
+    "angle": _Dimension(phrase="an angle", example="30 deg", units=("rad", "deg", "mrad"), largest=1e6),
+    "number": _Dimension(
+        phrase="a plain number", example="5.99", units=(), largest=1e15, suffix=True, bare=True
+    ),
 }
-_RELATIVE = _Dimension("a relative value (a percentage or a plain number)", "5 %", ("%",), 1e6, bare=True)
+_RELATIVE = _Dimension(
+    phrase="a relative value (a percentage or a plain number)",
+    example="5 %",
+    units=("%",),
+    largest=1e6,
+    bare=True,
+)
 ABSOLUTE_ZERO = -273.15
 """°C."""
 _SMALLEST = 1e-30  # a magnitude below this, other than zero, is a slip (and near the end of what floats hold)
@@ -470,7 +504,9 @@ def parse_reading(
         ohms = _DIMENSIONS["resistance"]
         name = _canonical(matched["unit"]) or _canonical(unit or "")
         if name not in ohms.units:
-            impedance = _Dimension("an impedance", "0.41 + 4.97j ohm", ohms.units, ohms.largest)
+            impedance = _Dimension(
+                phrase="an impedance", example="0.41 + 4.97j ohm", units=ohms.units, largest=ohms.largest
+            )
             _refuse(found, impedance, "A complex reading is an impedance: write it in ohm.")
         factor = _factor(name, "ohm")
         imaginary = matched["sign"] + (matched["before"] or matched["after"])

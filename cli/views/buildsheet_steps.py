@@ -14,7 +14,7 @@ from ...predict.shop import BuildSheet, Operation
 from ...predict.winding import Face
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShopSheet:
     """What the shop is handed: the steps, the readings on the way, and how they were found. ``copies``: parts
     with boxes for their readings; ``lot``: parts for which material is counted."""
@@ -27,7 +27,7 @@ class ShopSheet:
     lot: int = 1
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Row:
     """One build step in words. number : as text. work : what goes on. turns : with the layers. ends :
     direction, start and finish. place : margins, sleeving, chamber, where along the layer. height : of the
@@ -48,14 +48,14 @@ def rows_of(whole: ShopSheet) -> list[Row]:
     design = whole.build.design
     return [
         Row(
-            str(one.number),
-            _work(design, one),
-            _turns(one),
-            _ends(design, one),
-            _place(design, one),
-            _height(one),
-            "" if one.remaining is None else _millimetres(one.remaining),
-            tuple(reading for reading in whole.readings if reading.after == one.number),
+            number=str(one.number),
+            work=_work(design, one),
+            turns=_turns(one),
+            ends=_ends(design, one),
+            place=_place(design, one),
+            height=_height(one),
+            left="" if one.remaining is None else _millimetres(one.remaining),
+            checks=tuple(reading for reading in whole.readings if reading.after == one.number),
         )
         for one in whole.build.operations
     ]

@@ -20,7 +20,7 @@ KINDS = {
 """What a piece that is no winding is called."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Entry:
     """One line of the legend: a layer, or all layers of a step. ``stack``, ``along``: from where to where
     (m), on the axis on which layers stack and along them; ``angles``: on a ring (rad), None: all round."""
@@ -81,15 +81,15 @@ def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
         angles = (first.from_angle, first.from_angle + first.sector)
     layers = str(first.layer + 1) if len(members) == 1 else f"{first.layer + 1}-{last.layer + 1}"
     return Entry(
-        first.winding,
-        first.step + 1,
-        "" if first.shield else layers,
-        int(sum(layout.turns[0, index] for index in members)),
-        along if section.flat else across,
-        across if section.flat else along,
-        angles,
-        first.leg,
-        tuple(members),
+        name=first.winding,
+        step=first.step + 1,
+        layers="" if first.shield else layers,
+        turns=int(sum(layout.turns[0, index] for index in members)),
+        stack=along if section.flat else across,
+        along=across if section.flat else along,
+        angles=angles,
+        leg=first.leg,
+        sections=tuple(members),
     )
 
 

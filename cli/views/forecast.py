@@ -33,7 +33,7 @@ class WindingFacts:
     length: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Forecast:
     """Everything that ``predict`` says about one design."""
 
@@ -63,13 +63,13 @@ def forecast(design: Design, builds: int, seed: int) -> Forecast:
         for test, value in zip(design.tests, production.nominal, strict=True)
     )
     return Forecast(
-        design,
-        layout,
-        tuple(_winding(design, layout, winding.name) for winding in design.windings),
-        production,
-        (*cautions, *unfound, *production.cautions, *height_cautions(design), words.SAFETY),
-        bench,
-        reading_budgets(design, bench),
+        design=design,
+        layout=layout,
+        windings=tuple(_winding(design, layout, winding.name) for winding in design.windings),
+        spread=production,
+        cautions=(*cautions, *unfound, *production.cautions, *height_cautions(design), words.SAFETY),
+        bench=bench,
+        budgets=reading_budgets(design, bench),
     )
 
 

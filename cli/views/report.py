@@ -41,7 +41,7 @@ from .report_ranges import Mark, Strip, ranges_svg
 from .sheet import window_line
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReportInput:
     """Everything that a report is made of. Without readings ``samples``, ``diagnoses`` are empty, ``lot`` is
     None. command : the command line. sources : the files it read. read : readings given on the command line.
@@ -64,7 +64,7 @@ class ReportInput:
     coverage: FaultCoverage | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SampleRow:
     """One sample in the verdict: its badge ("agrees", "deviates", …), how that is drawn, what is said."""
 
@@ -142,7 +142,14 @@ def verdicts(given: ReportInput) -> Iterator[SampleRow]:
         explained = "-" if diagnosis is None else _after(verdict(diagnosis), sample.sample)
         anchor = "" if _in_full(given, sample.sample, deviates=sample.deviates) else "ranges"
         compared = _after(comparison_sentence(sample), sample.sample)
-        yield SampleRow(sample.sample, badge, look, compared, explained, anchor)
+        yield SampleRow(
+            sample=sample.sample,
+            badge=badge,
+            look=look,
+            compared=compared,
+            explained=explained,
+            anchor=anchor,
+        )
 
 
 def _after(sentence: str, sample: str) -> str:
@@ -249,7 +256,15 @@ def _strips(given: ReportInput) -> list[Strip]:
 def _strip(label: str, measure: str, nominal: float, low: float, high: float, test: Any) -> Strip:
     if beyond_search(measure, float(nominal)):
         nominal = math.inf  # nothing to draw
-    return Strip(label, measure, float(nominal), float(low), float(high), test.minimum, test.maximum)
+    return Strip(
+        label=label,
+        measure=measure,
+        nominal=float(nominal),
+        low=float(low),
+        high=float(high),
+        minimum=test.minimum,
+        maximum=test.maximum,
+    )
 
 
 @dataclass(frozen=True)
@@ -368,7 +383,7 @@ def _all_cautions(given: ReportInput) -> Iterator[str]:
     yield from dict.fromkeys([words.SAFETY, *found])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Echo:
     """One input as it stands on the page. href : the file itself as a data address; text : None where it is
     no text."""
@@ -384,10 +399,10 @@ class Echo:
 def _echo(source: InputFile, place: int) -> Echo:
     data = base64.b64encode(source.data).decode()
     return Echo(
-        f"input-{place}",
-        source.name,
-        source.text,
-        f"data:application/octet-stream;base64,{data}",
-        len(source.data),
-        PurePath(source.name).name,
+        anchor=f"input-{place}",
+        name=source.name,
+        text=source.text,
+        href=f"data:application/octet-stream;base64,{data}",
+        size=len(source.data),
+        file=PurePath(source.name).name,
     )

@@ -11,7 +11,7 @@ _RANGE = "\N{NO-BREAK SPACE}…\N{NO-BREAK SPACE}"
 """A range stays in one line of a cell."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Block:
     """One block. kind : "caution", "paragraph", "heading" or "table". label : a word before the text
     ("Confirm"). rows, columns, right : of a table. name : its id on the page, or "". caption : of a table."""
@@ -35,15 +35,19 @@ def blocks(parts: Iterable[Part], *, name: str = "", caption: str = "") -> tuple
 def _blocks(parts: Iterable[Part]) -> Iterator[Block]:
     for part in parts:
         if isinstance(part, str):
-            yield Block("paragraph", part)
+            yield Block(kind="paragraph", text=part)
         elif isinstance(part, Heading):
-            yield Block("heading", part.text)
+            yield Block(kind="heading", text=part.text)
         elif isinstance(part, Grid):
             rows = tuple(tuple(cell.replace(" … ", _RANGE) for cell in row) for row in part.rows)
-            yield Block("table", columns=part.columns, rows=rows, right=part.right)
+            yield Block(kind="table", columns=part.columns, rows=rows, right=part.right)
         elif isinstance(part, Paragraph):
             first = part.first.strip().rstrip(":")
-            yield Block("caution", part.text) if first == "!" else Block("paragraph", part.text, first)
+            yield (
+                Block(kind="caution", text=part.text)
+                if first == "!"
+                else Block(kind="paragraph", text=part.text, label=first)
+            )
         else:
             raise ValueError("a picture of characters has no place on a page")
 
@@ -52,7 +56,16 @@ def _named(found: Iterator[Block], name: str, caption: str) -> Iterator[Block]:
     open_name = name
     for block in found:
         if block.kind == "table" and (open_name or caption):
-            yield Block("table", "", "", block.columns, block.rows, block.right, open_name, caption)
+            yield Block(
+                kind="table",
+                text="",
+                label="",
+                columns=block.columns,
+                rows=block.rows,
+                right=block.right,
+                name=open_name,
+                caption=caption,
+            )
             open_name = caption = ""
         else:
             yield block

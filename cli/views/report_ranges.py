@@ -40,7 +40,7 @@ class Mark:
     expanded: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Strip:
     """One test: the nominal prediction, the ends of its 95 % range, its limits, its readings; SI."""
 

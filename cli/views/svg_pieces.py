@@ -127,7 +127,23 @@ def _strip(section: CrossSection, piece: Piece) -> Piece:
     if section.flat:
         step = (piece.y1 - piece.y0) / count
         low = piece.y0 + one.companion * step
-        return Piece(piece.kind, piece.x0, piece.x1, low, low + step, piece.step, piece.section)
+        return Piece(
+            kind=piece.kind,
+            x0=piece.x0,
+            x1=piece.x1,
+            y0=low,
+            y1=low + step,
+            step=piece.step,
+            section=piece.section,
+        )
     step = (piece.x1 - piece.x0) / count
     low = piece.x0 + one.companion * step
-    return Piece(piece.kind, low, low + step, piece.y0, piece.y1, piece.step, piece.section)
+    return Piece(
+        kind=piece.kind,
+        x0=low,
+        x1=low + step,
+        y0=piece.y0,
+        y1=piece.y1,
+        step=piece.step,
+        section=piece.section,
+    )

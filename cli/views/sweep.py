@@ -42,13 +42,13 @@ def curves(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep] = ())
         points = [(p.frequency, p.read) for each in measured for p in each.points if p.quantity == name]
         result.append(
             Curve(
-                titled(swept, name, design.bench.equivalent),
-                swept.units[name],
-                swept.frequencies,
-                band.nominal,
-                band.low,
-                band.high,
-                tuple(points),
+                title=titled(swept, name, design.bench.equivalent),
+                unit=swept.units[name],
+                frequencies=swept.frequencies,
+                nominal=band.nominal,
+                low=band.low,
+                high=band.high,
+                points=tuple(points),
                 logarithmic=name in ("impedance", "resistance"),
             )
         )

@@ -26,7 +26,7 @@ _OUTLIERS = 3.0
 """A linear scale reaches this many times the middle half of the values beyond it, and is cut there."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Curve:
     """What a chart shows: frequencies (F,) and low, nominal, high (F,) in SI; points (frequency, value)."""
 

@@ -36,7 +36,7 @@ class Variant:
     title: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cause:
     """One way in which a part, its material or the bench differs from the design.
 

@@ -90,7 +90,10 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
     )
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
     drawn = drawn_resistances(design, [item.test for item in items])
-    return PartReadings(items, design.bench, turning, *parts_of_joins(design), drawn)
+    halves, taps = parts_of_joins(design)
+    return PartReadings(
+        items=items, bench=design.bench, turning=turning, halves=halves, taps=taps, drawn=drawn
+    )
 
 
 def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, float]:
@@ -105,9 +108,16 @@ def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, f
 
 def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> Item:
     if read.scatter is None:
-        return Item(test, value, uncertainty)
+        return Item(test=test, value=value, uncertainty=uncertainty)
     claimed = max(math.sqrt(max(uncertainty**2 - read.scatter**2, 0.0)), 1e-9 * read.scatter)
-    return Item(test, value, uncertainty, read.repeats, read.scatter * math.sqrt(read.repeats), claimed)
+    return Item(
+        test=test,
+        value=value,
+        uncertainty=uncertainty,
+        repeats=read.repeats,
+        scatter=read.scatter * math.sqrt(read.repeats),
+        claimed=claimed,
+    )
 
 
 def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str, float], ...]]:

@@ -54,7 +54,10 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[Item]:
         return []
     link = squares[0] * float(np.asarray(readings.bench.short_inductance).flat[0])
     doubt = link * readings.bench.short_inductance_tolerance / 2
-    return [Item(item.test, item.value - link, math.hypot(item.uncertainty, doubt)) for item in found]
+    return [
+        Item(test=item.test, value=item.value - link, uncertainty=math.hypot(item.uncertainty, doubt))
+        for item in found
+    ]
 
 
 def _leakage_share(readings: PartReadings, first: str, second: str) -> tuple[float, float] | None:
@@ -193,14 +196,20 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[Item]:
         drive, sense = item.test.drive, item.test.sense
         if len(drive) == len(sense) == 1 and {drive[0].name, sense[0].name} == {first, second}:
             flipped = drive[0].reversed != sense[0].reversed
-            result.append(Item(item.test, -item.value if flipped else item.value, item.uncertainty))
+            result.append(
+                Item(
+                    test=item.test, value=-item.value if flipped else item.value, uncertainty=item.uncertainty
+                )
+            )
     paired: set[str] = set()
     for aiding in _series_pairs(readings, first, second, 1):
         for opposing in _series_pairs(readings, first, second, -1):
             if tuned(aiding, opposing):
                 paired |= {str(aiding), str(opposing)}
                 doubt = math.hypot(aiding.uncertainty, opposing.uncertainty, LEVEL_ALLOWANCE * aiding.value)
-                result.append(Item(aiding.test, (aiding.value - opposing.value) / 4, doubt / 4))
+                result.append(
+                    Item(test=aiding.test, value=(aiding.value - opposing.value) / 4, uncertainty=doubt / 4)
+                )
     for sign in (1, -1):
         for item in _series_pairs(readings, first, second, sign):
             for a, b in readings.opens(first, second):
@@ -208,7 +217,7 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[Item]:
                     largest = LEVEL_ALLOWANCE * max(item.value, a.value + b.value)
                     doubt = math.hypot(item.uncertainty, a.uncertainty, b.uncertainty, largest)
                     value = sign * (item.value - a.value - b.value) / 2
-                    result.append(Item(item.test, value, doubt / 2))
+                    result.append(Item(test=item.test, value=value, uncertainty=doubt / 2))
     return result
 
 

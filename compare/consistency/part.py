@@ -41,7 +41,7 @@ class Check:
     detail: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Item:
     """A reading with its test: value and standard uncertainty (SI).
 
@@ -64,7 +64,7 @@ class Item:
         return self.test.name
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PartReadings:
     """All readings of one part, the bench they were taken on, and the windings' directions (±1).
 

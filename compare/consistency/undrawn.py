@@ -46,7 +46,7 @@ WEAK = 0.8
 source)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class UndrawnPart:
     """One sample: its checks, and what follows from its readings. readings : number of those with a value.
     correction : what was done to the file's readings with the fixture's standards. missing : which reading
@@ -109,10 +109,19 @@ def check_part(
         items = _items(rows, tests, used)
         named = told_apart([item.test for item in items])
         items = tuple(replace(item, test=test) for item, test in zip(items, named, strict=True))
-        part = PartReadings(items, used, dict.fromkeys(windings, 1), tuple(halves))
+        part = PartReadings(items=items, bench=used, turning=dict.fromkeys(windings, 1), halves=tuple(halves))
         checks = (*part_checks(part), *_stated_ratio(part, stated))
         derived = (*derived_parameters(part), *derived_otherwise(part, stated))
-        result.append(UndrawnPart(sample, len(items), checks, derived, done, missing(part, derived)))
+        result.append(
+            UndrawnPart(
+                sample=sample,
+                readings=len(items),
+                checks=checks,
+                derived=derived,
+                correction=done,
+                missing=missing(part, derived),
+            )
+        )
     return tuple(result)
 
 
@@ -134,11 +143,20 @@ def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench
         mean = float(np.mean(values))
         claimed = float(np.mean(given)) if given else _doubt(test, mean, group[0].impedance, bench)
         if len(values) == 1:
-            items.append(Item(test, mean, claimed))
+            items.append(Item(test=test, value=mean, uncertainty=claimed))
             continue
         scatter = float(np.std(values, ddof=1))
         doubt = math.hypot(claimed, scatter / math.sqrt(len(values)))
-        items.append(Item(test, mean, doubt, len(values), scatter, claimed))
+        items.append(
+            Item(
+                test=test,
+                value=mean,
+                uncertainty=doubt,
+                repeats=len(values),
+                scatter=scatter,
+                claimed=claimed,
+            )
+        )
     return tuple(items)
 
 

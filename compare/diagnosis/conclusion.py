@@ -30,7 +30,7 @@ class SecondCause:
     title: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RankedCause:
     """One applicable cause with its probability.
 
@@ -62,7 +62,7 @@ class RankedCause:
     readings: tuple[ReadingUnderCause, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NextTest:
     """A measurement worth making next: ``bits`` of information expected about the cause, and why.
 
@@ -101,7 +101,7 @@ class Alike:
     separated_by: NextTest | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Family:
     """Causes that act on the same quantity (module ``families``).
 
@@ -132,7 +132,7 @@ class RunnerUp:
     readings: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Diagnosis:
     """The causes of one sample's readings, most probable first.
 

@@ -50,7 +50,7 @@ class Again:
     set_up: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Frame:
     """T readings of one part as designed.
 

@@ -17,7 +17,7 @@ from .pairs import Pair
 from .weighing import SLIPS, Case, log_bad, log_exchanged, twins
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Scene:
     """What the entries of one sample are written from. design : with the tests as read. scores : of the
     readings as designed, by place, as ``verdict`` has them; those that are not in it are scored by the

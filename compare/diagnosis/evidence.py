@@ -125,7 +125,14 @@ def _diagnose(
 ) -> Diagnosis:
     hypotheses = inquiry.hypotheses
     case = case_of(design, inquiry.background, read, inquiry.staged, inquiry.response)
-    scene = Scene(design, inquiry.background, hypotheses, case, read, scores)
+    scene = Scene(
+        design=design,
+        background=inquiry.background,
+        hypotheses=hypotheses,
+        case=case,
+        read=read,
+        scores=scores,
+    )
     plain = under(scene, None)
     missing = [design.tests[item.place].name for item in read if item.value is None]
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
@@ -152,17 +159,17 @@ def _diagnose(
         limit = bench_limit(inquiry, case, survivors)
     everything = [weighed.as_designed, weighed.unlisted, *weighed.single, *weighed.bad, *weighed.double]
     return Diagnosis(
-        sample,
-        weighed.listed_sound,
-        weighed.listed_unlisted,
-        weighed.ranked,
-        plain,
-        found,
-        notes,
-        alike,
-        rival,
-        holds_against_priors(everything),
-        families_of(weighed.ranked, plain),
-        tests,
-        limit,
+        sample=sample,
+        as_designed=weighed.listed_sound,
+        unlisted=weighed.listed_unlisted,
+        causes=weighed.ranked,
+        readings=plain,
+        next_tests=found,
+        notes=notes,
+        alike=alike,
+        runner_up=rival,
+        robust=holds_against_priors(everything),
+        families=families_of(weighed.ranked, plain),
+        tests=tests,
+        bench_limit=limit,
     )

@@ -164,13 +164,13 @@ def _described(inquiry: Inquiry, prospect: Prospect, place: int, bits: float) ->
     column = prospect.columns[place]
     test, stage = inquiry.tests[column], inquiry.staged[column]
     return NextTest(
-        test.measure,
-        _words(test.drive),
-        _words(test.short),
-        _words(test.sense),
-        test.frequency,
-        bits,
-        _why(test, prospect, place, _outcomes(inquiry, prospect, place)),
+        measure=test.measure,
+        drive=_words(test.drive),
+        short=_words(test.short),
+        sense=_words(test.sense),
+        frequency=test.frequency,
+        bits=bits,
+        why=_why(test, prospect, place, _outcomes(inquiry, prospect, place)),
         intervention="" if stage is None else stage.intervention.name,
         instruction="" if stage is None else stage.intervention.instruction,
         effort=float(inquiry.efforts[column]),

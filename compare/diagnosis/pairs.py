@@ -37,7 +37,7 @@ TWICE = 10.0
 """How much more likely the same mistake in two places is than two mistakes of different kinds (judged)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Points:
     """N severities of all hypotheses: which hypothesis each belongs to, which node it is, its prior.
 
@@ -126,13 +126,13 @@ def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, mos
         )[:, index]
 
     return _Points(
-        np.array(owners, np.int64),
-        np.array(nodes, np.int64),
-        np.array(weights),
-        rows("shift"),
-        np.stack(reaches)[:, index],
-        rows("anchor"),
-        rows("flips"),
+        owner=np.array(owners, np.int64),
+        node=np.array(nodes, np.int64),
+        weight=np.array(weights),
+        shift=rows("shift"),
+        reach=np.stack(reaches)[:, index],
+        anchor=rows("anchor"),
+        flips=rows("flips"),
     )
 
 

@@ -40,7 +40,7 @@ class Beliefs:
     single: FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Posterior:
     """Probabilities of one case, H hypotheses, T readings, P pairs; all together sum to one.
 

@@ -21,7 +21,7 @@ FREE = 1e2
 """Variance of a reading that is worthless."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Prospect:
     """K survivors and C candidates (columns of the inquiry).
 

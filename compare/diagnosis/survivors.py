@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -18,7 +19,7 @@ QUANTILES = (1 / 6, 1 / 2, 5 / 6)
 """Of an amount's posterior distribution: the severities that stand for it."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Survivor:
     """A hypothesis at one severity, in all columns (M) of an inquiry.
 
@@ -57,17 +58,25 @@ def survivors_of(
     wrong with it. pairs : with their probabilities.
     """
     width = len(scene.background.nominal)
-    plain = (np.zeros(width), scene.background.anchor, np.zeros(width))
+    plain = partial(Survivor, shift=np.zeros(width), anchor=scene.background.anchor, flips=np.zeros(width))
     result = []
     if as_designed >= LEAST:
-        result.append(Survivor(as_designed, "", "", "it is as designed", *plain))
+        result.append(plain(probability=as_designed, cause="", place="", title="it is as designed"))
     probability, logs = singles
     for number in np.argsort(-probability)[:MOST_SINGLES].tolist():
         if probability[number] >= LEAST:
             result += _at_its_severities(scene, number, float(probability[number]), logs[number])
     for place in np.flatnonzero(bad >= LEAST).tolist():
         name, title = scene.case.tests[place].name, bad_title(scene.case, place)
-        result.append(Survivor(float(bad[place]), "bad-reading", name, title, *plain, freed=place))
+        result.append(
+            plain(
+                probability=float(bad[place]),
+                cause="bad-reading",
+                place=name,
+                title=title,
+                freed=place,
+            )
+        )
     for pair, share in sorted(pairs, key=lambda item: -item[1])[:MOST_PAIRS]:
         if share >= LEAST:
             result.append(_together(scene, pair, share))
@@ -87,13 +96,13 @@ def _at_its_severities(scene: Scene, number: int, probability: float, logs: Floa
     share = posterior[sorted(nodes)] / posterior[sorted(nodes)].sum()
     return [
         Survivor(
-            probability * float(part),
-            item.cause.name,
-            item.place,
-            item.title(scene.design, node),
-            item.shift[node],
-            item.anchor[node],
-            item.flips[node],
+            probability=probability * float(part),
+            cause=item.cause.name,
+            place=item.place,
+            title=item.title(scene.design, node),
+            shift=item.shift[node],
+            anchor=item.anchor[node],
+            flips=item.flips[node],
             listed=True,
             main=node == best,
         )
@@ -105,11 +114,11 @@ def _together(scene: Scene, pair: Pair, probability: float) -> Survivor:
     first, second = (scene.hypotheses[pair.first], scene.hypotheses[pair.second])
     one, two = pair.nodes
     return Survivor(
-        probability,
-        f"{first.cause.name} + {second.cause.name}",
-        f"{first.place} + {second.place}",
-        f"{first.title(scene.design, one)}, and {second.title(scene.design, two)}",
-        first.shift[one] + second.shift[two],
-        first.anchor[one] + second.anchor[two] - scene.background.anchor,
-        np.abs(first.flips[one] - second.flips[two]),
+        probability=probability,
+        cause=f"{first.cause.name} + {second.cause.name}",
+        place=f"{first.place} + {second.place}",
+        title=f"{first.title(scene.design, one)}, and {second.title(scene.design, two)}",
+        shift=first.shift[one] + second.shift[two],
+        anchor=first.anchor[one] + second.anchor[two] - scene.background.anchor,
+        flips=np.abs(first.flips[one] - second.flips[two]),
     )

@@ -31,7 +31,7 @@ SIGN_PENALTY = 12.0
 """Log-likelihood lost by a reading of the wrong sign."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Case:
     """One sample's readings in the transformed space, T tests that were read.
 

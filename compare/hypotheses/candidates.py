@@ -35,8 +35,8 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
     low = opened[0].frequency if opened else 10e3
     level = opened[0].level if opened else 1.0
     for port in ports:
-        offer(BenchTest("", "resistance", port), None)
-        offer(BenchTest("", "inductance", port, frequency=low, level=level), None)
+        offer(BenchTest(name="", measure="resistance", drive=port), None)
+        offer(BenchTest(name="", measure="inductance", drive=port, frequency=low, level=level), None)
     for test in shorted[:2]:
         if len(test.short) == 1:
             offer(replace(test, drive=test.short, short=test.drive), None)
@@ -49,10 +49,13 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
         offer(replace(test, measure="quality"), None)
     high = shorted[0].frequency if shorted else 100e3
     for one, other in pairwise(ports[:3]):
-        offer(BenchTest("", "capacitance", one, sense=other, frequency=high), None)
-        offer(BenchTest("", "ratio", one, sense=other, frequency=low, level=level), None)
+        offer(BenchTest(name="", measure="capacitance", drive=one, sense=other, frequency=high), None)
+        offer(BenchTest(name="", measure="ratio", drive=one, sense=other, frequency=low, level=level), None)
     if len(ports) > 1:
-        offer(BenchTest("", "inductance", ports[0] + ports[1], frequency=low, level=level), None)
+        offer(
+            BenchTest(name="", measure="inductance", drive=ports[0] + ports[1], frequency=low, level=level),
+            None,
+        )
     return found
 
 

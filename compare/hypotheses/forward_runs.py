@@ -61,7 +61,7 @@ class Background:
         )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Hypothesis:
     """One cause at one place, S severities, T tests.
 
@@ -265,7 +265,17 @@ def _hypothesis(
     if not cause.continuous or len(group) < 2:
         origin = tuple(range(len(group)))
         weights = weights / weights.sum()
-        return Hypothesis(cause, place, group, weights, shift, anchor, flips, amounts, origin)
+        return Hypothesis(
+            cause=cause,
+            place=place,
+            variants=group,
+            weights=weights,
+            shift=shift,
+            anchor=anchor,
+            flips=flips,
+            amounts=amounts,
+            origin=origin,
+        )
     nodes = np.arange(len(group))
     fine = np.linspace(0, len(group) - 1, (len(group) - 1) * REFINEMENT + 1)
     away = np.abs(np.interp(fine, nodes, amounts) - neutral)
@@ -277,13 +287,13 @@ def _hypothesis(
 
     nearest = np.rint(fine).astype(int)
     return Hypothesis(
-        cause,
-        place,
-        group,
-        np.full(len(fine), 1 / len(fine)),
-        refined(shift),
-        refined(anchor),
-        flips[nearest],
-        np.interp(fine, nodes, amounts),
-        tuple(nearest.tolist()),
+        cause=cause,
+        place=place,
+        variants=group,
+        weights=np.full(len(fine), 1 / len(fine)),
+        shift=refined(shift),
+        anchor=refined(anchor),
+        flips=flips[nearest],
+        amounts=np.interp(fine, nodes, amounts),
+        origin=tuple(nearest.tolist()),
     )

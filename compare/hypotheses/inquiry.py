@@ -23,7 +23,7 @@ from .forward_runs import Background, Hypothesis, forward, phases, transform, wr
 from .interventions import INTERVENTIONS, Intervention, Staged, relieved
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Inquiry:
     """Forward runs of a design for R tests that were read (the first columns) and C candidates behind them.
 

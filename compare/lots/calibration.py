@@ -206,12 +206,12 @@ def _factors(
             rest = whole * math.sqrt(1 - shares_of(PARAMETERS[key]).design)
         factors.append(
             LearnedFactor(
-                key,
-                math.exp(size * float(found.mean[row])),
-                math.hypot(size * left, rest),
-                math.hypot(size, rest),
-                float(found.mean[row]),
-                tuple(tests[place] for place in order),
+                key=key,
+                factor=math.exp(size * float(found.mean[row])),
+                deviation=math.hypot(size * left, rest),
+                prior=math.hypot(size, rest),
+                surprise=float(found.mean[row]),
+                tests=tuple(tests[place] for place in order),
             )
         )
     return factors, unlearned

@@ -10,7 +10,7 @@ FAR = 3.0
 """Standard deviations of what was believed before, beyond which a factor is suspicious."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LearnedFactor:
     """key : of [calibration]. factor : truth ÷ model. deviation : standard uncertainty for the next part,
     relative. prior : that of the model before. surprise : ln(factor) in standard deviations of what was

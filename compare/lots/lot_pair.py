@@ -43,7 +43,7 @@ CANCELLED = {
 (judged)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LotDifference:
     """One test of both lots, SI (rad for phase). difference : mean of the second less that of the first;
     relative : over the first (None for a phase). p : of the hypothesis that they do not differ, None where
@@ -115,7 +115,18 @@ def _difference(a: LotTest, b: LotTest, tests: int) -> LotDifference:
         p = 1.0 if difference == 0 else 0.0
     relative = difference / a.mean if a.measure != "phase" and a.mean else None
     differs = p is not None and p < DIFFER / tests
-    return LotDifference(a.name, a.measure, a.unit, a, b, difference, relative, uncertainty, p, differs)
+    return LotDifference(
+        name=a.name,
+        measure=a.measure,
+        unit=a.unit,
+        first=a,
+        second=b,
+        difference=difference,
+        relative=relative,
+        uncertainty=uncertainty,
+        p=p,
+        differs=differs,
+    )
 
 
 def _moved(item: Reading, first: LotTest) -> Reading:

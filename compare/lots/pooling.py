@@ -43,7 +43,7 @@ ENOUGH_TO_SCATTER = 10
 """Parts from which on their own scatter is taken where it is larger than expected."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PooledLot:
     """N parts, T tests, each read on one part or more.
 
@@ -107,7 +107,13 @@ def lot_of(
     unit = rest + (plain if built is None else built[np.ix_(places, places)])
     excess = _excess(residual, np.sqrt(np.diag(unit)))
     return PooledLot(
-        places, residual, signs, case, unit * np.outer(excess, excess), case.base - plain - rest, excess
+        places=places,
+        residual=residual,
+        signs=signs,
+        case=case,
+        unit=unit * np.outer(excess, excess),
+        common=case.base - plain - rest,
+        excess=excess,
     )
 
 
@@ -209,7 +215,9 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
             sizes = np.ones(len(sizes))
         usual = np.flatnonzero(sizes >= FAR_BELOW * np.median(sizes))
         doubt = sizes[usual[0]] * np.sqrt(np.mean(np.square(doubts[usual] / sizes[usual])))
-        result.append(ReadTest(place, read[place][usual[0]].value, float(doubt), 1))
+        result.append(
+            ReadTest(place=place, value=read[place][usual[0]].value, uncertainty=float(doubt), repeats=1)
+        )
     return tuple(result)
 
 

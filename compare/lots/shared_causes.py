@@ -71,7 +71,7 @@ MOST_WEIGHED = 50
 """Samples that differ, each weighed for causes of its own: the worst."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class OwnCause:
     """A cause that one sample has alone, given the others."""
 
@@ -278,12 +278,30 @@ def _own(
         if place >= len(singles):
             test = case.tests[place - len(singles)].name
             title = f"the reading of {test} is wrong (unit, decade, typing, rows exchanged)"
-            found.append(OwnCause("bad-reading", "reading", test, title, None, share))
+            found.append(
+                OwnCause(
+                    cause="bad-reading",
+                    kind="reading",
+                    where=test,
+                    title=title,
+                    amount=None,
+                    probability=share,
+                )
+            )
             continue
         item = hypotheses[place]
         node = int(np.argmax(logs[place] + np.log(item.weights)))
         title, kind = item.title(design, node), item.cause.kind
-        found.append(OwnCause(item.cause.name, kind, item.place, title, item.amount(node), share))
+        found.append(
+            OwnCause(
+                cause=item.cause.name,
+                kind=kind,
+                where=item.place,
+                title=title,
+                amount=item.amount(node),
+                probability=share,
+            )
+        )
     return Apart(sample.sample, float(1.0 - probability[0]), tuple(found))
 
 
@@ -302,20 +320,26 @@ def _shared_weight(cause: Cause) -> float:
 
 def _shared(design: Design, inquiry: Inquiry, case: Case, label: str, *, doubles: bool) -> Diagnosis:
     """The causes of the pooled reading, as a diagnosis of one part."""
-    scene = Scene(design, inquiry.background, inquiry.hypotheses, case, _as_read(inquiry, case))
+    scene = Scene(
+        design=design,
+        background=inquiry.background,
+        hypotheses=inquiry.hypotheses,
+        case=case,
+        read=_as_read(inquiry, case),
+    )
     double = SHARED_DOUBLE if doubles else 0.0
     rest = 1.0 - NOTHING_SHARED - SHARED_UNLISTED - SHARED_BAD - double
     single = shares(inquiry.hypotheses, _shared_weight, rest)
     weighed = posterior(scene, Beliefs(NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, double, single))
     plain = under(scene, None)
     return Diagnosis(
-        label,
-        weighed.listed_sound,
-        weighed.listed_unlisted,
-        weighed.ranked,
-        plain,
-        (),
-        (),
+        sample=label,
+        as_designed=weighed.listed_sound,
+        unlisted=weighed.listed_unlisted,
+        causes=weighed.ranked,
+        readings=plain,
+        next_tests=(),
+        notes=(),
         families=families_of(weighed.ranked, plain),
     )
 
@@ -330,5 +354,5 @@ def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:
             sign = float(inquiry.background.signs[place]) * (1.0 - 2.0 * float(case.signs[number]))
             value = sign * math.exp(float(case.y[number]))
             doubt = abs(value) * float(case.meter[number])
-        result.append(ReadTest(place, value, doubt, 1))
+        result.append(ReadTest(place=place, value=value, uncertainty=doubt, repeats=1))
     return tuple(result)

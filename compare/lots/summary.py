@@ -46,7 +46,7 @@ NOT_NORMAL = 0.01
 """p below which a lot is called not normal, drifting, or of different batches."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LotTest:
     """One test over the lot, SI (rad for phase).
 

@@ -70,7 +70,7 @@ class Aim:
         return {"=": self.value + self.tolerance, "<=": self.value, ">=": math.inf}[self.sense]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AimedBuild:
     """One build towards the aims. ``changes``: what was adjusted, in words, beside the order. ``nominal``,
     ``low``, ``high``: (T,) of the aims' tests (SI), 95 % of production without the model's error.
@@ -270,17 +270,17 @@ def _judged(
     doubted = spread(built, builds, seed, shares=False)
     met = _met(made, aims)
     return AimedBuild(
-        one,
-        replace(built, tests=before.tests),
-        changes,
-        made.nominal,
-        made.low,
-        made.high,
-        float(np.mean(np.all(met, axis=1))),
-        float(np.mean(np.all(_met(doubted, aims), axis=1))),
-        np.mean(met, axis=0),
-        made.drivers,
-        made.tipped,
+        arrangement=one,
+        design=replace(built, tests=before.tests),
+        changes=changes,
+        nominal=made.nominal,
+        low=made.low,
+        high=made.high,
+        yielded=float(np.mean(np.all(met, axis=1))),
+        with_model=float(np.mean(np.all(_met(doubted, aims), axis=1))),
+        alone=np.mean(met, axis=0),
+        drivers=made.drivers,
+        tipped=made.tipped,
     )
 
 

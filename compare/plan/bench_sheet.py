@@ -29,7 +29,7 @@ from .warnings import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PlannedTest:
     """One line of the bench sheet; SI (rad for phase), temperature in °C, uncertainties standard.
 

@@ -38,7 +38,7 @@ MOST_FURTHER = 3
 """Further tests proposed, at most."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SeenFault:
     """One cause at one place. severities : (amount, title, share noticed): the one that is noticed least, the
     middle one, the one that is noticed most. alike : (cause, where) that the last cannot be told from, where
@@ -114,7 +114,16 @@ def fault_coverage(design: Design) -> FaultCoverage:
             for node in _shown(noticed[number])
         )
         cause = item.cause
-        faults.append(SeenFault(cause.name, cause.kind, item.place, rows, alike, tuple(needs)))
+        faults.append(
+            SeenFault(
+                cause=cause.name,
+                kind=cause.kind,
+                where=item.place,
+                severities=rows,
+                alike=alike,
+                needs=tuple(needs),
+            )
+        )
     weights = np.array([item.cause.weight for item in hypotheses])
     mean = _mean(noticed, hypotheses, weights)
     return FaultCoverage(tuple(faults), mean, _further(inquiry, own, noticed, weights, mean))

@@ -33,7 +33,7 @@ BY_DESIGN = "the design itself, which is predicted beyond this limit"
 """What a reading beyond a limit points to that the plain build does not meet."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class FinishedCheck:
     """One test of the finished part. minimum, maximum : its limits (SI), None: none. specified : whether they
     are the design file's. above, below : what a reading beyond that limit points to, likeliest first."""
@@ -64,11 +64,13 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
         low, high = test.minimum, test.maximum
         if not specified and own.proposed is not None:
             low, high = own.proposed.minimum, own.proposed.maximum
-        sides = [
+        above, below = (
             _pointed_at(design, own, place, background, weighed, limit, side)
             for limit, side in ((high, 1), (low, -1))
-        ]
-        result.append(FinishedCheck(own, low, high, specified, *sides))
+        )
+        result.append(
+            FinishedCheck(test=own, minimum=low, maximum=high, specified=specified, above=above, below=below)
+        )
     return tuple(result)
 
 

@@ -20,7 +20,7 @@ UNJUDGED = 0.3
 bench's floor, not the part, would set them (common practice)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ShopReading:
     """One reading for the shop, SI.
 
@@ -141,7 +141,16 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
                     shown = (one + by * (name == names[0])) / (two + by * (name == other))
                     above = float(shown > ratio)
                     title = f"{name} has 1 turn too {word}"
-                    faults.append(Fault("turns", float(by), title, shown, 1.0 - above, above))
+                    faults.append(
+                        Fault(
+                            kind="turns",
+                            size=float(by),
+                            title=title,
+                            reading=shown,
+                            below=1.0 - above,
+                            above=above,
+                        )
+                    )
         least = max((fault.reading for fault in faults if fault.below), default=None)
         most = min((fault.reading for fault in faults if fault.above), default=None)
         result.append(

@@ -24,7 +24,7 @@ from .trade_offs import change_words, count_words, pareto_set, spread_out, trade
 Progress = Callable[[str, int, int], None]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Comparison:
     """Arrangements in the order of their numbers (from 1) with what they read. ``best``: (A,) the Pareto set.
     ``shown``: places of those to list. ``spreads``: by place, of those shown. ``alike``: by place of those
@@ -101,16 +101,16 @@ def comparison(
         if place != present and np.all(np.isfinite(figures[place])):
             spreads[place] = _spread_of(arrangements[place], questions, builds)
     return Comparison(
-        design,
-        rules,
-        questions,
-        search,
-        arrangements,
-        predictions,
-        tuple(bool(value) for value in best),
-        tuple(shown),
-        {place: spreads[place] for place in shown if place in spreads},
-        {place: alike[place] for place in shown if alike.get(place)},
+        design=design,
+        rules=rules,
+        questions=questions,
+        search=search,
+        arrangements=arrangements,
+        predictions=predictions,
+        best=tuple(bool(value) for value in best),
+        shown=tuple(shown),
+        spreads={place: spreads[place] for place in shown if place in spreads},
+        alike={place: alike[place] for place in shown if alike.get(place)},
     )
 
 
@@ -167,12 +167,12 @@ def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> Floa
 def _sorted(predictions: Predictions, order: np.ndarray[Any, Any]) -> Predictions:
     place = {int(old): new for new, old in enumerate(order)}
     return Predictions(
-        predictions.leakage[order],
-        predictions.resistance[order],
-        predictions.capacitance[order],
-        predictions.resonance[order],
-        predictions.wire_length[order],
-        tuple(sorted((place[k], reason) for k, reason in predictions.refused)),
+        leakage=predictions.leakage[order],
+        resistance=predictions.resistance[order],
+        capacitance=predictions.capacitance[order],
+        resonance=predictions.resonance[order],
+        wire_length=predictions.wire_length[order],
+        refused=tuple(sorted((place[k], reason) for k, reason in predictions.refused)),
     )
 
 

@@ -39,7 +39,7 @@ _FINENESS = 0.1
 """Greatest step of the rounding, as part of the half width."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ProposedLimits:
     """Limits of one test, SI; None: that side is not proposed.
 
@@ -92,14 +92,14 @@ def proposed_limits(
     if lowest is not None and lowest <= 0 < middle and test.measure != "phase":
         lowest = None
     return ProposedLimits(
-        lowest,
-        _outwards(middle + up, step, 1, test.measure) if both or test.maximum is not None else None,
-        driver,
-        at_bench,
-        gain,
-        half,
-        bench.expanded,
-        step,
+        minimum=lowest,
+        maximum=_outwards(middle + up, step, 1, test.measure) if both or test.maximum is not None else None,
+        driver=driver,
+        at_bench=at_bench,
+        gain=gain,
+        half_width=half,
+        guard_band=bench.expanded,
+        step=step,
     )
 
 

@@ -37,7 +37,7 @@ _WEIGHED = ("wire", "strand", "conductor")
 """The causes of class copper that a resistance before coring tells."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Fault:
     """One single fault of what is read.
 
@@ -64,7 +64,7 @@ class Fault:
         return self.outside >= SURE
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ProcessReading:
     """One resistance to read before the core goes in, SI.
 
@@ -133,17 +133,17 @@ def _read(
             reading = float(values[place])
             built = production.samples[:, place] * (reading / float(production.nominal[place]))
             below, above = _outside(built, bench, low, high)
-            faults.append(Fault(kind, size, title, reading, below, above))
+            faults.append(Fault(kind=kind, size=size, title=title, reading=reading, below=below, above=above))
         result[part] = ProcessReading(
-            part,
-            float(production.nominal[place]),
-            float(production.low[place]),
-            float(production.high[place]),
-            budgets[place],
-            low,
-            high,
-            specified,
-            tuple(faults),
+            section=part,
+            expected=float(production.nominal[place]),
+            low=float(production.low[place]),
+            high=float(production.high[place]),
+            budget=budgets[place],
+            minimum=low,
+            maximum=high,
+            specified=specified,
+            faults=tuple(faults),
         )
     return result
 

@@ -35,7 +35,7 @@ _BARE = re.compile(r"[+-]?[\d.,]+(?:[eE][+-]?\d+)?")
 _TO_ONE = re.compile(r"(?<=\d)\s*:\s*1$")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Reading:
     """One reading of one test on one sample.
 
@@ -110,7 +110,17 @@ def read_row(
     if len(faults.found) > before:
         return None
     texts = {column: cells.get(column, "") for column in ("stage", "batch", "note")}
-    return Reading(sample, name, value, impedance, uncertainty, temperature, frequency, **texts, line=line)
+    return Reading(
+        sample=sample,
+        test=name,
+        value=value,
+        impedance=impedance,
+        uncertainty=uncertainty,
+        temperature=temperature,
+        frequency=frequency,
+        **texts,
+        line=line,
+    )
 
 
 ONE_LINE = ("sample", "reading", "uncertainty", "temperature", "frequency", "unit", "stage", "batch")

@@ -16,7 +16,7 @@ CORELESS = ("before core", "before coring", "without core", "wound")
 """How the names of stages begin before the core is in."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ReadTest:
     """One test as read on one sample. value, uncertainty (standard): SI, the mean of ``repeats``; None:
     missing.

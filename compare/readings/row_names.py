@@ -88,7 +88,11 @@ def _from_name(name: str, known: set[str]) -> BenchTest | None:
     measure = _PREFIXES[prefix]
     in_series = re.fullmatch(r"(.+)([+-])(.+)", rest)
     if prefix == "L" and in_series is not None and {in_series[1], in_series[3]} <= known - {rest}:
-        return BenchTest(name, measure, (Member(in_series[1]), Member(in_series[3], in_series[2] == "-")))
+        return BenchTest(
+            name=name,
+            measure=measure,
+            drive=(Member(in_series[1]), Member(in_series[3], in_series[2] == "-")),
+        )
     parts = _split(rest, known)
     drive = (Member(parts[0]),)
     if prefix in _PAIRS or (prefix in _SHORTED and len(parts) == 2):
@@ -96,11 +100,11 @@ def _from_name(name: str, known: set[str]) -> BenchTest | None:
             return None
         other = (Member(parts[1]),)
         if prefix in _SHORTED:
-            return BenchTest(name, measure, drive, short=other)
-        return BenchTest(name, measure, drive, sense=other)
+            return BenchTest(name=name, measure=measure, drive=drive, short=other)
+        return BenchTest(name=name, measure=measure, drive=drive, sense=other)
     if len(parts) != 1:
         return None
-    return BenchTest(name, measure, drive, short=(Member(""),) if prefix == "Lk" else ())
+    return BenchTest(name=name, measure=measure, drive=drive, short=(Member(""),) if prefix == "Lk" else ())
 
 
 def _split(text: str, known: set[str]) -> list[str]:
@@ -146,9 +150,9 @@ def _from_columns(name: str, cells: Mapping[str, str], faults: Faults, line: int
         return None
     short = tuple(Member(part) for part in re.split(r"[\s+]+", cells.get("short", "").strip()) if part)
     return BenchTest(
-        name,
-        measure,
-        _port(cells["drive"]),
+        name=name,
+        measure=measure,
+        drive=_port(cells["drive"]),
         short=short,
         sense=_port(cells.get("sense", "")),
         equivalent=circuit or None,  # type: ignore[arg-type]

@@ -39,7 +39,7 @@ AGREEMENT = 2.0
 """|score| up to which a reading agrees with its prediction."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class TestComparison:
     """One test of one sample, SI (rad for phase); uncertainties are standard. ``read`` None: missing.
 
@@ -83,7 +83,7 @@ class TestComparison:
         return self.maximum - self.minimum > 2 * GUARD_FACTOR * self.read_uncertainty
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SampleComparison:
     """All tests of one sample (at one stage), the checks that its readings allow without the design, what
     follows from them, and how they moved since the stage before. ``rule``: the decision rule applied to
@@ -195,7 +195,15 @@ def _sample(
     read = [item.place for item in sample.read if item.value is not None]
     beyond = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
     cautions = (*elsewhere, *beyond, *reads_apart(evaluation, scatter, sample.read))
-    return SampleComparison(sample.label, tests, checks, derived_parameters(part), moved, rule, cautions)
+    return SampleComparison(
+        sample=sample.label,
+        tests=tests,
+        checks=checks,
+        derived=derived_parameters(part),
+        changes=moved,
+        rule=rule,
+        cautions=cautions,
+    )
 
 
 def _test(

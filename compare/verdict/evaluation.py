@@ -227,15 +227,15 @@ def _read_tests(
         scattered = float(repeated[place]) if count[place] > 1 else None
         moved = value is not None and before[place] != value
         item = ReadTest(
-            int(where[place]),
-            value,
-            doubt,
-            int(count[place]),
-            note,
-            scattered,
-            bool(told[place] == 0),
-            float(before[place]) if moved else None,
-            float(warm[place]) if moved else None,
+            place=int(where[place]),
+            value=value,
+            uncertainty=doubt,
+            repeats=int(count[place]),
+            note=note,
+            scatter=scattered,
+            temperature_told=bool(told[place] == 0),
+            as_typed=float(before[place]) if moved else None,
+            typed_at=float(warm[place]) if moved else None,
         )
         result.append((label, item))
     return result

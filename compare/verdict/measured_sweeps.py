@@ -36,7 +36,7 @@ _BELOW_RESONANCE = 0.3
 _RESONANCE_SHIFT = 0.02
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Point:
     """A measured value of one quantity beside the predicted one, SI. uncertainty, predicted_uncertainty:
     standard."""
@@ -192,13 +192,13 @@ def _points(design: Design, here: Sweep, reading: Reading, measure: str, k: int)
 def _point(here: Sweep, reading: Reading, quantity: str, read: float, doubt: float, k: int) -> Point:
     band = here.bands[quantity]
     return Point(
-        reading.sample,
-        float(here.frequencies[k]),
-        quantity,
-        read,
-        doubt,
-        float(band.nominal[k]),
-        float(band.deviation[k]),
+        sample=reading.sample,
+        frequency=float(here.frequencies[k]),
+        quantity=quantity,
+        read=read,
+        uncertainty=doubt,
+        predicted=float(band.nominal[k]),
+        predicted_uncertainty=float(band.deviation[k]),
     )
 
 

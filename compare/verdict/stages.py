@@ -33,7 +33,7 @@ MOVED = 3.0
 """|score| beyond which a step moved a reading."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class StageChange:
     """One reading of one sample before and after a step (SI; rad for phase). change : relative, for a phase
     the difference; change_uncertainty : standard. ``moved``: |score| beyond 3."""

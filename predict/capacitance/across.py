@@ -111,7 +111,15 @@ def _gaps(space: Space, units: Units) -> Gaps:
         found.append((build, stretch, unit[build], behind[build, stretch]))
         behind = np.where(here, unit[:, None], behind)
     build, stretch, inner, outer = (np.concatenate(part) for part in zip(*found, strict=True))
-    return Gaps(build, stretch, inner, outer, begin[build, stretch], end[build, stretch], size)
+    return Gaps(
+        build=build,
+        stretch=stretch,
+        inner=inner,
+        outer=outer,
+        low=begin[build, stretch],
+        high=end[build, stretch],
+        size=size,
+    )
 
 
 def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]]:

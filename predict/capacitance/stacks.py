@@ -28,7 +28,7 @@ Index = NDArray[np.int_]
 Moments = tuple[FloatArray, FloatArray, FloatArray]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Gaps:
     """Gaps between layers, one for each build and stretch in which they lie, from the outermost inwards:
     ``build``, ``stretch``, the layers ``inner`` and ``outer`` (−1: the core), and from where to where the
@@ -45,13 +45,13 @@ class Gaps:
     def of(self, rows: NDArray[np.bool_]) -> Gaps:
         """Those of ``rows``."""
         return Gaps(
-            self.build[rows],
-            self.stretch[rows],
-            self.inner[rows],
-            self.outer[rows],
-            self.low[rows],
-            self.high[rows],
-            self.size,
+            build=self.build[rows],
+            stretch=self.stretch[rows],
+            inner=self.inner[rows],
+            outer=self.outer[rows],
+            low=self.low[rows],
+            high=self.high[rows],
+            size=self.size,
         )
 
     def together(self, *weights: FloatArray) -> tuple[Pairs, Index, tuple[Moments, ...]]:
@@ -156,13 +156,13 @@ def stack_faces(
     keep = (inner > -2) & (outer > -2) & ~((inner == -1) & (outer == -1)) & (np.abs(full) > 1e-9 * top)
     chain = order[first][chain[keep]]
     faces = Gaps(
-        gaps.build[chain],
-        gaps.stretch[chain],
-        inner[keep],
-        outer[keep],
-        gaps.low[chain],
-        gaps.high[chain],
-        gaps.size,
+        build=gaps.build[chain],
+        stretch=gaps.stretch[chain],
+        inner=inner[keep],
+        outer=outer[keep],
+        low=gaps.low[chain],
+        high=gaps.high[chain],
+        size=gaps.size,
     )
     return faces, full[keep], part[keep]
 

@@ -252,7 +252,14 @@ def _awg_rows(table: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
             overall = {grade: insulated_range(rows, diameter, grade) for grade in _grades_at(table, diameter)}
             source = "diameter: ASTM B258 formula; overall: IEC 60317-0-1, increases of the next larger size"
             found.append(
-                WireRecord("round", f"AWG {gauge}", diameter, MappingProxyType(overall), source, derived=True)
+                WireRecord(
+                    kind="round",
+                    name=f"AWG {gauge}",
+                    diameter=diameter,
+                    overall=MappingProxyType(overall),
+                    source=source,
+                    derived=True,
+                )
             )
     return tuple(found)
 

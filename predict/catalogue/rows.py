@@ -34,7 +34,7 @@ GRADES = (1, 2, 3)
 Record = TypeVar("Record")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CoreRecord:
     """One core set. Lengths in m, ``published_area`` in m², ``published_volume`` in m³,
     ``published_constant`` C1 = le/Ae in 1/m (None: not stated).
@@ -54,7 +54,7 @@ class CoreRecord:
     published_constant: float | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WireRecord:
     """One enamelled round wire: bare ``diameter`` (m), ``overall``: grade → (minimum, maximum) overall
     diameter (m). ``derived``: no row of the standard's table but by its rule for diameters in between."""
@@ -190,15 +190,15 @@ def _core(row: Row, faults: Faults, place: str) -> CoreRecord | None:
                 f"{place}: {fault.place.removeprefix('core.')}", fault.found, fault.allowed, fault.hint
             )
     return CoreRecord(
-        name,
-        family,
-        dimensions,
-        figures["area"],
-        figures["length"],
-        figures["volume"],
-        source,
-        bool(from_memory),
-        figures["constant"],
+        name=name,
+        family=family,
+        dimensions=dimensions,
+        published_area=figures["area"],
+        published_length=figures["length"],
+        published_volume=figures["volume"],
+        source=source,
+        from_memory=bool(from_memory),
+        published_constant=figures["constant"],
     )
 
 
@@ -256,4 +256,10 @@ def _wire(row: Row, faults: Faults, place: str) -> WireRecord | None:
             overall[grade] = (diameter + increase, maximum)
     if not overall:
         faults.add(f"{place}: grade_1", "no grade", "at least one of " + ", ".join(grades))
-    return WireRecord("round", f"{diameter * 1e3:.3f} mm", diameter, MappingProxyType(overall), source)
+    return WireRecord(
+        kind="round",
+        name=f"{diameter * 1e3:.3f} mm",
+        diameter=diameter,
+        overall=MappingProxyType(overall),
+        source=source,
+    )

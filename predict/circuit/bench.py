@@ -226,7 +226,7 @@ def inductance_matrix(design: Design) -> FloatArray:
     sections = sections_of(design)
     first = design.windings[0].name
     tests = tuple(
-        BenchTest(winding.name, "inductance", (Member(winding.name),), frequency=1.0)
+        BenchTest(name=winding.name, measure="inductance", drive=(Member(winding.name),), frequency=1.0)
         for winding in design.windings
     )
     flows = balanced_ampere_turns(sections, (replace(tests[0], drive=(Member(first),)),))
@@ -250,7 +250,13 @@ def leakage(design: Design, drive: str | Sequence[str], short: str | Sequence[st
     drive, short : names of windings or joins; a list for drive is in series aiding, a leading "-" reverses
     one. Low frequency, no resistance. Raises DesignError for an unknown name.
     """
-    test = BenchTest("leakage", "inductance", _port(design, drive), _port(design, short), frequency=1.0)
+    test = BenchTest(
+        name="leakage",
+        measure="inductance",
+        drive=_port(design, drive),
+        short=_port(design, short),
+        frequency=1.0,
+    )
     sections = sections_of(design)
     coupling = section_interaction(sections, balanced_ampere_turns(sections, (test,)))[:, 0]
     result = np.asarray(_ideal(sections, test, coupling).drive.imag, float)

@@ -24,7 +24,7 @@ _Terminal: TypeAlias = tuple[str, str]
 _Pair: TypeAlias = tuple[_Terminal, _Terminal]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Wiring:
     """The circuit of one test. Elements: coupled branches first, then leads of windings, then shorting links.
 
@@ -213,7 +213,15 @@ def _wired(test: _Structure) -> Wiring:
     chosen.flags.writeable = False
     incidence, driven, sensed, potentials = arrays
     names = tuple(name for name, _ in elements.leads)
-    return Wiring(chosen, names, len(links), incidence, driven, sensed, potentials)
+    return Wiring(
+        branches=chosen,
+        lead_windings=names,
+        links=len(links),
+        incidence=incidence,
+        drive=driven,
+        sense=sensed,
+        potentials=potentials,
+    )
 
 
 def _tie(terminals: _Terminals, test: _Structure) -> None:

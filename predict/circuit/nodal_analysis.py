@@ -50,7 +50,7 @@ def solve(
     return _solution(wiring, answer[..., 0], coupled.shape[1])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class AroundCore:
     """A circuit without its core, solved for the driven port (``port``) and for a voltage of one volt per
     turn in every branch (``turn``), (B, size) each, from which any core's answer follows: ``with_core``.
@@ -91,7 +91,14 @@ def solve_around_core(
     sources[:, :b, 1] = turns
     answer = np.linalg.solve(matrix, sources)
     flux = np.sum(turns[..., None] * answer[:, :b], axis=1)
-    return AroundCore(wiring, b, answer[..., 0], answer[..., 1], flux[:, 0], flux[:, 1])
+    return AroundCore(
+        wiring=wiring,
+        branches=b,
+        port=answer[..., 0],
+        turn=answer[..., 1],
+        enclosed=flux[:, 0],
+        linked=flux[:, 1],
+    )
 
 
 def _nodal(

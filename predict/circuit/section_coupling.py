@@ -62,7 +62,7 @@ PAIRS_IN_LAYERS_ERROR = 0.15
 and for windings without order."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Sections:
     """Layout and fields of one batch of builds. B builds, n sections: layers, or packs of many equal ones.
 
@@ -169,7 +169,9 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     for index, section in enumerate(layout.sections):
         sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
         to_branch[:, section.branch, index] = sign * layout.turns[:, index]
-    return Sections(design, layers, layout, packs, share, to_branch)
+    return Sections(
+        design=design, layers=layers, layout=layout, packs=packs, leg_share=share, to_branch=to_branch
+    )
 
 
 def _near_of_packs(design: Design, layers: Layout, packs: Packed) -> FloatArray:
@@ -390,7 +392,10 @@ def open_field_left_out(sections: Sections) -> bool:
     only."""
     if not isinstance(sections.fields, TwoLegFields):
         return False
-    tests = [BenchTest("", "inductance", (Member(w.name),), frequency=1.0) for w in sections.design.windings]
+    tests = [
+        BenchTest(name="", measure="inductance", drive=(Member(w.name),), frequency=1.0)
+        for w in sections.design.windings
+    ]
     return any(
         float(leg_imbalance(sections, _turns_split(sections, test)).max()) > _LEG_TOLERANCE for test in tests
     )
@@ -399,7 +404,9 @@ def open_field_left_out(sections: Sections) -> bool:
 def leakage_model_error(sections: Sections) -> FloatArray:
     """(B,) standard relative error of the leakage model for these layouts: between the first winding and all
     others."""
-    test = BenchTest("", "inductance", (Member(sections.design.windings[0].name),), frequency=1.0)
+    test = BenchTest(
+        name="", measure="inductance", drive=(Member(sections.design.windings[0].name),), frequency=1.0
+    )
     return np.asarray(leakage_errors(sections, (test,))[0][:, 0])
 
 

@@ -240,7 +240,16 @@ def _in_local_field(
             even = np.where(uneven > 0, 0.0, sheet / b * (gain_sum + gain_cross) / 2)
             jump, mean = sheet * (gain_sum + gain_cross) / 2, 2 * sheet * (gain_sum - gain_cross)
             alone = even / m + 0j
-            layers.append(LayerResponse(alone, uneven / m, jump / m, mean * m, none + 0j, present))
+            layers.append(
+                LayerResponse(
+                    even=alone,
+                    uneven=uneven / m,
+                    jump=jump / m,
+                    mean=mean * m,
+                    across=none + 0j,
+                    present=present,
+                )
+            )
             continue
         if wire.bundle or section.block:
             number = turns * wire.in_hand * wire.strands
@@ -253,7 +262,9 @@ def _in_local_field(
             own, tangential, normal = (part[:, index] for part in rows)
             own = own / number
         mean, across = number * tangential / b, number * normal / b
-        layers.append(LayerResponse(own, none, none + 0j, mean, across, present))
+        layers.append(
+            LayerResponse(even=own, uneven=none, jump=none + 0j, mean=mean, across=across, present=present)
+        )
     added = condensed(fields, breadth, layout.turn_length, layers, omega)
     scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
     return np.asarray(added.real * scale + 1j * added.imag)

@@ -28,7 +28,7 @@ _WORKING_SET = 120_000
 """Numbers of field at a time: they stay in a core's second-level cache."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class LayerResponse:
     """What one layer does, per metre of turn; (B,) each.
 
@@ -66,7 +66,7 @@ def condensed(
         part = slice(start, start + portion)
         here = LayerFields(fields.linkage[part], fields.tangential[part], fields.of_line)
         few = [
-            LayerResponse(*(getattr(layer, field.name)[part] for field in dataclass_fields(layer)))
+            LayerResponse(**{of.name: getattr(layer, of.name)[part] for of in dataclass_fields(layer)})
             for layer in layers
         ]
         found.append(_condensed(here, breadth[part], length[part], few, angular_frequency))

@@ -35,7 +35,7 @@ from .tables import (
 )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class KeyLine:
     """section : as a file heads it ("[core]", "step { tape }"). takes : what may stand there. default : in
     words; "" where the key is required. example : as a line of a file. only : of which forms it is, or ""."""
@@ -133,14 +133,14 @@ def _section(
         stated = own[2] if len(own) > 2 else _default(key, takes)
         result.append(
             KeyLine(
-                section,
-                name,
-                meaning,
-                takes,
-                "" if key.required else stated,
-                key.required,
-                example if re.fullmatch(r"\[+[a-z.]+\]+", example) else f"{name} = {example}",
-                (only or {}).get(name, ""),
+                section=section,
+                key=name,
+                meaning=meaning,
+                takes=takes,
+                default="" if key.required else stated,
+                required=key.required,
+                example=example if re.fullmatch(r"\[+[a-z.]+\]+", example) else f"{name} = {example}",
+                only=(only or {}).get(name, ""),
             )
         )
     return result

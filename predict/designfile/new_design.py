@@ -24,7 +24,7 @@ _COPPER, _SPACING, _SLOT, _EDGE = 70e-6, 0.3e-3, 0.3e-3, 0.4e-3
 """Of a board (m): copper's thickness, between tracks, from core to board, from the board's edge to copper."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Start:
     """What is chosen for a core: wall and flange (m), and TOML text: the two wires, the build's direction and
     margin if it needs them, the steps."""
@@ -99,7 +99,14 @@ def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
         f'{{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_OUTSIDE} }}',
     )
     wires = [f'{{ diameter = "{_mm(wire.diameter)}", grade = {_GRADE} }}' for wire in (primary, secondary)]
-    return _Start(wall, wall, wires[0], f"{wires[1]}    # in_hand = 2: two wires", "", steps)
+    return _Start(
+        wall=wall,
+        flange=wall,
+        primary=wires[0],
+        secondary=f"{wires[1]}    # in_hand = 2: two wires",
+        build="",
+        steps=steps,
+    )
 
 
 def _board(record: CoreRecord) -> _Start:
@@ -119,7 +126,14 @@ def _board(record: CoreRecord) -> _Start:
     )
     between = f'{{ spacer = "{_mm(spacer)}", permittivity = 4.5 }}'
     outer, inner = '{ wind = "P", turns = 4 }', '{ wind = "S", turns = 2 }'
-    return _Start(_SLOT, _SLOT, track(4), track(2), build, (outer, between, inner, between, outer))
+    return _Start(
+        wall=_SLOT,
+        flange=_SLOT,
+        primary=track(4),
+        secondary=track(2),
+        build=build,
+        steps=(outer, between, inner, between, outer),
+    )
 
 
 def _overall(wire: WireRecord) -> float:

@@ -41,7 +41,7 @@ from .round_leg import round_window
 from .turn_lengths import TurnLengths, turn_lengths
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class WindowFields:
     """What all tests of a batch of builds share, for the sections around one leg. (B, n, n) matrices, H per
     metre and turn² unless said.

@@ -12,7 +12,7 @@ from .core_form import SHARP_CORNER, CoreForm, FloatArray, FormFault, LegGeometr
 from .flux_path import corner, straight
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class EDimensions(CoreForm):
     """Rectangular centre leg between two flat outer legs (E, EFD, EI, planar E). Lengths (m) of the
     assembled set at mid-tolerance: ``leg_width`` across the window, ``leg_depth`` along the stack,

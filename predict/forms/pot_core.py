@@ -12,7 +12,7 @@ from .core_form import CoreForm, FloatArray, FormFault, LegGeometry, MagneticSec
 from .flux_path import post_corner, radial, straight
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class PotDimensions(CoreForm):
     """Closed round wall. Lengths (m); ``slots`` openings of full angle ``slot_angle`` (rad) each."""
 

@@ -16,7 +16,7 @@ from .flux_path import corner, post_corner, radial, straight
 from .round_outline import notched_angle, outer_leg_angle, outer_leg_area, plate_cover, plate_reach
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class RoundDimensions(CoreForm):
     """Round centre leg, outer legs that follow it (ETD, EER, EQ, PQ, RM, EP). Lengths (m): ``length`` overall
     along the line of the three legs, ``depth`` of outer legs and yoke. Where the outline has them (else 0):

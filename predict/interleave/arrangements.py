@@ -35,7 +35,7 @@ _CHUNK = 512
 """Orders laid at a time."""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Arrangement:
     """One way to wind the design. ``batch``, ``row``: as one of many that are laid together. ``order``: names
     of what is laid, in the order of the build. ``joints``: one for each joint of two sections in series, two
@@ -84,7 +84,7 @@ class Arrangement:
         return float(self.batch.layout.fill[self.row])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Arrangements:
     """All that were found. ``tried``: distinct orders looked at. ``breadth``, ``height``: how many of them
     cannot be wound because a layer does not fit its breadth, the build its window; ``apart``: how many are
@@ -191,7 +191,14 @@ class _Search:
 
 def _as_it_is(design: Design) -> Arrangement:
     batch = single(design, lay_out(design))
-    return Arrangement(batch, 0, order_of(design), joints_of(design), lambda: design, present=True)
+    return Arrangement(
+        batch=batch,
+        row=0,
+        order=order_of(design),
+        joints=joints_of(design),
+        made=lambda: design,
+        present=True,
+    )
 
 
 # --- enumeration ----------------------------------------------------------------------------------------
@@ -321,4 +328,4 @@ def _arrangement(
         if isinstance(step, WindStep | ShieldStep)
     )
     made = partial(arranged, space, splits, order)
-    return Arrangement(batch, row, names, joints(space, splits), made)
+    return Arrangement(batch=batch, row=row, order=names, joints=joints(space, splits), made=made)

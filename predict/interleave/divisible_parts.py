@@ -23,7 +23,7 @@ Bay = tuple[int, int | None]
 """(leg, chamber): one of the places at which a build stacks."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Unit:
     """What is divided and moved as one. ``steps``: those of one section, from the leg outwards, at no place.
     ``turns``: (winding, turns between its ends) of each step's winding; empty where its steps are fixed.
@@ -50,7 +50,7 @@ class Unit:
         return "+".join(self.windings)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Space:
     """All that may be rearranged. ``bays``: the places. ``lead``, ``tail``: insulation across all places,
     below and above all of it, which stays (that of single places: ``Faces.floor``, ``Faces.cover``).
@@ -92,15 +92,15 @@ def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
         if isinstance(step, TapeStep | SpacerStep) and (step.leg, step.chamber) not in bays
     ]
     return Space(
-        design,
-        tuple(units),
-        bays,
-        faces,
-        tuple(step for number, step in across if number < laid[0]),
-        tuple(step for number, step in across if number > laid[0]),
-        isinstance(first, ShieldStep) or isinstance(last, ShieldStep),
-        rules.parallel != "same",
-        tuple(unit.name for unit in units if unit.short),
+        design=design,
+        units=tuple(units),
+        bays=bays,
+        faces=faces,
+        lead=tuple(step for number, step in across if number < laid[0]),
+        tail=tuple(step for number, step in across if number > laid[0]),
+        end_shields=isinstance(first, ShieldStep) or isinstance(last, ShieldStep),
+        shared=rules.parallel != "same",
+        undivided=tuple(unit.name for unit in units if unit.short),
     )
 
 
@@ -149,7 +149,17 @@ def _placeless(step: Step) -> Step:
 
 def _shield(step: ShieldStep) -> Unit:
     one = Split(1, "fixed")
-    return Unit((_placeless(step),), (step.name,), (), (), (), (one,), False, one, shield=True)
+    return Unit(
+        steps=(_placeless(step),),
+        windings=(step.name,),
+        turns=(),
+        blocks=(),
+        wires=(),
+        splits=(one,),
+        repeats=False,
+        now=one,
+        shield=True,
+    )
 
 
 def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:
@@ -212,7 +222,18 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
             dict.fromkeys(n for s in steps if isinstance(s, WindStep) for n in (s.winding, *s.companions))
         )
         split = Split(count, "fixed")
-        result.append(Unit(steps, names, (), (), (), (split,), boards, split))
+        result.append(
+            Unit(
+                steps=steps,
+                windings=names,
+                turns=(),
+                blocks=(),
+                wires=(),
+                splits=(split,),
+                repeats=boards,
+                now=split,
+            )
+        )
     return result
 
 
@@ -259,7 +280,15 @@ def _divisible(
     thick = {name: [step.thickness for step in own[name] if step.thickness is not None] for name in cluster}
     blocks = tuple((name, float(sum(map(np.asarray, each)))) for name, each in thick.items() if each)
     return Unit(
-        tuple(steps), names, tuple(turns.items()), blocks, wires, tuple(splits), False, now, short=short
+        steps=tuple(steps),
+        windings=names,
+        turns=tuple(turns.items()),
+        blocks=blocks,
+        wires=wires,
+        splits=tuple(splits),
+        repeats=False,
+        now=now,
+        short=short,
     )
 
 

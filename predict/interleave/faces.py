@@ -63,7 +63,7 @@ def _beside(step: Step) -> bool:
     return isinstance(step, WindStep) and step.beside
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Faces:
     """``circuits``: insulation between two circuits now; ``windings``: between two pieces of one circuit.
     ``most``, ``least``: the thickest and the thinnest of the design between any two. ``required``: what keeps
@@ -179,17 +179,17 @@ def faces_of(design: Design, rules: Rules) -> Faces:
     some = [found for found in every if found] or [()]
     bare = {frozenset(circuit_named(design, name) for name in names) for names in rules.bare}
     return Faces(
-        design,
-        circuits,
-        windings,
-        max(circuits.values(), key=thickness_of, default=()),
-        min(some, key=thickness_of),
-        rules.tape,
-        {
+        design=design,
+        circuits=circuits,
+        windings=windings,
+        most=max(circuits.values(), key=thickness_of, default=()),
+        least=min(some, key=thickness_of),
+        tape=rules.tape,
+        required={
             pair: what
             for pair, what in separations(design).items()
             if frozenset(circuit_of(design, name) for name in pair) not in bare
         },
-        max(floors, key=thickness_of, default=()),
-        max(covers, key=thickness_of, default=()),
+        floor=max(floors, key=thickness_of, default=()),
+        cover=max(covers, key=thickness_of, default=()),
     )

@@ -175,7 +175,7 @@ class Kept:
                 continue
             assert one[1] is not None
             assert other[1] is not None
-            found = Separation("chambers", partitions=abs(one[1] - other[1]) * self.partition)
+            found = Separation(kind="chambers", partitions=abs(one[1] - other[1]) * self.partition)
             if any(shortfalls(needed, found) for _, needed in self.pairs(named[first], named[second])):
                 return False
         return True
@@ -196,7 +196,7 @@ class Kept:
         for (leg, names, over), (other_leg, others, other_over) in combinations(laid, 2):
             if leg == other_leg:
                 continue
-            found = Separation("legs", (SpacerStep(over + other_over),))
+            found = Separation(kind="legs", steps=(SpacerStep(over + other_over),))
             if any(shortfalls(needed, found) for _, needed in self.pairs(names, others)):
                 return False
         return True

@@ -45,7 +45,7 @@ class Questions:
         return (*self.leakage, self.resistance, *self.capacitance, self.resonance)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Predictions:
     """Readings of A arrangements (SI): leakage (A, p), capacitance (A, c), resistance and resonance (A,);
     wire_length (A, W): of one wire of each winding, leads left out (m). ``refused``: arrangements (their
@@ -89,14 +89,24 @@ def questions_of(
         main = own[0]
     else:
         others = tuple(Member(name) for name in _elsewhere(design, start) or [n for n in names if n != start])
-        main = BenchTest(f"leakage of {start}", "inductance", (Member(start),), others, frequency=at)
+        main = BenchTest(
+            name=f"leakage of {start}",
+            measure="inductance",
+            drive=(Member(start),),
+            short=others,
+            frequency=at,
+        )
     port = main.drive
     leakage = [main]
     for first, second in pairs:
         if first == second:
             raise refuse("option --pair", f"{first}/{second}", "two different windings")
         name = f"leakage {first}/{second}"
-        leakage.append(BenchTest(name, "inductance", (Member(first),), (Member(second),), frequency=at))
+        leakage.append(
+            BenchTest(
+                name=name, measure="inductance", drive=(Member(first),), short=(Member(second),), frequency=at
+            )
+        )
     resistance = replace(main, name="AC resistance", measure="ac_resistance", frequency=at, minimum=None)
     capacitance = []
     seen: set[str] = set()
@@ -116,15 +126,15 @@ def questions_of(
         capacitance.append(
             stated
             or BenchTest(
-                f"capacitance {start} to {name}",
-                "capacitance",
-                port,
-                (),
-                (Member(name),),
+                name=f"capacitance {start} to {name}",
+                measure="capacitance",
+                drive=port,
+                short=(),
+                sense=(Member(name),),
                 frequency=min(at, 1e5),
             )
         )
-    resonance = BenchTest(f"resonance of {start}", "resonance", port)
+    resonance = BenchTest(name=f"resonance of {start}", measure="resonance", drive=port)
     return Questions(tuple(leakage), resistance, tuple(capacitance), resonance)
 
 
@@ -153,12 +163,12 @@ def predict_arrangements(
     values[:, : len(tests)] = found
     first, last = len(questions.leakage), len(questions.tests) - 1
     return Predictions(
-        values[:, :first],
-        values[:, first],
-        values[:, first + 1 : last],
-        values[:, last],
-        lengths,
-        tuple(sorted(refused)),
+        leakage=values[:, :first],
+        resistance=values[:, first],
+        capacitance=values[:, first + 1 : last],
+        resonance=values[:, last],
+        wire_length=lengths,
+        refused=tuple(sorted(refused)),
     )
 
 

@@ -18,7 +18,7 @@ SHARINGS: dict[Sharing, str] = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Rules:
     """What bounds the search.
 

@@ -70,23 +70,32 @@ def _probes(design: Design, low: float, high: float) -> tuple[BenchTest, ...]:
     first, *others = (Member(winding.name) for winding in design.windings)
     middle = float(np.sqrt(low * high))
     tests = [
-        BenchTest("open inductance", "inductance", (first,), frequency=low, level=1e-6, leads=0.0),
-        BenchTest("resistance", "resistance", (first,), leads=0.0),
+        BenchTest(
+            name="open inductance", measure="inductance", drive=(first,), frequency=low, level=1e-6, leads=0.0
+        ),
+        BenchTest(name="resistance", measure="resistance", drive=(first,), leads=0.0),
     ]
     if others:
         tests += [
             BenchTest(
-                "leakage",
-                "inductance",
-                (first,),
-                tuple(others),
+                name="leakage",
+                measure="inductance",
+                drive=(first,),
+                short=tuple(others),
                 frequency=middle,
                 level=1e-6,
                 link=0.0,
                 leads=0.0,
             ),
             BenchTest(
-                "capacitance", "capacitance", (first,), (), (others[0],), frequency=low, level=1e-6, leads=0.0
+                name="capacitance",
+                measure="capacitance",
+                drive=(first,),
+                short=(),
+                sense=(others[0],),
+                frequency=low,
+                level=1e-6,
+                leads=0.0,
             ),
         ]
     return tuple(tests)

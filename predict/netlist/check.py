@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -32,21 +33,37 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
     ratio, at small signal with an ideal bench."""
     found = []
     for frequency in frequencies:
-        common = {"frequency": frequency, "level": 1e-6, "link": 0.0, "leads": 0.0}
+        probe = partial(BenchTest, frequency=frequency, level=1e-6, link=0.0, leads=0.0)
         for name in names:
-            found.append(BenchTest(f"{name} open", "inductance", (Member(name),), **common))  # type: ignore[arg-type]
+            found.append(probe(name=f"{name} open", measure="inductance", drive=(Member(name),)))
         for one, other in itertools.permutations(names, 2):
             found.append(
-                BenchTest(f"{one}, {other} shorted", "inductance", (Member(one),), (Member(other),), **common)  # type: ignore[arg-type]
+                probe(
+                    name=f"{one}, {other} shorted",
+                    measure="inductance",
+                    drive=(Member(one),),
+                    short=(Member(other),),
+                )
             )
             found.append(
-                BenchTest(f"{one} to {other}", "ratio", (Member(one),), (), (Member(other),), **common)  # type: ignore[arg-type]
+                probe(
+                    name=f"{one} to {other}",
+                    measure="ratio",
+                    drive=(Member(one),),
+                    short=(),
+                    sense=(Member(other),),
+                )
             )
         if len(names) > 2:
             for name in names:
                 others = tuple(Member(other) for other in names if other != name)
                 found.append(
-                    BenchTest(f"{name}, all others shorted", "inductance", (Member(name),), others, **common)  # type: ignore[arg-type]
+                    probe(
+                        name=f"{name}, all others shorted",
+                        measure="inductance",
+                        drive=(Member(name),),
+                        short=others,
+                    )
                 )
     return tuple(found)
 

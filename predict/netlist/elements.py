@@ -296,9 +296,9 @@ def _leads_of(design: Design, nodes: _Nodes, temperature: float) -> tuple[Lead, 
 def _plain(design: Design, place: int, frequency: float) -> BenchTest:
     """Open inductance of a winding, at a level that moves nothing."""
     return BenchTest(
-        "",
-        "inductance",
-        (Member(design.windings[place].name),),
+        name="",
+        measure="inductance",
+        drive=(Member(design.windings[place].name),),
         frequency=frequency,
         level=1e-6,
         link=0.0,

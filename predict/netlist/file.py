@@ -13,7 +13,7 @@ from .elements import Circuit, Range, fitted_circuit
 from .spice_text import comments, identifier, pin_names, subcircuit
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class NetlistFile:
     """``text`` of the file; ``subcircuits``: their names, of ``builds``; ``pins`` as in ``pin_names``;
     ``deviations`` of the nominal one from the predicted readings, ``cautions``: what it leaves out, in
@@ -51,7 +51,14 @@ def netlist_file(
     text += comments(["", "What it is not:", *(f"- {caution}" for caution in cautions)])
     for end, circuit, title in zip(ends, circuits, names, strict=True):
         text += "*\n" + comments([_end_words(end)]) + subcircuit(circuit, title)
-    return NetlistFile(text, names, strays, cautions, tuple(pin_names(circuits[0])), ends)
+    return NetlistFile(
+        text=text,
+        subcircuits=names,
+        deviations=strays,
+        cautions=cautions,
+        pins=tuple(pin_names(circuits[0])),
+        builds=ends,
+    )
 
 
 def _without_bias(design: Design) -> Design:

@@ -38,7 +38,7 @@ NOTEWORTHY = 0.08
 """Sampling error of an end, as part of the range's width, from which it is worth a caution."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ProductionSpread:
     """T readings over B random builds (model error included, meter not).
 
@@ -202,17 +202,17 @@ def spread(
     low, low_error = percentile(samples, direction, LOW, designed)
     high, high_error = percentile(samples, direction, HIGH, designed)
     return ProductionSpread(
-        nominal,
-        low,
-        high,
-        (high - low) / (2 * 1.959964),
-        samples,
-        variance_shares(names, every[designed], samples[designed]) if shares else (),
-        np.maximum(low_error, high_error),
-        tipped,
-        plain.tests,
-        designed,
-        tuple(_apart(one, samples[layers[:, one.step] == one.layers], low, high) for one in tipped),
+        nominal=nominal,
+        low=low,
+        high=high,
+        standard_uncertainty=(high - low) / (2 * 1.959964),
+        samples=samples,
+        drivers=variance_shares(names, every[designed], samples[designed]) if shares else (),
+        sampling_error=np.maximum(low_error, high_error),
+        tipped=tipped,
+        tests=plain.tests,
+        designed=designed,
+        apart=tuple(_apart(one, samples[layers[:, one.step] == one.layers], low, high) for one in tipped),
     )
 
 

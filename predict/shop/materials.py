@@ -38,7 +38,7 @@ OVERLAP = 5e-3
 """Length (m) by which a screen's ends overlap (common practice, no source)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Cut:
     """Wires to cut for one section: ``pieces`` of ``length`` (m) each: ``wound`` (m) with its reserve, and
     both ``tails`` (m together). ``section``: from 1 of ``sections``."""
@@ -52,7 +52,7 @@ class Cut:
     tails: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Item:
     """One line of the bill for one part. ``kind``: "wire", "tape", "margin tape", "interlayer", "spacer",
     "screen", "core" or "bobbin". ``length`` (m, with the reserve), ``width`` (m), ``mass`` (kg, with the
@@ -95,13 +95,13 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
         tails = _tails(design, winding, branch.ordinal, count)
         found.append(
             Cut(
-                branch.winding,
-                branch.ordinal + 1,
-                count,
-                winding.wire.in_hand,
-                wound * (1 + reserve_of(design)) + tails,
-                wound,
-                tails,
+                winding=branch.winding,
+                section=branch.ordinal + 1,
+                sections=count,
+                pieces=winding.wire.in_hand,
+                length=wound * (1 + reserve_of(design)) + tails,
+                wound=wound,
+                tails=tails,
             )
         )
     return tuple(found)
@@ -129,12 +129,23 @@ def wire_mass(winding: Winding, length: float) -> float:
 def bill_of_material(design: Design) -> tuple[Item, ...]:
     """What one part takes. Raises BuildError where the build cannot be laid."""
     layout, reserve = lay_out(design), 1 + reserve_of(design)
-    items = [Item("core", f"{design.core.name}, {design.core.material.name}", "core set", 1)]
+    items = [
+        Item(
+            kind="core",
+            what=f"{design.core.name}, {design.core.material.name}",
+            used_for="core set",
+            pieces=1,
+        )
+    ]
     if not design.core.dimensions.ring:
         pins = f", {design.bobbin.pins} pins" if design.bobbin.pins is not None else ""
         chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
         split = f", {chambers} chambers" if chambers > 1 else ""
-        items.append(Item("bobbin", f"bobbin for {design.core.name}{split}{pins}", "former", 1))
+        items.append(
+            Item(
+                kind="bobbin", what=f"bobbin for {design.core.name}{split}{pins}", used_for="former", pieces=1
+            )
+        )
     cuts = wire_cuts(design)
     for winding in design.windings:
         own = [cut for cut in cuts if cut.winding == winding.name]
@@ -144,18 +155,44 @@ def bill_of_material(design: Design) -> tuple[Item, ...]:
             stated = stated.removesuffix(f", {winding.wire.in_hand} in hand")
             pieces = sum(cut.pieces for cut in own)
             mass = wire_mass(winding, length)
-            items.append(Item("wire", stated, winding.name, pieces, length, None, mass))
+            items.append(
+                Item(
+                    kind="wire",
+                    what=stated,
+                    used_for=winding.name,
+                    pieces=pieces,
+                    length=length,
+                    width=None,
+                    mass=mass,
+                )
+            )
     items += _tapes(design, layout, reserve)
     items += _margins(design, layout, reserve)
     items += _between_layers(design, layout, reserve)
     for number, step in enumerate(design.build.steps, start=1):
         if isinstance(step, SpacerStep):
-            items.append(Item("spacer", f"{_millimetres(step.thickness)} spacer", f"step {number}", 1))
+            items.append(
+                Item(
+                    kind="spacer",
+                    what=f"{_millimetres(step.thickness)} spacer",
+                    used_for=f"step {number}",
+                    pieces=1,
+                )
+            )
         elif isinstance(step, ShieldStep):
             around = _around(design, float(layout.step_tops[0, number - 1]) - _number(step.thickness) / 2)
             wrapped = None if around is None else around + OVERLAP
             what = f"{step.metal} foil {_millimetres(step.thickness)}"
-            items.append(Item("screen", what, step.name, 1, wrapped, _number(step.width)))
+            items.append(
+                Item(
+                    kind="screen",
+                    what=what,
+                    used_for=step.name,
+                    pieces=1,
+                    length=wrapped,
+                    width=_number(step.width),
+                )
+            )
     return tuple(items)
 
 
@@ -183,7 +220,14 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
         known = [length for length in lengths if length is not None]
         length = reserve * sum(known) if len(known) == len(lengths) else None
         items.append(
-            Item("tape", f"tape {_millimetres(thickness)}", "insulation", len(lengths), length, width)
+            Item(
+                kind="tape",
+                what=f"tape {_millimetres(thickness)}",
+                used_for="insulation",
+                pieces=len(lengths),
+                length=length,
+                width=width,
+            )
         )
     return items
 
@@ -200,10 +244,16 @@ def _margins(design: Design, layout: Layout, reserve: float) -> list[Item]:
         if margin > 0 and around is not None:
             found.setdefault(round(margin, 9), []).append(2 * around)
     return [
-        Item("margin tape", "margin tape, built up to the layer", "one wrap a layer", 2 * len(each),
-             reserve * sum(each), margin)
+        Item(
+            kind="margin tape",
+            what="margin tape, built up to the layer",
+            used_for="one wrap a layer",
+            pieces=2 * len(each),
+            length=reserve * sum(each),
+            width=margin,
+        )
         for margin, each in found.items()
-    ]  # fmt: skip
+    ]
 
 
 def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Item]:
@@ -226,10 +276,16 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Item
             assert around is not None
             found.setdefault((round(thickness, 9), width), []).append(around)
     return [
-        Item("interlayer", f"insulation {_millimetres(thickness)}", "between layers", len(each),
-             reserve * sum(each), width)
+        Item(
+            kind="interlayer",
+            what=f"insulation {_millimetres(thickness)}",
+            used_for="between layers",
+            pieces=len(each),
+            length=reserve * sum(each),
+            width=width,
+        )
         for (thickness, width), each in found.items()
-    ]  # fmt: skip
+    ]
 
 
 def _number(value: Real) -> float:

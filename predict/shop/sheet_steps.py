@@ -71,7 +71,7 @@ class StepSection:
         return sum(self.layers)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Operation:
     """One build step, ``number`` from 1.
 
@@ -105,7 +105,7 @@ class WireNeed:
     mass: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class BuildSheet:
     """The steps of ``design`` in winding order. cautions : sentences about builds that differ in kind."""
 
@@ -140,7 +140,14 @@ def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Build
     cautions = [tipping.caution for tipping in tippings(design, counts)]
     cautions += height_cautions(design)
     wires = tuple(_wire_need(design, layout, winding.name) for winding in design.windings)
-    return BuildSheet(design, layout, operations, wires, insulated_faces(design), tuple(cautions))
+    return BuildSheet(
+        design=design,
+        layout=layout,
+        operations=operations,
+        wires=wires,
+        faces=insulated_faces(design),
+        cautions=tuple(cautions),
+    )
 
 
 def _heights(design: Design, layout: Layout) -> FloatArray:
@@ -167,14 +174,14 @@ def _operation(design: Design, layout: Layout, number: int, height: Interval) ->
         around = design.core.dimensions.perimeter + math.tau * (top - thickness / 2)
         length = around * int(np.asarray(step.wraps).flat[0])
     return Operation(
-        number + 1,
-        step,
-        _sections(layout, number, step),
-        along,
-        isinstance(step, WindStep) and step.close,
-        height,
-        2 * remaining if remaining is not None and space.ring else remaining,
-        length,
+        number=number + 1,
+        step=step,
+        sections=_sections(layout, number, step),
+        along=along,
+        tight=isinstance(step, WindStep) and step.close,
+        height=height,
+        remaining=2 * remaining if remaining is not None and space.ring else remaining,
+        tape_length=length,
     )
 
 

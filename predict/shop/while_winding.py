@@ -17,7 +17,7 @@ from ..design import BenchTest, Design, Member, Port, ShieldStep, Step, Winding,
 Extent = Literal["section", "series", "parallel"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class SectionReading:
     """One resistance to read while the part is wound.
 
@@ -49,12 +49,32 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
             test = resistance_test(design, name)
             if test is not None and test.temperature is not None:
                 degrees = test.temperature
-            found.append(SectionReading(number, name, "section", ordinal, count, count == 1, degrees))
+            found.append(
+                SectionReading(
+                    step=number,
+                    winding=name,
+                    extent="section",
+                    ordinal=ordinal,
+                    count=count,
+                    whole=count == 1,
+                    temperature=degrees,
+                )
+            )
             parallel = design.winding(name).sections == "parallel"
             last = ordinal == count
             if ordinal > 1 and (last or not parallel):
                 kind: Extent = "parallel" if parallel else "series"
-                found.append(SectionReading(number, name, kind, ordinal, count, last, degrees))
+                found.append(
+                    SectionReading(
+                        step=number,
+                        winding=name,
+                        extent=kind,
+                        ordinal=ordinal,
+                        count=count,
+                        whole=last,
+                        temperature=degrees,
+                    )
+                )
     return tuple(found)
 
 
@@ -114,7 +134,7 @@ def joined(asked: tuple[SectionReading, ...], design: Design) -> Design:
 
 def _test(reading: SectionReading, drive: Port) -> BenchTest:
     name = f"{reading.winding} {reading.extent} {reading.ordinal}"
-    return BenchTest(name, "resistance", drive, temperature=reading.temperature)
+    return BenchTest(name=name, measure="resistance", drive=drive, temperature=reading.temperature)
 
 
 def _section(design: Design, name: str, ordinal: int) -> Winding:

@@ -33,7 +33,7 @@ Pair = tuple[str, str]
 """Two windings or shields, in the order of their names."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Separation:
     """What keeps two windings or shields of different circuits apart.
 
@@ -132,7 +132,7 @@ def separations(design: Design) -> dict[Pair, Separation]:
 
     for number in conducting:
         for one, other in combinations(names_at(steps[number]), 2):
-            note(one, other, Separation("together", wraps=0), True)
+            note(one, other, Separation(kind="together", wraps=0), True)
     for first, second in combinations(conducting, 2):
         what, direct = _between(design, layout, space, first, second)
         for one in names_at(steps[first]):
@@ -163,14 +163,14 @@ def _between(
     one, other = place_of(steps[first]), place_of(steps[second])
     if one.leg != other.leg:
         covers = [step for number in (first, second) for step in _over(design, number)]
-        return Separation("legs", merged(covers)), False
+        return Separation(kind="legs", steps=merged(covers)), False
     if one.chamber is not None and other.chamber is not None and one.chamber != other.chamber:
         walls = abs(one.chamber - other.chamber) * _number(design.bobbin.partition)
-        return Separation("chambers", partitions=walls), False
+        return Separation(kind="chambers", partitions=walls), False
     if not one.overlaps(other):
-        return Separation("sectors"), False
+        return Separation(kind="sectors"), False
     if all(isinstance(step, WindStep) and step.beside for step in steps[first + 1 : second + 1]):
-        return Separation("beside", clearance=_gap_along(layout, first, second)), False
+        return Separation(kind="beside", clearance=_gap_along(layout, first, second)), False
     laid: list[TapeStep | SpacerStep] = []
     shielded, direct = False, True
     for number in range(first + 1, second):
@@ -185,7 +185,7 @@ def _between(
     ends = _ends(design, space, first), _ends(design, space, second)
     around = min(a + b for a, b in zip(*ends, strict=True))
     return Separation(
-        "stacked", merged(laid), wraps=wraps_of(laid), shielded=shielded, creepage=around
+        kind="stacked", steps=merged(laid), wraps=wraps_of(laid), shielded=shielded, creepage=around
     ), direct
 
 

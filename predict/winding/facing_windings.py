@@ -31,7 +31,7 @@ class Insulation:
     thickness: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Face:
     """Two neighbours of different circuits.
 
@@ -142,12 +142,21 @@ def _pair(
         return []
     here = tuple(name for name in one if any(name == a for a, _ in facing))
     there = tuple(name for name in other if any(name == b for _, b in facing))
-    return [Face(kind, first, second, here, there, tuple(insulation))]
+    return [
+        Face(
+            kind=kind,
+            first=first,
+            second=second,
+            first_names=here,
+            second_names=there,
+            insulation=tuple(insulation),
+        )
+    ]
 
 
 def _together(design: Design, number: int) -> list[Face]:
     return [
-        Face("together", number, number, (one,), (other,))
+        Face(kind="together", first=number, second=number, first_names=(one,), second_names=(other,))
         for one, other in combinations(_names(design, number), 2)
         if circuit_of(design, one) != circuit_of(design, other)
     ]
@@ -219,7 +228,16 @@ def _to_core(design: Design, second: int) -> list[Face]:
         if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(_place(design, second))
         for part in _insulation(step)
     ]
-    return [Face("core", None, second, (CORE,), names, (*wall, *tape))]
+    return [
+        Face(
+            kind="core",
+            first=None,
+            second=second,
+            first_names=(CORE,),
+            second_names=names,
+            insulation=(*wall, *tape),
+        )
+    ]
 
 
 def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:

@@ -63,7 +63,7 @@ def copper_thickness(wire: Wire) -> Real:
     return wire.diameter * square
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Lane:
     """The room in which a step lays its turns.
 

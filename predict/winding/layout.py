@@ -36,7 +36,7 @@ from .section import Section as Section
 from .space import Bay, Heaps, Place, Space, place_of, winding_space
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Row:
     """A section as laid, before the build is pressed into its window: from s0 to s1 on the stacking axis,
     from a0 to a1 along the layer; thickness of its copper, and how far that stays off both ends; (B,) (m)."""
@@ -208,13 +208,13 @@ def _rows(
         group = laid + len(result)
         for companion, name in enumerate(names):
             section = Section(
-                name,
-                number,
-                first + companion,
-                layer,
-                companion,
-                group,
-                room.block,
+                winding=name,
+                step=number,
+                branch=first + companion,
+                layer=layer,
+                companion=companion,
+                group=group,
+                block=room.block,
                 leg=step.leg,
                 chamber=step.chamber,
                 descending=descends(style, layer),
@@ -222,7 +222,19 @@ def _rows(
                 from_angle=place.from_angle if step.sector is not None else 0.0,
                 sector=step.sector,
             )
-            result.append(_Row(section, place, inner, outer, low, high, room.copper, inset, share))
+            result.append(
+                _Row(
+                    section=section,
+                    place=place,
+                    s0=inner,
+                    s1=outer,
+                    a0=low,
+                    a1=high,
+                    copper=room.copper,
+                    inset=inset,
+                    turns=share,
+                )
+            )
     return result
 
 
@@ -247,12 +259,12 @@ def _shield(
 ) -> _Row:
     """The section of a shield: one turn of its own width from the margin on; appends its branch."""
     section = Section(
-        step.name,
-        number,
-        len(branches),
-        0,
-        0,
-        laid,
+        winding=step.name,
+        step=number,
+        branch=len(branches),
+        layer=0,
+        companion=0,
+        group=laid,
         block=False,
         leg=step.leg,
         chamber=step.chamber,
@@ -263,7 +275,15 @@ def _shield(
     thickness = np.asarray(step.thickness) * np.ones_like(ground)
     none, one = np.zeros_like(ground), np.ones_like(ground)
     return _Row(
-        section, place_of(step), ground, ground + thickness, low, low + step.width, thickness, none, one
+        section=section,
+        place=place_of(step),
+        s0=ground,
+        s1=ground + thickness,
+        a0=low,
+        a1=low + step.width,
+        copper=thickness,
+        inset=none,
+        turns=one,
     )
 
 

@@ -25,7 +25,7 @@ from .layout import Layout
 from .space import chamber_walls
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Piece:
     """A rectangle of the cross-section, (m). ``kind``: "core", "gap", "bobbin", "margin", "tape", "spacer",
     "shield" or "winding". ``step``: build step from 0, of margin, tape, spacer, shield and winding.
@@ -40,7 +40,7 @@ class Piece:
     section: int | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CrossSection:
     """What lies where, drawn in the order of ``pieces`` (later ones on top).
 
@@ -95,20 +95,20 @@ def _core(design: Design, width: float, height: float) -> list[Piece]:
     left, right, below, above = design.core.dimensions.surround
     core, gap = design.core, _number(design.core.gap)
     if core.dimensions.ring:
-        slit = [Piece("gap", -left, 0.0, 0.0, gap)] if gap > 0 else []
-        return [Piece("core", -left, 0.0, 0.0, height), *slit]
+        slit = [Piece(kind="gap", x0=-left, x1=0.0, y0=0.0, y1=gap)] if gap > 0 else []
+        return [Piece(kind="core", x0=-left, x1=0.0, y0=0.0, y1=height), *slit]
     pieces = [
-        Piece("core", -left, width + right, -below, 0.0),
-        Piece("core", -left, width + right, height, height + above),
-        Piece("core", -left, 0.0, 0.0, height),
-        Piece("core", width, width + right, 0.0, height),
+        Piece(kind="core", x0=-left, x1=width + right, y0=-below, y1=0.0),
+        Piece(kind="core", x0=-left, x1=width + right, y0=height, y1=height + above),
+        Piece(kind="core", x0=-left, x1=0.0, y0=0.0, y1=height),
+        Piece(kind="core", x0=width, x1=width + right, y0=0.0, y1=height),
     ]
     if gap > 0:
         each = gap / 2 if core.gap_legs == "spacer" else gap
         low = height - each if core.gap_at == "end" else (height - each) / 2
-        pieces.append(Piece("gap", -left, 0.0, low, low + each))
+        pieces.append(Piece(kind="gap", x0=-left, x1=0.0, y0=low, y1=low + each))
         if core.gap_legs == "spacer":
-            pieces.append(Piece("gap", width, width + right, low, low + each))
+            pieces.append(Piece(kind="gap", x0=width, x1=width + right, y0=low, y1=low + each))
     return pieces
 
 
@@ -125,18 +125,18 @@ def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
     wall, flange = _number(design.bobbin.wall), _number(design.bobbin.flange)
     pieces = []
     if wall > 0:
-        pieces.append(Piece("bobbin", 0.0, wall, 0.0, height))
+        pieces.append(Piece(kind="bobbin", x0=0.0, x1=wall, y0=0.0, y1=height))
         if _both_legs(design):
-            pieces.append(Piece("bobbin", width - wall, width, 0.0, height))
+            pieces.append(Piece(kind="bobbin", x0=width - wall, x1=width, y0=0.0, y1=height))
     if design.core.dimensions.ring:
         return pieces
     if flange > 0:
-        pieces.append(Piece("bobbin", 0.0, width, 0.0, flange))
-        pieces.append(Piece("bobbin", 0.0, width, height - flange, height))
+        pieces.append(Piece(kind="bobbin", x0=0.0, x1=width, y0=0.0, y1=flange))
+        pieces.append(Piece(kind="bobbin", x0=0.0, x1=width, y0=height - flange, y1=height))
     bounds = _chamber_bounds(design, height)
     for (_, top), (bottom, _) in pairwise(bounds):
         if bottom > top:
-            pieces.append(Piece("bobbin", 0.0, width, top, bottom))
+            pieces.append(Piece(kind="bobbin", x0=0.0, x1=width, y0=top, y1=bottom))
     return pieces
 
 
@@ -201,7 +201,9 @@ def _placed(
     (x0, x1), (y0, y1) = (along, stack) if flat else (stack, along)
     if mirror is not None:
         x0, x1 = mirror - x1, mirror - x0
-    return Piece(kind, float(x0), float(x1), float(y0), float(y1), step, section)
+    return Piece(
+        kind=kind, x0=float(x0), x1=float(x1), y0=float(y0), y1=float(y1), step=step, section=section
+    )
 
 
 def _margins(
@@ -239,10 +241,13 @@ def _section(design: Design, layout: Layout, index: int, width: float, height: f
     if not design.core.dimensions.ring:
         if section.leg == 2:
             x0, x1 = width - x1, width - x0
-        return [Piece(kind, x0, x1, y0, y1, section.step, index)]
+        return [Piece(kind=kind, x0=x0, x1=x1, y0=y0, y1=y1, step=section.step, section=index)]
     if section.sector is None:
-        return [Piece(kind, x0, x1, 0.0, height, section.step, index)]
+        return [Piece(kind=kind, x0=x0, x1=x1, y0=0.0, y1=height, step=section.step, section=index)]
     start = section.from_angle % math.tau / math.tau * height
     end = start + section.sector / math.tau * height
     spans = [(start, min(end, height))] + ([(0.0, end - height)] if end > height * (1 + 1e-9) else [])
-    return [Piece(kind, x0, x1, low, high, section.step, index) for low, high in spans]
+    return [
+        Piece(kind=kind, x0=x0, x1=x1, y0=low, y1=high, step=section.step, section=index)
+        for low, high in spans
+    ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..design import FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Section:
     """What one layer of one winding is, apart from where it lies.
 
@@ -46,7 +46,7 @@ class Branch:
     ordinal: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Layout:
     """The layers as laid: n sections, B builds.
 

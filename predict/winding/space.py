@@ -66,7 +66,7 @@ class Bay:
     end: FloatArray
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Space:
     """The winding space of a design of B builds.
 
@@ -133,7 +133,15 @@ def winding_space(design: Design) -> Space:
     legs = 2 if any(step.leg == 2 for step in design.build.steps) else 1
     wall = np.asarray(design.bobbin.wall) * np.ones(count)
     walls = () if ring else chamber_walls(design, height, count)
-    return Space(design.build.direction == "up", ring, width, height, legs, wall, walls)
+    return Space(
+        flat=design.build.direction == "up",
+        ring=ring,
+        width=width,
+        height=height,
+        legs=legs,
+        wall=wall,
+        walls=walls,
+    )
 
 
 def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[FloatArray, FloatArray], ...]:

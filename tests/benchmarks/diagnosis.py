@@ -84,9 +84,9 @@ def readings_of(sample: Sample, names: Iterable[str]) -> list[Reading]:
     wanted = set(names)
     return [
         Reading(
-            sample.name,
-            test.name,
-            float(value),
+            sample=sample.name,
+            test=test.name,
+            value=float(value),
             uncertainty=uncertainty(sample.part, test, float(value)) / 2,
         )
         for test, value in zip(sample.part.tests, sample.values, strict=True)

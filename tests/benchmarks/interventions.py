@@ -38,7 +38,11 @@ def rows(sample: Sample, words: Sequence[str], seed: int) -> list[Reading]:
     for word in words:
         rng = generator(seed, sample.design, sample.name, word)
         value = read_again(sample.part, word, test, before.value, rng)
-        result.append(Reading(sample.name, test.name, value, uncertainty=before.uncertainty, stage=word))
+        result.append(
+            Reading(
+                sample=sample.name, test=test.name, value=value, uncertainty=before.uncertainty, stage=word
+            )
+        )
     return result
 
 

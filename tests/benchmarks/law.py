@@ -114,7 +114,12 @@ def stated(
     seen = without_own_errors(background) if blind else background
     plain = _values(inquiry, np.zeros(len(inquiry.tests)))
     everything = tuple(
-        ReadTest(place, value, abs(value) * unsure if test.measure != "phase" else unsure, 1)
+        ReadTest(
+            place=place,
+            value=value,
+            uncertainty=abs(value) * unsure if test.measure != "phase" else unsure,
+            repeats=1,
+        )
         for place, (test, value, unsure) in enumerate(zip(inquiry.tests, plain, inquiry.meter, strict=True))
     )
     frame = case_of(asked, background, everything).frame
@@ -136,7 +141,9 @@ def stated(
             for item, value in zip(everything, _values(inquiry, shift + away, flips), strict=True)
         )
         case = case_of(asked, seen, read)
-        weighed = posterior(Scene(asked, seen, hypotheses, case, read), believed)
+        weighed = posterior(
+            Scene(design=asked, background=seen, hypotheses=hypotheses, case=case, read=read), believed
+        )
         all_of = np.concatenate(
             [[weighed.as_designed, weighed.unlisted], weighed.single, weighed.bad, weighed.double]
         )

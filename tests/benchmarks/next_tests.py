@@ -103,7 +103,7 @@ def explained(design: Design, reads: Sequence[Read]) -> tuple[Diagnosis, ...]:
         for name in one.names:
             value = one.values[name]
             width = uncertainty(one.sample.part, tests[name], value) / 2
-            rows.append(Reading(one.sample.name, name, value, uncertainty=width))
+            rows.append(Reading(sample=one.sample.name, test=name, value=value, uncertainty=width))
     return explain(design, rows)
 
 

@@ -23,7 +23,9 @@ def _written(path: Path, settings: list[tuple[str, str]], short: bool, rows: str
     """A measured sweep of the design with ``settings``, as a file. rows: "Z", or "LR"."""
     design = load_design(FLYBACK, settings=settings)
     f = np.geomspace(1e3, 5e6, 15)
-    test = BenchTest("x", "inductance", (Member("P"),), (Member("S"),) if short else ())
+    test = BenchTest(
+        name="x", measure="inductance", drive=(Member("P"),), short=(Member("S"),) if short else ()
+    )
     lines = ["sample,test,frequency,reading"]
     for frequency, z in zip(f, impedance_sweep(design, test, f.tolist()), strict=True):
         at = f"{frequency:.6g} Hz"

@@ -32,7 +32,7 @@ RS, QS = 2.0, 2 * math.pi * HIGH * LK_P / 2.0
 
 def _test(name: str, measure: str, drive: Port, **more: object) -> BenchTest:
     frequency = None if measure == "resistance" else LOW
-    made = BenchTest(name, measure, drive, frequency=frequency)
+    made = BenchTest(name=name, measure=measure, drive=drive, frequency=frequency)
     return replace(made, **more)  # type: ignore[arg-type]
 
 
@@ -82,7 +82,10 @@ def _checks(
     """Checks of the named ideal readings, some of them replaced: by law, the worst of each."""
     tests = tuple(READINGS[name][0] for name in names)
     values = [changed.get(name, READINGS[name][1]) for name in names]
-    read = [ReadTest(place, value, relative * abs(value), 1) for place, value in enumerate(values)]
+    read = [
+        ReadTest(place=place, value=value, uncertainty=relative * abs(value), repeats=1)
+        for place, value in enumerate(values)
+    ]
     found = consistency_checks(replace(design or _design(), tests=tests), read)
     ranked = sorted(found, key=lambda check: abs(check.score or 0.0) if not check.holds else -1.0)
     return {check.check: check for check in ranked}
@@ -209,13 +212,19 @@ def test_readings_that_do_not_belong_together_are_not_compared(
     readings: tuple[tuple[BenchTest, float], ...], law: str
 ) -> None:
     tests = tuple(test for test, _ in readings)
-    read = [ReadTest(place, value, 1e-3 * value, 1) for place, (_, value) in enumerate(readings)]
+    read = [
+        ReadTest(place=place, value=value, uncertainty=1e-3 * value, repeats=1)
+        for place, (_, value) in enumerate(readings)
+    ]
     assert law not in {check.check for check in consistency_checks(replace(_design(), tests=tests), read)}
 
 
 def test_missing_readings_are_left_out() -> None:
     design = replace(_design(), tests=(READINGS["L_P"][0], READINGS["Lk_P"][0]))
-    read = [ReadTest(0, None, None, 0), ReadTest(1, L1, 1e-6, 1)]
+    read = [
+        ReadTest(place=0, value=None, uncertainty=None, repeats=0),
+        ReadTest(place=1, value=L1, uncertainty=1e-6, repeats=1),
+    ]
     assert consistency_checks(design, read) == ()
     assert consistency_checks(design, []) == ()
 
@@ -249,6 +258,9 @@ def test_a_reading_of_zero_or_of_the_wrong_sign_is_judged(name: str, factor: flo
     design = replace(_design(), tests=tuple(test for test, _ in READINGS.values()))
     values = [factor * value if name in (key, "all") else value for key, (_, value) in READINGS.items()]
     for relative in (1e-3, 0.0):
-        read = [ReadTest(place, value, relative * abs(value), 1) for place, value in enumerate(values)]
+        read = [
+            ReadTest(place=place, value=value, uncertainty=relative * abs(value), repeats=1)
+            for place, value in enumerate(values)
+        ]
         for check in consistency_checks(design, read):
             assert check.score is None or math.isfinite(check.score), check

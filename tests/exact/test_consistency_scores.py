@@ -40,7 +40,9 @@ def _reading(measure: str, drive: Port, value: float, relative: float = 2e-3, **
     frequency = None if measure == "resistance" else 1e4
     level = {"P": 1.0, "S": 0.5, "AUX": 0.25}[drive[0].name]
     name = str(more.pop("name", measure))
-    test = replace(BenchTest(name, measure, drive, frequency=frequency, level=level), **more)  # type: ignore[arg-type]
+    test = replace(
+        BenchTest(name=name, measure=measure, drive=drive, frequency=frequency, level=level), **more
+    )  # type: ignore[arg-type]
     return test, value, relative * abs(value)
 
 
@@ -52,7 +54,10 @@ L_A = _reading("inductance", A, L3, 3e-3, name="L_A")
 
 def _checks(*readings: _Reading) -> list[Check]:
     design = replace(FLYBACK, bench=BENCH, tests=tuple(test for test, _, _ in readings))
-    read = [ReadTest(place, value, doubt, 1) for place, (_, value, doubt) in enumerate(readings)]
+    read = [
+        ReadTest(place=place, value=value, uncertainty=doubt, repeats=1)
+        for place, (_, value, doubt) in enumerate(readings)
+    ]
     return list(consistency_checks(design, read))
 
 

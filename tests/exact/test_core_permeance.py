@@ -26,18 +26,33 @@ from aswound.predict.forms import SHARP_CORNER
 
 pytestmark = pytest.mark.exact
 
-DIMENSIONS = EDimensions(10e-3, 10e-3, 8e-3, 20e-3, 5e-3, 5e-3, 10e-3)
+DIMENSIONS = EDimensions(
+    leg_width=10e-3,
+    leg_depth=10e-3,
+    window_width=8e-3,
+    window_height=20e-3,
+    outer_leg=5e-3,
+    back=5e-3,
+    outer_depth=10e-3,
+)
 FERRITE = Material(
-    "ferrite",
-    2000.0,
-    0.25,
-    0.004,
-    1.2,
+    name="ferrite",
+    initial_permeability=2000.0,
+    tolerance=0.25,
+    temperature_coefficient=0.004,
+    level_coefficient=1.2,
     frequencies=(1e4, 1e6),
     real_ratio=(1.0, 0.6),
     loss_tangent=(0.01, 0.09),
 )
-CORE = Core("core", DIMENSIONS, FERRITE, 100e-6, 80e-3, face_gap=0.0)
+CORE = Core(
+    name="core",
+    dimensions=DIMENSIONS,
+    material=FERRITE,
+    effective_area=100e-6,
+    effective_length=80e-3,
+    face_gap=0.0,
+)
 IRON = 80e-3 / (MU_0 * 2000.0 * 100e-6)
 
 
@@ -74,7 +89,9 @@ def test_fringing_of_a_flat_leg_is_the_series_of_the_window(gap: float) -> None:
 def test_fringing_around_a_round_leg() -> None:
     """The terms carry (K1 + β I1)/(K0 − β I0), with scipy's Bessel functions."""
     special = pytest.importorskip("scipy.special")
-    leg = PotDimensions(6e-3, 14e-3, 17e-3, 9e-3, 2e-3).wound_leg
+    leg = PotDimensions(
+        leg_diameter=6e-3, window_diameter=14e-3, outer_diameter=17e-3, window_height=9e-3, back=2e-3
+    ).wound_leg
     k = 2 * math.pi * np.arange(1, 65) / 9e-3
     beta = special.kv(0, 7e-3 * k) / special.iv(0, 7e-3 * k)
     near = 3e-3 * k

@@ -20,12 +20,14 @@ LINK = 8e-9
 
 def item(name: str, drive: str, value: float, short: str = "", frequency: float = 1e4) -> Item:
     shorted = (Member(short),) if short else ()
-    test = BenchTest(name, "inductance", (Member(drive),), short=shorted, frequency=frequency)
-    return Item(test, value, 1e-3 * value)
+    test = BenchTest(
+        name=name, measure="inductance", drive=(Member(drive),), short=shorted, frequency=frequency
+    )
+    return Item(test=test, value=value, uncertainty=1e-3 * value)
 
 
 def part(*items: Item, link: float = 0.0) -> PartReadings:
-    return PartReadings(items, Bench(short_inductance=link), {"P": 1, "S": 1, "A": 1})
+    return PartReadings(items=items, bench=Bench(short_inductance=link), turning={"P": 1, "S": 1, "A": 1})
 
 
 def value(found: tuple[Derived, ...], name: str) -> float:

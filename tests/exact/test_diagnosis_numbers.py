@@ -159,19 +159,45 @@ READ = Reading(sample="A", test="", value=1.0)
 
 def cause(probability: float) -> RankedCause:
     return RankedCause(
-        cause="turns", kind="turns", where="P", title="P has 1 turn too many", amount=1.0, low=1.0, high=1.0,
-        probability=probability, marginal=probability, also=None, confirm="", remedy="", confusable=(),
-        caution="", readings=(),
-    )  # fmt: skip
+        cause="turns",
+        kind="turns",
+        where="P",
+        title="P has 1 turn too many",
+        amount=1.0,
+        low=1.0,
+        high=1.0,
+        probability=probability,
+        marginal=probability,
+        also=None,
+        confirm="",
+        remedy="",
+        confusable=(),
+        caution="",
+        readings=(),
+    )
 
 
 def diagnosis(as_designed: float, single: float, family: float) -> Diagnosis:
     score = ReadingUnderCause("L", "inductance", 1.0, 1.1, 5.0)
     return Diagnosis(
-        sample="A", as_designed=as_designed, unlisted=1 - as_designed - family, causes=(cause(single),),
-        readings=(score,), next_tests=(), notes=(),
-        families=(Family("turns", "turns of P are wrong", (("turns", "P"),), family, (), ""),),
-    )  # fmt: skip
+        sample="A",
+        as_designed=as_designed,
+        unlisted=1 - as_designed - family,
+        causes=(cause(single),),
+        readings=(score,),
+        next_tests=(),
+        notes=(),
+        families=(
+            Family(
+                name="turns",
+                title="turns of P are wrong",
+                causes=(("turns", "P"),),
+                probability=family,
+                shares=(),
+                remedy="",
+            ),
+        ),
+    )
 
 
 @pytest.mark.parametrize(

@@ -26,14 +26,83 @@ from aswound.predict.forms.round_outline import (
 pytestmark = pytest.mark.exact
 
 EXAMPLES: list[Dimensions] = [
-    EDimensions(0.012, 0.015, 0.009, 0.03, 0.006, 0.006, 0.015),
-    RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043),
-    RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075),
-    RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024, hole_diameter=0.001),
-    RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158),
-    RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158, notch=0.006),
-    EDimensions(0.004, 0.01, 0.005, 0.004, 0.002, 0.002, 0.01, 0.0008, 0.0008),
-    PotDimensions(0.0074, 0.0151, 0.0176, 0.0074, 0.0015, 2, 0.3, 0.003),
+    EDimensions(
+        leg_width=0.012,
+        leg_depth=0.015,
+        window_width=0.009,
+        window_height=0.03,
+        outer_leg=0.006,
+        back=0.006,
+        outer_depth=0.015,
+    ),
+    RoundDimensions(
+        leg_diameter=0.012,
+        window_diameter=0.0225,
+        length=0.0265,
+        depth=0.019,
+        window_height=0.0161,
+        back=0.0043,
+    ),
+    RoundDimensions(
+        leg_diameter=0.0084,
+        window_diameter=0.0173,
+        length=0.02275,
+        depth=0.0143,
+        window_height=0.011,
+        back=0.0027,
+        flats=0.0193,
+        waist=0.01075,
+    ),
+    RoundDimensions(
+        leg_diameter=0.00435,
+        window_diameter=0.01,
+        length=0.0125,
+        depth=0.0088,
+        window_height=0.0092,
+        back=0.0018,
+        front=0.0024,
+        hole_diameter=0.001,
+    ),
+    RoundDimensions(
+        leg_diameter=0.012,
+        window_diameter=0.0225,
+        length=0.0265,
+        depth=0.019,
+        window_height=0.0161,
+        back=0.0043,
+        opening=0.0158,
+    ),
+    RoundDimensions(
+        leg_diameter=0.012,
+        window_diameter=0.0225,
+        length=0.0265,
+        depth=0.019,
+        window_height=0.0161,
+        back=0.0043,
+        opening=0.0158,
+        notch=0.006,
+    ),
+    EDimensions(
+        leg_width=0.004,
+        leg_depth=0.01,
+        window_width=0.005,
+        window_height=0.004,
+        outer_leg=0.002,
+        back=0.002,
+        outer_depth=0.01,
+        leg_corner=0.0008,
+        outer_corner=0.0008,
+    ),
+    PotDimensions(
+        leg_diameter=0.0074,
+        window_diameter=0.0151,
+        outer_diameter=0.0176,
+        window_height=0.0074,
+        back=0.0015,
+        slots=2,
+        slot_angle=0.3,
+        hole_diameter=0.003,
+    ),
     UDimensions(0.01, 0.012, 0.02, 0.03, 0.01),
     ToroidDimensions(0.036, 0.023, 0.015),
 ]
@@ -64,7 +133,15 @@ def test_u_core_of_constant_section() -> None:
 def test_e_core_of_constant_section() -> None:
     leg, depth, window_width, window_height = 0.012, 0.015, 0.009, 0.03
     result = effective_parameters(
-        EDimensions(leg, depth, window_width, window_height, leg / 2, leg / 2, depth)
+        EDimensions(
+            leg_width=leg,
+            leg_depth=depth,
+            window_width=window_width,
+            window_height=window_height,
+            outer_leg=leg / 2,
+            back=leg / 2,
+            outer_depth=depth,
+        )
     )
     assert result.effective_area == pytest.approx(leg * depth, rel=1e-12)
     mean_line = 2 * (window_width + window_height) + math.pi * leg / 2
@@ -80,13 +157,23 @@ def test_thin_ring_is_a_rod() -> None:
 
 def test_outer_leg_area_of_a_full_frame() -> None:
     # Legs as deep as the window: rectangle less circle, half of it each.
-    core = RoundDimensions(0.012, 0.02, 0.03, 0.02, 0.016, 0.004)
+    core = RoundDimensions(
+        leg_diameter=0.012, window_diameter=0.02, length=0.03, depth=0.02, window_height=0.016, back=0.004
+    )
     assert outer_leg_area(core) == pytest.approx((0.03 * 0.02 - math.pi * 0.01**2) / 2, rel=1e-12)
 
 
 def test_oval_leg_loses_its_corners() -> None:
     # leg_corner of half the width: the leg's section is a stadium; all other sections are made negligible.
-    square = EDimensions(0.01, 0.02, 0.005, 1e3, 1e3, 1e3, 0.02)
+    square = EDimensions(
+        leg_width=0.01,
+        leg_depth=0.02,
+        window_width=0.005,
+        window_height=1e3,
+        outer_leg=1e3,
+        back=1e3,
+        outer_depth=0.02,
+    )
     oval = dataclasses.replace(square, leg_corner=0.005)
     ratio = effective_parameters(oval).core_constant / effective_parameters(square).core_constant
     stadium = 0.01 * 0.01 + math.pi * 0.005**2
@@ -96,10 +183,42 @@ def test_oval_leg_loses_its_corners() -> None:
 @pytest.mark.parametrize(
     "core",
     [
-        RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043),
-        RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158),
-        RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075),
-        RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024),
+        RoundDimensions(
+            leg_diameter=0.012,
+            window_diameter=0.0225,
+            length=0.0265,
+            depth=0.019,
+            window_height=0.0161,
+            back=0.0043,
+        ),
+        RoundDimensions(
+            leg_diameter=0.012,
+            window_diameter=0.0225,
+            length=0.0265,
+            depth=0.019,
+            window_height=0.0161,
+            back=0.0043,
+            opening=0.0158,
+        ),
+        RoundDimensions(
+            leg_diameter=0.0084,
+            window_diameter=0.0173,
+            length=0.02275,
+            depth=0.0143,
+            window_height=0.011,
+            back=0.0027,
+            flats=0.0193,
+            waist=0.01075,
+        ),
+        RoundDimensions(
+            leg_diameter=0.00435,
+            window_diameter=0.01,
+            length=0.0125,
+            depth=0.0088,
+            window_height=0.0092,
+            back=0.0018,
+            front=0.0024,
+        ),
     ],
     ids=["PQ", "PQ with cut tips", "RM", "EP"],
 )
@@ -122,8 +241,25 @@ def test_outer_leg_area_by_counting(core: RoundDimensions) -> None:
 
 def test_plate_reaches_its_outline() -> None:
     # At the leg's edge as far as the tip, in the middle of the opening as far as half the waist or the front.
-    rm = RoundDimensions(0.0084, 0.0173, 0.02275, 0.0143, 0.011, 0.0027, flats=0.0193, waist=0.01075)
-    ep = RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024)
+    rm = RoundDimensions(
+        leg_diameter=0.0084,
+        window_diameter=0.0173,
+        length=0.02275,
+        depth=0.0143,
+        window_height=0.011,
+        back=0.0027,
+        flats=0.0193,
+        waist=0.01075,
+    )
+    ep = RoundDimensions(
+        leg_diameter=0.00435,
+        window_diameter=0.01,
+        length=0.0125,
+        depth=0.0088,
+        window_height=0.0092,
+        back=0.0018,
+        front=0.0024,
+    )
     ends = np.array([0.0, 1.0])
     assert plate_reach(rm, ends) == pytest.approx([0.0173 / 2, 0.01075 / 2], rel=1e-12)
     assert plate_reach(ep, ends) == pytest.approx([0.005, 0.0024], rel=1e-12)
@@ -133,7 +269,16 @@ def test_plate_reaches_its_outline() -> None:
 def test_notched_plate_has_the_area_of_its_outline() -> None:
     # Between post and window's rim, one quadrant: sector to the leg's tip, triangle under the notch's edge,
     # less the post's sector: (β E² + J L' … )/8 by the shoelace rule. All directions: 4 ∫ r φ(r) dr.
-    core = RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043, opening=0.0158, notch=0.006)
+    core = RoundDimensions(
+        leg_diameter=0.012,
+        window_diameter=0.0225,
+        length=0.0265,
+        depth=0.019,
+        window_height=0.0161,
+        back=0.0043,
+        opening=0.0158,
+        notch=0.006,
+    )
     post, rim = 0.006, 0.01125
     inner, outer = math.acos(0.003 / post), math.acos(0.0079 / rim)
     start, end = (0.003, post * math.sin(inner)), (0.0079, rim * math.sin(outer))
@@ -149,10 +294,41 @@ def test_notched_plate_has_the_area_of_its_outline() -> None:
 @pytest.mark.parametrize(
     ("core", "radius", "covered"),
     [
-        (RoundDimensions(0.012, 0.0225, 0.0265, 0.019, 0.0161, 0.0043), 0.0095 / math.sin(1.0), 1.0),
-        (RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024), 0.002, math.pi / 2),
         (
-            RoundDimensions(0.00435, 0.01, 0.0125, 0.0088, 0.0092, 0.0018, front=0.0024),
+            RoundDimensions(
+                leg_diameter=0.012,
+                window_diameter=0.0225,
+                length=0.0265,
+                depth=0.019,
+                window_height=0.0161,
+                back=0.0043,
+            ),
+            0.0095 / math.sin(1.0),
+            1.0,
+        ),
+        (
+            RoundDimensions(
+                leg_diameter=0.00435,
+                window_diameter=0.01,
+                length=0.0125,
+                depth=0.0088,
+                window_height=0.0092,
+                back=0.0018,
+                front=0.0024,
+            ),
+            0.002,
+            math.pi / 2,
+        ),
+        (
+            RoundDimensions(
+                leg_diameter=0.00435,
+                window_diameter=0.01,
+                length=0.0125,
+                depth=0.0088,
+                window_height=0.0092,
+                back=0.0018,
+                front=0.0024,
+            ),
             0.004,
             (math.pi + 2 * math.asin(0.6)) / 4,
         ),
@@ -165,7 +341,15 @@ def test_plate_covers_the_arc_of_its_outline(core: RoundDimensions, radius: floa
 
 def test_rounded_outer_legs_lose_their_corners() -> None:
     # All sections but the outer legs are made negligible.
-    square = EDimensions(1e3, 0.02, 1e-6, 10.0, 0.01, 1e3, 0.02)
+    square = EDimensions(
+        leg_width=1e3,
+        leg_depth=0.02,
+        window_width=1e-6,
+        window_height=10.0,
+        outer_leg=0.01,
+        back=1e3,
+        outer_depth=0.02,
+    )
     rounded = dataclasses.replace(square, outer_corner=0.005)
     ratio = effective_parameters(rounded).core_constant / effective_parameters(square).core_constant
     assert ratio == pytest.approx(0.01 * 0.02 / (0.01 * 0.01 + math.pi * 0.005**2), rel=1e-3)

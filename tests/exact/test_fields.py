@@ -142,7 +142,15 @@ def test_a_slot_more_is_two_edges_more() -> None:
     """Pots whose slots cover the same angle differ by the edges only: more inside, more energy, per edge."""
 
     def leak(slots: int) -> float:
-        pot = PotDimensions(10e-3, 26e-3, 32e-3, HEIGHT, 4e-3, slots=slots, slot_angle=2.4 / slots)
+        pot = PotDimensions(
+            leg_diameter=10e-3,
+            window_diameter=26e-3,
+            outer_diameter=32e-3,
+            window_height=HEIGHT,
+            back=4e-3,
+            slots=slots,
+            slot_angle=2.4 / slots,
+        )
         fields = window_fields(pot, BLOCKS[None])
         return energy(interaction(fields, FLOW[None, None])[0, 0])
 

@@ -18,13 +18,18 @@ def checks(
     short = (Member("S"),) if shorted else ()
     items = tuple(
         Item(
-            BenchTest(f"L at {f:g} Hz", "inductance", (Member("P"),), short=short, frequency=f),
-            model(f),
-            0.002 * model(f),
+            test=BenchTest(
+                name=f"L at {f:g} Hz", measure="inductance", drive=(Member("P"),), short=short, frequency=f
+            ),
+            value=model(f),
+            uncertainty=0.002 * model(f),
         )
         for f in frequencies
     )
-    return {check.check: check for check in part_checks(PartReadings(items, Bench(), {"P": 1, "S": 1}))}
+    return {
+        check.check: check
+        for check in part_checks(PartReadings(items=items, bench=Bench(), turning={"P": 1, "S": 1}))
+    }
 
 
 def resonant(f: float) -> float:

@@ -23,12 +23,12 @@ def item(
 ) -> Item:
     shorted = (Member(short),) if short else ()
     name = f"{measure} {drive} {short}".strip()
-    test = BenchTest(name, measure, (Member(drive),), short=shorted, frequency=frequency)  # type: ignore[arg-type]
-    return Item(test, value, 1e-3 * abs(value), **more)  # type: ignore[arg-type]
+    test = BenchTest(name=name, measure=measure, drive=(Member(drive),), short=shorted, frequency=frequency)  # type: ignore[arg-type]
+    return Item(test=test, value=value, uncertainty=1e-3 * abs(value), **more)  # type: ignore[arg-type]
 
 
 def checks(*items: Item, **more: object) -> dict[str, Check]:
-    readings = PartReadings(items, Bench(), {"P": 1, "S": 1}, **more)  # type: ignore[arg-type]
+    readings = PartReadings(items=items, bench=Bench(), turning={"P": 1, "S": 1}, **more)  # type: ignore[arg-type]
     return {check.check: check for check in part_checks(readings)}
 
 
@@ -44,9 +44,9 @@ def test_a_tap_reads_the_square_of_its_turns(turns: float, holds: bool) -> None:
     """Equal volts per turn: 0.5 V at the half, so that the permeability is the same."""
     half = item("inductance", L * (turns / 36) ** 2, "P1")
     half = Item(
-        BenchTest("half", "inductance", (Member("P1"),), frequency=1e4, level=0.5),
-        half.value,
-        half.uncertainty,
+        test=BenchTest(name="half", measure="inductance", drive=(Member("P1"),), frequency=1e4, level=0.5),
+        value=half.value,
+        uncertainty=half.uncertainty,
     )
     found = checks(half, item("inductance", L), taps=(("P1", "P", 0.5),))
     assert found["turns by inductance"].holds is holds

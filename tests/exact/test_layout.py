@@ -281,9 +281,21 @@ BUNDLE = 1 + 2 / math.sqrt(3)
 @pytest.mark.parametrize(
     ("wire", "turns", "per_layer", "thickness", "copper"),
     [
-        (Wire("round", 0.8 * MM, 1.0 * MM, 3, twisted=True), 10, 9, BUNDLE, BUNDLE * math.sqrt(math.pi) / 2),
-        (Wire("litz", 0.1 * MM, 1.2 * MM, 2, strands=50), 9, 8, 1.2, 1.2 * math.sqrt(math.pi) / 2),
-        (Wire("foil", 0.0, 0.2 * MM, 2, foil_width=20 * MM), 3, 1, 0.4, 0.4),
+        (
+            Wire(kind="round", diameter=0.8 * MM, overall=1.0 * MM, in_hand=3, twisted=True),
+            10,
+            9,
+            BUNDLE,
+            BUNDLE * math.sqrt(math.pi) / 2,
+        ),
+        (
+            Wire(kind="litz", diameter=0.1 * MM, overall=1.2 * MM, in_hand=2, strands=50),
+            9,
+            8,
+            1.2,
+            1.2 * math.sqrt(math.pi) / 2,
+        ),
+        (Wire(kind="foil", diameter=0.0, overall=0.2 * MM, in_hand=2, foil_width=20 * MM), 3, 1, 0.4, 0.4),
     ],
     ids=["bundle", "litz", "foil"],
 )
@@ -371,9 +383,42 @@ def test_layers_are_bunched_towards_the_start_and_shifted_up_to_the_yokes(
 @pytest.mark.parametrize(
     ("dimensions", "perimeter"),
     [
-        (EDimensions(10e-3, 12e-3, 8e-3, 22e-3, 5e-3, 5e-3, 12e-3, leg_corner=2e-3), 40 + 4 * math.pi - 12),
-        (EDimensions(10e-3, 12e-3, 8e-3, 22e-3, 5e-3, 5e-3, 12e-3, leg_corner=5e-3), 10 * math.pi + 4),
-        (PotDimensions(11e-3, 27e-3, 34e-3, 22e-3, 5e-3), 11 * math.pi),
+        (
+            EDimensions(
+                leg_width=10e-3,
+                leg_depth=12e-3,
+                window_width=8e-3,
+                window_height=22e-3,
+                outer_leg=5e-3,
+                back=5e-3,
+                outer_depth=12e-3,
+                leg_corner=2e-3,
+            ),
+            40 + 4 * math.pi - 12,
+        ),
+        (
+            EDimensions(
+                leg_width=10e-3,
+                leg_depth=12e-3,
+                window_width=8e-3,
+                window_height=22e-3,
+                outer_leg=5e-3,
+                back=5e-3,
+                outer_depth=12e-3,
+                leg_corner=5e-3,
+            ),
+            10 * math.pi + 4,
+        ),
+        (
+            PotDimensions(
+                leg_diameter=11e-3,
+                window_diameter=27e-3,
+                outer_diameter=34e-3,
+                window_height=22e-3,
+                back=5e-3,
+            ),
+            11 * math.pi,
+        ),
         (ToroidDimensions(40e-3, 16e-3, 15e-3), 2 * (15 + 12)),
     ],
     ids=["rounded corners", "half circles", "pot", "ring"],
@@ -394,7 +439,9 @@ def test_height_of_the_build_and_the_part_of_the_window_that_it_fills() -> None:
     assert layout.top[0] / MM == pytest.approx(4.4)
     assert layout.fill[0] == pytest.approx(4.4 / 8)
     assert ToroidDimensions(40e-3, 16e-3, 15e-3).window == (8e-3, math.inf)
-    assert PotDimensions(11e-3, 27e-3, 34e-3, 22e-3, 5e-3).window == pytest.approx((8e-3, 22e-3))
+    assert PotDimensions(
+        leg_diameter=11e-3, window_diameter=27e-3, outer_diameter=34e-3, window_height=22e-3, back=5e-3
+    ).window == pytest.approx((8e-3, 22e-3))
 
 
 def test_a_layer_too_narrow_for_a_turn_takes_one_where_nothing_is_refused() -> None:
@@ -453,7 +500,7 @@ def test_branches_count_the_sections_of_a_winding_in_their_order() -> None:
 @pytest.mark.parametrize(("in_hand", "fits"), [(9, True), (10, False)])
 def test_a_hole_that_holds_a_single_turn_is_enough(in_hand: int, fits: bool) -> None:
     """Wire of 3 mm in a hole of 12 mm: 2π(6 − 1.5) = 28.27 mm for nine wires of 3.06 mm, not for ten."""
-    wire = Wire("round", 2.9 * MM, 3.0 * MM, in_hand)
+    wire = Wire(kind="round", diameter=2.9 * MM, overall=3.0 * MM, in_hand=in_hand)
     plain = design('{ wind = "P", turns = 1 },')
     ring = replace(
         plain,

@@ -91,7 +91,16 @@ def test_two_legs_in_one_window(sense: float) -> None:
 
 
 def oval(corner: float) -> EDimensions:
-    return EDimensions(10e-3, 10e-3, 8e-3, 20e-3, 5e-3, 5e-3, 10e-3, leg_corner=corner)
+    return EDimensions(
+        leg_width=10e-3,
+        leg_depth=10e-3,
+        window_width=8e-3,
+        window_height=20e-3,
+        outer_leg=5e-3,
+        back=5e-3,
+        outer_depth=10e-3,
+        leg_corner=corner,
+    )
 
 
 def test_oval_leg_without_corners_is_rectangular() -> None:
@@ -109,7 +118,17 @@ def test_oval_leg_of_full_corners_is_round(depth: float) -> None:
     """ρ = a = b: the lengths of the round leg with the same window and the same outer legs."""
     centroid = np.array([[1e-3, 3e-3, 7e-3]])
     full = turn_lengths(replace(oval(5e-3), outer_depth=depth), centroid)
-    circle = turn_lengths(RoundDimensions(10e-3, 26e-3, 36e-3, depth, 20e-3, 5e-3), centroid)
+    circle = turn_lengths(
+        RoundDimensions(
+            leg_diameter=10e-3,
+            window_diameter=26e-3,
+            length=36e-3,
+            depth=depth,
+            window_height=20e-3,
+            back=5e-3,
+        ),
+        centroid,
+    )
     for name in ("covered", "whole", "inside", "outside"):
         np.testing.assert_allclose(getattr(full, name), getattr(circle, name), rtol=1e-12)
 
@@ -121,7 +140,13 @@ def test_cover_replaces_the_geometry() -> None:
     lengths = turn_lengths(oval(0.0), centroid, cover=0.25)
     assert lengths.covered == pytest.approx(0.25 * lengths.whole)
     assert lengths.missing == pytest.approx(0.5 * 2 * math.pi * 3e-3 / (0.75 * lengths.whole))
-    pot = turn_lengths(PotDimensions(10e-3, 26e-3, 32e-3, 20e-3, 5e-3), centroid, cover=0.25)
+    pot = turn_lengths(
+        PotDimensions(
+            leg_diameter=10e-3, window_diameter=26e-3, outer_diameter=32e-3, window_height=20e-3, back=5e-3
+        ),
+        centroid,
+        cover=0.25,
+    )
     assert pot.covered == pytest.approx(0.25 * pot.whole)
 
 
@@ -255,7 +280,9 @@ def test_parallel_sections_share_as_the_field_demands() -> None:
     )
     design = replace(design, windings=tuple(replace(w, lead_length=0.0) for w in design.windings))
     sections = sections_of(design)
-    test = BenchTest("k", "inductance", (Member("P"),), (Member("S"),), frequency=1.0)
+    test = BenchTest(
+        name="k", measure="inductance", drive=(Member("P"),), short=(Member("S"),), frequency=1.0
+    )
     flow = balanced_ampere_turns(sections, (test,))
     matrix = section_interaction(sections, flow)[0, 0]
     even, shift = np.array([-20.0, 40.0, -20.0]), np.array([1.0, 0.0, -1.0])

@@ -33,7 +33,7 @@ def made(seed: int, parts: int = 10, **factors: float) -> list[Reading]:
         for name in NAMES:
             own = 1 + (2e-3 if name != "n" else 2e-4) * random.standard_normal()
             value = float(means[name]) * own * factors.get(name, 1.0) * (core if name == "L_P" else 1.0)
-            found.append(Reading(f"N{part:02d}", name, value))
+            found.append(Reading(sample=f"N{part:02d}", test=name, value=value))
     return found
 
 

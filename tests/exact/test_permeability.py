@@ -24,9 +24,15 @@ from aswound.predict.design import Material
 pytestmark = pytest.mark.exact
 
 MATERIALS = list(load_catalogue().materials.values())
-FERRITE = Material("ferrite", 2000.0, saturation_flux_density=0.5)
-POWDER = Material("powder", 60.0, bias_field=8000.0, bias_exponent=2.0)
-SHEET = Material("sheet", 1000.0, loss_tangent=(1e-9,), sheet_thickness=0.5e-3, resistivity=0.5e-6)
+FERRITE = Material(name="ferrite", initial_permeability=2000.0, saturation_flux_density=0.5)
+POWDER = Material(name="powder", initial_permeability=60.0, bias_field=8000.0, bias_exponent=2.0)
+SHEET = Material(
+    name="sheet",
+    initial_permeability=1000.0,
+    loss_tangent=(1e-9,),
+    sheet_thickness=0.5e-3,
+    resistivity=0.5e-6,
+)
 
 
 def test_a_thin_sheet_is_transparent_and_a_thick_one_is_skin() -> None:

@@ -162,8 +162,8 @@ def test_a_layer_on_its_edge_makes_two_populations_and_says_so() -> None:
     """The design above, read for resistance and leakage: nothing lies between the groups, each has a range of
     its own, their sizes are those of the builds with one layer and with two, and a caution names the step."""
     tests = (
-        BenchTest("R_S", "resistance", (Member("S"),)),
-        BenchTest("Lk", "inductance", (Member("P"),), (Member("S"),), frequency=1e5),
+        BenchTest(name="R_S", measure="resistance", drive=(Member("S"),)),
+        BenchTest(name="Lk", measure="inductance", drive=(Member("P"),), short=(Member("S"),), frequency=1e5),
     )
     nothing = Spread(
         wire=0.0, breadth=0.0, mean_turn=0.0, resistivity=0.0, temperature=0.0, bobbin=0.0, centring=0.0
@@ -207,15 +207,23 @@ def with_many_tests(design: Design) -> Design:
     tests = []
     ports = [(Member(winding.name),) for winding in design.windings]
     for number, drive in enumerate(ports):
-        tests.append(BenchTest(f"L{number}", "inductance", drive, frequency=1e4))
-        tests.append(BenchTest(f"R{number}", "resistance", drive))
-        tests.append(BenchTest(f"Q{number}", "quality", drive, frequency=1e4))
+        tests.append(BenchTest(name=f"L{number}", measure="inductance", drive=drive, frequency=1e4))
+        tests.append(BenchTest(name=f"R{number}", measure="resistance", drive=drive))
+        tests.append(BenchTest(name=f"Q{number}", measure="quality", drive=drive, frequency=1e4))
         for place, other in enumerate(ports):
             if place != number:
                 pair = f"{number}{place}"
-                tests.append(BenchTest(f"Lk{pair}", "inductance", drive, other, frequency=1e5))
-                tests.append(BenchTest(f"Rk{pair}", "ac_resistance", drive, other, frequency=1e5))
-                tests.append(BenchTest(f"n{pair}", "ratio", drive, sense=other, frequency=1e4))
+                tests.append(
+                    BenchTest(name=f"Lk{pair}", measure="inductance", drive=drive, short=other, frequency=1e5)
+                )
+                tests.append(
+                    BenchTest(
+                        name=f"Rk{pair}", measure="ac_resistance", drive=drive, short=other, frequency=1e5
+                    )
+                )
+                tests.append(
+                    BenchTest(name=f"n{pair}", measure="ratio", drive=drive, sense=other, frequency=1e4)
+                )
     bench = replace(design.bench, lead_inductance=20e-9, lead_resistance=1e-3)
     return replace(design, tests=tuple(tests), bench=bench)
 
@@ -483,7 +491,10 @@ def _true_builds(design: Design, number: int, seed: int) -> Design:
 def test_95_per_cent_ranges_hold_95_per_cent_of_true_parts() -> None:
     """Builds drawn by another generator, every tolerance written out again, the models' errors included."""
     design = replace(without_al(), tolerances=replace(STATED, margin=0.08e-3, bobbin=0.03, loss=0.25))
-    design = replace(design, tests=(*design.tests, BenchTest("Q", "quality", (Member("P"),), frequency=1e4)))
+    design = replace(
+        design,
+        tests=(*design.tests, BenchTest(name="Q", measure="quality", drive=(Member("P"),), frequency=1e4)),
+    )
     result = spread(design, 3000)
     true = np.asarray(readings(_true_builds(design, 3000, 77)))
     errors = np.array([error.effect for error in reading_errors(design)])

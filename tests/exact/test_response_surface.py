@@ -66,7 +66,7 @@ def _scattered(formula, tests: int = 1, number: int = 2000, count: int = 4):  # 
         asked.append(len(some))
         return np.stack([formula(some)[:, k] for k in which], axis=-1)  # type: ignore[attr-defined]
 
-    named = [BenchTest(f"t{k}", "inductance", (Member("P"),)) for k in range(tests)]
+    named = [BenchTest(name=f"t{k}", measure="inductance", drive=(Member("P"),)) for k in range(tests)]
     return z, asked, scattered(parameters, z, lambda _: design, read, named)
 
 

@@ -33,7 +33,7 @@ def loaded(name: str) -> Design:
 
 def whole(design: Design, name: str) -> float:
     """The plain prediction of a winding's resistance at 20 °C."""
-    test = BenchTest("R", "resistance", (Member(name),), temperature=20.0)
+    test = BenchTest(name="R", measure="resistance", drive=(Member(name),), temperature=20.0)
     return float(readings(replace(design, tests=(test,)))[0])
 
 

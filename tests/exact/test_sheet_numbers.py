@@ -63,7 +63,7 @@ steps = [
 @pytest.fixture(scope="module")
 def stack() -> ShopSheet:
     """The sheet of a stack with everything that a step can have."""
-    return ShopSheet(build_sheet(parse_design(STACK), builds=400), (), 400, 1)
+    return ShopSheet(build=build_sheet(parse_design(STACK), builds=400), readings=(), builds=400, seed=1)
 
 
 def test_rows_of_a_stack(stack: ShopSheet) -> None:
@@ -132,8 +132,14 @@ def test_words_that_follow_from_the_design(stack: ShopSheet) -> None:
     for cut, tails in zip(cuts, (0.14, 0.09, 0.14), strict=True):
         assert cut.tails == pytest.approx(tails), "two tails of 70 mm, or the leads where the file has them"
         assert cut.length == pytest.approx(1.05 * cut.wound + tails)
-    assert cut_text(Cut("S", 1, 1, 2, 1.2301, 1.1, 0.1)) == "S: cut 2 pieces of 1.24 m, wound in hand"
-    assert cut_text(Cut("S", 2, 3, 1, 0.30, 0.2, 0.1)) == "S, section 2 of 3: cut 1 piece of 0.30 m"
+    assert (
+        cut_text(Cut(winding="S", section=1, sections=1, pieces=2, length=1.2301, wound=1.1, tails=0.1))
+        == "S: cut 2 pieces of 1.24 m, wound in hand"
+    )
+    assert (
+        cut_text(Cut(winding="S", section=2, sections=3, pieces=1, length=0.30, wound=0.2, tails=0.1))
+        == "S, section 2 of 3: cut 1 piece of 0.30 m"
+    )
     note = cutting_note(design)
     assert "5 % of reserve on the turns and a tail of 70 mm at each end." in note
     assert "In place of the tails at start and finish, both together: S 90 mm." in note
@@ -162,9 +168,19 @@ def test_a_page_says_the_range_beside_the_height(stack: ShopSheet) -> None:
 
 def test_readings_in_words() -> None:
     one = ShopReading(
-        3, "winding", "R of S", "resistance", "between pins 5 and 7", 0.1, 0.09, 0.11, False, 1e-4,
-        above=("S has 1 turn too many",), below=("S has 1 turn too few",),
-    )  # fmt: skip
+        after=3,
+        stage="winding",
+        name="R of S",
+        measure="resistance",
+        where="between pins 5 and 7",
+        expected=0.1,
+        minimum=0.09,
+        maximum=0.11,
+        specified=False,
+        uncertainty=1e-4,
+        above=("S has 1 turn too many",),
+        below=("S has 1 turn too few",),
+    )
     assert limits_text(one) == "90.0 … 110.0 mΩ"
     assert limits_text(replace(one, minimum=None)) == "≤ 110.0 mΩ"
     assert limits_text(replace(one, judged=False)) == "not judged here"
@@ -211,7 +227,7 @@ steps = [
 
 
 def test_a_ring_says_sectors_and_what_is_left_of_the_hole() -> None:
-    whole = ShopSheet(build_sheet(parse_design(RING), builds=100), (), 100, 1)
+    whole = ShopSheet(build=build_sheet(parse_design(RING), builds=100), readings=(), builds=100, seed=1)
     rows = rows_of(whole)
     assert "sector 0 … 150°" in rows[0].place
     assert "sector 180 … 330°" in rows[1].place
@@ -256,7 +272,7 @@ max = "1 uH"
 
 
 def test_chambers_and_windings_wound_together() -> None:
-    whole = ShopSheet(build_sheet(parse_design(SPLIT), builds=100), (), 100, 1)
+    whole = ShopSheet(build=build_sheet(parse_design(SPLIT), builds=100), readings=(), builds=100, seed=1)
     rows = rows_of(whole)
     assert rows[0].place.startswith("chamber 1, ")
     assert rows[1].place.startswith("chamber 2, ")
@@ -274,7 +290,7 @@ def test_a_limit_that_the_design_itself_misses_is_said_first() -> None:
 
     design = parse_design(SPLIT)
     readings = shop_readings(design, builds=100)
-    whole = ShopSheet(build_sheet(design, builds=100), readings, 100, 1)
+    whole = ShopSheet(build=build_sheet(design, builds=100), readings=readings, builds=100, seed=1)
     (one,) = (reading for reading in readings if reading.name == "L_P")
     assert one.above == ("the design itself, which is predicted beyond this limit",)
     assert own_cautions(whole)[0].startswith("L_P is predicted at ")
@@ -285,11 +301,33 @@ def test_a_limit_that_the_design_itself_misses_is_said_first() -> None:
 def test_the_text_says_every_reading_once(stack: ShopSheet) -> None:
     """Two readings given by hand: what is expected, where, at which frequency, with whose limits."""
     one = ShopReading(
-        1, "winding", "R of P", "resistance", "between pins 2 and 3", 0.5, 0.45, 0.55, False, 1e-4,
-        faults=(Fault("turns", 1.0, "more", 0.51, 0.0, 0.3), Fault("turns", -1.0, "less", 0.5, 0.1, 0.0)),
-    )  # fmt: skip
+        after=1,
+        stage="winding",
+        name="R of P",
+        measure="resistance",
+        where="between pins 2 and 3",
+        expected=0.5,
+        minimum=0.45,
+        maximum=0.55,
+        specified=False,
+        uncertainty=1e-4,
+        faults=(
+            Fault(kind="turns", size=1.0, title="more", reading=0.51, below=0.0, above=0.3),
+            Fault(kind="turns", size=-1.0, title="less", reading=0.5, below=0.1, above=0.0),
+        ),
+    )
     two = ShopReading(
-        None, "assembled", "L_P", "inductance", "drive P", 500e-6, 450e-6, None, True, 1e-7, 10e3
+        after=None,
+        stage="assembled",
+        name="L_P",
+        measure="inductance",
+        where="drive P",
+        expected=500e-6,
+        minimum=450e-6,
+        maximum=None,
+        specified=True,
+        uncertainty=1e-7,
+        frequency=10e3,
     )
     text = render(sheet_view(replace(stack, readings=(one, two), lot=40)), 200)
     flowing = " ".join(text.split())

@@ -27,11 +27,11 @@ def test_a_sweep_is_the_readings_at_its_frequencies(name: str, kind: str) -> Non
     design = load_design(SAMPLES / f"{name}.toml")
     one, other = (Member(winding.name) for winding in design.windings[:2])
     test = BenchTest(
-        "x",
-        "ratio" if kind == "ratio" else "inductance",
-        (one,),
-        (other,) if kind == "short" else (),
-        (other,) if kind == "ratio" else (),
+        name="x",
+        measure="ratio" if kind == "ratio" else "inductance",
+        drive=(one,),
+        short=(other,) if kind == "short" else (),
+        sense=(other,) if kind == "ratio" else (),
     )
     swept = impedance_sweep(design, test, FREQUENCIES)
     single = replace(design, tests=tuple(replace(test, frequency=f) for f in FREQUENCIES))
@@ -67,15 +67,27 @@ def test_the_resonance_is_that_of_its_own_test() -> None:
     """To 1 %: the search for a resonance stops earlier than this where the core's permeability falls."""
     design = load_design(SAMPLES / "flyback-24w.toml")
     drive = (Member("P"),)
-    swept = sweep(design, BenchTest("x", "inductance", drive), frequencies_between(1e5, 1e7, 200), 100)
-    alone = predict_bench(replace(design, tests=(BenchTest("r", "resonance", drive),))).values[0]
+    swept = sweep(
+        design,
+        BenchTest(name="x", measure="inductance", drive=drive),
+        frequencies_between(1e5, 1e7, 200),
+        100,
+    )
+    alone = predict_bench(
+        replace(design, tests=(BenchTest(name="r", measure="resonance", drive=drive),))
+    ).values[0]
     assert [each.kind for each in swept.resonances[:1]] == ["parallel"]
     assert swept.resonances[0].frequency == pytest.approx(alone, rel=0.01)
 
 
 def test_range_holds_the_nominal_build_and_shows_every_quantity() -> None:
     design = load_design(SAMPLES / "flyback-24w.toml")
-    swept = sweep(design, BenchTest("x", "inductance", (Member("P"),), (Member("S"),)), [1e4, 1e5, 1e6], 200)
+    swept = sweep(
+        design,
+        BenchTest(name="x", measure="inductance", drive=(Member("P"),), short=(Member("S"),)),
+        [1e4, 1e5, 1e6],
+        200,
+    )
     assert list(swept.bands) == ["impedance", "phase", "inductance", "resistance"]
     for band in swept.bands.values():
         assert np.all((band.low < band.nominal) & (band.nominal < band.high))

@@ -16,7 +16,11 @@ DRAWN = {"P": 0.300, "S": 0.010}
 
 def item(name: str, value: float, *drive: str, uncertainty: float = 0.5e-3) -> Item:
     members = tuple(Member(one) for one in (drive or (name,)))
-    return Item(BenchTest(f"R_{name}", "resistance", members), value, uncertainty)
+    return Item(
+        test=BenchTest(name=f"R_{name}", measure="resistance", drive=members),
+        value=value,
+        uncertainty=uncertainty,
+    )
 
 
 def found(readings: PartReadings, name: str) -> Check | None:
@@ -24,7 +28,9 @@ def found(readings: PartReadings, name: str) -> Check | None:
 
 
 def of(*items: Item, drawn: dict[str, float] | None = None) -> PartReadings:
-    return PartReadings(items, Bench(), {"P": 1, "S": 1}, drawn=DRAWN if drawn is None else drawn)
+    return PartReadings(
+        items=items, bench=Bench(), turning={"P": 1, "S": 1}, drawn=DRAWN if drawn is None else drawn
+    )
 
 
 @pytest.mark.parametrize("offset", [15e-3, 35e-3, 200e-3])

@@ -73,8 +73,8 @@ TOKENS = (
     ),
     mistake(
         "predict/winding/rectangles.py",
-        'pieces.append(Piece("bobbin", 0.0, width, 0.0, flange))',
-        'pieces.append(Piece("bobbin", 1, width, 0.0, flange))',
+        'pieces.append(Piece(kind="bobbin", x0=0.0, x1=width, y0=0.0, y1=flange))',
+        'pieces.append(Piece(kind="bobbin", x0=1, x1=width, y0=0.0, y1=flange))',
         "tests/regression/test_drawings.py::test_drawing_is_as_it_was",
     ),
     mistake(
@@ -91,8 +91,8 @@ TOKENS = (
     ),
     mistake(
         "predict/winding/layout.py",
-        "section, place_of(step), ground, ground + thickness, low, low + step.width, thickness, none, one",
-        "section, place_of(step), ground, ground - thickness, low, low + step.width, thickness, none, one",
+        "s1=ground + thickness,\n        a0=low,\n        a1=low + step.width,",
+        "s1=ground - thickness,\n        a0=low,\n        a1=low + step.width,",
         "tests/exact/test_layout_places.py::test_a_shield_lies_a_turn_from_the_margin_on_in_its_own_branch",
     ),
     mistake(

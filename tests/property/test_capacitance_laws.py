@@ -103,13 +103,19 @@ def test_the_matrix_is_an_energy_of_differences(text: str) -> None:
 def _tests(frequency: float) -> tuple[BenchTest, ...]:
     p, s = (Member("P"),), (Member("S"),)
     return (
-        BenchTest("M12", "mutual", p, (), s, frequency, level=1e-9),
-        BenchTest("M21", "mutual", s, (), p, frequency, level=1e-9),
-        BenchTest("L1", "inductance", p, (), (), frequency, level=1e-9),
-        BenchTest("L2", "inductance", s, (), (), frequency, level=1e-9),
-        BenchTest("Lk", "inductance", p, s, (), frequency, level=1e-9),
-        BenchTest("C", "capacitance", p, (), s, frequency),
-        BenchTest("C back", "capacitance", s, (), p, frequency),
+        BenchTest(name="M12", measure="mutual", drive=p, short=(), sense=s, frequency=frequency, level=1e-9),
+        BenchTest(name="M21", measure="mutual", drive=s, short=(), sense=p, frequency=frequency, level=1e-9),
+        BenchTest(
+            name="L1", measure="inductance", drive=p, short=(), sense=(), frequency=frequency, level=1e-9
+        ),
+        BenchTest(
+            name="L2", measure="inductance", drive=s, short=(), sense=(), frequency=frequency, level=1e-9
+        ),
+        BenchTest(
+            name="Lk", measure="inductance", drive=p, short=s, sense=(), frequency=frequency, level=1e-9
+        ),
+        BenchTest(name="C", measure="capacitance", drive=p, short=(), sense=s, frequency=frequency),
+        BenchTest(name="C back", measure="capacitance", drive=s, short=(), sense=p, frequency=frequency),
     )
 
 

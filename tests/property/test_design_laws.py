@@ -38,9 +38,31 @@ pytestmark = pytest.mark.property
 
 MM = 1e-3
 LEGS: tuple[Dimensions, ...] = (
-    EDimensions(10 * MM, 12 * MM, 8 * MM, 22 * MM, 5 * MM, 5 * MM, 12 * MM),
-    RoundDimensions(11 * MM, 27 * MM, 38 * MM, 11 * MM, 22 * MM, 5 * MM),
-    PotDimensions(11 * MM, 27 * MM, 34 * MM, 22 * MM, 5 * MM, slot_angle=0.5),
+    EDimensions(
+        leg_width=10 * MM,
+        leg_depth=12 * MM,
+        window_width=8 * MM,
+        window_height=22 * MM,
+        outer_leg=5 * MM,
+        back=5 * MM,
+        outer_depth=12 * MM,
+    ),
+    RoundDimensions(
+        leg_diameter=11 * MM,
+        window_diameter=27 * MM,
+        length=38 * MM,
+        depth=11 * MM,
+        window_height=22 * MM,
+        back=5 * MM,
+    ),
+    PotDimensions(
+        leg_diameter=11 * MM,
+        window_diameter=27 * MM,
+        outer_diameter=34 * MM,
+        window_height=22 * MM,
+        back=5 * MM,
+        slot_angle=0.5,
+    ),
     UDimensions(10 * MM, 12 * MM, 8 * MM, 22 * MM, 10 * MM),
 )
 """Windows of 8 × 22 mm around a rectangular and a round leg, in a pot and beside one leg of a U core."""
@@ -53,27 +75,27 @@ def _bench_tests(names: tuple[str, ...]) -> tuple[BenchTest, ...]:
     """Every measure on the first two windings, and (with three) all others shorted and the third sensed."""
     p, s = (Member(names[0]),), (Member(names[1]),)
     tests = (
-        BenchTest("L_P", "inductance", p, frequency=1e4),
-        BenchTest("L_S", "inductance", s, frequency=1e4),
-        BenchTest("Lk_P", "inductance", p, s, frequency=1e5),
-        BenchTest("Lk_S", "inductance", s, p, frequency=1e5),
-        BenchTest("Rs_P", "ac_resistance", p, s, frequency=1e5),
-        BenchTest("Q_P", "quality", p, frequency=1e4),
-        BenchTest("R_P", "resistance", p),
-        BenchTest("n", "ratio", p, sense=s, frequency=1e4),
-        BenchTest("M", "mutual", p, sense=s, frequency=1e4),
-        BenchTest("M_back", "mutual", s, sense=p, frequency=1e4),
-        BenchTest("dot", "phase", p, sense=s, frequency=1e4),
-        BenchTest("aiding", "inductance", (*p, *s), frequency=1e4),
-        BenchTest("opposing", "inductance", (*p, Member(names[1], True)), frequency=1e4),
+        BenchTest(name="L_P", measure="inductance", drive=p, frequency=1e4),
+        BenchTest(name="L_S", measure="inductance", drive=s, frequency=1e4),
+        BenchTest(name="Lk_P", measure="inductance", drive=p, short=s, frequency=1e5),
+        BenchTest(name="Lk_S", measure="inductance", drive=s, short=p, frequency=1e5),
+        BenchTest(name="Rs_P", measure="ac_resistance", drive=p, short=s, frequency=1e5),
+        BenchTest(name="Q_P", measure="quality", drive=p, frequency=1e4),
+        BenchTest(name="R_P", measure="resistance", drive=p),
+        BenchTest(name="n", measure="ratio", drive=p, sense=s, frequency=1e4),
+        BenchTest(name="M", measure="mutual", drive=p, sense=s, frequency=1e4),
+        BenchTest(name="M_back", measure="mutual", drive=s, sense=p, frequency=1e4),
+        BenchTest(name="dot", measure="phase", drive=p, sense=s, frequency=1e4),
+        BenchTest(name="aiding", measure="inductance", drive=(*p, *s), frequency=1e4),
+        BenchTest(name="opposing", measure="inductance", drive=(*p, Member(names[1], True)), frequency=1e4),
     )
     if len(names) < 3:
         return tests
     rest = tuple(Member(name) for name in names[1:])
     return (
         *tests,
-        BenchTest("Lk_all", "inductance", p, rest, frequency=1e5),
-        BenchTest("n_A", "ratio", p, sense=rest[-1:], frequency=1e4),
+        BenchTest(name="Lk_all", measure="inductance", drive=p, short=rest, frequency=1e5),
+        BenchTest(name="n_A", measure="ratio", drive=p, sense=rest[-1:], frequency=1e4),
     )
 
 
@@ -88,28 +110,42 @@ def designs(draw: st.DrawFn, windings: int | None = None, *, blocks: bool = Fals
     wires = {}
     for name in names:
         diameter = draw(st.floats(0.15, 0.4)) * MM
-        wires[name] = Wire("round", diameter, 1.12 * diameter, draw(st.integers(1, 2)))
+        wires[name] = Wire(
+            kind="round", diameter=diameter, overall=1.12 * diameter, in_hand=draw(st.integers(1, 2))
+        )
     order = [*names, "P"] if draw(st.booleans()) else list(draw(st.permutations(names)))
     steps: list[Step] = []
     for name in order:
         turns = draw(st.integers(4, 30))
         if blocks:
             thickness, breadth, from_end = (draw(st.floats(low, high)) * MM for _, low, high in _BLOCK)
-            steps.append(WindStep(name, turns, thickness=thickness, breadth=breadth, from_end=from_end))
+            steps.append(
+                WindStep(winding=name, turns=turns, thickness=thickness, breadth=breadth, from_end=from_end)
+            )
         else:
-            steps.append(WindStep(name, turns, close=draw(st.booleans())))
+            steps.append(WindStep(winding=name, turns=turns, close=draw(st.booleans())))
         steps.append(TapeStep(draw(st.floats(0.03, 0.2)) * MM, draw(st.integers(1, 3))))
-    material = Material("ferrite", draw(st.floats(500, 5000)), level_coefficient=0.0)
+    material = Material(
+        name="ferrite", initial_permeability=draw(st.floats(500, 5000)), level_coefficient=0.0
+    )
     dimensions = draw(st.sampled_from(LEGS if blocks else (*LEGS, RING)))
     ring = isinstance(dimensions, ToroidDimensions)
     gap = 0.0 if ring else draw(st.sampled_from([0.0, 0.2, 0.8])) * MM
-    core = Core("core", dimensions, material, 118e-6, 85 * MM, gap, face_gap=0.0 if ring else 3e-6)
+    core = Core(
+        name="core",
+        dimensions=dimensions,
+        material=material,
+        effective_area=118e-6,
+        effective_length=85 * MM,
+        gap=gap,
+        face_gap=0.0 if ring else 3e-6,
+    )
     design = Design(
         title="generated",
         core=core,
-        bobbin=Bobbin(1 * MM, 1 * MM),
-        windings=tuple(Winding(name, wires[name]) for name in names),
-        build=Build(tuple(steps)),
+        bobbin=Bobbin(wall=1 * MM, flange=1 * MM),
+        windings=tuple(Winding(name=name, wire=wires[name]) for name in names),
+        build=Build(steps=tuple(steps)),
         tests=_bench_tests(names),
     )
     check_fit(design)
@@ -217,9 +253,9 @@ def test_leakage_lies_between_nothing_and_the_open_inductance(design: Design, de
     p, s = (Member("P"),), (Member("S"),)
     frequency = 10**decade
     tests = (
-        BenchTest("open", "inductance", p, frequency=frequency),
-        BenchTest("short", "inductance", p, s, frequency=frequency),
-        BenchTest("opposing", "inductance", (*p, Member("S", True)), frequency=frequency),
+        BenchTest(name="open", measure="inductance", drive=p, frequency=frequency),
+        BenchTest(name="short", measure="inductance", drive=p, short=s, frequency=frequency),
+        BenchTest(name="opposing", measure="inductance", drive=(*p, Member("S", True)), frequency=frequency),
     )
     assert np.all(predict_bench(replace(design, tests=tests)).impedance.real > 0)
 
@@ -231,8 +267,8 @@ def test_ratios_of_both_directions_share_one_mutual_impedance(design: Design) ->
     loss)."""
     p, s = (Member("P"),), (Member("S"),)
     tests = (
-        BenchTest("n", "ratio", p, sense=s, frequency=1e5),
-        BenchTest("back", "ratio", s, sense=p, frequency=1e5),
+        BenchTest(name="n", measure="ratio", drive=p, sense=s, frequency=1e5),
+        BenchTest(name="back", measure="ratio", drive=s, sense=p, frequency=1e5),
     )
     prediction = predict_bench(replace(design, tests=tests))
     (there, back), (z_p, z_s) = prediction.values, np.abs(prediction.impedance)
@@ -252,8 +288,8 @@ def test_more_insulation_between_two_windings_never_lowers_the_leakage(
     steps = [replace(step, close=False) for step in design.build.steps if isinstance(step, WindStep)][:2]
     assume(len({step.winding for step in steps}) == 2)
     tapes = [TapeStep(0.1 * MM, count) for count in (1, 3)]
-    room = [replace(design, build=Build((steps[0], tape, steps[1]))) for tape in tapes]
-    room += [replace(design, build=Build((steps[0], TapeStep(0.1 * MM + thickness * MM, 1), steps[1])))]
+    room = [replace(design, build=Build(steps=(steps[0], tape, steps[1]))) for tape in tapes]
+    room += [replace(design, build=Build(steps=(steps[0], TapeStep(0.1 * MM + thickness * MM, 1), steps[1])))]
     thin, three, thick = (float(leakage(one, "P", "S")) for one in room)
     assert thin < three
     assert thin < thick

@@ -17,9 +17,31 @@ pytestmark = pytest.mark.property
 WIDTH, HEIGHT, RADIUS = 8e-3, 20e-3, 5e-3
 TO_RADII = RADIUS * np.array([1.0, 1.0, 0.0, 0.0])
 CORES = (
-    EDimensions(10e-3, 14e-3, WIDTH, HEIGHT, 5e-3, 5e-3, 14e-3),
-    RoundDimensions(2 * RADIUS, 2 * (RADIUS + WIDTH), 36e-3, 12e-3, HEIGHT, 5e-3),
-    PotDimensions(2 * RADIUS, 2 * (RADIUS + WIDTH), 32e-3, HEIGHT, 5e-3, slot_angle=0.6),
+    EDimensions(
+        leg_width=10e-3,
+        leg_depth=14e-3,
+        window_width=WIDTH,
+        window_height=HEIGHT,
+        outer_leg=5e-3,
+        back=5e-3,
+        outer_depth=14e-3,
+    ),
+    RoundDimensions(
+        leg_diameter=2 * RADIUS,
+        window_diameter=2 * (RADIUS + WIDTH),
+        length=36e-3,
+        depth=12e-3,
+        window_height=HEIGHT,
+        back=5e-3,
+    ),
+    PotDimensions(
+        leg_diameter=2 * RADIUS,
+        window_diameter=2 * (RADIUS + WIDTH),
+        outer_diameter=32e-3,
+        window_height=HEIGHT,
+        back=5e-3,
+        slot_angle=0.6,
+    ),
 )
 
 

@@ -33,11 +33,19 @@ pytestmark = pytest.mark.property
 
 MM = 1e-3
 CORE = Core(
-    "E",
-    EDimensions(10 * MM, 12 * MM, 9 * MM, 24 * MM, 5 * MM, 5 * MM, 12 * MM),
-    Material("m", 2000.0),
-    120e-6,
-    70e-3,
+    name="E",
+    dimensions=EDimensions(
+        leg_width=10 * MM,
+        leg_depth=12 * MM,
+        window_width=9 * MM,
+        window_height=24 * MM,
+        outer_leg=5 * MM,
+        back=5 * MM,
+        outer_depth=12 * MM,
+    ),
+    material=Material(name="m", initial_permeability=2000.0),
+    effective_area=120e-6,
+    effective_length=70e-3,
 )
 
 
@@ -57,15 +65,27 @@ def designs(draw: st.DrawFn) -> Design:
     for name in ("P", "S"):
         overall = draw(st.floats(0.2, 1.2)) * MM
         track = flat and draw(st.booleans())
-        kind = Wire("track", 0.0, 70e-6, foil_width=overall, spacing=0.2 * MM) if track else None
-        wires.append(Winding(name, kind or Wire("round", overall * 0.9, overall, draw(st.integers(1, 2)))))
+        kind = (
+            Wire(kind="track", diameter=0.0, overall=70e-6, foil_width=overall, spacing=0.2 * MM)
+            if track
+            else None
+        )
+        wires.append(
+            Winding(
+                name=name,
+                wire=kind
+                or Wire(
+                    kind="round", diameter=overall * 0.9, overall=overall, in_hand=draw(st.integers(1, 2))
+                ),
+            )
+        )
     steps: list[Step] = []
     for place in range(draw(st.integers(1, 6))):
         kind = draw(st.sampled_from(["wind", "wind", "tape", "spacer", "shield"]))
         if kind == "wind":
             step = WindStep(
-                draw(st.sampled_from(["P", "S"])),
-                draw(st.integers(1, 40)),
+                winding=draw(st.sampled_from(["P", "S"])),
+                turns=draw(st.integers(1, 40)),
                 interlayer=draw(st.sampled_from([0.05 * MM, 0.1 * MM])),
                 style=draw(st.sampled_from(["back_and_forth", "same_side", "scramble"])),
                 chamber=chamber(True),
@@ -76,11 +96,15 @@ def designs(draw: st.DrawFn) -> Design:
         elif kind == "spacer":
             steps.append(SpacerStep(0.3 * MM, chamber=chamber(flat)))
         else:
-            steps.append(ShieldStep(f"E{place}", 0.05 * MM, 3 * MM, chamber=chamber(flat)))
-    steps.append(WindStep("P", 3, chamber=chamber(True)))
-    bobbin = Bobbin(1 * MM, 1 * MM, chamber_count=chambers, partition=0.5 * MM if chambers > 1 else 0.0)
-    build = Build(tuple(steps), margin=0.2 * MM, direction="up" if flat else "out")
-    return Design("", CORE, bobbin, tuple(wires), build, ())
+            steps.append(
+                ShieldStep(name=f"E{place}", thickness=0.05 * MM, width=3 * MM, chamber=chamber(flat))
+            )
+    steps.append(WindStep(winding="P", turns=3, chamber=chamber(True)))
+    bobbin = Bobbin(
+        wall=1 * MM, flange=1 * MM, chamber_count=chambers, partition=0.5 * MM if chambers > 1 else 0.0
+    )
+    build = Build(steps=tuple(steps), margin=0.2 * MM, direction="up" if flat else "out")
+    return Design(title="", core=CORE, bobbin=bobbin, windings=tuple(wires), build=build, tests=())
 
 
 def laid(design: Design) -> Layout | None:

@@ -57,7 +57,11 @@ def _solve(
     design: Design = DESIGN,
     link: complex = 0.0,
 ) -> Solution:
-    wiring = wire(design, BRANCHES, BenchTest("t", "inductance", drive, short, sense, 1e5))
+    wiring = wire(
+        design,
+        BRANCHES,
+        BenchTest(name="t", measure="inductance", drive=drive, short=short, sense=sense, frequency=1e5),
+    )
     stack = np.asarray(matrix, complex).reshape(-1, 3, 3)
     chosen = stack[:, wiring.branches[:, None], wiring.branches[None, :]]
     count = len(stack)
@@ -145,7 +149,7 @@ def _split(
         replace(winding, sections=sections, reversed_steps=opposed) if winding.name == "P" else winding
         for winding in DESIGN.windings
     )
-    test = BenchTest("t", "inductance", drive, short, (), 1e5)
+    test = BenchTest(name="t", measure="inductance", drive=drive, short=short, sense=(), frequency=1e5)
     wiring = wire(replace(DESIGN, windings=windings), SPLIT, test)
     chosen = 1j * inductance[np.ix_(wiring.branches, wiring.branches)]
     answer = solve(wiring, chosen[None], np.zeros((1, 0), complex), np.zeros(1, complex))
@@ -184,7 +188,11 @@ def test_leads_lie_in_series_with_their_winding(
     design = replace(DESIGN, windings=windings)
     resistance = {"P": first, "S": second, "AUX": 1e3}
     for short in ((), (S,)):
-        wiring = wire(design, BRANCHES, BenchTest("t", "inductance", (P,), short, (), 1e5))
+        wiring = wire(
+            design,
+            BRANCHES,
+            BenchTest(name="t", measure="inductance", drive=(P,), short=short, sense=(), frequency=1e5),
+        )
         leads = np.array([[resistance[name] for name in wiring.lead_windings]], complex)
         chosen = matrix[np.ix_(wiring.branches, wiring.branches)][None]
         found = complex(solve(wiring, chosen, leads, np.array([link], complex)).drive[0])
@@ -250,8 +258,17 @@ def test_readings_of_one_lossless_part_never_contradict_each_other(
             "mutual": answer.sense[0].imag / OMEGA,
             "phase": float(np.angle(answer.sense[0] / answer.drive[0])) if sense else 0.0,
         }[measure]
-        tests.append(BenchTest(name, measure, drive, short, sense, 1e5))
-        read.append(ReadTest(place, float(value), max(1e-3 * abs(value), 1e-3 * (measure == "phase")), 1))
+        tests.append(
+            BenchTest(name=name, measure=measure, drive=drive, short=short, sense=sense, frequency=1e5)
+        )
+        read.append(
+            ReadTest(
+                place=place,
+                value=float(value),
+                uncertainty=max(1e-3 * abs(value), 1e-3 * (measure == "phase")),
+                repeats=1,
+            )
+        )
     design = replace(DESIGN, tests=tuple(tests))
     backwards = inductance[0, 1] < 0
     for check in consistency_checks(design, read):

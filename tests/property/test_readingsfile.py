@@ -26,15 +26,21 @@ pytestmark = pytest.mark.property
 P, S = (Member("P"),), (Member("S"),)
 DESIGN = Design(
     title="readings",
-    core=Core("ring", ToroidDimensions(36e-3, 23e-3, 15e-3), Material("m", 2000.0), 95.9e-6, 89.7e-3),
+    core=Core(
+        name="ring",
+        dimensions=ToroidDimensions(36e-3, 23e-3, 15e-3),
+        material=Material(name="m", initial_permeability=2000.0),
+        effective_area=95.9e-6,
+        effective_length=89.7e-3,
+    ),
     bobbin=Bobbin(),
     windings=(),
     build=Build(steps=()),
     tests=(
-        BenchTest("L_P", "inductance", P, frequency=10e3),
-        BenchTest("n", "ratio", P, sense=S, frequency=10e3),
-        BenchTest("R_P", "resistance", P),
-        BenchTest("theta", "phase", P, frequency=10e3),
+        BenchTest(name="L_P", measure="inductance", drive=P, frequency=10e3),
+        BenchTest(name="n", measure="ratio", drive=P, sense=S, frequency=10e3),
+        BenchTest(name="R_P", measure="resistance", drive=P),
+        BenchTest(name="theta", measure="phase", drive=P, frequency=10e3),
     ),
 )
 UNITS = {"L_P": ("uH", 1e-6), "n": ("", 1.0), "R_P": ("mohm", 1e-3), "theta": ("deg", math.pi / 180)}

@@ -35,7 +35,11 @@ def _solved(
     design: Design = DESIGN,
 ) -> Solution:
     """Windings P and S with a given impedance matrix (ohm), the link ideal."""
-    wiring = wire(design, BRANCHES, BenchTest("t", "inductance", drive, short, sense, 1.0))
+    wiring = wire(
+        design,
+        BRANCHES,
+        BenchTest(name="t", measure="inductance", drive=drive, short=short, sense=sense, frequency=1.0),
+    )
     chosen = np.asarray(matrix, complex)[np.ix_(wiring.branches, wiring.branches)]
     return solve(wiring, chosen[None], np.zeros((1, 0), complex), np.zeros(1, complex))
 
@@ -85,7 +89,10 @@ def test_kulshreshtha_series_and_parallel() -> None:
 
 def _check_details(tests: list[tuple[BenchTest, float]]) -> dict[str, str]:
     design = replace(DESIGN, tests=tuple(test for test, _ in tests))
-    read = [ReadTest(place, value, 1e-4 * value, 1) for place, (_, value) in enumerate(tests)]
+    read = [
+        ReadTest(place=place, value=value, uncertainty=1e-4 * value, repeats=1)
+        for place, (_, value) in enumerate(tests)
+    ]
     found = consistency_checks(design, read)
     assert all(check.holds for check in found)
     return {check.check: check.detail for check in found}
@@ -95,10 +102,10 @@ def test_the_checks_find_the_printed_coupling_of_guru_hiziroglu() -> None:
     """The same example as bench readings: k = 0.85 from M = (2.38 − 1.02)/4, and both sums agree."""
     details = _check_details(
         [
-            (BenchTest("a", "inductance", (P, S), frequency=50.0), 2.38),
-            (BenchTest("o", "inductance", (P, REVERSED), frequency=50.0), 1.02),
-            (BenchTest("L_a", "inductance", (P,), frequency=50.0), 0.1),
-            (BenchTest("L_b", "inductance", (S,), frequency=50.0), 1.6),
+            (BenchTest(name="a", measure="inductance", drive=(P, S), frequency=50.0), 2.38),
+            (BenchTest(name="o", measure="inductance", drive=(P, REVERSED), frequency=50.0), 1.02),
+            (BenchTest(name="L_a", measure="inductance", drive=(P,), frequency=50.0), 0.1),
+            (BenchTest(name="L_b", measure="inductance", drive=(S,), frequency=50.0), 1.6),
         ]
     )
     assert {"aiding and opposing", "aiding above opposing", "coupling below one"} <= details.keys()
@@ -115,9 +122,9 @@ def test_the_checks_find_the_printed_coupling_of_mcpherson() -> None:
     omega = 2 * math.pi * 60
     details = _check_details(
         [
-            (BenchTest("L_1", "inductance", (P,), frequency=60.0), 20 / omega),
-            (BenchTest("L_2", "inductance", (S,), frequency=60.0), 2000 / omega),
-            (BenchTest("M", "mutual", (P,), sense=(S,), frequency=60.0), 199.5 / omega),
+            (BenchTest(name="L_1", measure="inductance", drive=(P,), frequency=60.0), 20 / omega),
+            (BenchTest(name="L_2", measure="inductance", drive=(S,), frequency=60.0), 2000 / omega),
+            (BenchTest(name="M", measure="mutual", drive=(P,), sense=(S,), frequency=60.0), 199.5 / omega),
         ]
     )
     found = re.search(r"k\(P, S\) = (\d\.\d+)", details["coupling below one"])

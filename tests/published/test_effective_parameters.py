@@ -40,7 +40,15 @@ def test_e13_7_4() -> None:
     # Ferroxcube, data sheet E13/7/4 (EF12.6), 1 September 2008: C1 = 2.39 1/mm, le = 29.7 mm, Ae = 12.4 mm2,
     # Ve = 369 mm3; mid-tolerance of 12.6 +0.5/-0.4, 8.9 +0.6, 3.7 -0.3, 6.5 -0.2, 4.5 +0.3, depth 3.7 -0.3.
     result = effective_parameters(
-        EDimensions(3.55 * MM, 3.55 * MM, 2.825 * MM, 9.3 * MM, 1.725 * MM, 1.75 * MM, 3.55 * MM)
+        EDimensions(
+            leg_width=3.55 * MM,
+            leg_depth=3.55 * MM,
+            window_width=2.825 * MM,
+            window_height=9.3 * MM,
+            outer_leg=1.725 * MM,
+            back=1.75 * MM,
+            outer_depth=3.55 * MM,
+        )
     )
     assert result.core_constant == pytest.approx(2.39e3, rel=0.005)
     assert result.effective_length == pytest.approx(29.7e-3, rel=0.005)
@@ -52,7 +60,14 @@ def test_etd29_16_10() -> None:
     # Ferroxcube, data sheet ETD29/16/10, 1 September 2008: C1 = 0.947 1/mm, le = 72.0 mm, Ae = 76.0 mm2;
     # mid-tolerance of 30.6 -1.6, 22 +1.4, post and depth 9.8 -0.6, 15.8 ±0.2, 11 ±0.3.
     result = effective_parameters(
-        RoundDimensions(9.5 * MM, 22.7 * MM, 29.8 * MM, 9.5 * MM, 22.0 * MM, (15.8 - 11.0) * MM)
+        RoundDimensions(
+            leg_diameter=9.5 * MM,
+            window_diameter=22.7 * MM,
+            length=29.8 * MM,
+            depth=9.5 * MM,
+            window_height=22.0 * MM,
+            back=(15.8 - 11.0) * MM,
+        )
     )
     assert result.core_constant == pytest.approx(0.947e3, rel=0.045)
     assert result.effective_length == pytest.approx(72.0e-3, rel=0.04)

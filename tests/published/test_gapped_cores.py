@@ -12,9 +12,31 @@ from aswound.predict.design import Core, Dimensions, EDimensions, Material, Roun
 
 pytestmark = pytest.mark.published
 
-E42 = EDimensions(11.95e-3, 14.9e-3, 9.125e-3, 30.2e-3, 5.975e-3, 5.9e-3, 14.9e-3)
-RM8 = RoundDimensions(8.4e-3, 17.3e-3, 22.9e-3, 11e-3, 11e-3, 2.75e-3)
-ETD29 = RoundDimensions(9.5e-3, 22.7e-3, 29.8e-3, 9.5e-3, 22.3e-3, 4.65e-3)
+E42 = EDimensions(
+    leg_width=11.95e-3,
+    leg_depth=14.9e-3,
+    window_width=9.125e-3,
+    window_height=30.2e-3,
+    outer_leg=5.975e-3,
+    back=5.9e-3,
+    outer_depth=14.9e-3,
+)
+RM8 = RoundDimensions(
+    leg_diameter=8.4e-3,
+    window_diameter=17.3e-3,
+    length=22.9e-3,
+    depth=11e-3,
+    window_height=11e-3,
+    back=2.75e-3,
+)
+ETD29 = RoundDimensions(
+    leg_diameter=9.5e-3,
+    window_diameter=22.7e-3,
+    length=29.8e-3,
+    depth=9.5e-3,
+    window_height=22.3e-3,
+    back=4.65e-3,
+)
 EFFECTIVE: dict[str, tuple[Dimensions, float, float]] = {
     "E 42/21/15": (E42, 178e-6, 97.0e-3),
     "RM 8/I": (RM8, 63.0e-6, 38.4e-3),
@@ -26,8 +48,19 @@ September 2008) and ETD29/16/10 (2008)."""
 
 def _solved(name: str, permeability: float, *, gap: float, al: float) -> Core:
     dimensions, area, length = EFFECTIVE[name]
-    material = Material("as printed", permeability)
-    return calibrate_to_al(Core(name, dimensions, material, area, length, gap, face_gap=0.0, al=al))
+    material = Material(name="as printed", initial_permeability=permeability)
+    return calibrate_to_al(
+        Core(
+            name=name,
+            dimensions=dimensions,
+            material=material,
+            effective_area=area,
+            effective_length=length,
+            gap=gap,
+            face_gap=0.0,
+            al=al,
+        )
+    )
 
 
 @pytest.mark.parametrize(

@@ -22,9 +22,17 @@ from aswound.predict.design import Core, EDimensions, Material, RoundDimensions
 pytestmark = pytest.mark.published
 
 E42 = Core(
-    "E 42/21/15",
-    EDimensions(11.95e-3, 14.9e-3, 9.125e-3, 30.2e-3, 5.975e-3, 5.9e-3, 14.9e-3),
-    Material("3C90", 1710.0),
+    name="E 42/21/15",
+    dimensions=EDimensions(
+        leg_width=11.95e-3,
+        leg_depth=14.9e-3,
+        window_width=9.125e-3,
+        window_height=30.2e-3,
+        outer_leg=5.975e-3,
+        back=5.9e-3,
+        outer_depth=14.9e-3,
+    ),
+    material=Material(name="3C90", initial_permeability=1710.0),
     effective_area=178e-6,
     effective_length=97.0e-3,
     face_gap=0.0,
@@ -34,9 +42,16 @@ E42_TABLE = [(100, 3960), (160, 2060), (250, 1140), (315, 850), (400, 630), (630
 alike. mu_e of the ungapped set in 3C90: 1710."""
 
 RM8 = Core(
-    "RM 8/I",
-    RoundDimensions(8.4e-3, 17.3e-3, 22.9e-3, 11e-3, 11e-3, 2.75e-3),
-    Material("3C90", 1600.0),
+    name="RM 8/I",
+    dimensions=RoundDimensions(
+        leg_diameter=8.4e-3,
+        window_diameter=17.3e-3,
+        length=22.9e-3,
+        depth=11e-3,
+        window_height=11e-3,
+        back=2.75e-3,
+    ),
+    material=Material(name="3C90", initial_permeability=1600.0),
     effective_area=63.0e-6,
     effective_length=38.4e-3,
     face_gap=0.0,
@@ -123,9 +138,24 @@ def shorted_and_open(matrix: np.ndarray) -> tuple[float, float]:
     none, link = np.zeros((1, 0), complex), np.zeros(1, complex)
     branches = np.array([0, 1])
     drive, sense = np.array([1.0, 0.0]), np.array([0.0, 1.0])
-    open_ = solve(Wiring(branches, (), 0, np.eye(2), drive, sense), coupled, none, link)
+    open_ = solve(
+        Wiring(branches=branches, lead_windings=(), links=0, incidence=np.eye(2), drive=drive, sense=sense),
+        coupled,
+        none,
+        link,
+    )
     short = solve(
-        Wiring(branches, (), 1, np.array([[1.0, 0, 0], [0, 1, 1]]), drive, sense), coupled, none, link
+        Wiring(
+            branches=branches,
+            lead_windings=(),
+            links=1,
+            incidence=np.array([[1.0, 0, 0], [0, 1, 1]]),
+            drive=drive,
+            sense=sense,
+        ),
+        coupled,
+        none,
+        link,
     )
     return float(short.drive[0].imag), float((open_.sense / open_.drive)[0].real)
 

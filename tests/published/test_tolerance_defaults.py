@@ -17,15 +17,39 @@ pytestmark = pytest.mark.published
 STEPS = (3, 5, 8, 10, 15, 25)
 """± bounds (%) in which data sheets state AL."""
 MM = 1e-3
-E42 = EDimensions(11.95 * MM, 14.9 * MM, 9.125 * MM, 30.2 * MM, 5.975 * MM, 5.9 * MM, 14.9 * MM)
-RM8 = RoundDimensions(8.4 * MM, 17.3 * MM, 23 * MM, 11 * MM, 11 * MM, 2.7 * MM)
+E42 = EDimensions(
+    leg_width=11.95 * MM,
+    leg_depth=14.9 * MM,
+    window_width=9.125 * MM,
+    window_height=30.2 * MM,
+    outer_leg=5.975 * MM,
+    back=5.9 * MM,
+    outer_depth=14.9 * MM,
+)
+RM8 = RoundDimensions(
+    leg_diameter=8.4 * MM,
+    window_diameter=17.3 * MM,
+    length=23 * MM,
+    depth=11 * MM,
+    window_height=11 * MM,
+    back=2.7 * MM,
+)
 
 
 def ferrite_set(name: str, al: float, gap: float, ungapped: float) -> Core:
     """The sheet's set: its Ae, le and gap, the permeability from its own ungapped AL (nH)."""
     dimensions, area, length = (RM8, 63e-6, 38.4 * MM) if name == "RM 8" else (E42, 178e-6, 97 * MM)
-    material = Material("ferrite", ungapped * 1e-9 * length / area / MU_0)
-    return Core(name, dimensions, material, area, length, gap * 1e-6, al=al * 1e-9, face_gap=0.0)
+    material = Material(name="ferrite", initial_permeability=ungapped * 1e-9 * length / area / MU_0)
+    return Core(
+        name=name,
+        dimensions=dimensions,
+        material=material,
+        effective_area=area,
+        effective_length=length,
+        gap=gap * 1e-6,
+        al=al * 1e-9,
+        face_gap=0.0,
+    )
 
 
 @pytest.mark.parametrize(
@@ -66,7 +90,7 @@ def test_al_tolerance_follows_the_gap_as_on_the_sheets(
 )
 def test_bare_diameters_stray_as_the_standard_allows(diameter: float, bound: float) -> None:
     """IEC 60317-0-1, bare diameter (mm) and ± bound (µm), from memory: to half a micrometre."""
-    wire = Wire("round", diameter * MM, 1.1 * diameter * MM)
+    wire = Wire(kind="round", diameter=diameter * MM, overall=1.1 * diameter * MM)
     assert 2 * wire_deviation(wire) * diameter * 1e3 == pytest.approx(bound, abs=0.51)
 
 

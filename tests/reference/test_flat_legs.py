@@ -25,13 +25,21 @@ def test_inductance_factor(case: dict[str, Any]) -> None:
     in the middle of the yoke's depth and flush with its side the solutions differ by less than 0.1 %, so that
     where the leg lies need not be known."""
     size = {key: value * 1e-3 for key, value in case["size"].items()}
-    dimensions = EDimensions(*(size[key] for key in ("leg", "depth", "w", "h", "outer", "back", "od")))
+    dimensions = EDimensions(
+        leg_width=size["leg"],
+        leg_depth=size["depth"],
+        window_width=size["w"],
+        window_height=size["h"],
+        outer_leg=size["outer"],
+        back=size["back"],
+        outer_depth=size["od"],
+    )
     core = Core(
-        case["id"],
-        dimensions,
-        Material("iron", 1e9),
-        size["leg"] * size["depth"],
-        1e-3,
+        name=case["id"],
+        dimensions=dimensions,
+        material=Material(name="iron", initial_permeability=1e9),
+        effective_area=size["leg"] * size["depth"],
+        effective_length=1e-3,
         gap=case["gap"] * 1e-3,
         face_gap=0.0,
     )

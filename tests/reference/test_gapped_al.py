@@ -76,17 +76,19 @@ def test_pots_of_other_proportions(case: dict[str, Any]) -> None:
     half the window's width. Without a gap the path of IEC 60205 alone counts: 5.4 % low in that pot."""
     core, kind = case["core"], case["kind"]
     dimensions = PotDimensions(
-        *(1e-3 * length for length in (2 * core["r_post"], 2 * core["r_window"], 2 * core["r_outer"])),
-        1e-3 * core["h"],
-        1e-3 * core["yoke"],
+        leg_diameter=2e-3 * core["r_post"],
+        window_diameter=2e-3 * core["r_window"],
+        outer_diameter=2e-3 * core["r_outer"],
+        window_height=1e-3 * core["h"],
+        back=1e-3 * core["yoke"],
     )
     effective = effective_parameters(dimensions)
     model = Core(
-        case["id"],
-        dimensions,
-        Material("iron", core["mur"]),
-        effective.effective_area,
-        effective.effective_length,
+        name=case["id"],
+        dimensions=dimensions,
+        material=Material(name="iron", initial_permeability=core["mur"]),
+        effective_area=effective.effective_area,
+        effective_length=effective.effective_length,
         gap=case["gap"] * 1e-3,
         gap_legs="spacer" if kind == "spacer" else "centre",
         gap_at="end" if kind == "end" else "middle",

@@ -177,11 +177,11 @@ def _test(measure: str, driven: str, shorted: tuple[str, ...], sensed: str, freq
     sense = (Member(sensed),) if sensed else ()
     short = tuple(Member(one) for one in shorted)
     return BenchTest(
-        measure,
-        measure,
-        (Member(driven),),
-        short,
-        sense,
+        name=measure,
+        measure=measure,
+        drive=(Member(driven),),
+        short=short,
+        sense=sense,
         frequency=frequency,
         level=1e-6,
         link=0.0,

@@ -163,7 +163,12 @@ def test_plain_faults_are_found() -> None:
         sample = Sample(path.stem, 0, "single", label, (done,), values, part)
         samples.append(sample)
         rows += [
-            Reading(sample.name, test.name, float(v), uncertainty=uncertainty(part, test, float(v)) / 2)
+            Reading(
+                sample=sample.name,
+                test=test.name,
+                value=float(v),
+                uncertainty=uncertainty(part, test, float(v)) / 2,
+            )
             for test, v in zip(part.tests, values, strict=True)
             if test.name in names
         ]

@@ -181,9 +181,9 @@ def pairs(by: dict[str, float], samples: int = 5) -> tuple[Design, Learned]:
     design = load_design(PAIRS)
     rows = [
         Reading(
-            f"K{number}",
-            test.name,
-            float(value) * by.get(test.name, 1.0),
+            sample=f"K{number}",
+            test=test.name,
+            value=float(value) * by.get(test.name, 1.0),
             temperature=20.0 if test.measure == "resistance" else None,
         )
         for number in range(samples)
@@ -222,7 +222,7 @@ def test_what_was_learned_of_readings_narrows_what_is_predicted() -> None:
     """compare's score has the learned uncertainty, and the diagnosis the same."""
     design, learned = pairs({})
     asked = [
-        Reading("A", test.name, float(value))
+        Reading(sample="A", test=test.name, value=float(value))
         for test, value in zip(design.tests, readings(design), strict=True)
     ]
     scatter = [predicted_scatter(evaluate(one, asked)).deviation for one in (design, learned.design)]

@@ -130,19 +130,37 @@ def _with_many_tests(design: Design) -> Design:
     tests = []
     ports = [(Member(winding.name),) for winding in design.windings]
     for number, drive in enumerate(ports):
-        tests.append(BenchTest(f"L{number}", "inductance", drive, frequency=1e4))
-        tests.append(BenchTest(f"R{number}", "resistance", drive))
+        tests.append(BenchTest(name=f"L{number}", measure="inductance", drive=drive, frequency=1e4))
+        tests.append(BenchTest(name=f"R{number}", measure="resistance", drive=drive))
         for place, other in enumerate(ports):
             if place != number:
-                tests.append(BenchTest(f"Lk{number}{place}", "inductance", drive, other, frequency=1e5))
+                tests.append(
+                    BenchTest(
+                        name=f"Lk{number}{place}",
+                        measure="inductance",
+                        drive=drive,
+                        short=other,
+                        frequency=1e5,
+                    )
+                )
             if place > number:
                 pair = f"{number}{place}"
-                tests.append(BenchTest(f"Rk{pair}", "ac_resistance", drive, other, frequency=1e5))
-                tests.append(BenchTest(f"n{pair}", "ratio", drive, sense=other, frequency=1e4))
-                tests.append(BenchTest(f"M{pair}", "mutual", drive, sense=other, frequency=1e4))
-                tests.append(BenchTest(f"C{pair}", "capacitance", drive, sense=other, frequency=1e5))
-        tests.append(BenchTest(f"Q{number}", "quality", drive, frequency=1e4))
-        tests.append(BenchTest(f"f{number}", "resonance", drive))
+                tests.append(
+                    BenchTest(
+                        name=f"Rk{pair}", measure="ac_resistance", drive=drive, short=other, frequency=1e5
+                    )
+                )
+                tests.append(
+                    BenchTest(name=f"n{pair}", measure="ratio", drive=drive, sense=other, frequency=1e4)
+                )
+                tests.append(
+                    BenchTest(name=f"M{pair}", measure="mutual", drive=drive, sense=other, frequency=1e4)
+                )
+                tests.append(
+                    BenchTest(name=f"C{pair}", measure="capacitance", drive=drive, sense=other, frequency=1e5)
+                )
+        tests.append(BenchTest(name=f"Q{number}", measure="quality", drive=drive, frequency=1e4))
+        tests.append(BenchTest(name=f"f{number}", measure="resonance", drive=drive))
     return replace(design, tests=tuple(tests))
 
 

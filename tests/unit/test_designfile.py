@@ -97,8 +97,26 @@ def test_published_effective_parameters_go_before_computed_ones() -> None:
 def test_dimensions_give_the_core_and_stacking_multiplies_the_area_once() -> None:
     text = "[core]\nmu_i = 4000\nstacking_factor = 0.95\n" + E_CORE + WOUND
     core = parse_design(text).core
-    computed = effective_parameters(EDimensions(12e-3, 15e-3, 9e-3, 30e-3, 6e-3, 6e-3, 15e-3))
-    assert core.dimensions == EDimensions(12e-3, 15e-3, 9e-3, 30e-3, 6e-3, 6e-3, 15e-3)
+    computed = effective_parameters(
+        EDimensions(
+            leg_width=12e-3,
+            leg_depth=15e-3,
+            window_width=9e-3,
+            window_height=30e-3,
+            outer_leg=6e-3,
+            back=6e-3,
+            outer_depth=15e-3,
+        )
+    )
+    assert core.dimensions == EDimensions(
+        leg_width=12e-3,
+        leg_depth=15e-3,
+        window_width=9e-3,
+        window_height=30e-3,
+        outer_leg=6e-3,
+        back=6e-3,
+        outer_depth=15e-3,
+    )
     assert core.effective_area == pytest.approx(0.95 * computed.effective_area)
     assert core.effective_length == computed.effective_length
     stated = parse_design(
@@ -275,8 +293,19 @@ steps = [
     assert (read.style, read.impregnation) == ("same_side", "dipped")
     assert (read.drawing, read.revision, read.note) == ("4711", "C", "n")
     assert read.steps == (
-        WindStep("P", 36, 2, 9e-3, 1e-3, None, 0.0, 0.1e-3, "back_and_forth", close=True),
-        WindStep("S", 6, breadth=8e-3, thickness=2e-3, beside=True),
+        WindStep(
+            winding="P",
+            turns=36,
+            layers=2,
+            breadth=9e-3,
+            from_end=1e-3,
+            thickness=None,
+            margin=0.0,
+            interlayer=0.1e-3,
+            style="back_and_forth",
+            close=True,
+        ),
+        WindStep(winding="S", turns=6, breadth=8e-3, thickness=2e-3, beside=True),
         SpacerStep(1.5e-3, 2.2),
         TapeStep(60e-6, 0, 3.0),
     )
@@ -309,7 +338,9 @@ def test_a_track_arrives() -> None:
 def test_a_shield_arrives_and_is_one_turn_of_foil() -> None:
     shield = '{ shield = "0.05 mm", width = "16 mm", name = "E", tied = "P.start" }'
     design = parsed(('  { wind = "S"', f'  {shield},\n  {{ wind = "S"'))
-    assert design.build.steps[2] == ShieldStep("E", pytest.approx(50e-6), 16e-3, tied="P.start")
+    assert design.build.steps[2] == ShieldStep(
+        name="E", thickness=pytest.approx(50e-6), width=16e-3, tied="P.start"
+    )
     assert design.shields == (design.build.steps[2],)
     assert design.winding("E").wire.foil_width == pytest.approx(16e-3)
     assert design.cautions == ()

@@ -102,7 +102,14 @@ def test_every_cause_has_short_words() -> None:
     """What no test shows is said in one item a cause, with all its places."""
     assert {cause.name for cause in CATALOGUE} <= set(SHORT)
     hidden = [
-        SeenFault(cause, "wiring", where, ((None, f"{where} is so", 0.01),), (), ())
+        SeenFault(
+            cause=cause,
+            kind="wiring",
+            where=where,
+            severities=((None, f"{where} is so", 0.01),),
+            alike=(),
+            needs=(),
+        )
         for cause, where in (
             ("reversed", "P"),
             ("insulation", "step 2"),

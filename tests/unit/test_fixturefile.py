@@ -11,9 +11,13 @@ from aswound.compare.readings.fixture_file import correct_readings, parse_fixtur
 from aswound.predict.design import Bench, BenchTest, Member
 from aswound.predict.errors import ReadingsError
 
-COIL = BenchTest("Lk_P", "inductance", (Member("P"),), short=(Member("S"),), frequency=100e3)
-LOSS = BenchTest("Rac_P", "ac_resistance", (Member("P"),), short=(Member("S"),), frequency=100e3)
-COPPER = BenchTest("R_P", "resistance", (Member("P"),))
+COIL = BenchTest(
+    name="Lk_P", measure="inductance", drive=(Member("P"),), short=(Member("S"),), frequency=100e3
+)
+LOSS = BenchTest(
+    name="Rac_P", measure="ac_resistance", drive=(Member("P"),), short=(Member("S"),), frequency=100e3
+)
+COPPER = BenchTest(name="R_P", measure="resistance", drive=(Member("P"),))
 TESTS = {test.name: test for test in (COIL, LOSS, COPPER)}
 GOOD = """standard,frequency,reading,uncertainty,true
 open,100 kHz,1000 - 300000j ohm,,
@@ -26,7 +30,7 @@ short,10 kHz,0.02 + 0.012j ohm,,
 
 def reading(impedance: complex, **more: object) -> Reading:
     omega = 2 * math.pi * 100e3
-    return Reading("A", "Lk_P", impedance.imag / omega, impedance, **more)  # type: ignore[arg-type]
+    return Reading(sample="A", test="Lk_P", value=impedance.imag / omega, impedance=impedance, **more)  # type: ignore[arg-type]
 
 
 def test_standards_by_frequency() -> None:
@@ -151,9 +155,9 @@ def test_without_an_uncertainty_meter_and_handling_remain() -> None:
 
 def test_what_is_no_impedance_stays_and_is_named() -> None:
     standards = parse_fixture("standard,frequency,reading\nshort,100 kHz,0.02+0.11j ohm\n")
-    shown = Reading("A", "Lk_P", 8e-6)
-    copper = Reading("A", "R_P", 0.2, 0.2 + 0j)
-    missing = Reading("A", "Rac_P", None)
+    shown = Reading(sample="A", test="Lk_P", value=8e-6)
+    copper = Reading(sample="A", test="R_P", value=0.2, impedance=0.2 + 0j)
+    missing = Reading(sample="A", test="Rac_P", value=None)
     done = correct_readings(TESTS, Bench(), [shown, copper, missing], standards)
     assert done.readings == (shown, copper, missing)
     assert (done.corrected, done.as_displayed, done.kinds) == ((), ("Lk_P", "R_P"), ())

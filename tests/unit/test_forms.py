@@ -29,9 +29,32 @@ from aswound.predict.winding.rectangles import cross_section
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES: dict[str, CoreForm] = {
-    "E": EDimensions(0.012, 0.015, 0.009, 0.03, 0.006, 0.006, 0.015),
-    "round": RoundDimensions(0.0108, 0.0256, 0.034, 0.0108, 0.0236, 0.0054),
-    "pot": PotDimensions(0.011, 0.027, 0.034, 0.022, 0.005, 2, 0.5),
+    "E": EDimensions(
+        leg_width=0.012,
+        leg_depth=0.015,
+        window_width=0.009,
+        window_height=0.03,
+        outer_leg=0.006,
+        back=0.006,
+        outer_depth=0.015,
+    ),
+    "round": RoundDimensions(
+        leg_diameter=0.0108,
+        window_diameter=0.0256,
+        length=0.034,
+        depth=0.0108,
+        window_height=0.0236,
+        back=0.0054,
+    ),
+    "pot": PotDimensions(
+        leg_diameter=0.011,
+        window_diameter=0.027,
+        outer_diameter=0.034,
+        window_height=0.022,
+        back=0.005,
+        slots=2,
+        slot_angle=0.5,
+    ),
     "U": UDimensions(0.01, 0.016, 0.02, 0.03, 0.01),
     "toroid": ToroidDimensions(0.04, 0.024, 0.016),
 }
@@ -106,7 +129,15 @@ def test_an_invented_form_walks_through_all_rooms() -> None:
     """A form that no list knows predicts what the form does whose geometry it has, from the layout to the
     display; what it says of itself appears."""
     design = load_design(ROOT / "samples" / "flyback-24w.toml")
-    plain = EDimensions(0.0107, 0.0107, 0.0072, 0.0236, 0.0055, 0.0055, 0.0107)
+    plain = EDimensions(
+        leg_width=0.0107,
+        leg_depth=0.0107,
+        window_width=0.0072,
+        window_height=0.0236,
+        outer_leg=0.0055,
+        back=0.0055,
+        outer_depth=0.0107,
+    )
     stub = Stub(**dataclasses.asdict(plain))
     read = []
     for dimensions in (plain, stub):
@@ -168,7 +199,7 @@ def test_nobody_compares_the_kind_of_a_wire() -> None:
 
 
 def test_every_kind_of_wire_says_what_it_is() -> None:
-    kinds = [Wire(kind, 1e-3, 1.1e-3) for kind in ("round", "litz", "foil", "track")]
+    kinds = [Wire(kind=kind, diameter=1e-3, overall=1.1e-3) for kind in ("round", "litz", "foil", "track")]
     assert [wire.flat for wire in kinds] == [False, False, True, True]
     assert [(wire.litz, wire.foil, wire.track) for wire in kinds] == [
         (False, False, False),
@@ -177,4 +208,4 @@ def test_every_kind_of_wire_says_what_it_is() -> None:
         (False, False, True),
     ]
     assert [wire.bundle for wire in kinds] == [False, True, False, False]
-    assert Wire("round", 1e-3, 1.1e-3, twisted=True).bundle
+    assert Wire(kind="round", diameter=1e-3, overall=1.1e-3, twisted=True).bundle

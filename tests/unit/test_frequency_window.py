@@ -24,7 +24,7 @@ def _with(*tests: BenchTest) -> Design:
 
 
 def _shorted(frequency: float) -> BenchTest:
-    return BenchTest("Lk", "inductance", P, S, frequency=frequency)
+    return BenchTest(name="Lk", measure="inductance", drive=P, short=S, frequency=frequency)
 
 
 def test_the_lower_end_is_the_textbooks() -> None:
@@ -35,10 +35,10 @@ def test_the_lower_end_is_the_textbooks() -> None:
     low = window.lowest
     own, leak, other, copper = readings(
         _with(
-            BenchTest("L1", "inductance", P, frequency=low),
+            BenchTest(name="L1", measure="inductance", drive=P, frequency=low),
             _shorted(low),
-            BenchTest("L2", "inductance", S, frequency=low),
-            BenchTest("R2", "resistance", S, temperature=23.0),
+            BenchTest(name="L2", measure="inductance", drive=S, frequency=low),
+            BenchTest(name="R2", measure="resistance", drive=S, temperature=23.0),
         )
     )
     link = FLYBACK.bench
@@ -57,15 +57,15 @@ def test_at_the_ends_the_reading_is_one_per_cent_off() -> None:
 
 
 def test_an_open_reading_holds_up_to_a_tenth_of_its_resonance() -> None:
-    opened = BenchTest("L", "inductance", P, frequency=10e3)
+    opened = BenchTest(name="L", measure="inductance", drive=P, frequency=10e3)
     window = frequency_windows(_with(opened))["L"]
-    (resonance,) = readings(_with(BenchTest("f0", "resonance", P)))
+    (resonance,) = readings(_with(BenchTest(name="f0", measure="resonance", drive=P)))
     assert window.lowest is None
     assert window.highest == pytest.approx(float(resonance) / 10, rel=0.1)
 
 
 def test_other_measures_have_no_window() -> None:
-    assert frequency_windows(_with(BenchTest("R", "resistance", P))) == {}
+    assert frequency_windows(_with(BenchTest(name="R", measure="resistance", drive=P))) == {}
 
 
 def test_the_sheet_warns_outside_the_window() -> None:
@@ -86,7 +86,7 @@ def test_the_better_side_is_the_one_with_less_uncertainty() -> None:
         short_resistance_tolerance=0.0,
         floor_inductance=5e-9,
     )
-    from_s = BenchTest("Lk_S", "inductance", S, P, frequency=100e3)
+    from_s = BenchTest(name="Lk_S", measure="inductance", drive=S, short=P, frequency=100e3)
     there, here = plan(replace(_with(from_s, _shorted(100e3)), bench=bench), builds=100)
     (note,) = there.notes
     good = format_percent(here.budget.expanded / here.expected)

@@ -8,7 +8,7 @@ from aswound.predict.design import BenchTest, Member
 
 def test_named_where_the_resistance_exceeds_the_reactance() -> None:
     tests = [
-        BenchTest(name, measure, (Member("P"),), frequency=120.0)  # type: ignore[arg-type]
+        BenchTest(name=name, measure=measure, drive=(Member("P"),), frequency=120.0)  # type: ignore[arg-type]
         for name, measure in (("L", "inductance"), ("Lk", "inductance"), ("R", "ac_resistance"))
     ]
     (caution,) = out_of_reach(tests, [1 + 10j, 10 + 3j, 10 + 3j])

@@ -18,7 +18,7 @@ from aswound.predict.production.drivers import Driver
 from aswound.predict.production.monte_carlo import ProductionSpread
 
 FLYBACK = load_design(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
-TEST = BenchTest("L", "inductance", (Member("P"),), frequency=1e4)
+TEST = BenchTest(name="L", measure="inductance", drive=(Member("P"),), frequency=1e4)
 METER = budget([("meter", 1.0), ("temperature", 50.0)])
 
 
@@ -26,8 +26,16 @@ def _production(low: float, high: float, middle: float = 1000.0, share: float = 
     half = (high - low) / (2 * 1.959964)
     drivers = (Driver("tape", share), Driver("wire", 1 - share))
     samples = np.array([[low], [middle], [high]])
-    one = (np.array([value]) for value in (middle, low, high, half))
-    return ProductionSpread(*one, samples, (drivers,), np.zeros(1), ())
+    return ProductionSpread(
+        nominal=np.array([middle]),
+        low=np.array([low]),
+        high=np.array([high]),
+        standard_uncertainty=np.array([half]),
+        samples=samples,
+        drivers=(drivers,),
+        sampling_error=np.zeros(1),
+        tipped=(),
+    )
 
 
 def _limits(low: float, high: float, test: BenchTest = TEST, meter: Budget = METER):

@@ -82,7 +82,9 @@ def test_connections_in_words(name: str, sentence: str) -> None:
 
 def test_connections_of_series_several_shorts_and_windings_without_pins() -> None:
     drive = (Member("P"), Member("S", True))
-    test = BenchTest("x", "inductance", drive, (Member("AUX"), Member("both")), frequency=1e4)
+    test = BenchTest(
+        name="x", measure="inductance", drive=drive, short=(Member("AUX"), Member("both")), frequency=1e4
+    )
     windings = tuple(
         replace(winding, start="") if winding.name == "P" else winding for winding in FLYBACK.windings
     )
@@ -274,16 +276,18 @@ def test_a_limit_that_cannot_be_tested_names_what_is_to_blame() -> None:
 
 
 def test_connections_of_ties_the_core_and_a_bias() -> None:
-    between = BenchTest("C", "capacitance", P, sense=S, frequency=1e4, tie=(("core", "P.start"),))
+    between = BenchTest(
+        name="C", measure="capacitance", drive=P, sense=S, frequency=1e4, tie=(("core", "P.start"),)
+    )
     assert connections(FLYBACK, between) == (
         "Short P (pins 1–3) on itself, and S (pins 7–9) on itself; tie core to P.start; measure between the "
         "two; leave the rest open."
     )
-    to_core = BenchTest("C", "capacitance", P, sense=(Member("core"),), frequency=1e4)
+    to_core = BenchTest(name="C", measure="capacitance", drive=P, sense=(Member("core"),), frequency=1e4)
     assert connections(FLYBACK, to_core) == (
         "Short P (pins 1–3) on itself; measure between it and the core; leave the rest open."
     )
-    biased = BenchTest("L", "inductance", P, frequency=1e4, bias=0.5)
+    biased = BenchTest(name="L", measure="inductance", drive=P, frequency=1e4, bias=0.5)
     assert "send 500 mA of direct current through what is driven; leave" in connections(FLYBACK, biased)
 
 

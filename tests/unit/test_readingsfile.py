@@ -26,7 +26,13 @@ from aswound.predict.design import (
 from aswound.predict.errors import ReadingsError
 
 P, S = (Member("P"),), (Member("S"),)
-CORE = Core("ring", ToroidDimensions(36e-3, 23e-3, 15e-3), Material("m", 2000.0), 49e-6, 57e-3)
+CORE = Core(
+    name="ring",
+    dimensions=ToroidDimensions(36e-3, 23e-3, 15e-3),
+    material=Material(name="m", initial_permeability=2000.0),
+    effective_area=49e-6,
+    effective_length=57e-3,
+)
 DESIGN = Design(
     title="readings",
     core=CORE,
@@ -35,16 +41,16 @@ DESIGN = Design(
     build=Build(steps=()),
     bench=Bench(equivalent="series"),
     tests=(
-        BenchTest("L_P", "inductance", P, frequency=10e3, minimum=580e-6, maximum=665e-6),
-        BenchTest("Lk_P", "inductance", P, short=S, frequency=100e3, maximum=1.8e-6),
-        BenchTest("Lp_P", "inductance", P, frequency=10e3, equivalent="parallel"),
-        BenchTest("n", "ratio", P, sense=S, frequency=10e3),
-        BenchTest("R_P", "resistance", P),
-        BenchTest("Rac_P", "ac_resistance", P, frequency=100e3),
-        BenchTest("Q_P", "quality", P, frequency=10e3),
-        BenchTest("M", "mutual", P, sense=S, frequency=10e3),
-        BenchTest("theta", "phase", P, frequency=10e3),
-        BenchTest("polarity", "phase", P, sense=S, frequency=10e3),
+        BenchTest(name="L_P", measure="inductance", drive=P, frequency=10e3, minimum=580e-6, maximum=665e-6),
+        BenchTest(name="Lk_P", measure="inductance", drive=P, short=S, frequency=100e3, maximum=1.8e-6),
+        BenchTest(name="Lp_P", measure="inductance", drive=P, frequency=10e3, equivalent="parallel"),
+        BenchTest(name="n", measure="ratio", drive=P, sense=S, frequency=10e3),
+        BenchTest(name="R_P", measure="resistance", drive=P),
+        BenchTest(name="Rac_P", measure="ac_resistance", drive=P, frequency=100e3),
+        BenchTest(name="Q_P", measure="quality", drive=P, frequency=10e3),
+        BenchTest(name="M", measure="mutual", drive=P, sense=S, frequency=10e3),
+        BenchTest(name="theta", measure="phase", drive=P, frequency=10e3),
+        BenchTest(name="polarity", measure="phase", drive=P, sense=S, frequency=10e3),
     ),
 )
 HEADER = "sample,test,reading,uncertainty,temperature\n"

@@ -68,7 +68,9 @@ def lot(
             phase = test.measure == "phase"
             shown = float(value if phase else value * (1 + 0.001 * random.standard_normal()))
             doubt = 5e-4 if phase else abs(shown) * 2.5e-3
-            row = Reading(f"N{part + 1}", test.name, shown, uncertainty=doubt, temperature=20.0)
+            row = Reading(
+                sample=f"N{part + 1}", test=test.name, value=shown, uncertainty=doubt, temperature=20.0
+            )
             result.append(row)
     return result
 

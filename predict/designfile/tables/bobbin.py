@@ -56,9 +56,9 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
     if len(faults.found) > before:
         return None
     return Bobbin(
-        section["wall"],
-        section["flange"],
-        section["permittivity"],
+        wall=section["wall"],
+        flange=section["flange"],
+        permittivity=section["permittivity"],
         chamber_count=number,
         chambers=stated if isinstance(stated, tuple) else (),
         partition=section["partition"],

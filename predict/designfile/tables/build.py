@@ -131,7 +131,7 @@ def read_build(
         return None, ()
     steps = tuple(_step(step) for step in sections if step is not None)
     build = Build(
-        steps,
+        steps=steps,
         margin=section["margin"],
         allowance=section["allowance"],
         interlayer=section["interlayer"],
@@ -199,9 +199,9 @@ def _step(read: Section) -> Step:
         return SpacerStep(read["spacer"], read["permittivity"], **where)
     if "shield" in read.given:
         return ShieldStep(
-            read["name"],
-            read["shield"],
-            read["width"],
+            name=read["name"],
+            thickness=read["shield"],
+            width=read["width"],
             tied=read["tied"],
             closed=read["closed"],
             metal=read["metal"],

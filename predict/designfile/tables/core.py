@@ -88,7 +88,7 @@ _COMMON_KEYS = {
 }
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class _Shape:
     """Dimensions and effective parameters of a set. ``by_dimensions``: the area was computed by IEC 60205."""
 
@@ -278,11 +278,11 @@ def _shape(section: Section, catalogue: Catalogue | None) -> _Shape | None:
     computed = effective_parameters(record.dimensions)
     published_area, published_length = record.published_area, record.published_length
     return _Shape(
-        record.name,
-        record.dimensions,
-        computed.effective_area if published_area is None else published_area,
-        computed.effective_length if published_length is None else published_length,
-        published_area is None,
+        name=record.name,
+        dimensions=record.dimensions,
+        effective_area=computed.effective_area if published_area is None else published_area,
+        effective_length=computed.effective_length if published_length is None else published_length,
+        by_dimensions=published_area is None,
     )
 
 
@@ -316,12 +316,12 @@ def _own_shape(section: Section) -> _Shape | None:
         computed = effective_parameters(dimensions)
         stated_area, stated_length = read["effective_area"], read["effective_length"]
         return _Shape(
-            f"{form} core to dimensions",
-            dimensions,
-            computed.effective_area if stated_area is None else stated_area,
-            computed.effective_length if stated_length is None else stated_length,
-            stated_area is None,
-            read["cover"],
+            name=f"{form} core to dimensions",
+            dimensions=dimensions,
+            effective_area=computed.effective_area if stated_area is None else stated_area,
+            effective_length=computed.effective_length if stated_length is None else stated_length,
+            by_dimensions=stated_area is None,
+            cover=read["cover"],
         )
     return None
 

@@ -32,8 +32,12 @@ def read_material(section: Section, catalogue: Catalogue | None) -> Material | N
         if "al" not in section:
             section.fault("material", "nothing", "the name of a material of the catalogue, or mu_i, or al")
             return None
-        return Material("unknown", math.inf)
+        return Material(name="unknown", initial_permeability=math.inf)
     if section["mu_i"] is None:
         return None
-    material = Material(f"mu_i {section['mu_i']:g}", section["mu_i"], source="stated in the design file")
+    material = Material(
+        name=f"mu_i {section['mu_i']:g}",
+        initial_permeability=section["mu_i"],
+        source="stated in the design file",
+    )
     return material if spread is None else replace(material, tolerance=spread)

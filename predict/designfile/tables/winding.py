@@ -220,7 +220,7 @@ def _litz(wire: Section, _: Catalogue | None) -> Wire | None:
         return None
     given = wire.given
     label = f"litz {strands} × {given['strand']}, {given['overall']} overall"
-    return Wire("litz", strand, overall, strands=strands, **_common(wire, label))
+    return Wire(kind="litz", diameter=strand, overall=overall, strands=strands, **_common(wire, label))
 
 
 def _foil(wire: Section, _: Catalogue | None) -> Wire | None:
@@ -228,7 +228,9 @@ def _foil(wire: Section, _: Catalogue | None) -> Wire | None:
         wire.fault("twisted", "a twisted foil", "no twisted with foil")
         return None
     label = f"foil {wire.given['foil']} × {wire.given['width']}"
-    return Wire("foil", 0.0, wire["foil"], foil_width=wire["width"], **_common(wire, label))
+    return Wire(
+        kind="foil", diameter=0.0, overall=wire["foil"], foil_width=wire["width"], **_common(wire, label)
+    )
 
 
 def _track(wire: Section, _: Catalogue | None) -> Wire | None:
@@ -238,9 +240,9 @@ def _track(wire: Section, _: Catalogue | None) -> Wire | None:
     given = wire.given
     label = f"track {given['trace']} × {given['width']}, {given['spacing']} apart"
     return Wire(
-        "track",
-        0.0,
-        wire["trace"],
+        kind="track",
+        diameter=0.0,
+        overall=wire["trace"],
         foil_width=wire["width"],
         spacing=wire["spacing"],
         **_common(wire, label),
@@ -253,7 +255,12 @@ def _graded(wire: Section, catalogue: Catalogue | None) -> Wire | None:
         if catalogue is None:
             return None
         overall = insulated_diameter(catalogue, diameter, wire["grade"])
-        return Wire("round", diameter, overall, **_common(wire, f"AWG {wire['awg']}, grade {wire['grade']}"))
+        return Wire(
+            kind="round",
+            diameter=diameter,
+            overall=overall,
+            **_common(wire, f"AWG {wire['awg']}, grade {wire['grade']}"),
+        )
     return None
 
 
@@ -270,14 +277,19 @@ def _solid(wire: Section, catalogue: Catalogue | None) -> Wire | None:
         if overall <= diameter:
             wire.fault("overall", show(wire.given["overall"]), f"more than the bare diameter, {stated}")
             return None
-        return Wire("round", diameter, overall, **_common(wire, f"{stated}, {wire.given['overall']} overall"))
+        return Wire(
+            kind="round",
+            diameter=diameter,
+            overall=overall,
+            **_common(wire, f"{stated}, {wire.given['overall']} overall"),
+        )
     if catalogue is None:
         return None
     with wire.faults.collect(wire.place.partition(":")[0]):
         return Wire(
-            "round",
-            diameter,
-            insulated_diameter(catalogue, diameter, grade),
+            kind="round",
+            diameter=diameter,
+            overall=insulated_diameter(catalogue, diameter, grade),
             **_common(wire, f"{stated}, grade {grade}"),
         )
     return None
