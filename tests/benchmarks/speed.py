@@ -17,7 +17,7 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -37,6 +37,8 @@ BOUNDS = {"predict": 4.0, "compare": 4.0, "explain": 6.0, "sheet": 4.0}
 holds."""
 WATCHED = ("20 layers", "60 layers", "litz 200", "mains", "bifilar")
 """Rungs of ``--ratios``."""
+AGAIN = 3
+"""Times that a ratio beyond its bound is measured again before it counts."""
 
 
 @dataclass(frozen=True)
@@ -152,19 +154,51 @@ def table(names: Sequence[str], interpreters: Sequence[Path], folder: Path) -> d
 
 
 def ratios(folder: Path) -> int:
-    """Print every watched rung over the dearest sample; 1 where one exceeds its bound, else 0."""
+    """Print every watched rung over the dearest sample; 1 where one exceeds its bound, else 0.
+
+    A ratio beyond its bound is measured again, ``AGAIN`` times at most, rung and sample one after the other,
+    and the least cost of each counts: what other work on the machine adds does not fail a ratio, what the
+    command itself costs does, every time.
+    """
     here = Path(sys.executable)
     found = table([*SAMPLES, *WATCHED], [here], folder)
-    beyond = 0
-    for command, bound in BOUNDS.items():
-        sample = max(found[name, command] for name in SAMPLES)
-        for rung in WATCHED:
-            ratio = found[rung, command] / sample
-            if ratio > bound:
-                print(f"{command} on {rung}: {ratio:.1f} times the dearest sample, bound {bound:g}")
-                beyond = 1
+
+    def once_more(name: str, command: str) -> None:
+        cost = run(call_of(command, folder / f"{name.replace(' ', '-')}.toml"), folder, here)
+        found[name, command] = min(found[name, command], cost.seconds)
+
+    beyond = [
+        (rung, command)
+        for command in BOUNDS
+        for rung in WATCHED
+        if not _held(found, rung, command, once_more)
+    ]
+    for rung, command in beyond:
+        ratio = _ratio(found, rung, command)
+        print(f"{command} on {rung}: {ratio:.1f} times the dearest sample, bound {BOUNDS[command]:g}")
     print("Every ratio within its bound." if not beyond else "A ratio is beyond its bound.")
-    return beyond
+    return int(bool(beyond))
+
+
+def _dearest(found: Mapping[tuple[str, str], float], command: str) -> str:
+    return max(SAMPLES, key=lambda name: found[name, command])
+
+
+def _ratio(found: Mapping[tuple[str, str], float], rung: str, command: str) -> float:
+    return found[rung, command] / found[_dearest(found, command), command]
+
+
+def _held(
+    found: Mapping[tuple[str, str], float], rung: str, command: str, once_more: Callable[[str, str], None]
+) -> bool:
+    """Whether a ratio keeps to its bound, at once or when both are measured again (``once_more`` lowers
+    ``found``)."""
+    for _ in range(AGAIN):
+        if _ratio(found, rung, command) <= BOUNDS[command]:
+            return True
+        once_more(rung, command)
+        once_more(_dearest(found, command), command)
+    return _ratio(found, rung, command) <= BOUNDS[command]
 
 
 def main() -> int:
