@@ -41,7 +41,7 @@ def _catalogue(kind: str, word: str, json: bool) -> int:
 
     from ..predict.catalogue import find_core, load_catalogue, nearest_rows
     from ..predict.errors import CatalogueError, Fault
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views import catalogue as views
 
     catalogue = load_catalogue()
@@ -65,5 +65,5 @@ def _catalogue(kind: str, word: str, json: bool) -> int:
     if json:
         show_json({kind: chosen})
     else:
-        show(views.view(kind, chosen))
+        print_parts(views.view(kind, chosen))
     return 0

@@ -41,7 +41,7 @@ def check(
     from ..compare.readings import load_fixture
     from ..predict.designfile import load_bench
     from ..predict.errors import DesignError, Fault
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.fixture import fixture_json, fixture_view
     from .views.undrawn import undrawn_json, undrawn_view
 
@@ -56,7 +56,7 @@ def check(
     if json:
         show_json({**undrawn_json(parts), **fixture_json(correction)})
     else:
-        show([*undrawn_view(parts), *fixture_view(correction)])
+        print_parts([*undrawn_view(parts), *fixture_view(correction)])
     return 1 if any(part.deviates for part in parts) else 0
 
 

@@ -33,7 +33,7 @@ KNOWN_GOOD = 0.95
 """What is believed of a sample that somebody calls good, before it is read (judged)."""
 
 
-def compare(
+def compare_command(
     design: DesignFile,
     readings: ReadingsFile = None,
     read: Read = None,
@@ -66,7 +66,7 @@ def compare(
     from ..compare.verdict import compare as compared
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
-    from .output import show, show_json, write, write_data
+    from .output import print_parts, show_json, write, write_data
     from .views.comparison import comparison_json, comparison_sentence, comparison_view
     from .views.fixture import fixture_json, fixture_view
     from .views.page import visible
@@ -97,11 +97,11 @@ def compare(
     if json:
         show_json(data)
     elif text is None or output is not None:
-        show(parts)
+        print_parts(parts)
     else:
         import sys
 
-        show(parts, sys.stderr)
+        print_parts(parts, sys.stderr)
         write_data(text)
     return 1 if any(sample.deviates for sample in samples) else 0
 

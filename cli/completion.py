@@ -33,7 +33,7 @@ def wire_names(incomplete: str) -> list[str]:
     return _beginning((wire.name for wire in load_catalogue().wires), incomplete)
 
 
-def kind_names(incomplete: str) -> list[str]:
+def new_kinds(incomplete: str) -> list[str]:
     """Kinds of transformers of which a design file is written."""
     from ..predict.designfile import KINDS
 

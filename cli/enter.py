@@ -115,9 +115,9 @@ def _names(session: _Session) -> list[str]:
 
 
 def _say(parts: Iterable[Part]) -> None:
-    from .output import show
+    from .output import print_parts
 
-    show(parts)
+    print_parts(parts)
     sys.stdout.flush()
 
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from ..predict.design import Design
 
 
-def explain(
+def explain_command(
     design: DesignFile,
     readings: ReadingsFile = None,
     read: Read = None,
@@ -50,7 +50,7 @@ def explain(
     from ..compare.diagnosis import explain as explained
     from ..compare.verdict import finished_readings, sweeps_apart
     from ..predict.designfile import load_design
-    from .output import show, show_json, write
+    from .output import print_parts, show_json, write
     from .views.diagnosis import diagnosis_view, verdict
     from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
@@ -70,7 +70,7 @@ def explain(
         write("".join(f"{visible(verdict(diagnosis))}\n" for diagnosis in diagnoses))
     else:
         parts = diagnosis_view(loaded, diagnoses, top)
-        show([*parts, *fixture_view(correction), *left_out_view(left_out)])
+        print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if any(diagnosis.deviates for diagnosis in diagnoses) else 0
 
 
@@ -86,7 +86,7 @@ def _together(
 ) -> int:
     from ..compare.diagnosis import explain as explained
     from ..compare.lots import explain_together
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.together import together_json, together_view
@@ -98,5 +98,5 @@ def _together(
         show_json({**each, "together": together_json(found), **rest})
     else:
         parts = together_view(design, found, top)
-        show([*parts, *fixture_view(correction), *left_out_view(left_out)])
+        print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if found.deviates else 0

@@ -20,15 +20,17 @@ def guide(
 ) -> int:
     """The guide: tour, files, readings, commands, models, tolerances, diagnosis, lots, json, python."""
     from .guide_pages import TOPICS, guide_page
-    from .output import show, write_data
+    from .output import print_parts, write_data
     from .views.guide import guide_view
     from .views.page import Paragraph
 
     if not topic:
-        show([Paragraph(f"{text}.", "              ", f"  {name:<12}") for name, text in TOPICS.items()])
-        show(["'aswound guide TOPIC' shows a page, 'aswound keys' the keys of the design file."])
+        print_parts(
+            [Paragraph(f"{text}.", "              ", f"  {name:<12}") for name, text in TOPICS.items()]
+        )
+        print_parts(["'aswound guide TOPIC' shows a page, 'aswound keys' the keys of the design file."])
     elif markdown:
         write_data(guide_page(topic))
     else:
-        show(guide_view(guide_page(topic)))
+        print_parts(guide_view(guide_page(topic)))
     return 0

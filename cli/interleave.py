@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..predict.telling import tell
-from .interleave_options import aims_of, check_files, drawings_of, frequency_of, pairs_of, rules_of
+from .interleave_options import aims_of, check_files, drawings_of, frequency_of, rules_of, winding_pairs
 from .options import DesignFile, Force, Json
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def interleave(
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from ..predict.interleave import questions_of
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.interleave import interleave_view
     from .views.interleave_json import interleave_json
     from .written import write_whole
@@ -120,7 +120,7 @@ def interleave(
         if draw or every:
             raise DesignError(Fault("options", "--aim with --draw or --all", "--aim without them"))
         return _aimed(loaded, design, rules, aims, rows, builds, pick, write, force, json)
-    questions = questions_of(loaded, drive=drive, pairs=pairs_of(pair), frequency=at)
+    questions = questions_of(loaded, drive=drive, pairs=winding_pairs(pair), frequency=at)
     result = comparison(
         loaded,
         rules,
@@ -150,9 +150,9 @@ def interleave(
     if json:
         show_json(interleave_json(result))
     else:
-        show(shown)
+        print_parts(shown)
     if written:
-        show(written, sys.stderr)
+        print_parts(written, sys.stderr)
     return 0
 
 
@@ -172,7 +172,7 @@ def _aimed(
     from ..compare.plan import aimed_builds
     from ..predict.errors import DesignError, Fault
     from ..predict.interleave import find_arrangements
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.aims import aims_json, aims_view, remark_of
 
     search = find_arrangements(loaded, rules)
@@ -204,9 +204,9 @@ def _aimed(
     if json:
         show_json(answer)
     else:
-        show(shown)
+        print_parts(shown)
     if write is not None:
-        show([f"Build {pick} written to {write}."], sys.stderr)
+        print_parts([f"Build {pick} written to {write}."], sys.stderr)
     return 0
 
 

@@ -39,11 +39,11 @@ def rules_of(
     bare: list[str] | None = None,
 ) -> Rules:
     """What bounds the search; DesignError for words that mean nothing."""
-    from ..predict.interleave import SHARINGS, Rules, refuse
+    from ..predict.interleave import SHARINGS, Rules, rule_error
 
     sharing = next((known for known in SHARINGS if known == parallel), None)
     if sharing is None:
-        raise refuse(
+        raise rule_error(
             "option --parallel",
             repr(parallel),
             "; ".join(f"{name} ({text})" for name, text in SHARINGS.items()),
@@ -60,7 +60,7 @@ def rules_of(
     for item in tape or []:
         pair, equals, value = item.rpartition("=")
         if not equals:
-            raise refuse("option --tape", repr(item), "two windings and a number of wraps, as in P/S=3")
+            raise rule_error("option --tape", repr(item), "two windings and a number of wraps, as in P/S=3")
         first, second = _two(pair, f"option --tape {item}", "P/S=3")
         wraps.append((first, second, _whole(value, f"option --tape {item}", "P/S=3", least=0)))
     return Rules(
@@ -97,7 +97,7 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
     tests can read."""
     from ..compare.plan import TOLERANCE, Aim
     from ..predict.errors import nearest
-    from ..predict.interleave import refuse
+    from ..predict.interleave import rule_error
 
     tests = {test.name: test for test in design.tests}
     found: list[Aim] = []
@@ -105,20 +105,22 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
         option = f"option --aim {item}"
         parts = _AIM.match(item.strip())
         if parts is None:
-            raise refuse(option, repr(item), '"TEST = VALUE", as in "Lk_P = 78 uH ± 5 %", or with <= or >=')
+            raise rule_error(
+                option, repr(item), '"TEST = VALUE", as in "Lk_P = 78 uH ± 5 %", or with <= or >='
+            )
         name = parts["test"]
         if name not in tests:
-            raise refuse(option, repr(name), "one of " + ", ".join(tests), nearest(name, tests))
+            raise rule_error(option, repr(name), "one of " + ", ".join(tests), nearest(name, tests))
         measure = tests[name].measure
         if measure not in _DIMENSIONS:
-            raise refuse(option, f"{name}, a {measure}", f"a test of {', '.join(_DIMENSIONS)}")
+            raise rule_error(option, f"{name}, a {measure}", f"a test of {', '.join(_DIMENSIONS)}")
         value = value_of(f"--aim {item}", parts["value"], _DIMENSIONS[measure])
         if not value > 0:
-            raise refuse(option, repr(parts["value"]), "a value above 0")
+            raise rule_error(option, repr(parts["value"]), "a value above 0")
         sense = {"≤": "<=", "≥": ">="}.get(parts["sense"], parts["sense"])
         within = parts["within"]
         if within is not None and sense != "=":
-            raise refuse(option, repr(within), "a tolerance with = only: a limit has none")
+            raise rule_error(option, repr(within), "a tolerance with = only: a limit has none")
         tolerance = TOLERANCE * value if sense == "=" else 0.0
         if within is not None:
             relative = within.strip().endswith("%")
@@ -128,9 +130,11 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
                 else value_of(f"--aim {item}", within, _DIMENSIONS[measure])
             )
             if not tolerance > 0:
-                raise refuse(option, repr(within), "a tolerance above 0")
+                raise rule_error(option, repr(within), "a tolerance above 0")
         if any(aim.test == name and aim.sense == sense for aim in found):
-            raise refuse(option, f"{name} {sense} a second time", "each test once with each of =, <= and >=")
+            raise rule_error(
+                option, f"{name} {sense} a second time", "each test once with each of =, <= and >="
+            )
         found.append(Aim(name, sense, value, tolerance))  # type: ignore[arg-type]
     return found
 
@@ -155,34 +159,34 @@ def drawings_of(items: list[str] | None) -> tuple[list[int], Path | None]:
 
 
 def _whole(text: str, place: str, example: str, *, least: int) -> int:
-    from ..predict.interleave import refuse
+    from ..predict.interleave import rule_error
 
     if not text.strip().isdecimal() or int(text) < least:
-        raise refuse(place, repr(text), f"a whole number from {least}, as in {example}")
+        raise rule_error(place, repr(text), f"a whole number from {least}, as in {example}")
     return int(text)
 
 
 def _two(text: str, place: str, example: str) -> tuple[str, str]:
-    from ..predict.interleave import refuse
+    from ..predict.interleave import rule_error
 
     first, slash, second = text.partition("/")
     if not (slash and first.strip() and second.strip()):
-        raise refuse(place, repr(text), f"two windings with a slash between them, as in {example}")
+        raise rule_error(place, repr(text), f"two windings with a slash between them, as in {example}")
     return first.strip(), second.strip()
 
 
-def pairs_of(items: list[str] | None) -> list[tuple[str, str]]:
+def winding_pairs(items: list[str] | None) -> list[tuple[str, str]]:
     """(drive, short) of every --pair."""
     return [_two(item, f"option --pair {item}", "P/S") for item in items or []]
 
 
 def frequency_of(text: str | None) -> float | None:
     """The working frequency (Hz), None where none is given."""
-    from ..predict.interleave import refuse
+    from ..predict.interleave import rule_error
 
     if text is None:
         return None
     value = value_of("--frequency", text, "frequency")
     if not value > 0:
-        raise refuse("option --frequency", repr(text), "a frequency above 0")
+        raise rule_error("option --frequency", repr(text), "a frequency above 0")
     return value

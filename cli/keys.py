@@ -28,7 +28,7 @@ def keys(
 
     from ..predict.designfile import key_lines
     from ..predict.errors import DesignError, Fault, nearest
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views import keys as views
     from .written import write_whole
 
@@ -40,9 +40,9 @@ def keys(
         raise DesignError(Fault("keys", repr(word), "a word of a key, its section or its meaning", hint))
     if output is not None:
         write_whole(output, views.page(chosen))
-        show([f"Wrote {output}."], sys.stderr)
+        print_parts([f"Wrote {output}."], sys.stderr)
     elif json:
         show_json(views.keys_json(chosen))
     else:
-        show(views.keys_view(chosen, in_full=bool(word)))
+        print_parts(views.keys_view(chosen, in_full=bool(word)))
     return 0

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from ..predict.design import Design
 
 
-def lot(
+def lot_command(
     design: DesignFile,
     readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV) of all samples.")],
     other: Annotated[
@@ -32,7 +32,7 @@ def lot(
     from ..compare.readings import load_readings
     from ..compare.verdict import RULES, finished_readings, limits_elsewhere, sweeps_apart
     from ..predict.designfile import load_design
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.lot import lot_json, lot_view
 
@@ -50,7 +50,7 @@ def lot(
         show_json({**lot_json(result), **decision, **fixture_json(correction)})
     else:
         parts = lot_view(loaded, result, f"Limits by {RULES[rule]}.", elsewhere)
-        show([*parts, *fixture_view(correction), *left_out_view(left_out)])
+        print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
     return 1 if result.deviates else 0
 
 
@@ -69,7 +69,7 @@ def _two(
     from ..compare.lots import two_lots
     from ..compare.readings import load_readings
     from ..compare.verdict import RULES, finished_readings, sweeps_apart
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.lot import lot_json, two_lots_json, two_lots_view
 
     both = []
@@ -91,5 +91,5 @@ def _two(
             {**lot_json(statistics(apart, prefixed, rule=rule)), **decision, **two_lots_json(found, names)}
         )
     else:
-        show(two_lots_view(apart, found, names))
+        print_parts(two_lots_view(apart, found, names))
     return 1 if found.deviates else 0

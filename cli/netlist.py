@@ -37,7 +37,7 @@ def netlist(
     from ..predict.designfile import load_design
     from ..predict.netlist import Range, netlist_file
     from .options import frequency_range, value_of
-    from .output import show, show_json, write_data
+    from .output import print_parts, show_json, write_data
     from .written import check_free, inputs_of, write_whole
 
     if output is not None:
@@ -67,6 +67,6 @@ def netlist(
     if output is None:
         write_data(made.text)
     else:
-        show([f"{', '.join(made.subcircuits)} written to {output}."], sys.stderr)
-    show([f"Note: {caution}" for caution in made.cautions], sys.stderr)
+        print_parts([f"{', '.join(made.subcircuits)} written to {output}."], sys.stderr)
+    print_parts([f"Note: {caution}" for caution in made.cautions], sys.stderr)
     return 0

@@ -28,7 +28,7 @@ def new(
             metavar="KIND",
             help="Kind of transformer: flyback, forward, bridge, resonant, current, gate, mains, planar, "
             "choke, bifilar.",
-            autocompletion=completion.kind_names,
+            autocompletion=completion.new_kinds,
         ),
     ] = None,
 ) -> int:
@@ -39,7 +39,7 @@ def new(
     from ..predict.catalogue import load_catalogue
     from ..predict.designfile import design_like, template
     from ..predict.errors import DesignError, Fault
-    from .output import show, write
+    from .output import print_parts, write
     from .written import write_whole
 
     if (core is None) == (like is None):
@@ -50,7 +50,9 @@ def new(
     write_whole(file, text)
     name = shlex.quote(str(file))
     start = f"on {core}" if core is not None else f"like a {like} transformer"
-    show([f"Wrote {file}: a starting point {start}, not a design. Change it to yours, then:"], sys.stderr)
+    print_parts(
+        [f"Wrote {file}: a starting point {start}, not a design. Change it to yours, then:"], sys.stderr
+    )
     write(
         f"  aswound predict {name}\n  aswound plan {name} --csv > readings.csv\n",
         sys.stderr,

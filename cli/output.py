@@ -33,7 +33,7 @@ def _columns() -> int:
     return int(text) if text.isdigit() and int(text) >= 40 else DEFAULT_WIDTH
 
 
-def show(parts: Iterable[Part], stream: TextIO | None = None) -> None:
+def print_parts(parts: Iterable[Part], stream: TextIO | None = None) -> None:
     """Print the parts of a view; bold only on a terminal and without NO_COLOR."""
     target = stream or sys.stdout
     bold = target.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"

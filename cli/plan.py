@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ..predict.design import Design
 
 
-def plan(
+def plan_command(
     design: DesignFile,
     csv: Annotated[bool, typer.Option("--csv", help="Print an empty readings file instead.")] = False,
     samples: Annotated[
@@ -34,7 +34,7 @@ def plan(
     """The bench sheet: connections, corrections, expected reading and uncertainty, limits."""
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
-    from .output import show, show_json, write_data
+    from .output import print_parts, show_json, write_data
 
     if csv and json:
         raise DesignError(Fault("options", "--csv and --json together", "one of the two"))
@@ -65,9 +65,9 @@ def plan(
     elif csv:
         write_data(limits_csv(tests))
     elif limits:
-        show(limits_view(loaded, tests))
+        print_parts(limits_view(loaded, tests))
     else:
-        show(plan_view(loaded, tests, budgets=budget))
+        print_parts(plan_view(loaded, tests, budgets=budget))
     return 0
 
 
@@ -75,7 +75,7 @@ def _faults(design: Design, *, json: bool) -> int:
     """What the tests of a design can see."""
     from ..compare.plan import fault_coverage
     from ..compare.plan import plan as bench_sheet
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.faults_seen import coverage_json, coverage_view
     from .views.sheet import plan_json
 
@@ -83,5 +83,5 @@ def _faults(design: Design, *, json: bool) -> int:
     if json:
         show_json({**plan_json(design, bench_sheet(design)), "faults": coverage_json(coverage)})
     else:
-        show(coverage_view(design, coverage))
+        print_parts(coverage_view(design, coverage))
     return 0

@@ -54,7 +54,7 @@ def predict(
     """What the bench should read, how far honest production may stray, and what drives that."""
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.prediction import forecast, prediction_json, prediction_view
     from .written import check_free, inputs_of
 
@@ -84,7 +84,7 @@ def predict(
         show_json(value)
     else:
         label = str(against) if against is not None else ", ".join(change or [])
-        show(prediction_view(first, second, label))
+        print_parts(prediction_view(first, second, label))
         if draw == "":
             _draw(second or first, draw, draw_test, changed=second is not None)
     return 0
@@ -117,7 +117,7 @@ def _draw(
     """The drawing of one forecast: printed, or written to ``file``."""
     from ..predict.circuit import ampere_turn_function, diagram_test
     from ..predict.winding import cross_section
-    from .output import show
+    from .output import print_parts
     from .views.drawing_text import drawing_parts
 
     section = cross_section(result.design, result.layout)
@@ -125,10 +125,10 @@ def _draw(
     function = ampere_turn_function(result.design, test) if test is not None else None
     if not file:
         heading = "Cross-section after the change" if changed else "Cross-section"
-        show(drawing_parts(section, function, heading))
+        print_parts(drawing_parts(section, function, heading))
         return
     from .views.drawing_svg import drawing_svg
     from .written import write_whole
 
     write_whole(Path(file), drawing_svg(section, function), over=force and Path(file).exists())
-    show([f"Cross-section written to {file}."], sys.stderr)
+    print_parts([f"Cross-section written to {file}."], sys.stderr)

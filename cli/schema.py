@@ -37,12 +37,12 @@ def schema(
     ] = "",
 ) -> int:
     """The JSON Schema (2020-12) of what a command prints with --json: every key, its unit and meaning."""
-    from .output import show, write_data
+    from .output import print_parts, write_data
 
     if command:
         write_data(schema_text(command))
     else:
-        show([f"Schemas: {', '.join(_names())}. 'aswound schema COMMAND' prints one."])
+        print_parts([f"Schemas: {', '.join(_names())}. 'aswound schema COMMAND' prints one."])
     return 0
 
 

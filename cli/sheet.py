@@ -36,7 +36,7 @@ def sheet(
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from ..predict.shop import build_sheet
-    from .output import show, show_json, write
+    from .output import print_parts, show_json, write
     from .views.buildsheet import sheet_page, sheet_view
     from .views.buildsheet_json import sheet_json
     from .views.buildsheet_material import material_csv
@@ -67,5 +67,5 @@ def sheet(
     if json:
         show_json(sheet_json(whole))
     elif output is None and materials is None:
-        show(sheet_view(whole))
+        print_parts(sheet_view(whole))
     return 0

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from ..predict.production import Sweep
 
 
-def sweep(
+def sweep_command(
     design: DesignFile,
     drive: Annotated[
         str | None,
@@ -69,7 +69,7 @@ def sweep(
     test of the design with the same connection; exit status 1 where one deviates (score beyond 3).
     """
     from ..predict.designfile import load_design
-    from .output import show, show_json
+    from .output import print_parts, show_json
     from .views.sweep import sweep_json, sweep_view
     from .written import check_free, inputs_of
 
@@ -86,9 +86,9 @@ def sweep(
     if json:
         show_json(sweep_json(loaded, swept, found))
     else:
-        show(sweep_view(loaded, swept, found, drawn))
+        print_parts(sweep_view(loaded, swept, found, drawn))
     if output is not None:
-        show([f"Drawing written to {output}."], sys.stderr)
+        print_parts([f"Drawing written to {output}."], sys.stderr)
     return int(any(each.deviates for each in found))
 
 

@@ -18,7 +18,7 @@ from .arrangement_cautions import INSULATION, INSULATION_BUT_BARE, layer_caution
 from .interleave import division_text, order_text
 from .interleave_json import step_json
 from .page import Heading, Paragraph, Part
-from .prediction import in_words
+from .prediction import driver_in_words
 
 BOUNDS = (
     "What is changed beside the order, up to three things: wraps "
@@ -37,7 +37,7 @@ YIELD = (
 def aim_text(aim: Aim, measure: str) -> str:
     """An aim in words: "Lk_P = 78 µH ± 3.9 µH"."""
     sense = {"=": "=", "<=": "≤", ">=": "≥"}[aim.sense]
-    text = f"{aim.test} {sense} {words.quantity(aim.value, measure)}"
+    text = f"{aim.test} {sense} {words.quantity_text(aim.value, measure)}"
     if aim.sense == "=":
         text += f" ± {100 * aim.tolerance / aim.value:.3g} %"
     return text
@@ -91,9 +91,8 @@ def _missed(result: AimedBuilds) -> str:
     for k, (aim, test) in enumerate(zip(result.aims, result.tests, strict=True)):
         if max(float(one.alone[k]) for one in result.found) < 0.5:
             nearest = min(result.found, key=lambda one: abs(float(one.nominal[k]) - aim.value))
-            told.append(
-                f"{aim.test} comes no nearer than {words.quantity(float(nearest.nominal[k]), test.measure)}"
-            )
+            text = words.quantity_text(float(nearest.nominal[k]), test.measure)
+            told.append(f"{aim.test} comes no nearer than {text}")
     why = f" ({'; '.join(told)})" if told else " at once, though each alone"
     return (
         f"No build here meets the aims in half of production{why}. Another gap, other turns or another core "
@@ -112,7 +111,7 @@ def _spread_text(one: AimedBuild, place: int) -> str:
     nominal = float(one.nominal[place])
     low, high = 100 * (float(one.low[place]) / nominal - 1), 100 * (float(one.high[place]) / nominal - 1)
     drivers = [
-        f"{in_words(driver.parameter)} {100 * driver.share:.0f} %"
+        f"{driver_in_words(driver.parameter)} {100 * driver.share:.0f} %"
         for driver in one.drivers[place][:4]
         if driver.share >= 0.03
     ]

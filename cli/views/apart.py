@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ...predict.production import Apart
+from ...predict.production import TippedReadings
 from . import words
 
 
-def apart_json(apart: Sequence[Apart], place: int, measure: str) -> list[dict[str, Any]]:
+def apart_json(apart: Sequence[TippedReadings], place: int, measure: str) -> list[dict[str, Any]]:
     """What each kind of builds with other layers than designed reads in the test at ``place``: step (from 1),
     winding, layers, share of all builds, 95 % range, and whether their median is outside the range of the
     builds as designed."""
@@ -20,8 +20,8 @@ def apart_json(apart: Sequence[Apart], place: int, measure: str) -> list[dict[st
             "designed_layers": one.tipping.designed,
             "layers": one.tipping.layers,
             "share": one.tipping.share,
-            "low": words.number(float(one.low[place]), measure),
-            "high": words.number(float(one.high[place]), measure),
+            "low": words.json_number(float(one.low[place]), measure),
+            "high": words.json_number(float(one.high[place]), measure),
             "outside": bool(one.outside[place]),
         }
         for one in apart

@@ -11,10 +11,10 @@ from . import words
 from .buildsheet_checks import limits_text, points_to, repeated, when_of, where_of
 from .buildsheet_material import MASSES, cut_text, cutting_note, material_heads, material_rows
 from .buildsheet_pins import pins_note, pins_of, pins_svg
-from .buildsheet_steps import ShopSheet, face_text, rows_of
+from .buildsheet_steps import ShopSheet, face_text, step_rows
 from .buildsheet_work import operations_of, seen_from
 from .drawing_svg import steps_svg
-from .html_page import render
+from .html_page import render_template
 from .page import Heading, Paragraph, Part
 from .prediction import core_line
 
@@ -56,7 +56,7 @@ def cautions_of(whole: ShopSheet) -> tuple[str, ...]:
 def own_cautions(whole: ShopSheet) -> tuple[str, ...]:
     """Those of this design: limits that it does not meet first."""
     missed = [
-        f"{one.name} is predicted at {words.quantity(one.expected, one.measure)}, outside its limits "
+        f"{one.name} is predicted at {words.quantity_text(one.expected, one.measure)}, outside its limits "
         f"({limits_text(one)}): wound as drawn, the part fails. Ask the designer before winding."
         for one in whole.readings
         if one.missed
@@ -68,12 +68,12 @@ def sheet_page(whole: ShopSheet) -> str:
     """The build sheet as the text of one HTML page."""
     design = whole.build.design
     numbers = list(range(1, whole.copies + 1))
-    return render(
+    return render_template(
         "sheet.html",
         whole=whole,
         design=design,
         core=core_line(design),
-        rows=rows_of(whole),
+        rows=step_rows(whole),
         readings=whole.readings,
         before=[one for one in whole.readings if one.stage == "before core"],
         copies=whole.copies,
@@ -82,7 +82,7 @@ def sheet_page(whole: ShopSheet) -> str:
         stop=STOP,
         points_to=points_to,
         limits_text=limits_text,
-        expected=lambda one: words.quantity(one.expected, one.measure),
+        expected=lambda one: words.quantity_text(one.expected, one.measure),
         where_of=where_of,
         when_of=when_of,
         connect=CONNECT,
@@ -138,7 +138,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
 
 def _steps(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
     """Every step with what is read after it."""
-    for row in rows_of(whole):
+    for row in step_rows(whole):
         yield Heading(f"Step {row.number}. {row.work}")
         for text in (
             row.turns and f"{row.turns}.",
@@ -152,7 +152,7 @@ def _steps(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
         for reading in row.checks:
             yield Paragraph(
                 f"Read {reading.name} {reading.where}: expect "
-                f"{words.quantity(reading.expected, reading.measure)}, limits {limits_text(reading)}. "
+                f"{words.quantity_text(reading.expected, reading.measure)}, limits {limits_text(reading)}. "
                 f"{points_to(reading)}",
                 "  ",
             )
@@ -176,7 +176,7 @@ def _readings(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
                 [
                     one.name,
                     _at(one),
-                    words.quantity(one.expected, one.measure),
+                    words.quantity_text(one.expected, one.measure),
                     limits_text(one),
                     _origin(one),
                 ]

@@ -10,7 +10,7 @@ from ...predict.shop import Operation, bill_of_material, wire_cuts
 from . import words
 from .buildsheet import cautions_of
 from .buildsheet_pins import pins_of
-from .buildsheet_steps import Row, ShopSheet, rows_of
+from .buildsheet_steps import ShopSheet, StepRow, step_rows
 from .buildsheet_work import operations_of
 from .prediction import core_json
 
@@ -28,7 +28,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
         "core": core_json(design),
         "steps": [
             _step_json(design, one, row)
-            for one, row in zip(whole.build.operations, rows_of(whole), strict=True)
+            for one, row in zip(whole.build.operations, step_rows(whole), strict=True)
         ],
         "wires": [
             {"winding": need.winding, "length_m": need.length, "in_hand": need.pieces, "mass_kg": need.mass}
@@ -77,7 +77,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
     }
 
 
-def _step_json(design: Design, one: Operation, row: Row) -> dict[str, Any]:
+def _step_json(design: Design, one: Operation, row: StepRow) -> dict[str, Any]:
     kinds = {WindStep: "wind", TapeStep: "tape", SpacerStep: "spacer", ShieldStep: "shield"}
     return {
         "step": one.number,
@@ -113,7 +113,7 @@ def _reading_json(one: ShopReading) -> dict[str, Any]:
         "unit": words.unit_of(one.measure),
         "where": one.where,
         "frequency": one.frequency,
-        "expected": words.number(one.expected, one.measure),
+        "expected": words.json_number(one.expected, one.measure),
         "limits": {"min": one.minimum, "max": one.maximum},
         "specified": one.specified,
         "judged": one.judged,

@@ -7,7 +7,7 @@ import io
 import math
 
 from ...predict.design import Design
-from ...predict.shop import Cut, Item, bill_of_material, reserve_of, tail_of, wire_cuts
+from ...predict.shop import BillLine, Cut, bill_of_material, reserve_of, tail_of, wire_cuts
 
 COLUMNS = (
     "kind",
@@ -76,7 +76,7 @@ def material_rows(design: Design, lot: int) -> list[list[str]]:
     return rows
 
 
-def _amount(item: Item, parts: int) -> str:
+def _amount(item: BillLine, parts: int) -> str:
     if item.kind in ("core", "bobbin", "spacer"):
         return str(parts * item.pieces)
     if item.length is None:

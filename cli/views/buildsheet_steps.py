@@ -28,7 +28,7 @@ class ShopSheet:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
+class StepRow:
     """One build step in words. number : as text. work : what goes on. turns : with the layers. ends :
     direction, start and finish. place : margins, sleeving, chamber, where along the layer. height : of the
     build once it is on (mm), and its range. left : room that is left. checks : what to read then."""
@@ -43,11 +43,11 @@ class Row:
     checks: tuple[ShopReading, ...]
 
 
-def rows_of(whole: ShopSheet) -> list[Row]:
+def step_rows(whole: ShopSheet) -> list[StepRow]:
     """Every step as a row."""
     design = whole.build.design
     return [
-        Row(
+        StepRow(
             number=str(one.number),
             work=_work(design, one),
             turns=_turns(one),

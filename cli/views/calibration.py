@@ -49,10 +49,10 @@ def doubts(
 
 
 def _what(item: LearnedFactor | LearnedOwn) -> str:
-    return WHAT[item.key] if isinstance(item, LearnedFactor) else in_words(item.of)
+    return WHAT[item.key] if isinstance(item, LearnedFactor) else calibration_in_words(item.of)
 
 
-def in_words(of: str) -> str:
+def calibration_in_words(of: str) -> str:
     """What is known of one pair or reading: "leakage P|S" as "leakage of P and S, from both sides"."""
     kind, _, place = of.partition(" ")
     kind = {"split": "share of leakage", "ac_resistance": "resistance in alternating current"}.get(kind, kind)
@@ -117,7 +117,7 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
     if learned.own:
         rows = [
             [
-                in_words(item.of),
+                calibration_in_words(item.of),
                 f"× {item.factor:.4f}",
                 f"±{format_percent(2 * item.deviation, 1)}",
                 f"±{format_percent(2 * item.prior, 1)}",

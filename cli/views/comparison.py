@@ -74,19 +74,21 @@ def _test_json(test: TestComparison) -> dict[str, Any]:
         "measure": test.measure,
         "unit": test.unit,
         "frequency": test.frequency,
-        "predicted": None if test.verdict == "not judged" else words.number(test.predicted, test.measure),
+        "predicted": None
+        if test.verdict == "not judged"
+        else words.json_number(test.predicted, test.measure),
         "predicted_uncertainty": None if test.verdict == "not judged" else test.predicted_uncertainty,
         "predicted_low": None
         if test.verdict == "not judged"
-        else words.number(test.predicted_low, test.measure),
+        else words.json_number(test.predicted_low, test.measure),
         "predicted_high": None
         if test.verdict == "not judged"
-        else words.number(test.predicted_high, test.measure),
+        else words.json_number(test.predicted_high, test.measure),
         "read": test.read,
         "read_uncertainty": test.read_uncertainty,
         "read_as_typed": test.as_typed,
         "read_at_degC": test.typed_at,
-        "deviation": words.number(test.deviation, ""),
+        "deviation": words.json_number(test.deviation, ""),
         "score": test.score,
         "agrees": test.agrees,
         "limits": {"min": test.minimum, "max": test.maximum},

@@ -258,12 +258,15 @@ def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCa
     for place, reading in enumerate(plain):
         row = [
             reading.name,
-            "missing" if reading.read is None else words.quantity(reading.read, reading.measure),
-            words.quantity(reading.expected, reading.measure),
+            "missing" if reading.read is None else words.quantity_text(reading.read, reading.measure),
+            words.quantity_text(reading.expected, reading.measure),
             words.score(reading.score),
         ]
         if under is not None:
-            row += [words.quantity(under[place].expected, reading.measure), words.score(under[place].score)]
+            row += [
+                words.quantity_text(under[place].expected, reading.measure),
+                words.score(under[place].score),
+            ]
         rows.append(row)
     columns = ["test", "read", "as designed", "score"]
     if under is not None:

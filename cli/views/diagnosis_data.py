@@ -100,7 +100,7 @@ def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[dict[str, Any]
     return [
         {
             "name": reading.name,
-            "expected": words.number(reading.expected, reading.measure),
+            "expected": words.json_number(reading.expected, reading.measure),
             "read": reading.read,
             "score": reading.score,
         }

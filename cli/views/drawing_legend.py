@@ -36,7 +36,7 @@ class Entry:
     sections: tuple[int, ...]
 
 
-def kind_names(section: CrossSection) -> dict[str, str]:
+def piece_names(section: CrossSection) -> dict[str, str]:
     """What the kinds of piece that the drawing holds are called, windings left out."""
     found = {piece.kind for piece in section.pieces}
     names = KINDS | ({"core": "ring", "bobbin": "coating"} if section.ring else {})

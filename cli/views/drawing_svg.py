@@ -17,7 +17,7 @@ from .drawing_legend import Entry, ampere_turns_text, entries, gap_text
 from .page import visible
 from .svg_axes import axes, callouts, legend
 from .svg_diagram import diagram_beside, diagram_under
-from .svg_pieces import drawn, patterns
+from .svg_pieces import hatch_patterns, piece_shapes
 from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
 
 
@@ -27,7 +27,7 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     sheet = Sheet(section)
     listed = entries(section, most=24)
     picture, right, bottom = pictured(section, sheet, listed, function)
-    body = [patterns(section, sheet), *picture]
+    body = [hatch_patterns(section, sheet), *picture]
     table, width, depth = legend(section, listed, right + GAP, sheet.top)
     body += table
     right += GAP + width
@@ -62,7 +62,7 @@ def pictured(
 ) -> tuple[list[str], float, float]:
     """The drawn part with axes, numbers and ampere-turn diagram, and its right and lower edge (mm on
     paper)."""
-    body = [*drawn(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
+    body = [*piece_shapes(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
     right, bottom = sheet.right + (12.0 if section.flat else 3.0), sheet.foot + AXIS
     if function is not None and function.along_leg:
         body += diagram_beside(sheet, function, right + GAP)
@@ -94,7 +94,7 @@ def steps_svg(section: CrossSection) -> str:
         top, left = sheet.top - above, sheet.left - 2.0
         wide, deep = sheet.right + beside - left, sheet.foot + under - top
         size = STEPS_TYPE / min(STEPS_ROOM[0] / wide, STEPS_ROOM[1] / deep)
-    body = [patterns(section, sheet), *drawn(section, sheet)]
+    body = [hatch_patterns(section, sheet), *piece_shapes(section, sheet)]
     body += callouts(section, sheet, listed, [entry.step for entry in listed], size=size)
     title = visible(section.design.title or "(no title)")
     return "\n".join(

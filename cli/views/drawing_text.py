@@ -13,7 +13,7 @@ from ...predict.circuit import AmpereTurnFunction
 from ...predict.winding import CrossSection, Piece
 from . import words
 from .drawing_bars import BAR_COLUMNS, bar_labels, bars_along, bars_under
-from .drawing_legend import Entry, along_text, ampere_turns_text, entries, gap_text, kind_names, marks, ticks
+from .drawing_legend import Entry, along_text, ampere_turns_text, entries, gap_text, marks, piece_names, ticks
 from .page import Figure, Heading, Part, visible
 from .raster import Axis, fitted_axis, needed_cells
 
@@ -309,7 +309,7 @@ def _side_by_side(lines: list[str], text: list[str], column: int) -> list[str]:
 
 def _key(section: CrossSection, frame: _Frame, width: int) -> list[str]:
     """What the shades mean, and the scale; folded to the width."""
-    items = [f"{_SHADES[kind][0]} {name}" for kind, name in kind_names(section).items()]
+    items = [f"{_SHADES[kind][0]} {name}" for kind, name in piece_names(section).items()]
     if gap := gap_text(section):
         items.append(gap)
     if any(one.layer % 2 for one in section.layout.sections):

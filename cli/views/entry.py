@@ -65,7 +65,7 @@ def answer(guide: BenchGuide, place: int, reading: Reading) -> Iterator[Part]:
     found = judged_entry(guide, reading)
     measure = guide.planned[place].measure
     told = (
-        f"{words.quantity(reading.value, measure)}: {found.verdict}"
+        f"{words.quantity_text(reading.value, measure)}: {found.verdict}"
         if reading.value is not None
         else found.verdict
     )

@@ -37,9 +37,9 @@ def coverage_json(coverage: FaultCoverage) -> dict[str, Any]:
         "further_tests": [
             {
                 "measure": item.test.measure,
-                "drive": words.port(item.test.drive),
-                "short": [words.port((member,)) for member in item.test.short],
-                "sense": words.port(item.test.sense),
+                "drive": words.port_text(item.test.drive),
+                "short": [words.port_text((member,)) for member in item.test.short],
+                "sense": words.port_text(item.test.sense),
                 "frequency": item.test.frequency,
                 "gain": item.gain,
                 "sees": [list(name) for name in item.sees],

@@ -28,7 +28,7 @@ _REFUSED = {"script", "foreignObject", "iframe", "image", "a", "audio", "video",
 _POINTING = ("href", "xlink:href")
 
 
-def render(template: str, **values: Any) -> str:
+def render_template(template: str, **values: Any) -> str:
     """The page that ``template`` (a file name in ``cli/templates``) makes of ``values``.
 
     Raises ``jinja2.UndefinedError`` where the template asks for a value that is not given, and
@@ -55,7 +55,7 @@ def _environment() -> Environment:
         uncertain=format_uncertain,
         range=format_range,
         percent=format_percent,
-        reading=words.quantity,
+        reading=words.quantity_text,
         reading_uncertain=words.uncertain,
         limits=words.limits,
         frequency=words.frequency,

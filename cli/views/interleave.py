@@ -66,8 +66,8 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
             heads,
             [
                 [str(place + 1)]
-                + [words.quantity(value, "inductance", 3) for value in predictions.leakage[place, 1:]]
-                + [words.quantity(value, "capacitance", 3) for value in predictions.capacitance[place]]
+                + [words.quantity_text(value, "inductance", 3) for value in predictions.leakage[place, 1:]]
+                + [words.quantity_text(value, "capacitance", 3) for value in predictions.capacitance[place]]
                 for place in result.shown
             ],
             right=tuple(range(len(heads))),
@@ -99,10 +99,9 @@ def _what_is_compared(questions: Questions) -> str:
     if questions.capacitance:
         text += f" C: {words.how(questions.capacitance[0])}."
     return (
-        f"{text} Resonance: at {words.port(questions.resonance.drive)}, all else open. Joints: one where two "
-        "sections join in series, two for each section in parallel beyond the first. Faces: where "
-        "two circuits "
-        "meet."
+        f"{text} Resonance: at {words.port_text(questions.resonance.drive)}, all else open. Joints: one "
+        "where two sections join in series, two for each section in parallel beyond the first. Faces: where "
+        "two circuits meet."
     )
 
 
@@ -118,7 +117,7 @@ def _places(design: Design) -> str:
 
 def _short(test: BenchTest) -> str:
     other = test.short or test.sense
-    return f"{words.port(test.drive)}/{words.port(other)}"
+    return f"{words.port_text(test.drive)}/{words.port_text(other)}"
 
 
 def order_text(one: Arrangement) -> str:
@@ -162,7 +161,7 @@ def _row(result: Comparison, place: int) -> list[str]:
 
 
 def _value(value: float | None, measure: str) -> str:
-    return "-" if value is None or not np.isfinite(value) else words.quantity(float(value), measure, 3)
+    return "-" if value is None or not np.isfinite(value) else words.quantity_text(float(value), measure, 3)
 
 
 def division_text(design: Design) -> str:

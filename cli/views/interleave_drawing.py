@@ -75,7 +75,7 @@ def _title(one: Arrangement, number: int) -> str:
 
 
 def _figure_of(value: float, measure: str) -> str:
-    return words.quantity(float(value), measure, 3) if np.isfinite(value) else "not modelled"
+    return words.quantity_text(float(value), measure, 3) if np.isfinite(value) else "not modelled"
 
 
 def _beside(figures: Sequence[tuple[str, Figure]], width: int, *, plain: bool) -> list[str]:

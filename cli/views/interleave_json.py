@@ -18,7 +18,7 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
     """The contract's object of ``interleave --json``: all arrangements, in the order of their numbers."""
     return {
         "design": result.design.title,
-        "drive": words.port(result.questions.leakage[0].drive),
+        "drive": words.port_text(result.questions.leakage[0].drive),
         "working_frequency_Hz": result.questions.resistance.frequency,
         "tests": [
             {
@@ -72,7 +72,7 @@ def _arrangement_json(result: Comparison, place: int) -> dict[str, Any]:
             for test, value in zip(questions.capacitance, capacitance, strict=True)
         ],
         "ac_resistance_ohm": float(predictions.resistance[place]),
-        "resonance_Hz": words.number(float(predictions.resonance[place]), "resonance"),
+        "resonance_Hz": words.json_number(float(predictions.resonance[place]), "resonance"),
         "fill": one.fill,
         "joints": one.joints,
         "insulated_faces": len(one.faces),

@@ -56,7 +56,7 @@ def _test_json(test: LotTest) -> dict[str, Any]:
         "mean": test.mean,
         "standard_deviation": test.standard_deviation,
         "process_standard_deviation": test.process_deviation,
-        "predicted": words.number(test.predicted, test.measure),
+        "predicted": words.json_number(test.predicted, test.measure),
         "predicted_uncertainty": test.predicted_uncertainty,
         "deviation": _finite(test.deviation),
         "score": test.score,
@@ -160,7 +160,7 @@ def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Ite
     rows = []
     for item in found.differences:
         shift = (
-            words.quantity(item.difference, "phase", 3)
+            words.quantity_text(item.difference, "phase", 3)
             if item.relative is None
             else f"{'+' if item.relative >= 0 else ''}{format_percent(item.relative, 2)}"
         )
@@ -168,9 +168,9 @@ def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Ite
             [
                 "*" if item.differs else "",
                 item.name,
-                words.quantity(item.first.mean, item.measure),
+                words.quantity_text(item.first.mean, item.measure),
                 words.width(item.first.standard_deviation, item.measure),
-                words.quantity(item.second.mean, item.measure),
+                words.quantity_text(item.second.mean, item.measure),
                 words.width(item.second.standard_deviation, item.measure),
                 shift,
                 "-" if item.p is None else "< 0.0001" if item.p < 1e-4 else f"{item.p:.2g}",
@@ -242,14 +242,14 @@ def _index(value: float | None) -> str:
 def _row(test: LotTest) -> list[str]:
     index = "" if test.cpk is None else f"{_index(test.cpk)} (≥ {_index(test.cpk_lower)})"
     off = (
-        words.quantity(test.deviation, "phase", 3)
+        words.quantity_text(test.deviation, "phase", 3)
         if test.measure == "phase"
         else format_percent(test.deviation, 1)
     )
     return [
         test.name,
         str(test.n),
-        words.quantity(test.mean, test.measure, _digits(test)),
+        words.quantity_text(test.mean, test.measure, _digits(test)),
         words.width(test.standard_deviation, test.measure),
         words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
         off if off.startswith("-") or test.measure == "phase" else f"+{off}",
@@ -274,8 +274,8 @@ def _interval(test: LotTest) -> list[str]:
         digits = max(3, 2 + math.ceil(math.log10(max(abs(low), abs(high)) / (high - low))))
     return [
         test.name,
-        words.quantity(low, test.measure, digits),
-        words.quantity(high, test.measure, digits),
+        words.quantity_text(low, test.measure, digits),
+        words.quantity_text(high, test.measure, digits),
         words.limits(test.minimum, test.maximum, test.measure),
     ]
 

@@ -69,9 +69,9 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "name": test.name,
                 "measure": test.measure,
                 "unit": words.unit_of(test.measure),
-                "predicted": words.number(float(result.spread.nominal[place]), test.measure),
-                "low": words.number(float(result.spread.low[place]), test.measure),
-                "high": words.number(float(result.spread.high[place]), test.measure),
+                "predicted": words.json_number(float(result.spread.nominal[place]), test.measure),
+                "low": words.json_number(float(result.spread.low[place]), test.measure),
+                "high": words.json_number(float(result.spread.high[place]), test.measure),
                 "standard_uncertainty": _finite_spread(result, place),
                 "builds_apart": apart_json(result.spread.apart, place, test.measure),
                 "sampling_error": float(result.spread.sampling_error[place]),
@@ -226,7 +226,7 @@ def drivers_view(result: Forecast) -> Iterator[Part]:
     for place, test in enumerate(result.design.tests):
         drivers = result.spread.drivers[place][:DRIVERS_SHOWN]
         text = ", ".join(
-            f"{in_words(driver.parameter)} {driver.share * 100:.0f} %"
+            f"{driver_in_words(driver.parameter)} {driver.share * 100:.0f} %"
             for driver in drivers
             if driver.share >= 0.01
         )
@@ -253,7 +253,7 @@ def _finite_spread(result: Forecast, place: int) -> float | None:
     return float(result.spread.standard_uncertainty[place])
 
 
-def in_words(parameter: str) -> str:
+def driver_in_words(parameter: str) -> str:
     """A driver's identifier as words: "mu_i" → "permeability", "model_leakage" → "model of leakage"."""
     if parameter in _IN_WORDS:
         return _IN_WORDS[parameter]
@@ -302,7 +302,7 @@ def _names(first: Forecast, second: Forecast) -> list[str]:
 def _beside(first: Forecast, second: Forecast, name: str) -> list[str]:
     """One test in both designs; "-" where one lacks it."""
     old, new = _reading(first, name), _reading(second, name)
-    shown = [words.quantity(*each) if each else "-" for each in (old, new)]
+    shown = [words.quantity_text(*each) if each else "-" for each in (old, new)]
     if old is None or new is None or old[1] != new[1]:
         return [name, *shown, "-"]
     if old[1] == "phase":

@@ -78,7 +78,7 @@ def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
         limits = test.proposed
         span = format_range(test.low, test.high, words.unit_of(test.measure))
         low, high = _texts(test)
-        guard = "" if limits is None else f"{words.quantity(limits.guard_band, test.measure, 2)}"
+        guard = "" if limits is None else f"{words.quantity_text(limits.guard_band, test.measure, 2)}"
         rows.append([test.name, span, guard, low, high])
     yield words.table(["test", "95 % of production", "guard band", "min", "max"], rows, right=(2, 3, 4))
     yield Heading("What would narrow them")

@@ -30,7 +30,7 @@ from .drawing_svg import drawing_svg
 from .faults_seen import coverage_summary
 from .fixture import fixture_view, left_out_view
 from .forecast import Forecast
-from .html_page import render
+from .html_page import render_template
 from .lot import lot_view
 from .page import Paragraph, Part
 from .prediction import assumptions, bench_view, core_line, drivers_view, tests_view, windings_view
@@ -93,7 +93,7 @@ def _faults_seen(given: ReportInput) -> Iterator[Part]:
 def report_page(given: ReportInput) -> str:
     """The report as the text of one HTML page."""
     design = given.forecast.design
-    return render(
+    return render_template(
         "report.html",
         design=design,
         core=core_line(design),
@@ -301,7 +301,7 @@ def _all_read(given: ReportInput) -> Iterator[Part]:
         for test in sample.tests:
             if test.read is not None:
                 off = test.score is not None and abs(test.score) > DEVIATES
-                shown = words.quantity(test.read, test.measure)
+                shown = words.quantity_text(test.read, test.measure)
                 cells[test.label] = words.marked(shown, fails=test.verdict == "fail", deviates=off).strip()
         rows.append([sample.sample, *cells.values()])
     yield words.table(["sample", *labels], rows, right=range(1, len(labels) + 1))

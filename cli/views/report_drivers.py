@@ -8,8 +8,8 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import PercentFormatter
 
 from ...predict.production import Driver
-from .prediction import in_words
-from .report_figures import INK, WIDTH, drawn, elided, panels, settings
+from .prediction import driver_in_words
+from .report_figures import INK, WIDTH, elided, figure_svg, panels, settings
 
 NAMED = 7
 """Parameters with a colour and hatch of their own: those with the largest shares over all tests."""
@@ -73,7 +73,7 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
         panel.xaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
         panel.set_xlabel("share of the variance of single parts")
         handles = [
-            Patch(facecolor=looks[name][0], hatch=looks[name][1], edgecolor=INK, label=in_words(name))
+            Patch(facecolor=looks[name][0], hatch=looks[name][1], edgecolor=INK, label=driver_in_words(name))
             for name in named
         ]
         handles.append(Patch(facecolor=REST[0], edgecolor=INK, label="all others"))
@@ -84,7 +84,7 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
             frameon=False,
             fontsize=8.5,
         )
-        return drawn(figure, "What drives each range", _description(names, drivers))
+        return figure_svg(figure, "What drives each range", _description(names, drivers))
 
 
 def _description(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> str:
@@ -92,7 +92,7 @@ def _description(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> s
     told = []
     for name, row in zip(names, drivers, strict=True):
         parts = [
-            f"{in_words(driver.parameter)} {100 * driver.share:.0f} %"
+            f"{driver_in_words(driver.parameter)} {100 * driver.share:.0f} %"
             for driver in row
             if driver.share >= 0.01
         ]

@@ -58,7 +58,7 @@ def round_ticks(number: int) -> MaxNLocator:
     return MaxNLocator(number, steps=[1, 2, 5, 10])
 
 
-def drawn(figure: Figure, title: str, description: str) -> str:
+def figure_svg(figure: Figure, title: str, description: str) -> str:
     """The figure as SVG text with its title and description as its alternative text."""
     FigureCanvasSVG(figure)
     buffer = io.StringIO()
@@ -119,7 +119,7 @@ def spanned(values: Sequence[float], share: float = 0.08) -> tuple[float, float]
     return low - room, high + room
 
 
-def scale_of(unit: str, values: Sequence[float]) -> tuple[float, str]:
+def axis_unit(unit: str, values: Sequence[float]) -> tuple[float, str]:
     """(factor, symbol) that turn SI numbers of ``unit`` into those of an axis: 1e6 and "µH" for some
     hundred microhenries; degrees for radians; no symbol for plain numbers."""
     if unit == "rad":

@@ -19,12 +19,12 @@ from .report_figures import (
     INK,
     LIMIT,
     SOFT,
-    drawn,
+    axis_unit,
     elided,
+    figure_svg,
     limit_lines,
     panels,
     round_ticks,
-    scale_of,
     settings,
     spanned,
 )
@@ -76,7 +76,7 @@ def lot_svg(lots: Sequence[LotReadings]) -> str:
             frameon=False,
             fontsize=8.5,
         )
-        return drawn(figure, "Histograms of the lot", _description(shown))
+        return figure_svg(figure, "Histograms of the lot", _description(shown))
 
 
 def _draw(panel: Axes, lot: LotReadings) -> None:
@@ -87,7 +87,7 @@ def _draw(panel: Axes, lot: LotReadings) -> None:
     beyond = wild([*home, *_middle(lot.values)], lot.values)
     near = [value for value, far in zip(lot.values, beyond, strict=True) if not far]
     values = [*near, *home]
-    factor, symbol = scale_of(words.unit_of(test.measure), values)
+    factor, symbol = axis_unit(words.unit_of(test.measure), values)
     ends = spanned([factor * value for value in values])
     panel.set_xlim(*ends)
     read = factor * np.array(near)
@@ -133,7 +133,7 @@ def _beyond_the_axis(panel: Axes, test: LotTest, values: Sequence[float]) -> Non
         own = [value for value in values if (value > test.mean) == right]
         if not own:
             continue
-        told = ", ".join(words.quantity(value, test.measure, 3) for value in sorted(own)[:3])
+        told = ", ".join(words.quantity_text(value, test.measure, 3) for value in sorted(own)[:3])
         more = f" and {len(own) - 3} more" if len(own) > 3 else ""
         text = f"{told}{more} →" if right else f"← {told}{more}"
         panel.text(
@@ -166,7 +166,7 @@ def _title(test: LotTest) -> str:
 def _description(lots: Sequence[LotReadings]) -> str:
     """The picture in words."""
     return " ".join(
-        f"{_title(lot.test)}: from {words.quantity(min(lot.values), lot.test.measure)} "
-        f"to {words.quantity(max(lot.values), lot.test.measure)}, {lot.test.outside} outside the limits."
+        f"{_title(lot.test)}: from {words.quantity_text(min(lot.values), lot.test.measure)} "
+        f"to {words.quantity_text(max(lot.values), lot.test.measure)}, {lot.test.outside} outside the limits."
         for lot in lots
     )

@@ -16,13 +16,13 @@ from .report_figures import (
     INK,
     LIMIT,
     SHAPES,
-    drawn,
+    axis_unit,
     elided,
+    figure_svg,
     limit_lines,
     listed,
     panels,
     round_ticks,
-    scale_of,
     settings,
     spanned,
 )
@@ -77,7 +77,7 @@ def ranges_svg(strips: Sequence[Strip]) -> str:
         elif samples:
             handles.append(_handle(SHAPES[0], f"readings of {len(samples)} samples"))
         figure.legend(handles=handles, loc="outside upper left", ncols=4, frameon=False, fontsize=8.5)
-        return drawn(figure, "Predicted ranges, readings and limits", _description(shown))
+        return figure_svg(figure, "Predicted ranges, readings and limits", _description(shown))
 
 
 def _handle(shape: str, label: str) -> Line2D:
@@ -91,7 +91,7 @@ def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
     beyond = wild(values, [mark.value for mark in strip.marks])
     near = [mark for mark, far in zip(strip.marks, beyond, strict=True) if not far]
     values += [end for mark in near for end in (mark.value - mark.expanded, mark.value + mark.expanded)]
-    factor, symbol = scale_of(words.unit_of(strip.measure), values)
+    factor, symbol = axis_unit(words.unit_of(strip.measure), values)
     ends = spanned([factor * value for value in values])
     panel.set_xlim(*ends)
     panel.set_ylim(-1, 1)
@@ -151,7 +151,7 @@ def _beyond_the_axis(panel: Axes, strip: Strip, mark: Mark, height: float, ends:
     panel.annotate(
         "", (tip, height), (base, height), arrowprops={"arrowstyle": "-|>", "color": INK, "linewidth": 1.2}
     )
-    text = f"{elided(mark.sample)} {words.quantity(mark.value, strip.measure, 3)}"
+    text = f"{elided(mark.sample)} {words.quantity_text(mark.value, strip.measure, 3)}"
     side = "right" if right else "left"
     panel.text(
         base, height, f"{text} " if right else f" {text}", ha=side, va="center", fontsize=7.5, zorder=5
@@ -163,12 +163,12 @@ def _description(strips: Sequence[Strip]) -> str:
     told = []
     for strip in strips:
         text = (
-            f"{strip.label}: predicted {words.quantity(strip.nominal, strip.measure)}, "
+            f"{strip.label}: predicted {words.quantity_text(strip.nominal, strip.measure)}, "
             f"95 % {words.span(strip.low, strip.high, strip.measure)}"
         )
         limits = words.limits(strip.minimum, strip.maximum, strip.measure)
         text += f", limits {limits}" if limits else ""
         for mark in strip.marks:
-            text += f", {mark.sample} read {words.quantity(mark.value, strip.measure)}"
+            text += f", {mark.sample} read {words.quantity_text(mark.value, strip.measure)}"
         told.append(text)
     return ". ".join(told) + "." if told else "Nothing to show."

@@ -31,9 +31,9 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                 "terminal_level": test.terminal_level,
                 "equivalent": test.equivalent,
                 "corrections": list(test.corrections),
-                "expected": words.number(test.expected, test.measure),
-                "low": words.number(test.low, test.measure),
-                "high": words.number(test.high, test.measure),
+                "expected": words.json_number(test.expected, test.measure),
+                "low": words.json_number(test.low, test.measure),
+                "high": words.json_number(test.high, test.measure),
                 "builds_apart": apart_json(test.apart, place, test.measure),
                 "measurement_uncertainty": test.measurement_uncertainty,
                 "budget": budget_json(test.budget),
@@ -86,7 +86,7 @@ def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = F
     rows = [
         [
             test.name,
-            words.quantity(test.expected, test.measure),
+            words.quantity_text(test.expected, test.measure),
             words.limits(test.minimum, test.maximum, test.measure),
             "",
             "",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from ...predict.winding import CrossSection
-from .drawing_legend import Entry, along_text, kind_names, marks, ticks
+from .drawing_legend import Entry, along_text, marks, piece_names, ticks
 from .page import visible
 from .svg_pieces import FILLS
 from .svg_sheet import CALLOUT, INK, LINE, PALE, Sheet, fixed, label, stroke
@@ -153,7 +153,7 @@ def legend(
         lines.append(_swatch(ends[0], y, fill))
         cells(row, y)
     y += LINE * 0.6
-    for kind, name in kind_names(section).items():
+    for kind, name in piece_names(section).items():
         if kind != "shield":
             y += LINE
             lines.append(_swatch(ends[0], y, FILLS[kind]))

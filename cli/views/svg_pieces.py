@@ -5,7 +5,7 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from ...predict.winding import CrossSection, Piece
-from .drawing_legend import kind_names
+from .drawing_legend import piece_names
 from .page import visible
 from .svg_sheet import INK, Sheet, fixed
 
@@ -39,7 +39,7 @@ FILLS = {
 }
 
 
-def patterns(section: CrossSection, sheet: Sheet) -> str:
+def hatch_patterns(section: CrossSection, sheet: Sheet) -> str:
     """One pattern a winding, sized for paper."""
     patterns = []
     for place in range(len(section.design.windings)):
@@ -57,7 +57,7 @@ def patterns(section: CrossSection, sheet: Sheet) -> str:
     return "<defs>" + "".join(patterns) + "</defs>"
 
 
-def drawn(section: CrossSection, sheet: Sheet) -> list[str]:
+def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
     """Every piece as a rectangle in millimetres of the part."""
     thin = fixed(0.12 / sheet.scale)
     fine = fixed(0.2 / sheet.scale)
@@ -96,7 +96,7 @@ def drawn(section: CrossSection, sheet: Sheet) -> list[str]:
 
 
 def _rectangle(section: CrossSection, piece: Piece) -> str:
-    fill, name, edge = FILLS.get(piece.kind, ""), kind_names(section).get(piece.kind, piece.kind), ""
+    fill, name, edge = FILLS.get(piece.kind, ""), piece_names(section).get(piece.kind, piece.kind), ""
     if piece.kind == "winding":
         one = section.layout.sections[piece.section or 0]
         place = next(index for index, each in enumerate(section.design.windings) if each.name == one.winding)

@@ -35,7 +35,7 @@ def label(x: float, y: float, text: str, *, anchor: str = "start", size: float =
     return f"<text {place}{where}{more}>{escape(visible(text))}</text>"
 
 
-def area(x0: float, y0: float, x1: float, y1: float) -> str:
+def rectangle_path(x0: float, y0: float, x1: float, y1: float) -> str:
     """A rectangle's path."""
     return f"M{fixed(x0)} {fixed(y0)}H{fixed(x1)}V{fixed(y1)}H{fixed(x0)}Z"
 

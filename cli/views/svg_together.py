@@ -15,7 +15,7 @@ from .drawing_legend import entries
 from .drawing_svg import description, pictured, subtitle
 from .page import visible
 from .svg_axes import legend
-from .svg_pieces import patterns
+from .svg_pieces import hatch_patterns
 from .svg_sheet import EDGE, GAP, INK, LINE, Sheet, fixed, label
 
 _ABREAST = 3
@@ -67,7 +67,7 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
             f'<title id="title">{escape(visible(title))}: cross-sections side by side</title>',
             f'<desc id="desc">{escape(text)}</desc>',
             f'<rect width="{fixed(breadth)}" height="{fixed(depth)}" fill="#fff"/>',
-            patterns(first, sheet),
+            hatch_patterns(first, sheet),
             label(EDGE, EDGE + 4, title, size=4.2, more=' font-weight="bold"'),
             label(EDGE, EDGE + 9, subtitle(first, sheet), size=2.9),
             *lines,

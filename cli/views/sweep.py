@@ -57,11 +57,11 @@ def curves(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep] = ())
 
 def connection(test: BenchTest) -> str:
     """ "P driven, S shorted, 1 V": how the sweep is made."""
-    parts = [f"{words.port(test.drive)} driven"]
+    parts = [f"{words.port_text(test.drive)} driven"]
     if test.short:
-        parts.append(f"{', '.join(words.port((member,)) for member in test.short)} shorted")
+        parts.append(f"{', '.join(words.port_text((member,)) for member in test.short)} shorted")
     if test.sense:
-        parts.append(f"{words.port(test.sense)} sensed")
+        parts.append(f"{words.port_text(test.sense)} sensed")
     if not (test.short or test.sense):
         parts.append("everything else open")
     return f"{', '.join(parts)}, {format_quantity(test.level, 'V', 3)}"

@@ -45,7 +45,7 @@ def chart(curve: Curve) -> Figure:
     return Figure(lambda width, plain: _lines(curve, width, plain))
 
 
-def scale_of(curve: Curve) -> tuple[float, float, bool]:
+def axis_range(curve: Curve) -> tuple[float, float, bool]:
     """(least, greatest, logarithmic) of the upright axis: all values, of a linear one without what shoots far
     out of the others (an inductance at its resonance)."""
     values = np.concatenate(
@@ -68,7 +68,7 @@ def scale_of(curve: Curve) -> tuple[float, float, bool]:
 
 def _lines(curve: Curve, width: int, plain: bool) -> list[str]:
     columns = max(20, min(width - MARGIN - 1, WIDEST))
-    least, greatest, logarithmic = scale_of(curve)
+    least, greatest, logarithmic = axis_range(curve)
 
     def height(value: float) -> float:
         """0 at the lowest edge, 1 at the upper one."""

@@ -19,7 +19,7 @@ from matplotlib.ticker import FuncFormatter
 from ...predict.production import Resonance
 from ...predict.quantity import format_quantity
 from .page import visible
-from .sweep_chart import Curve, scale_of
+from .sweep_chart import Curve, axis_range
 
 _INK, _FILL, _POINT, _SOFT = "#1b2129", "#c3d3e8", "#8c2f00", "#4b5560"
 _SHAPES = ("o", "s", "^", "D", "v", "P", "X", "*")
@@ -97,7 +97,7 @@ def _panel(
                 color=_POINT,
                 label=visible(sample),
             )
-    least, greatest, logarithmic = scale_of(curve)
+    least, greatest, logarithmic = axis_range(curve)
     panel.set_xscale("log")
     panel.set_xlim(f[0], f[-1])
     if logarithmic:

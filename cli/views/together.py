@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from ...compare.lots import Apart, Together
+from ...compare.lots import StrangeSample, Together
 from ...predict.design import Design
 from . import words
 from .diagnosis import sample_view, verdict, what_to_do
@@ -45,7 +45,7 @@ def shared_json(together: Together | None) -> list[dict[str, Any]]:
     return [] if together is None else [cause_json(cause) for cause in together.shared]
 
 
-def _apart_json(item: Apart) -> dict[str, Any]:
+def _apart_json(item: StrangeSample) -> dict[str, Any]:
     return {
         "sample": item.sample,
         "probability": item.probability,

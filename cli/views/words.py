@@ -51,7 +51,7 @@ def unit_of(measure: str) -> str:
     return MEASURE_UNITS[measure]
 
 
-def quantity(value: float | None, measure: str, digits: int = 4) -> str:
+def quantity_text(value: float | None, measure: str, digits: int = 4) -> str:
     """A reading as text; "-" where there is none, and where no resonance is found, that."""
     if beyond_search(measure, value):
         return NO_RESONANCE
@@ -63,14 +63,14 @@ def within(value: float, low: float, high: float, measure: str) -> str:
     (four to seven)."""
     breadth = high - low
     if measure == "phase" or not (0 < breadth < math.inf) or value == 0:
-        return quantity(value, measure)
+        return quantity_text(value, measure)
     needed = math.floor(math.log10(abs(value))) - math.floor(math.log10(breadth)) + 2
-    return quantity(value, measure, min(max(needed, 4), 7))
+    return quantity_text(value, measure, min(max(needed, 4), 7))
 
 
 def width(value: float | None, measure: str) -> str:
     """A width (deviation, half width) of readings to two digits; of phases to a thousandth of a degree."""
-    return quantity(value, measure, 4 if measure == "phase" else 2)
+    return quantity_text(value, measure, 4 if measure == "phase" else 2)
 
 
 def uncertain(value: float | None, uncertainty: float | None, measure: str) -> str:
@@ -80,7 +80,7 @@ def uncertain(value: float | None, uncertainty: float | None, measure: str) -> s
     if beyond_search(measure, value):
         return NO_RESONANCE
     if uncertainty is None or uncertainty == 0:
-        return quantity(value, measure)
+        return quantity_text(value, measure)
     return format_uncertain(value, uncertainty, unit_of(measure))
 
 
@@ -91,7 +91,7 @@ def span(low: float, high: float, measure: str) -> str:
     return format_range(low, None if beyond_search(measure, high) else high, unit_of(measure))
 
 
-def number(value: float | None, measure: str) -> float | None:
+def json_number(value: float | None, measure: str) -> float | None:
     """A prediction for JSON: None where it is not finite or there is no resonance."""
     return None if value is None or not math.isfinite(value) or beyond_search(measure, value) else value
 
@@ -109,7 +109,7 @@ def resonance_cautions(tests: Iterable[tuple[str, str, float]]) -> tuple[str, ..
     )
 
 
-def port(members: Port) -> str:
+def port_text(members: Port) -> str:
     """A port as the design file writes it: "P", "P + S", "P - S"."""
     text = ""
     for member in members:
@@ -137,9 +137,9 @@ def level(set_level: float, across: float | None) -> str:
 
 def how(test: BenchTest) -> str:
     """How a test is made, in few words."""
-    text = f"{SYMBOLS.get(test.measure, test.measure)} {port(test.drive)}"
+    text = f"{SYMBOLS.get(test.measure, test.measure)} {port_text(test.drive)}"
     if test.sense:
-        text += f" : {port(test.sense)}"
+        text += f" : {port_text(test.sense)}"
     if test.short:
         text += " short " + ", ".join(_member(member) for member in test.short)
     if test.frequency is not None:

@@ -8,8 +8,8 @@ from ...predict.design import Design
 from ...predict.production import (
     BUILDS,
     Tipping,
-    drawn,
     layer_counts,
+    normal_draws,
     parameters,
     random_builds,
     tippings,
@@ -25,7 +25,7 @@ def _tipped(design: Design) -> tuple[tuple[Tipping, Design], ...]:
     """Steps that some random builds wind in other layers, each with the plain design moved by the mean of
     these builds' tolerances: the likeliest build of that kind. Remembered for the last few designs."""
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
-    z = drawn([item.name for item in chosen], BUILDS, 1)
+    z = normal_draws([item.name for item in chosen], BUILDS, 1)
     counts = layer_counts(random_builds(design, chosen, z), BUILDS)
     found = []
     for tipping in tippings(design, counts):

@@ -54,13 +54,13 @@ from .part import (
     LEAKAGE_ALLOWANCE,
     WARM,
     Check,
-    Item,
+    PartReading,
     PartReadings,
     check_of,
     henry,
     same_set_up,
     shorted,
-    single,
+    single_name,
     tuned,
 )
 from .slips import slips
@@ -98,7 +98,7 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
 
 def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, float]:
     """Direct-current resistance (ohm) that the design predicts for every single winding read in ``tests``."""
-    direct = {single(test.drive): test for test in tests if test.measure == "resistance"}
+    direct = {single_name(test.drive): test for test in tests if test.measure == "resistance"}
     direct = {name: test for name, test in direct.items() if name in {one.name for one in design.windings}}
     if not direct:
         return {}
@@ -106,11 +106,11 @@ def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, f
     return dict(zip(direct, predicted(asked).tolist(), strict=True))
 
 
-def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> Item:
+def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> PartReading:
     if read.scatter is None:
-        return Item(test=test, value=value, uncertainty=uncertainty)
+        return PartReading(test=test, value=value, uncertainty=uncertainty)
     claimed = max(math.sqrt(max(uncertainty**2 - read.scatter**2, 0.0)), 1e-9 * read.scatter)
-    return Item(
+    return PartReading(
         test=test,
         value=value,
         uncertainty=uncertainty,

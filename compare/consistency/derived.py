@@ -33,7 +33,7 @@ import numpy as np
 from ...predict.design import FloatArray
 from ..meter import propagate
 from .cantilever import extended_cantilever, mutual_of_leakages
-from .part import Item, PartReadings, shorted, single
+from .part import PartReading, PartReadings, shorted, single_name
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class Derived:
 def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
     """All quantities of the module's docstring that the readings of one part allow; empty where there are
     none."""
-    windings = list(dict.fromkeys(single(item.test.drive) for item in readings.inductances()))
+    windings = list(dict.fromkeys(single_name(item.test.drive) for item in readings.inductances()))
     found: list[Derived] = []
     for first, second in combinations([name for name in windings if name], 2):
         found += _pair(readings, first, second)
@@ -61,18 +61,18 @@ def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
     return tuple(found)
 
 
-def open_of(readings: PartReadings, name: str) -> Item | None:
+def open_of(readings: PartReadings, name: str) -> PartReading | None:
     """The first open inductance above zero that was read of a winding."""
     for item in readings.inductances():
-        if single(item.test.drive) == name and not item.test.short and item.value > 0:
+        if single_name(item.test.drive) == name and not item.test.short and item.value > 0:
             return item
     return None
 
 
-def leakage_of(readings: PartReadings, driven: str, other: str) -> Item | None:
+def leakage_of(readings: PartReadings, driven: str, other: str) -> PartReading | None:
     """The inductance of ``driven`` with ``other`` alone shorted."""
     for item in readings.inductances():
-        if single(item.test.drive) == driven and shorted(item.test) == {other} and item.value > 0:
+        if single_name(item.test.drive) == driven and shorted(item.test) == {other} and item.value > 0:
             return item
     return None
 
@@ -86,7 +86,7 @@ def link_of(readings: PartReadings) -> tuple[float, float]:
 def derive(
     names: tuple[tuple[str, str], ...],
     model: Callable[[FloatArray], FloatArray],
-    items: tuple[Item, ...],
+    items: tuple[PartReading, ...],
     link: tuple[float, float],
 ) -> Iterator[Derived]:
     """``names`` (quantity, unit) of ``model`` over the items\' values, then the link (H, its standard
@@ -154,7 +154,9 @@ def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
     yield from derive(names, model, (one, other, near, far), link_of(readings))
 
 
-def _all_read(readings: PartReadings, windings: Sequence[str]) -> tuple[tuple[Item, ...], FloatArray] | None:
+def _all_read(
+    readings: PartReadings, windings: Sequence[str]
+) -> tuple[tuple[PartReading, ...], FloatArray] | None:
     """Open inductances of ``windings``, then their pairwise leakages in the order of ``combinations``, and
     which of these were read at the second winding (0/1); None unless all were read."""
     opens = [open_of(readings, name) for name in windings]

@@ -23,7 +23,7 @@ import numpy as np
 
 from ...predict.design import FloatArray
 from .derived import Derived, derive, leakage_of, link_of, open_of
-from .part import Item, PartReadings, single
+from .part import PartReading, PartReadings, single_name
 from .two_wire import in_series
 
 APART = 1.5
@@ -69,15 +69,15 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
         opened = [name for name in (first, second) if open_of(readings, name) is not None]
         shorted = leakage_of(readings, first, second) or leakage_of(readings, second, first)
         ratio = any(
-            {single(item.test.drive), single(item.test.sense)} == {first, second}
+            {single_name(item.test.drive), single_name(item.test.sense)} == {first, second}
             for item in readings.of("ratio")
         )
         if shorted is not None and not opened:
-            needs = f"the open inductance of {single(shorted.test.drive)}"
+            needs = f"the open inductance of {single_name(shorted.test.drive)}"
         elif shorted is None and opened:
             needs = f"the inductance of {opened[0]} with {second if opened[0] == first else first} shorted"
-        elif shorted is not None and single(shorted.test.drive) not in opened:
-            needs = f"the open inductance of {single(shorted.test.drive)}"
+        elif shorted is not None and single_name(shorted.test.drive) not in opened:
+            needs = f"the open inductance of {single_name(shorted.test.drive)}"
         else:
             needs = f"the open inductance of {first}, and that with {second} shorted"
         beside = "" if len(opened) == 2 or ratio else f" (M too with the voltage ratio {first} : {second})"
@@ -94,7 +94,7 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
 def _leads(readings: PartReadings) -> tuple[str, ...]:
     """Leads in resistances that were read one by one, two wires each: without drawn resistances (``compare``
     has them) only the sum tells."""
-    direct = [single(item.test.drive) for item in readings.of("resistance") if len(item.test.drive) == 1]
+    direct = [single_name(item.test.drive) for item in readings.of("resistance") if len(item.test.drive) == 1]
     if len(set(direct)) < 2 or next(in_series(readings), None) is not None:
         return ()
     first, second = list(dict.fromkeys(direct))[:2]
@@ -107,7 +107,7 @@ def _leads(readings: PartReadings) -> tuple[str, ...]:
 # --- each way ---------------------------------------------------------------------------------------
 
 
-def _series(readings: PartReadings, first: str, second: str, *, opposing: bool) -> Item | None:
+def _series(readings: PartReadings, first: str, second: str, *, opposing: bool) -> PartReading | None:
     for item in readings.of("inductance", "series"):
         drive = item.test.drive
         pair = len(drive) == 2 and {member.name for member in drive} == {first, second}
@@ -150,7 +150,7 @@ def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> I
         (
             item
             for item in readings.of("ratio")
-            if item.value > 0 and (single(item.test.drive), single(item.test.sense)) == (near, far)
+            if item.value > 0 and (single_name(item.test.drive), single_name(item.test.sense)) == (near, far)
         ),
         None,
     )
@@ -180,9 +180,9 @@ def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> I
     yield from (found if read is not None or turns is not None else found[:2])
 
 
-def _opens(readings: PartReadings, name: str) -> list[Item]:
+def _opens(readings: PartReadings, name: str) -> list[PartReading]:
     free = [item for item in readings.inductances() if not item.test.short and item.test.frequency]
-    mine = [item for item in free if single(item.test.drive) == name and item.value > 0]
+    mine = [item for item in free if single_name(item.test.drive) == name and item.value > 0]
     return sorted(mine, key=lambda item: item.test.frequency or 0.0)
 
 
@@ -210,7 +210,9 @@ def _two_frequencies(readings: PartReadings, name: str) -> Iterator[Derived]:
 def _resonance(readings: PartReadings, name: str) -> Iterator[Derived]:
     items = _opens(readings, name)
     rows = [
-        item for item in readings.of("resonance") if single(item.test.drive) == name and not item.test.short
+        item
+        for item in readings.of("resonance")
+        if single_name(item.test.drive) == name and not item.test.short
     ]
     rising = len(items) > 1 and items[-1].value > items[0].value  # then two frequencies give it
     if not items or not rows or rising:

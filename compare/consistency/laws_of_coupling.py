@@ -17,7 +17,7 @@ from .part import (
     LEVEL_ALLOWANCE,
     UNKNOWN_COUPLING,
     Check,
-    Item,
+    PartReading,
     PartReadings,
     at_level_of,
     check_of,
@@ -25,28 +25,28 @@ from .part import (
     level_allowance,
     rounded,
     shorted,
-    single,
+    single_name,
     tuned,
 )
 
 # --- leakage and ratio -----------------------------------------------------------------------------
 
 
-def _voltage_ratios(readings: PartReadings, first: str, second: str) -> Iterator[tuple[Item, int]]:
+def _voltage_ratios(readings: PartReadings, first: str, second: str) -> Iterator[tuple[PartReading, int]]:
     """Ratio readings of a pair: +1 driven at ``first``, −1 at ``second``."""
     for item in readings.of("ratio"):
-        pair = (single(item.test.drive), single(item.test.sense))
+        pair = (single_name(item.test.drive), single_name(item.test.sense))
         if item.value > 0 and pair in ((first, second), (second, first)):
             yield item, 1 if pair == (first, second) else -1
 
 
-def _leakages(readings: PartReadings, first: str, second: str) -> list[Item]:
+def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReading]:
     """Leakages of a pair driven at ``first``, less n² L of the bench's link (first order), whose
     tolerance joins their uncertainty."""
     found = [
         item
         for item in readings.inductances()
-        if single(item.test.drive) == first and shorted(item.test) == {second}
+        if single_name(item.test.drive) == first and shorted(item.test) == {second}
     ]
     squares = [item.value ** (2 * sense) for item, sense in _voltage_ratios(readings, first, second)]
     squares += [a.value / b.value for a, b in readings.opens(first, second)]
@@ -55,7 +55,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[Item]:
     link = squares[0] * float(np.asarray(readings.bench.short_inductance).flat[0])
     doubt = link * readings.bench.short_inductance_tolerance / 2
     return [
-        Item(test=item.test, value=item.value - link, uncertainty=math.hypot(item.uncertainty, doubt))
+        PartReading(test=item.test, value=item.value - link, uncertainty=math.hypot(item.uncertainty, doubt))
         for item in found
     ]
 
@@ -107,7 +107,7 @@ def _both_sides(readings: PartReadings) -> Iterator[Check]:
                         yield _two_leakages(one, other, square, relative, source)
 
 
-def _two_leakages(one: Item, other: Item, square: float, relative: float, source: str) -> Check:
+def _two_leakages(one: PartReading, other: PartReading, square: float, relative: float, source: str) -> Check:
     if square < 1:
         one, other, square = other, one, 1 / square
     referred = square * other.value
@@ -178,7 +178,7 @@ def _ratio_both_ways(readings: PartReadings) -> Iterator[Check]:
 # --- mutual inductance and signs -------------------------------------------------------------------
 
 
-def _series_pairs(readings: PartReadings, first: str, second: str, sign: int) -> list[Item]:
+def _series_pairs(readings: PartReadings, first: str, second: str, sign: int) -> list[PartReading]:
     """Open inductances of two in series: ``sign`` +1 start to finish throughout, −1 one of them reversed."""
     return [
         item
@@ -189,7 +189,7 @@ def _series_pairs(readings: PartReadings, first: str, second: str, sign: int) ->
     ]
 
 
-def _mutuals(readings: PartReadings, first: str, second: str) -> list[Item]:
+def _mutuals(readings: PartReadings, first: str, second: str) -> list[PartReading]:
     """Every M of a pair that readings give (H, signed start to start), under the name of its test."""
     result = []
     for item in readings.of("mutual"):
@@ -197,7 +197,7 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[Item]:
         if len(drive) == len(sense) == 1 and {drive[0].name, sense[0].name} == {first, second}:
             flipped = drive[0].reversed != sense[0].reversed
             result.append(
-                Item(
+                PartReading(
                     test=item.test, value=-item.value if flipped else item.value, uncertainty=item.uncertainty
                 )
             )
@@ -208,7 +208,9 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[Item]:
                 paired |= {str(aiding), str(opposing)}
                 doubt = math.hypot(aiding.uncertainty, opposing.uncertainty, LEVEL_ALLOWANCE * aiding.value)
                 result.append(
-                    Item(test=aiding.test, value=(aiding.value - opposing.value) / 4, uncertainty=doubt / 4)
+                    PartReading(
+                        test=aiding.test, value=(aiding.value - opposing.value) / 4, uncertainty=doubt / 4
+                    )
                 )
     for sign in (1, -1):
         for item in _series_pairs(readings, first, second, sign):
@@ -217,7 +219,7 @@ def _mutuals(readings: PartReadings, first: str, second: str) -> list[Item]:
                     largest = LEVEL_ALLOWANCE * max(item.value, a.value + b.value)
                     doubt = math.hypot(item.uncertainty, a.uncertainty, b.uncertainty, largest)
                     value = sign * (item.value - a.value - b.value) / 2
-                    result.append(Item(test=item.test, value=value, uncertainty=doubt / 2))
+                    result.append(PartReading(test=item.test, value=value, uncertainty=doubt / 2))
     return result
 
 
@@ -241,7 +243,11 @@ def _aiding_opposing(readings: PartReadings) -> Iterator[Check]:
 
 
 def _marked_dots(
-    readings: PartReadings, pair: tuple[str, str], aiding: Item, opposing: Item, uncertainty: float
+    readings: PartReadings,
+    pair: tuple[str, str],
+    aiding: PartReading,
+    opposing: PartReading,
+    uncertainty: float,
 ) -> Check:
     if readings.turning[pair[0]] != readings.turning[pair[1]]:
         aiding, opposing = opposing, aiding

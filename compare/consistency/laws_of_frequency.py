@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from ...predict.quantity import format_quantity
-from .part import Check, Item, PartReadings, check_of, henry, shorted, single
+from .part import Check, PartReading, PartReadings, check_of, henry, shorted, single_name
 
 OPEN_FALL = 0.15
 """Standard relative fall of an open inductance over a decade (at least: between two readings) by eddy
@@ -37,13 +37,13 @@ LINE_ALLOWANCE = 0.005
 source)."""
 
 
-def sweeps(readings: PartReadings) -> Iterator[tuple[Item, ...]]:
+def sweeps(readings: PartReadings) -> Iterator[tuple[PartReading, ...]]:
     """Series inductances above zero of one set-up at two frequencies or more (apart by over 1 %), lowest
     first."""
-    groups: dict[tuple[str, frozenset[str], float], list[Item]] = {}
+    groups: dict[tuple[str, frozenset[str], float], list[PartReading]] = {}
     for item in readings.inductances():
         if item.value > 0 and item.test.frequency and item.test.bias in (None, 0.0):
-            key = (single(item.test.drive), shorted(item.test), item.test.level)
+            key = (single_name(item.test.drive), shorted(item.test), item.test.level)
             groups.setdefault(key, []).append(item)
     for group in groups.values():
         ordered = sorted(group, key=_frequency)
@@ -55,11 +55,11 @@ def sweeps(readings: PartReadings) -> Iterator[tuple[Item, ...]]:
             yield tuple(apart)
 
 
-def _frequency(item: Item) -> float:
+def _frequency(item: PartReading) -> float:
     return float(item.test.frequency or 0.0)
 
 
-def _decades(low: Item, high: Item) -> float:
+def _decades(low: PartReading, high: PartReading) -> float:
     return math.log10(_frequency(high) / _frequency(low))
 
 
@@ -68,7 +68,7 @@ def _open_trend(readings: PartReadings) -> Iterator[Check]:
         if shorted(sweep[0].test):
             continue
 
-        def fall(pair: tuple[Item, Item]) -> tuple[float, float]:
+        def fall(pair: tuple[PartReading, PartReading]) -> tuple[float, float]:
             low, high = pair
             allowance = OPEN_FALL * max(_decades(low, high), 1.0)
             return math.log(low.value / high.value), math.hypot(low.relative, high.relative, allowance)
@@ -92,7 +92,9 @@ def _one_capacitance(readings: PartReadings) -> Iterator[Check]:
         if last.value < 1.02 * first.value:
             continue  # no rise that could tell a capacitance
 
-        def off_line(item: Item, first: Item = first, last: Item = last) -> tuple[float, float]:
+        def off_line(
+            item: PartReading, first: PartReading = first, last: PartReading = last
+        ) -> tuple[float, float]:
             squares = [_frequency(one) ** 2 for one in (first, item, last)]
             share = (squares[1] - squares[0]) / (squares[2] - squares[0])
             expected = (1 - share) / first.value + share / last.value
@@ -119,7 +121,7 @@ def _shorted_plateau(readings: PartReadings) -> Iterator[Check]:
         if not shorted(sweep[0].test):
             continue
 
-        def change(pair: tuple[Item, Item]) -> tuple[float, float]:
+        def change(pair: tuple[PartReading, PartReading]) -> tuple[float, float]:
             low, high = pair
             residual = math.log(low.value / high.value)
             allowance = SHORTED_FALL * max(_decades(low, high), 1.0) if residual > 0 else SHORTED_RISE
@@ -141,7 +143,7 @@ def _shorted_plateau(readings: PartReadings) -> Iterator[Check]:
         yield check_of("shorted inductance on its plateau", residual, doubt, _pair(low, high), meaning)
 
 
-def _pair(low: Item, high: Item) -> str:
+def _pair(low: PartReading, high: PartReading) -> str:
     change = high.value / low.value - 1
     return f"{low} = {henry(low.value)}, {high} = {henry(high.value)}, a change of {100 * change:+.1f} %"
 

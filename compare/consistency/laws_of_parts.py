@@ -19,13 +19,13 @@ from collections.abc import Callable, Iterator
 from ...predict.quantity import format_quantity
 from .part import (
     Check,
-    Item,
+    PartReading,
     PartReadings,
     check_of,
     level_allowance,
     same_set_up,
     shorted,
-    single,
+    single_name,
 )
 
 HALF_ALLOWANCE = 0.06
@@ -43,7 +43,7 @@ LEAST_REPEATS = 2
 
 
 def _halves(readings: PartReadings) -> Iterator[Check]:
-    direct = {single(item.test.drive): item for item in readings.of("resistance")}
+    direct = {single_name(item.test.drive): item for item in readings.of("resistance")}
     for first, second in readings.halves:
         one, other = direct.get(first), direct.get(second)
         if one is None or other is None or one.value <= 0 or other.value <= 0:
@@ -75,19 +75,21 @@ def _taps(readings: PartReadings) -> Iterator[Check]:
 def _resonance_pair(readings: PartReadings) -> Iterator[Check]:
     for opened in readings.of("resonance"):
         for closed in readings.of("resonance"):
-            driven = single(opened.test.drive)
+            driven = single_name(opened.test.drive)
             if not driven or closed.test.drive != opened.test.drive or shorted(opened.test):
                 continue
             short = shorted(closed.test)
             if not short or opened.value <= 0 or closed.value <= 0:
                 continue
-            coils = [item for item in readings.inductances() if single(item.test.drive) == driven]
+            coils = [item for item in readings.inductances() if single_name(item.test.drive) == driven]
             for coil in (item for item in coils if not shorted(item.test) and item.value > 0):
                 for leakage in (item for item in coils if shorted(item.test) == short and item.value > 0):
                     yield _two_resonances(opened, closed, coil, leakage)
 
 
-def _two_resonances(opened: Item, closed: Item, coil: Item, leakage: Item) -> Check:
+def _two_resonances(
+    opened: PartReading, closed: PartReading, coil: PartReading, leakage: PartReading
+) -> Check:
     square, expected = (closed.value / opened.value) ** 2, coil.value / leakage.value
     residual = math.log(square / expected)
     doubt = math.hypot(
@@ -119,7 +121,7 @@ def _open_quality(readings: PartReadings) -> Iterator[Check]:
         yield check_of("quality of the open winding", residual, spread, detail, meaning, one_sided=True)
 
 
-def _qualities(readings: PartReadings) -> Iterator[tuple[Item, float, float]]:
+def _qualities(readings: PartReadings) -> Iterator[tuple[PartReading, float, float]]:
     """(reading, Q, relative standard uncertainty) by a quality reading, else by L and R of one set-up."""
     told = readings.of("quality")
     for item in told:

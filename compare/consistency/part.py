@@ -42,7 +42,7 @@ class Check:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Item:
+class PartReading:
     """A reading with its test: value and standard uncertainty (SI).
 
     repeats : how often it was read; of these scatter : standard deviation of one reading, claimed : standard
@@ -72,14 +72,14 @@ class PartReadings:
     the whole). drawn : direct-current resistance (ohm) of windings by the design; empty without one.
     """
 
-    items: tuple[Item, ...]
+    items: tuple[PartReading, ...]
     bench: Bench
     turning: dict[str, int]
     halves: tuple[tuple[str, str], ...] = ()
     taps: tuple[tuple[str, str, float], ...] = ()
     drawn: Mapping[str, float] = field(default_factory=dict)
 
-    def of(self, measure: str, equivalent: str = "") -> list[Item]:
+    def of(self, measure: str, equivalent: str = "") -> list[PartReading]:
         """Readings of a measure, if wished only those displayed in one equivalent circuit."""
         return [
             item
@@ -87,28 +87,28 @@ class PartReadings:
             if item.test.measure == measure and equivalent in ("", self.circuit(item))
         ]
 
-    def circuit(self, item: Item) -> str:
+    def circuit(self, item: PartReading) -> str:
         return item.test.equivalent or self.bench.equivalent
 
-    def inductances(self) -> list[Item]:
+    def inductances(self) -> list[PartReading]:
         """Series inductances of one winding or join, open or with something shorted."""
-        return [item for item in self.of("inductance", "series") if single(item.test.drive)]
+        return [item for item in self.of("inductance", "series") if single_name(item.test.drive)]
 
-    def opens(self, first: str, second: str) -> list[tuple[Item, Item]]:
+    def opens(self, first: str, second: str) -> list[tuple[PartReading, PartReading]]:
         """Open inductances of two windings, each above zero, at one frequency."""
         free = [item for item in self.inductances() if not item.test.short and item.value > 0]
         return [
             (a, b)
             for a in free
             for b in free
-            if (single(a.test.drive), single(b.test.drive)) == (first, second) and tuned(a, b)
+            if (single_name(a.test.drive), single_name(b.test.drive)) == (first, second) and tuned(a, b)
         ]
 
 
 # --- readings that belong together -------------------------------------------------------------------
 
 
-def single(port: Port) -> str:
+def single_name(port: Port) -> str:
     """The name if a port is one winding or join, not reversed; else ""."""
     return port[0].name if len(port) == 1 and not port[0].reversed else ""
 
@@ -117,13 +117,13 @@ def shorted(test: BenchTest) -> frozenset[str]:
     return frozenset(member.name for member in test.short)
 
 
-def tuned(*items: Item) -> bool:
+def tuned(*items: PartReading) -> bool:
     """All at one frequency, within 1 %."""
     frequencies = [item.test.frequency or 0.0 for item in items]
     return max(frequencies) <= 1.01 * min(frequencies)
 
 
-def same_set_up(*items: Item) -> bool:
+def same_set_up(*items: PartReading) -> bool:
     """The same terminals driven and shorted, at one frequency: displays of one impedance."""
     first = items[0].test
     alike = all(
@@ -133,13 +133,13 @@ def same_set_up(*items: Item) -> bool:
     return alike and tuned(*items)
 
 
-def level_allowance(a: Item, b: Item) -> float:
+def level_allowance(a: PartReading, b: PartReading) -> float:
     """Relative allowance for two open inductances: small at equal volts per turn, N ∝ √L."""
     apart = math.log(a.test.level / b.test.level) - math.log(a.value / b.value) / 2
     return SAME_LEVEL_ALLOWANCE if abs(apart) < 0.1 else LEVEL_ALLOWANCE
 
 
-def at_level_of(item: Item, opened: Item) -> bool:
+def at_level_of(item: PartReading, opened: PartReading) -> bool:
     """Whether a reading drives the winding of an open inductance at its level, within 10 %."""
     same = opened.test.drive == item.test.drive
     return same and abs(math.log(item.test.level / opened.test.level)) < 0.1

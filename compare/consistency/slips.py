@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from .part import Check, Item, PartReadings
+from .part import Check, PartReading, PartReadings
 
 FACTORS = {1e3: "1000 times", 10.0: "10 times", 0.1: "a tenth of", 1e-3: "a thousandth of"}
 DIRECTIONS = ("aiding above opposing", "polarity")
@@ -93,10 +93,10 @@ def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[s
             yield f"{first} and {second} changed places", _with(readings, changed)
 
 
-def _value_of(item: Item, other: Item) -> Item:
+def _value_of(item: PartReading, other: PartReading) -> PartReading:
     return replace(item, value=other.value, uncertainty=other.uncertainty)
 
 
-def _with(readings: PartReadings, changed: dict[int, Item]) -> PartReadings:
+def _with(readings: PartReadings, changed: dict[int, PartReading]) -> PartReadings:
     items = tuple(changed.get(place, item) for place, item in enumerate(readings.items))
     return replace(readings, items=items)

@@ -21,7 +21,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from .part import BROKEN, Check, Item, PartReadings, check_of, rounded, single
+from .part import BROKEN, Check, PartReading, PartReadings, check_of, rounded, single_name
 
 COPPER = 0.02
 """Standard relative allowance of a winding's drawn resistance: wire, turn length (common practice)."""
@@ -37,10 +37,10 @@ MEANING = (
 
 def equal_offsets(readings: PartReadings) -> Iterator[Check]:
     """At most one check, of direct-current readings of single windings whose drawn resistance is known."""
-    items = [item for item in readings.of("resistance") if single(item.test.drive) in readings.drawn]
-    if len({single(item.test.drive) for item in items}) < 2:
+    items = [item for item in readings.of("resistance") if single_name(item.test.drive) in readings.drawn]
+    if len({single_name(item.test.drive) for item in items}) < 2:
         return
-    drawn = np.array([readings.drawn[single(item.test.drive)] for item in items])
+    drawn = np.array([readings.drawn[single_name(item.test.drive)] for item in items])
     if drawn.min() <= 0 or drawn.max() < UNLIKE * drawn.min():
         return
     away = np.array([item.value for item in items]) - drawn
@@ -74,7 +74,9 @@ def _fitted(away: np.ndarray, shape: np.ndarray, doubt: np.ndarray) -> tuple[flo
 
 def in_series(readings: PartReadings) -> Iterator[Check]:
     """Windings read one by one against the same windings read in series."""
-    direct: dict[str, Item] = {single(item.test.drive): item for item in readings.of("resistance")}
+    direct: dict[str, PartReading] = {
+        single_name(item.test.drive): item for item in readings.of("resistance")
+    }
     for whole, parts in _chains(readings):
         own = [direct[name] for name in parts if name in direct]
         if len(own) < 2 or len(own) != len(parts):
@@ -93,7 +95,7 @@ def in_series(readings: PartReadings) -> Iterator[Check]:
         yield check_of("resistances in series", excess, doubt, detail, meaning)
 
 
-def _chains(readings: PartReadings) -> Iterator[tuple[Item, tuple[str, ...]]]:
+def _chains(readings: PartReadings) -> Iterator[tuple[PartReading, tuple[str, ...]]]:
     """Readings of several windings in series, with the windings' names: driven together or by a join."""
     wholes: dict[str, list[str]] = {}
     shares: dict[str, float] = {}
@@ -101,7 +103,7 @@ def _chains(readings: PartReadings) -> Iterator[tuple[Item, tuple[str, ...]]]:
         wholes.setdefault(whole, []).append(part)
         shares[whole] = shares.get(whole, 0.0) + share
     for item in readings.of("resistance"):
-        name = single(item.test.drive)
+        name = single_name(item.test.drive)
         if len(item.test.drive) > 1:
             yield item, tuple(member.name for member in item.test.drive)
         elif name in wholes and abs(shares[name] - 1.0) < 1e-9:

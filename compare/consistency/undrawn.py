@@ -25,7 +25,7 @@ from ..readings import (
     correct_readings,
     read_table,
     read_text,
-    rows_of,
+    readings_of_table,
     table_of,
     tests_in_header,
     tests_of,
@@ -35,7 +35,7 @@ from ..readings import (
 from .checks import part_checks
 from .derived import Derived, derived_parameters
 from .derived_otherwise import derived_otherwise, missing
-from .part import Check, Item, PartReadings, check_of, single
+from .part import Check, PartReading, PartReadings, check_of, single_name
 
 RATIO_ALLOWANCE = 0.02
 """Relative standard allowance between √(L1/L2) and the turns ratio: level and coupling (common practice,
@@ -90,7 +90,7 @@ def check_part(
     table = table_of(text, OWN_COLUMNS, faults, tests_in_header(texts))
     tests = tests_of(table, faults)
     faults.raise_as(ReadingsError)
-    readings = rows_of(table, tests, used.equivalent, faults)
+    readings = readings_of_table(table, tests, used.equivalent, faults)
     done = None if fixture is None else correct_readings(tests, used, readings, fixture)
     readings = readings if done is None else done.readings
     by_sample: dict[str, list[Reading]] = {}
@@ -128,7 +128,7 @@ def check_part(
 # --- readings ---------------------------------------------------------------------------------------
 
 
-def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench) -> tuple[Item, ...]:
+def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench) -> tuple[PartReading, ...]:
     """One item for each test and frequency: the mean of its repeats, with the uncertainty of meter and
     handling."""
     groups: dict[tuple[str, float | None], list[Reading]] = {}
@@ -143,12 +143,12 @@ def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench
         mean = float(np.mean(values))
         claimed = float(np.mean(given)) if given else _doubt(test, mean, group[0].impedance, bench)
         if len(values) == 1:
-            items.append(Item(test=test, value=mean, uncertainty=claimed))
+            items.append(PartReading(test=test, value=mean, uncertainty=claimed))
             continue
         scatter = float(np.std(values, ddof=1))
         doubt = math.hypot(claimed, scatter / math.sqrt(len(values)))
         items.append(
-            Item(
+            PartReading(
                 test=test,
                 value=mean,
                 uncertainty=doubt,
@@ -202,7 +202,7 @@ def _stated_ratio(part: PartReadings, stated: Sequence[tuple[str, str, float]]) 
 def _pair_as_stated(part: PartReadings, first: str, second: str, ratio: float) -> list[Check]:
     checks = []
     for item in part.of("ratio"):
-        pair = (single(item.test.drive), single(item.test.sense))
+        pair = (single_name(item.test.drive), single_name(item.test.sense))
         if item.value > 0 and pair in ((first, second), (second, first)):
             read = item.value if pair == (first, second) else 1 / item.value
             doubt = math.hypot(item.relative, RATIO_ALLOWANCE)
@@ -230,7 +230,7 @@ def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
     """What both voltage ratios say together, n1 n2 = 1/k²: where k² is below WEAK a sentence, else ""."""
     found: dict[tuple[str, str], float] = {}
     for item in part.of("ratio"):
-        found.setdefault((single(item.test.drive), single(item.test.sense)), item.value)
+        found.setdefault((single_name(item.test.drive), single_name(item.test.sense)), item.value)
     there, back = found.get((first, second), 0.0), found.get((second, first), 0.0)
     if not (there > 0 and back > 0 and there * back * WEAK > 1):
         return ""

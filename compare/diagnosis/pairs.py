@@ -53,7 +53,7 @@ class _Points:
     flips: FloatArray
 
 
-def pairs_of(
+def weighed_pairs(
     case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, prior_of_pairs: float
 ) -> list[Pair]:
     """Evidence of every pair of hypotheses; their prior probabilities, products of the single ones, sum to

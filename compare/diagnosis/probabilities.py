@@ -18,7 +18,7 @@ from ..causes import Cause
 from ..hypotheses import Hypothesis
 from .conclusion import RankedCause
 from .entries import Scene, bad_entry, double_entry, single_entry
-from .pairs import Pair, pairs_of
+from .pairs import Pair, weighed_pairs
 from .weighing import log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
 
 AS_WELL = 1.5
@@ -97,7 +97,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     bad_share = math.log(beliefs.bad / max(count, 1))
     slips = [log_bad_or_exchanged(case, place) for place in range(count)]
     bad = [not_above(bad_share + slip, slip, singles, logs) for slip in slips]
-    pairs = pairs_of(case, hypotheses, beliefs.single, beliefs.double) if beliefs.double > 0 else []
+    pairs = weighed_pairs(case, hypotheses, beliefs.single, beliefs.double) if beliefs.double > 0 else []
     healthy = math.log(beliefs.sound) + log_as_designed(case)
     unlisted = math.log(beliefs.unlisted) + log_unlisted(case)
     probability = normalised([healthy, unlisted, *singles, *bad, *(pair.total for pair in pairs)])

@@ -15,7 +15,7 @@ from ...predict.design import FloatArray
 from ..hypotheses import Inquiry, nameless, phases, wrapped
 from .covariances import covariance_under, frame_of
 from .survivors import Survivor
-from .weighing import Case, log_normal
+from .weighing import Case, log_density
 
 FREE = 1e2
 """Variance of a reading that is worthless."""
@@ -88,7 +88,7 @@ def prospect_of(
     variance = np.maximum(np.diagonal(left, axis1=1, axis2=2), 1e-12)
     share = np.array([one.probability for one in survivors])
     difference = wrapped(case.tests, shift[:, None, :known] - shift[None, :, :known])
-    squares = -2 * (log_normal(difference, inside[:, None]) - log_normal(0 * difference, inside[:, None]))
+    squares = -2 * (log_density(difference, inside[:, None]) - log_density(0 * difference, inside[:, None]))
     signs = background.signs[known:] * (1.0 - 2.0 * flips[:, known:])
     return Prospect(
         survivors=tuple(survivors),

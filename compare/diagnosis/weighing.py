@@ -121,7 +121,7 @@ def _scale(values: FloatArray, nominal: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(np.maximum(values, 1e-18) * np.maximum(np.maximum(values, expected), 1e-18)))
 
 
-def log_normal(residual: FloatArray, covariance: FloatArray) -> FloatArray:
+def log_density(residual: FloatArray, covariance: FloatArray) -> FloatArray:
     """(...,) ln N(residual; 0, covariance), residual (..., T), covariance (..., T, T)."""
     factor = np.asarray(np.linalg.cholesky(covariance), float)
     white = _forward_substitution(factor, residual)
@@ -158,7 +158,7 @@ def log_under(
     spread = covariance_under(case.frame, shift, anchor, reaches)
     wrong = np.sum(np.abs(flips - case.signs), axis=-1)
     residual = wrapped(case.tests, case.residual - shift)
-    return np.asarray(log_normal(residual, spread) - SIGN_PENALTY * wrong)
+    return np.asarray(log_density(residual, spread) - SIGN_PENALTY * wrong)
 
 
 def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
@@ -176,7 +176,7 @@ def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
 
 def log_as_designed(case: Case) -> float:
     """ln p of the readings under honest production."""
-    return float(log_normal(case.residual, case.base)) - SIGN_PENALTY * float(case.signs.sum())
+    return float(log_density(case.residual, case.base)) - SIGN_PENALTY * float(case.signs.sum())
 
 
 def log_unlisted(case: Case) -> float:
@@ -186,7 +186,7 @@ def log_unlisted(case: Case) -> float:
     if not count:
         return 0.0  # no reading says anything
     same = case.frame.same
-    broad = [float(log_normal(case.residual, case.base + width**2 * same)) for width in UNLISTED_WIDTHS]
+    broad = [float(log_density(case.residual, case.base + width**2 * same)) for width in UNLISTED_WIDTHS]
     share = np.full(len(broad), (1 - ALONE) / len(broad))
     every = log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
     alone = log_sum(
@@ -200,7 +200,7 @@ def log_alone(case: Case, place: int) -> float:
     covariance = case.base.copy()
     covariance[place, place] += (math.pi if case.frame.phase[place] else ALONE_WIDTH) ** 2
     others = float(np.sum(np.delete(case.signs, place)))
-    return float(log_normal(case.residual, covariance)) - SIGN_PENALTY * others
+    return float(log_density(case.residual, covariance)) - SIGN_PENALTY * others
 
 
 def log_bad(case: Case, place: int) -> float:
@@ -209,7 +209,7 @@ def log_bad(case: Case, place: int) -> float:
         return IMPOSSIBLE
     residual = np.repeat(case.residual[None], len(SLIPS), axis=0)
     residual[:, place] -= np.log(list(SLIPS))
-    scores = log_normal(residual, np.broadcast_to(case.base, (len(SLIPS), *case.base.shape)))
+    scores = log_density(residual, np.broadcast_to(case.base, (len(SLIPS), *case.base.shape)))
     return log_sum(scores, np.array(list(SLIPS.values()))) - SIGN_PENALTY * float(case.signs.sum())
 
 
@@ -219,7 +219,7 @@ def log_exchanged(case: Case, place: int, other: int) -> float:
     step = case.y[other] - case.y[place]
     residual[place] += step
     residual[other] -= step
-    return float(log_normal(residual, case.base)) - SIGN_PENALTY * float(np.sum(case.signs))
+    return float(log_density(residual, case.base)) - SIGN_PENALTY * float(np.sum(case.signs))
 
 
 def twins(case: Case, place: int) -> list[int]:

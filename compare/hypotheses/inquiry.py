@@ -119,7 +119,7 @@ def _inquired(
             _after(item, columns, stages) for item in hypotheses if (item.cause.name, item.place) in here
         ),
         response=response,
-        meter=meter_uncertainty(whole)[columns],
+        meter=bench_uncertainties(whole)[columns],
     )
 
 
@@ -153,7 +153,7 @@ def applicable(design: Design, catalogue: tuple[Cause, ...]) -> frozenset[tuple[
 
 
 @functools.lru_cache(maxsize=32)
-def meter_uncertainty(design: Design) -> FloatArray:
+def bench_uncertainties(design: Design) -> FloatArray:
     """(T,) standard uncertainty of one reading of every test, relative (phase: rad), at its prediction."""
     plain = predict_bench(design)
     absolute = np.array(

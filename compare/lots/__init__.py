@@ -8,13 +8,12 @@ from .calibration import learn
 from .learned import FAR, Learned, LearnedFactor, LearnedOwn, section
 from .left_out import LeftOut
 from .lot_pair import LotDifference, TwoLots, two_lots
-from .shared_causes import Apart, Together, explain_together
+from .shared_causes import StrangeSample, Together, explain_together
 from .summary import NOT_NORMAL, Lot, LotTest, lot
 
 __all__ = [
     "FAR",
     "NOT_NORMAL",
-    "Apart",
     "Learned",
     "LearnedFactor",
     "LearnedOwn",
@@ -22,6 +21,7 @@ __all__ = [
     "Lot",
     "LotDifference",
     "LotTest",
+    "StrangeSample",
     "Together",
     "TwoLots",
     "explain_together",

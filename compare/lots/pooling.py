@@ -173,7 +173,7 @@ def _excess(residual: FloatArray, expected: FloatArray) -> FloatArray:
     return result
 
 
-def patterns(residual: FloatArray) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
+def reading_patterns(residual: FloatArray) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
     """(parts, tests) for every different set of tests that parts were read in; parts without any reading are
     in none."""
     there = ~np.isnan(residual)
@@ -187,7 +187,7 @@ def pool(residual: FloatArray, unit: FloatArray) -> Pool:
     """The parts (N, T) as one reading. Every test must be read on one of them."""
     size = len(unit)
     information, moment = np.zeros((size, size)), np.zeros(size)
-    for parts, tests in patterns(residual):
+    for parts, tests in reading_patterns(residual):
         weight = np.linalg.inv(unit[np.ix_(tests, tests)])
         information[np.ix_(tests, tests)] += len(parts) * weight
         moment[tests] += weight @ residual[np.ix_(parts, tests)].sum(axis=0)

@@ -84,7 +84,7 @@ class OwnCause:
 
 
 @dataclass(frozen=True)
-class Apart:
+class StrangeSample:
     """A sample that differs from the others. probability : that something is wrong with it alone.
     causes : the most probable ones, best first (none where it was not weighed)."""
 
@@ -105,7 +105,7 @@ class Together:
     samples: int
     pooled: tuple[str, ...]
     diagnosis: Diagnosis
-    apart: tuple[Apart, ...]
+    apart: tuple[StrangeSample, ...]
     scatter: tuple[tuple[str, float], ...]
 
     @property
@@ -184,12 +184,12 @@ def _usable(item: ReadTest) -> bool:
 
 def _split(
     design: Design, inquiry: Inquiry, lot: PooledLot, samples: Sequence[ReadSample]
-) -> tuple[NDArray[np.bool_], tuple[Apart, ...]]:
+) -> tuple[NDArray[np.bool_], tuple[StrangeSample, ...]]:
     """(which samples are alike, the others): the worst is taken out first, until the rest is alike or one is
     left."""
     kept = np.ones(len(samples), bool)
     most = len(samples) - 1
-    apart: dict[int, Apart] = {}
+    apart: dict[int, StrangeSample] = {}
     prior = shares(inquiry.hypotheses, _own_weight, OWN)
     while len(apart) < most:
         found = strangers(lot, kept)
@@ -201,7 +201,7 @@ def _split(
             if judged.probability > 0.5:
                 weighed.append((item.row, judged))
         rest = found[MOST_WEIGHED:] if len(weighed) == MOST_WEIGHED else []
-        weighed += [(item.row, Apart(samples[item.row].sample, 1.0, ())) for item in rest]
+        weighed += [(item.row, StrangeSample(samples[item.row].sample, 1.0, ())) for item in rest]
         if not weighed:
             break
         for row, judged in weighed[: most - len(apart)]:
@@ -233,7 +233,7 @@ def _own(
     stranger: Stranger,
     prior: FloatArray,
     sample: ReadSample,
-) -> Apart:
+) -> StrangeSample:
     """How likely a cause of its own is for a sample, given the others, and which."""
     columns, frame = stranger.columns, lot.case.frame
     square = np.ix_(columns, columns)
@@ -302,7 +302,7 @@ def _own(
                 probability=share,
             )
         )
-    return Apart(sample.sample, float(1.0 - probability[0]), tuple(found))
+    return StrangeSample(sample.sample, float(1.0 - probability[0]), tuple(found))
 
 
 # --- what the rest shares ----------------------------------------------------------------------------

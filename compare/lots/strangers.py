@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.special import chdtrc
 
 from ...predict.design import FloatArray
-from .pooling import PooledLot, patterns, pool
+from .pooling import PooledLot, pool, reading_patterns
 
 BROAD = 0.8
 """Standard deviation, in the logarithm, of whatever all samples may share while they are compared with each
@@ -64,7 +64,7 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
     found = []
     for inside in (True, False):
         some = rows[kept[rows] == inside]
-        for parts, columns in patterns(lot.residual[some]):
+        for parts, columns in reading_patterns(lot.residual[some]):
             square = np.ix_(columns, columns)
             precision = prior + information
             residual = lot.residual[np.ix_(some[parts], columns)]

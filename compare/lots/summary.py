@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit import shown, shown_with_uncertainty
+from ...predict.circuit import reading_text, shown_with_uncertainty
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.measures import MEASURE_UNITS
@@ -335,8 +335,8 @@ def _lot_text(lot: Lot) -> str:
             [
                 test.name,
                 str(test.n),
-                shown(test.mean, test.measure),
-                shown(test.standard_deviation, test.measure, 4 if test.measure == "phase" else 2),
+                reading_text(test.mean, test.measure),
+                reading_text(test.standard_deviation, test.measure, 4 if test.measure == "phase" else 2),
                 shown_with_uncertainty(test.predicted, test.predicted_uncertainty, test.measure),
                 "-" if test.cpk is None else f"{test.cpk:.2f}{bound}",
                 ", ".join(test.outliers) or "-",

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 
 from ...predict.circuit import predict_bench, shown_with_uncertainty, stated_temperature
 from ...predict.design import BenchTest, Design
-from ...predict.production import BUILDS, Apart, spread
+from ...predict.production import BUILDS, TippedReadings, spread
 from ..meter import Budget, reading_budgets
 from .frequency_window import FrequencyWindow, frequency_windows
-from .instructions import connections, corrections, shown_circuit, sweep
+from .instructions import connections, corrections, shown_circuit, sweep_range
 from .limits import ProposedLimits, proposed_limits
 from .warnings import (
     OtherSide,
@@ -61,7 +61,7 @@ class PlannedTest:
     warnings: tuple[str, ...]
     sweep: str | None = None
     terminal_level: float | None = None
-    apart: tuple[Apart, ...] = ()
+    apart: tuple[TippedReadings, ...] = ()
 
     def __str__(self) -> str:
         """Name, expected reading with the bench's uncertainty, connections: one line."""
@@ -136,7 +136,7 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
                     *(one.sentence_of(place, test) for one in production.apart_from(place)),
                 ),
                 warnings=tuple(warnings),
-                sweep=sweep(test, float(production.low[place]), float(production.high[place])),
+                sweep=sweep_range(test, float(production.low[place]), float(production.high[place])),
                 terminal_level=None if direct else float(prediction.level[place]),
                 apart=production.apart,
             )

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from ...predict.design import Design
 from ...predict.production import BUILDS
 from .finished_checks import BY_DESIGN, finished_checks
-from .process_readings import Fault, ProcessReading, process_readings
+from .process_readings import ProcessFault, ProcessReading, process_readings
 
 UNJUDGED = 0.3
 """Expanded uncertainty (k = 2) of one reading over what is expected, from which no limits are proposed: the
@@ -48,7 +48,7 @@ class ShopReading:
     temperature: float | None = None
     above: tuple[str, ...] = ()
     below: tuple[str, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[ProcessFault, ...] = ()
     judged: bool = True
 
     @property
@@ -142,7 +142,7 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
                     above = float(shown > ratio)
                     title = f"{name} has 1 turn too {word}"
                     faults.append(
-                        Fault(
+                        ProcessFault(
                             kind="turns",
                             size=float(by),
                             title=title,

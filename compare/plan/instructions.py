@@ -60,7 +60,7 @@ def _ties_core(test: BenchTest) -> bool:
     return any("core" in ends for ends in test.tie)
 
 
-def sweep(test: BenchTest, low: float, high: float) -> str | None:
+def sweep_range(test: BenchTest, low: float, high: float) -> str | None:
     """The frequencies through which a resonance is looked for: from a third of the lowest to three times the
     highest of production."""
     if test.measure != "resonance":

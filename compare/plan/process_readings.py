@@ -38,7 +38,7 @@ _WEIGHED = ("wire", "strand", "conductor")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Fault:
+class ProcessFault:
     """One single fault of what is read.
 
     kind : "turns", or the name of the cause. size : how large it is, to compare those of one kind (turns,
@@ -80,11 +80,11 @@ class ProcessReading:
     minimum: float | None
     maximum: float | None
     specified: str
-    faults: tuple[Fault, ...]
+    faults: tuple[ProcessFault, ...]
 
-    def stopped(self, *, above: bool) -> tuple[Fault, ...]:
+    def stopped(self, *, above: bool) -> tuple[ProcessFault, ...]:
         """The least fault of every kind that reads beyond that limit in at least ``SURE`` of the parts."""
-        least: dict[str, Fault] = {}
+        least: dict[str, ProcessFault] = {}
         for fault in self.faults:
             sure = (fault.above if above else fault.below) >= SURE
             if sure and (fault.kind not in least or abs(fault.size) < abs(least[fault.kind].size)):
@@ -133,7 +133,9 @@ def _read(
             reading = float(values[place])
             built = production.samples[:, place] * (reading / float(production.nominal[place]))
             below, above = _outside(built, bench, low, high)
-            faults.append(Fault(kind=kind, size=size, title=title, reading=reading, below=below, above=above))
+            faults.append(
+                ProcessFault(kind=kind, size=size, title=title, reading=reading, below=below, above=above)
+            )
         result[part] = ProcessReading(
             section=part,
             expected=float(production.nominal[place]),

@@ -8,7 +8,15 @@ from .bench_entries import EntryFile, as_written, entry_file
 from .cells import DIMENSIONS, Conventions, Reading, read_row
 from .correction import FixtureStandards
 from .delimited import read_table
-from .file import COLUMNS, load_readings, parse_readings, read_text, readings_from_options, rows_of, table_of
+from .file import (
+    COLUMNS,
+    load_readings,
+    parse_readings,
+    read_text,
+    readings_from_options,
+    readings_of_table,
+    table_of,
+)
 from .fixture_file import FixtureCorrection, correct_readings, load_fixture
 from .instrument import out_of_reach
 from .read_test import CORELESS, ReadTest, told_apart
@@ -38,7 +46,7 @@ __all__ = [
     "read_table",
     "read_text",
     "readings_from_options",
-    "rows_of",
+    "readings_of_table",
     "table_of",
     "tests_in_header",
     "tests_of",

@@ -135,7 +135,9 @@ def _check_lengths(cells: Mapping[str, str], faults: Faults, place: str) -> None
             faults.add(f"{place}, {column}", found, f"at most {LONGEST_NAME} characters on one line")
 
 
-def displayed(impedance: complex, test: BenchTest, frequency: float | None, equivalent: Equivalent) -> float:
+def displayed_of_impedance(
+    impedance: complex, test: BenchTest, frequency: float | None, equivalent: Equivalent
+) -> float:
     """The number that the meter would display in ``test`` for an impedance Z (ohm) at the driven terminals.
 
     Equations: ``predict.display``; ``resistance`` is the real part. frequency : Hz; not used by
@@ -182,7 +184,7 @@ def _value(
     parsed = parse_reading(text, dimension, unit=unit, decimal_comma=conventions.decimal_comma)
     if isinstance(parsed, complex):
         at = test.frequency if frequency is None else frequency
-        return displayed(parsed, test, at, test.equivalent or conventions.equivalent), parsed
+        return displayed_of_impedance(parsed, test, at, test.equivalent or conventions.equivalent), parsed
     return parsed, None
 
 

@@ -26,7 +26,7 @@ _SEPARATOR = re.compile(r"\s*\"?sep=(?P<sign>.)\"?\s*", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
-class Heading:
+class ColumnHeading:
     """A column's name (small letters) and its unit or "": ``Reading [uH]`` is ("reading", "uH").
     ``text``: the cell as it stands."""
 
@@ -36,7 +36,7 @@ class Heading:
 
 
 @dataclass(frozen=True)
-class Row:
+class TableRow:
     """Cells without surrounding blanks, and the number (from 1) of the line on which the row begins.
     ``column``: of a table that was wide, the test whose cell this was."""
 
@@ -56,8 +56,8 @@ class Table:
 
     delimiter: str
     header_line: int
-    headings: tuple[Heading, ...]
-    rows: tuple[Row, ...]
+    headings: tuple[ColumnHeading, ...]
+    rows: tuple[TableRow, ...]
 
 
 class _Lines(Iterator[str]):
@@ -114,13 +114,13 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     for row in rows:
         # cells under the header's unnamed last columns may only be empty
         if len(headings) <= len(row.cells) <= len(header.cells) and not any(row.cells[len(headings) :]):
-            kept.append(Row(row.line, row.cells[: len(headings)]))
+            kept.append(TableRow(row.line, row.cells[: len(headings)]))
         else:
             _wrong_length(row, len(headings), delimiter, faults)
     return Table(delimiter, header.line, headings, tuple(kept))
 
 
-def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[Row]:
+def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[TableRow]:
     """Rows with at least one cell that is not empty."""
     lines = _Lines(text)
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True, strict=True)
@@ -138,7 +138,7 @@ def _rows(text: str, delimiter: str, faults: Faults) -> Iterator[Row]:
             )
             continue
         if any(cells):
-            yield Row(lines.row_line, cells)
+            yield TableRow(lines.row_line, cells)
 
 
 def _below_separator(text: str) -> tuple[str, str]:
@@ -150,7 +150,7 @@ def _below_separator(text: str) -> tuple[str, str]:
     return text[len(first.rstrip("\r\n")) :], stated["sign"]
 
 
-def _fit(rows: Iterator[Row], faults: Faults) -> Iterator[Row]:
+def _fit(rows: Iterator[TableRow], faults: Faults) -> Iterator[TableRow]:
     """The rows whose cells can be shown and are no longer than a cell may be; faults for the others."""
     header = True
     for row in rows:
@@ -166,7 +166,9 @@ def _fit(rows: Iterator[Row], faults: Faults) -> Iterator[Row]:
         header = False
 
 
-def _check_comments(text: str, header: Row, delimiter: str, known: Collection[str], faults: Faults) -> None:
+def _check_comments(
+    text: str, header: TableRow, delimiter: str, known: Collection[str], faults: Faults
+) -> None:
     """Report lines that would be passed over as comments and look like rows: "#1,L_P,612 uH"."""
     if len(header.cells) < 3 or header.cells[0].startswith("#"):
         return
@@ -180,12 +182,12 @@ def _check_comments(text: str, header: Row, delimiter: str, known: Collection[st
             faults.add(f"line {number}", found, "a sample's name that does not begin with #", hint)
 
 
-def _heading(cell: str) -> Heading:
+def _heading(cell: str) -> ColumnHeading:
     # the pattern takes time with the cube of a cell's length, so that longer ones are refused unread
     match = _HEADING.fullmatch(cell) if len(cell) <= LONGEST_NAME else None
     if match is None:
-        return Heading(cell.casefold(), "", cell)
-    return Heading(match["name"].casefold(), match["unit"] or "", cell)
+        return ColumnHeading(cell.casefold(), "", cell)
+    return ColumnHeading(match["name"].casefold(), match["unit"] or "", cell)
 
 
 def _delimiter_of(header: str, known: Collection[str]) -> str:
@@ -225,7 +227,7 @@ def _below_title(text: str, known: Collection[str]) -> str:
     return "".join([*ends, *lines[header:]])
 
 
-def _wrong_length(row: Row, expected: int, delimiter: str, faults: Faults) -> None:
+def _wrong_length(row: TableRow, expected: int, delimiter: str, faults: Faults) -> None:
     name = DELIMITERS[delimiter]
     if len(row.cells) < expected:
         hint = f"Keep the {name}s of empty cells."

@@ -24,11 +24,11 @@ from .cells import (
     QUANTITIES,
     Conventions,
     Reading,
-    displayed,
+    displayed_of_impedance,
     fits,
     read_row,
 )
-from .delimited import Heading, Table, read_table
+from .delimited import ColumnHeading, Table, read_table
 from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
 from .read_test import check_parts
 from .shapes import is_wide, long_form, test_of, with_parts_named
@@ -38,7 +38,7 @@ from .workbook import workbook_text
 __all__ = [
     "COLUMNS",
     "Reading",
-    "displayed",
+    "displayed_of_impedance",
     "empty_template",
     "load_readings",
     "parse_readings",
@@ -100,7 +100,7 @@ def parse_readings(
     equivalent = design.bench.equivalent
     mapped = mapping_of(mapping)
     if not mapped:
-        return rows_of(table_of(text, (), faults, tests), tests, equivalent, faults)
+        return readings_of_table(table_of(text, (), faults, tests), tests, equivalent, faults)
     table = read_table(text, (*COLUMNS, *known_heads(mapped)), faults)
     if table is None:
         raise ReadingsError(_no_header(faults))
@@ -108,7 +108,7 @@ def parse_readings(
     table = renamed(table, mapped, COLUMNS, options)
     if all(item.target in COLUMNS for item in mapped):
         options.raise_as(ReadingsError)
-        return rows_of(_usable(_kept(table, tests), (), tests, faults), tests, equivalent, faults)
+        return readings_of_table(_usable(_kept(table, tests), (), tests, faults), tests, equivalent, faults)
     sample = Path(name).stem or "log"
     long = log_form(table, mapped, tests, COLUMNS, equivalent, sample, options)
     options.found = [
@@ -116,7 +116,7 @@ def parse_readings(
     ]
     faults.found += options.found
     faults.raise_as(ReadingsError)
-    return rows_of(long, tests, equivalent, faults)
+    return readings_of_table(long, tests, equivalent, faults)
 
 
 def _kept(table: Table, tests: Mapping[str, BenchTest]) -> Table:
@@ -169,7 +169,7 @@ def _usable(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], f
     return table
 
 
-def rows_of(
+def readings_of_table(
     table: Table, tests: Mapping[str, BenchTest], equivalent: Equivalent, faults: Faults
 ) -> tuple[Reading, ...]:
     """The readings of a table, SI, in its order; ``tests`` by name, ``equivalent`` of the bench's display.
@@ -270,7 +270,7 @@ def _check_units(table: Table, tests: Mapping[str, BenchTest], faults: Faults) -
             _check_unit(heading, tests, faults, f"line {table.header_line}, header")
 
 
-def _check_unit(heading: Heading, tests: Mapping[str, BenchTest], faults: Faults, place: str) -> None:
+def _check_unit(heading: ColumnHeading, tests: Mapping[str, BenchTest], faults: Faults, place: str) -> None:
     """Report a unit in the header that none of the column's cells could have."""
     found = f"unit {heading.unit!r} of column {heading.name}"
     if heading.name not in QUANTITIES:

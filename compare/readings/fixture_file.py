@@ -29,7 +29,7 @@ from ...predict.quantity import parse_quantity, parse_reading, split_uncertainty
 from ..meter import REPEATABILITY, impedance_error, propagate
 from .cells import EXPANSION, Reading
 from .correction import SAME_FREQUENCY, FixtureStandards, RawReading, correct, standards_at
-from .delimited import Row, Table, read_table
+from .delimited import Table, TableRow, read_table
 from .file import read_text
 
 REQUIRED = ("standard", "frequency", "reading")
@@ -105,7 +105,7 @@ def _check_header(table: Table, faults: Faults) -> None:
 
 
 def _read_row(
-    row: Row, table: Table, found: dict[float, dict[str, tuple[int, RawReading]]], faults: Faults
+    row: TableRow, table: Table, found: dict[float, dict[str, tuple[int, RawReading]]], faults: Faults
 ) -> None:
     cells = dict(zip((heading.name for heading in table.headings), row.cells, strict=True))
     units = {heading.name: heading.unit or None for heading in table.headings}

@@ -26,7 +26,7 @@ from ...predict.design import BenchTest, Equivalent
 from ...predict.errors import Fault, Faults, ReadingsError, nearest
 from ...predict.quantity import format_quantity, parse_reading
 from .cells import DIMENSIONS, fits
-from .delimited import Heading, Row, Table
+from .delimited import ColumnHeading, Table, TableRow
 from .shapes import with_unit
 
 QUANTITIES = {
@@ -105,7 +105,9 @@ def renamed(table: Table, mapping: Sequence[Mapped], usual: Collection[str], fau
     for item in mapping:
         place = _place_of(table, item, faults)
         if place is not None and item.target in usual:
-            headings[place] = Heading(item.target, item.unit or headings[place].unit, headings[place].text)
+            headings[place] = ColumnHeading(
+                item.target, item.unit or headings[place].unit, headings[place].text
+            )
     return replace(table, headings=tuple(headings))
 
 
@@ -156,9 +158,11 @@ def log_form(
             text = ""
             with faults.collect(f"line {row.line}, {label}"):
                 text = _reading(table, row, columns, place, item, test, equivalent)
-            rows.append(Row(row.line, (*cells, *([name] if lacks_sample else []), test.name, text), label))
-    added = [Heading("sample", "", "sample")] if lacks_sample else []
-    headings = (*heads, *added, Heading("test", "", "test"), Heading("reading", "", "reading"))
+            rows.append(
+                TableRow(row.line, (*cells, *([name] if lacks_sample else []), test.name, text), label)
+            )
+    added = [ColumnHeading("sample", "", "sample")] if lacks_sample else []
+    headings = (*heads, *added, ColumnHeading("test", "", "test"), ColumnHeading("reading", "", "reading"))
     if lacks_sample:
         _once(rows, heads, faults)
     return Table(table.delimiter, table.header_line, headings, tuple(rows))
@@ -264,7 +268,7 @@ def _bare(table: Table, at: int, item: Mapped) -> bool:
     return all(re.fullmatch(r"[+-]?[\d.,]+(?:[eE][+-]?\d+)?|", row.cells[at].strip()) for row in table.rows)
 
 
-def _frequency_of(table: Table, row: Row, columns: Mapping[int, str]) -> float | None:
+def _frequency_of(table: Table, row: TableRow, columns: Mapping[int, str]) -> float | None:
     """The frequency (Hz) of a row; None where it has none."""
     for at, head in enumerate(table.headings):
         if columns.get(at) == "frequency" or head.name == "frequency":
@@ -272,7 +276,7 @@ def _frequency_of(table: Table, row: Row, columns: Mapping[int, str]) -> float |
     return None
 
 
-def _meant(table: Table, row: Row, columns: Mapping[int, str], tests: Sequence[BenchTest]) -> str:
+def _meant(table: Table, row: TableRow, columns: Mapping[int, str], tests: Sequence[BenchTest]) -> str:
     """Which of several tests of one column a row is: that whose frequency it has (within ``SAME``). Raises
     ReadingsError."""
     frequency = _frequency_of(table, row, columns)
@@ -285,7 +289,7 @@ def _meant(table: Table, row: Row, columns: Mapping[int, str], tests: Sequence[B
     raise ReadingsError(Fault("", told, f"the frequency of one of the tests of this column: {known}"))
 
 
-def _once(rows: Sequence[Row], heads: Sequence[Heading], faults: Faults) -> None:
+def _once(rows: Sequence[TableRow], heads: Sequence[ColumnHeading], faults: Faults) -> None:
     """A log without samples holds one part: a test twice at one frequency would be two."""
     at = next((number for number, head in enumerate(heads) if head.name == "frequency"), None)
     seen: dict[tuple[str, str], int] = {}
@@ -304,7 +308,7 @@ def _once(rows: Sequence[Row], heads: Sequence[Heading], faults: Faults) -> None
 
 def _reading(
     table: Table,
-    row: Row,
+    row: TableRow,
     columns: Mapping[int, str],
     place: int,
     item: Mapped,
@@ -357,7 +361,7 @@ def _reading(
     return f"{impedance.real!r}{impedance.imag:+.17g}j ohm"
 
 
-def _number(table: Table, row: Row, place: int, kind: str, unit: str) -> float | None:
+def _number(table: Table, row: TableRow, place: int, kind: str, unit: str) -> float | None:
     """The number of a log's cell in SI (rad); None where it is missing. Angles without a unit are in
     degrees."""
     dimension = QUANTITIES[kind][0]

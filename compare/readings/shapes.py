@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
 from ...predict.errors import Faults, nearest
-from .delimited import Heading, Row, Table
+from .delimited import ColumnHeading, Table, TableRow
 
 _UNIT = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<bracketed>[^\[\]()]*?)\s*[\])]|[,/]\s*(?P<behind>\S+))")
 _BARE = re.compile(
@@ -38,7 +38,7 @@ def with_unit(cell: str, unit: str) -> str:
     return f"{cell} {unit}" if unit not in NO_UNIT and _BARE.fullmatch(cell) else cell
 
 
-def test_of(heading: Heading, names: Collection[str]) -> tuple[str, str] | None:
+def test_of(heading: ColumnHeading, names: Collection[str]) -> tuple[str, str] | None:
     """(test, unit) that a heading names: the test's name alone, or with its unit ("L_P [uH]", "L_P, uH",
     "L_P / uH"); capitals count only where two tests differ by nothing else. None for another heading."""
     spelled = list(dict.fromkeys([(heading.text, ""), name_and_unit(heading.text)]))
@@ -144,7 +144,7 @@ def long_form(
         if column.unit not in NO_UNIT and not fits(column.test, column.unit):
             faults.add(place, f"unit {column.unit!r} of column {column.test}", "a unit of what it measures")
     usual_heads = [table.headings[number] for number in kept]
-    headings = (*usual_heads, Heading("test", "", "test"), Heading("reading", "", "reading"))
+    headings = (*usual_heads, ColumnHeading("test", "", "test"), ColumnHeading("reading", "", "reading"))
     frequency = next((at for at, head in enumerate(usual_heads) if head.name == "frequency"), None)
     long = []
     for row in rows:
@@ -154,11 +154,11 @@ def long_form(
             if frequency is not None and column.test in direct:
                 own[frequency] = ""
             cell = with_unit(row.cells[column.place], column.unit)
-            long.append(Row(row.line, (*own, column.test, cell), column.test))
+            long.append(TableRow(row.line, (*own, column.test, cell), column.test))
     return Table(table.delimiter, table.header_line, headings, tuple(long))
 
 
-def _is_units(row: Row, sample: int, columns: Sequence[TestColumn]) -> bool:
+def _is_units(row: TableRow, sample: int, columns: Sequence[TestColumn]) -> bool:
     """Whether a row holds units and no part: no name of a sample, and no digit under any test."""
     if row.cells[sample].casefold() not in _UNITS_ROW:
         return False

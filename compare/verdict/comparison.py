@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...predict.circuit import beyond_search, shown, shown_with_uncertainty
+from ...predict.circuit import beyond_search, reading_text, shown_with_uncertainty
 from ...predict.design import Design
 from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_percent
@@ -290,5 +290,5 @@ def _off(test: TestComparison) -> str:
     if test.deviation is None or math.isnan(test.deviation):
         return "-"
     if test.measure == "phase":
-        return shown(test.deviation, "phase", 3)
+        return reading_text(test.deviation, "phase", 3)
     return format_percent(test.deviation, 1, signed=True)

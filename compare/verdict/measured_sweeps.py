@@ -16,7 +16,7 @@ import numpy as np
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ...predict.notation import hertz
-from ...predict.production import Resonance, Sweep, crossings, shown, sweep
+from ...predict.production import Resonance, Sweep, crossings, sweep, swept_quantities
 from ..meter import impedance_error
 from ..readings import Reading, load_readings
 from .evaluation import DEVIATES, handled_uncertainty
@@ -163,7 +163,7 @@ def _points(design: Design, here: Sweep, reading: Reading, measure: str, k: int)
     frequency = float(here.frequencies[k])
     test = replace(here.test, frequency=frequency)
     if reading.impedance is not None and not test.sense:
-        values = shown(
+        values = swept_quantities(
             test, np.array([reading.impedance]), here.frequencies[k : k + 1], design.bench.equivalent
         )
         meter = float(impedance_error(design.bench, abs(reading.impedance), frequency)) / 2

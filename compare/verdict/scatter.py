@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ...predict.design import FloatArray
-from ...predict.production import Apart
+from ...predict.production import TippedReadings
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,7 @@ class Scatter:
     below: FloatArray
     above: FloatArray
     share: float = 1.0
-    apart: tuple[Apart, ...] = ()
+    apart: tuple[TippedReadings, ...] = ()
 
     def side(self, place: int, gap: float) -> float:
         """The standard uncertainty on the side of a reading that is ``gap`` above the prediction."""

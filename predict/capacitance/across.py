@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import FloatArray
-from .electrodes import Space, Units
+from .electrodes import ElectrodeSpace, Units
 from .energy import Energy
 from .facing_layers import SHEET, LayerFace, facing_thickness
 from .insulation_between import Pairs, reduced_thickness
@@ -80,7 +80,7 @@ def _add(
         energy.scatter(build, member, first)
 
 
-def _between(space: Space, units: Units, pairs: Pairs) -> tuple[FloatArray, FloatArray]:
+def _between(space: ElectrodeSpace, units: Units, pairs: Pairs) -> tuple[FloatArray, FloatArray]:
     """(gap, reduced): distance (m) and what lies in it (m of vacuum)."""
     start = np.where(pairs.inner < 0, 0.0, units.far[pairs.build, pairs.inner])
     stop = np.where(pairs.outer < 0, space.across, units.near[pairs.build, pairs.outer])
@@ -88,7 +88,7 @@ def _between(space: Space, units: Units, pairs: Pairs) -> tuple[FloatArray, Floa
     return gap, reduced_thickness(space, units, pairs, gap)
 
 
-def _gaps(space: Space, units: Units) -> Gaps:
+def _gaps(space: ElectrodeSpace, units: Units) -> Gaps:
     """The gaps between layers, and to the core, in every stretch along which no layer begins or ends."""
     count, size = units.near.shape
     edges = [np.zeros((count, 1)), np.full((count, 1), space.along)]
@@ -146,7 +146,7 @@ def _share(units: Units, electrode: NDArray[np.int_]) -> FloatArray:
 
 
 def _thicknesses(
-    space: Space,
+    space: ElectrodeSpace,
     units: Units,
     build: NDArray[np.int_],
     one: NDArray[np.int_],
@@ -199,19 +199,21 @@ def _mean_length(units: Units, pairs: Pairs) -> FloatArray:
     return np.where(pairs.core, alone, (inner + outer) / 2)
 
 
-def _flat_length(space: Space, place: FloatArray, build: NDArray[np.int_]) -> FloatArray:
+def _flat_length(space: ElectrodeSpace, place: FloatArray, build: NDArray[np.int_]) -> FloatArray:
     scale = np.broadcast_to(np.asarray(space.design.build.mean_turn_scale, float), (space.count,))[build]
     return np.asarray((space.design.core.dimensions.perimeter + 2 * math.pi * place) * scale)
 
 
-def _turn(space: Space, units: Units, pairs: Pairs, first: FloatArray, second: FloatArray) -> FloatArray:
+def _turn(
+    space: ElectrodeSpace, units: Units, pairs: Pairs, first: FloatArray, second: FloatArray
+) -> FloatArray:
     """Length (m) of the turns along which two layers face each other; first, second : moments of where."""
     if space.flat:
         return _flat_length(space, second / np.maximum(first, 1e-30), pairs.build)
     return _mean_length(units, pairs)
 
 
-def _all_round(space: Space, units: Units, pairs: Pairs) -> NDArray[np.bool_]:
+def _all_round(space: ElectrodeSpace, units: Units, pairs: Pairs) -> NDArray[np.bool_]:
     """Whether two faces see each other along the whole turn: those of one leg, and a leg its own winding;
     everything else of the core, and the winding of the other leg, only in the window."""
     if space.toroid:
@@ -221,12 +223,12 @@ def _all_round(space: Space, units: Units, pairs: Pairs) -> NDArray[np.bool_]:
     return np.asarray(one_leg | on_leg)
 
 
-def _in_window(space: Space, length: FloatArray) -> FloatArray:
+def _in_window(space: ElectrodeSpace, length: FloatArray) -> FloatArray:
     """``cover``; all of it on a ring, which surrounds its turns with nothing."""
     return np.ones(np.shape(length)) if space.toroid else cover(space, length)
 
 
-def cover(space: Space, length: FloatArray) -> FloatArray:
+def cover(space: ElectrodeSpace, length: FloatArray) -> FloatArray:
     """Part of a turn of ``length`` (m) that lies in the window."""
     core = space.design.core
     if core.cover is not None:

@@ -24,7 +24,7 @@ ENAMEL = 3.5
 
 
 @dataclass(frozen=True, kw_only=True)
-class Space:
+class ElectrodeSpace:
     """The window in which the layers face each other, B builds.
 
     across, along : its size (m) across and along the layers; of a ring along its mean circumference.
@@ -53,7 +53,7 @@ class Units:
     near, far : (B, N) where they lie across the layers; low, high : along them (m). there : whether a build
     has the layer. length : of a turn (m). members : of each layer its sections. share : (n,) of its layer's
     breadth that each section takes. faces : of each section. step, layer, leg : (N,). bay : (N,) index into
-    ``Space.solid.bays``. unit : (n,) the layer of each section.
+    ``ElectrodeSpace.solid.bays``. unit : (n,) the layer of each section.
     """
 
     near: FloatArray
@@ -73,7 +73,7 @@ class Units:
     unit: NDArray[np.int_]
 
 
-def units_of(space: Space) -> Units:
+def units_of(space: ElectrodeSpace) -> Units:
     """The layers, in the order of the layout."""
     layout = space.layout
     groups: dict[int, list[int]] = {}
@@ -105,7 +105,7 @@ def units_of(space: Space) -> Units:
     )
 
 
-def _places(space: Space, first: list[int]) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+def _places(space: ElectrodeSpace, first: list[int]) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """near, far, low, high (B, N) of ``Units``, of the layers whose first sections are ``first``."""
     sections = [space.layout.sections[index] for index in first]
     x0, x1, y0, y1 = np.moveaxis(space.layout.extent[:, first], -1, 0)
@@ -125,7 +125,7 @@ def _places(space: Space, first: list[int]) -> tuple[FloatArray, FloatArray, Flo
 
 
 def _wound_in(
-    space: Space, members: tuple[tuple[int, ...], ...], turns: FloatArray, breadth: FloatArray
+    space: ElectrodeSpace, members: tuple[tuple[int, ...], ...], turns: FloatArray, breadth: FloatArray
 ) -> tuple[FloatArray, NDArray[np.int_], tuple[LayerFace, ...]]:
     """share, unit, faces of ``Units``, one for each section. turns, breadth : (B, N) of the layers."""
     layout = space.layout
@@ -141,7 +141,7 @@ def _wound_in(
     return share, unit, tuple(faces)
 
 
-def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = None) -> Space:
+def electrode_space(design: Design, layout: Layout, solid: SolidInsulation | None = None) -> ElectrodeSpace:
     """The space of a layout's builds. solid : insulation between the steps, None: as in the design's."""
     if solid is None:
         steps = design.build.steps
@@ -152,7 +152,7 @@ def space_of(design: Design, layout: Layout, solid: SolidInsulation | None = Non
     across, along = (height, width) if flat else (width, height)
     if dimensions.ring:
         along = dimensions.wound_leg.height
-    return Space(
+    return ElectrodeSpace(
         design=design,
         layout=layout,
         count=len(layout.top),
@@ -178,7 +178,7 @@ def _cut(layout: Layout) -> float:
     return next((cut for cut in (0.0, *(begin for begin, _ in sectors)) if whole(cut)), 0.0)
 
 
-def _face(space: Space, wire: Wire, pitch: FloatArray, block: bool) -> LayerFace:
+def _face(space: ElectrodeSpace, wire: Wire, pitch: FloatArray, block: bool) -> LayerFace:
     if wire.foil:
         return SHEET
     if wire.track:

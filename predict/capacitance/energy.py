@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import CORE, FloatArray
-from .electrodes import Space, Units
+from .electrodes import ElectrodeSpace, Units
 
 _GATHERED = 4096
 """Faces whose products of potentials are added at a time."""
@@ -27,7 +27,7 @@ class Energy:
     (B, n): weight of the squared difference between a layer's two ends. All F.
     """
 
-    def __init__(self, space: Space, units: Units) -> None:
+    def __init__(self, space: ElectrodeSpace, units: Units) -> None:
         self.space, self.units, self.count = space, units, space.count
         layout = space.layout
         n = self.sections = len(layout.sections)

@@ -28,7 +28,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from ..design import FloatArray, Real
-from .wire_rows import EPSILON_0, Row, row_thickness, strip_thickness, turn_to_turn
+from .wire_rows import EPSILON_0, WireRow, row_thickness, strip_thickness, turn_to_turn
 
 ENAMEL = 3.5
 """Relative permittivity of wire enamel (common practice, no source)."""
@@ -91,7 +91,7 @@ def facing_thickness(
             thin = strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h)) if strips else 0.0
             own.append(np.asarray(thin + np.zeros_like(h)))
             continue
-        row = Row(face.diameter, face.overall, face.pitch, face.insulation, filling)
+        row = WireRow(face.diameter, face.overall, face.pitch, face.insulation, filling)
         depth = row_depth(opposite) * np.asarray(filling)
         own.append(row_thickness(row, sheet, sheet / h, depth=depth, offset=offset))
     return h, own[0], own[1]
@@ -168,4 +168,4 @@ def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
 
     Exact for two windings of single wires in free space (``wire_rows.turn_to_turn``).
     """
-    return turn_to_turn(Row(wire.diameter, wire.overall, wire.pitch, wire.insulation, filling))
+    return turn_to_turn(WireRow(wire.diameter, wire.overall, wire.pitch, wire.insulation, filling))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import FloatArray
-from .electrodes import Space, Units
+from .electrodes import ElectrodeSpace, Units
 
 INTERLAYER = 3.3
 """Relative permittivity of insulation between the layers of one step (as tape; common practice, no
@@ -42,7 +42,7 @@ class Pairs:
         return self.inner < 0
 
 
-def reduced_thickness(space: Space, units: Units, pairs: Pairs, gap: FloatArray) -> FloatArray:
+def reduced_thickness(space: ElectrodeSpace, units: Units, pairs: Pairs, gap: FloatArray) -> FloatArray:
     """Thickness over relative permittivity (m) of what lies in a gap: the solid layers of the build
     steps, the rest air or its filling. Where a part was pressed into its window the solids are thinned
     alike."""
@@ -57,7 +57,7 @@ def reduced_thickness(space: Space, units: Units, pairs: Pairs, gap: FloatArray)
     return np.asarray(air + squeeze * np.sum(thickness / permittivity, axis=-1))
 
 
-def _solids(space: Space, units: Units, pairs: Pairs) -> FloatArray:
+def _solids(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
     """(rows, k + 2) thickness (m) of the solid insulation between two layers: the k materials of the build
     steps, the bobbin's wall, insulation between the layers of one step. Permittivities above 1 scale with
     the insulation's; a spacer of air is air."""
@@ -88,7 +88,7 @@ def _solids(space: Space, units: Units, pairs: Pairs) -> FloatArray:
     return np.concatenate([laid, wall[:, None], between[:, None]], axis=-1)
 
 
-def _interlayer(space: Space) -> FloatArray:
+def _interlayer(space: ElectrodeSpace) -> FloatArray:
     """(B, s) insulation between the layers of each build step (m)."""
     build = space.design.build
     own = [getattr(step, "interlayer", None) for step in build.steps]
@@ -96,7 +96,7 @@ def _interlayer(space: Space) -> FloatArray:
     return np.stack([np.broadcast_to(value, (space.count,)) for value in chosen], axis=-1)
 
 
-def _bobbin(space: Space, units: Units, pairs: Pairs) -> FloatArray:
+def _bobbin(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
     """(rows,) the bobbin's wall (in flat builds its flange) where one of the faces is the core."""
     bobbin = space.design.bobbin
     if space.flat:

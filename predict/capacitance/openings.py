@@ -36,7 +36,7 @@ from ..design import FloatArray
 from .wire_rows import (
     HARMONICS,
     MULTIPOLES,
-    Row,
+    WireRow,
     lattice,
     polarisation,
     reflection,
@@ -50,7 +50,7 @@ Port = tuple[FloatArray, FloatArray, FloatArray]
 
 
 def row_between(
-    row: Row,
+    row: WireRow,
     sheets: tuple[ArrayLike, ArrayLike],
     permittivity: tuple[ArrayLike, ArrayLike],
     depth: tuple[ArrayLike, ArrayLike],
@@ -77,7 +77,7 @@ def row_between(
 
 
 def _close_ports(
-    row: Row,
+    row: WireRow,
     pitch: FloatArray,
     sheets: list[FloatArray],
     permittivity: list[FloatArray],

@@ -43,7 +43,7 @@ from ..design import Design, FloatArray
 from ..winding import Layout
 from .across import add_faces_across
 from .along import add_faces_along, add_turn_to_turn
-from .electrodes import space_of, units_of
+from .electrodes import electrode_space, units_of
 from .energy import Energy
 from .insulation_below import SolidInsulation
 
@@ -65,7 +65,7 @@ def build_capacitance(
     solid : the insulation between the steps where builds lay them in different orders; None: as the design's
     steps have it.
     """
-    space = space_of(design, layout, solid)
+    space = electrode_space(design, layout, solid)
     energy = Energy(space, units_of(space))
     add_faces_across(energy)
     add_faces_along(energy)

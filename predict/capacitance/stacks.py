@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import FloatArray
-from .electrodes import Space, Units
+from .electrodes import ElectrodeSpace, Units
 from .facing_layers import LayerFace
 from .insulation_between import Pairs
 from .openings import Port, row_between, stack_capacitance, strips_between
-from .wire_rows import EPSILON_0, Row
+from .wire_rows import EPSILON_0, WireRow
 
 LEAST_PITCH = 1.5
 """Pitch over overall diameter below which a row counts as closed: less than 0.3 % of a face's flux passes
@@ -107,7 +107,7 @@ def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
 
 
 def stack_faces(
-    space: Space,
+    space: ElectrodeSpace,
     units: Units,
     gaps: Gaps,
     layers: NDArray[np.bool_],
@@ -168,7 +168,13 @@ def stack_faces(
 
 
 def _ports(
-    space: Space, units: Units, pairs: Pairs, series: Series, lower: Index, upper: Index, layer: Index
+    space: ElectrodeSpace,
+    units: Units,
+    pairs: Pairs,
+    series: Series,
+    lower: Index,
+    upper: Index,
+    layer: Index,
 ) -> Port:
     """(T₁, T₂, m) of ``layer`` between the pairs ``lower`` and ``upper``; each combination once."""
     combination, back = np.unique(lower * (len(series.gap) + 1) + upper, return_inverse=True)
@@ -186,7 +192,9 @@ def _ports(
     return result[0][back], result[1][back], result[2][back]
 
 
-def _port(space: Space, face: LayerFace, series: Series, build: Index, low: Index, high: Index) -> Port:
+def _port(
+    space: ElectrodeSpace, face: LayerFace, series: Series, build: Index, low: Index, high: Index
+) -> Port:
     reduced = series.reduced[low], series.reduced[high]
     beyond = series.below[low], series.above[high]
 
@@ -194,7 +202,7 @@ def _port(space: Space, face: LayerFace, series: Series, build: Index, low: Inde
         return np.broadcast_to(np.asarray(value, float), (space.count,))[build]
 
     if not face.flat:
-        row = Row(of(face.diameter), of(face.overall), of(face.pitch), of(face.insulation), space.filling)
+        row = WireRow(of(face.diameter), of(face.overall), of(face.pitch), of(face.insulation), space.filling)
         sheets = np.maximum(series.gap[low], 1e-9), np.maximum(series.gap[high], 1e-9)
         permittivity = sheets[0] / reduced[0], sheets[1] / reduced[1]
         return row_between(row, sheets, permittivity, (beyond[0] * space.filling, beyond[1] * space.filling))

@@ -34,7 +34,7 @@ MULTIPOLES, HARMONICS = 8, 24
 
 
 @dataclass(frozen=True)
-class Row:
+class WireRow:
     """Round wires side by side: bare and overall diameter, pitch (m), relative permittivity of the
     insulation and of what fills the space between the wires. Arrays broadcast."""
 
@@ -76,7 +76,7 @@ def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArr
     return between, charge, constant
 
 
-def polarisation(row: Row) -> FloatArray:
+def polarisation(row: WireRow) -> FloatArray:
     """(..., M) τ_m of a coated conductor."""
     m = np.arange(1, MULTIPOLES + 1)
     ratio = np.asarray(row.conductor, float) / np.asarray(row.outer, float)
@@ -116,7 +116,7 @@ def reflection(
 
 
 def row_thickness(
-    row: Row,
+    row: WireRow,
     sheet: ArrayLike,
     sheet_permittivity: ArrayLike = 1.0,
     *,
@@ -172,7 +172,7 @@ def row_thickness(
     return np.asarray(pitch / (2 * np.pi) * (conductor - face) / fill)
 
 
-def facing_rows(row: Row, sheet: ArrayLike, sheet_permittivity: ArrayLike, offset: float) -> FloatArray:
+def facing_rows(row: WireRow, sheet: ArrayLike, sheet_permittivity: ArrayLike, offset: float) -> FloatArray:
     """Capacitance (F/m) per wire of one row to an equal one behind a sheet, ``offset`` 0 or 0.5 pitch.
 
     C = ε₀ p/(2T + s/ε). All wires of a row at one potential. Accuracy against field solutions: below 0.5 %
@@ -183,7 +183,7 @@ def facing_rows(row: Row, sheet: ArrayLike, sheet_permittivity: ArrayLike, offse
     return np.asarray(EPSILON_0 * np.asarray(row.pitch, float) / series)
 
 
-def turn_to_turn(row: Row) -> FloatArray:
+def turn_to_turn(row: WireRow) -> FloatArray:
     """Capacitance (F/m) between two neighbouring wires of a row in free space.
 
     From the row with alternating potentials ±V, in which a wire carries the charge 4cV: what lies between

@@ -16,7 +16,7 @@ from .bench import (
 from .bench_network import stated_temperature
 from .core_state import core_cautions
 from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
-from .labelled_readings import shown, shown_with_uncertainty
+from .labelled_readings import reading_text, shown_with_uncertainty
 from .leakage_statement import is_leakage, leakage_model, own_factors, own_names, port_name
 from .network import Wiring, members_of, wire
 from .nodal_analysis import solve_around_core
@@ -56,11 +56,11 @@ __all__ = [
     "port_name",
     "predict_bench",
     "predict_laid",
+    "reading_text",
     "readings",
     "ring_turn_cautions",
     "section_interaction",
     "sections_of",
-    "shown",
     "shown_with_uncertainty",
     "solve_around_core",
     "stated_temperature",

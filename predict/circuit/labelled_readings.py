@@ -38,7 +38,7 @@ class Readings(np.ndarray[Any, np.dtype[np.float64]]):
         if self.ndim != 1 or len(self) != len(self.tests):
             return str(np.asarray(self))
         rows = [
-            [test.name, shown(float(value), test.measure)]
+            [test.name, reading_text(float(value), test.measure)]
             for test, value in zip(self.tests, self, strict=True)
         ]
         return aligned(rows, right=(1,))
@@ -54,7 +54,7 @@ def labelled(values: FloatArray, tests: tuple[BenchTest, ...]) -> FloatArray:
     return result
 
 
-def shown(value: float | None, measure: str, digits: int = 4) -> str:
+def reading_text(value: float | None, measure: str, digits: int = 4) -> str:
     """A reading with its unit; "none" where no resonance is found, "-" where there is no reading."""
     if beyond_search(measure, value):
         return "none found"
@@ -66,5 +66,5 @@ def shown(value: float | None, measure: str, digits: int = 4) -> str:
 def shown_with_uncertainty(value: float | None, uncertainty: float | None, measure: str) -> str:
     """A reading with its unit and expanded uncertainty (k = 2); ``uncertainty`` is standard, in SI."""
     if value is None or beyond_search(measure, value):
-        return shown(value, measure)
+        return reading_text(value, measure)
     return format_uncertain(value, uncertainty, MEASURE_UNITS[measure])

@@ -21,7 +21,7 @@ from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
 from ..plain_text import LARGEST_FILE, file_bytes
 from ..production import calibrated
 from ..winding import check_fit
-from .grammar import Key, Section, Table, as_table, as_tables, line, read_section, refuse
+from .grammar import Key, ParsedTable, Table, as_table, as_tables, line, parse_table, value_error
 from .settings import Origins, apply_bench, apply_settings, from_their_origin
 from .tables import (
     CORE_KEYS,
@@ -53,7 +53,7 @@ def _raw(value: Any) -> Any:
 
 def _paths(value: object) -> tuple[str, ...]:
     if not isinstance(value, list) or not all(isinstance(item, str) and item for item in value):
-        raise refuse(value, "a list of file names, such as ['our-parts.toml']")
+        raise value_error(value, "a list of file names, such as ['our-parts.toml']")
     return tuple(value)
 
 
@@ -270,12 +270,12 @@ def _moved_from(tables: Table, settings: Settings) -> float | None:
     core = tables.get("core")
     if "core.gap" not in paths or "core.al" in paths or not isinstance(core, dict):
         return None
-    return read_section(core, {"gap": CORE_KEYS["gap"]}, "core", Faults())["gap"] or 0.0
+    return parse_table(core, {"gap": CORE_KEYS["gap"]}, "core", Faults())["gap"] or 0.0
 
 
 def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: Faults) -> Design | None:
     """The Design of the tables; None with the reasons in ``faults``."""
-    top = read_section(tables, TOP_KEYS, "", faults)
+    top = parse_table(tables, TOP_KEYS, "", faults)
     catalogue = _catalogue(top, folder, faults)
     part = {
         key: as_table(top[key], key, faults)
@@ -328,7 +328,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     return calibrated(design, factors, own)
 
 
-def _catalogue(top: Section, folder: Path | None, faults: Faults) -> Catalogue | None:
+def _catalogue(top: ParsedTable, folder: Path | None, faults: Faults) -> Catalogue | None:
     """The catalogue with the design's own files; None (and faults) if one cannot be read."""
     paths = [Path(item) for item in top["catalogue"]]
     if folder is None and any(not path.is_absolute() for path in paths):
@@ -343,7 +343,7 @@ def _catalogue(top: Section, folder: Path | None, faults: Faults) -> Catalogue |
         return None
 
 
-def _windings(top: Section, catalogue: Catalogue | None, faults: Faults) -> dict[str, Winding | None]:
+def _windings(top: ParsedTable, catalogue: Catalogue | None, faults: Faults) -> dict[str, Winding | None]:
     """The windings by name, in the file's order; None for one with faults."""
     rows = as_tables(top["winding"], "winding", faults)
     if "winding" in top and top["winding"] == []:

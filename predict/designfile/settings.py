@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from ..errors import Fault, Faults, nearest
-from .grammar import key_place, show
+from .grammar import key_place, value_text
 from .tables import step_place
 
 NAMED = ("winding", "join", "test")
@@ -56,7 +56,9 @@ def apply_bench(
     if "bench" in bench:
         keys = bench["bench"] if isinstance(bench["bench"], dict) else {}
         if not isinstance(bench["bench"], dict):
-            faults.found.append(Fault("bench", show(bench["bench"]), "a table, written [bench]", file=file))
+            faults.found.append(
+                Fault("bench", value_text(bench["bench"]), "a table, written [bench]", file=file)
+            )
         for key in bench:
             if key != "bench":
                 faults.found.append(
@@ -139,7 +141,7 @@ def _descend(
         if not isinstance(inner, dict):
             faults.add(
                 "",
-                f"{'.'.join(keys[: depth + 1])}, which is {show(inner)}",
+                f"{'.'.join(keys[: depth + 1])}, which is {value_text(inner)}",
                 "the path of a key inside a table",
             )
             return

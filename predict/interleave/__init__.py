@@ -7,7 +7,7 @@ Which of them are worth a look is judged in ``compare.plan``.
 from .arrangements import Arrangement, Arrangements, find_arrangements
 from .many_readings import Predictions, Questions, predict_arrangements, predict_tests, questions_of
 from .notes import pairs_text
-from .rules import SHARINGS, Rules, refuse
+from .rules import SHARINGS, Rules, rule_error
 from .shop_changes import (
     MOST_CHAMBER,
     MOST_HANDS,
@@ -37,5 +37,5 @@ __all__ = [
     "predict_arrangements",
     "predict_tests",
     "questions_of",
-    "refuse",
+    "rule_error",
 ]

@@ -18,14 +18,14 @@ import numpy as np
 
 from ..design import Design, ShieldStep, WindStep
 from ..winding import Face, Layout, Pair, Separation, faces_between_circuits, lay_out, separations, shortfalls
-from .batches import Batch, single
-from .divisible_parts import Space, space_of
+from .batches import Batch, design_as_batch
+from .divisible_parts import Rearrangement, rearrangement_of
 from .divisions import arranged, joints, pins_needed
 from .faces import faces_of, name_of
 from .kept import Kept
 from .notes import notes_of
 from .orders import Sequences, sequences
-from .rules import Rules, Split, check_rules, refuse
+from .rules import Rules, Split, check_rules, rule_error
 from .stacking import Placed, Stacking
 
 _TRIED = 60
@@ -129,11 +129,11 @@ def find_arrangements(
 
     Those with fewer sections come first; the search ends at ``rules.most`` of them. progress(done, whole) is
     called now and then. Raises DesignError for rules that name what is not there and for builds that are not
-    enumerated (``space_of``).
+    enumerated (``rearrangement_of``).
     """
     rules = rules or Rules()
     check_rules(design, rules)
-    space = space_of(design, rules, faces_of(design, rules))
+    space = rearrangement_of(design, rules, faces_of(design, rules))
     stacking, kept = Stacking(space), Kept(space)
     search = _Search([_as_it_is(design)], Counter(), rules.most)
     complete, cut_off = 0, False
@@ -190,7 +190,7 @@ class _Search:
 
 
 def _as_it_is(design: Design) -> Arrangement:
-    batch = single(design, lay_out(design))
+    batch = design_as_batch(design, lay_out(design))
     return Arrangement(
         batch=batch,
         row=0,
@@ -204,7 +204,7 @@ def _as_it_is(design: Design) -> Arrangement:
 # --- enumeration ----------------------------------------------------------------------------------------
 
 
-def divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
+def divisions(space: Rearrangement, rules: Rules) -> list[tuple[Split, ...]]:
     """Every combination of divisions, those with fewer sections (then fewer joints) first."""
 
     def cost(splits: tuple[Split, ...]) -> tuple[int, int]:
@@ -213,7 +213,7 @@ def divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
         )
 
     if (rules.innermost or rules.outermost) and len(space.bays) > 1:
-        raise refuse(
+        raise rule_error(
             "option --innermost, --outermost",
             f"a build at {len(space.bays)} places (chambers or legs)",
             "a build of one stack, which has one innermost and one outermost winding",
@@ -230,7 +230,7 @@ def divisions(space: Space, rules: Rules) -> list[tuple[Split, ...]]:
     ]
 
 
-def orders(space: Space, splits: tuple[Split, ...], rules: Rules, kept: Kept) -> Iterator[Sequences]:
+def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: Kept) -> Iterator[Sequences]:
     """Every order of the sections of ``splits`` in which each may lie on the one below it."""
     units = space.units
     first, last = _ends(space, rules.innermost), _ends(space, rules.outermost)
@@ -250,7 +250,7 @@ def orders(space: Space, splits: tuple[Split, ...], rules: Rules, kept: Kept) ->
     return sequences([split.sections for split in splits], len(space.bays), allowed, ends)
 
 
-def _ends(space: Space, named: tuple[str, ...]) -> set[int]:
+def _ends(space: Rearrangement, named: tuple[str, ...]) -> set[int]:
     """Units that may lie innermost or outermost: those named, or all; shields only where the design has one
     there."""
     return {
@@ -260,7 +260,7 @@ def _ends(space: Space, named: tuple[str, ...]) -> set[int]:
     }
 
 
-def _is_present(space: Space, splits: tuple[Split, ...], order: Sequences) -> bool:
+def _is_present(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) -> bool:
     """Whether an arrangement is the design's own (apart from the insulation, which is the design's)."""
     if any(split != unit.now for unit, split in zip(space.units, splits, strict=True)):
         return False
@@ -318,7 +318,7 @@ def _laid_together(
 
 
 def _arrangement(
-    space: Space, splits: tuple[Split, ...], order: Sequences, batch: Batch, row: int
+    space: Rearrangement, splits: tuple[Split, ...], order: Sequences, batch: Batch, row: int
 ) -> Arrangement:
     names = tuple(
         name_of(step)

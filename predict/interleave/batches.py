@@ -77,7 +77,7 @@ def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidI
     return design, layout, solid
 
 
-def single(design: Design, layout: Layout) -> Batch:
+def design_as_batch(design: Design, layout: Layout) -> Batch:
     """One arrangement, in this order: windings as in the design, sections of a winding as in the build."""
     names = [*(w.name for w in design.windings), *(s.name for s in design.shields)]
     rank = {name: k for k, name in enumerate(names)}

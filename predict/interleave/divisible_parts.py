@@ -17,7 +17,7 @@ import numpy as np
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, Winding, WindStep
 from ..winding import ends_of, place_of, turn_pitch, winding_space
 from .faces import Faces, Insulation
-from .rules import Rules, Split, refuse
+from .rules import Rules, Split, rule_error
 
 Bay = tuple[int, int | None]
 """(leg, chamber): one of the places at which a build stacks."""
@@ -51,7 +51,7 @@ class Unit:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Space:
+class Rearrangement:
     """All that may be rearranged. ``bays``: the places. ``lead``, ``tail``: insulation across all places,
     below and above all of it, which stays (that of single places: ``Faces.floor``, ``Faces.cover``).
     ``end_shields``: shields may lie innermost or outermost, as one does now. ``shared``: sections in parallel
@@ -69,7 +69,7 @@ class Space:
     undivided: tuple[str, ...] = ()
 
 
-def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
+def rearrangement_of(design: Design, rules: Rules, faces: Faces) -> Rearrangement:
     """What of ``design`` may be rearranged under ``rules``.
 
     Raises DesignError, in words, for builds that are not enumerated: windings on sectors of a ring, tape
@@ -91,7 +91,7 @@ def space_of(design: Design, rules: Rules, faces: Faces) -> Space:
         for number, step in enumerate(steps)
         if isinstance(step, TapeStep | SpacerStep) and (step.leg, step.chamber) not in bays
     ]
-    return Space(
+    return Rearrangement(
         design=design,
         units=tuple(units),
         bays=bays,
@@ -108,7 +108,7 @@ def _check_supported(design: Design, between: Sequence[Step]) -> None:
     ring = design.core.dimensions.ring
     winds = [step for step in between if isinstance(step, WindStep)]
     if ring and any(step.sector is not None for step in winds):
-        raise refuse(
+        raise rule_error(
             "build.steps",
             "windings on sectors of a ring",
             "windings all around the ring, whose order is enumerated",
@@ -116,7 +116,7 @@ def _check_supported(design: Design, between: Sequence[Step]) -> None:
         )
     across = [step for step in between if isinstance(step, TapeStep | SpacerStep) and step.chamber is None]
     if any(step.chamber is not None for step in winds) and across:
-        raise refuse(
+        raise rule_error(
             "build.steps",
             "tape or a spacer across several chambers between windings",
             "insulation with the 'chamber' that it lies in; across all of them only first or last",
@@ -173,7 +173,7 @@ def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:
     for group in rules.groups:
         for name in group:
             if name not in owners:
-                raise refuse(
+                raise rule_error(
                     "option --group",
                     f"{name}, which is wound together with another",
                     "windings with build steps of their own",
@@ -207,7 +207,7 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
     if divisible:
         return [_divisible(design, rules, cluster, own, faces)]  # type: ignore[arg-type]
     if len(cluster) > 1:
-        raise refuse(
+        raise rule_error(
             "option --group",
             ", ".join(cluster),
             "windings whose steps differ in their turns only, none of them beside another",
@@ -250,7 +250,7 @@ def _divisible(
     counts = {len(steps) for steps in own.values()}
     turns = {name: _total(steps, design.winding(name)) for name, steps in own.items()}
     if len(cluster) > 1 and (len(counts) > 1 or len({w.sections for w in windings}) > 1):
-        raise refuse(
+        raise rule_error(
             "option --group",
             ", ".join(f"{name} in {len(own[name])}" for name in cluster),
             "windings with equally many sections, joined alike",
@@ -330,7 +330,7 @@ def _total(steps: Sequence[WindStep], winding: Winding) -> int:
     """Turns of a winding between its ends."""
     turns = [int(np.asarray(step.turns)) for step in steps]
     if winding.sections == "parallel" and len(set(turns)) > 1:
-        raise refuse(
+        raise rule_error(
             f"winding {winding.name}",
             "parallel sections of " + ", ".join(map(str, turns)) + " turns",
             "parallel sections of equal turns",

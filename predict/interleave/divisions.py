@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ..design import Design, Step, Winding, WindStep, Wire
-from .divisible_parts import Bay, Space, Unit
+from .divisible_parts import Bay, Rearrangement, Unit
 from .faces import highest, lowest
 from .orders import Sequences
 from .rules import Split, equal_turns
@@ -33,7 +33,7 @@ def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
     return tuple(result)
 
 
-def connected(space: Space, splits: tuple[Split, ...], winding: Winding) -> Winding:
+def connected(space: Rearrangement, splits: tuple[Split, ...], winding: Winding) -> Winding:
     """A winding joined, and with as many wires in hand, as its division asks for."""
     for unit, split in zip(space.units, splits, strict=True):
         wires = dict(unit.wires)
@@ -76,7 +76,7 @@ def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:
     return turns * (split.sections if split.connection == "parallel" else 1)
 
 
-def joints(space: Space, splits: tuple[Split, ...]) -> int:
+def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     """Joints of a combination of divisions, without building it."""
     own: dict[str, int] = {}
     twice = {}
@@ -88,7 +88,7 @@ def joints(space: Space, splits: tuple[Split, ...]) -> int:
     return sum((count - 1) * (2 if twice[name] else 1) for name, count in own.items())
 
 
-def pins_needed(space: Space, splits: tuple[Split, ...]) -> int:
+def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     """Pins that a combination of divisions takes: those that the windings start and finish at (one for each
     end that names none), and one for every joint of two sections in series. Sections in parallel meet at
     their winding's own pins."""
@@ -104,7 +104,7 @@ def pins_needed(space: Space, splits: tuple[Split, ...]) -> int:
     return len(named) + unnamed + sum(count - 1 for count in own.values())
 
 
-def arranged(space: Space, splits: tuple[Split, ...], order: Sequences) -> Design:
+def arranged(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) -> Design:
     """The design with its windings divided by ``splits`` and laid in ``order``."""
     design = space.design
     laid = [0] * len(space.units)

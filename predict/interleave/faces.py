@@ -28,7 +28,7 @@ from ..winding import (
     thickness_of,
     wraps_of,
 )
-from .rules import Rules, circuit_named, refuse
+from .rules import Rules, circuit_named, rule_error
 
 Insulation = tuple[Step, ...]
 
@@ -141,7 +141,7 @@ class Faces:
     def _thickest_tape(self) -> TapeStep:
         tapes = [step for step in self.design.build.steps if isinstance(step, TapeStep)]
         if not tapes:
-            raise refuse(
+            raise rule_error(
                 "option --tape",
                 "a design without tape",
                 "a design whose steps have the tape to use",

@@ -30,10 +30,10 @@ from ..winding import (
     winding_space,
     wraps_of,
 )
-from .divisible_parts import Space
+from .divisible_parts import Rearrangement
 from .faces import highest, lowest
 from .orders import Sequences
-from .rules import refuse
+from .rules import rule_error
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class _Piece:
 class Kept:
     """Judges the orders of a space; remembers what lies between its units."""
 
-    def __init__(self, space: Space) -> None:
+    def __init__(self, space: Rearrangement) -> None:
         self.space = space
         self.required = space.faces.required
         self.partition = float(np.asarray(space.design.bobbin.partition).flat[0])
@@ -67,7 +67,7 @@ class Kept:
         """DesignError for a group of windings that would lie on each other with less than they have now."""
         for unit, pieces in zip(self.space.units, self._pieces, strict=True):
             if unit.turns and not self._stack_holds(pieces):
-                raise refuse(
+                raise rule_error(
                     "option --group",
                     ",".join(unit.windings),
                     "windings that may lie on each other: these are kept further apart now",

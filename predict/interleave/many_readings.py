@@ -18,7 +18,7 @@ from ..errors import BuildError, nearest
 from ..portions import processes_at_hand, shared_out
 from .arrangements import Arrangement
 from .batches import Batch, together, wire_lengths
-from .rules import refuse
+from .rules import rule_error
 
 _CHUNK = 128
 """Arrangements predicted at a time."""
@@ -76,11 +76,13 @@ def questions_of(
     """
     names = [winding.name for winding in design.windings]
     if len(names) < 2:
-        raise refuse("winding", "one winding", "a design of two or more windings, which can be interleaved")
+        raise rule_error(
+            "winding", "one winding", "a design of two or more windings, which can be interleaved"
+        )
     for name in [drive or names[0], *(name for pair in pairs for name in pair)]:
         if name not in names:
             option = "option --drive" if name == drive else "option --pair"
-            raise refuse(option, repr(name), "one of " + ", ".join(names), nearest(name, names))
+            raise rule_error(option, repr(name), "one of " + ", ".join(names), nearest(name, names))
     shorted = [t for t in design.tests if t.measure == "inductance" and t.short and len(t.drive) == 1]
     own = [t for t in shorted if t.drive[0].name == (drive or t.drive[0].name) and t.drive[0].name in names]
     start = drive or (own[0].drive[0].name if own else names[0])
@@ -100,7 +102,7 @@ def questions_of(
     leakage = [main]
     for first, second in pairs:
         if first == second:
-            raise refuse("option --pair", f"{first}/{second}", "two different windings")
+            raise rule_error("option --pair", f"{first}/{second}", "two different windings")
         name = f"leakage {first}/{second}"
         leakage.append(
             BenchTest(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..winding import Pair, circuit_of, separation_text
-from .divisible_parts import Space
+from .divisible_parts import Rearrangement
 from .kept import Kept
 from .rules import Rules
 
 
-def notes_of(space: Space, rules: Rules, kept: Kept) -> tuple[str, ...]:
+def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
     """Sentences about build steps that stay, circuits that stay apart, windings that are not divided
     further."""
     found = []

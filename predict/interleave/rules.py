@@ -139,6 +139,6 @@ def circuit_named(design: Design, name: str) -> str:
     return circuit_of(design, name) if name in known else name
 
 
-def refuse(place: str, found: str, allowed: str, hint: str = "") -> DesignError:
+def rule_error(place: str, found: str, allowed: str, hint: str = "") -> DesignError:
     """A DesignError of one fault."""
     return DesignError(Fault(place, found, allowed, hint))

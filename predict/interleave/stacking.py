@@ -20,7 +20,7 @@ from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, WindSte
 from ..errors import BuildError
 from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space
 from .batches import Batch
-from .divisible_parts import Bay, Space
+from .divisible_parts import Bay, Rearrangement
 from .divisions import connected, section_steps
 from .faces import highest, lowest
 from .orders import Sequences
@@ -31,7 +31,7 @@ _SAME = 1e-10
 
 
 @dataclass(frozen=True)
-class Section:
+class StackedSection:
     """What is laid in one piece at its place. ``height`` (m): None where a layer does not fit its breadth,
     infinite where it is higher than the room. ``layers``: of all its steps. ``solid``: thickness of each
     material within it (m); ``inside``: the same below each of its steps."""
@@ -49,7 +49,7 @@ class Placed:
     ``at``, ``below``: where each begins (m), and the insulation below it by material. ``top``, ``whole``: of
     every place where the build ends, and all of its insulation."""
 
-    sections: tuple[tuple[Section, Bay], ...]
+    sections: tuple[tuple[StackedSection, Bay], ...]
     at: tuple[float, ...]
     below: tuple[tuple[float, ...], ...]
     top: tuple[float, ...]
@@ -64,7 +64,7 @@ class Placed:
 class Stacking:
     """Lays orders of a space; remembers the sections and what lies between them."""
 
-    def __init__(self, space: Space) -> None:
+    def __init__(self, space: Rearrangement) -> None:
         self.space = space
         design = space.design
         self.ring = design.core.dimensions.ring
@@ -75,7 +75,7 @@ class Stacking:
         self.ground, self.lead = self._grounds()
         self.floor_solid, self.cover_solid = map(self._solid, (space.faces.floor, space.faces.cover))
         self._pieces: dict[tuple[int, Split, int], tuple[Step, ...]] = {}
-        self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int, frozenset[int]], Section] = {}
+        self._sections: dict[tuple[Split, tuple[Step, ...], Bay, int, frozenset[int]], StackedSection] = {}
         self._between: dict[tuple[int, int], tuple[float, tuple[float, ...]]] = {}
 
     def _grounds(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
@@ -104,7 +104,7 @@ class Stacking:
 
     def section(
         self, unit: int, split: Split, ordinal: int, bay: Bay, ground: float, legs: frozenset[int]
-    ) -> Section:
+    ) -> StackedSection:
         """Section ``ordinal`` of a unit divided by ``split`` that begins at ``ground`` (m) of a place, in a
         build on so many ``legs``."""
         if (unit, split, ordinal) not in self._pieces:
@@ -116,13 +116,13 @@ class Stacking:
             steps = tuple(replace(step, leg=bay[0], chamber=bay[1]) for step in pieces)
             inside = tuple(self._solid(steps[:k]) for k in range(len(steps)))
             height, layers = self._measured(unit, split, steps, rise, legs)
-            self._sections[key] = Section(steps, height, layers, self._solid(steps), inside)
+            self._sections[key] = StackedSection(steps, height, layers, self._solid(steps), inside)
         return self._sections[key]
 
     def _measured(
         self, unit: int, split: Split, steps: tuple[Step, ...], rise: float, legs: frozenset[int]
     ) -> tuple[float | None, int]:
-        """Height (m; see ``Section``) and number of layers of a section on its own."""
+        """Height (m; see ``StackedSection``) and number of layers of a section on its own."""
         space, first = self.space, steps[0]
         splits = tuple(split if k == unit else other.splits[0] for k, other in enumerate(space.units))
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
@@ -151,7 +151,7 @@ class Stacking:
         """Where every section of an order lies; or why it cannot be wound: "breadth" (a layer does not fit),
         "height"."""
         space = self.space
-        found: list[list[tuple[Section, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
+        found: list[list[tuple[StackedSection, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
         tops, wholes = [], []
         legs = frozenset(leg for (leg, _), symbols in zip(space.bays, order, strict=True) if symbols)
         too_high = False

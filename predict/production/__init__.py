@@ -17,14 +17,14 @@ from .frequency_sweep import (
     Sweep,
     crossings,
     frequencies_between,
-    shown,
     sweep,
+    swept_quantities,
 )
-from .monte_carlo import BUILDS, FEWEST, HIGH, LOW, ProductionSpread, drawn, random_builds, spread
+from .monte_carlo import BUILDS, FEWEST, HIGH, LOW, ProductionSpread, normal_draws, random_builds, spread
 from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
 from .response_surface import steps_as_designed
-from .tipping import RARE, Apart, Tipping, as_designed, layer_counts, tippings
+from .tipping import RARE, TippedReadings, Tipping, as_designed, layer_counts, tippings
 from .tolerances import model_leakage_error, parameters
 
 __all__ = [
@@ -38,7 +38,6 @@ __all__ = [
     "REPLACES",
     "SHARED",
     "TABLE",
-    "Apart",
     "Driver",
     "Factor",
     "Parameter",
@@ -46,27 +45,28 @@ __all__ = [
     "ReadingError",
     "Resonance",
     "Sweep",
+    "TippedReadings",
     "Tipping",
     "as_designed",
     "bound_text",
     "calibrated",
     "crossings",
     "deviation",
-    "drawn",
     "frequencies_between",
     "height_cautions",
     "layer_counts",
     "model_leakage_error",
+    "normal_draws",
     "parameters",
     "random_builds",
     "reading_errors",
     "replaced",
     "shares_of",
-    "shown",
     "spread",
     "stated_or",
     "steps_as_designed",
     "sweep",
+    "swept_quantities",
     "tippings",
     "too_high",
 ]

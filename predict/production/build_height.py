@@ -10,7 +10,7 @@ import numpy as np
 
 from ..design import Design
 from ..winding import lay_out
-from .monte_carlo import BUILDS, drawn, random_builds
+from .monte_carlo import BUILDS, normal_draws, random_builds
 from .tolerances import parameters
 
 WORTH_SAYING = 0.005
@@ -25,7 +25,7 @@ def too_high(design: Design) -> float:
     if float(lay_out(design).fill[0]) < 1 - MARGIN:
         return 0.0
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
-    z = drawn([item.name for item in chosen], BUILDS, 1)
+    z = normal_draws([item.name for item in chosen], BUILDS, 1)
     return float(np.mean(lay_out(random_builds(design, chosen, z)).fill > 1.0))
 
 

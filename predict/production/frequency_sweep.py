@@ -15,7 +15,7 @@ import numpy as np
 from ..circuit import display, impedance_sweep
 from ..design import BenchTest, ComplexArray, Design, FloatArray
 from .drivers import main_direction
-from .monte_carlo import FEWEST, HIGH, LOW, drawn, percentile, random_builds
+from .monte_carlo import FEWEST, HIGH, LOW, normal_draws, percentile, random_builds
 from .parameter import Origin
 from .tipping import BoolArray, as_designed, layer_counts
 from .tolerances import parameters
@@ -75,7 +75,7 @@ def frequencies_between(low: float, high: float, number: int) -> FloatArray:
     return np.asarray(ordered[apart], float)
 
 
-def shown(
+def swept_quantities(
     test: BenchTest, impedance: ComplexArray, frequencies: FloatArray, equivalent: str
 ) -> dict[str, FloatArray]:
     """Every quantity of impedances (…, F) at ``frequencies`` (F,) in the equivalent circuit ("series",
@@ -107,14 +107,14 @@ def sweep(
     design = replace(design, tests=(replace(test, frequency=float(at[0])),))
     nominal = impedance_sweep(design, test, at.tolist())
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
-    z = drawn([item.name for item in chosen], number, seed)
+    z = normal_draws([item.name for item in chosen], number, seed)
     builds = impedance_sweep(random_builds(design, chosen, z), test, at.tolist(), exact=False)
     builds = np.broadcast_to(builds, (number, len(at)))
     # the conductors between the nodes of a grid: the same for all builds as for the nominal one
     builds = builds * (nominal / impedance_sweep(design, test, at.tolist(), exact=False))
     equivalent = design.bench.equivalent
-    values = shown(test, nominal, at, equivalent)
-    scattered = shown(test, builds, at, equivalent)
+    values = swept_quantities(test, nominal, at, equivalent)
+    scattered = swept_quantities(test, builds, at, equivalent)
     among = as_designed(design, layer_counts(random_builds(design, chosen, z), number))
     among = among if np.sum(among) >= FEWEST else np.ones(number, bool)
     bands = {name: _band(name, values[name], scattered[name], z, among) for name in values}

@@ -1,7 +1,7 @@
 """How far honest production strays: Monte Carlo over random builds, and what drives each reading.
 
-The same tolerance has the same random numbers in every command (``drawn``), so that all of them say one range
-of one reading.
+The same tolerance has the same random numbers in every command (``normal_draws``), so that all of them say
+one range of one reading.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from zlib import crc32
 
 import numpy as np
 
-from ..circuit import beyond_search, predict_bench, shown
+from ..circuit import beyond_search, predict_bench, reading_text
 from ..design import BenchTest, Design, FloatArray
 from ..measures import MEASURE_UNITS
 from ..notation import aligned, format_range
@@ -23,7 +23,7 @@ from .drivers import Driver, main_direction, variance_shares
 from .own_errors import ReadingError, displaced, reading_errors, replaced
 from .parameter import Origin, Parameter
 from .response_surface import scattered
-from .tipping import REMEDY, Apart, BoolArray, Tipping, as_designed, tippings
+from .tipping import REMEDY, BoolArray, TippedReadings, Tipping, as_designed, tippings
 from .tolerances import parameters
 
 LOW, HIGH = 0.025, 0.975
@@ -62,7 +62,7 @@ class ProductionSpread:
     tipped: tuple[Tipping, ...]
     tests: tuple[BenchTest, ...] = ()
     designed: BoolArray | None = None
-    apart: tuple[Apart, ...] = ()
+    apart: tuple[TippedReadings, ...] = ()
 
     @property
     def as_designed(self) -> FloatArray:
@@ -74,7 +74,7 @@ class ProductionSpread:
         """Part of the builds whose layers are as designed."""
         return 1.0 if self.designed is None else float(np.mean(self.designed))
 
-    def apart_from(self, place: int) -> tuple[Apart, ...]:
+    def apart_from(self, place: int) -> tuple[TippedReadings, ...]:
         """The kinds of builds whose reading of test ``place`` is another than as designed."""
         return tuple(one for one in self.apart if one.outside[place])
 
@@ -90,7 +90,7 @@ class ProductionSpread:
             )
             largest = self.drivers[place][:1] if self.drivers else ()
             driver = "".join(f"{one.parameter.replace('_', ' ')} {100 * one.share:.0f} %" for one in largest)
-            rows.append([test.name, shown(float(self.nominal[place]), test.measure), span, driver])
+            rows.append([test.name, reading_text(float(self.nominal[place]), test.measure), span, driver])
         return f"{len(self.samples)} random builds\n{aligned(rows, right=(1, 2))}"
 
     def __repr__(self) -> str:
@@ -129,7 +129,7 @@ def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) 
     return design
 
 
-def drawn(names: Sequence[str], number: int, seed: int) -> FloatArray:
+def normal_draws(names: Sequence[str], number: int, seed: int) -> FloatArray:
     """(number, P) standard normal numbers, a column for each of ``names``: the same for the same name,
     whatever else is drawn."""
     columns = [np.random.default_rng([seed, crc32(name.encode())]).standard_normal(number) for name in names]
@@ -169,8 +169,8 @@ def spread(
     plain = design if view is None else view(design)
     errors = reading_errors(plain) if "model" in origins else ()
     effects = np.array([error.effect for error in errors]).reshape(len(errors), len(plain.tests))
-    z = drawn([item.name for item in chosen], number, seed)
-    own = drawn(_keys(errors), number, seed)
+    z = normal_draws([item.name for item in chosen], number, seed)
+    own = normal_draws(_keys(errors), number, seed)
     nominal = predict_bench(plain).values
 
     def varied(some: FloatArray) -> Design:
@@ -227,11 +227,11 @@ def _shared_no_more(
     return np.asarray(z @ (slopes * gone))
 
 
-def _apart(tipping: Tipping, samples: FloatArray, low: FloatArray, high: FloatArray) -> Apart:
+def _apart(tipping: Tipping, samples: FloatArray, low: FloatArray, high: FloatArray) -> TippedReadings:
     """What the builds ``samples`` (B', T) of one kind read, beside the range of those as designed."""
     ends = np.quantile(samples, [LOW, HIGH], axis=0, method="inverted_cdf")
     middle = np.quantile(samples, 0.5, axis=0, method="inverted_cdf")
-    return Apart(tipping, ends[0], ends[1], middle, (middle < low) | (middle > high))
+    return TippedReadings(tipping, ends[0], ends[1], middle, (middle < low) | (middle > high))
 
 
 def percentile(

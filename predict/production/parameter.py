@@ -29,7 +29,7 @@ class Parameter:
     change: Callable[[Design, Real], Design]
 
 
-def log_normal(sd: float, z: Real) -> FloatArray:
+def log_normal_factor(sd: float, z: Real) -> FloatArray:
     """Factor with relative standard deviation ``sd`` and median 1: positive however large."""
     return np.asarray(np.exp(math.sqrt(math.log1p(sd**2)) * np.asarray(z)))
 

@@ -1,7 +1,7 @@
 """Layers on the edge: steps that some builds wind in more, or fewer, layers than designed.
 
 Such builds are parts of another kind. A range that held them too would end where nothing lies, so the ranges
-are those of the builds whose layers are as designed, and the others have their own (``Apart``).
+are those of the builds whose layers are as designed, and the others have their own (``TippedReadings``).
 """
 
 from __future__ import annotations
@@ -55,7 +55,7 @@ class Tipping:
 
 
 @dataclass(frozen=True)
-class Apart:
+class TippedReadings:
     """What the builds of one ``tipping`` read, (T,) each, SI.
 
     low, high : their 2.5 % and 97.5 % points. middle : their median. outside : whether that lies outside the

@@ -18,7 +18,7 @@ from ..copper import ac_resistance_error
 from ..design import Core, Design, FloatArray, ModelFactors, Real
 from ..remembered import by_value
 from .defaults import al_deviation, deviation, gap_deviation
-from .parameter import Parameter, log_normal, some, stated_or
+from .parameter import Parameter, log_normal_factor, some, stated_or
 from .winding_tolerances import winding_parameters
 
 LOW_LEG, FLAT_LEG_ERROR = 0.8, 1.5
@@ -54,7 +54,7 @@ def _core_parameters(design: Design) -> list[Parameter]:
         stated = al_deviation(core) if core.al_tolerance is None else core.al_tolerance / 2
         sd = stated_or(given.al, stated)
         return some(
-            ("al", sd, _core_change(lambda c, z: replace(c, al_scale=c.al_scale * log_normal(sd, z))))
+            ("al", sd, _core_change(lambda c, z: replace(c, al_scale=c.al_scale * log_normal_factor(sd, z))))
         )
     mu_sd = stated_or(given.mu_i, core.material.tolerance / 2)
     area_sd = stated_or(given.core_area, deviation("core_area"))
@@ -65,17 +65,19 @@ def _core_parameters(design: Design) -> list[Parameter]:
     if np.any(np.asarray(core.face_gap) > 0):
         face_sd = stated_or(given.face_gap, deviation("face_gap"))
     return some(
-        ("mu_i", mu_sd, _core_change(lambda c, z: _permeability(c, log_normal(mu_sd, z)))),
-        ("gap", gap_sd, _core_change(lambda c, z: replace(c, gap=c.gap * log_normal(gap_sd, z)))),
+        ("mu_i", mu_sd, _core_change(lambda c, z: _permeability(c, log_normal_factor(mu_sd, z)))),
+        ("gap", gap_sd, _core_change(lambda c, z: replace(c, gap=c.gap * log_normal_factor(gap_sd, z)))),
         (
             "face_gap",
             face_sd,
-            _core_change(lambda c, z: replace(c, face_gap=c.face_gap * log_normal(face_sd, z))),
+            _core_change(lambda c, z: replace(c, face_gap=c.face_gap * log_normal_factor(face_sd, z))),
         ),
         (
             "core_area",
             area_sd,
-            _core_change(lambda c, z: replace(c, effective_area=c.effective_area * log_normal(area_sd, z))),
+            _core_change(
+                lambda c, z: replace(c, effective_area=c.effective_area * log_normal_factor(area_sd, z))
+            ),
         ),
     )
 
@@ -84,7 +86,9 @@ def _model_change(name: str, sd: float) -> Callable[[Design, Real], Design]:
     """A factor of the design's ``ModelFactors``, log-normal."""
 
     def change(design: Design, z: Real) -> Design:
-        model: ModelFactors = replace(design.model, **{name: getattr(design.model, name) * log_normal(sd, z)})
+        model: ModelFactors = replace(
+            design.model, **{name: getattr(design.model, name) * log_normal_factor(sd, z)}
+        )
         return replace(design, model=model)
 
     return change
@@ -101,7 +105,7 @@ def _common_parameters(design: Design) -> list[Parameter]:
 
     def longer(d: Design, z: Real) -> Design:
         return replace(
-            d, build=replace(d.build, mean_turn_scale=d.build.mean_turn_scale * log_normal(turn_sd, z))
+            d, build=replace(d.build, mean_turn_scale=d.build.mean_turn_scale * log_normal_factor(turn_sd, z))
         )
 
     def warmer(d: Design, z: Real) -> Design:
@@ -175,7 +179,7 @@ def _setup_parameters(design: Design) -> list[Parameter]:
             d: Design, z: Real, part: str = part, sds: tuple[float, float] = (inductance_sd, resistance_sd)
         ) -> Design:
             scaled = {
-                f"{part}_{quantity}": getattr(d.bench, f"{part}_{quantity}") * log_normal(sd, z)
+                f"{part}_{quantity}": getattr(d.bench, f"{part}_{quantity}") * log_normal_factor(sd, z)
                 for quantity, sd in zip(("inductance", "resistance"), sds, strict=True)
             }
             return replace(d, bench=replace(d.bench, **scaled))

@@ -16,7 +16,7 @@ import numpy as np
 
 from ..design import Bobbin, Design, FloatArray, Real, ShieldStep, SpacerStep, Step, TapeStep, WindStep, Wire
 from .defaults import deviation, is_ring, wall_deviation, wire_deviation
-from .parameter import Parameter, edit_steps, log_normal, some, stated_or
+from .parameter import Parameter, edit_steps, log_normal_factor, some, stated_or
 
 LAY_DEVIATION = 0.015
 """Standard relative deviation of the strands' length where the file states no lay: 2 to 8 % of litz (common
@@ -61,19 +61,21 @@ def _conductor(design: Design, name: str, wire: Wire) -> list[Parameter]:
             (
                 f"{wire.kind} {name}",
                 thick,
-                _with_wire(name, lambda w, z: replace(w, overall=w.overall * log_normal(thick, z))),
+                _with_wire(name, lambda w, z: replace(w, overall=w.overall * log_normal_factor(thick, z))),
             ),
             (f"width {name}", broad, _with_wire(name, lambda w, z: _broader(w, broad * np.asarray(z)))),
         )
     bare = stated_or(given.wire, wire_deviation(wire))
     enamel = stated_or(given.enamel, deviation("enamel"))
     return some(
-        (f"wire {name}", bare, _with_wire(name, lambda w, z: _thicker(w, log_normal(bare, z)))),
+        (f"wire {name}", bare, _with_wire(name, lambda w, z: _thicker(w, log_normal_factor(bare, z)))),
         (f"enamel {name}", enamel, _with_wire(name, lambda w, z: _insulated(w, enamel, z))),
         (
             f"lay {name}",
             0.0 if wire.lay_known else LAY_DEVIATION,
-            _with_wire(name, lambda w, z: replace(w, lay_factor=w.lay_factor * log_normal(LAY_DEVIATION, z))),
+            _with_wire(
+                name, lambda w, z: replace(w, lay_factor=w.lay_factor * log_normal_factor(LAY_DEVIATION, z))
+            ),
         ),
     )
 
@@ -100,8 +102,8 @@ def _thicker(wire: Wire, factor: FloatArray) -> Wire:
 
 def _insulated(wire: Wire, sd: float, z: Real) -> Wire:
     if wire.litz:
-        return replace(wire, overall=wire.overall * log_normal(sd * _LITZ_COVERING, z))
-    insulation = (np.asarray(wire.overall) - np.asarray(wire.diameter)) * log_normal(sd, z)
+        return replace(wire, overall=wire.overall * log_normal_factor(sd * _LITZ_COVERING, z))
+    insulation = (np.asarray(wire.overall) - np.asarray(wire.diameter)) * log_normal_factor(sd, z)
     return replace(wire, overall=np.asarray(wire.diameter) + insulation)
 
 
@@ -142,7 +144,7 @@ def _screen(design: Design, shield: ShieldStep) -> list[Parameter]:
 
     def thicker(step: Step, z: Real) -> Step:
         assert isinstance(step, ShieldStep)
-        return replace(step, thickness=step.thickness * log_normal(thick, z))
+        return replace(step, thickness=step.thickness * log_normal_factor(thick, z))
 
     def broader(step: Step, z: Real) -> Step:
         assert isinstance(step, ShieldStep)
@@ -161,7 +163,7 @@ def _blocks(design: Design) -> list[Parameter]:
     def thicker(step: Step, z: Real) -> Step:
         assert isinstance(step, WindStep)
         assert step.thickness is not None
-        return replace(step, thickness=step.thickness * log_normal(sd, z))
+        return replace(step, thickness=step.thickness * log_normal_factor(sd, z))
 
     blocks: dict[str, list[int]] = {}
     for number, step in enumerate(design.build.steps):
@@ -203,7 +205,7 @@ def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: flo
 
     def thicker(step: Step, z: Real) -> Step:
         assert isinstance(step, TapeStep | SpacerStep)
-        return replace(step, thickness=step.thickness * log_normal(sd, z))
+        return replace(step, thickness=step.thickness * log_normal_factor(sd, z))
 
     names = _named(word, (thickness for thickness, _ in rolls))
     found = []
@@ -246,7 +248,7 @@ def _resized(
     """``field`` of the steps ``own``, and with ``whole`` of the build, varied together."""
 
     def varied(value: Real, z: Real) -> Real:
-        grown: Real = np.maximum(value * log_normal(relative, z) + absolute * np.asarray(z), 0.0)
+        grown: Real = np.maximum(value * log_normal_factor(relative, z) + absolute * np.asarray(z), 0.0)
         return grown
 
     def edit(step: Step, z: Real) -> Step:
@@ -277,13 +279,13 @@ def _bobbin(design: Design) -> list[Parameter]:
     breadth = stated_or(given.breadth, deviation("breadth"))
 
     def thicker(d: Design, z: Real) -> Design:
-        factor = log_normal(wall, z)
+        factor = log_normal_factor(wall, z)
         bobbin: Bobbin = replace(d.bobbin, wall=d.bobbin.wall * factor, partition=d.bobbin.partition * factor)
         return replace(d, bobbin=bobbin)
 
     return some(
         ("bobbin", wall if thick else 0.0, thicker),
-        ("breadth", 0.0 if ring else breadth, lambda d, z: _broader_bobbin(d, log_normal(breadth, z))),
+        ("breadth", 0.0 if ring else breadth, lambda d, z: _broader_bobbin(d, log_normal_factor(breadth, z))),
     )
 
 

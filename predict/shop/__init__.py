@@ -5,8 +5,8 @@ Limits for those readings are the business of ``compare.plan``; text and pages t
 """
 
 from .materials import (
+    BillLine,
     Cut,
-    Item,
     bill_of_material,
     reserve_of,
     tail_of,
@@ -16,9 +16,9 @@ from .sheet_steps import BuildSheet, Operation, WireNeed, build_sheet
 from .while_winding import SectionReading, joined, resistance_test, section_readings, wound_apart
 
 __all__ = [
+    "BillLine",
     "BuildSheet",
     "Cut",
-    "Item",
     "Operation",
     "SectionReading",
     "WireNeed",

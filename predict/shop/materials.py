@@ -53,7 +53,7 @@ class Cut:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Item:
+class BillLine:
     """One line of the bill for one part. ``kind``: "wire", "tape", "margin tape", "interlayer", "spacer",
     "screen", "core" or "bobbin". ``length`` (m, with the reserve), ``width`` (m), ``mass`` (kg, with the
     reserve and the insulation): None where it has none, or where nothing is known. ``pieces``: how many."""
@@ -126,11 +126,11 @@ def wire_mass(winding: Winding, length: float) -> float:
     return metal + ENAMEL_DENSITY * ring * length
 
 
-def bill_of_material(design: Design) -> tuple[Item, ...]:
+def bill_of_material(design: Design) -> tuple[BillLine, ...]:
     """What one part takes. Raises BuildError where the build cannot be laid."""
     layout, reserve = lay_out(design), 1 + reserve_of(design)
     items = [
-        Item(
+        BillLine(
             kind="core",
             what=f"{design.core.name}, {design.core.material.name}",
             used_for="core set",
@@ -142,7 +142,7 @@ def bill_of_material(design: Design) -> tuple[Item, ...]:
         chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
         split = f", {chambers} chambers" if chambers > 1 else ""
         items.append(
-            Item(
+            BillLine(
                 kind="bobbin", what=f"bobbin for {design.core.name}{split}{pins}", used_for="former", pieces=1
             )
         )
@@ -156,7 +156,7 @@ def bill_of_material(design: Design) -> tuple[Item, ...]:
             pieces = sum(cut.pieces for cut in own)
             mass = wire_mass(winding, length)
             items.append(
-                Item(
+                BillLine(
                     kind="wire",
                     what=stated,
                     used_for=winding.name,
@@ -172,7 +172,7 @@ def bill_of_material(design: Design) -> tuple[Item, ...]:
     for number, step in enumerate(design.build.steps, start=1):
         if isinstance(step, SpacerStep):
             items.append(
-                Item(
+                BillLine(
                     kind="spacer",
                     what=f"{_millimetres(step.thickness)} spacer",
                     used_for=f"step {number}",
@@ -184,7 +184,7 @@ def bill_of_material(design: Design) -> tuple[Item, ...]:
             wrapped = None if around is None else around + OVERLAP
             what = f"{step.metal} foil {_millimetres(step.thickness)}"
             items.append(
-                Item(
+                BillLine(
                     kind="screen",
                     what=what,
                     used_for=step.name,
@@ -204,7 +204,7 @@ def _around(design: Design, height: float) -> float | None:
     return design.core.dimensions.perimeter + math.tau * height
 
 
-def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
+def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     space = winding_space(design)
     found: dict[tuple[float, float | None], list[float | None]] = {}
     for number, step in enumerate(design.build.steps):
@@ -220,7 +220,7 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
         known = [length for length in lengths if length is not None]
         length = reserve * sum(known) if len(known) == len(lengths) else None
         items.append(
-            Item(
+            BillLine(
                 kind="tape",
                 what=f"tape {_millimetres(thickness)}",
                 used_for="insulation",
@@ -232,7 +232,7 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[Item]:
     return items
 
 
-def _margins(design: Design, layout: Layout, reserve: float) -> list[Item]:
+def _margins(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     """Margin tape at both ends of every layer that has a margin, one wrap for each layer."""
     found: dict[float, list[float]] = {}
     for k, section in enumerate(layout.sections):
@@ -244,7 +244,7 @@ def _margins(design: Design, layout: Layout, reserve: float) -> list[Item]:
         if margin > 0 and around is not None:
             found.setdefault(round(margin, 9), []).append(2 * around)
     return [
-        Item(
+        BillLine(
             kind="margin tape",
             what="margin tape, built up to the layer",
             used_for="one wrap a layer",
@@ -256,7 +256,7 @@ def _margins(design: Design, layout: Layout, reserve: float) -> list[Item]:
     ]
 
 
-def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Item]:
+def _between_layers(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     """Insulation between the layers of one step."""
     space = winding_space(design)
     found: dict[tuple[float, float], list[float]] = {}
@@ -276,7 +276,7 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Item
             assert around is not None
             found.setdefault((round(thickness, 9), width), []).append(around)
     return [
-        Item(
+        BillLine(
             kind="interlayer",
             what=f"insulation {_millimetres(thickness)}",
             used_for="between layers",

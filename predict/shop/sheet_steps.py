@@ -21,9 +21,9 @@ from ..production import (
     HIGH,
     LOW,
     as_designed,
-    drawn,
     height_cautions,
     layer_counts,
+    normal_draws,
     parameters,
     random_builds,
     tippings,
@@ -125,7 +125,7 @@ def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Build
     check_fit(design)
     layout = lay_out(design)
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
-    z = drawn([item.name for item in chosen], builds, seed)
+    z = normal_draws([item.name for item in chosen], builds, seed)
     some = random_builds(design, chosen, z)
     varied = lay_out(some)
     heights = _heights(design, layout)[0]

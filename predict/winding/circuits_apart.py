@@ -27,7 +27,7 @@ from ..notation import format_quantity
 from .facing_windings import FaceKind, circuit_of
 from .layering import ROUNDING
 from .layout import Layout, lay_out
-from .space import Space, place_of, winding_space
+from .space import WindingSpace, place_of, winding_space
 
 Pair = tuple[str, str]
 """Two windings or shields, in the order of their names."""
@@ -156,7 +156,7 @@ def _least(places: Sequence[tuple[Separation, bool]]) -> Separation:
 
 
 def _between(
-    design: Design, layout: Layout, space: Space, first: int, second: int
+    design: Design, layout: Layout, space: WindingSpace, first: int, second: int
 ) -> tuple[Separation, bool]:
     """What lies between two steps, and whether nothing that conducts does."""
     steps = design.build.steps
@@ -232,7 +232,7 @@ def ends_of(design: Design, step: Step, room: float) -> tuple[float, float]:
     return low, high
 
 
-def _ends(design: Design, space: Space, number: int) -> tuple[float, float]:
+def _ends(design: Design, space: WindingSpace, number: int) -> tuple[float, float]:
     if design.core.dimensions.ring:
         return math.inf, math.inf
     step = design.build.steps[number]

@@ -33,7 +33,7 @@ from .layout_faults import (
 from .section import Branch as Branch
 from .section import Layout as Layout
 from .section import Section as Section
-from .space import Bay, Heaps, Place, Space, place_of, winding_space
+from .space import Bay, Heaps, Place, WindingSpace, place_of, winding_space
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,7 +121,7 @@ def _margin(design: Design, step: Step) -> FloatArray:
 def lane_of(
     design: Design,
     step: WindStep,
-    space: Space,
+    space: WindingSpace,
     bay: Bay,
     heaps: Heaps,
     ground: FloatArray,
@@ -183,7 +183,7 @@ def _branches_of(step: WindStep, number: int, before: Sequence[Branch]) -> list[
 def _rows(
     design: Design,
     number: int,
-    space: Space,
+    space: WindingSpace,
     room: Lane,
     shares: list[FloatArray],
     begin: tuple[int, int],
@@ -289,7 +289,7 @@ def _shield(
 
 def _assembled(
     design: Design,
-    space: Space,
+    space: WindingSpace,
     heaps: Heaps,
     rows: list[_Row],
     branches: list[Branch],

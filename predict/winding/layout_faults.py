@@ -7,7 +7,7 @@ import numpy as np
 from ..design import Design, FloatArray, ShieldStep, Step, TapeStep, WindStep
 from ..errors import Fault
 from .layering import ROUNDING, Lane
-from .space import Bay, Heaps, Place, Space, place_of
+from .space import Bay, Heaps, Place, WindingSpace, place_of
 
 
 def step_name(step: Step, number: int) -> str:
@@ -20,7 +20,7 @@ def step_name(step: Step, number: int) -> str:
     return f"step {number + 1} ({what})"
 
 
-def place_faults(design: Design, space: Space) -> list[Fault]:
+def place_faults(design: Design, space: WindingSpace) -> list[Fault]:
     """Steps in a chamber, on a leg or on a sector that the core and bobbin do not have."""
     dimensions = design.core.dimensions
     two_legs, ring = dimensions.wound_legs > 1, dimensions.ring
@@ -45,7 +45,7 @@ def place_faults(design: Design, space: Space) -> list[Fault]:
     return found
 
 
-def room_faults(design: Design, space: Space) -> list[Fault]:
+def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
     """Chambers that do not fit between the flanges."""
     if space.ring or (len(space.walls) < 2 and not design.bobbin.chambers):
         return []
@@ -69,7 +69,7 @@ def room_faults(design: Design, space: Space) -> list[Fault]:
     ]
 
 
-def height_faults(space: Space, heaps: Heaps) -> list[Fault]:
+def height_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
     """A build that stacks higher than its window, both legs of a U core together, or its chamber."""
     if space.flat:
         return _flat_faults(space, heaps)
@@ -93,7 +93,7 @@ def height_faults(space: Space, heaps: Heaps) -> list[Fault]:
     ]
 
 
-def _flat_faults(space: Space, heaps: Heaps) -> list[Fault]:
+def _flat_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
     found = []
     for leg in range(1, space.legs + 1):
         for number in range(1, len(space.walls) + 1):
@@ -118,7 +118,7 @@ def _flat_faults(space: Space, heaps: Heaps) -> list[Fault]:
     return found
 
 
-def _across_words(space: Space, place: Place) -> tuple[str, str]:
+def _across_words(space: WindingSpace, place: Place) -> tuple[str, str]:
     """From where lengths along a layer are told, and what limits them, in words."""
     if space.flat:
         return "from the leg", "the middle between the legs" if space.legs > 1 else "the outer wall"
@@ -127,7 +127,7 @@ def _across_words(space: Space, place: Place) -> tuple[str, str]:
 
 
 def breadth_faults(
-    design: Design, step: WindStep, number: int, room: Lane, space: Space, bay: Bay
+    design: Design, step: WindStep, number: int, room: Lane, space: WindingSpace, bay: Bay
 ) -> list[Fault]:
     """Faults of a step that leaves its flanges or whose single turn is wider than its breadth."""
     name, turn = step_name(step, number), float(np.max(room.pitch * room.slack))

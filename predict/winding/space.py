@@ -67,7 +67,7 @@ class Bay:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Space:
+class WindingSpace:
     """The winding space of a design of B builds.
 
     flat : direction "up". ring : a toroid. width, height : of the window (m; a ring's height is infinite).
@@ -125,7 +125,7 @@ class Space:
         return np.max(np.stack(tops), axis=0), np.max(np.stack(fills), axis=0)
 
 
-def winding_space(design: Design) -> Space:
+def winding_space(design: Design) -> WindingSpace:
     """The winding space of ``design``, for all its builds."""
     count = builds(design) or 1
     width, height = design.core.dimensions.window
@@ -133,7 +133,7 @@ def winding_space(design: Design) -> Space:
     legs = 2 if any(step.leg == 2 for step in design.build.steps) else 1
     wall = np.asarray(design.bobbin.wall) * np.ones(count)
     walls = () if ring else chamber_walls(design, height, count)
-    return Space(
+    return WindingSpace(
         flat=design.build.direction == "up",
         ring=ring,
         width=width,

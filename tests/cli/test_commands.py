@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from aswound.cli.explain import explain
+from aswound.cli.explain import explain_command
 from aswound.cli.main import main
 from aswound.cli.options import share_of
 from aswound.compare.diagnosis.evidence import PRIOR_AS_DESIGNED
@@ -267,5 +267,5 @@ def test_what_is_expected_lies_in_its_range_as_printed(capsys: pytest.CaptureFix
 
 
 def test_explain_believes_beforehand_what_the_library_does() -> None:
-    default = inspect.signature(explain).parameters["sound"].default
+    default = inspect.signature(explain_command).parameters["sound"].default
     assert share_of("--sound", default) == PRIOR_AS_DESIGNED

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
-from aswound.cli.output import show, width_of
+from aswound.cli.output import print_parts, width_of
 from aswound.cli.views.page import Grid, Heading, Paragraph, Part, plainly, render
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -103,10 +103,10 @@ def test_bold_only_where_it_is_wanted(
     monkeypatch.delenv("NO_COLOR", raising=False)
     monkeypatch.setenv(name, value)
     stream = Terminal()
-    show(PARTS, stream)
+    print_parts(PARTS, stream)
     assert ("\x1b[" in stream.getvalue()) == bold
     piped = io.StringIO()
-    show(PARTS, piped)
+    print_parts(PARTS, piped)
     assert "\x1b" not in piped.getvalue()
 
 

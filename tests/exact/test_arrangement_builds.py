@@ -20,7 +20,7 @@ from aswound.predict.design import Design
 from aswound.predict.designfile.rewrite import rearranged_text
 from aswound.predict.errors import BuildError, DesignError
 from aswound.predict.interleave.arrangements import divisions, find_arrangements, orders
-from aswound.predict.interleave.divisible_parts import space_of
+from aswound.predict.interleave.divisible_parts import rearrangement_of
 from aswound.predict.interleave.divisions import arranged
 from aswound.predict.interleave.faces import faces_of
 from aswound.predict.interleave.kept import Kept
@@ -208,7 +208,7 @@ def test_what_fits_is_found_and_nothing_else(kind: str, full: bool) -> None:
     steps = [step.replace(*FULL[kind]) if full else step for step in STEPS[kind]]
     design = design_of(kind, steps)
     rules = replace(ANY, bare=CLOSE if kind in ("chambers", "shield") else ())
-    space = space_of(design, rules, faces_of(design, rules))
+    space = rearrangement_of(design, rules, faces_of(design, rules))
     kept = Kept(space)
     found = find_arrangements(design, rules)
     assert found.tried + 1 == len(found.found) + found.breadth + found.height + found.apart

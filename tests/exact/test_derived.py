@@ -10,7 +10,7 @@ import pytest
 
 from aswound.compare.consistency.cantilever import extended_cantilever, matrix_of_cantilever
 from aswound.compare.consistency.derived import Derived, derived_parameters
-from aswound.compare.consistency.part import Item, PartReadings
+from aswound.compare.consistency.part import PartReading, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 pytestmark = pytest.mark.exact
@@ -18,15 +18,15 @@ pytestmark = pytest.mark.exact
 LINK = 8e-9
 
 
-def item(name: str, drive: str, value: float, short: str = "", frequency: float = 1e4) -> Item:
+def item(name: str, drive: str, value: float, short: str = "", frequency: float = 1e4) -> PartReading:
     shorted = (Member(short),) if short else ()
     test = BenchTest(
         name=name, measure="inductance", drive=(Member(drive),), short=shorted, frequency=frequency
     )
-    return Item(test=test, value=value, uncertainty=1e-3 * value)
+    return PartReading(test=test, value=value, uncertainty=1e-3 * value)
 
 
-def part(*items: Item, link: float = 0.0) -> PartReadings:
+def part(*items: PartReading, link: float = 0.0) -> PartReadings:
     return PartReadings(items=items, bench=Bench(short_inductance=link), turning={"P": 1, "S": 1, "A": 1})
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 
 from aswound.compare.consistency.checks import part_checks
-from aswound.compare.consistency.part import Check, Item, PartReadings
+from aswound.compare.consistency.part import Check, PartReading, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 pytestmark = pytest.mark.exact
@@ -17,7 +17,7 @@ def checks(
 ) -> dict[str, Check]:
     short = (Member("S"),) if shorted else ()
     items = tuple(
-        Item(
+        PartReading(
             test=BenchTest(
                 name=f"L at {f:g} Hz", measure="inductance", drive=(Member("P"),), short=short, frequency=f
             ),

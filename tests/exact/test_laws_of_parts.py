@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from aswound.compare.consistency.checks import part_checks, parts_of_joins
-from aswound.compare.consistency.part import Check, Item, PartReadings
+from aswound.compare.consistency.part import Check, PartReading, PartReadings
 from aswound.predict import load_design
 from aswound.predict.design import Bench, BenchTest, Member
 
@@ -20,14 +20,14 @@ L, LEAKAGE, C = 600e-6, 3e-6, 200e-12
 
 def item(
     measure: str, value: float, drive: str = "P", short: str = "", frequency: float = 1e4, **more: float
-) -> Item:
+) -> PartReading:
     shorted = (Member(short),) if short else ()
     name = f"{measure} {drive} {short}".strip()
     test = BenchTest(name=name, measure=measure, drive=(Member(drive),), short=shorted, frequency=frequency)  # type: ignore[arg-type]
-    return Item(test=test, value=value, uncertainty=1e-3 * abs(value), **more)  # type: ignore[arg-type]
+    return PartReading(test=test, value=value, uncertainty=1e-3 * abs(value), **more)  # type: ignore[arg-type]
 
 
-def checks(*items: Item, **more: object) -> dict[str, Check]:
+def checks(*items: PartReading, **more: object) -> dict[str, Check]:
     readings = PartReadings(items=items, bench=Bench(), turning={"P": 1, "S": 1}, **more)  # type: ignore[arg-type]
     return {check.check: check for check in part_checks(readings)}
 
@@ -43,7 +43,7 @@ def test_halves_differ_by_their_length_only(other: float, holds: bool) -> None:
 def test_a_tap_reads_the_square_of_its_turns(turns: float, holds: bool) -> None:
     """Equal volts per turn: 0.5 V at the half, so that the permeability is the same."""
     half = item("inductance", L * (turns / 36) ** 2, "P1")
-    half = Item(
+    half = PartReading(
         test=BenchTest(name="half", measure="inductance", drive=(Member("P1"),), frequency=1e4, level=0.5),
         value=half.value,
         uncertainty=half.uncertainty,

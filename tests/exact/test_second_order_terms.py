@@ -9,7 +9,7 @@ import pytest
 
 from aswound.predict import lay_out, parse_design
 from aswound.predict.capacitance.along import add_turn_to_turn
-from aswound.predict.capacitance.electrodes import space_of, units_of
+from aswound.predict.capacitance.electrodes import electrode_space, units_of
 from aswound.predict.capacitance.energy import Energy
 from aswound.predict.capacitance.facing_layers import LayerFace, alternating_capacitance
 from aswound.predict.circuit import bench
@@ -52,7 +52,7 @@ def turn_to_turn(ends: tuple[float, float, float, float]) -> tuple[float, float]
     finish; by hand the same at one volt between P and S everywhere) of 10 turns side by side."""
     made = wound({"P": PAIR, "S": PAIR}, '{ wind = "P", turns = 10, with = ["S"] }')
     layout = lay_out(made)
-    space = space_of(made, layout)
+    space = electrode_space(made, layout)
     energy = Energy(space, units_of(space))
     add_turn_to_turn(energy)
     place = {label: number for number, label in enumerate(energy.labels)}

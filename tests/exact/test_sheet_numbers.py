@@ -13,12 +13,12 @@ from aswound.cli.views.buildsheet import own_cautions, sheet_page, sheet_view
 from aswound.cli.views.buildsheet_checks import limits_text, points_to, when_of
 from aswound.cli.views.buildsheet_material import cut_text, cutting_note
 from aswound.cli.views.buildsheet_pins import pins_note, pins_svg
-from aswound.cli.views.buildsheet_steps import ShopSheet, face_text, rows_of
+from aswound.cli.views.buildsheet_steps import ShopSheet, face_text, step_rows
 from aswound.cli.views.buildsheet_work import operations_of
 from aswound.cli.views.page import render
 from aswound.compare.plan import ShopReading
 from aswound.compare.plan.in_process import turns_readings
-from aswound.compare.plan.process_readings import Fault
+from aswound.compare.plan.process_readings import ProcessFault
 from aswound.predict import parse_design
 from aswound.predict.shop import Cut, bill_of_material, build_sheet, wire_cuts
 
@@ -67,7 +67,7 @@ def stack() -> ShopSheet:
 
 
 def test_rows_of_a_stack(stack: ShopSheet) -> None:
-    rows = rows_of(stack)
+    rows = step_rows(stack)
     # by hand: layers of the overall diameter, 0.1 mm between two, tape and sheets as thick as they are
     over = [2 * 0.40 + 0.1, 0.5, 0.05, 0.18, 0.6, 0.12, 0.40]
     heights = np.cumsum(over)
@@ -105,7 +105,7 @@ def test_rows_of_a_stack(stack: ShopSheet) -> None:
 
 def test_the_range_of_a_height_holds_ninety_five_builds_of_a_hundred(stack: ShopSheet) -> None:
     """The height of three wraps of tape on a wire: each tolerance alone, added in squares."""
-    rows = rows_of(stack)
+    rows = step_rows(stack)
     for row, step in zip(rows, stack.build.operations, strict=True):
         low, high = (float(part) for part in row.height[1].split(" … "))
         assert (low, high) == (
@@ -160,7 +160,7 @@ def test_words_that_follow_from_the_design(stack: ShopSheet) -> None:
 
 def test_a_page_says_the_range_beside_the_height(stack: ShopSheet) -> None:
     page = sheet_page(stack).replace("\N{NO-BREAK SPACE}", " ")
-    for row in rows_of(stack):
+    for row in step_rows(stack):
         low, high = row.height[1].split(" … ")
         assert f">{row.height[0]} ({low}–{high})<" in page
         assert f">{row.left.removesuffix(' mm')}<" in page
@@ -228,7 +228,7 @@ steps = [
 
 def test_a_ring_says_sectors_and_what_is_left_of_the_hole() -> None:
     whole = ShopSheet(build=build_sheet(parse_design(RING), builds=100), readings=(), builds=100, seed=1)
-    rows = rows_of(whole)
+    rows = step_rows(whole)
     assert "sector 0 … 150°" in rows[0].place
     assert "sector 180 … 330°" in rows[1].place
     # 10 mm less the coating, the wire and two wraps on both sides
@@ -273,7 +273,7 @@ max = "1 uH"
 
 def test_chambers_and_windings_wound_together() -> None:
     whole = ShopSheet(build=build_sheet(parse_design(SPLIT), builds=100), readings=(), builds=100, seed=1)
-    rows = rows_of(whole)
+    rows = step_rows(whole)
     assert rows[0].place.startswith("chamber 1, ")
     assert rows[1].place.startswith("chamber 2, ")
     assert rows[1].work == (
@@ -312,8 +312,8 @@ def test_the_text_says_every_reading_once(stack: ShopSheet) -> None:
         specified=False,
         uncertainty=1e-4,
         faults=(
-            Fault(kind="turns", size=1.0, title="more", reading=0.51, below=0.0, above=0.3),
-            Fault(kind="turns", size=-1.0, title="less", reading=0.5, below=0.1, above=0.0),
+            ProcessFault(kind="turns", size=1.0, title="more", reading=0.51, below=0.0, above=0.3),
+            ProcessFault(kind="turns", size=-1.0, title="less", reading=0.5, below=0.1, above=0.0),
         ),
     )
     two = ShopReading(

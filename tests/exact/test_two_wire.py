@@ -8,15 +8,15 @@ import pytest
 
 from aswound.compare.consistency.checks import part_checks
 from aswound.compare.consistency.derived_otherwise import missing
-from aswound.compare.consistency.part import Check, Item, PartReadings
+from aswound.compare.consistency.part import Check, PartReading, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
 
 DRAWN = {"P": 0.300, "S": 0.010}
 
 
-def item(name: str, value: float, *drive: str, uncertainty: float = 0.5e-3) -> Item:
+def item(name: str, value: float, *drive: str, uncertainty: float = 0.5e-3) -> PartReading:
     members = tuple(Member(one) for one in (drive or (name,)))
-    return Item(
+    return PartReading(
         test=BenchTest(name=f"R_{name}", measure="resistance", drive=members),
         value=value,
         uncertainty=uncertainty,
@@ -27,7 +27,7 @@ def found(readings: PartReadings, name: str) -> Check | None:
     return next((check for check in part_checks(readings) if check.check == name), None)
 
 
-def of(*items: Item, drawn: dict[str, float] | None = None) -> PartReadings:
+def of(*items: PartReading, drawn: dict[str, float] | None = None) -> PartReadings:
     return PartReadings(
         items=items, bench=Bench(), turning={"P": 1, "S": 1}, drawn=DRAWN if drawn is None else drawn
     )

@@ -7,7 +7,7 @@ import pytest
 
 from aswound.predict.capacitance.wire_rows import (
     EPSILON_0,
-    Row,
+    WireRow,
     facing_rows,
     row_thickness,
     strip_thickness,
@@ -21,7 +21,7 @@ PITCH = 1e-3
 def test_thin_bare_wires_before_a_plane(height: float) -> None:
     """C = 2πε₀/ln[sinh(2πH/p)/sinh(πa/p)]: line charges and their images (exact for a ≪ p)."""
     radius = 1e-3 * PITCH
-    row = Row(2 * radius * (1 - 1e-9), 2 * radius, PITCH, 1.0)
+    row = WireRow(2 * radius * (1 - 1e-9), 2 * radius, PITCH, 1.0)
     far = height * PITCH
     found = EPSILON_0 * PITCH / (row_thickness(row, far - radius) + far - radius)
     exact = 2 * np.pi * EPSILON_0 / np.log(np.sinh(2 * np.pi * height) / np.sinh(np.pi * radius / PITCH))
@@ -31,7 +31,7 @@ def test_thin_bare_wires_before_a_plane(height: float) -> None:
 def test_thin_wires_of_alternating_sign() -> None:
     """Charge 2πε₀V/ln(2p/πa) per wire, four times the capacitance to one neighbour."""
     radius = 1e-3 * PITCH
-    row = Row(2 * radius * (1 - 1e-9), 2 * radius, PITCH, 1.0)
+    row = WireRow(2 * radius * (1 - 1e-9), 2 * radius, PITCH, 1.0)
     exact = 2 * np.pi * EPSILON_0 / np.log(2 * PITCH / (np.pi * radius)) / 4
     assert float(turn_to_turn(row)) == pytest.approx(exact, rel=1e-5)
 
@@ -39,7 +39,7 @@ def test_thin_wires_of_alternating_sign() -> None:
 @pytest.mark.parametrize("permittivity", [1.0, 3.3])
 def test_rows_in_register_see_a_plane_half_way(permittivity: float) -> None:
     """The plane of symmetry of two equal rows is an electrode."""
-    row = Row(0.5e-3, 0.56e-3, 0.6e-3, 3.5)
+    row = WireRow(0.5e-3, 0.56e-3, 0.6e-3, 3.5)
     both = row_thickness(row, 0.2e-3, permittivity, offset=0.0)
     plane = row_thickness(row, 0.1e-3, permittivity)
     assert float(both) == pytest.approx(float(plane), rel=1e-6)
@@ -47,7 +47,7 @@ def test_rows_in_register_see_a_plane_half_way(permittivity: float) -> None:
 
 def test_displacement_does_not_matter_from_afar_and_lowers_nearby() -> None:
     """A plane electrode between the rows only ever adds; its absence fades as exp(−2πg/p)."""
-    row = Row(0.5e-3, 0.56e-3, 0.6e-3, 3.5)
+    row = WireRow(0.5e-3, 0.56e-3, 0.6e-3, 3.5)
     near, far = (
         [float(facing_rows(row, gap, 1.0, offset)) for offset in (0.0, 0.5)] for gap in (0.05e-3, 3e-3)
     )
@@ -58,16 +58,16 @@ def test_displacement_does_not_matter_from_afar_and_lowers_nearby() -> None:
 def test_a_common_permittivity_scales_the_capacitance() -> None:
     """Enamel, sheet and filling alike ε: C is ε times that in vacuum."""
     for offset in (0.0, 0.5):
-        bare = facing_rows(Row(0.5e-3, 0.56e-3, 0.6e-3, 1.0), 0.1e-3, 1.0, offset)
-        filled = facing_rows(Row(0.5e-3, 0.56e-3, 0.6e-3, 3.5, 3.5), 0.1e-3, 3.5, offset)
+        bare = facing_rows(WireRow(0.5e-3, 0.56e-3, 0.6e-3, 1.0), 0.1e-3, 1.0, offset)
+        filled = facing_rows(WireRow(0.5e-3, 0.56e-3, 0.6e-3, 3.5, 3.5), 0.1e-3, 3.5, offset)
         assert float(filled) == pytest.approx(3.5 * float(bare), rel=1e-9)
-    free, full = (Row(0.5e-3, 0.56e-3, 0.6e-3, eps, eps) for eps in (1.0, 3.5))
+    free, full = (WireRow(0.5e-3, 0.56e-3, 0.6e-3, eps, eps) for eps in (1.0, 3.5))
     assert float(turn_to_turn(full)) == pytest.approx(3.5 * float(turn_to_turn(free)), rel=1e-9)
 
 
 def test_bare_wires_in_contact_are_a_corrugated_sheet() -> None:
     """T lies between zero and that of vertical tubes, R (1 − π/4) (Dirichlet's and Thomson's principles)."""
-    row = Row(0.5e-3 * (1 - 1e-6), 0.5e-3, 0.5e-3, 1.0)
+    row = WireRow(0.5e-3 * (1 - 1e-6), 0.5e-3, 0.5e-3, 1.0)
     far = float(row_thickness(row, 5e-3))
     assert 0 < far < 0.25e-3
     assert float(row_thickness(row, 0.02e-3)) < far
@@ -75,8 +75,8 @@ def test_bare_wires_in_contact_are_a_corrugated_sheet() -> None:
 
 def test_batches_are_their_builds() -> None:
     pitches = np.array([0.57e-3, 0.8e-3, 2e-3])
-    together = row_thickness(Row(0.5e-3, 0.56e-3, pitches, 3.5), 0.1e-3, 3.3)
-    alone = [float(row_thickness(Row(0.5e-3, 0.56e-3, pitch, 3.5), 0.1e-3, 3.3)) for pitch in pitches]
+    together = row_thickness(WireRow(0.5e-3, 0.56e-3, pitches, 3.5), 0.1e-3, 3.3)
+    alone = [float(row_thickness(WireRow(0.5e-3, 0.56e-3, pitch, 3.5), 0.1e-3, 3.3)) for pitch in pitches]
     np.testing.assert_allclose(together, alone, rtol=1e-12)
 
 
@@ -87,4 +87,4 @@ def test_strips_that_close_up_are_a_plane() -> None:
 
 def test_other_displacements_are_refused() -> None:
     with pytest.raises(ValueError, match="offset"):
-        row_thickness(Row(0.5e-3, 0.56e-3, 0.6e-3, 3.5), 0.1e-3, offset=0.25)
+        row_thickness(WireRow(0.5e-3, 0.56e-3, 0.6e-3, 3.5), 0.1e-3, offset=0.25)

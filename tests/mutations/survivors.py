@@ -52,8 +52,8 @@ SURVIVORS = (
     # tolerance of litz's covering
     mistake(
         "predict/production/winding_tolerances.py",
-        "wire.overall * log_normal(sd * _LITZ_COVERING, z)",
-        "wire.overall * log_normal(2 * sd * _LITZ_COVERING, z)",
+        "wire.overall * log_normal_factor(sd * _LITZ_COVERING, z)",
+        "wire.overall * log_normal_factor(2 * sd * _LITZ_COVERING, z)",
         f"{SECOND}::test_the_covering_of_litz_varies_by_a_quarter_of_an_enamel",
     ),
     # the price of a wrong sign

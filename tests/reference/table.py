@@ -126,7 +126,7 @@ def charges() -> list[Row]:
     """Facing rows of round wires, per wire and metre."""
     rows: list[Row] = []
     for case in wires.CASES:
-        row = wires.Row(
+        row = wires.WireRow(
             case["d_conductor"] * 1e-3, case["d_outer"] * 1e-3, case["pitch"] * 1e-3, case["eps_enamel"]
         )
         ours = float(wires.facing_rows(row, case["gap"] * 1e-3, case["eps_gap"], float(case["offset_pitch"])))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from aswound.predict.capacitance.wire_rows import Row, facing_rows
+from aswound.predict.capacitance.wire_rows import WireRow, facing_rows
 
 CASES = [
     json.loads(line)
@@ -19,6 +19,6 @@ CASES = [
 def test_facing_rows(case: dict[str, float]) -> None:
     """Within 0.1 % (attained 0.03 %); the finite elements are good to 3e-5."""
     diameters = (case["d_conductor"] * 1e-3, case["d_outer"] * 1e-3)
-    row = Row(*diameters, case["pitch"] * 1e-3, case["eps_enamel"])
+    row = WireRow(*diameters, case["pitch"] * 1e-3, case["eps_enamel"])
     found = facing_rows(row, case["gap"] * 1e-3, case["eps_gap"], float(case["offset_pitch"]))
     assert float(found) == pytest.approx(case["C_per_m_per_wire"], rel=1e-3)

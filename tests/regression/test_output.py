@@ -101,7 +101,7 @@ class Sheets:
         return found
 
 
-real_show, real_write = output.show, output.write
+real_show, real_write = output.print_parts, output.write
 
 
 @contextlib.contextmanager
@@ -165,7 +165,7 @@ def printed(arguments: list[str], patch: pytest.MonkeyPatch, folder: Path) -> di
     """What a command prints, run beside the samples, page by page."""
     prepare(patch, folder)
     sheets = Sheets()
-    patch.setattr(output, "show", sheets.show)
+    patch.setattr(output, "print_parts", sheets.show)
     patch.setattr(output, "write", sheets.write)
     assert main(arguments) in (0, 1, 2)
     return sheets.texts()

@@ -10,7 +10,7 @@ import pytest
 from jinja2 import DictLoader, TemplateNotFound, UndefinedError
 
 from aswound.cli.views import html_page
-from aswound.cli.views.html_page import inline_svg, render
+from aswound.cli.views.html_page import inline_svg, render_template
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">{}</svg>'
 
@@ -26,7 +26,7 @@ def template(monkeypatch: pytest.MonkeyPatch) -> dict[str, str]:
 
 def test_values_are_escaped_and_controls_shown(template: dict[str, str]) -> None:
     template["t"] = '<p title="{{ x }}">{{ x }}</p>'
-    assert render("t", x='a <b> & "c" \x1b[1m') == (
+    assert render_template("t", x='a <b> & "c" \x1b[1m') == (
         '<p title="a &lt;b&gt; &amp; &#34;c&#34; \\x1b[1m">a &lt;b&gt; &amp; &#34;c&#34; \\x1b[1m</p>\n'
     )
 
@@ -34,23 +34,23 @@ def test_values_are_escaped_and_controls_shown(template: dict[str, str]) -> None
 def test_missing_values_are_faults(template: dict[str, str]) -> None:
     template["t"] = "{{ x }}"
     with pytest.raises(UndefinedError):
-        render("t")
+        render_template("t")
     with pytest.raises(ValueError, match="missing value"):
-        render("t", x=None)
+        render_template("t", x=None)
     with pytest.raises(TemplateNotFound):
-        render("nothing.html")
+        render_template("nothing.html")
 
 
 def test_quantities(template: dict[str, str]) -> None:
     template["t"] = (
         "{{ x | quantity('H') }}, {{ x | uncertain(1e-6, 'H') | unbroken }}, {{ 1.0 | reading('ratio') }}"
     )
-    assert render("t", x=6.142e-4) == "614.2 µH, 614.2\u00a0±\u00a02.0\u00a0µH, 1.000\n"
+    assert render_template("t", x=6.142e-4) == "614.2 µH, 614.2\u00a0±\u00a02.0\u00a0µH, 1.000\n"
 
 
 def test_base_stands_alone() -> None:
     """The frame itself: complete, nothing from elsewhere, no script."""
-    page = render("base.html")
+    page = render_template("base.html")
     assert page.startswith("<!DOCTYPE html>")
     assert "<script" not in page
     assert "http" not in page

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from aswound.compare.readings.file import (
-    displayed,
+    displayed_of_impedance,
     empty_template,
     load_readings,
     parse_readings,
@@ -298,9 +298,9 @@ def test_impedance_without_a_finite_display_is_refused() -> None:
 
 def test_displayed_needs_a_frequency_except_for_direct_current() -> None:
     inductance, resistance = DESIGN.tests[0], DESIGN.tests[4]
-    assert displayed(0.3 + 4j, resistance, None, "series") == 0.3
+    assert displayed_of_impedance(0.3 + 4j, resistance, None, "series") == 0.3
     with pytest.raises(ReadingsError, match="frequency"):
-        displayed(0.3 + 4j, inductance, None, "series")
+        displayed_of_impedance(0.3 + 4j, inductance, None, "series")
 
 
 # --- faults ----------------------------------------------------------------------------------------

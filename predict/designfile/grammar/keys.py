@@ -1,6 +1,6 @@
 """Reading one table of a design file: a table of keys, a parser for each, and every fault noted.
 
-A section of the file is declared as ``{key: Key(parser, required, default)}``. ``read_section`` runs the
+A section of the file is declared as ``{key: Key(parser, required, default)}``. ``parse_table`` runs the
 parsers, refuses unknown keys with the nearest known one, and notes what is missing. A parser takes the raw
 TOML value and returns SI, or raises an AswoundError whose Fault has no place yet; the reader files it
 under the key.
@@ -42,7 +42,7 @@ class Tolerance:
 
 
 @dataclass
-class Section:
+class ParsedTable:
     """A table as read. ``values`` holds every declared key (default where absent or faulty); ``bad`` the
     faulty ones."""
 
@@ -79,12 +79,12 @@ def entry_place(kind: str, table: Table, ordinal: int) -> str:
     return f"{kind} {stated}" if isinstance(stated, str) and stated.strip() else f"{kind} {ordinal}"
 
 
-def show(value: object) -> str:
+def value_text(value: object) -> str:
     """A raw TOML value in a message: short, on one line."""
     if isinstance(value, dict):
         return "a table" if value else "an empty table"
     if isinstance(value, list):
-        text = "[" + ", ".join(show(item) for item in value) + "]"
+        text = "[" + ", ".join(value_text(item) for item in value) + "]"
     elif isinstance(value, bool):
         return "true" if value else "false"
     elif isinstance(value, int) and abs(value) > LONG:
@@ -94,14 +94,14 @@ def show(value: object) -> str:
     return text if len(text) <= 80 else text[:77] + "..."
 
 
-def refuse(value: object, allowed: str, hint: str = "") -> DesignError:
+def value_error(value: object, allowed: str, hint: str = "") -> DesignError:
     """The error of a parser: ``value`` is not ``allowed``. The place is filled in by whoever collects it."""
-    return DesignError(Fault("", show(value), allowed, hint))
+    return DesignError(Fault("", value_text(value), allowed, hint))
 
 
-def read_section(table: Table, keys: Mapping[str, Key], place: str, faults: Faults) -> Section:
+def parse_table(table: Table, keys: Mapping[str, Key], place: str, faults: Faults) -> ParsedTable:
     """Parse ``table`` by ``keys``; faults (unknown, missing, bad) are noted under ``place``, never raised."""
-    section = Section(place, table, {name: key.default for name, key in keys.items()}, faults)
+    section = ParsedTable(place, table, {name: key.default for name, key in keys.items()}, faults)
     known = ", ".join(keys)
     for name in table:
         if name not in keys:
@@ -122,7 +122,7 @@ def as_table(value: object, place: str, faults: Faults) -> Table:
     """``value`` if it is a table; else a fault, and an empty table."""
     if isinstance(value, dict):
         return value
-    faults.add(place, show(value), f"a table, written [{place}]")
+    faults.add(place, value_text(value), f"a table, written [{place}]")
     return {}
 
 
@@ -131,7 +131,7 @@ def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
     if isinstance(value, list):
         for number, item in enumerate(value, start=1):
             if not isinstance(item, dict):
-                faults.add(f"{name} {number}", show(item), "a table { key = value, … }")
+                faults.add(f"{name} {number}", value_text(item), "a table { key = value, … }")
         if len(value) > MOST_TABLES:
             faults.add(name, f"{len(value)} tables [[{name}]]", f"at most {MOST_TABLES}")
             return []
@@ -140,5 +140,5 @@ def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
         hint = f"Write [[{name}]] in double brackets, also where there is only one."
         faults.add(name, f"one table, [{name}]", f"an array of tables, each written [[{name}]]", hint)
     else:
-        faults.add(name, show(value), f"an array of tables, each written [[{name}]]")
+        faults.add(name, value_text(value), f"an array of tables, each written [[{name}]]")
     return []

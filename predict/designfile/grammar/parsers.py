@@ -11,7 +11,7 @@ from ...design import Member, Port
 from ...errors import DesignError, Fault, nearest
 from ...plain_text import LONGEST_NAME, LONGEST_TEXT, shortened, unfit
 from ...quantity import parse_count, parse_quantity, parse_relative
-from .keys import LONG, Parser, Tolerance, refuse
+from .keys import LONG, Parser, Tolerance, value_error
 
 
 def text(value: object) -> str:
@@ -21,7 +21,7 @@ def text(value: object) -> str:
         return value
     if isinstance(value, int) and not isinstance(value, bool) and abs(value) <= LONG:
         return str(value)
-    raise refuse(value, "a text in quotes")
+    raise value_error(value, "a text in quotes")
 
 
 def line(value: object) -> str:
@@ -46,14 +46,14 @@ def _check_characters(value: str, longest: int, what: str, *, lines: bool = Fals
 def name(value: object) -> str:
     """The name of a winding, join or test: not empty, no comma, no leading ``-``, no space at its ends."""
     if not isinstance(value, str):
-        raise refuse(value, "a name in quotes")
+        raise value_error(value, "a name in quotes")
     if (
         not value.strip()
         or value != value.strip()
         or value.startswith("-")
         or re.search(r"[,\x00-\x1f]", value)
     ):
-        raise refuse(
+        raise value_error(
             value, "a name that is not empty, has no comma, no leading '-' and no spaces at its ends"
         )
     _check_characters(value, LONGEST_NAME, "a name")
@@ -63,7 +63,7 @@ def name(value: object) -> str:
 def flag(value: object) -> bool:
     """true or false."""
     if not isinstance(value, bool):
-        raise refuse(value, "true or false")
+        raise value_error(value, "true or false")
     return value
 
 
@@ -75,7 +75,7 @@ def one_of(*choices: str) -> Parser:
             f"one of {', '.join(repr(choice) for choice in choices)}" if choices[1:] else repr(choices[0])
         )
         if not isinstance(value, str) or value not in choices:
-            raise refuse(value, allowed, nearest(value, choices) if isinstance(value, str) else "")
+            raise value_error(value, allowed, nearest(value, choices) if isinstance(value, str) else "")
         return value
 
     return parse
@@ -95,7 +95,7 @@ def count(minimum: int = 0, maximum: int = MOST) -> Parser:
     return lambda value: parse_count(value, minimum=minimum, maximum=maximum)
 
 
-def number(least: float, most: float = math.inf) -> Parser:
+def number_parser(least: float, most: float = math.inf) -> Parser:
     """A plain finite number from ``least`` to ``most``."""
     span = (
         f"a plain number from {least:g} to {most:g}"
@@ -106,13 +106,13 @@ def number(least: float, most: float = math.inf) -> Parser:
     def parse(value: object) -> float:
         result = parse_quantity(value, "number")
         if not least <= result <= most:
-            raise refuse(value, span)
+            raise value_error(value, span)
         return result
 
     return parse
 
 
-def quantity(dimension: str, *, positive: bool = False, nonnegative: bool = False) -> Parser:
+def quantity_parser(dimension: str, *, positive: bool = False, nonnegative: bool = False) -> Parser:
     """A text with a unit of ``dimension`` → SI."""
     return lambda value: parse_quantity(value, dimension, positive=positive, nonnegative=nonnegative)
 
@@ -125,7 +125,7 @@ def relative(least: float = 0.0, most: float = 1.0) -> Parser:
         if not least <= result <= most:
             plain = isinstance(value, int | float) and most < value <= 100 * most
             hint = f'A plain number is a ratio: did you mean "{value:g} %"?' if plain else ""
-            raise refuse(value, f"a relative value from {least * 100:g} % to {most * 100:g} %", hint)
+            raise value_error(value, f"a relative value from {least * 100:g} % to {most * 100:g} %", hint)
         return result
 
     return parse
@@ -144,7 +144,7 @@ _AREA_UNITS = {
 }
 
 
-def area(value: object) -> float:
+def parse_area(value: object) -> float:
     """A positive area, "97.1 mm2" → m²."""
     match = (
         re.fullmatch(r"\+?(\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) ?(\S+)", value.strip())
@@ -152,7 +152,7 @@ def area(value: object) -> float:
         else None
     )
     if match is None or match[2] not in _AREA_UNITS or not 0 < float(match[1]) < math.inf:
-        raise refuse(value, "a positive area with its unit (mm2, cm2, m2), such as '97.1 mm2'")
+        raise value_error(value, "a positive area with its unit (mm2, cm2, m2), such as '97.1 mm2'")
     return float(match[1]) * _AREA_UNITS[match[2]]
 
 
@@ -167,7 +167,7 @@ def tolerance(parse: Parser) -> Parser:
         if not isinstance(value, dict):
             return parse(value)
         if set(value) != {"sd"}:
-            raise refuse(list(value), "one value (a ± bound, k = 2) or { sd = … }, a standard deviation")
+            raise value_error(list(value), "one value (a ± bound, k = 2) or { sd = … }, a standard deviation")
         deviation = parse(value["sd"])
         if isinstance(deviation, Tolerance):
             return Tolerance(2 * deviation.bound, deviation.is_length)
@@ -182,26 +182,26 @@ def relative_or_length(value: object) -> Tolerance:
         return Tolerance(parse_quantity(value, "length", nonnegative=True), is_length=True)
     if isinstance(value, str | int | float) and not isinstance(value, bool):
         return Tolerance(relative()(value))
-    raise refuse(value, "a relative value such as '5 %', or a length such as '0.02 mm'")
+    raise value_error(value, "a relative value such as '5 %', or a length such as '0.02 mm'")
 
 
 def names(value: object) -> tuple[str, ...]:
     """A list of names without repetition."""
     if not isinstance(value, list) or not value or not all(isinstance(item, str) for item in value):
-        raise refuse(value, "a list of names, such as ['B']")
+        raise value_error(value, "a list of names, such as ['B']")
     if len(set(value)) < len(value):
-        raise refuse(value, "each name once")
+        raise value_error(value, "each name once")
     return tuple(value)
 
 
-def port(value: object) -> Port:
+def parse_port(value: object) -> Port:
     """A winding or join, or a list of them in series; a leading ``-`` reverses one."""
     items = [value] if isinstance(value, str) else value
     if not isinstance(items, list) or not items or not all(isinstance(item, str) for item in items):
-        raise refuse(value, "a winding or join, or a list of them, such as ['P', '-S']")
+        raise value_error(value, "a winding or join, or a list of them, such as ['P', '-S']")
     return tuple(Member(item.removeprefix("-").strip(), item.startswith("-")) for item in items)
 
 
 def port_or_none(value: object) -> Port:
-    """As ``port``; an empty list stands for none."""
-    return () if value == [] else port(value)
+    """As ``parse_port``; an empty list stands for none."""
+    return () if value == [] else parse_port(value)

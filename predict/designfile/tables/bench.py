@@ -18,29 +18,29 @@ from ..grammar import (
     Tolerance,
     as_tables,
     key_place,
-    number,
+    number_parser,
     one_of,
-    quantity,
-    read_section,
-    refuse,
+    parse_table,
+    quantity_parser,
     relative,
     relative_or_length,
-    show,
     text,
     tolerance,
+    value_error,
+    value_text,
 )
 from .core import relative_to
 
 _DEFAULT = Bench()
 _AT_LEAST_ZERO = {
-    dimension: quantity(dimension, nonnegative=True)
+    dimension: quantity_parser(dimension, nonnegative=True)
     for dimension in ("inductance", "resistance", "capacitance")
 }
 _LINK_BOUND = tolerance(relative())
 
 BENCH_KEYS = {
     "equivalent": Key(one_of("series", "parallel"), default=_DEFAULT.equivalent),
-    "temperature": Key(quantity("temperature"), default=_DEFAULT.temperature),
+    "temperature": Key(quantity_parser("temperature"), default=_DEFAULT.temperature),
     "accuracy": Key(relative(), default=_DEFAULT.accuracy),
     "floor_resistance": Key(_AT_LEAST_ZERO["resistance"], default=_DEFAULT.floor_resistance),
     "floor_inductance": Key(_AT_LEAST_ZERO["inductance"], default=_DEFAULT.floor_inductance),
@@ -64,15 +64,15 @@ WIDEST_ROOM = 50.0
 
 def _room_difference(value: object) -> float:
     """A temperature difference of at most ``WIDEST_ROOM``."""
-    difference: float = quantity("temperature_difference", nonnegative=True)(value)
+    difference: float = quantity_parser("temperature_difference", nonnegative=True)(value)
     if difference > WIDEST_ROOM:
-        raise refuse(value, f"at most {WIDEST_ROOM:g} K")
+        raise value_error(value, f"at most {WIDEST_ROOM:g} K")
     return difference
 
 
 _GAPS = ("gap", "face_gap")
 _OWN_DIMENSION = {
-    "centring": quantity("length", nonnegative=True),
+    "centring": quantity_parser("length", nonnegative=True),
     "temperature": _room_difference,
 }
 SPREAD_KEYS = {
@@ -81,10 +81,10 @@ SPREAD_KEYS = {
     )
     for item in fields(Spread)
 }
-OPERATION_KEYS = {"frequency": Key(quantity("frequency", positive=True))}
+OPERATION_KEYS = {"frequency": Key(quantity_parser("frequency", positive=True))}
 CALIBRATION_KEYS = {key: Key(lambda value: value) for key in (*REPLACES, "own")}
 _FACTOR_KEYS = {
-    "factor": Key(number(1e-3, 1e3), required=True),
+    "factor": Key(number_parser(1e-3, 1e3), required=True),
     "uncertainty": Key(relative(), required=True),
 }
 _OWN_KEYS = {"of": Key(text, required=True), **_FACTOR_KEYS}
@@ -93,7 +93,7 @@ _OWN_KEYS = {"of": Key(text, required=True), **_FACTOR_KEYS}
 def read_bench(table: Table, faults: Faults) -> Bench | None:
     """Bench (SI; accuracy terms and tolerances as ± bounds, k = 2) of ``[bench]``; None with faults noted."""
     before = len(faults.found)
-    section = read_section(table, BENCH_KEYS, "bench", faults)
+    section = parse_table(table, BENCH_KEYS, "bench", faults)
     return Bench(**section.values) if len(faults.found) == before else None
 
 
@@ -104,11 +104,11 @@ def read_spread(
     ``face_gap`` in length becomes relative to that of ``core`` (m), which is the calibrated one where
     ``al`` is given. ``stated``: the table ``[core]``, whose own tolerances must not contradict it."""
     before = len(faults.found)
-    section = read_section(table, SPREAD_KEYS, "spread", faults)
+    section = parse_table(table, SPREAD_KEYS, "spread", faults)
     for key in ("al", "gap", "mu_i"):
         other = stated.get(f"{key}_tolerance")
         if other is not None and key in table and other != table[key]:
-            found = f"{show(table[key])}, and core.{key}_tolerance = {show(other)}"
+            found = f"{value_text(table[key])}, and core.{key}_tolerance = {value_text(other)}"
             section.fault(key, found, f"the tolerance once: as core.{key}_tolerance, or here")
     deviations: dict[str, float] = {}
     for key, bound in section.values.items():
@@ -138,7 +138,7 @@ def spread_cautions(table: Table, core: Core) -> list[str]:
 
 def read_operation(table: Table, faults: Faults) -> float | None:
     """Working frequency (Hz) of ``[operation]``, None if it states none."""
-    frequency: float | None = read_section(table, OPERATION_KEYS, "operation", faults)["frequency"]
+    frequency: float | None = parse_table(table, OPERATION_KEYS, "operation", faults)["frequency"]
     return frequency
 
 
@@ -148,16 +148,16 @@ def read_operation(table: Table, faults: Faults) -> float | None:
 def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
     """The factors of ``[calibration]``; each entry is { factor, uncertainty }, the uncertainty relative and
     expanded (k = 2)."""
-    section = read_section(table, CALIBRATION_KEYS, "calibration", faults)
+    section = parse_table(table, CALIBRATION_KEYS, "calibration", faults)
     factors = []
     for key in REPLACES:
         if key not in section:
             continue
         place = key_place("calibration", key)
         if not isinstance(table[key], dict):
-            faults.add(place, show(table[key]), "a table { factor, uncertainty }")
+            faults.add(place, value_text(table[key]), "a table { factor, uncertainty }")
             continue
-        entry = read_section(table[key], _FACTOR_KEYS, place, faults)
+        entry = parse_table(table[key], _FACTOR_KEYS, place, faults)
         if entry["factor"] is not None and entry["uncertainty"] is not None:
             factors.append(Factor(key, entry["factor"], entry["uncertainty"] / 2))
     return tuple(factors)
@@ -168,7 +168,7 @@ def read_own(table: Table, faults: Faults) -> tuple[OwnFactor, ...]:
     { of, factor, uncertainty }."""
     found = []
     for place, entry in enumerate(as_tables(table.get("own", []), "calibration.own", faults), 1):
-        section = read_section(entry, _OWN_KEYS, f"calibration.own {place}", faults)
+        section = parse_table(entry, _OWN_KEYS, f"calibration.own {place}", faults)
         of, factor, bound = (section[key] for key in ("of", "factor", "uncertainty"))
         if of is not None and factor is not None and bound is not None:
             found.append(OwnFactor(of, factor, bound / 2))

@@ -12,19 +12,19 @@ from ...plain_text import FORMULA
 from ...quantity import parse_relative
 from ..grammar import (
     Key,
+    ParsedTable,
     Parser,
-    Section,
     Table,
     entry_place,
     name,
-    number,
+    number_parser,
     one_of,
-    port,
+    parse_port,
+    parse_table,
     port_or_none,
-    quantity,
-    read_section,
-    refuse,
-    show,
+    quantity_parser,
+    value_error,
+    value_text,
 )
 from .joins import Terminals
 from .ports import check_ports
@@ -34,10 +34,10 @@ def _ties(value: object) -> tuple[tuple[str, ...], ...]:
     """Groups of terminals that are wired together: [["P.start", "S.start"], ["core", "P.start"]]."""
     allowed = "a list of groups of terminals, such as [['P.start', 'S.start'], ['core', 'P.finish']]"
     if not isinstance(value, list):
-        raise refuse(value, allowed)
+        raise value_error(value, allowed)
     for group in value:
         if not isinstance(group, list) or len(group) < 2 or not all(isinstance(item, str) for item in group):
-            raise refuse(group, allowed, "Each group names two terminals or more.")
+            raise value_error(group, allowed, "Each group names two terminals or more.")
     return tuple(tuple(item.strip() for item in group) for group in value)
 
 
@@ -46,7 +46,7 @@ def _name(value: object) -> str:
     stated = name(value)
     if stated.startswith(FORMULA):
         hint = "It would begin a cell of 'plan --csv', and a spreadsheet would run it."
-        raise refuse(value, f"a name with no leading {stated[0]!r}", hint)
+        raise value_error(value, f"a name with no leading {stated[0]!r}", hint)
     return stated
 
 
@@ -84,18 +84,18 @@ def _measure(value: object) -> str:
 TEST_KEYS = {
     "name": Key(_name, required=True),
     "measure": Key(_measure, required=True),
-    "drive": Key(port, required=True),
+    "drive": Key(parse_port, required=True),
     "short": Key(port_or_none, default=()),
     "sense": Key(port_or_none, default=()),
-    "frequency": Key(quantity("frequency", positive=True)),
-    "level": Key(quantity("voltage", positive=True), default=1.0),
+    "frequency": Key(quantity_parser("frequency", positive=True)),
+    "level": Key(quantity_parser("voltage", positive=True), default=1.0),
     "equivalent": Key(one_of("series", "parallel")),
-    "temperature": Key(quantity("temperature")),
+    "temperature": Key(quantity_parser("temperature")),
     "min": Key(lambda value: value),
     "max": Key(lambda value: value),
     "nominal": Key(lambda value: value),
     "tolerance": Key(lambda value: value),
-    "bias": Key(quantity("current", nonnegative=True), default=0.0),
+    "bias": Key(quantity_parser("current", nonnegative=True), default=0.0),
     "tie": Key(_ties, default=()),
 }
 
@@ -104,8 +104,8 @@ def _limit_parser(measure: str) -> Parser:
     """What ``min`` and ``max`` of a measure are."""
     stated = MEASURES[measure]
     if stated.dimension == "number":
-        return number(0.0)
-    return quantity(stated.dimension, nonnegative=not stated.signed)
+        return number_parser(0.0)
+    return quantity_parser(stated.dimension, nonnegative=not stated.signed)
 
 
 # --- tests -----------------------------------------------------------------------------------------
@@ -118,7 +118,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
     result = []
     for ordinal, table in enumerate(tables, start=1):
         before = len(faults.found)
-        section = read_section(table, TEST_KEYS, entry_place("test", table, ordinal), faults)
+        section = parse_table(table, TEST_KEYS, entry_place("test", table, ordinal), faults)
         stated = section["name"]
         if stated in seen:
             section.fault("name", f"{stated!r} a second time", "each name once")
@@ -147,7 +147,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
     return result
 
 
-def _check_measure(section: Section) -> dict[str, float | None]:
+def _check_measure(section: ParsedTable) -> dict[str, float | None]:
     """What the measure needs and has no use for; its limits in SI."""
     limits: dict[str, float | None] = {"min": None, "max": None}
     measure = section["measure"]
@@ -156,7 +156,7 @@ def _check_measure(section: Section) -> dict[str, float | None]:
     for key, reason in MEASURES[measure].unused.items():
         if section.given.get(key, []) != []:
             section.fault(
-                key, show(section.given[key]), f"no {key} with measure = {measure!r}, which is {reason}"
+                key, value_text(section.given[key]), f"no {key} with measure = {measure!r}, which is {reason}"
             )
     if MEASURES[measure].alternating and "frequency" not in section:
         section.fault(
@@ -175,11 +175,11 @@ def _check_measure(section: Section) -> dict[str, float | None]:
         return _about_nominal(section, measure)
     low, high = limits["min"], limits["max"]
     if low is not None and high is not None and low > high:
-        section.fault("min", show(section.given["min"]), f"at most max, {section.given['max']}")
+        section.fault("min", value_text(section.given["min"]), f"at most max, {section.given['max']}")
     return limits
 
 
-def _limit(section: Section, key: str, measure: str) -> float | None:
+def _limit(section: ParsedTable, key: str, measure: str) -> float | None:
     """A value of what the test measures (SI); None with the fault noted."""
     before = len(section.faults.found)
     value: float | None = None
@@ -190,7 +190,7 @@ def _limit(section: Section, key: str, measure: str) -> float | None:
     return value
 
 
-def _about_nominal(section: Section, measure: str) -> dict[str, float | None]:
+def _about_nominal(section: ParsedTable, measure: str) -> dict[str, float | None]:
     """The limits nominal − below and nominal + above of ``nominal`` and ``tolerance``.
 
     ``tolerance`` is relative ("10 %") or a value of what is measured ("30 uH"), the same on both sides, or a
@@ -212,14 +212,14 @@ def _about_nominal(section: Section, measure: str) -> dict[str, float | None]:
     sides = stated if isinstance(stated, list) else [stated, stated]
     allowed = 'a tolerance such as "10 %" or "30 uH", or two of them, below and above: ["-5 %", "+10 %"]'
     if len(sides) != 2:
-        section.fault("tolerance", show(stated), allowed)
+        section.fault("tolerance", value_text(stated), allowed)
         return limits
     for key, sign, side in (("min", -1.0, sides[0]), ("max", 1.0, sides[1])):
         signed = isinstance(stated, list) and isinstance(side, str) and side.strip().startswith(("+", "-"))
         bare = side.strip()[1:].strip() if signed else side
         if signed and (side.strip()[0] == "-") != (sign < 0):
             hint = "The first is below the nominal value, the second above."
-            section.fault("tolerance", show(stated), allowed, hint)
+            section.fault("tolerance", value_text(stated), allowed, hint)
             return limits
         before = len(section.faults.found)
         with section.faults.collect(f"{section.place}: tolerance"):
@@ -236,5 +236,5 @@ def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
         bound: float = _limit_parser(measure)(stated)
         return nominal + sign * abs(bound)
     if measure == "phase":
-        raise refuse(stated, "a tolerance of a phase in degrees, such as '2 deg'")
+        raise value_error(stated, "a tolerance of a phase in degrees, such as '2 deg'")
     return nominal + sign * abs(nominal) * parse_relative(stated, nonnegative=True)

@@ -8,28 +8,30 @@ import numpy as np
 
 from ...design import Bobbin, Dimensions, Winding
 from ...errors import Faults
-from ..grammar import Key, Table, count, number, quantity, read_section, refuse, show
+from ..grammar import Key, Table, count, number_parser, parse_table, quantity_parser, value_error, value_text
 
 
 def chambers(value: object) -> int | tuple[float, ...]:
     """How many equal chambers, or the breadth (m) of each from the lower flange upwards."""
     if isinstance(value, list):
         if not value:
-            raise refuse(value, "a count of equal chambers, or a list of their breadths")
-        breadth = quantity("length", positive=True)
+            raise value_error(value, "a count of equal chambers, or a list of their breadths")
+        breadth = quantity_parser("length", positive=True)
         return tuple(breadth(item) for item in value)
     if isinstance(value, str):
-        raise refuse(value, "a count of equal chambers, or a list of their breadths such as ['8 mm', '6 mm']")
+        raise value_error(
+            value, "a count of equal chambers, or a list of their breadths such as ['8 mm', '6 mm']"
+        )
     result: int = count(1)(value)
     return result
 
 
 BOBBIN_KEYS = {
-    "wall": Key(quantity("length", nonnegative=True), default=0.0),
-    "flange": Key(quantity("length", nonnegative=True), default=0.0),
-    "permittivity": Key(number(1.0), default=4.0),
+    "wall": Key(quantity_parser("length", nonnegative=True), default=0.0),
+    "flange": Key(quantity_parser("length", nonnegative=True), default=0.0),
+    "permittivity": Key(number_parser(1.0), default=4.0),
     "chambers": Key(chambers, default=1),
-    "partition": Key(quantity("length", nonnegative=True), default=0.0),
+    "partition": Key(quantity_parser("length", nonnegative=True), default=0.0),
     "pins": Key(count(1)),
 }
 
@@ -40,19 +42,25 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
     dimensions : of the core, if it could be read: a toroid has no flange and no chambers.
     """
     before = len(faults.found)
-    section = read_section(table, BOBBIN_KEYS, "bobbin", faults)
+    section = parse_table(table, BOBBIN_KEYS, "bobbin", faults)
     if dimensions is not None and dimensions.ring:
         if section["flange"]:
             section.fault(
-                "flange", show(table["flange"]), "no flange on a toroid; wall is its coating on all faces"
+                "flange",
+                value_text(table["flange"]),
+                "no flange on a toroid; wall is its coating on all faces",
             )
         for key in ("chambers", "partition"):
             if key in table and table[key] != 1:
-                section.fault(key, show(table[key]), "no chambers on a toroid; a step may cover a sector")
+                section.fault(
+                    key, value_text(table[key]), "no chambers on a toroid; a step may cover a sector"
+                )
     stated = section["chambers"]
     number = stated if isinstance(stated, int) else len(stated)
     if "partition" in table and number == 1 and "chambers" not in section.bad:
-        section.fault("partition", show(table["partition"]), "a partition only between two or more chambers")
+        section.fault(
+            "partition", value_text(table["partition"]), "a partition only between two or more chambers"
+        )
     if len(faults.found) > before:
         return None
     return Bobbin(

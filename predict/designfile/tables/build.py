@@ -18,7 +18,18 @@ from ...design import (
     WindStep,
 )
 from ...errors import Faults, nearest
-from ..grammar import MOST_STEPS, Key, Section, Table, one_of, quantity, read_section, relative, show, text
+from ..grammar import (
+    MOST_STEPS,
+    Key,
+    ParsedTable,
+    Table,
+    one_of,
+    parse_table,
+    quantity_parser,
+    relative,
+    text,
+    value_text,
+)
 from .contacts import check_contacts
 from .steps import (
     HALF_TURN_ON_RING,
@@ -35,7 +46,7 @@ from .steps import (
 )
 from .turns import check_turns, unequal_sections
 
-_LENGTH = quantity("length", nonnegative=True)
+_LENGTH = quantity_parser("length", nonnegative=True)
 
 BUILD_KEYS = {
     "direction": Key(one_of("out", "up"), default="out"),
@@ -62,19 +73,19 @@ PROCESS_KEYS = {
 }
 
 
-def _processes(section: Section, faults: Faults) -> tuple[Process, ...]:
+def _processes(section: ParsedTable, faults: Faults) -> tuple[Process, ...]:
     """What is done beside winding, in its order."""
     raw = section["processes"]
     if "processes" in section.given and not isinstance(raw, list):
-        section.fault("processes", show(raw), 'a list such as [{ do = "Varnish", time = "30 min" }]')
+        section.fault("processes", value_text(raw), 'a list such as [{ do = "Varnish", time = "30 min" }]')
         return ()
     found = []
     for ordinal, row in enumerate(raw, start=1):
         place = f"build: processes, entry {ordinal}"
         if not isinstance(row, dict):
-            faults.add(place, show(row), 'a table such as { do = "Varnish", time = "30 min" }')
+            faults.add(place, value_text(row), 'a table such as { do = "Varnish", time = "30 min" }')
             continue
-        own = read_section(row, PROCESS_KEYS, place, faults)
+        own = parse_table(row, PROCESS_KEYS, place, faults)
         if own["do"]:
             found.append(Process(own["do"], own["after"], own["time"], own["at"], own["within"]))
     return tuple(found)
@@ -96,15 +107,17 @@ def read_build(
     there, keys that a toroid has no use for.
     """
     before = len(faults.found)
-    section = read_section(table, BUILD_KEYS, "build", faults)
+    section = parse_table(table, BUILD_KEYS, "build", faults)
     toroid = dimensions is not None and dimensions.ring
     if toroid and section["margin"]:
-        section.fault("margin", show(table["margin"]), "no margin on a toroid, which has no flanges")
+        section.fault("margin", value_text(table["margin"]), "no margin on a toroid, which has no flanges")
     if toroid and section["direction"] == "up":
         section.fault("direction", "'up'", "'out' on a toroid: layers go round the ring")
     raw = section["steps"] if isinstance(section["steps"], list) else []
     if "steps" in section and not raw:
-        section.fault("steps", show(section["steps"]), "a list of steps in the order in which they go on")
+        section.fault(
+            "steps", value_text(section["steps"]), "a list of steps in the order in which they go on"
+        )
     if len(raw) > MOST_STEPS:
         hint = "Describe equal layers of one winding in one step, with its turns and interlayer."
         section.fault("steps", f"{len(raw)} steps", f"at most {MOST_STEPS} steps", hint)
@@ -169,9 +182,9 @@ def _closed_shields(steps: Sequence[Step]) -> tuple[str, ...]:
     )
 
 
-def _read_step(step: object, ordinal: int, faults: Faults, *, toroid: bool) -> Section | None:
+def _read_step(step: object, ordinal: int, faults: Faults, *, toroid: bool) -> ParsedTable | None:
     if not isinstance(step, dict):
-        faults.add(f"step {ordinal}", show(step), f"a table with {KINDS}")
+        faults.add(f"step {ordinal}", value_text(step), f"a table with {KINDS}")
         return None
     place, kind = step_place(step, ordinal), step_kind(step)
     if not kind:
@@ -187,10 +200,10 @@ def _read_step(step: object, ordinal: int, faults: Faults, *, toroid: bool) -> S
     keys = STEP_KINDS[kind]
     if toroid and kind == "wind":
         keys = {**keys, "turns": Key(whole_turns(HALF_TURN_ON_RING), required=True)}
-    return read_section(step, keys, place, faults)
+    return parse_table(step, keys, place, faults)
 
 
-def _step(read: Section) -> Step:
+def _step(read: ParsedTable) -> Step:
     """The step of a section without faults."""
     where: dict[str, Any] = {"chamber": read["chamber"], "leg": read["leg"]}
     if "tape" in read.given:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ...design import Winding
-from ..grammar import Section
+from ..grammar import ParsedTable
 
 
-def check_contacts(steps: Sequence[Section], windings: Mapping[str, Winding | None]) -> None:
+def check_contacts(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | None]) -> None:
     """Report every step of a bare conductor that lies on another one.
 
     steps : all of the build, in order, without faults of their own kind; ``windings`` by name, None for one
@@ -30,7 +30,7 @@ def check_contacts(steps: Sequence[Section], windings: Mapping[str, Winding | No
         )
 
 
-def _bare(step: Section, windings: Mapping[str, Winding | None]) -> bool:
+def _bare(step: ParsedTable, windings: Mapping[str, Winding | None]) -> bool:
     if "shield" in step.given:
         return True
     if "wind" not in step.given or step["thickness"] is not None:
@@ -39,7 +39,7 @@ def _bare(step: Section, windings: Mapping[str, Winding | None]) -> bool:
     return any(winding is not None and winding.wire.flat for winding in named)
 
 
-def _carries(other: Section, step: Section) -> bool:
+def _carries(other: ParsedTable, step: ParsedTable) -> bool:
     """Whether ``other``, which comes before, lies under ``step``."""
     if "tape" in other.given and other["wraps"] == 0:
         return False
@@ -49,7 +49,7 @@ def _carries(other: Section, step: Section) -> bool:
     return None in chambers or chambers[0] == chambers[1]
 
 
-def _joined(step: Section, below: Section, windings: Mapping[str, Winding | None]) -> bool:
+def _joined(step: ParsedTable, below: ParsedTable, windings: Mapping[str, Winding | None]) -> bool:
     """Whether both are sections of one winding in parallel."""
     if "wind" not in step.given or "wind" not in below.given or step["wind"] != below["wind"]:
         return False
@@ -57,7 +57,7 @@ def _joined(step: Section, below: Section, windings: Mapping[str, Winding | None
     return winding is not None and winding.sections == "parallel"
 
 
-def _name(step: Section, windings: Mapping[str, Winding | None]) -> str:
+def _name(step: ParsedTable, windings: Mapping[str, Winding | None]) -> str:
     if "shield" in step.given:
         return f"the shield {step['name']}"
     winding = windings.get(step["wind"])

@@ -23,23 +23,23 @@ from ...design import FORMS, Core, Dimensions, Material
 from ...errors import Faults, nearest
 from ..grammar import (
     Key,
-    Section,
+    ParsedTable,
     Table,
     Tolerance,
-    area,
     as_table,
     count,
     key_place,
-    number,
+    number_parser,
     one_of,
-    quantity,
-    read_section,
-    refuse,
+    parse_area,
+    parse_table,
+    quantity_parser,
     relative,
     relative_or_length,
-    show,
     text,
     tolerance,
+    value_error,
+    value_text,
 )
 from .material import read_material
 
@@ -61,29 +61,29 @@ AIR = ("air", "none", "no core", "air core", "coreless", "open")
 def _gap(value: object) -> float:
     """A length; several are refused with the reason."""
     if isinstance(value, list | dict):
-        raise refuse(value, ONE_GAP)
-    return quantity("length", nonnegative=True)(value)  # type: ignore[no-any-return]
+        raise value_error(value, ONE_GAP)
+    return quantity_parser("length", nonnegative=True)(value)  # type: ignore[no-any-return]
 
 
 CORE_KEYS = {
     "shape": Key(text),
     "dimensions": Key(lambda value: value),
     "material": Key(text),
-    "mu_i": Key(number(1.0, 1e7)),
+    "mu_i": Key(number_parser(1.0, 1e7)),
     "mu_i_tolerance": Key(tolerance(relative())),
     "loss": Key(relative()),
     "gap": Key(_gap, default=0.0),
     "gap_tolerance": Key(tolerance(relative_or_length)),
     "gap_legs": Key(one_of("centre", "spacer"), default="centre"),
     "gap_at": Key(one_of("middle", "end"), default="middle"),
-    "al": Key(quantity("inductance_factor", positive=True)),
+    "al": Key(quantity_parser("inductance_factor", positive=True)),
     "al_tolerance": Key(tolerance(relative())),
-    "face_gap": Key(quantity("length", nonnegative=True)),
+    "face_gap": Key(quantity_parser("length", nonnegative=True)),
     "stacking_factor": Key(relative(0.01, 1.0), default=1.0),
 }
 _COMMON_KEYS = {
-    "effective_area": Key(area),
-    "effective_length": Key(quantity("length", positive=True)),
+    "effective_area": Key(parse_area),
+    "effective_length": Key(quantity_parser("length", positive=True)),
     "cover": Key(relative()),
 }
 
@@ -111,7 +111,7 @@ def read_core(
     the design before a setting changed it and not ``al``; the inductance factor then follows the gap.
     """
     before = len(faults.found)
-    section = read_section(table, CORE_KEYS, "core", faults)
+    section = parse_table(table, CORE_KEYS, "core", faults)
     shape = _shape(section, catalogue)
     material = read_material(section, catalogue)
     if shape is not None and shape.dimensions.ring:
@@ -126,7 +126,9 @@ def read_core(
     stated = _stated(section, shape, material)
     if float(stated.gap) >= winding_length(stated):
         section.fault(
-            "gap", show(table["gap"]), f"less than {winding_length(stated) * 1e3:.3g} mm, the length over it"
+            "gap",
+            value_text(table["gap"]),
+            f"less than {winding_length(stated) * 1e3:.3g} mm, the length over it",
         )
         return None, ()
     solved = stated
@@ -137,7 +139,9 @@ def read_core(
             solved = calibrate_to_al(replace(stated, face_gap=0.0))
     if float(solved.gap) >= winding_length(solved):
         section.fault(
-            "al", show(table["al"]), f"an al that asks for less gap than {float(solved.gap) * 1e3:.3g} mm"
+            "al",
+            value_text(table["al"]),
+            f"an al that asks for less gap than {float(solved.gap) * 1e3:.3g} mm",
         )
     if "gap_tolerance" in section:
         relative_bound = relative_to(
@@ -183,7 +187,7 @@ def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: 
     return stated.bound / nominal
 
 
-def _stated(section: Section, shape: _Shape, material: Material) -> Core:
+def _stated(section: ParsedTable, shape: _Shape, material: Material) -> Core:
     """The core as written, before its calibration to ``al``."""
     stacking = section["stacking_factor"]
     face_gap = section["face_gap"]
@@ -256,7 +260,7 @@ def _al_follows(stated: Core, solved: Core) -> str:
 # --- shape -----------------------------------------------------------------------------------------
 
 
-def _shape(section: Section, catalogue: Catalogue | None) -> _Shape | None:
+def _shape(section: ParsedTable, catalogue: Catalogue | None) -> _Shape | None:
     if "shape" in section and "dimensions" in section:
         section.fault("shape", "shape and dimensions", "one of the two")
         return None
@@ -286,7 +290,7 @@ def _shape(section: Section, catalogue: Catalogue | None) -> _Shape | None:
     )
 
 
-def _own_shape(section: Section) -> _Shape | None:
+def _own_shape(section: ParsedTable) -> _Shape | None:
     """``[core.dimensions]``."""
     faults = section.faults
     place = key_place("core", "dimensions")
@@ -294,7 +298,7 @@ def _own_shape(section: Section) -> _Shape | None:
     form = table.get("form")
     allowed = "one of " + ", ".join(repr(known) for known in FORMS)
     if not isinstance(form, str) or form not in FORMS:
-        found = show(form) if "form" in table else "nothing"
+        found = value_text(form) if "form" in table else "nothing"
         if isinstance(form, str) and form.strip().lower() in AIR:
             faults.add(f"{place}.form", found, NO_CORE)
             return None
@@ -303,7 +307,7 @@ def _own_shape(section: Section) -> _Shape | None:
         )
         return None
     before = len(faults.found)
-    read = read_section(table, dimension_keys(form), place, faults)
+    read = parse_table(table, dimension_keys(form), place, faults)
     if len(faults.found) > before:
         return None
     given: dict[str, Any] = {
@@ -336,8 +340,8 @@ def dimension_keys(form: str) -> dict[str, Key]:
         if item.name == "slots":
             keys[item.name] = Key(count(), required, default)
         elif item.name == "slot_angle":
-            keys[item.name] = Key(quantity("angle", nonnegative=True), required, default)
+            keys[item.name] = Key(quantity_parser("angle", nonnegative=True), required, default)
         else:
-            length = quantity("length", positive=default is None, nonnegative=default is not None)
+            length = quantity_parser("length", positive=default is None, nonnegative=default is not None)
             keys[item.name] = Key(length, required, default)
     return keys | _COMMON_KEYS

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from ...design import Join, Port
 from ...errors import Faults, nearest
-from ..grammar import Key, Section, Table, entry_place, name, port, read_section, show
+from ..grammar import Key, ParsedTable, Table, entry_place, name, parse_port, parse_table, value_text
 
-JOIN_KEYS = {"name": Key(name, required=True), "series": Key(port), "parallel": Key(port)}
+JOIN_KEYS = {"name": Key(name, required=True), "series": Key(parse_port), "parallel": Key(parse_port)}
 
 
 @dataclass(frozen=True)
@@ -46,10 +46,10 @@ def read_joins(
 ) -> tuple[tuple[Join, ...], Terminals]:
     """(joins, terminals): every join after its members, whatever the file's order. Faults, which are
     noted: unknown members, cycles, a winding in one join twice, names taken."""
-    read: dict[str, tuple[Section, str, Port]] = {}
+    read: dict[str, tuple[ParsedTable, str, Port]] = {}
     taken = set(windings)
     for ordinal, table in enumerate(tables, start=1):
-        section = read_section(table, JOIN_KEYS, entry_place("join", table, ordinal), faults)
+        section = parse_table(table, JOIN_KEYS, entry_place("join", table, ordinal), faults)
         kinds = [kind for kind in ("series", "parallel") if kind in section]
         if len(kinds) != 1:
             section.fault(
@@ -71,7 +71,9 @@ def read_joins(
         section, kind, members = read[join]
         if join in _inside(join, read_members):
             section.fault(
-                kind, show([m.name for m in members]), "joins that do not contain themselves, however deep"
+                kind,
+                value_text([m.name for m in members]),
+                "joins that do not contain themselves, however deep",
             )
     in_parallel = frozenset(join for join in order if read[join][1] == "parallel")
     terminals = Terminals(
@@ -111,7 +113,7 @@ def _inside(join: str, members: Mapping[str, Port]) -> set[str]:
     return found
 
 
-def check_names(section: Section, key: str, terminals: Port, known: Sequence[str]) -> None:
+def check_names(section: ParsedTable, key: str, terminals: Port, known: Sequence[str]) -> None:
     for member in terminals:
         if member.name not in known:
             section.fault(
@@ -119,7 +121,7 @@ def check_names(section: Section, key: str, terminals: Port, known: Sequence[str
             )
 
 
-def check_once(section: Section, key: str, members: Port, terminals: Terminals) -> None:
+def check_once(section: ParsedTable, key: str, members: Port, terminals: Terminals) -> None:
     windings = terminals.windings_of(members)
     twice = sorted({winding for winding in windings if windings.count(winding) > 1})
     if twice:

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from ...catalogue import Catalogue, find_material
 from ...design import Material
-from ..grammar import Section
+from ..grammar import ParsedTable
 
 
-def read_material(section: Section, catalogue: Catalogue | None) -> Material | None:
+def read_material(section: ParsedTable, catalogue: Catalogue | None) -> Material | None:
     """Material of ``material`` or ``mu_i`` (and ``mu_i_tolerance``) of ``[core]``; None with faults noted.
 
     Neither of them, beside ``al``: a material of infinite permeability, the reluctance is left to the gap.

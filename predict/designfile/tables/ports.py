@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 from ...design import CORE, Port
 from ...errors import nearest
-from ..grammar import Section, show
+from ..grammar import ParsedTable, value_text
 from .joins import Terminals, check_names, check_once
 
 
-def _check_ties(section: Section, terminals: Terminals) -> None:
+def _check_ties(section: ParsedTable, terminals: Terminals) -> None:
     """Every terminal of a tie is an end of a winding, the core or a shield."""
     ends = [f"{name}.{end}" for name in terminals.windings for end in ("start", "finish")]
     known = (*ends, CORE, *terminals.shields)
@@ -19,7 +19,7 @@ def _check_ties(section: Section, terminals: Terminals) -> None:
             section.fault("tie", repr(end), f"one of {', '.join(known)}", nearest(end, known))
 
 
-def _check_plates(section: Section, terminals: Terminals) -> None:
+def _check_plates(section: ParsedTable, terminals: Terminals) -> None:
     """A capacitance between two conductors: different ones, and nothing else shorted that is one of them."""
     plates = []
     for key in ("drive", "sense"):
@@ -43,7 +43,7 @@ def _check_plates(section: Section, terminals: Terminals) -> None:
         )
 
 
-def check_ports(section: Section, terminals: Terminals) -> None:
+def check_ports(section: ParsedTable, terminals: Terminals) -> None:
     """Names are known, nothing is driven and shorted at once, and what is sensed is open and not the
     drive."""
     between = section["measure"] == "capacitance" and bool(section["sense"])
@@ -74,7 +74,7 @@ def check_ports(section: Section, terminals: Terminals) -> None:
     if both := sensed & shorted:
         section.fault("sense", f"{', '.join(sorted(both))}, which short shorts", "an open winding")
     if sensed and sensed == driven:
-        section.fault("sense", show(section.given["sense"]), "another winding than the driven one")
+        section.fault("sense", value_text(section.given["sense"]), "another winding than the driven one")
 
 
 class _Wired:
@@ -108,7 +108,7 @@ def _ends(port: Port, terminals: Terminals) -> list[tuple[str, str]]:
     return found
 
 
-def _check_shorted_by_tie(section: Section, terminals: Terminals) -> None:
+def _check_shorted_by_tie(section: ParsedTable, terminals: Terminals) -> None:
     """Report a drive or sense whose own ends are wired together: nothing could be read there."""
     tie = section["tie"] or ()
     if not tie or section.bad & {"tie", "drive", "sense"}:
@@ -122,12 +122,12 @@ def _check_shorted_by_tie(section: Section, terminals: Terminals) -> None:
         both = [begin.partition(".")[0] for begin, end in ends if wired.of(begin) == wired.of(end)]
         in_parallel = any(member.name in terminals.parallel for member in port)
         if not both and not in_parallel and wired.of(ends[0][0]) == wired.of(ends[-1][1]):
-            both = [show(section.given[key])]
+            both = [value_text(section.given[key])]
         if both:
             section.fault("tie", f"{both[0]} shorted by the tie", f"ends that leave {key} open")
 
 
-def _check_tied_plates(section: Section, terminals: Terminals) -> None:
+def _check_tied_plates(section: ParsedTable, terminals: Terminals) -> None:
     """Report a capacitance between two conductors that are wired together."""
     tie = section["tie"] or ()
     if not tie or section.bad & {"tie", "drive", "sense"}:

@@ -15,19 +15,19 @@ from ...errors import nearest
 from ..grammar import (
     MOST_TURNS,
     Key,
+    ParsedTable,
     Parser,
-    Section,
     Table,
     count,
     flag,
     name,
     names,
-    number,
+    number_parser,
     one_of,
-    quantity,
-    refuse,
-    show,
+    quantity_parser,
     text,
+    value_error,
+    value_text,
 )
 
 HALF_TURN_ON_LEGS = (
@@ -36,7 +36,7 @@ HALF_TURN_ON_LEGS = (
 )
 HALF_TURN_ON_RING = "On a toroid a wire passes through the hole a whole number of times; each pass is a turn."
 
-_LENGTH = quantity("length", nonnegative=True)
+_LENGTH = quantity_parser("length", nonnegative=True)
 STYLE = one_of("back_and_forth", "same_side", "scramble")
 
 
@@ -46,7 +46,7 @@ def whole_turns(reason: str) -> Parser:
     def parse(value: object) -> int:
         fraction = isinstance(value, float) and not value.is_integer()
         if fraction or (isinstance(value, str) and re.fullmatch(r"\d+\s*(½|1/2|[.,]\d+)", value.strip())):
-            raise refuse(value, "whole turns", reason)
+            raise value_error(value, "whole turns", reason)
         result: int = count(1, MOST_TURNS)(value)
         return result
 
@@ -55,9 +55,9 @@ def whole_turns(reason: str) -> Parser:
 
 def _sector(value: object) -> float:
     """An angle above 0 and up to a full turn (rad)."""
-    result: float = quantity("angle", positive=True)(value)
+    result: float = quantity_parser("angle", positive=True)(value)
     if result > math.tau * (1 + 1e-12):
-        raise refuse(value, "an angle of at most 360 deg")
+        raise value_error(value, "an angle of at most 360 deg")
     return result
 
 
@@ -68,9 +68,9 @@ STEP_KINDS: dict[str, dict[str, Key]] = {
         "wind": Key(name, required=True),
         "turns": Key(whole_turns(HALF_TURN_ON_LEGS), required=True),
         "layers": Key(count(1)),
-        "breadth": Key(quantity("length", positive=True)),
+        "breadth": Key(quantity_parser("length", positive=True)),
         "from_end": Key(_LENGTH),
-        "thickness": Key(quantity("length", positive=True)),
+        "thickness": Key(quantity_parser("length", positive=True)),
         "margin": Key(_LENGTH),
         "interlayer": Key(_LENGTH),
         "style": Key(STYLE),
@@ -79,22 +79,22 @@ STEP_KINDS: dict[str, dict[str, Key]] = {
         "with": Key(names, default=()),
         **_WHERE,
         "sector": Key(_sector),
-        "from_angle": Key(quantity("angle", nonnegative=True)),
+        "from_angle": Key(quantity_parser("angle", nonnegative=True)),
     },
     "tape": {
-        "tape": Key(quantity("length", positive=True), required=True),
+        "tape": Key(quantity_parser("length", positive=True), required=True),
         "wraps": Key(count(0), required=True),
-        "permittivity": Key(number(1.0), default=3.3),
+        "permittivity": Key(number_parser(1.0), default=3.3),
         **_WHERE,
     },
     "spacer": {
-        "spacer": Key(quantity("length", positive=True), required=True),
-        "permittivity": Key(number(1.0), default=1.0),
+        "spacer": Key(quantity_parser("length", positive=True), required=True),
+        "permittivity": Key(number_parser(1.0), default=1.0),
         **_WHERE,
     },
     "shield": {
-        "shield": Key(quantity("length", positive=True), required=True),
-        "width": Key(quantity("length", positive=True), required=True),
+        "shield": Key(quantity_parser("length", positive=True), required=True),
+        "width": Key(quantity_parser("length", positive=True), required=True),
         "name": Key(name, required=True),
         "tied": Key(text, default=""),
         "closed": Key(flag, default=False),
@@ -135,7 +135,7 @@ class Surroundings:
 
     dimensions: Dimensions | None
     chambers: int | None
-    build: Section
+    build: ParsedTable
     windings: Mapping[str, Winding | None]
 
     @property
@@ -149,7 +149,7 @@ class Surroundings:
         return bool(self.build["direction"] == "up")
 
 
-def check_place(step: Section, around: Surroundings) -> None:
+def check_place(step: ParsedTable, around: Surroundings) -> None:
     """Chamber, leg and sector of a step are there."""
     _check_chamber(step, around)
     _check_leg(step, around)
@@ -157,10 +157,12 @@ def check_place(step: Section, around: Surroundings) -> None:
         _check_sector(step, around)
 
 
-def _check_chamber(step: Section, around: Surroundings) -> None:
+def _check_chamber(step: ParsedTable, around: Surroundings) -> None:
     if around.toroid:
         if step["chamber"] is not None:
-            step.fault("chamber", show(step.given["chamber"]), "no chamber on a toroid; a sector instead")
+            step.fault(
+                "chamber", value_text(step.given["chamber"]), "no chamber on a toroid; a sector instead"
+            )
     elif around.chambers is not None and "chamber" not in step.bad:
         winds = "wind" in step.given
         allowed = f"a chamber from 1 (at the lower flange) to {around.chambers}"
@@ -171,7 +173,7 @@ def _check_chamber(step: Section, around: Surroundings) -> None:
             step.fault("chamber", "nothing", allowed, reason)
 
 
-def _check_leg(step: Section, around: Surroundings) -> None:
+def _check_leg(step: ParsedTable, around: Surroundings) -> None:
     if step["leg"] is None or "leg" in step.bad or step["leg"] <= 1:
         return
     if around.dimensions is None:
@@ -184,16 +186,16 @@ def _check_leg(step: Section, around: Surroundings) -> None:
         step.fault("leg", str(step["leg"]), "1 or 2, the legs of a U core")
 
 
-def _check_sector(step: Section, around: Surroundings) -> None:
+def _check_sector(step: ParsedTable, around: Surroundings) -> None:
     if around.dimensions is not None and not around.toroid:
         for key in ("sector", "from_angle"):
             if step[key] is not None:
-                step.fault(key, show(step.given[key]), "a sector only on a toroid")
+                step.fault(key, value_text(step.given[key]), "a sector only on a toroid")
     elif step["from_angle"] is not None and step["sector"] is None and "sector" not in step.bad:
-        step.fault("from_angle", show(step.given["from_angle"]), "from_angle only with a sector")
+        step.fault("from_angle", value_text(step.given["from_angle"]), "from_angle only with a sector")
 
 
-def check_wind(step: Section, before: Section | None, around: Surroundings) -> None:
+def check_wind(step: ParsedTable, before: ParsedTable | None, around: Surroundings) -> None:
     """What a wind step says fits its windings and the step ``before`` it."""
     windings = around.windings
     known = ", ".join(windings) or "none is defined"
@@ -217,13 +219,13 @@ def check_wind(step: Section, before: Section | None, around: Surroundings) -> N
     if around.toroid:
         for key in _ALONG_THE_LEG:
             if step[key]:
-                step.fault(key, show(step.given[key]), "not on a toroid: its layers go round the ring")
+                step.fault(key, value_text(step.given[key]), "not on a toroid: its layers go round the ring")
     elif step["beside"]:
         _check_beside(step, before)
     _check_flat_conductors(step, around)
 
 
-def _check_beside(step: Section, before: Section | None) -> None:
+def _check_beside(step: ParsedTable, before: ParsedTable | None) -> None:
     if before is None or "wind" not in before.given:
         step.fault("beside", "true", "true only right after a step that winds")
         return
@@ -234,7 +236,7 @@ def _check_beside(step: Section, before: Section | None) -> None:
             )
 
 
-def _check_flat_conductors(step: Section, around: Surroundings) -> None:
+def _check_flat_conductors(step: ParsedTable, around: Surroundings) -> None:
     """Foils and tracks: not in company of others, not touching, not without order."""
     named = (step["wind"], *(step["with"] or ()))
     kinds = {winding.wire.kind for key in named if (winding := around.windings.get(key)) is not None}
@@ -276,7 +278,7 @@ def _check_flat_conductors(step: Section, around: Surroundings) -> None:
         )
 
 
-def check_shield(step: Section, seen: set[str], around: Surroundings) -> None:
+def check_shield(step: ParsedTable, seen: set[str], around: Surroundings) -> None:
     """A shield has a name of its own, and is tied to something that is there. ``seen``: shields before it."""
     stated = step["name"]
     if stated == "core" or stated in around.windings or stated in seen:

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from ...design import Step, Winding, WindStep
 from ...errors import Faults
-from ..grammar import Section
+from ..grammar import ParsedTable
 
 
-def check_turns(steps: Sequence[Section], windings: Mapping[str, Winding | None], faults: Faults) -> None:
+def check_turns(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | None], faults: Faults) -> None:
     """Every winding is wound, and ``total_turns`` adds up."""
     for winding_name, winding in windings.items():
         place = f"winding {winding_name}"

@@ -16,20 +16,20 @@ from ..grammar import (
     MOST_STRANDS,
     MOST_TURNS,
     Key,
-    Section,
+    ParsedTable,
     Table,
     count,
     entry_place,
     flag,
     key_place,
     name,
-    number,
+    number_parser,
     one_of,
-    quantity,
-    read_section,
-    refuse,
-    show,
+    parse_table,
+    quantity_parser,
     text,
+    value_error,
+    value_text,
 )
 
 LONGEST_LEADS = 10.0
@@ -38,9 +38,9 @@ LONGEST_LEADS = 10.0
 
 def _lead_length(value: object) -> float:
     """A length of at most ``LONGEST_LEADS``."""
-    length: float = quantity("length", nonnegative=True)(value)
+    length: float = quantity_parser("length", nonnegative=True)(value)
     if length > LONGEST_LEADS:
-        raise refuse(value, f"at most {LONGEST_LEADS:g} m, both lead-outs together")
+        raise value_error(value, f"at most {LONGEST_LEADS:g} m, both lead-outs together")
     return length
 
 
@@ -63,13 +63,13 @@ WINDING_KEYS = {
 def grade_number(value: object) -> int:
     """A grade of IEC 60317: 1, 2 or 3."""
     if isinstance(value, bool) or not isinstance(value, int) or value not in GRADES:
-        raise refuse(value, "1, 2 or 3 (grades of IEC 60317)")
+        raise value_error(value, "1, 2 or 3 (grades of IEC 60317)")
     return value
 
 
-_LENGTH = quantity("length", positive=True)
+_LENGTH = quantity_parser("length", positive=True)
 _IN_HAND = {"in_hand": Key(count(1), default=1), "twisted": Key(flag, default=False)}
-_LAY = {"lay": Key(_LENGTH), "lay_factor": Key(number(1.0, 1.5))}
+_LAY = {"lay": Key(_LENGTH), "lay_factor": Key(number_parser(1.0, 1.5))}
 LITZ_LAY, TWISTED_LAY = 1.05, 1.02
 """Lay factor of litz (bunched and cabled), and of wires in hand twisted into one bundle, where the file says
 none (common practice, no source: strands of litz are 2 to 8 % longer than the wire)."""
@@ -120,7 +120,7 @@ def read_windings(
     result: list[Winding | None] = []
     for ordinal, table in enumerate(tables, start=1):
         before = len(faults.found)
-        section = read_section(table, WINDING_KEYS, entry_place("winding", table, ordinal), faults)
+        section = parse_table(table, WINDING_KEYS, entry_place("winding", table, ordinal), faults)
         stated = section["name"]
         if stated is not None and stated in seen:
             section.fault("name", f"{stated!r} a second time", "each name once")
@@ -134,7 +134,7 @@ def read_windings(
     return result
 
 
-def _winding(section: Section, wire: Wire) -> Winding:
+def _winding(section: ParsedTable, wire: Wire) -> Winding:
     return Winding(
         name=section["name"],
         wire=wire,
@@ -154,11 +154,11 @@ def _winding(section: Section, wire: Wire) -> Winding:
 # --- wire ------------------------------------------------------------------------------------------
 
 
-def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
+def _wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
     """Wire of the key ``wire``, by the form that its keys tell."""
     faults, place, table = section.faults, key_place(section.place, "wire"), section["wire"]
     if not isinstance(table, dict):
-        section.fault("wire", show(table), f"a table: {FORMS_TEXT}")
+        section.fault("wire", value_text(table), f"a table: {FORMS_TEXT}")
         return None
     told = [form for form in WIRE_FORMS if form in table]
     if len(told) != 1:
@@ -169,10 +169,10 @@ def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
         )
         return None
     before = len(faults.found)
-    wire = read_section(table, WIRE_FORMS[told[0]], place, faults)
+    wire = parse_table(table, WIRE_FORMS[told[0]], place, faults)
     if wire["twisted"] and wire["in_hand"] == 1 and "in_hand" not in wire.bad:
         wire.fault("twisted", "a bundle of one wire", "twisted only with in_hand of 2 or more")
-    builders: dict[str, Callable[[Section, Catalogue | None], Wire | None]] = {
+    builders: dict[str, Callable[[ParsedTable, Catalogue | None], Wire | None]] = {
         "litz_strands": _litz,
         "foil": _foil,
         "trace": _track,
@@ -185,7 +185,7 @@ def _wire(section: Section, catalogue: Catalogue | None) -> Wire | None:
     return built if len(faults.found) == before else None
 
 
-def _laid(section: Section, wire: Wire) -> Wire:
+def _laid(section: ParsedTable, wire: Wire) -> Wire:
     """The wire with its lay factor: as stated, of a helix of the stated lay, else usual."""
     told = [key for key in ("lay", "lay_factor") if section[key] is not None]
     if told and not wire.bundle:
@@ -201,20 +201,20 @@ def _laid(section: Section, wire: Wire) -> Wire:
     return replace(wire, lay_factor=usual, lay_known=usual == 1.0)
 
 
-def _common(wire: Section, stated: str) -> dict[str, Any]:
+def _common(wire: ParsedTable, stated: str) -> dict[str, Any]:
     """The fields that all forms share; the label as the user wrote it."""
     in_hand, twisted = wire["in_hand"], wire["twisted"]
     label = stated + (f", {in_hand} in hand" if in_hand > 1 else "") + (", twisted" if twisted else "")
     return {"in_hand": in_hand, "twisted": twisted, "label": label}
 
 
-def _litz(wire: Section, _: Catalogue | None) -> Wire | None:
+def _litz(wire: ParsedTable, _: Catalogue | None) -> Wire | None:
     strands, strand, overall = wire["litz_strands"], wire["strand"], wire["overall"]
     if strands * strand**2 > overall**2:
         least = strands**0.5 * strand
         wire.fault(
             "overall",
-            show(wire.given["overall"]),
+            value_text(wire.given["overall"]),
             f"more than {least * 1e3:.3g} mm, a circle of the copper area of {strands} strands",
         )
         return None
@@ -223,7 +223,7 @@ def _litz(wire: Section, _: Catalogue | None) -> Wire | None:
     return Wire(kind="litz", diameter=strand, overall=overall, strands=strands, **_common(wire, label))
 
 
-def _foil(wire: Section, _: Catalogue | None) -> Wire | None:
+def _foil(wire: ParsedTable, _: Catalogue | None) -> Wire | None:
     if wire["twisted"]:
         wire.fault("twisted", "a twisted foil", "no twisted with foil")
         return None
@@ -233,7 +233,7 @@ def _foil(wire: Section, _: Catalogue | None) -> Wire | None:
     )
 
 
-def _track(wire: Section, _: Catalogue | None) -> Wire | None:
+def _track(wire: ParsedTable, _: Catalogue | None) -> Wire | None:
     if wire["twisted"]:
         wire.fault("twisted", "twisted tracks", "no twisted with a board's tracks")
         return None
@@ -249,7 +249,7 @@ def _track(wire: Section, _: Catalogue | None) -> Wire | None:
     )
 
 
-def _graded(wire: Section, catalogue: Catalogue | None) -> Wire | None:
+def _graded(wire: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
     with wire.faults.collect(wire.place.partition(":")[0]):
         diameter = awg_diameter(wire["awg"])
         if catalogue is None:
@@ -264,7 +264,7 @@ def _graded(wire: Section, catalogue: Catalogue | None) -> Wire | None:
     return None
 
 
-def _solid(wire: Section, catalogue: Catalogue | None) -> Wire | None:
+def _solid(wire: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
     diameter, overall, grade = wire["diameter"], wire["overall"], wire["grade"]
     if (overall is None) == (grade is None):
         found = "grade and overall" if overall is not None else "neither grade nor overall"
@@ -275,7 +275,7 @@ def _solid(wire: Section, catalogue: Catalogue | None) -> Wire | None:
     stated = wire.given["diameter"]
     if overall is not None:
         if overall <= diameter:
-            wire.fault("overall", show(wire.given["overall"]), f"more than the bare diameter, {stated}")
+            wire.fault("overall", value_text(wire.given["overall"]), f"more than the bare diameter, {stated}")
             return None
         return Wire(
             kind="round",
