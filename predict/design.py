@@ -511,8 +511,10 @@ class OwnFactor:
 class ModelFactors:
     """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
     learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
-    on which the ratio of an open test hangs. ``permittivity`` scales all insulation, ``loss`` the core's tan
-    δ (tolerances or faults). ``own``: of pairs of windings and of single readings, as displayed."""
+    on which the ratio of an open test hangs. ``together`` is the error in the logarithm of the permeability
+    where level, direct current and temperature act together. ``permittivity`` scales all insulation, ``loss``
+    the core's tan δ (tolerances or faults). ``own``: of pairs of windings and of single readings, as
+    displayed."""
 
     leakage: Real = 1.0
     inductance: Real = 1.0
@@ -522,6 +524,7 @@ class ModelFactors:
     capacitance: Real = 1.0
     permittivity: Real = 1.0
     loss: Real = 1.0
+    together: Real = 0.0
     own: tuple[OwnFactor, ...] = ()
 
 

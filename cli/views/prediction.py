@@ -272,6 +272,7 @@ _IN_WORDS = {
     "breadth": "breadth between flanges",
     "mean_turn": "turn length",
     "model_inductance": "model of AL",
+    "model_together": "model of level with direct current or heat",
     "model_ac_resistance": "model of AC resistance",
     "model_leg_share": "where ampere-turns return",
 }

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..capacitance import BuildCapacitance
 from ..copper import lead_resistance, section_resistance
-from ..cores import bias_point, permeance
+from ..cores import AT_REST, DirectState, bias_point, permeance
 from ..design import BenchTest, ComplexArray, Design, FloatArray, Real
 from ..field import lead_inductance
 from .displayed_number import at_terminals, displayed
@@ -78,20 +78,23 @@ class Network:
         if self.test.angular_frequency == 0:
             answer = self._at_the_meter(solve(self.wiring, self.passive, self.leads, self.link))
             none = np.zeros(self.laid.count)
-            return displayed(self.test, answer), answer.drive, OperatingPoint(none, none, none, none + 1.0)
+            return displayed(self.test, answer), answer.drive, OperatingPoint(none, none, none)
         return self._read_alternating()
 
     def _read_alternating(self) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
         design, test = self.laid.design, self.test
         jw = 1j * test.angular_frequency
-        bias, reversible = self._bias()
+        direct = self._bias()
         without_core = solve_around_core(
             self.wiring, self.passive, self.leads, self.link, self._susceptance, self.turns
         )
 
         def permeance_at(flux_density: FloatArray) -> ComplexArray:
             air, frequency = self.laid.air_reluctance, test.alternating_frequency
-            core = permeance(design.core, frequency, self.temperature, flux_density, reversible, air=air)
+            doubt = design.model.together
+            core = permeance(
+                design.core, frequency, self.temperature, flux_density, direct, doubt=doubt, air=air
+            )
             core = core * np.asarray(design.model.inductance)
             lossy = core.real + 1j * core.imag * np.asarray(design.model.loss)
             return np.broadcast_to(lossy, (self.laid.count,))
@@ -105,7 +108,8 @@ class Network:
         (answer, _, _), flux_density = settle(design.bench, test, area, permeance_at, respond)
         answer = self._at_the_meter(answer)
         level = held_level(design.bench, test.level * np.asarray(design.bench.level_scale), answer.drive)
-        return displayed(test, answer), answer.drive, OperatingPoint(level, flux_density, bias, reversible)
+        bias = np.broadcast_to(np.asarray(direct.flux_density, float), (self.laid.count,))
+        return displayed(test, answer), answer.drive, OperatingPoint(level, flux_density, bias)
 
     def _at_the_meter(self, answer: Solution) -> Solution:
         """``answer`` with the leads in its drive where the meter sees them."""
@@ -117,12 +121,11 @@ class Network:
         capacitance = self.laid.capacitance
         return None if capacitance is None else self.test.angular_frequency * capacitance.matrix
 
-    def _bias(self) -> tuple[FloatArray, FloatArray]:
-        """(B,) flux density (T) of the test's direct current, and the reversible permeability under it over
-        the initial one."""
+    def _bias(self) -> DirectState:
+        """(B,) each: flux density (T) of the test's direct current, and the reversible permeability under it
+        over the initial one."""
         if not self.test.bias > 0:
-            none = np.zeros(self.laid.count)
-            return none, none + 1.0
+            return AT_REST
         ampere_turns = self.test.bias * _ampere_turns_of_direct_current(
             self.laid, self.test, self.temperature
         )

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..cores import level_ratio, reversible_ratio, saturation
+from ..cores import DirectState, incremental_ratio, level_ratio, reversible_ratio, saturation
 from ..design import BenchTest, Design
 from .bench import BenchPrediction, predict_bench
 from .bench_network import stated_temperature
@@ -102,20 +102,31 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
     for place in biased:
         test = design.tests[place]
         warm = stated_temperature(design, test)
-        held = float(reversible_ratio(material, prediction.bias_flux_density[place], warm))
-        lifted = float(level_ratio(material, prediction.flux_density[place]))
-        if material.bias_field <= 0 and held < 1 - BOTH_COUNT and lifted > 1 + BOTH_COUNT:
+        steady, peak = prediction.bias_flux_density[place], prediction.flux_density[place]
+        held = reversible_ratio(material, steady, warm)
+        lifted = float(level_ratio(material, peak, warm))
+        both = float(incremental_ratio(material, DirectState(steady, held), np.asarray(peak), warm))
+        if material.bias_field <= 0 and float(held) < 1 - BOTH_COUNT and lifted > 1 + BOTH_COUNT:
             result.append(
-                f"{test.name}: the direct current takes the permeability to ×{held:.2g}, the level alone "
-                f"would take it to ×{lifted:.2g}; the product of both, which is predicted, was measured for "
-                "no grade. Lower the level until the reading no longer moves."
+                f"{test.name}: the direct current alone takes the permeability to ×{float(held):.2g}, the "
+                f"level alone to ×{lifted:.2g}, both are taken as ×{both:.2g}, which was measured for no "
+                "grade: the range holds a factor of about 2 either way. Lower the level until the reading no "
+                "longer moves."
             )
     closed = float(np.max(np.asarray(design.core.gap))) == 0.0
-    if biased and closed and material.sheet_thickness > 0:
+    if not closed or material.sheet_thickness <= 0:
+        return result
+    if biased:
         result.append(
             f"{_names([design.tests[place] for place in biased])}: steel without an air gap keeps remanence, "
             "which is not predicted. Demagnetize the core before each reading, and raise the current in one "
             "direction only."
+        )
+    still = [test for test in design.tests if test.measure == "resistance"]
+    if still and any(not design.tests[place].short for place in places):
+        result.append(
+            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and what is read on "
+            "an open winding after it is too low. Take resistances last, or demagnetize the core after them."
         )
     return result
 

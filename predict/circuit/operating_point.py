@@ -33,13 +33,11 @@ _MOST_STEPS = 60
 class OperatingPoint:
     """(B,) each. level : RMS voltage across the part's terminals (V). flux_density : peak of the alternating
     one (T).
-    bias_flux_density : of the direct current (T). reversible : ρ, permeability under it over the initial
-    one."""
+    bias_flux_density : of the direct current (T)."""
 
     level: FloatArray
     flux_density: FloatArray
     bias_flux_density: FloatArray
-    reversible: FloatArray
 
 
 def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray:

@@ -4,6 +4,7 @@ permeance that one turn sees.
 What flux leaves the core between windings belongs to ``field``; named rows come from ``catalogue``.
 """
 
+from .direct_current import AT_REST, DirectState, incremental_ratio, reversible_ratio
 from .effective_dimensions import effective_parameters
 from .gap import AS_GROUND, BUTTED, LAPPED, LAPPED_FROM, MU_0, residual_gap
 from .magnetizing import (
@@ -19,14 +20,17 @@ from .magnetizing import (
     permeance,
     winding_length,
 )
-from .permeability import level_ratio, reversible_ratio, saturation
+from .normal_curve import REFERENCE_TEMPERATURE, level_ratio, saturation
 
 __all__ = [
     "AS_GROUND",
+    "AT_REST",
     "BUTTED",
     "LAPPED",
     "LAPPED_FROM",
     "MU_0",
+    "REFERENCE_TEMPERATURE",
+    "DirectState",
     "air_reluctance",
     "al_contradiction",
     "bias_point",
@@ -36,6 +40,7 @@ __all__ = [
     "core_share",
     "effective_parameters",
     "gap_shares",
+    "incremental_ratio",
     "inductance_factor",
     "level_ratio",
     "permeance",

@@ -19,6 +19,7 @@ import numpy as np
 
 from ..design import ComplexArray, Core, Design, FloatArray, Real
 from ..errors import DesignError, Fault
+from .direct_current import AT_REST, DirectState, load_line
 from .gap import (
     MU_0,
     face_reluctance,
@@ -26,7 +27,8 @@ from .gap import (
     ground_gap_reluctance,
     ground_gap_reluctances,
 )
-from .permeability import REFERENCE_TEMPERATURE, load_line, permeability
+from .normal_curve import REFERENCE_TEMPERATURE
+from .permeability import permeability
 
 __all__ = [
     "MU_0",
@@ -80,17 +82,19 @@ def permeance(
     frequency: float = 0.0,
     temperature: Real = REFERENCE_TEMPERATURE,
     flux_density: Real = 0.0,
-    reversible: Real = 1.0,
+    direct: DirectState = AT_REST,
     *,
+    doubt: Real = 0.0,
     air: Real | None = None,
 ) -> ComplexArray:
     """Complex permeance P (H per turn²) of the assembled core at frequency (Hz), temperature (°C) and peak
     flux density (T), without the flux that only crosses the window.
 
-    reversible : ρ under a direct current, see ``bias_point``. air : ``air_reluctance`` of the core where it
-    is at hand. −Im/Re = tan δ of the set (``core.loss`` where it is given); real at 0 Hz.
+    direct : under a direct current, see ``bias_point``. doubt : see ``permeability``. air :
+    ``air_reluctance`` of the core where it is at hand. −Im/Re = tan δ of the set (``core.loss`` where it is
+    given); real at 0 Hz.
     """
-    mu = permeability(core.material, frequency, temperature, flux_density, reversible)
+    mu = permeability(core.material, frequency, temperature, flux_density, direct, doubt)
     if core.loss is not None:
         mu = np.asarray(mu.real, complex)
     with np.errstate(invalid="ignore"):
@@ -104,9 +108,9 @@ def permeance(
 
 def bias_point(
     core: Core, ampere_turns: Real, temperature: Real = REFERENCE_TEMPERATURE, *, air: Real | None = None
-) -> tuple[FloatArray, FloatArray]:
+) -> DirectState:
     """(B, ρ) of the core under direct ``ampere_turns`` (A): flux density (T), and reversible over initial
-    permeability, with the iron on the gap's load line (``permeability.load_line``)."""
+    permeability, with the iron on the gap's load line (``direct_current.load_line``)."""
     return load_line(
         core.material,
         core.effective_length,

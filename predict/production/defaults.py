@@ -220,6 +220,14 @@ TABLE = (
     ),
     Default(key="model_capacitance", case="", deviation=0.10, unit="", varies="capacitance", source="judged"),
     Default(
+        key="model_together",
+        case="",
+        deviation=0.40,
+        unit="1",
+        varies="level, direct current and temperature together: ln of mu, times how far they act; not a key",
+        source="minor loops of four measured steels (Modelica Standard Library)",
+    ),
+    Default(
         key="model_leg_share",
         case="",
         deviation=0.15,

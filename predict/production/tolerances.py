@@ -13,8 +13,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..circuit import leakage_model_error, sections_of
+from ..circuit import leakage_model_error, sections_of, stated_temperature
 from ..copper import ac_resistance_error
+from ..cores import REFERENCE_TEMPERATURE
 from ..design import Core, Design, FloatArray, ModelFactors, Real
 from ..remembered import by_value
 from .defaults import al_deviation, deviation, gap_deviation
@@ -158,7 +159,30 @@ def _model_parameters(design: Design) -> list[Parameter]:
             d, model=replace(d.model, leg_share=np.add(d.model.leg_share, share_sd * np.asarray(z)))
         )
 
+    if _acts_together(design):
+        result.append(Parameter("model_together", "model", _together))
     return [*result, Parameter("model_leg_share", "model", leaning)]
+
+
+AWAY = 10.0
+"""Kelvin from 23 °C from which a test's temperature counts beside its level."""
+
+
+def _acts_together(design: Design) -> bool:
+    """Whether a test has a direct current, or a temperature that moves the permeability, in a material that
+    is known."""
+    known = bool(np.all(np.isfinite(np.asarray(design.core.material.initial_permeability))))
+    fielded = [test for test in design.tests if test.measure != "resistance"]
+    return known and any(
+        test.bias > 0 or abs(stated_temperature(design, test) - REFERENCE_TEMPERATURE) > AWAY
+        for test in fielded
+    )
+
+
+def _together(design: Design, z: Real) -> Design:
+    """The permeability moved where level, direct current and temperature act together."""
+    moved = np.add(design.model.together, deviation("model_together") * np.asarray(z))
+    return replace(design, model=replace(design.model, together=moved))
 
 
 def _setup_parameters(design: Design) -> list[Parameter]:

@@ -12,7 +12,7 @@ from aswound.predict import parse_design
 from aswound.predict.circuit.bench import predict_bench, readings
 from aswound.predict.circuit.core_state import core_cautions
 from aswound.predict.cores.magnetizing import MU_0, air_reluctance, bias_point, core_inductance_factor
-from aswound.predict.cores.permeability import level_ratio
+from aswound.predict.cores.normal_curve import level_ratio
 from aswound.predict.design import Design
 
 pytestmark = pytest.mark.exact

@@ -9,16 +9,18 @@ import numpy as np
 import pytest
 
 from aswound.predict.catalogue.lookup import load_catalogue
-from aswound.predict.cores.gap import MU_0
-from aswound.predict.cores.permeability import (
-    eddy_factor,
-    hysteresis_tangent,
+from aswound.predict.cores.direct_current import (
+    AT_REST,
+    DirectState,
+    incremental_ratio,
     load_line,
     magnetization,
-    permeability,
     reversible_ratio,
-    saturation,
+    together,
 )
+from aswound.predict.cores.gap import MU_0
+from aswound.predict.cores.normal_curve import chord_ratio, level_ratio, saturation
+from aswound.predict.cores.permeability import eddy_factor, hysteresis_tangent, permeability
 from aswound.predict.design import Material
 
 pytestmark = pytest.mark.exact
@@ -163,4 +165,54 @@ def test_saturation_falls_with_temperature_and_tables_rule_over_coefficients() -
     )
     assert float(saturation(hot, 123.0)) == pytest.approx(0.35)
     found = complex(permeability(hot, 0.0, 61.5, 0.05))
-    assert found == pytest.approx(2000 * 1.25 * 1.2)
+    drawn = 1 + 0.4 * 0.05 / 0.1 / (1 - 0.003 * 38.5)
+    assert found == pytest.approx(2000 * 1.25 * drawn)
+
+
+@pytest.mark.parametrize("material", TABLED, ids=lambda item: item.name)
+def test_the_normal_curve_is_drawn_together_with_saturation(material: Material) -> None:
+    """λ(B, T) = λ(B Bs(23 °C)/Bs(T)), also beyond the table's end."""
+    part = float(saturation(material, 100.0)) / material.saturation_flux_density
+    for flux in (0.3 * material.saturation_flux_density, 1.1 * material.level_flux_densities[-1]):
+        cold = float(level_ratio(material, flux / part))
+        assert float(level_ratio(material, flux, 100.0)) == pytest.approx(cold, rel=1e-12)
+
+
+@pytest.mark.parametrize("material", TABLED, ids=lambda item: item.name)
+def test_no_minor_loop_is_steeper_than_the_curve_it_hangs_on(material: Material) -> None:
+    """Around zero the chord is λ itself; on a direct current the answer is below the chord and below λ ρ, and
+    is one of them."""
+    top = material.saturation_flux_density
+    peak = np.array([0.02, 0.1, 0.3]) * top
+    np.testing.assert_allclose(chord_ratio(material, 0.0, peak), level_ratio(material, peak), rtol=1e-12)
+    np.testing.assert_allclose(incremental_ratio(material, AT_REST, peak), level_ratio(material, peak))
+    for part in (0.2, 0.5, 0.8):
+        steady = np.array(part * top)
+        held = reversible_ratio(material, steady)
+        found = incremental_ratio(material, DirectState(steady, held), peak)
+        chord, product = chord_ratio(material, steady, peak), held * level_ratio(material, peak)
+        np.testing.assert_allclose(found, np.minimum(chord, product))
+        high, low = steady + peak, steady - peak
+        rise = high / level_ratio(material, high) - low / level_ratio(material, low)
+        np.testing.assert_allclose(chord, 2 * peak / rise)
+
+
+def test_the_doubt_is_nothing_where_one_influence_acts_alone() -> None:
+    """Level, temperature or a powder's bias alone: 0; with both it grows, by hand for θ = 1.25, λ = 1.2."""
+    material = replace(
+        FERRITE,
+        temperatures=(23.0, 61.5),
+        temperature_ratio=(1.0, 1.25),
+        level_flux_densities=(0.0, 0.1),
+        level_ratio=(1.0, 1.4),
+    )
+    peak, none = np.array(0.05), np.array(0.0)
+    assert float(together(material, AT_REST, peak)) == 0.0
+    assert float(together(material, AT_REST, none, 61.5)) == 0.0
+    assert float(together(POWDER, DirectState(0.1, 0.5), none)) == 0.0
+    assert float(together(material, AT_REST, peak, 61.5)) == pytest.approx((1 - 1 / 1.2) * (1 - 1 / 1.25))
+    both = float(together(material, DirectState(0.025, 0.7), peak))
+    assert both == pytest.approx(0.3 + (1 - 1 / 1.2) * 0.5)
+    moved = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7), 0.4)
+    plain = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7))
+    assert float(moved.real / plain.real) == pytest.approx(math.exp(0.4 * both))

@@ -498,7 +498,7 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/cores]",
     ),
     mistake(
-        "predict/cores/permeability.py",
+        "predict/cores/normal_curve.py",
         "REFERENCE_TEMPERATURE = 23.0",
         "REFERENCE_TEMPERATURE = 46",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/cores]",

@@ -15,7 +15,7 @@ from aswound.predict.catalogue.lookup import (
     load_catalogue,
 )
 from aswound.predict.cores.effective_dimensions import effective_parameters
-from aswound.predict.cores.permeability import level_ratio, temperature_ratio
+from aswound.predict.cores.normal_curve import level_ratio, temperature_ratio
 from aswound.predict.design import EDimensions, Material, PotDimensions, RoundDimensions, ToroidDimensions
 from aswound.predict.errors import CatalogueError, DesignError
 

@@ -35,7 +35,7 @@ def said(design: Design) -> str:
 
 def test_level_and_direct_current_together_were_never_measured() -> None:
     both = said(choke("", 'level = "5 V"\nbias = "3 mA"'))
-    assert "the direct current takes the permeability to ×" in both
+    assert "the direct current alone takes the permeability to ×" in both
     assert "was measured for no grade" in both
     assert "was measured for no grade" not in said(choke("", 'level = "5 V"'))
     assert "was measured for no grade" not in said(choke("", 'level = "1 mV"\nbias = "3 mA"'))
@@ -45,6 +45,25 @@ def test_closed_steel_remembers() -> None:
     assert "remanence" in said(choke("", 'bias = "3 mA"'))
     assert "remanence" not in said(choke('gap = "0.2 mm"', 'bias = "3 mA"'))
     assert "remanence" not in said(choke("", ""))
+
+
+def test_an_ohmmeter_leaves_the_core_magnetized() -> None:
+    direct = '\n[[test]]\nname = "R"\nmeasure = "resistance"\ndrive = "P"'
+    assert "R: the ohmmeter's direct current leaves the core magnetized" in said(choke("", direct))
+    for core, test in (('gap = "0.2 mm"', direct), ("", "")):
+        assert "ohmmeter" not in said(choke(core, test))
+
+
+def test_the_range_of_a_reading_under_both_holds_a_factor() -> None:
+    """Level and direct current together: the range is much wider than that of the level alone."""
+    from aswound.predict import spread
+
+    design = choke("", 'level = "5 V"\nbias = "3 mA"')
+    alone = choke("", 'level = "5 V"')
+    wide, narrow = (
+        float(found.high[0] / found.low[0]) for found in (spread(design, 200), spread(alone, 200))
+    )
+    assert wide > 1.5 * narrow
 
 
 def test_joints_of_a_stack_are_asked_for() -> None:

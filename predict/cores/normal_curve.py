@@ -1,0 +1,97 @@
+"""The normal magnetization curve of a grade: one curve for level and direct current.
+
+The peaks of alternating loops that rise lie on B(H) with μ0 μi θ H = B/λ(B), λ = μa/μi the grade's table of
+amplitude permeability; a direct current that rises from a demagnetized core moves along the same curve. A
+grade's saturation falls with temperature: the whole curve is drawn together in B in that proportion, λ(B, T)
+= λ(B Bs(23 °C)/Bs(T)) (closed form of an ideal curve B = Bs f(H/Hs); grades publish two temperatures at
+most).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..design import FloatArray, Material, Real
+
+REFERENCE_TEMPERATURE = 23.0
+"""Temperature (°C) at which materials and inductance factors are stated (contract of the design file)."""
+
+_LEAST = 0.05
+"""Neither permeability nor saturation falls below this part of its value at 23 °C (no model beyond)."""
+_FINEST = 0.01
+"""Least half width of a chord, as part of the saturation flux density: no table of a grade is finer."""
+
+
+def temperature_ratio(material: Material, temperature: Real) -> FloatArray:
+    """θ = μi(T)/μi(23 °C): the grade's table, linear between its rows and constant outside, or
+    1 + c (T − 23)."""
+    degrees = np.asarray(temperature, float)
+    if material.temperatures:
+        return np.asarray(np.interp(degrees, material.temperatures, material.temperature_ratio))
+    return np.maximum(1.0 + material.temperature_coefficient * (degrees - REFERENCE_TEMPERATURE), _LEAST)
+
+
+def _saturation_ratio(material: Material, temperature: Real) -> FloatArray:
+    """Bs(T)/Bs(23 °C)."""
+    drift = 1.0 + material.saturation_coefficient * (np.asarray(temperature) - REFERENCE_TEMPERATURE)
+    return np.asarray(np.maximum(drift, _LEAST))
+
+
+def at_reference(material: Material, flux_density: Real, temperature: Real) -> FloatArray:
+    """The flux density (T) at 23 °C that is the same part of saturation as ``flux_density`` (T) is at
+    ``temperature`` (°C)."""
+    return np.asarray(np.abs(np.asarray(flux_density, float)) / _saturation_ratio(material, temperature))
+
+
+def saturation(material: Material, temperature: Real = REFERENCE_TEMPERATURE) -> FloatArray:
+    """Saturation flux density (T) at ``temperature`` (°C): Bs (1 + c (T − 23)); infinite where unknown."""
+    return np.asarray(material.saturation_flux_density * _saturation_ratio(material, temperature))
+
+
+def level_ratio(
+    material: Material, flux_density: Real, temperature: Real = REFERENCE_TEMPERATURE
+) -> FloatArray:
+    """λ = μa(B)/μi at a peak flux density (T) and ``temperature`` (°C): the grade's table, or 1 + ν B.
+
+    Rayleigh's law B = μ0 (μi H + η H²) makes μa = μi (1 + ν B) to first order. The table is linear between
+    its rows. Above it, or above saturation where there is none, the material adds what air would, dB = μ0 dH:
+    1/λ = 1/λ_last · B_last/B + μi (B − B_last)/B. Range without a table: some tens of mT in power ferrites.
+    """
+    peak = at_reference(material, flux_density, temperature)
+    if material.level_flux_densities:
+        last, ratio = material.level_flux_densities[-1], material.level_ratio[-1]
+        known = np.asarray(np.interp(peak, material.level_flux_densities, material.level_ratio))
+    else:
+        last = material.saturation_flux_density
+        ratio = 1.0 + material.level_coefficient * last
+        known = np.asarray(1.0 + material.level_coefficient * peak)
+    beyond = peak > last
+    if not np.any(beyond):
+        return known
+    top = np.where(beyond, peak, last)
+    field = last / ratio + np.asarray(material.initial_permeability) * (top - last)
+    return np.where(beyond, top / field, known)
+
+
+def has_curve(material: Material) -> bool:
+    """Whether a table of amplitude permeability says how the grade magnetizes."""
+    return bool(material.level_flux_densities) and material.bias_field <= 0
+
+
+def chord_ratio(
+    material: Material, steady: Real, peak: Real, temperature: Real = REFERENCE_TEMPERATURE
+) -> FloatArray:
+    """Mean slope of the normal curve over μ0 μi θ, from ``steady`` − ``peak`` to ``steady`` + ``peak`` (T).
+
+    2 B̂/(h(B0 + B̂) − h(B0 − B̂)), h(B) = B/λ(B), odd in B. Around zero it is λ(B̂) itself. No minor loop that
+    hangs on the curve is steeper: a grade under a direct current answers with no more than this. B̂ counts at
+    least 1 % of saturation.
+    """
+    least = _FINEST * material.saturation_flux_density
+    half = np.maximum(np.asarray(peak, float), least if np.isfinite(least) else 1e-6)
+
+    def field(flux: FloatArray) -> FloatArray:
+        return np.asarray(flux / level_ratio(material, flux, temperature))
+
+    rise = field(steady + half) - field(steady - half)
+    return np.asarray(2 * half / rise)
