@@ -12,11 +12,11 @@ from aswound.predict.catalogue.lookup import load_catalogue
 from aswound.predict.cores.direct_current import (
     AT_REST,
     DirectState,
+    acting_together,
     incremental_ratio,
     load_line,
     magnetization,
     reversible_ratio,
-    together,
 )
 from aswound.predict.cores.gap import MU_0
 from aswound.predict.cores.normal_curve import chord_ratio, level_ratio, saturation
@@ -207,11 +207,13 @@ def test_the_doubt_is_nothing_where_one_influence_acts_alone() -> None:
         level_ratio=(1.0, 1.4),
     )
     peak, none = np.array(0.05), np.array(0.0)
-    assert float(together(material, AT_REST, peak)) == 0.0
-    assert float(together(material, AT_REST, none, 61.5)) == 0.0
-    assert float(together(POWDER, DirectState(0.1, 0.5), none)) == 0.0
-    assert float(together(material, AT_REST, peak, 61.5)) == pytest.approx((1 - 1 / 1.2) * (1 - 1 / 1.25))
-    both = float(together(material, DirectState(0.025, 0.7), peak))
+    assert float(acting_together(material, AT_REST, peak)) == 0.0
+    assert float(acting_together(material, AT_REST, none, 61.5)) == 0.0
+    assert float(acting_together(POWDER, DirectState(0.1, 0.5), none)) == 0.0
+    assert float(acting_together(material, AT_REST, peak, 61.5)) == pytest.approx(
+        (1 - 1 / 1.2) * (1 - 1 / 1.25)
+    )
+    both = float(acting_together(material, DirectState(0.025, 0.7), peak))
     assert both == pytest.approx(0.3 + (1 - 1 / 1.2) * 0.5)
     moved = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7), 0.4)
     plain = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7))

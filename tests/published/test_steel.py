@@ -17,7 +17,12 @@ from scipy.optimize import brentq
 
 from aswound.predict import parse_design
 from aswound.predict.catalogue.lookup import load_catalogue
-from aswound.predict.cores.direct_current import DirectState, incremental_ratio, reversible_ratio, together
+from aswound.predict.cores.direct_current import (
+    DirectState,
+    acting_together,
+    incremental_ratio,
+    reversible_ratio,
+)
 from aswound.predict.cores.gap import MU_0
 from aswound.predict.cores.normal_curve import level_ratio
 from aswound.predict.production.defaults import deviation
@@ -89,7 +94,7 @@ def test_level_on_a_direct_current(grade: str, steady: float, peak: float) -> No
     published = half_width(peak, record) / half_width(peak, record, field)
     direct = DirectState(steady, reversible_ratio(STEEL, np.array(steady)))
     found = float(incremental_ratio(STEEL, direct, np.array(peak)) / level_ratio(STEEL, peak))
-    stated = 2 * deviation("model_together") * float(together(STEEL, direct, np.array(peak)))
+    stated = 2 * deviation("model_together") * float(acting_together(STEEL, direct, np.array(peak)))
     assert abs(math.log(found / published)) <= stated
     assert 1 / 2.75 <= found / published <= 2.75
 
