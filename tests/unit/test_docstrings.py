@@ -206,7 +206,7 @@ def test_a_wrong_docstring_of_a_function_is_seen(old: str, new: str, said: str |
             "omega: more than one argument and no section Parameters",
         ),
         (
-            "class Coil:\n    '''A coil.\n\n    Attributes\n    ----------\n    turns : int\n        Count.\n"
+            "class Coil:\n    '''A coil.\n\n    Attributes\n    ----------\n    turns : int\n        Turns, count.\n"
             "    '''\n    turns: int\n    length: float",
             "Coil: length: not described",
         ),
@@ -220,8 +220,8 @@ def test_a_wrong_docstring_of_a_function_is_seen(old: str, new: str, said: str |
             "Coil.length: result: no unit",
         ),
         (
-            "class Coil:\n    '''A coil.\n\n    Attributes\n    ----------\n    width : float\n        M, m.\n"
-            "    '''",
+            "class Coil:\n    '''A coil.\n\n    Attributes\n    ----------\n    width : float\n"
+            "        Breadth, m.\n    '''",
             "Coil: width: no field",
         ),
     ],
