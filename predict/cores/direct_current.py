@@ -117,7 +117,7 @@ def incremental_ratio(
     return np.asarray(np.minimum(product, chord_ratio(material, direct.flux_density, peak, temperature)))
 
 
-def acting_together(
+def joint_influence(
     material: Material, direct: DirectState, peak: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
 ) -> FloatArray:
     """How far level, direct current and temperature act together, 0 where only one does or none: the weight

@@ -5,8 +5,8 @@
 θ: temperature, Δ: what an alternating flux density B on top of a direct one B0 does (``normal_curve``,
 ``direct_current.incremental_ratio``), r and tan δ: the grade's curves, e: eddy currents in sheets. θ, r and e
 multiply, which is how data sheets state them, each with the others at rest. Where level, direct current and
-temperature act together the product is a guess; ``doubt`` in the logarithm times ``direct_current.acting_together``
-is the error that a prediction states for it.
+temperature act together the product is a guess; ``doubt`` in the logarithm times
+``direct_current.joint_influence`` is the error that a prediction states for it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import math
 import numpy as np
 
 from ..design import ComplexArray, FloatArray, Material, Real
-from .direct_current import AT_REST, DirectState, acting_together, incremental_ratio
+from .direct_current import AT_REST, DirectState, incremental_ratio, joint_influence
 from .gap import MU_0
 from .normal_curve import at_reference, level_ratio, temperature_ratio
 
@@ -77,7 +77,7 @@ def permeability(
     still = np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
     still = still * incremental_ratio(material, direct, peak, temperature)
     if np.any(np.asarray(doubt) != 0):
-        still = still * np.exp(np.asarray(doubt) * acting_together(material, direct, peak, temperature))
+        still = still * np.exp(np.asarray(doubt) * joint_influence(material, direct, peak, temperature))
     if frequency <= 0 or not np.all(np.isfinite(still)):
         return np.asarray(still * ratio, complex)
     tangent = float(np.interp(log_f, table, material.loss_tangent))

@@ -12,8 +12,8 @@ from aswound.predict.catalogue.lookup import load_catalogue
 from aswound.predict.cores.direct_current import (
     AT_REST,
     DirectState,
-    acting_together,
     incremental_ratio,
+    joint_influence,
     load_line,
     magnetization,
     reversible_ratio,
@@ -207,13 +207,13 @@ def test_the_doubt_is_nothing_where_one_influence_acts_alone() -> None:
         level_ratio=(1.0, 1.4),
     )
     peak, none = np.array(0.05), np.array(0.0)
-    assert float(acting_together(material, AT_REST, peak)) == 0.0
-    assert float(acting_together(material, AT_REST, none, 61.5)) == 0.0
-    assert float(acting_together(POWDER, DirectState(0.1, 0.5), none)) == 0.0
-    assert float(acting_together(material, AT_REST, peak, 61.5)) == pytest.approx(
+    assert float(joint_influence(material, AT_REST, peak)) == 0.0
+    assert float(joint_influence(material, AT_REST, none, 61.5)) == 0.0
+    assert float(joint_influence(POWDER, DirectState(0.1, 0.5), none)) == 0.0
+    assert float(joint_influence(material, AT_REST, peak, 61.5)) == pytest.approx(
         (1 - 1 / 1.2) * (1 - 1 / 1.25)
     )
-    both = float(acting_together(material, DirectState(0.025, 0.7), peak))
+    both = float(joint_influence(material, DirectState(0.025, 0.7), peak))
     assert both == pytest.approx(0.3 + (1 - 1 / 1.2) * 0.5)
     moved = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7), 0.4)
     plain = permeability(material, 0.0, 23.0, peak, DirectState(0.025, 0.7))

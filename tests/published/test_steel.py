@@ -19,8 +19,8 @@ from aswound.predict import parse_design
 from aswound.predict.catalogue.lookup import load_catalogue
 from aswound.predict.cores.direct_current import (
     DirectState,
-    acting_together,
     incremental_ratio,
+    joint_influence,
     reversible_ratio,
 )
 from aswound.predict.cores.gap import MU_0
@@ -94,7 +94,7 @@ def test_level_on_a_direct_current(grade: str, steady: float, peak: float) -> No
     published = half_width(peak, record) / half_width(peak, record, field)
     direct = DirectState(steady, reversible_ratio(STEEL, np.array(steady)))
     found = float(incremental_ratio(STEEL, direct, np.array(peak)) / level_ratio(STEEL, peak))
-    stated = 2 * deviation("model_together") * float(acting_together(STEEL, direct, np.array(peak)))
+    stated = 2 * deviation("model_together") * float(joint_influence(STEEL, direct, np.array(peak)))
     assert abs(math.log(found / published)) <= stated
     assert 1 / 2.75 <= found / published <= 2.75
 
