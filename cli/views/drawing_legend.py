@@ -7,7 +7,7 @@ import string
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...predict.winding import CrossSection
+from ...predict.winding import X0, X1, Y0, Y1, CrossSection
 
 KINDS = {
     "core": "core",
@@ -74,8 +74,8 @@ def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
     layout = section.layout
     first, last = layout.sections[members[0]], layout.sections[members[-1]]
     boxes = layout.extent[0, list(members)]
-    across = (float(boxes[:, 0].min()), float(boxes[:, 1].max()))
-    along = (float(boxes[:, 2].min()), float(boxes[:, 3].max()))
+    across = (float(boxes[:, X0].min()), float(boxes[:, X1].max()))
+    along = (float(boxes[:, Y0].min()), float(boxes[:, Y1].max()))
     angles = None
     if section.ring and first.sector is not None:
         angles = (first.from_angle, first.from_angle + first.sector)

@@ -15,6 +15,7 @@ from ...predict.cores import core_share, inductance_factor
 from ...predict.design import Design
 from ...predict.production import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
+from ...predict.winding import X0, X1, Y0, Y1
 from . import words
 from .apart import apart_json
 from .budgets import budget_json, budgets_table
@@ -48,10 +49,10 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                 "winding": section.winding,
                 "step": section.step + 1,
                 "turns": int(layout.turns[0, index]),
-                "inner_m": float(layout.extent[0, index, 0]),
-                "outer_m": float(layout.extent[0, index, 1]),
-                "from_m": None if toroid else float(layout.extent[0, index, 2]),
-                "to_m": None if toroid else float(layout.extent[0, index, 3]),
+                "inner_m": float(layout.extent[0, index, X0]),
+                "outer_m": float(layout.extent[0, index, X1]),
+                "from_m": None if toroid else float(layout.extent[0, index, Y0]),
+                "to_m": None if toroid else float(layout.extent[0, index, Y1]),
                 "leg": section.leg,
                 "chamber": section.chamber,
                 "shield": section.shield,

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, SpacerStep, Step, Style, WindStep
-from ...predict.winding import lay_out, place_of, winding_space
+from ...predict.winding import Y0, Y1, lay_out, place_of, winding_space
 from . import order
 from .cause import (
     COMMON,
@@ -113,7 +113,7 @@ def _room(design: Design, name: str) -> tuple[float, float]:
     layout = lay_out(design)
     height = number_of(design.core.dimensions.window[1])
     own = [number for number, section in enumerate(layout.sections) if section.winding == name]
-    low, high = layout.copper[..., own, 2], layout.copper[..., own, 3]
+    low, high = layout.copper[..., own, Y0], layout.copper[..., own, Y1]
     return float(low.min()), float(height - high.max())
 
 

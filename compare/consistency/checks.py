@@ -178,7 +178,7 @@ def _quality_coherent(readings: PartReadings) -> Iterator[Check]:
                 for loss in readings.of("ac_resistance", circuit):
                     if not same_set_up(quality, coil, loss) or loss.value <= 0 or coil.value == 0:
                         continue
-                    reactance = 2 * math.pi * float(coil.test.frequency or 0.0) * abs(coil.value)
+                    reactance = coil.test.angular_frequency * abs(coil.value)
                     expected = reactance / loss.value if circuit == "series" else loss.value / reactance
                     uncertainty = math.hypot(quality.relative, coil.relative, loss.relative)
                     formula = f"ω {coil}/{loss}" if circuit == "series" else f"{loss}/(ω {coil})"

@@ -183,7 +183,7 @@ def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> I
 def _opens(readings: PartReadings, name: str) -> list[PartReading]:
     free = [item for item in readings.inductances() if not item.test.short and item.test.frequency]
     mine = [item for item in free if single_name(item.test.drive) == name and item.value > 0]
-    return sorted(mine, key=lambda item: item.test.frequency or 0.0)
+    return sorted(mine, key=lambda item: item.test.alternating_frequency)
 
 
 def _two_frequencies(readings: PartReadings, name: str) -> Iterator[Derived]:
@@ -191,7 +191,7 @@ def _two_frequencies(readings: PartReadings, name: str) -> Iterator[Derived]:
     if len(items) < 2:
         return
     low, high = items[0], items[-1]
-    slow, fast = low.test.frequency or 0.0, high.test.frequency or 0.0
+    slow, fast = low.test.alternating_frequency, high.test.alternating_frequency
     if fast < APART * slow or high.value <= low.value:
         return
     first, second = (2 * math.pi * slow) ** 2, (2 * math.pi * fast) ** 2

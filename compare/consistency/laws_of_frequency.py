@@ -56,7 +56,7 @@ def sweeps(readings: PartReadings) -> Iterator[tuple[PartReading, ...]]:
 
 
 def _frequency(item: PartReading) -> float:
-    return float(item.test.frequency or 0.0)
+    return item.test.alternating_frequency
 
 
 def _decades(low: PartReading, high: PartReading) -> float:

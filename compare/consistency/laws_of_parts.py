@@ -108,7 +108,7 @@ def _two_resonances(
 
 def _open_quality(readings: PartReadings) -> Iterator[Check]:
     for item, quality, doubt in _qualities(readings):
-        frequency = item.test.frequency or 0.0
+        frequency = item.test.alternating_frequency
         if shorted(item.test) or frequency < 1e3 or quality <= 0 or item.test.sense:
             continue
         residual = math.log(USUAL_QUALITY / quality)
@@ -130,7 +130,7 @@ def _qualities(readings: PartReadings) -> Iterator[tuple[PartReading, float, flo
         for loss in readings.of("ac_resistance", "series"):
             known = any(same_set_up(coil, item) for item in told)
             if same_set_up(coil, loss) and not known and loss.value > 0 and coil.value > 0:
-                reactance = 2 * math.pi * float(coil.test.frequency or 0.0) * coil.value
+                reactance = coil.test.angular_frequency * coil.value
                 yield coil, reactance / loss.value, math.hypot(coil.relative, loss.relative)
 
 

@@ -119,7 +119,7 @@ def shorted(test: BenchTest) -> frozenset[str]:
 
 def tuned(*items: PartReading) -> bool:
     """All at one frequency, within 1 %."""
-    frequencies = [item.test.frequency or 0.0 for item in items]
+    frequencies = [item.test.alternating_frequency for item in items]
     return max(frequencies) <= 1.01 * min(frequencies)
 
 

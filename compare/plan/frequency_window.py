@@ -60,7 +60,7 @@ def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
     chosen = [test for test in design.tests if test.measure == "inductance" and test.frequency]
     if not chosen:
         return {}
-    grids = {test.name: _grid(float(test.frequency or 0.0)) for test in chosen}
+    grids = {test.name: _grid(test.alternating_frequency) for test in chosen}
     tests = tuple(
         replace(test, frequency=float(frequency)) for test in chosen for frequency in grids[test.name]
     )

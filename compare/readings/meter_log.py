@@ -284,7 +284,9 @@ def _meant(table: Table, row: TableRow, columns: Mapping[int, str], tests: Seque
         assert test.frequency is not None
         if frequency is not None and abs(frequency / test.frequency - 1) <= SAME:
             return test.name
-    known = ", ".join(f"{test.name} at {format_quantity(test.frequency or 0.0, 'Hz', 4)}" for test in tests)
+    known = ", ".join(
+        f"{test.name} at {format_quantity(test.alternating_frequency, 'Hz', 4)}" for test in tests
+    )
     told = "no frequency" if frequency is None else format_quantity(frequency, "Hz", 4)
     raise ReadingsError(Fault("", told, f"the frequency of one of the tests of this column: {known}"))
 

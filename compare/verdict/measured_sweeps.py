@@ -140,18 +140,18 @@ def compare_sweep(
     prediction does.
     """
     test = predicted.test
-    frequencies = np.array(sorted({float(reading.frequency or 0.0) for reading, _ in readings}))
+    frequencies = np.array(sorted({_frequency(reading) for reading, _ in readings}))
     here = sweep(design, test, frequencies, number, origins=("build", "model", "setup"))
     place = {float(f): k for k, f in enumerate(frequencies)}
     points: dict[str, list[Point]] = {}
     for reading, measure in readings:
-        k = place[float(reading.frequency or 0.0)]
+        k = place[_frequency(reading)]
         points.setdefault(reading.sample, []).extend(_points(design, here, reading, measure, k))
     result = []
     for sample, own in points.items():
         ordered = tuple(sorted(own, key=lambda point: (point.frequency, point.quantity)))
         complexes = {
-            float(reading.frequency or 0.0): reading.impedance
+            _frequency(reading): reading.impedance
             for reading, _ in readings
             if reading.sample == sample and reading.impedance is not None
         }
@@ -297,3 +297,8 @@ def _moved_resonance(predicted: Sweep, complexes: dict[float, complex]) -> tuple
     if not same or abs(same[0] / before.frequency - 1) < _RESONANCE_SHIFT:
         return None
     return before, same[0]
+
+
+def _frequency(reading: Reading) -> float:
+    """Frequency (Hz) at which a point was read; 0 where none is stated."""
+    return float(reading.frequency or 0.0)

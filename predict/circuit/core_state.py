@@ -138,7 +138,7 @@ def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> l
     beyond = [
         design.tests[place]
         for place in places
-        if len(material.frequencies) > 1 and (design.tests[place].frequency or 0.0) > last
+        if len(material.frequencies) > 1 and design.tests[place].alternating_frequency > last
     ]
     if beyond:
         result.append(

@@ -41,7 +41,7 @@ from ..field import (
     window_fields,
 )
 from ..remembered import by_value
-from ..winding import Layout, Packed, lay_out, packed
+from ..winding import ACROSS, Layout, Packed, lay_out, packed
 from .network import members_of, wire
 from .nodal_analysis import solve
 
@@ -102,7 +102,7 @@ class Sections:
         dimensions = self.design.core.dimensions
         if not isinstance(dimensions, ToroidDimensions):
             return None
-        ring = toroid_interaction(dimensions, self._blocks[..., :2], self.leg_share)
+        ring = toroid_interaction(dimensions, self._blocks[..., ACROSS], self.leg_share)
         return np.asarray(ring + _sectors(self.design, dimensions, self.layout, self._blocks))
 
     @cached_property
@@ -214,7 +214,7 @@ def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout, block
             )
         )
     iron = core_inductance_factor(design.core)
-    return sector_interaction(dimensions, blocks[..., :2], arcs, iron)
+    return sector_interaction(dimensions, blocks[..., ACROSS], arcs, iron)
 
 
 def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:

@@ -13,7 +13,7 @@ import numpy as np
 
 from ..cores import MU_0, gap_shares
 from ..design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep
-from ..winding import Layout, Section
+from ..winding import ACROSS, X0, X1, Y0, Y1, Layout, Section
 from .eddy_current import LayerResponse, condensed
 from .local_field import GapSheets, LayerFields, layer_fields
 from .resistance import FLAT, resistivity
@@ -76,7 +76,7 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     blocks = layout.copper.copy()
     for index, section in enumerate(layout.sections):
         if section.leg == 2:
-            blocks[:, index, :2] = width - layout.copper[:, index, 1::-1]
+            blocks[:, index, ACROSS] = width - layout.copper[:, index, X1::-1]
     if design.build.direction == "up":
         width, height = height, width
         blocks, leg_share = blocks[..., [2, 3, 0, 1]], np.full_like(leg_share, 0.5)
@@ -87,7 +87,7 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
         for section in layout.sections
     ]
     number = np.maximum(layout.turns / _layers(layout), 1.0) * np.maximum(np.array(wires), 1.0)
-    ends = np.where(np.array(wires) > 0, (blocks[..., 3] - blocks[..., 2]) / number, 0.0)
+    ends = np.where(np.array(wires) > 0, (blocks[..., Y1] - blocks[..., Y0]) / number, 0.0)
     aside = None
     if layout.layers is not None:
         low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
@@ -347,7 +347,7 @@ def _ring_square(design: Design, layout: Layout, index: int) -> FloatArray:
     """Mean of 1/(2πr)² (1/m²) along a turn on a ring: denser in the hole than outside."""
     ring = design.core.dimensions
     assert isinstance(ring, ToroidDimensions)
-    height = (layout.copper[:, index, 0] + layout.copper[:, index, 1]) / 2
+    height = (layout.copper[:, index, X0] + layout.copper[:, index, X1]) / 2
     near = np.maximum(ring.inner_diameter / 2 - height, 1e-6)
     far, along = ring.outer_diameter / 2 + height, ring.height + 2 * height
     whole = 2 * along + 2 * (far - near)

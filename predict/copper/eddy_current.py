@@ -124,9 +124,9 @@ def _condensed(
         if shape[0] > 0:
             total[(*rows, place[:, None], shape)] = 1.0
     loose = total[:, :, 1:, :, 1:].reshape(count, n * (size - 1), n * (size - 1))
-    link = total[:, :, 1:, :, 0].reshape(count, n * (size - 1), n)
+    linked = total[:, :, 1:, :, 0].reshape(count, n * (size - 1), n)
     direct = total[:, :, 0, :, 0]
-    answer = direct - np.swapaxes(link, 1, 2) @ np.linalg.solve(loose, link)
+    answer = direct - np.swapaxes(linked, 1, 2) @ np.linalg.solve(loose, linked)
     return np.asarray((answer + np.swapaxes(answer, 1, 2)) / 2)
 
 

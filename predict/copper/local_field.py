@@ -16,6 +16,7 @@ import numpy as np
 
 from ..cores import MU_0
 from ..design import FloatArray, IntArray
+from ..winding import X0, X1
 
 MODES = 48
 """Half waves along the window: the field is resolved to a fiftieth of its height."""
@@ -90,7 +91,7 @@ def layer_fields(
         of_line = np.sort(np.concatenate([of_line, twice]))
         second = np.concatenate([[False], of_line[1:] == of_line[:-1]])
         shift = np.where(second, 1.0, -1.0) * aside[:, of_line]
-    lines = (blocks[..., 0] + blocks[..., 1])[:, of_line] / 2 + shift
+    lines = (blocks[..., X0] + blocks[..., X1])[:, of_line] / 2 + shift
     if gaps is None:
         return _in_portions((width, height), blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
     g = gaps.share.shape[1]
@@ -104,7 +105,7 @@ def layer_fields(
     linkage[:, :, 0, :, 1:] += through[:, None, :, 1:]
     beside = whole.tangential[..., n:, 0]
     if not gaps.even:
-        beyond = (lines[:, :, None] >= gaps.blocks[:, None, :, 1]) - leg_share[:, None, None]
+        beyond = (lines[:, :, None] >= gaps.blocks[:, None, :, X1]) - leg_share[:, None, None]
         beside = beside - beyond[:, :, None] / height
     tangential[..., 0] -= np.einsum("biqg,bg->biq", beside, gaps.share)[..., None]
     return LayerFields(linkage, tangential, of_line)

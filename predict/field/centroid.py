@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from ..cores import MU_0
 from ..design import FloatArray
+from ..winding import X0, X1, Y0, Y1
 from .planar import window_arguments
 
 MODES = 24
@@ -52,8 +53,8 @@ def centroid_forms(width: ArrayLike, height: ArrayLike, sections: ArrayLike) -> 
 def _forms(w: FloatArray, h: FloatArray, blocks: FloatArray) -> tuple[FloatArray, FloatArray]:
     """energy and moment of one chunk of builds: (B, n, n) each."""
     builds, count = blocks.shape[:2]
-    across = _means(blocks[..., 0], blocks[..., 1], w)  # (B, n, M)
-    along = _means(blocks[..., 2], blocks[..., 3], h)  # (B, n, N)
+    across = _means(blocks[..., X0], blocks[..., X1], w)  # (B, n, M)
+    along = _means(blocks[..., Y0], blocks[..., Y1], h)  # (B, n, N)
     order = np.arange(MODES)
     kx, ky = (math.pi * order / size[:, None] for size in (w, h))
     square = kx[:, None, :] ** 2 + ky[:, :, None] ** 2

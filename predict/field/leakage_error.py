@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..design import Dimensions, FloatArray
+from ..winding import X1
 
 CONCENTRIC_ERROR, SIDE_BY_SIDE_ERROR = 0.01, 0.02
 """Standard relative errors of the model: half of the worst deviation from three-dimensional field
@@ -42,7 +43,7 @@ def expected_error(
         whole = all(arc is None for arc in arcs)
         if whole:
             return np.full(sections.shape[0], TOROID_ERROR)
-        build = np.max(sections[..., 1], axis=-1) / (dimensions.window[0])
+        build = np.max(sections[..., X1], axis=-1) / (dimensions.window[0])
         return np.asarray(np.hypot(SECTOR_ERROR, THICK_SECTOR_ERROR * np.maximum(build - 0.3, 0.0)))
     x0, x1, y0, y1 = np.moveaxis(sections, -1, 0)
     shared = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])

@@ -34,6 +34,7 @@ from numpy.typing import ArrayLike
 from ..design import Dimensions, FloatArray, IntArray
 from ..errors import BuildError, Fault
 from ..forms import CoreForm
+from ..winding import X0, X1
 from .centroid import centroid_forms
 from .open_space import outside
 from .planar import planar_window
@@ -108,8 +109,8 @@ def window_fields(
         energy=energy,
         moment=moment,
         axisymmetric=axisymmetric,
-        outermost=np.max(sections[..., 1], axis=-1),
-        middle=(sections[..., 0] + sections[..., 1]) / 2,
+        outermost=np.max(sections[..., X1], axis=-1),
+        middle=(sections[..., X0] + sections[..., X1]) / 2,
         cover=cover,
     )
 
@@ -134,8 +135,8 @@ def two_leg_fields(
     placed = sections.copy()
     second = number == 2
     placed[:, second, 0], placed[:, second, 1] = (
-        width - sections[:, second, 1],
-        width - sections[:, second, 0],
+        width - sections[:, second, X1],
+        width - sections[:, second, X0],
     )
     parts = []
     for leg, share in ((1, np.asarray(leg_share, float)), (2, 1.0 - np.asarray(leg_share, float))):

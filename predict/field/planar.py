@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from ..cores import MU_0
 from ..design import FloatArray
 from ..errors import BuildError, Fault
+from ..winding import ACROSS, UPRIGHT, X0, X1, Y0, Y1
 
 IndexArray: TypeAlias = NDArray[np.intp]
 
@@ -82,8 +83,8 @@ def planar_window(
     """
     blocks, (w, h, share), shape = window_arguments(sections, width, height, leg_share)
     check_inside(w, h, blocks)
-    along = modes_for(h, blocks[..., 2:], LEAST_MODES)
-    across = modes_for(w, blocks[..., :2], LEAST_MODES)
+    along = modes_for(h, blocks[..., UPRIGHT], LEAST_MODES)
+    across = modes_for(w, blocks[..., ACROSS], LEAST_MODES)
     turned = np.full(len(w), series == "across") if series else across < along
     terms = np.where(turned, across, along) if modes is None else np.full(len(w), modes)
     count = blocks.shape[1]
@@ -204,9 +205,9 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
     """Raise BuildError for every section (B, n, 4) that leaves the window or has no extent; rounding is
     forgiven."""
     over = np.stack(
-        [-blocks[..., 0], blocks[..., 1] - w[:, None], -blocks[..., 2], blocks[..., 3] - h[:, None]], -1
+        [-blocks[..., X0], blocks[..., X1] - w[:, None], -blocks[..., Y0], blocks[..., Y1] - h[:, None]], -1
     )
-    extent = np.minimum(blocks[..., 1] - blocks[..., 0], blocks[..., 3] - blocks[..., 2])
+    extent = np.minimum(blocks[..., X1] - blocks[..., X0], blocks[..., Y1] - blocks[..., Y0])
     slack = 1e-9 * np.maximum(w, h)[:, None, None]
     if (over <= slack).all() and (extent > 0).all():
         return
@@ -239,7 +240,7 @@ def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:
     intervals (B, n, 2), in steps of √2, so that builds of a batch share a few numbers."""
     if not blocks.shape[1]:
         return np.full(len(size), least)
-    narrowest = np.min((blocks[..., 1] - blocks[..., 0]) / size[:, None], axis=-1)
+    narrowest = np.min((blocks[..., X1] - blocks[..., X0]) / size[:, None], axis=-1)
     steps = np.ceil(2 * np.log2(np.maximum(MODES_PER_BREADTH / narrowest / least, 1.0)) - 1e-9)
     return np.asarray(np.minimum(np.ceil(least * 2 ** (steps / 2)), MOST_MODES), np.intp)
 

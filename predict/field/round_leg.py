@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 
 from ..cores import MU_0
 from ..design import FloatArray
+from ..winding import UPRIGHT, X0, X1
 from .planar import (
     check_inside,
     mean_difference,
@@ -64,7 +65,7 @@ def round_window(
     """
     blocks, (radius, outer, h, share), shape = window_arguments(sections, r_inner, r_outer, height, leg_share)
     check_inside(outer - radius, h, blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0]))
-    needed = modes_for(h, blocks[..., 2:], LEAST_MODES)
+    needed = modes_for(h, blocks[..., UPRIGHT], LEAST_MODES)
     terms = np.minimum(needed, MOST_STRIP_MODES) if modes is None else np.full(len(radius), modes)
     count = blocks.shape[1]
     matrix = np.empty((len(radius), count, count))
@@ -85,7 +86,7 @@ def _strips(
     """The terms n ≥ 1 of all section pairs: (B, n, n)."""
     builds, count = blocks.shape[:2]
     progression = (outer / radius)[:, None] ** (np.arange(1, strips + 1) / (strips + 1))
-    inner_edges = np.concatenate([blocks[..., 0], blocks[..., 1], radius[:, None] * progression], axis=1)
+    inner_edges = np.concatenate([blocks[..., X0], blocks[..., X1], radius[:, None] * progression], axis=1)
     inner_edges = np.clip(np.sort(inner_edges, axis=1), radius[:, None], outer[:, None])
     edges = np.concatenate([radius[:, None], inner_edges, outer[:, None]], axis=1)
     width, middle = np.diff(edges, axis=1), (edges[:, 1:] + edges[:, :-1]) / 2  # (B, S)
@@ -129,7 +130,7 @@ def _fine_structure(
     flat = blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0])
     whole = planar_window(outer - radius, h, flat)
     coarse = planar_window(outer - radius, h, flat, modes=modes, series="along")
-    middle = (blocks[..., 0] + blocks[..., 1]) / 2
+    middle = (blocks[..., X0] + blocks[..., X1]) / 2
     return np.asarray(math.pi * (middle[:, :, None] + middle[:, None, :]) * (whole - coarse))
 
 
@@ -138,7 +139,7 @@ def _plain(
 ) -> FloatArray:
     """The term n = 0, (B, n, n): the planar one over the area π(r² − r_inner²) instead of x."""
     first, second = np.triu_indices(blocks.shape[1])
-    r0, r1 = blocks[..., 0].T, blocks[..., 1].T
+    r0, r1 = blocks[..., X0].T, blocks[..., X1].T
     area = math.pi * ((r0 * r0 + r0 * r1 + r1 * r1) / 3 - radius**2)
     difference = math.pi * mean_difference(r0, r1, first, second, squared=True)
     pairs = plain_term(math.pi * (outer**2 - radius**2), share, area, difference, first, second)

@@ -92,5 +92,5 @@ def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
             ]
         for name, size in rows:
             if name not in worst or abs(size) > abs(worst[name].size):
-                worst[name] = Deviation(name, test.name, float(test.frequency or 0.0), float(np.real(size)))
+                worst[name] = Deviation(name, test.name, test.alternating_frequency, float(np.real(size)))
     return tuple(worst.values())

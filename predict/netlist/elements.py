@@ -108,9 +108,9 @@ class Circuit:
     def response(self, test: BenchTest) -> tuple[complex, complex]:
         """(impedance at the driven port, voltage sensed) per ampere, with ideal links and no leads."""
         layout = self.sections.layout
-        omega = np.array([2 * math.pi * float(test.frequency or 0.0)])
-        charge = build_capacitance(self.design, self.sections.layers)
-        wiring = wire(self.design, layout.branches, test, charge.labels)
+        omega = np.array([test.angular_frequency])
+        capacitances = build_capacitance(self.design, self.sections.layers)
+        wiring = wire(self.design, layout.branches, test, capacitances.labels)
         coupled = impedance_of(self.coupling, omega) + np.diag([b.resistance for b in self.branches])
         leads = np.array([[lead.resistance + 1j * omega[0] * lead.inductance for lead in self.leads]])
         around = solve_around_core(
@@ -118,7 +118,7 @@ class Circuit:
             coupled,
             leads.reshape(1, -1) + 0j,
             np.zeros(1, complex),
-            omega[0] * charge.matrix[:1],
+            omega[0] * capacitances.matrix[:1],
             self.turns[None],
         )
         answer = around.with_core(impedance_of(self.core, omega)[:, 0, 0])
@@ -137,8 +137,8 @@ def fitted_circuit(
     warm = design.bench.temperature if temperature is None else temperature
     design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields need a test
     sections = sections_of(design)
-    charge = build_capacitance(design, sections.layers)
-    nodes = _nodes_of(sections, charge)
+    capacitances = build_capacitance(design, sections.layers)
+    nodes = _nodes_of(sections, capacitances)
     omega = 2 * math.pi * span.points(_MARGIN)
     windings = _windings_of(sections, nodes.wiring, omega, warm)
     core_omega = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
@@ -148,7 +148,7 @@ def fitted_circuit(
     coupling = fit_matrix(omega, windings.impedance, windings.resistance)
     open_circuit = _OpenCircuit(
         sections=sections,
-        charge=charge,
+        capacitances=capacitances,
         omega=core_omega,
         coupled=impedance_of(coupling, core_omega) + np.diag(windings.resistance),
         leads=np.array([lead.resistance + 1j * core_omega * lead.inductance for lead in leads])
@@ -159,12 +159,12 @@ def fitted_circuit(
     return Circuit(
         design=design,
         nodes=len(nodes.incidence),
-        terminals=_terminals_of(design, sections, charge, nodes),
-        branches=_branches_of(sections, charge, nodes, windings),
+        terminals=_terminals_of(design, sections, capacitances, nodes),
+        branches=_branches_of(sections, capacitances, nodes, windings),
         leads=leads,
         core=fit_core(core_omega, core, _open_gains(open_circuit, core)),
         coupling=coupling,
-        capacitance=nodes.potentials @ charge.matrix[0] @ nodes.potentials.T,
+        capacitance=nodes.potentials @ capacitances.matrix[0] @ nodes.potentials.T,
         sections=sections,
         temperature=warm,
     )
@@ -186,9 +186,9 @@ class _Nodes:
         return int(hits[0]) if len(hits) else None
 
 
-def _nodes_of(sections: Sections, charge: BuildCapacitance) -> _Nodes:
+def _nodes_of(sections: Sections, capacitances: BuildCapacitance) -> _Nodes:
     design = sections.design
-    wiring = wire(design, sections.layout.branches, _plain(design, 0, frequency=1.0), charge.labels)
+    wiring = wire(design, sections.layout.branches, _plain(design, 0, frequency=1.0), capacitances.labels)
     assert wiring.potentials is not None
     return _Nodes(
         wiring,
@@ -198,7 +198,7 @@ def _nodes_of(sections: Sections, charge: BuildCapacitance) -> _Nodes:
 
 
 def _terminals_of(
-    design: Design, sections: Sections, charge: BuildCapacitance, nodes: _Nodes
+    design: Design, sections: Sections, capacitances: BuildCapacitance, nodes: _Nodes
 ) -> tuple[tuple[str, str, int], ...]:
     """(winding, "start" or "finish", node) of every winding, then (core or untied shield, "", node)."""
     test, reference = _plain(design, 0, frequency=1.0), len(nodes.incidence) - 1
@@ -209,13 +209,13 @@ def _terminals_of(
         vector = (
             nodes.wiring.drive
             if driven
-            else wire(design, sections.layout.branches, sensed, charge.labels).sense
+            else wire(design, sections.layout.branches, sensed, capacitances.labels).sense
         )
         for end, sign in (("start", 1.0), ("finish", -1.0)):
             hits = np.flatnonzero(vector == sign)
             terminals.append((winding.name, end, int(hits[0]) if len(hits) else reference))
     tied = {shield.name for shield in design.shields if shield.tied}
-    for column, (label, name) in enumerate(charge.labels):
+    for column, (label, name) in enumerate(capacitances.labels):
         if label < 0 and (name == CORE or name not in tied):
             terminals.append((name, "", int(np.argmax(nodes.potentials[:, column]))))
     return tuple(terminals)
@@ -256,10 +256,10 @@ def _with_lent_permeance(
 
 
 def _branches_of(
-    sections: Sections, charge: BuildCapacitance, nodes: _Nodes, windings: _Windings
+    sections: Sections, capacitances: BuildCapacitance, nodes: _Nodes, windings: _Windings
 ) -> tuple[CircuitBranch, ...]:
     closed = {
-        shield.name: int(np.argmax(nodes.potentials[:, charge.labels.index((-1, shield.name))]))
+        shield.name: int(np.argmax(nodes.potentials[:, capacitances.labels.index((-1, shield.name))]))
         for shield in sections.design.shields
         if shield.closed
     }
@@ -311,7 +311,7 @@ class _OpenCircuit:
     """All but the core, at ω (F,) rad/s: ``coupled`` (F, b, b) and ``leads`` (F, leads) Ω, ``turns`` (b,)."""
 
     sections: Sections
-    charge: BuildCapacitance
+    capacitances: BuildCapacitance
     omega: FloatArray
     coupled: ComplexArray
     leads: ComplexArray
@@ -323,18 +323,18 @@ def _open_gains(around_core: _OpenCircuit, core: ComplexArray) -> ComplexArray:
     impedance, at every frequency of the winding that shows most of an error; a part of those on the core's
     own impedance, which keeps small what does not show, as gains hold for small changes; and on the
     resistance of every open winding."""
-    design, charge = around_core.sections.design, around_core.charge
+    design, capacitances = around_core.sections.design, around_core.capacitances
     omega, turns = around_core.omega, around_core.turns
     step = 1e-4
     changes, resistances = [], []
     for number in range(len(design.windings)):
         test = _plain(design, number, 1.0)
         solved = solve_around_core(
-            wire(design, around_core.sections.layout.branches, test, charge.labels),
+            wire(design, around_core.sections.layout.branches, test, capacitances.labels),
             around_core.coupled,
             around_core.leads,
             np.zeros(len(omega), complex),
-            omega[:, None, None] * charge.matrix[:1],
+            omega[:, None, None] * capacitances.matrix[:1],
             np.broadcast_to(turns, (len(omega), len(turns))),
         )
         here, moved = (solved.with_core(core * factor).drive for factor in (1.0, 1.0 + step))

@@ -5,6 +5,7 @@ It knows places and lengths only; fields, resistance and capacitance of what lie
 elsewhere.
 """
 
+from .boxes import ACROSS, UPRIGHT, X0, X1, Y0, Y1
 from .circuits_apart import (
     Pair,
     Separation,
@@ -29,7 +30,13 @@ from .spilled_turns import spill_cautions
 from .turns_by_layer import layer_turns
 
 __all__ = [
+    "ACROSS",
     "ROUNDING",
+    "UPRIGHT",
+    "X0",
+    "X1",
+    "Y0",
+    "Y1",
     "Branch",
     "CrossSection",
     "Face",

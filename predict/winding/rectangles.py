@@ -21,6 +21,7 @@ from ..design import (
     TapeStep,
     WindStep,
 )
+from .boxes import X1, Y1
 from .layout import Layout
 from .space import chamber_walls
 
@@ -173,7 +174,7 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
             for index in own:
                 if layout.turns[0, index] > 0:
                     pieces += _section(design, layout, index, width, height)
-            ground = max(ground, float(np.max(boxes[:, 3] if flat else boxes[:, 1])))
+            ground = max(ground, float(np.max(boxes[:, Y1] if flat else boxes[:, X1])))
         elif isinstance(step, TapeStep | SpacerStep):
             thickness = _number(step.height)
             kind = "tape" if isinstance(step, TapeStep) else "spacer"

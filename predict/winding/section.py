@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..design import FloatArray
+from .boxes import ACROSS, UPRIGHT
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,8 +81,8 @@ class Layout:
     def stacked(self, boxes: FloatArray) -> FloatArray:
         """(B, n, 2): where ``boxes`` (``extent`` or ``copper``) begin and end on the axis along which the
         build stacks (m)."""
-        return boxes[..., 2:] if self.flat else boxes[..., :2]
+        return boxes[..., UPRIGHT] if self.flat else boxes[..., ACROSS]
 
     def along(self, boxes: FloatArray) -> FloatArray:
         """(B, n, 2): where ``boxes`` begin and end along the layer (m)."""
-        return boxes[..., :2] if self.flat else boxes[..., 2:]
+        return boxes[..., ACROSS] if self.flat else boxes[..., UPRIGHT]
