@@ -1,6 +1,6 @@
 """Capacitance of a build: the electrostatic energy of its layers at their potentials, as one matrix.
 
-It does not know which terminals a test ties together; that, and resonance, are the business of ``circuit``.
+Which terminals a test ties together, and where the winding resonates, is worked out in ``circuit``.
 """
 
 from .insulation_below import SolidInsulation, solid_insulation

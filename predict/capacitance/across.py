@@ -1,4 +1,5 @@
-"""Layers face to face: with each other, with leg and outer wall, with shields, where they see each other."""
+"""Layers face to face: with each other, with leg and outer wall, and with shields, wherever they see each
+other."""
 
 from __future__ import annotations
 
@@ -18,8 +19,16 @@ from .wire_rows import EPSILON_0
 
 
 def add_faces_across(energy: Energy) -> None:
-    """Add the energy of all faces across the layers. A close layer hides what lies behind it where it covers;
-    past the openings of a spaced one its neighbours see each other (``stacks``)."""
+    """Add the energy of all faces across the layers.
+
+    A close-wound layer hides what lies behind the part it covers. A spaced layer lets its neighbours see each
+    other through its openings (``stacks``).
+
+    Parameters
+    ----------
+    energy : Energy
+        Energy gathered so far, F. The faces are added to it in place.
+    """
     space, units = energy.space, energy.units
     gaps, layers = _gaps(space, units), unclosed(units)
     through = in_open_stacks(gaps, layers)
@@ -29,7 +38,7 @@ def add_faces_across(energy: Energy) -> None:
 
 
 def _add_closed(energy: Energy, gaps: Gaps) -> None:
-    """Neighbours, each pair for itself."""
+    """Neighbouring layers where no layer is open: each pair on its own."""
     space, units = energy.space, energy.units
     pairs, _, (moments,) = gaps.together(np.ones(len(gaps.build)))
     gap, reduced = _between(space, units, pairs)
@@ -42,7 +51,7 @@ def _add_closed(energy: Energy, gaps: Gaps) -> None:
 
 
 def _add_open(energy: Energy, gaps: Gaps, layers: NDArray[np.bool_]) -> None:
-    """All pairs of the stacks in which some layer is open."""
+    """All pairs of the stacks in which at least one layer is open."""
     space, units = energy.space, energy.units
     pairs, row, _ = gaps.together()
     gap, reduced = _between(space, units, pairs)
@@ -81,7 +90,8 @@ def _add(
 
 
 def _between(space: ElectrodeSpace, units: Units, pairs: Pairs) -> tuple[FloatArray, FloatArray]:
-    """(gap, reduced): distance (m) and what lies in it (m of vacuum)."""
+    """(gap, reduced): distance (m) between two layers, and the thickness over permittivity of what fills it
+    (m of vacuum)."""
     start = np.where(pairs.inner < 0, 0.0, units.far[pairs.build, pairs.inner])
     stop = np.where(pairs.outer < 0, space.across, units.near[pairs.build, pairs.outer])
     gap = np.maximum(stop - start, 0.0)
@@ -123,8 +133,8 @@ def _gaps(space: ElectrodeSpace, units: Units) -> Gaps:
 
 
 def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]]:
-    """(rows, electrode of the inner face, of the outer face): all combinations of what is wound together;
-    the core is the electrode after all sections."""
+    """(rows, electrode of the inner face, electrode of the outer face) for all combinations of sections wound
+    together. The core is the electrode after the last section."""
     core = len(units.unit)
     most = max(map(len, units.members))
     table = np.full((len(units.members) + 1, most), -1)
@@ -154,7 +164,7 @@ def _thicknesses(
     gap: FloatArray,
     reduced: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """``facing_thickness`` of the faces of electrodes, kinds of face one after the other."""
+    """``facing_thickness`` for the faces of electrodes, one kind of face at a time."""
     table = _FaceTable([*units.faces, SHEET], space.count)
     result = np.zeros((3, len(build)))
     kind = table.kind[one] * 3 + table.kind[two]
@@ -168,7 +178,7 @@ def _thicknesses(
 
 
 class _FaceTable:
-    """Faces of all electrodes as arrays (B, e), so that rows of any builds can be taken out."""
+    """Faces of all electrodes as arrays (B, e), so that rows of any builds can be picked out."""
 
     def __init__(self, faces: list[LayerFace], count: int) -> None:
         self.kind = np.array([_kind(face) for face in faces])
@@ -207,15 +217,16 @@ def _flat_length(space: ElectrodeSpace, place: FloatArray, build: NDArray[np.int
 def _turn(
     space: ElectrodeSpace, units: Units, pairs: Pairs, first: FloatArray, second: FloatArray
 ) -> FloatArray:
-    """Length (m) of the turns along which two layers face each other; first, second : moments of where."""
+    """Length (m) of the turns along which two layers face each other. ``first`` and ``second`` are the
+    moments of the stretch: ∫dy and ∫y dy."""
     if space.flat:
         return _flat_length(space, second / np.maximum(first, 1e-30), pairs.build)
     return _mean_length(units, pairs)
 
 
 def _all_round(space: ElectrodeSpace, units: Units, pairs: Pairs) -> NDArray[np.bool_]:
-    """Whether two faces see each other along the whole turn: those of one leg, and a leg its own winding;
-    everything else of the core, and the winding of the other leg, only in the window."""
+    """Whether two faces see each other along the whole turn. Windings on the same leg do, and so do a leg and
+    its own winding. The rest of the core, and the winding on the other leg, are seen in the window only."""
     if space.toroid:
         return np.ones(len(pairs.build), bool)
     one_leg = ~pairs.core & (units.leg[pairs.inner] == units.leg[pairs.outer])
@@ -224,12 +235,26 @@ def _all_round(space: ElectrodeSpace, units: Units, pairs: Pairs) -> NDArray[np.
 
 
 def _in_window(space: ElectrodeSpace, length: FloatArray) -> FloatArray:
-    """``cover``; all of it on a ring, which surrounds its turns with nothing."""
+    """``cover``; 1 on a toroid, where no core stands outside the turns."""
     return np.ones(np.shape(length)) if space.toroid else cover(space, length)
 
 
 def cover(space: ElectrodeSpace, length: FloatArray) -> FloatArray:
-    """Part of a turn of ``length`` (m) that lies in the window."""
+    """Part of a turn that lies inside the window.
+
+    Parameters
+    ----------
+    space : ElectrodeSpace
+        Space of the electrodes.
+    length : (...) array
+        Length of the turn, m.
+
+    Returns
+    -------
+    (...) array
+        Part of it inside the window, 0 to 1, dimensionless: ``Core.cover`` where the design gives one, else
+        from the dimensions of the core.
+    """
     core = space.design.core
     if core.cover is not None:
         return np.full(np.shape(length), core.cover)

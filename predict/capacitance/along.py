@@ -1,4 +1,4 @@
-"""Along the layers: their ends to core and neighbours, and turn to turn within a layer."""
+"""Along the layers: their ends facing core and neighbours, and turn to turn within a layer."""
 
 from __future__ import annotations
 
@@ -16,11 +16,17 @@ from .stacks import unclosed
 from .wire_rows import EPSILON_0
 
 _TOUCHING = 1e-9
-"""Layers (m) that overlap by less lie end to end."""
+"""Layers that overlap by less than this (m) lie end to end."""
 
 
 def add_faces_along(energy: Energy) -> None:
-    """Ends of layers to the core beyond them, and to the layers of the next chamber: plates."""
+    """Add the energy at the ends of layers: plates facing the core and the layers of the next chamber.
+
+    Parameters
+    ----------
+    energy : Energy
+        Energy gathered so far, F. The faces are added to it in place.
+    """
     space, units = energy.space, energy.units
     if space.toroid:
         return
@@ -41,7 +47,8 @@ def add_faces_along(energy: Energy) -> None:
 
 
 def _free_end(units: Units) -> FloatArray:
-    """(B, N) how far (m) the last wire of a spaced layer stands from its end: half the space to the next."""
+    """(B, N) distance (m) from the last wire of a spaced layer to the end of the layer: half the space
+    between two wires."""
     free = np.zeros(units.near.shape)
     layers = unclosed(units)
     for place in np.flatnonzero(np.any(layers, axis=0)):
@@ -54,7 +61,7 @@ def _free_end(units: Units) -> FloatArray:
 
 
 def _hidden(units: Units, end: int) -> NDArray[np.bool_]:
-    """(B, N) whether another layer stands between an end of a layer and the core beyond it."""
+    """(B, N) whether another layer stands between one end of a layer and the core beyond it."""
     overlap = np.minimum(units.far[:, :, None], units.far[:, None, :])
     overlap = overlap - np.maximum(units.near[:, :, None], units.near[:, None, :])
     if end == 0:
@@ -119,8 +126,16 @@ def _between(
 
 
 def add_turn_to_turn(energy: Energy) -> None:
-    """Neighbouring wires of one layer: of one winding at one turn's voltage from each other, of
-    windings wound together at the difference of their potentials."""
+    """Add the energy between neighbouring wires of one layer.
+
+    Wires of one winding differ by the voltage of one turn; those of windings wound together differ by the
+    difference of their potentials.
+
+    Parameters
+    ----------
+    energy : Energy
+        Energy gathered so far, F. The faces are added to it in place.
+    """
     space, units = energy.space, energy.units
     turns = space.layout.turns
     for place, members in enumerate(units.members):
@@ -133,7 +148,7 @@ def add_turn_to_turn(energy: Energy) -> None:
                 energy.own[:, member] += c * np.maximum(number - 1, 0.0) / np.maximum(number, 1.0) ** 2
             continue
         for member in members:
-            # neighbours within the turn touch; the last of one turn and the first of the next do not
+            # wires of one turn touch; the last wire of a turn and the first of the next do not
             last = member == members[-1]
             beside = members[0] if last else members[members.index(member) + 1]
             if units.faces[member].flat or units.faces[beside].flat:
@@ -146,13 +161,13 @@ def add_turn_to_turn(energy: Energy) -> None:
 
 
 def _touching(face: LayerFace) -> LayerFace:
-    """A face with its wires in contact, as those of one turn are."""
+    """A face with its wires in contact, as the wires of one turn are."""
     return replace(face, pitch=face.overall)
 
 
 def _spaced(energy: Energy, member: int) -> LayerFace:
-    """A member's face with the pitch between the last wire of one turn and the first of the next: the
-    wires of a turn touch each other, the turns share what is left."""
+    """The face of a section, with the pitch from the last wire of one turn to the first of the next. The
+    wires of one turn touch; the turns share the rest of the breadth."""
     space, units = energy.space, energy.units
     place = int(units.unit[member])
     turns = np.maximum(space.layout.turns[:, member], 1.0)

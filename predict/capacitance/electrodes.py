@@ -1,7 +1,7 @@
-"""The layers of a build as electrodes: where each lies across and along the window, and its faces.
+"""The layers of a build as electrodes: where each lies across and along the window, and what its faces are.
 
-What belongs to a layer is in arrays (B, N) over builds and layers, so that builds may lay the same layers in
-different orders.
+What belongs to a layer is held in arrays (B, N) over builds and layers, so that builds may lay the same
+layers in different orders.
 """
 
 from __future__ import annotations
@@ -18,19 +18,40 @@ from .facing_layers import FILLING, SHEET, LayerFace
 from .insulation_below import SolidInsulation, solid_insulation
 
 LITZ_COPPER = 0.95
-"""Diameter of a litz bundle's conductors over its overall diameter (common practice, no source)."""
+"""Diameter over the conductors of a litz bundle, divided by its overall diameter (common practice, no
+source)."""
 ENAMEL = 3.5
 """Relative permittivity of enamel (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ElectrodeSpace:
-    """The window in which the layers face each other, B builds.
+    """The window in which the layers of B builds face each other.
 
-    across, along : its size (m) across and along the layers; of a ring along its mean circumference.
-    flat : layers stand on the yoke. origin : the angle (rad) at which a ring is cut open. scale : (B or 1,)
-    factor on the permittivity of insulation. filling : relative permittivity of what fills the air.
-    solid : insulation of the build steps.
+    Attributes
+    ----------
+    design : Design
+        Design of the builds.
+    layout : Layout
+        Where the turns of the builds lie.
+    count : int
+        Number of builds B, count.
+    across : float
+        Size of the window across the layers, m.
+    along : float
+        Size of the window along the layers, m; on a toroid the mean circumference of the ring.
+    flat : bool
+        Whether the layers stand on the yoke.
+    toroid : bool
+        Whether the core is a ring.
+    origin : float
+        Angle at which a ring is cut open, rad.
+    scale : (B,) or (1,) array
+        Factor on the permittivity of insulation, dimensionless.
+    filling : float
+        Relative permittivity of what fills the air spaces, dimensionless.
+    solid : SolidInsulation
+        Insulation of the build steps.
     """
 
     design: Design
@@ -48,12 +69,40 @@ class ElectrodeSpace:
 
 @dataclass(frozen=True, kw_only=True)
 class Units:
-    """The N layers, each with all that is wound in it; n sections.
+    """The N layers, each with everything wound in it; n sections in all.
 
-    near, far : (B, N) where they lie across the layers; low, high : along them (m). there : whether a build
-    has the layer. length : of a turn (m). members : of each layer its sections. share : (n,) of its layer's
-    breadth that each section takes. faces : of each section. step, layer, leg : (N,). bay : (N,) index into
-    ``ElectrodeSpace.solid.bays``. unit : (n,) the layer of each section.
+    Attributes
+    ----------
+    near : (B, N) array
+        Where each layer begins across the layers, m.
+    far : (B, N) array
+        Where it ends across the layers, m.
+    low : (B, N) array
+        Where it begins along the window, m.
+    high : (B, N) array
+        Where it ends along the window, m.
+    there : (B, N) array of bool
+        Whether a build has the layer.
+    length : (B, N) array
+        Length of one turn, m.
+    members : tuple of tuple of int
+        Sections in each layer, index.
+    share : (n,) array
+        Part of the breadth of its layer that each section takes, dimensionless.
+    faces : tuple of LayerFace
+        Face of each section.
+    step : (N,) array of int
+        Build step of each layer, index.
+    layer : (N,) array of int
+        Layer within its step, index.
+    leg : (N,) array of int
+        Leg that the layer lies on, 1 or 2, count.
+    chamber : tuple of int or None
+        Chamber of each layer, count from 1; None on an undivided bobbin.
+    bay : (N,) array of int
+        Place in ``ElectrodeSpace.solid.bays``, index.
+    unit : (n,) array of int
+        Layer of each section, index.
     """
 
     near: FloatArray
@@ -74,7 +123,18 @@ class Units:
 
 
 def units_of(space: ElectrodeSpace) -> Units:
-    """The layers, in the order of the layout."""
+    """The layers of a space, in the order of the layout.
+
+    Parameters
+    ----------
+    space : ElectrodeSpace
+        Space of the electrodes.
+
+    Returns
+    -------
+    Units
+        Layers with their places, sections and faces.
+    """
     layout = space.layout
     groups: dict[int, list[int]] = {}
     for index, section in enumerate(layout.sections):
@@ -106,7 +166,7 @@ def units_of(space: ElectrodeSpace) -> Units:
 
 
 def _places(space: ElectrodeSpace, first: list[int]) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """near, far, low, high (B, N) of ``Units``, of the layers whose first sections are ``first``."""
+    """near, far, low and high (B, N) of ``Units``, for the layers whose first sections are ``first``."""
     sections = [space.layout.sections[index] for index in first]
     x0, x1, y0, y1 = np.moveaxis(space.layout.extent[:, first], -1, 0)
     near, far, low, high = (y0, y1, x0, x1) if space.flat else (x0, x1, y0, y1)
@@ -127,7 +187,8 @@ def _places(space: ElectrodeSpace, first: list[int]) -> tuple[FloatArray, FloatA
 def _wound_in(
     space: ElectrodeSpace, members: tuple[tuple[int, ...], ...], turns: FloatArray, breadth: FloatArray
 ) -> tuple[FloatArray, NDArray[np.int_], tuple[LayerFace, ...]]:
-    """share, unit, faces of ``Units``, one for each section. turns, breadth : (B, N) of the layers."""
+    """share, unit and faces of ``Units``, one for each section. ``turns`` and ``breadth`` are (B, N), of the
+    layers."""
     layout = space.layout
     share, unit = np.zeros(len(layout.sections)), np.zeros(len(layout.sections), int)
     faces: list[LayerFace] = [SHEET] * len(layout.sections)
@@ -142,7 +203,22 @@ def _wound_in(
 
 
 def electrode_space(design: Design, layout: Layout, solid: SolidInsulation | None = None) -> ElectrodeSpace:
-    """The space of a layout's builds. solid : insulation between the steps, None: as in the design's."""
+    """The space in which the layers of a layout face each other.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    solid : SolidInsulation or None
+        Insulation between the steps; None takes it from the steps of the design.
+
+    Returns
+    -------
+    ElectrodeSpace
+        Space of all builds of the layout.
+    """
     if solid is None:
         steps = design.build.steps
         solid = solid_insulation([steps], [range(len(steps))], len(layout.top))
@@ -168,8 +244,9 @@ def electrode_space(design: Design, layout: Layout, solid: SolidInsulation | Non
 
 
 def _cut(layout: Layout) -> float:
-    """The angle (rad) at which a ring is cut open so that no sector lies across the cut: 0, else where some
-    sector begins; 0 as well where every cut meets one, which then counts up to it only."""
+    """The angle (rad) at which a ring is cut open so that no sector crosses the cut: 0 if possible, else the
+    beginning of a sector. If every cut crosses a sector it is 0 too, and that sector counts only up to the
+    cut."""
     sectors = [(s.from_angle, s.sector) for s in layout.sections if s.sector is not None]
 
     def whole(cut: float) -> bool:

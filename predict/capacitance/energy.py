@@ -1,8 +1,9 @@
 """Electrostatic energy as a quadratic form of potentials, gathered face by face.
 
-Every potential of a build is a combination of the potentials of its labels (ends of branches, core, shields),
-so the energy of all faces is W = ½ Vᵀ C V. A face of weight w (F) between electrodes whose potentials are the
-rows a, b of such combinations adds w (a − b)(a − b)ᵀ to C. ``capacitance`` says what the faces are.
+Every potential of a build is a linear combination of the potentials of its labels (ends of branches, core,
+shields), so the energy of all faces is W = ½ Vᵀ C V. A face of weight w (F) between electrodes whose
+potentials are the rows a and b of such combinations adds w (a − b)(a − b)ᵀ to C. ``potentials`` lists the
+faces.
 """
 
 from __future__ import annotations
@@ -14,17 +15,23 @@ from ..design import CORE, FloatArray
 from .electrodes import ElectrodeSpace, Units
 
 _GATHERED = 4096
-"""Faces whose products of potentials are added at a time."""
+"""Number of faces whose products of potentials are added at one time."""
 Rows = NDArray[np.int_]
 
 
 class Energy:
-    """Gathers the faces of one batch of builds; a scratch object of ``build_capacitance``. n sections, of
-    which electrode n is the core.
+    """Gathers the faces of one batch of B builds; a scratch object of ``build_capacitance``.
 
-    ``labels`` of the m potentials: (branch, "start"), (branch, "finish"), and core and shields by name, as
-    (−1, name). ``plates`` (2, B, n): weight of lower and upper ends of layers towards the core. ``own``
-    (B, n): weight of the squared difference between a layer's two ends. All F.
+    There are n sections and m potentials; electrode n is the core.
+
+    Attributes
+    ----------
+    labels : tuple of (int, str)
+        Names of the m potentials: (branch, "start"), (branch, "finish"), and core and shields as (−1, name).
+    plates : (2, B, n) array
+        Weight of the lower and upper ends of layers towards the core, F.
+    own : (B, n) array
+        Weight of the squared difference between the two ends of a layer, F.
     """
 
     def __init__(self, space: ElectrodeSpace, units: Units) -> None:
@@ -56,8 +63,19 @@ class Energy:
     def face(
         self, build: Rows, one: Rows, other: Rows, weights: tuple[FloatArray, FloatArray, FloatArray]
     ) -> None:
-        """Faces of electrodes whose potentials run as p + q y, one for each row (builds rising; the core is
-        the electrode after all sections): ``weights``, F, with 1, y and y² over their stretch."""
+        """Add faces of electrodes whose potentials run as p + q y, one face in each of R rows.
+
+        Parameters
+        ----------
+        build : (R,) array of int
+            Build of each face, index, rising.
+        one : (R,) array of int
+            First electrode, index; the core is the electrode after all sections.
+        other : (R,) array of int
+            Second electrode, index.
+        weights : tuple of three (R,) arrays
+            Weight of the face with 1, y and y² over its stretch, F, F m and F m².
+        """
         p = self._p[build, one] - self._p[build, other]
         q = self._q[build, one] - self._q[build, other]
         w0, w1, w2 = (weight[:, None] for weight in weights)
@@ -65,12 +83,34 @@ class Energy:
         self._add(build, q, w1 * p + w2 * q)
 
     def end_to_end(self, build: Rows, lower: Rows, upper: Rows, weight: FloatArray) -> None:
-        """The upper end of one layer facing the lower end of another, one pair for each row."""
+        """Add layers lying end to end: the upper end of one faces the lower end of another, R pairs.
+
+        Parameters
+        ----------
+        build : (R,) array of int
+            Build of each pair, index, rising.
+        lower : (R,) array of int
+            Lower section, index.
+        upper : (R,) array of int
+            Upper section, index.
+        weight : (R,) array
+            Weight of the pair, F.
+        """
         apart = self._at_end[1][build, lower] - self._at_end[0][build, upper]
         self._add(build, apart, weight[:, None] * apart)
 
     def together(self, one: int, other: int, weight: FloatArray) -> None:
-        """Two sections wound turn by turn, in all builds: their difference runs from end to end."""
+        """Add two sections wound turn by turn; their potential difference is linear along the layer.
+
+        Parameters
+        ----------
+        one : int
+            First section, index.
+        other : int
+            Second section, index.
+        weight : (B,) array
+            Weight of the pair, F.
+        """
         low = self._low[:, one] - self._low[:, other]
         high = self._high[:, one] - self._high[:, other]
         every = np.arange(self.count)
@@ -78,13 +118,25 @@ class Energy:
         self._add(every, high, weight[:, None] * (high + low / 2))
 
     def scatter(self, build: Rows, member: Rows, weight: FloatArray) -> None:
-        """Energy by the variance Δ²/12 of the potentials of layers wound without order (the core: none)."""
+        """Add the energy from the variance Δ²/12 of the potentials in a layer wound at random.
+
+        The core adds none.
+
+        Parameters
+        ----------
+        build : (R,) array of int
+            Build of each face, index.
+        member : (R,) array of int
+            Electrode of each face, index.
+        weight : (R,) array
+            Weight of the face, F.
+        """
         known = np.minimum(member, self.sections - 1)
         loose = self.scramble[known] & (member < self.sections)
         np.add.at(self.own, (build[loose], member[loose]), weight[loose] / 12)
 
     def _add(self, build: Rows, one: FloatArray, other: FloatArray) -> None:
-        """Σ one otherᵀ over the rows of each build; ``build`` rises."""
+        """Add Σ one otherᵀ over the rows of each build; ``build`` rises."""
         for begin in range(0, len(build), _GATHERED):
             part = slice(begin, begin + _GATHERED)
             products = one[part, :, None] * other[part, None, :]
@@ -92,7 +144,7 @@ class Energy:
             self._matrix[build[part][first]] += np.add.reduceat(products, first, axis=0)
 
     def matrix(self) -> FloatArray:
-        """(B, m, m) C of all faces gathered (F), symmetric."""
+        """(B, m, m) symmetric capacitance matrix C of all faces gathered, F."""
         n = self.sections
         result = self._matrix + _form(self._difference, self.own[:, :, None] * self._difference)
         for at, weight in zip(self._at_end, self.plates, strict=True):
@@ -101,7 +153,7 @@ class Energy:
         return np.asarray((result + np.swapaxes(result, 1, 2)) / 2)
 
     def _ends(self) -> tuple[FloatArray, FloatArray]:
-        """(low, high), (B, n + 1, m) each: potential of every electrode at both ends of its layer, as
+        """(low, high), (B, n + 1, m) each: the potential of every electrode at both ends of its layer, as
         combinations of the labels."""
         layout, n = self.space.layout, self.sections
         place = {label: index for index, label in enumerate(self.labels)}

@@ -1,22 +1,22 @@
-"""Capacitance between neighbouring layers per area, from the shape of their wires.
+"""Capacitance per unit area between neighbouring layers, from the shape of their wires.
 
-Seen from a plane in front of it, a row of round wires is a comb of tubes of flux. From the point of a wire
-at the angle θ from its facing line a tube leaves through the enamel, crosses the air on an arc that meets
-wire and plane at right angles, and then the sheet:
+Seen from a plane in front of it, a row of round wires is a comb of flux tubes. A tube leaves the wire at the
+angle θ from the line that faces the plane, passes through the enamel, crosses the air on an arc that meets
+wire and plane at right angles, and then crosses the sheet:
 
     length over permittivity   t(θ) = R ln(D/d)/ε_e + [R tan(θ/2)/ε_a + h/sin θ] θ
     foot on the plane          x(θ) = 2 R tan(θ/2)
 
-(R = D/2; h: thickness over permittivity between the enamel and the plane; the arc's length is θ/sin θ of the
-straight one). The wire's share is C = 2 ε0 R ∫ dθ/t(θ) up to 90°, of spaced rows up to the foot at half the
-pitch; of rows spaced so far that this leaves out the wire's back, the row of line charges before a plane
-takes over:
+(R = D/2; h: thickness over permittivity between the enamel and the plane; the arc is θ/sin θ times as long as
+the straight line). The wire contributes C = 2 ε0 R ∫ dθ/t(θ), taken up to 90°, and for spaced rows up to the
+foot at half the pitch. Where rows are spaced so far that this leaves out the back of the wire, the formula
+for a row of line charges in front of a plane is used:
 
     C = 2π ε0/{ln[(p/πR) sinh(2πH/p)] − ln(2H/R) + arcosh(H/R) + ln(D/d)/ε_e},    H = R + h
 
-That construction serves neighbours within a layer (``row_to_plane``). Facing layers are solved exactly, row
-by row (``wire_rows``): each in series with what lies between, the other a plane at its own depth where it is
-not known how the two lie to each other.
+This construction is used for neighbours within a layer (``row_to_plane``). Facing layers are solved exactly,
+row by row (``wire_rows``): each row is in series with what lies between, and sees the other as a plane at
+that row's own depth where their relative position is not known.
 """
 
 from __future__ import annotations
@@ -40,11 +40,20 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 @dataclass(frozen=True)
 class LayerFace:
-    """What one layer turns to its neighbour; numbers or (B,) arrays over builds.
+    """The surface that one layer turns to its neighbour.
 
-    diameter : of the conductor, overall : over its insulation (m); both 0 for a sheet of metal (foil, core,
-    shield, tracks). width : of one track (m); 0 where the sheet is closed.
-    pitch : from wire to wire along the layer (m). insulation : relative permittivity of the enamel.
+    Attributes
+    ----------
+    diameter : float or (B,) array
+        Diameter of the conductor, m; 0 for a sheet of metal (foil, core, shield, tracks).
+    overall : float or (B,) array
+        Diameter over the insulation, m; 0 for a sheet of metal.
+    pitch : float or (B,) array
+        Distance from wire to wire along the layer, m.
+    insulation : float or (B,) array
+        Relative permittivity of the enamel, dimensionless.
+    width : float or (B,) array
+        Width of one track, m; 0 where the sheet is closed.
     """
 
     diameter: Real = 0.0
@@ -55,7 +64,7 @@ class LayerFace:
 
     @property
     def flat(self) -> bool:
-        """Whether it is a sheet of metal."""
+        """Whether the face is a sheet of metal."""
         return not np.any(np.asarray(self.overall) > 0)
 
 
@@ -72,14 +81,35 @@ def facing_thickness(
     filling: Real = 1.0,
     offset: float | None = None,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """(s, T₁, T₂): what lies between two layers, and what their own shapes add, m of vacuum in series.
+    """What lies between two layers and what their shapes add, as thicknesses of vacuum in series.
 
-    gap : distance between the outer surfaces of their insulation (m). reduced : thickness over relative
-    permittivity of all that lies in it (m). filling : relative permittivity between the wires outside the
-    gap.
-    offset : by how much two rows of equal pitch are aside, in pitches; None: anything, as where turns cross
-    (the mean of 0 and ½). Broadcast. Equations: the module's docstring. Raises nothing. Range: pitch not
-    below the overall diameter; gaps of zero are allowed where there is enamel.
+    Equations: see the module. All arguments broadcast. Range: pitch not below the overall diameter; a gap of
+    zero is allowed where there is enamel.
+
+    Parameters
+    ----------
+    one : LayerFace
+        Face of one layer.
+    other : LayerFace
+        Face of the other layer.
+    gap : float or (...) array
+        Distance between the outer surfaces of their insulation, m.
+    reduced : float or (...) array
+        Thickness over relative permittivity of everything in the gap, m.
+    filling : float or (...) array
+        Relative permittivity between the wires outside the gap, dimensionless.
+    offset : float or None
+        Displacement of two rows of equal pitch against each other, in pitches, dimensionless: 0 or 0.5. None
+        where it is unknown, as where turns cross (the mean of 0 and 0.5).
+
+    Returns
+    -------
+    s : (...) array
+        Thickness of what lies between, m of vacuum.
+    t_one : (...) array
+        What the shape of ``one`` adds, m of vacuum.
+    t_other : (...) array
+        What the shape of ``other`` adds, m of vacuum.
     """
     h = np.maximum(np.asarray(reduced, float), 1e-9)
     sheet = np.maximum(np.asarray(gap, float), 1e-9)
@@ -106,23 +136,59 @@ def facing_capacitance(
     filling: Real = 1.0,
     offset: float | None = None,
 ) -> FloatArray:
-    """Capacitance (F/m²) between two layers per area of the gap, at one potential each: ε0/(s + T₁ + T₂);
-    arguments and range as ``facing_thickness``."""
+    """Capacitance per unit area between two layers, each at one potential: ε0/(s + T₁ + T₂).
+
+    Range as ``facing_thickness``.
+
+    Parameters
+    ----------
+    one : LayerFace
+        Face of one layer.
+    other : LayerFace
+        Face of the other layer.
+    gap : float or (...) array
+        Distance between the outer surfaces of their insulation, m.
+    reduced : float or (...) array
+        Thickness over relative permittivity of everything in the gap, m.
+    filling : float or (...) array
+        Relative permittivity between the wires outside the gap, dimensionless.
+    offset : float or None
+        Displacement of two equal rows in pitches, dimensionless: 0, 0.5 or None, as ``facing_thickness``.
+
+    Returns
+    -------
+    (...) array
+        Capacitance per area of the gap, F/m².
+    """
     return np.asarray(
         EPSILON_0 / sum(facing_thickness(one, other, gap, reduced, filling=filling, offset=offset))
     )
 
 
 def _in_register(one: LayerFace, other: LayerFace) -> NDArray[np.bool_]:
-    """Whether two rows of tracks are alike, so that track faces track: half way between lies a plane."""
+    """Whether two rows of tracks are alike, so that track faces track; the plane half way between them is
+    then at one potential."""
     alike = np.isclose(one.pitch, other.pitch, rtol=1e-3, atol=0.0)
     alike = alike & np.isclose(one.width, other.width, rtol=1e-3, atol=0.0)
     return np.asarray(alike & (one.flat and other.flat))
 
 
 def row_depth(face: LayerFace) -> FloatArray:
-    """How deep (m of vacuum) behind its surface a row looks like a plane from afar: its insulation, and about
-    a ninth of its pitch for the roundness of its wires (close-wound bare wires: 0.10)."""
+    """Depth behind its surface at which a row looks like a plane from afar.
+
+    It is the insulation plus about a ninth of the pitch for the roundness of the wires (close-wound bare
+    wires: 0.10).
+
+    Parameters
+    ----------
+    face : LayerFace
+        Face of the layer.
+
+    Returns
+    -------
+    () or (B,) array
+        Depth, m of vacuum; 0 for a sheet of metal.
+    """
     if face.flat:
         return np.zeros(())
     wall = (np.asarray(face.overall) - np.asarray(face.diameter)) / 2 / np.asarray(face.insulation)
@@ -130,8 +196,22 @@ def row_depth(face: LayerFace) -> FloatArray:
 
 
 def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:
-    """Capacitance (F/m²) of a row of round wires to a plane at the distance ``reduced`` (m, over
-    permittivity) from the wires' outer surface, per area."""
+    """Capacitance per unit area of a row of round wires to a plane in front of it.
+
+    Parameters
+    ----------
+    row : LayerFace
+        Face of the row.
+    reduced : float or (...) array
+        Distance from the outer surface of the wires to the plane, thickness over permittivity, m.
+    filling : float or (...) array
+        Relative permittivity between the wires, dimensionless.
+
+    Returns
+    -------
+    (...) array
+        Capacitance per area, F/m².
+    """
     h = np.asarray(reduced, float)
     radius, pitch = np.asarray(row.overall, float) / 2, np.asarray(row.pitch, float)
     wall = np.log(np.asarray(row.overall) / np.asarray(row.diameter)) / np.asarray(row.insulation)
@@ -152,10 +232,22 @@ def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> Flo
 
 
 def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
-    """Capacitance (F/m) between two neighbouring wires of one row, per length: as between two facing rows.
+    """Capacitance per unit length between two neighbouring wires of one row, taken as two facing rows.
 
-    For the turns of one winding, whose far fields end on the layers beside them; with nothing beside, some
-    5 pF/m more (``wire_rows.turn_to_turn``).
+    Use it for the turns of one winding whose far fields end on the layers beside them. With no layer beside,
+    add some 5 pF/m (``wire_rows.turn_to_turn``).
+
+    Parameters
+    ----------
+    wire : LayerFace
+        Face of the row.
+    filling : float or (...) array
+        Relative permittivity between the wires, dimensionless.
+
+    Returns
+    -------
+    (...) array
+        Capacitance per length, F/m.
     """
     apart = np.maximum(np.asarray(wire.pitch) - np.asarray(wire.overall), 0.0)
     close = LayerFace(wire.diameter, wire.overall, wire.overall, wire.insulation)
@@ -164,8 +256,20 @@ def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
 
 
 def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
-    """Capacitance (F/m) between two neighbouring wires of a row in which windings wound together alternate.
+    """Capacitance per unit length between neighbouring wires of windings wound together, which alternate.
 
     Exact for two windings of single wires in free space (``wire_rows.turn_to_turn``).
+
+    Parameters
+    ----------
+    wire : LayerFace
+        Face of the row.
+    filling : float or (...) array
+        Relative permittivity between the wires, dimensionless.
+
+    Returns
+    -------
+    (...) array
+        Capacitance per length, F/m.
     """
     return turn_to_turn(WireRow(wire.diameter, wire.overall, wire.pitch, wire.insulation, filling))

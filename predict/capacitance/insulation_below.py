@@ -1,7 +1,7 @@
 """The solid insulation of the build steps: how much of each material lies below every step, at every place.
 
-Between two steps at one place lies what is below the outer one less what is below the inner one, so that
-builds that lay the same windings in different orders are described by the same arrays.
+The insulation between two steps at one place is what lies below the outer step less what lies below the inner
+one. Builds that lay the same windings in different orders can therefore share the same arrays.
 """
 
 from __future__ import annotations
@@ -15,13 +15,24 @@ import numpy as np
 from ..design import FloatArray, SpacerStep, Step, TapeStep
 
 Bay = tuple[int, int | None]
-"""(leg, chamber) at which steps lie; chamber None: across all of them."""
+"""(leg, chamber) where steps lie; chamber None: across all chambers."""
 
 
 @dataclass(frozen=True)
 class SolidInsulation:
-    """``bays``: b places. ``materials``: relative permittivities, k. ``below``: (B, b, s, k) thickness (m) of
-    tape and spacers that concern a place and are laid before step s. ``whole``: (B, b, k) all of it."""
+    """Thickness of tape and spacers at b places, for k materials and s steps.
+
+    Attributes
+    ----------
+    bays : tuple of (int, int or None)
+        The b places: leg and chamber, count from 1.
+    materials : tuple of float
+        Relative permittivity of each of the k materials, dimensionless.
+    below : (B, b, s, k) array
+        Thickness of tape and spacers at a place that is laid before step s, m.
+    whole : (B, b, k) array
+        Thickness of all tape and spacers at a place, m.
+    """
 
     bays: tuple[Bay, ...]
     materials: tuple[float, ...]
@@ -32,10 +43,22 @@ class SolidInsulation:
 def solid_insulation(
     orders: Sequence[Sequence[Step]], numbers: Sequence[Sequence[int]], count: int
 ) -> SolidInsulation:
-    """The insulation of builds whose steps are ``orders``, one for each build, or one for all ``count``.
+    """The solid insulation of builds that lay their steps in given orders.
 
-    numbers : for every order, the number s under which each of its steps is known to the layout (those that
-    are insulation: any).
+    Parameters
+    ----------
+    orders : sequence of sequence of Step
+        Build steps in winding order: one sequence for each build, or one for all ``count``.
+    numbers : sequence of sequence of int
+        For every order, the index s under which the layout knows each step (any number for steps that are
+        insulation).
+    count : int
+        Number of builds if ``orders`` holds one sequence only, count.
+
+    Returns
+    -------
+    SolidInsulation
+        Insulation below every step, at every place.
     """
     bays = tuple(
         sorted({(step.leg, step.chamber) for step in orders[0]}, key=lambda bay: (bay[0], bay[1] or 0))

@@ -1,4 +1,5 @@
-"""What lies between two layers: solid insulation of the build steps, the bobbin's walls, air, filling."""
+"""What lies between two layers: solid insulation of the build steps, the bobbin's walls, air or its
+filling."""
 
 from __future__ import annotations
 
@@ -14,13 +15,22 @@ INTERLAYER = 3.3
 """Relative permittivity of insulation between the layers of one step (as tape; common practice, no
 source)."""
 WALL_AIR = 0.1
-"""Share of a bobbin's wall that is clearance to the leg (common practice, no source)."""
+"""Share of the bobbin's wall thickness that is clearance to the leg (common practice, no source)."""
 
 
 @dataclass(frozen=True)
 class Pairs:
-    """Layers that face each other, one for each row and build in which they do: ``build``, and the layers
-    ``inner`` and ``outer``, −1 for the core's surface at that side."""
+    """Layers that face each other, one pair in each of R rows.
+
+    Attributes
+    ----------
+    build : (R,) array of int
+        Build in which they face each other, index.
+    inner : (R,) array of int
+        Inner layer, index; −1 for the surface of the core.
+    outer : (R,) array of int
+        Outer layer, index; −1 for the surface of the core.
+    """
 
     build: NDArray[np.int_]
     inner: NDArray[np.int_]
@@ -28,24 +38,42 @@ class Pairs:
 
     @property
     def unit(self) -> NDArray[np.int_]:
-        """The inner layer; the outer one where the inner face is the core."""
+        """(R,) inner layer, index; the outer one where the inner face is the core."""
         return np.where(self.inner < 0, self.outer, self.inner)
 
     @property
     def core(self) -> NDArray[np.bool_]:
-        """Whether one of the faces is the core."""
+        """(R,) whether one of the faces is the core; bool, dimensionless."""
         return (self.inner < 0) | (self.outer < 0)
 
     @property
     def near_core(self) -> NDArray[np.bool_]:
-        """Whether the inner face is the core."""
+        """(R,) whether the inner face is the core; bool, dimensionless."""
         return self.inner < 0
 
 
 def reduced_thickness(space: ElectrodeSpace, units: Units, pairs: Pairs, gap: FloatArray) -> FloatArray:
-    """Thickness over relative permittivity (m) of what lies in a gap: the solid layers of the build
-    steps, the rest air or its filling. Where a part was pressed into its window the solids are thinned
-    alike."""
+    """Thickness over relative permittivity of what lies in a gap.
+
+    Solid insulation of the build steps comes first; the rest is air or what fills it. Where a part was
+    pressed into its window the solids are thinned in proportion.
+
+    Parameters
+    ----------
+    space : ElectrodeSpace
+        Space of the electrodes.
+    units : Units
+        Layers of the space.
+    pairs : Pairs
+        Pairs of layers, R rows.
+    gap : (R,) array
+        Distance between the layers, m.
+
+    Returns
+    -------
+    (R,) array
+        Thickness over relative permittivity, m.
+    """
     thickness = _solids(space, units, pairs)
     whole = np.sum(thickness, axis=-1)
     squeeze = np.minimum(gap / np.maximum(whole, 1e-12), 1.0)
@@ -59,8 +87,7 @@ def reduced_thickness(space: ElectrodeSpace, units: Units, pairs: Pairs, gap: Fl
 
 def _solids(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
     """(rows, k + 2) thickness (m) of the solid insulation between two layers: the k materials of the build
-    steps, the bobbin's wall, insulation between the layers of one step. Permittivities above 1 scale with
-    the insulation's; a spacer of air is air."""
+    steps, the bobbin's wall, and the insulation between layers of one step."""
     solid, b = space.solid, pairs.build
     bay = units.bay[pairs.unit]
     below = {
@@ -77,13 +104,13 @@ def _solids(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
     first, last = np.where(far & mirrored, none, first), np.where(far & mirrored, below["inner"], last)
     one_step = ~pairs.core & (units.step[pairs.inner] == units.step[pairs.outer])
     laid = np.where(one_step[:, None], 0.0, np.abs(last - first))
-    other = units.bay[np.maximum(pairs.outer, 0)]  # what covers the winding on the other leg
+    other = units.bay[np.maximum(pairs.outer, 0)]  # the cover over the winding on the other leg
     beyond = solid.whole[b, other] - solid.below[b, other, units.step[np.maximum(pairs.outer, 0)]]
     laid = laid + np.where(crossing, beyond, 0.0)
     wall = np.where(pairs.core, _bobbin(space, units, pairs), 0.0)
     layers = np.abs(
         units.layer[pairs.outer] - units.layer[pairs.inner]
-    )  # leg 2 is counted from its own surface
+    )  # layers on leg 2 are counted from its own surface
     between = np.where(one_step, _interlayer(space)[b, units.step[pairs.unit]] * layers, 0.0)
     return np.concatenate([laid, wall[:, None], between[:, None]], axis=-1)
 
@@ -97,7 +124,8 @@ def _interlayer(space: ElectrodeSpace) -> FloatArray:
 
 
 def _bobbin(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
-    """(rows,) the bobbin's wall (in flat builds its flange) where one of the faces is the core."""
+    """(rows,) thickness (m) of the bobbin's wall, in flat builds of its flange, where one of the faces is the
+    core."""
     bobbin = space.design.bobbin
     if space.flat:
         return np.broadcast_to(np.asarray(bobbin.flange, float), (space.count,))[pairs.build]

@@ -1,26 +1,26 @@
-"""Layers that do not close: what lies on both sides of a spaced row also faces through its openings.
+"""Layers with openings: the electrodes on both sides of a spaced row also see each other through it.
 
-Between two planes a row of conductors is a two-port. With D₁ the flux density (over ε₀) that arrives from
-below and D₂ the one that leaves above, the planes that touch the row lie at
+Between two planes a row of conductors is a two-port. With D₁ the flux density (over ε₀) arriving from below
+and D₂ the one leaving above, the planes that touch the row lie at
 
     V₁ − V = T₁ D₁ − m D₂ ,   V − V₂ = T₂ D₂ − m D₁ .
 
-T₁, T₂ are the row's thicknesses towards its two sides, and m, the transfer thickness, is what the flux of one
-side does to the other: 0 of a closed sheet. So a stack of layers with the gaps k between layers k and k + 1
-obeys
+T₁ and T₂ are the thicknesses of the row towards its two sides. The transfer thickness m is the effect of the
+flux on one side upon the other; a closed sheet has m = 0. A stack of layers, with gap k between layers k and
+k + 1, then obeys
 
     V_k − V_k+1 = (s_k + T_k + T_k+1) D_k − m_k D_k−1 − m_k+1 D_k+1 ,
 
-a tridiagonal system; its inverse holds all capacitances, W = ½ ΔVᵀ ε₀ Z⁻¹ ΔV. Where no m is, every gap stands
-for itself. (Thin wires: Maxwell's grating, "Treatise" §§ 203-205, from memory.)
+a tridiagonal system. Its inverse holds all capacitances, W = ½ ΔVᵀ ε₀ Z⁻¹ ΔV. Without any m every gap is
+independent of the others. (Thin wires: Maxwell's grating, "Treatise" §§ 203-205, from memory.)
 
 Round wires: the multipoles of ``wire_rows`` with a sheet and an electrode on both sides. With A₀ the charge
-and β a uniform field, waves c⁺ come back from above and c⁻ from below, each reflected at both sides again,
+and β a uniform field, waves c⁺ return from above and c⁻ from below, each reflected again at both sides,
 
     c⁺ = ρ⁺ (a⁺ + ρ⁻ a⁻)/(1 − ρ⁺ρ⁻) ,   c⁻ likewise,   a⁻_j of multipole m = (−1)^m a⁺_j .
 
-Wires farther apart than five times the distance of the electrodes do not feel each other: what their openings
-have more than that is a plate condenser.
+Wires farther apart than five times the distance of the electrodes do not affect each other; the opening
+beyond that distance is a plate capacitor.
 
 Range: as ``wire_rows``. Accuracy against field solutions: ``tests/reference/test_sparse_rows.py``.
 """
@@ -43,7 +43,7 @@ from .wire_rows import (
 )
 
 _ALONE = 5.0
-"""Pitch over the distance of the electrodes beyond which wires do not feel each other (e^−5π)."""
+"""Pitch over the distance of the electrodes beyond which wires do not affect each other (e^−5π)."""
 
 Port = tuple[FloatArray, FloatArray, FloatArray]
 """(T₁, T₂, m), m of vacuum."""
@@ -55,11 +55,26 @@ def row_between(
     permittivity: tuple[ArrayLike, ArrayLike],
     depth: tuple[ArrayLike, ArrayLike],
 ) -> Port:
-    """The two-port of a row of round wires between what lies below it and above it, any batch shape.
+    """The two-port of a row of round wires between a layer below and a layer above, for any batch shape.
 
-    sheets, permittivity, depth : of either side, thickness (m) and relative permittivity of what lies flat
-    on the row, and how far (m of filling) behind it an electrode lies; see ``wire_rows.row_thickness``.
-    Equations: the module's. Raises nothing. Range: pitch ≥ outer > conductor > 0.
+    Equations: see the module. Range: pitch ≥ outer > conductor > 0. Each pair of arguments holds (below,
+    above); see ``wire_rows.row_thickness``.
+
+    Parameters
+    ----------
+    row : WireRow
+        Row of wires.
+    sheets : pair of (...) arrays
+        Thickness of the sheet lying flat on the row, m.
+    permittivity : pair of (...) arrays
+        Relative permittivity of the sheet, dimensionless.
+    depth : pair of (...) arrays
+        Distance from the sheet to the electrode behind it, m of filling.
+
+    Returns
+    -------
+    tuple of three (...) arrays
+        (T₁, T₂, m), m of vacuum.
     """
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
     thick = [np.asarray(value, float) for value in sheets]
@@ -83,7 +98,7 @@ def _close_ports(
     permittivity: list[FloatArray],
     depth: list[FloatArray],
 ) -> Port:
-    """``row_between`` at the given pitch, by multipoles and harmonics."""
+    """``row_between`` at the given pitch, from multipoles and harmonics."""
     fill, radius = np.asarray(row.fill, float), np.asarray(row.outer, float) / 2
     wave = 2 * np.pi * np.arange(1, HARMONICS + 1) / pitch[..., None]
     low, high = (
@@ -101,7 +116,7 @@ def _close_ports(
     both = 1 - low * high
 
     def returned(rising: FloatArray, falling: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """(c⁺, c⁻) of the waves that leave the row upwards and downwards."""
+        """(c⁺, c⁻) returned by the waves that leave the row upwards and downwards."""
         extra = (1,) * (rising.ndim - low.ndim)
         r_low, r_high, loop = (value.reshape(*value.shape, *extra) for value in (low, high, both))
         return r_high * (rising + r_low * falling) / loop, r_low * (falling + r_high * rising) / loop
@@ -124,7 +139,7 @@ def _close_ports(
     own = coat - np.log(radius) + inside[..., 0] + np.sum(from_above + from_below, axis=-1)
     steady = -np.pi * scale[..., 0] + np.log(2 * np.pi / pitch)
     dipole = np.pi * scale * poles[..., 0, :]
-    # all flux from below: charge −p/2πf and field −1/2f; all of it leaving above: charge p/2πf
+    # all flux arriving from below: charge −p/2πf and field −1/2f; all flux leaving above: charge p/2πf
     charge_part, field_part = pitch / (2 * np.pi * fill), 1 / (2 * fill)
     far_field = radius + dipole[..., 1]
     lower_charge, upper_charge = steady - dipole[..., 0], steady + dipole[..., 0]
@@ -135,11 +150,27 @@ def _close_ports(
 
 
 def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: ArrayLike) -> Port:
-    """The two-port of strips (a board's tracks) between electrodes at ``below`` and ``above`` (m of vacuum).
+    """The two-port of strips (the tracks of a board) between two electrodes.
 
-    Over the breadth b = min(p, w + (4 ln 2/π) g), g the mean distance, the strip stands before both
-    electrodes, over the rest they face each other: exact for wide strips half way between them (edge of a
-    plate condenser, see ``wire_rows.strip_thickness``), within some 20 % for strips narrower than g.
+    Over the breadth b = min(p, w + (4 ln 2/π) g), g the mean distance, the strip faces both electrodes; over
+    the rest they face each other. Exact for wide strips half way between the electrodes (edge of a plate
+    capacitor, see ``wire_rows.strip_thickness``), within some 20 % for strips narrower than g.
+
+    Parameters
+    ----------
+    width : (...) array
+        Width of a strip, m.
+    pitch : (...) array
+        Pitch of the strips, m.
+    below : (...) array
+        Distance to the electrode below, m of vacuum.
+    above : (...) array
+        Distance to the electrode above, m of vacuum.
+
+    Returns
+    -------
+    tuple of three (...) arrays
+        (T₁, T₂, m), m of vacuum.
     """
     wide, repeat, one, two = (np.asarray(value, float) for value in (width, pitch, below, above))
     part = np.minimum(wide + 4 * np.log(2.0) / np.pi * (one + two) / 2, repeat) / repeat
@@ -150,7 +181,7 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
 def _widened(
     one: FloatArray, two: FloatArray, through: FloatArray, empty: FloatArray, part: FloatArray
 ) -> Port:
-    """Z of a cell of which ``part`` is one with Z = [[one, −through], [−through, two]], and in the rest the
+    """Z of a cell, of which ``part`` has Z = [[one, −through], [−through, two]] and in the rest the
     electrodes face each other at the distance ``empty``: G = part Z⁻¹ + (1 − part) J/empty, inverted."""
     determinant = one * two - through**2
     rest = (1 - part) / empty
@@ -164,11 +195,21 @@ def _widened(
 
 
 def stack_capacitance(thickness: FloatArray, transfer: FloatArray) -> FloatArray:
-    """(R, G + 1, G + 1) capacitances over ε₀ (1/m) between the G + 1 layers of R stacks, as a matrix of
-    potentials: symmetric, positive semidefinite, rows that sum to zero.
+    """Capacitances over ε₀ between the G + 1 layers of R stacks.
 
-    thickness : (R, G) s + T + T of every gap (m of vacuum), infinite where nothing stands. transfer : (R, G −
-    1) m of the layer between a gap and the next. Equation: see the module.
+    Equation: see the module.
+
+    Parameters
+    ----------
+    thickness : (R, G) array
+        s + T + T of every gap, m of vacuum; infinite where there is no layer.
+    transfer : (R, G − 1) array
+        Transfer thickness m of the layer between a gap and the next, m of vacuum.
+
+    Returns
+    -------
+    (R, G + 1, G + 1) array
+        Matrix of potentials, 1/m: symmetric, positive semidefinite, rows that sum to zero.
     """
     _, gaps = thickness.shape
     apart = np.isinf(thickness)

@@ -1,36 +1,36 @@
 """Capacitance of a build: the electrostatic energy of its layers at their real potentials.
 
-Turns of one branch (what one step winds of one winding) share their flux, so the potential runs evenly with
-the turns from the branch's start to its finish; along a layer it is linear from the turns that the layer
-begins with to those that it ends with. Between two neighbouring faces with c farads per area and turns of
+The turns of one branch (the part of one winding that one step winds) share their flux. The potential
+therefore rises evenly, turn by turn, from the start of the branch to its finish, and is linear along a layer
+from its first turn to its last. Between two neighbouring faces with the capacitance c per area and turns of
 length l
 
     W = ½ c l ∫ [V_a(y) − V_b(y)]² dy
 
-over the stretch along which they see each other: a layer hides what lies behind it only where it covers, and
-a spaced one lets its neighbours face each other through its openings (``openings``).
-With every potential a combination of the branches' end potentials V, W = ½ Vᵀ C V, and C is the matrix of
-this module: symmetric, positive semidefinite, with rows that sum to zero (nothing is grounded). Core and
-shields are conductors of one potential.
+over the stretch along which they see each other. A layer hides only what lies behind the part it covers, and
+a spaced layer lets its neighbours face each other through its openings (``openings``). With every potential a
+combination of the branches' end potentials V, W = ½ Vᵀ C V, and C is the matrix of this module: symmetric,
+positive semidefinite, with rows that sum to zero (nothing is grounded). Core and shields are conductors of
+one potential.
 
 Faces: layer to layer, to leg and outer wall, to shields; ends of layers to yokes and to the neighbouring
-chamber (as plates, ε0 × thickness/distance); turn to turn within a layer, which is nearly all between
-windings wound together. What lies between is taken from the build steps: tape, spacers, interlayer, the
-bobbin's walls; the rest is air or what impregnates the part. Range: layers along which neighbours are
-closer than they are broad.
+chamber (as plates, ε0 × thickness/distance); turn to turn within a layer, which makes up nearly all of the
+capacitance between windings wound together. What lies between comes from the build steps: tape, spacers,
+interlayer, the bobbin's walls; the rest is air or the impregnation. Range: neighbouring layers that are
+closer to each other than they are broad.
 
-A turn of foil has one potential across its breadth, and neighbouring turns differ by one turn's voltage all
-round: foils count as wound from the same side. In a layer wound without order any of its turns may lie
-anywhere: at each place the mean potential of the layer, with the variance Δ²/12 of the potentials between
-its two ends, independent of its neighbour's:
+A turn of foil has one potential across its breadth, and neighbouring turns differ by the voltage of one turn
+all round: foils count as wound from the same side. In a layer wound at random any turn may lie anywhere. At
+each place it therefore has the mean potential of the layer, with the variance Δ²/12 of the potentials between
+its two ends, independent of its neighbours:
 
     E[(V_a − V_b)²] = (V̄_a − V̄_b)² + Δ_a²/12 + Δ_b²/12
 
-so p such layers hold 7/6 of what same-side winding holds, back and forth 4/3. Its neighbouring turns count
-as one turn apart, which is the least.
+so p such layers hold 7/6 of the energy of same-side winding; winding back and forth holds 4/3. Neighbouring
+turns of such a layer count as one turn apart, which is the lower limit.
 
-Source: electrostatics; the energy method for windings is textbook matter (E. C. Snelling, "Soft Ferrites",
-1988, ch. 11, from memory); the statistics of wild winding is this project's own.
+Source: electrostatics; the energy method for windings is in textbooks (E. C. Snelling, "Soft Ferrites", 1988,
+ch. 11, from memory); the statistics of random winding are this project's own.
 """
 
 from __future__ import annotations
@@ -50,8 +50,16 @@ from .insulation_below import SolidInsulation
 
 @dataclass(frozen=True)
 class BuildCapacitance:
-    """``labels`` of the m potentials: (branch, "start"), (branch, "finish"), and core and shields by name, as
-    (−1, name). ``matrix`` (B, m, m): C (F)."""
+    """Capacitance matrix of B builds over m potentials.
+
+    Attributes
+    ----------
+    labels : tuple of (int, str)
+        Names of the m potentials: (branch index, "start"), (branch index, "finish"), and core and shields as
+        (−1, name).
+    matrix : (B, m, m) array
+        Capacitance matrix C, F.
+    """
 
     labels: tuple[tuple[int, str], ...]
     matrix: FloatArray
@@ -60,10 +68,24 @@ class BuildCapacitance:
 def build_capacitance(
     design: Design, layout: Layout, solid: SolidInsulation | None = None
 ) -> BuildCapacitance:
-    """The capacitance matrix of all builds of ``design``; equations and range in the module's docstring.
+    """The capacitance matrix of all builds of a design.
 
-    solid : the insulation between the steps where builds lay them in different orders; None: as the design's
-    steps have it.
+    Equations and range: see the module.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    solid : SolidInsulation or None
+        Insulation between the steps, where builds lay them in different orders; None takes it from the steps
+        of the design.
+
+    Returns
+    -------
+    BuildCapacitance
+        Matrix C, F, with the names of its potentials.
     """
     space = electrode_space(design, layout, solid)
     energy = Energy(space, units_of(space))

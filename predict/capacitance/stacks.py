@@ -1,8 +1,8 @@
-"""Stacks of layers of which some do not close: every pair that sees each other, past the layers between.
+"""Stacks with open layers: every pair of layers that sees each other past the layers between them.
 
 Where a spaced layer has neighbours on both sides, the stack along that stretch is solved as a whole
-(``openings``), and each pair of its layers becomes a face of its own. Parts of the turn outside the window,
-where nothing stands beyond the outermost layer, are a stack without the gaps to the core.
+(``openings``), and each pair of its layers becomes a face of its own. Outside the window nothing stands
+beyond the outermost layer; that part of the turn is a stack without the gaps to the core.
 """
 
 from __future__ import annotations
@@ -20,19 +20,35 @@ from .openings import Port, row_between, stack_capacitance, strips_between
 from .wire_rows import EPSILON_0, WireRow
 
 LEAST_PITCH = 1.5
-"""Pitch over overall diameter below which a row counts as closed: less than 0.3 % of a face's flux passes
-(``openings.row_between``)."""
+"""Pitch over overall diameter below which a row counts as closed: less than 0.3 % of the flux of a face
+passes (``openings.row_between``)."""
 LEAST_OPENING = 1.02
-"""Pitch over width from which tracks are a row with openings."""
+"""Pitch over width above which tracks count as a row with openings."""
 Index = NDArray[np.int_]
 Moments = tuple[FloatArray, FloatArray, FloatArray]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Gaps:
-    """Gaps between layers, one for each build and stretch in which they lie, from the outermost inwards:
-    ``build``, ``stretch``, the layers ``inner`` and ``outer`` (−1: the core), and from where to where the
-    stretch runs, ``low`` to ``high`` (m). size : number of layers."""
+    """Gaps between layers: R rows, one for each build and stretch, from the outermost gap inwards.
+
+    Attributes
+    ----------
+    build : (R,) array of int
+        Build, index.
+    stretch : (R,) array of int
+        Stretch along the window, index.
+    inner : (R,) array of int
+        Inner layer, index; −1: the core.
+    outer : (R,) array of int
+        Outer layer, index; −1: the core.
+    low : (R,) array
+        Where the stretch begins, m.
+    high : (R,) array
+        Where the stretch ends, m.
+    size : int
+        Number of layers, count.
+    """
 
     build: Index
     stretch: Index
@@ -43,7 +59,18 @@ class Gaps:
     size: int
 
     def of(self, rows: NDArray[np.bool_]) -> Gaps:
-        """Those of ``rows``."""
+        """The gaps of the chosen rows.
+
+        Parameters
+        ----------
+        rows : (R,) array of bool
+            Mask of the rows to keep, dimensionless.
+
+        Returns
+        -------
+        Gaps
+            The gaps kept, in their order.
+        """
         return Gaps(
             build=self.build[rows],
             stretch=self.stretch[rows],
@@ -55,8 +82,23 @@ class Gaps:
         )
 
     def together(self, *weights: FloatArray) -> tuple[Pairs, Index, tuple[Moments, ...]]:
-        """One row for each pair of a build: the pairs (builds rising), to which of them each gap belongs, and
-        for each of ``weights`` the moments Σ w∫dy, Σ w∫y dy, Σ w∫y² dy over the stretches (m, m², m³ × w)."""
+        """One row for each pair of layers of a build, with its stretches summed.
+
+        Parameters
+        ----------
+        *weights : (R,) arrays
+            Weight of each gap, w, in any unit.
+
+        Returns
+        -------
+        pairs : Pairs
+            The P pairs, builds rising.
+        row : (R,) array of int
+            Pair that each gap belongs to, index.
+        moments : tuple of tuple of three (P,) arrays
+            For each weight Σ w∫dy, Σ w∫y dy and Σ w∫y² dy over the stretches, m, m² and m³ times the unit of
+            w.
+        """
         key = (self.build * (self.size + 1) + self.inner + 1) * (self.size + 1) + self.outer + 1
         pair, row = np.unique(key, return_inverse=True)
         runs = [(self.high**power - self.low**power) / power for power in (1, 2, 3)]
@@ -71,9 +113,21 @@ class Gaps:
 
 @dataclass(frozen=True)
 class Series:
-    """Of every pair of neighbours: ``gap`` (m), and m of vacuum: ``reduced`` what lies between them,
-    ``below`` and ``above`` what the inner and the outer layer's shape adds. closed : whether it is there all
-    round a turn."""
+    """What is in series between each of P pairs of neighbours.
+
+    Attributes
+    ----------
+    gap : (P,) array
+        Distance between the layers, m.
+    reduced : (P,) array
+        What lies between them, m of vacuum.
+    below : (P,) array
+        What the shape of the inner layer adds, m of vacuum.
+    above : (P,) array
+        What the shape of the outer layer adds, m of vacuum.
+    closed : (P,) array of bool
+        Whether the gap is there all round a turn.
+    """
 
     gap: FloatArray
     reduced: FloatArray
@@ -83,7 +137,18 @@ class Series:
 
 
 def unclosed(units: Units) -> NDArray[np.bool_]:
-    """(B, N + 1) the layers through which fields pass; last the core, which is closed."""
+    """The layers through which fields pass.
+
+    Parameters
+    ----------
+    units : Units
+        Layers of the builds.
+
+    Returns
+    -------
+    (B, N + 1) array of bool
+        True for an open layer, dimensionless; the last column is the core, which is closed.
+    """
     count = len(units.near)
     result = np.zeros((count, len(units.members) + 1), bool)
     for place, members in enumerate(units.members):
@@ -101,7 +166,20 @@ def _is_open(face: LayerFace) -> NDArray[np.bool_]:
 
 
 def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """The gaps of stacks in which one of ``layers`` (B, N + 1) has a gap above it and one below."""
+    """The gaps of stacks in which an open layer has one gap above it and one below.
+
+    Parameters
+    ----------
+    gaps : Gaps
+        Gaps, R rows.
+    layers : (B, N + 1) array of bool
+        Open layers (``unclosed``), dimensionless.
+
+    Returns
+    -------
+    (R,) array of bool
+        True for the gaps of such stacks, dimensionless.
+    """
     stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
     return np.isin(stack, np.unique(stack[layers[gaps.build, gaps.inner]]))
 
@@ -115,14 +193,36 @@ def stack_faces(
     row: Index,
     series: Series,
 ) -> tuple[Gaps, FloatArray, FloatArray]:
-    """All faces of the stacks of ``gaps``: one row for each pair of layers in a stretch, and their
-    capacitance (F/m²) where all gaps are there, and where only those are that lie all round a turn.
+    """All faces of the stacks of some gaps: one row for each pair of layers in a stretch.
 
-    layers : (B, N + 1) that are open. pairs, row : the pairs of neighbours among ``gaps``, and which each
-    gap is; series : what lies in them.
+    Parameters
+    ----------
+    space : ElectrodeSpace
+        Space of the electrodes.
+    units : Units
+        Layers of the builds.
+    gaps : Gaps
+        Gaps, R rows.
+    layers : (B, N + 1) array of bool
+        Open layers (``unclosed``), dimensionless.
+    pairs : Pairs
+        The P pairs of neighbours among the gaps.
+    row : (R,) array of int
+        Pair that each gap belongs to, index.
+    series : Series
+        What lies in the pairs.
+
+    Returns
+    -------
+    faces : Gaps
+        The F faces.
+    full : (F,) array
+        Capacitance with all gaps in place, F/m².
+    part : (F,) array
+        Capacitance with only those gaps that go all round a turn, F/m².
     """
     stack = gaps.build * (1 + np.max(gaps.stretch)) + gaps.stretch
-    # from the innermost outwards: gaps come from the outermost inwards
+    # turned round to run outwards: gaps come from the outermost inwards
     order = np.lexsort((-np.arange(len(stack)), stack))
     first = np.flatnonzero(np.diff(stack[order], prepend=-1))
     number = np.diff(first, append=len(stack))
@@ -176,7 +276,7 @@ def _ports(
     upper: Index,
     layer: Index,
 ) -> Port:
-    """(T₁, T₂, m) of ``layer`` between the pairs ``lower`` and ``upper``; each combination once."""
+    """(T₁, T₂, m) of ``layer`` between the pairs ``lower`` and ``upper``; each combination is solved once."""
     combination, back = np.unique(lower * (len(series.gap) + 1) + upper, return_inverse=True)
     low, high = np.divmod(combination, len(series.gap) + 1)
     unit = np.zeros(len(combination), int)

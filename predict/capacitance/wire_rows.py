@@ -1,19 +1,20 @@
-"""Rows of insulated round wires: their capacitance per wire and metre, exact up to a truncation.
+"""Rows of insulated round wires: their capacitance per wire and metre, exact but for the truncation of
+series.
 
-A row of round conductors (radius a, insulated to R, pitch p) faces a flat sheet, behind it an electrode or
-the mirror image of itself. With u = y − jx from a wire's centre, y towards the sheet, the potential outside
-the wires is the real part of
+A row of round conductors (radius a, insulated to R, pitch p) faces a flat sheet, with an electrode or its own
+mirror image behind. With u = y − jx from the centre of a wire, y towards the sheet, the potential outside the
+wires is the real part of
 
     φ = A₀ [−ln sinh(πu/p) − πu/p] + Σ_m A_m Σ_n (u − jnp)^−m + Σ_j ρ_j a_j e^{k_j (u − 2R)},   k_j = 2πj/p
 
-row, its multipoles, and what the sheet sends back of every harmonic a_j of the row's field (ρ_j: exact
-reflection of the layers behind). On a coated conductor each multipole answers the regular part B_m of the
-others, A_m R^−m = −τ_m B_m R^m, τ = (κ − 1)/(κ + 1), κ = (ε_e/ε_a)(1 + q)/(1 − q), q = (a/R)^2m: a small
-linear system. The charge per wire is 2πε₀ε_a A₀. Everything is electrostatics without an adjusted factor
-(method: Rayleigh, Phil. Mag. 34, 1892, from memory; the plane sheet added by its harmonics).
+the charged row, its multipoles, and the part of every harmonic a_j of the row's field that the sheet reflects
+(ρ_j: exact reflection from the layers behind). On a coated conductor each multipole responds to the regular
+part B_m of the others, A_m R^−m = −τ_m B_m R^m, τ = (κ − 1)/(κ + 1), κ = (ε_e/ε_a)(1 + q)/(1 − q), q =
+(a/R)^2m: a small linear system. The charge per wire is 2πε₀ε_a A₀. Everything is electrostatics; no factor is
+adjusted (method: Rayleigh, Phil. Mag. 34, 1892, from memory; the plane sheet is added through its harmonics).
 
-What comes out is the *thickness* of a row: the distance in vacuum that puts as much in series with the sheet
-as the wires do, C/p = ε₀/(T₁ + s/ε_s + T₂). All arrays broadcast; no loop over builds.
+The result is the *thickness* of a row: the distance in vacuum that adds as much in series with the sheet as
+the wires do, C/p = ε₀/(T₁ + s/ε_s + T₂). All arrays broadcast; there is no loop over builds.
 """
 
 from __future__ import annotations
@@ -30,13 +31,26 @@ from ..design import FloatArray
 EPSILON_0 = 8.8541878128e-12
 """Electric constant (F/m), CODATA 2018."""
 MULTIPOLES, HARMONICS = 8, 24
-"""Orders kept of every wire, and of the field along the row."""
+"""Orders kept: multipoles of every wire, and harmonics of the field along the row."""
 
 
 @dataclass(frozen=True)
 class WireRow:
-    """Round wires side by side: bare and overall diameter, pitch (m), relative permittivity of the
-    insulation and of what fills the space between the wires. Arrays broadcast."""
+    """Round wires side by side; all fields broadcast.
+
+    Attributes
+    ----------
+    conductor : float or (...) array
+        Diameter of the bare conductor, m.
+    outer : float or (...) array
+        Diameter over the insulation, m.
+    pitch : float or (...) array
+        Distance from wire to wire, m.
+    enamel : float or (...) array
+        Relative permittivity of the insulation, dimensionless.
+    fill : float or (...) array
+        Relative permittivity of the space between the wires, dimensionless.
+    """
 
     conductor: ArrayLike
     outer: ArrayLike
@@ -61,8 +75,24 @@ def _riemann(alternating: bool) -> FloatArray:
 
 @cache
 def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Regular part at the origin of the other wires' fields, for pitch 1: (M, M) of multipole m in u^l,
-    (M,) of unit charge in u^l, (M,) of multipole m in the constant."""
+    """Regular part, at the origin, of the fields of the other wires of a row with pitch 1.
+
+    M is ``MULTIPOLES``; u is the complex coordinate of the module.
+
+    Parameters
+    ----------
+    alternating : bool
+        Whether the wires alternate in sign.
+
+    Returns
+    -------
+    between : (M, M) array
+        Coefficient of u^l from multipole m, dimensionless.
+    charge : (M,) array
+        Coefficient of u^l from unit charges, dimensionless.
+    constant : (M,) array
+        Constant term from multipole m, dimensionless.
+    """
     zeta, size = _riemann(alternating), MULTIPOLES
     between, charge, constant = np.zeros((size, size)), np.zeros(size), np.zeros(size)
     for m in range(1, size + 1):
@@ -77,7 +107,18 @@ def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArr
 
 
 def polarisation(row: WireRow) -> FloatArray:
-    """(..., M) τ_m of a coated conductor."""
+    """Response τ_m of a coated conductor to a multipole field.
+
+    Parameters
+    ----------
+    row : WireRow
+        Row of wires.
+
+    Returns
+    -------
+    (..., M) array
+        τ_m for m = 1 … M, dimensionless.
+    """
     m = np.arange(1, MULTIPOLES + 1)
     ratio = np.asarray(row.conductor, float) / np.asarray(row.outer, float)
     q = ratio[..., None] ** (2 * m)
@@ -87,13 +128,14 @@ def polarisation(row: WireRow) -> FloatArray:
 
 
 def _through(admittance: FloatArray, permittivity: FloatArray, phase: FloatArray) -> FloatArray:
-    """Admittance (D_n / kφ) seen through a slab of ``phase`` = k × thickness, ended by ``admittance``."""
+    """Admittance (D_n / kφ) seen through a slab of ``phase`` = k × thickness, terminated by
+    ``admittance``."""
     tanh = np.tanh(phase)
     return np.asarray(permittivity * (admittance + permittivity * tanh) / (permittivity + admittance * tanh))
 
 
 def _sent_back(wave: FloatArray, radius: FloatArray, fill: FloatArray, seen: FloatArray) -> FloatArray:
-    """ρ e^−2kR of a harmonic that meets the admittance ``seen`` at the plane that touches the wires."""
+    """ρ e^−2kR of a harmonic that meets the admittance ``seen`` at the plane touching the wires."""
     air = np.asarray(fill, float)[..., None]
     return np.asarray((air - seen) / (air + seen) * np.exp(-2 * wave * np.asarray(radius)[..., None]))
 
@@ -106,8 +148,30 @@ def reflection(
     permittivity: ArrayLike,
     depth: ArrayLike,
 ) -> FloatArray:
-    """(..., J) what comes back to the axes of every harmonic k = ``wave`` that the row sends out: from a
-    sheet on the wires (m), of ``permittivity``, and an electrode ``depth`` (m of the filling) behind it."""
+    """The part of every harmonic sent out by a row that is reflected back to the axes of its wires.
+
+    The harmonics meet a sheet lying on the wires and an electrode behind it.
+
+    Parameters
+    ----------
+    wave : (..., J) array
+        Wave number k of each harmonic, 1/m.
+    radius : (...) array
+        Radius over the insulation, m.
+    fill : (...) array
+        Relative permittivity between the wires, dimensionless.
+    sheet : (...) array
+        Thickness of the sheet, m.
+    permittivity : (...) array
+        Relative permittivity of the sheet, dimensionless.
+    depth : (...) array
+        Distance from the sheet to the electrode, m of the filling.
+
+    Returns
+    -------
+    (..., J) array
+        Reflected part of each harmonic, dimensionless.
+    """
     air, eps = np.asarray(fill, float)[..., None], np.asarray(permittivity, float)[..., None]
     deep = np.asarray(depth, float)[..., None]
     far = air / np.tanh(np.minimum(np.maximum(wave * deep, 1e-9), 50.0))
@@ -123,16 +187,35 @@ def row_thickness(
     depth: ArrayLike = 0.0,
     offset: float | None = None,
 ) -> FloatArray:
-    """T (m of vacuum) of a row of round wires, from the plane that touches its insulation; any batch shape.
+    """Thickness T of a row of round wires, from the plane that touches its insulation; any batch shape.
 
-    sheet, sheet_permittivity : thickness (m) and relative permittivity of what lies flat on the row.
-    depth : m of the row's filling between the far side of the sheet and a plane electrode there, which is
-    how another, unlike row looks from afar: a plane at its own T (times its filling).
-    offset : instead of the electrode an equal row lies behind the sheet, displaced along the layer by this
-    part of a pitch: 0 or 0.5. ``depth`` is then not used.
+    Range: pitch ≥ outer > conductor > 0; truncation error below 0.5 % for touching wires. Equations and
+    source: see the module.
 
-    Raises ValueError for another offset. Range: pitch ≥ outer > conductor > 0; truncation below 0.5 % for
-    touching wires. Source: see the module.
+    Parameters
+    ----------
+    row : WireRow
+        Row of wires.
+    sheet : (...) array
+        Thickness of what lies flat on the row, m.
+    sheet_permittivity : float or (...) array
+        Its relative permittivity, dimensionless.
+    depth : float or (...) array
+        Distance from the far side of the sheet to a plane electrode, m of the filling. A row of another kind
+        looks like that from afar: a plane at its own T times its filling.
+    offset : float or None
+        Instead of the electrode an equal row lies behind the sheet, displaced along the layer by this part of
+        a pitch, dimensionless: 0 or 0.5. ``depth`` is then not used.
+
+    Returns
+    -------
+    (...) array
+        Thickness T, m of vacuum.
+
+    Raises
+    ------
+    ValueError
+        For any other offset.
     """
     if offset not in (None, 0.0, 0.5):
         raise ValueError(f"offset {offset}: 0, 0.5 or None")
@@ -173,10 +256,26 @@ def row_thickness(
 
 
 def facing_rows(row: WireRow, sheet: ArrayLike, sheet_permittivity: ArrayLike, offset: float) -> FloatArray:
-    """Capacitance (F/m) per wire of one row to an equal one behind a sheet, ``offset`` 0 or 0.5 pitch.
+    """Capacitance per wire and unit length between a row and an equal row behind a sheet.
 
-    C = ε₀ p/(2T + s/ε). All wires of a row at one potential. Accuracy against field solutions: below 0.5 %
-    (``tests/reference/test_wire_rows.py``).
+    C = ε₀ p/(2T + s/ε). All wires of a row are at one potential. Accuracy against field solutions: better
+    than 0.5 % (``tests/reference/test_wire_rows.py``).
+
+    Parameters
+    ----------
+    row : WireRow
+        Row of wires; both rows are alike.
+    sheet : (...) array
+        Thickness of the sheet between the rows, m.
+    sheet_permittivity : (...) array
+        Its relative permittivity, dimensionless.
+    offset : float
+        Displacement of the rows, 0 or 0.5 pitches, dimensionless.
+
+    Returns
+    -------
+    (...) array
+        Capacitance per wire and length, F/m.
     """
     thickness = row_thickness(row, sheet, sheet_permittivity, offset=offset)
     series = 2 * thickness + np.asarray(sheet, float) / np.asarray(sheet_permittivity, float)
@@ -184,11 +283,21 @@ def facing_rows(row: WireRow, sheet: ArrayLike, sheet_permittivity: ArrayLike, o
 
 
 def turn_to_turn(row: WireRow) -> FloatArray:
-    """Capacitance (F/m) between two neighbouring wires of a row in free space.
+    """Capacitance per unit length between two neighbouring wires of a row in free space.
 
-    From the row with alternating potentials ±V, in which a wire carries the charge 4cV: what lies between
-    neighbours of opposite sign (wires wound together) exactly, and the turns of one winding as long as
+    It follows from the row with alternating potentials ±V, in which a wire carries the charge 4cV. Exact
+    between neighbours of opposite sign (wires wound together), and for the turns of one winding as long as
     nothing else is near. Source: see the module.
+
+    Parameters
+    ----------
+    row : WireRow
+        Row of wires.
+
+    Returns
+    -------
+    (...) array
+        Capacitance per length, F/m.
     """
     radius = np.asarray(row.outer, float) / 2
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
@@ -204,16 +313,34 @@ def turn_to_turn(row: WireRow) -> FloatArray:
 
 
 def strip_thickness(width: ArrayLike, pitch: ArrayLike, distance: ArrayLike) -> FloatArray:
-    """T (m of vacuum) that strips with gaps between them add to a closed surface.
+    """Thickness T that strips with gaps between them add, compared with a closed surface.
 
-    width, pitch (m) of the strips, ``distance`` (m of vacuum) to the opposite electrode. A row of strips
-    at distance g holds per pitch what a closed plane of breadth w + fringe holds; the fringe of both edges
-    together is 2g (2/π) ln 2 for far neighbours and at most the space between them:
+    A row of strips at distance g holds, per pitch, as much charge as a closed plane of breadth w + fringe.
+    The fringe of both edges together is 2g (2/π) ln 2 for neighbours far apart and at most the space between
+    them:
 
         T = g (p/b − 1),   b = min(p, w + (4 ln 2/π) g)
 
-    Source: edge of a plate condenser by conformal mapping (Kirchhoff, Maxwell; from memory), joined by the
-    minimum, which is this project's own: within some 10 %.
+    Accuracy: within some 10 %.
+
+    Parameters
+    ----------
+    width : (...) array
+        Width w of the strips, m.
+    pitch : (...) array
+        Pitch p of the strips, m.
+    distance : (...) array
+        Distance g to the opposite electrode, m of vacuum.
+
+    Returns
+    -------
+    (...) array
+        Thickness T, m of vacuum.
+
+    References
+    ----------
+    Edge of a plate capacitor by conformal mapping (Kirchhoff, Maxwell; from memory). Joining the two limits
+    by the minimum is this project's own.
     """
     wide, repeat, gap = (np.asarray(value, float) for value in (width, pitch, distance))
     effective = np.minimum(repeat, wide + 4 * np.log(2.0) / np.pi * gap)
