@@ -1,8 +1,7 @@
-"""Where every turn lies: build steps become layers, what does not fit is a fault, insulated faces and the
-cross-section follow.
+"""Where every turn lies: build steps become layers, faults report what does not fit, and the insulated faces
+and the cross-section follow.
 
-It knows places and lengths only; fields, resistance and capacitance of what lies there are computed
-elsewhere.
+This room knows places and lengths only. Fields, resistance and capacitance are computed in later rooms.
 """
 
 from .boxes import ACROSS, UPRIGHT, X0, X1, Y0, Y1

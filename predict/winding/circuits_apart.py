@@ -1,16 +1,16 @@
-"""What keeps every two circuits apart in a build, at the place where least does.
+"""What separates every two circuits in a build, at the place where the separation is least.
 
-Two conductors of different circuits are kept apart by what lies between them: tape, spacers and shields
-between two layers, the bobbin's partitions between two chambers, covers and air between two legs, a stretch
-of bare layer between two that lie side by side, and around the ends of their layers by the margins. Of every
+Two conductors of different circuits are separated by what lies between them: tape, spacers and shields
+between two layers, the bobbin's partitions between two chambers, covers and air between two legs, a bare
+stretch of layer between two that lie side by side, and the margins around the ends of their layers. For every
 pair of windings (or shields) each of these is taken where it is least,
 
     thickness = min over all their sections of Σ tape + Σ spacer + Σ partition,
     creepage  = min over their faces and both ends of (margin of one + margin of the other),
 
-so that two builds can be compared: what is less here is less somewhere. Windings in between add nothing of
-their own. Nothing is judged: what suffices follows the applicable safety standard and a qualified person's
-decision. A wire's own insulation stays with its winding, and is not counted.
+so that two builds can be compared: a smaller figure means less separation somewhere. Windings in between add
+nothing of their own. Nothing is judged here: how much is enough follows from the applicable safety standard
+and the decision of a qualified person. A wire's own insulation belongs to its winding and is not counted.
 """
 
 from __future__ import annotations
@@ -30,18 +30,29 @@ from .layout import Layout, lay_out
 from .space import WindingSpace, place_of, winding_space
 
 Pair = tuple[str, str]
-"""Two windings or shields, in the order of their names."""
+"""Names of two windings or shields, in alphabetical order."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Separation:
-    """What keeps two windings or shields of different circuits apart.
+    """What separates two windings or shields of different circuits.
 
-    kind : of the place at which they are nearest (as ``Face.kind``). steps : the tape and spacers there.
-    partitions : thickness (m) of the bobbin's partitions there. clearance : bare layer between two that lie
-    side by side (m). wraps : of tape, where they are stacked and have fewest; None: nowhere stacked.
-    shielded : whether a shield lies between them wherever they are stacked (False where they are not).
-    creepage : around the ends of their layers (m); infinite where no two faces of them meet.
+    Attributes
+    ----------
+    kind : FaceKind
+        Kind of the place at which they are nearest, as ``Face.kind``.
+    steps : tuple of TapeStep or SpacerStep
+        Tape and spacers at that place.
+    partitions : float
+        Thickness of the bobbin's partitions there, m.
+    clearance : float
+        Bare layer between two that lie side by side, m.
+    wraps : int or None
+        Wraps of tape where they are stacked with the fewest, count; None: nowhere stacked.
+    shielded : bool
+        Whether a shield lies between them wherever they are stacked (False where they are not).
+    creepage : float
+        Distance around the ends of their layers, m; infinite where no two faces of them meet.
     """
 
     kind: FaceKind
@@ -54,22 +65,22 @@ class Separation:
 
     @property
     def thickness(self) -> float:
-        """Thickness (m) of all that lies between them where least does."""
+        """Thickness of everything between them where it is least, m."""
         return thickness_of(self.steps) + self.partitions
 
     @property
     def walled(self) -> bool:
-        """Whether a wall keeps them apart wherever they are: chambers, or legs, of their own."""
+        """Whether a wall separates them everywhere: each has chambers, or a leg, of its own."""
         return self.kind in ("chambers", "legs") and self.wraps is None
 
     @property
     def apart(self) -> float:
-        """The same with the bare layer between two that lie side by side (m)."""
+        """Thickness plus the bare layer between two that lie side by side, m."""
         return self.thickness + self.clearance
 
 
 def thickness_of(steps: Sequence[Step]) -> float:
-    """Thickness (m) of the tape and spacers among build steps."""
+    """Thickness of the tape and spacers among build steps, m."""
     total = 0.0
     for step in steps:
         if isinstance(step, TapeStep):
@@ -80,24 +91,50 @@ def thickness_of(steps: Sequence[Step]) -> float:
 
 
 def wraps_of(steps: Sequence[Step]) -> int:
-    """Wraps of tape among build steps."""
+    """Number of wraps of tape among build steps, count."""
     return sum(int(np.asarray(step.wraps).flat[0]) for step in steps if isinstance(step, TapeStep))
 
 
 def names_at(step: Step) -> tuple[str, ...]:
-    """The windings that a step winds together, or the shield that it lays."""
+    """Names of the windings that a step winds together, or of the shield that it lays."""
     if isinstance(step, WindStep):
         return (step.winding, *step.companions)
     return (step.name,) if isinstance(step, ShieldStep) else ()
 
 
 def pair_of(one: str, other: str) -> Pair:
-    """The key of two names."""
+    """The key of two names.
+
+    Parameters
+    ----------
+    one : str
+        One name.
+    other : str
+        The other name.
+
+    Returns
+    -------
+    Pair
+        Both names, in alphabetical order.
+    """
     return (one, other) if one <= other else (other, one)
 
 
 def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerStep, ...]:
-    """The same insulation with the wraps of neighbouring alike tapes counted together, at no place."""
+    """The same insulation, with neighbouring tapes of one kind joined into one step and no place given.
+
+    Steps without wraps are left out.
+
+    Parameters
+    ----------
+    steps : sequence of TapeStep or SpacerStep
+        Insulation in winding order.
+
+    Returns
+    -------
+    tuple of TapeStep or SpacerStep
+        Joined insulation; chamber None, leg 1.
+    """
     found: list[TapeStep | SpacerStep] = []
     for step in steps:
         step = replace(step, chamber=None, leg=1)
@@ -116,9 +153,19 @@ def _same_tape(one: TapeStep, other: TapeStep) -> bool:
 
 
 def separations(design: Design) -> dict[Pair, Separation]:
-    """Of every two windings or shields of different circuits what keeps them apart, nominal build.
+    """What separates every two windings or shields of different circuits, in the nominal build.
 
-    Sectors of a ring have air between them only. Raises nothing for a build that can be laid out.
+    Sectors of a ring have only air between them. A build that can be laid out raises nothing.
+
+    Parameters
+    ----------
+    design : Design
+        Design; of many builds the first counts.
+
+    Returns
+    -------
+    dict of Pair to Separation
+        Least separation of every pair.
     """
     steps = design.build.steps
     conducting = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
@@ -142,7 +189,7 @@ def separations(design: Design) -> dict[Pair, Separation]:
 
 
 def _least(places: Sequence[tuple[Separation, bool]]) -> Separation:
-    """Of all places at which two names are, whatever is least at any."""
+    """The least of each figure over all places where two names meet."""
     nearest = min((what for what, _ in places), key=lambda what: what.apart)
     wraps = [what.wraps for what, _ in places if what.wraps is not None]
     faces = [what for what, direct in places if direct and what.creepage < math.inf]
@@ -158,7 +205,7 @@ def _least(places: Sequence[tuple[Separation, bool]]) -> Separation:
 def _between(
     design: Design, layout: Layout, space: WindingSpace, first: int, second: int
 ) -> tuple[Separation, bool]:
-    """What lies between two steps, and whether nothing that conducts does."""
+    """What lies between two steps, and whether no conductor lies between them."""
     steps = design.build.steps
     one, other = place_of(steps[first]), place_of(steps[second])
     if one.leg != other.leg:
@@ -190,7 +237,7 @@ def _between(
 
 
 def _side_by_side(steps: Sequence[Step], first: int, middle: int, second: int) -> bool:
-    """Whether a step between two lies beside one of them, and not between."""
+    """Whether a step between two others lies beside one of them rather than between them."""
 
     def beside(low: int, high: int) -> bool:
         return all(isinstance(step, WindStep) and step.beside for step in steps[low + 1 : high + 1])
@@ -199,7 +246,7 @@ def _side_by_side(steps: Sequence[Step], first: int, middle: int, second: int) -
 
 
 def _over(design: Design, number: int) -> list[TapeStep | SpacerStep]:
-    """The insulation that went on over a step, at its place."""
+    """The insulation laid over a step, at its place."""
     steps = design.build.steps
     place = place_of(steps[number])
     return [
@@ -221,7 +268,22 @@ def _gap_along(layout: Layout, first: int, second: int) -> float:
 
 
 def ends_of(design: Design, step: Step, room: float) -> tuple[float, float]:
-    """Bare layer (m) at the lower and the upper end of a step's layers in a room so broad (m)."""
+    """Bare layer at the lower and the upper end of a step's layers.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    step : Step
+        Winding or shield step.
+    room : float
+        Breadth of the room for the layer, m.
+
+    Returns
+    -------
+    tuple of two float
+        Bare layer at the lower end and at the upper end, m.
+    """
     if isinstance(step, ShieldStep):
         bare = max(room - _number(step.width), 0.0) / 2
         return bare, bare
@@ -241,8 +303,21 @@ def _ends(design: Design, space: WindingSpace, number: int) -> tuple[float, floa
 
 
 def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
-    """In what ``after`` keeps two circuits less apart than ``before``: "thickness", "wraps", "wall" (no
-    longer in chambers, or on legs, of their own), "shield", "creepage"; empty: in nothing."""
+    """The respects in which one separation is less than another.
+
+    Parameters
+    ----------
+    before : Separation
+        Separation to compare with.
+    after : Separation
+        Separation that may be less.
+
+    Returns
+    -------
+    tuple of str
+        Any of "thickness", "wraps", "wall" (no longer in chambers, or on legs, of their own), "shield" and
+        "creepage"; empty where nothing is less.
+    """
     found = []
     if before.walled and (not after.walled or (before.kind == "legs") != (after.kind == "legs")):
         found.append("wall")
@@ -258,8 +333,20 @@ def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
 
 
 def separation_text(what: Separation) -> str:
-    """What keeps two apart, in words: "3 wraps of tape 60.0 µm", "a partition of 1.50 mm"; "nothing but the
-    wires' own insulation"."""
+    """What separates two circuits, in words.
+
+    For example "3 wraps of tape 60.0 µm", "partition 1.50 mm" or "nothing but the wires' own insulation".
+
+    Parameters
+    ----------
+    what : Separation
+        Separation to describe.
+
+    Returns
+    -------
+    str
+        Text, with lengths in readable units.
+    """
     told = []
     for step in what.steps:
         each = format_quantity(_number(step.thickness), "m", 3)

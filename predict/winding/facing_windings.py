@@ -1,8 +1,10 @@
-"""Where windings of different circuits face each other, and what the design file puts between them.
+"""Where windings of different circuits face each other, and what insulation the design file puts between
+them.
 
-A face is a pair of neighbouring build steps (or of windings wound together in one). Nothing is judged here:
-creepage and clearance follow the applicable safety standard and a qualified person's decision; this module
-repeats what the file gives. Splitting a winding multiplies its faces, which is why they are counted.
+A face is a pair of neighbouring build steps, or of windings wound together in one step. Nothing is judged
+here: creepage and clearance follow from the applicable safety standard and the decision of a qualified
+person; this module repeats what the file gives. Splitting a winding multiplies its faces, so they are
+counted.
 """
 
 from __future__ import annotations
@@ -23,8 +25,17 @@ FaceKind = Literal["stacked", "beside", "together", "chambers", "sectors", "legs
 
 @dataclass(frozen=True)
 class Insulation:
-    """One thing that lies in a face: ``count`` times ``thickness`` (m). ``what``: "tape", "spacer",
-    "partition", "bobbin wall", "flange" or "coating"."""
+    """One kind of insulation in a face.
+
+    Attributes
+    ----------
+    what : str
+        "tape", "spacer", "partition", "bobbin wall", "flange" or "coating".
+    count : int
+        How many times it lies there, count.
+    thickness : float
+        Thickness of one, m.
+    """
 
     what: str
     count: int
@@ -35,12 +46,22 @@ class Insulation:
 class Face:
     """Two neighbours of different circuits.
 
-    kind : "stacked" (one on the other), "beside" (on the same height, or two sectors of a ring: "sectors"),
-    "together" (turn by turn in one layer), "chambers" (across a partition), "legs" (across the window of a U
-    core), "core" (the innermost step against the core, through the bobbin's wall).
-    first, second : build steps from 0, in the order in which they go on; None: the core. first_names,
-    second_names : the windings or shields there. insulation : from the first to the second; empty: nothing
-    but the wires' own insulation and air.
+    Attributes
+    ----------
+    kind : FaceKind
+        "stacked" (one on the other), "beside" (at the same height), "sectors" (two sectors of a ring),
+        "together" (turn by turn in one layer), "chambers" (across a partition), "legs" (across the window of
+        a U core) or "core" (the innermost step against the core, through the bobbin's wall).
+    first : int or None
+        Build step that goes on first, index from 0; None: the core.
+    second : int
+        Build step that goes on second, index from 0.
+    first_names : tuple of str
+        Windings or shields on the first side.
+    second_names : tuple of str
+        Windings or shields on the second side.
+    insulation : tuple of Insulation
+        Insulation from the first side to the second; empty: only the wires' own insulation and air.
     """
 
     kind: FaceKind
@@ -52,33 +73,45 @@ class Face:
 
     @property
     def inner(self) -> str:
-        """The names on the first side: "A+B" of windings wound together."""
+        """Names on the first side, joined: "A+B" for windings wound together."""
         return "+".join(self.first_names)
 
     @property
     def outer(self) -> str:
-        """The names on the second side."""
+        """Names on the second side, joined."""
         return "+".join(self.second_names)
 
     @property
     def thickness(self) -> float:
-        """Thickness (m) of all that lies there; 0 where only the wires' own insulation does."""
+        """Thickness of all insulation in the face, m; 0 with only the wires' own insulation."""
         return sum(part.count * part.thickness for part in self.insulation)
 
     @property
     def wraps(self) -> int:
-        """Wraps of tape there."""
+        """Wraps of tape in the face, count."""
         return sum(part.count for part in self.insulation if part.what == "tape")
 
     @property
     def between_circuits(self) -> bool:
-        """Whether both sides are wound, or a shield (the core is none of either)."""
+        """Whether both sides are windings or shields, not the core."""
         return self.first is not None
 
 
 def insulated_faces(design: Design) -> tuple[Face, ...]:
-    """Every face of ``design`` between different circuits, nominal build: the core's first, then in winding
-    order. Windings of one ``circuit``, and a shield tied to one of them, have no face. Raises nothing."""
+    """Every face of a design between different circuits, in the nominal build.
+
+    Windings of one ``circuit`` have no face between them, nor does a shield with the winding it is tied to.
+
+    Parameters
+    ----------
+    design : Design
+        Design; of many builds the first counts.
+
+    Returns
+    -------
+    tuple of Face
+        Faces of the core first, then in winding order.
+    """
     steps = design.build.steps
     conducting = [number for number, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
     found: list[Face] = []
@@ -101,14 +134,40 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
 
 
 def faces_between_circuits(design: Design) -> tuple[Face, ...]:
-    """The faces of ``insulated_faces`` at which two circuits touch, shields among them: neither the
-    core's, nor those across the window of a U core."""
+    """The faces of ``insulated_faces`` where two circuits touch, shields included.
+
+    Faces of the core are left out, and those across the window of a U core.
+
+    Parameters
+    ----------
+    design : Design
+        Design; of many builds the first counts.
+
+    Returns
+    -------
+    tuple of Face
+        Faces in winding order.
+    """
     return tuple(face for face in insulated_faces(design) if face.between_circuits and face.kind != "legs")
 
 
 def circuit_of(design: Design, name: str) -> str:
-    """The circuit of a winding, or of the winding's end to which a shield is tied; "core" where it is tied to
-    the core; an open shield is a circuit of its own."""
+    """The circuit that a winding or shield belongs to.
+
+    A shield belongs to the circuit of the winding end it is tied to; an open shield is a circuit of its own.
+
+    Parameters
+    ----------
+    design : Design
+        Design.
+    name : str
+        Winding or shield.
+
+    Returns
+    -------
+    str
+        Circuit; "core" for a shield tied to the core.
+    """
     for step in design.shields:
         if step.name == name:
             end = step.tied.rpartition(".")[0]
@@ -134,8 +193,8 @@ def _number(value: Real) -> float:
 def _pair(
     design: Design, kind: FaceKind, first: int, second: int, insulation: Sequence[Insulation]
 ) -> list[Face]:
-    """The face of two steps, with the names on each side that face another circuit; none if all are of
-    one."""
+    """The face of two steps, with the names on each side that face another circuit; none if all belong to one
+    circuit."""
     one, other = _names(design, first), _names(design, second)
     facing = [(a, b) for a in one for b in other if circuit_of(design, a) != circuit_of(design, b)]
     if not facing:
@@ -163,15 +222,16 @@ def _together(design: Design, number: int) -> list[Face]:
 
 
 def _side_by_side(design: Design, first: int, second: int) -> bool:
-    """Whether ``second`` begins at the height of ``first``: every step from the one after it on is beside."""
+    """Whether ``second`` starts at the height of ``first``: every step after ``first`` lies beside it."""
     steps = design.build.steps[first + 1 : second + 1]
     return all(isinstance(step, WindStep) and step.beside for step in steps)
 
 
 def _covered(design: Design, first: int, second: int, found: Iterable[int]) -> bool:
-    """Whether a step in between hides ``first`` from ``second``: it lies all over it, and not beside it.
+    """Whether a step in between hides ``first`` from ``second``: it covers it completely and does not lie
+    beside it.
 
-    A step beside others on one height hides nothing of what lies under them, as it may be narrower.
+    A step beside others at one height hides nothing of what lies under them, as it may be narrower.
     """
     for middle in found:
         if _side_by_side(design, first, middle):
@@ -183,7 +243,7 @@ def _covered(design: Design, first: int, second: int, found: Iterable[int]) -> b
 
 
 def _within(inner: Place, outer: Place) -> bool:
-    """Whether all of ``inner`` lies at ``outer``."""
+    """Whether the whole place ``inner`` lies inside ``outer``."""
     if inner.leg != outer.leg or (outer.chamber is not None and outer.chamber != inner.chamber):
         return False
     if outer.sector is None:
@@ -195,7 +255,7 @@ def _within(inner: Place, outer: Place) -> bool:
 
 
 def _between(design: Design, first: int, second: int) -> list[Insulation]:
-    """Tape and spacers that went on between two steps, on both of their places."""
+    """Tape and spacers laid between two steps at the places of both."""
     found = []
     for step in design.build.steps[first + 1 : second]:
         if isinstance(step, WindStep | ShieldStep):
@@ -213,7 +273,7 @@ def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
 
 
 def _to_core(design: Design, second: int) -> list[Face]:
-    """The innermost conductor against the core: the bobbin's wall and what tape lies on that."""
+    """The innermost conductor against the core: the bobbin's wall and the tape on it."""
     names = tuple(name for name in _names(design, second) if circuit_of(design, name) != CORE)
     if not names:
         return []
@@ -241,14 +301,14 @@ def _to_core(design: Design, second: int) -> list[Face]:
 
 
 def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:
-    """Whether nothing that conducts lies all over a step."""
+    """Whether no later conductor covers a step completely."""
     later = (other for other in conducting if other > number and not _side_by_side(design, number, other))
     return not any(_within(_place(design, number), _place(design, other)) for other in later)
 
 
 def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
-    """Neighbours that share no height: next chambers, sectors of a ring, the two legs of a U core. One face
-    for each pair of names."""
+    """Neighbours at different places: adjoining chambers, sectors of a ring, the two legs of a U core. One
+    face for each pair of names."""
     found: dict[tuple[str, tuple[str, ...], tuple[str, ...]], Face] = {}
     for first, second in combinations(conducting, 2):
         one, other = _place(design, first), _place(design, second)

@@ -1,11 +1,12 @@
-"""One build step → its layers: how many turns each holds and where it lies.
+"""One build step becomes layers: how many turns each holds and where it lies.
 
-The rules are those of the design file's contract: pitch = overall diameter × wires in hand; a layer holds
-floor(breadth / (pitch (1 + allowance))) turns; a single layer is spaced evenly, full layers of several are
-spread over the breadth, the last partial one is wound tight from where the wire arrives. Wound tight means
-at the pitch that the allowance leaves, pitch × (1 + allowance). Tracks of a board keep width + spacing
-without allowance and are spaced evenly in every layer. Turns without order (scramble) fill one body over the
-whole breadth, described by as many even slices as layers would hold them. All arrays are (B,) over builds.
+The rules are those of the design file: pitch = overall diameter × wires in hand; a layer holds floor(breadth
+/ (pitch (1 + allowance))) turns. A single layer is spaced evenly. Of several layers the full ones are spread
+over the breadth and the last, partial one is wound tight from the end where the wire arrives. Wound tight
+means at the pitch with the allowance, pitch × (1 + allowance). The tracks of a board keep width + spacing
+without allowance and are spaced evenly in every layer. Turns wound at random (scramble) fill one body over
+the whole breadth, represented by as many even slices as it would take layers. All arrays are (B,) over
+builds.
 """
 
 from __future__ import annotations
@@ -19,10 +20,10 @@ import numpy as np
 from ..design import Build, FloatArray, Real, Style, WindStep, Wire
 
 ROUNDING = 1e-9
-"""What fits to this part of a turn or of the window fits."""
+"""What exceeds its room by no more than this part of a turn or of the window still fits."""
 SCRAMBLE_LOOSENESS = 1.15
-"""Room that a turn wound without order takes, over that of one in a layer: two thirds of the space are wire
-then (common practice, no source)."""
+"""Room taken by a turn wound at random over that of a turn in a layer; two thirds of the space are then wire
+(common practice, no source)."""
 
 # Diameter of the smallest circle around n equal circles, in diameters (circle packing; exact up to 4 and
 # for 7).
@@ -30,13 +31,34 @@ _BUNDLE = {1: 1.0, 2: 2.0, 3: 1 + 2 / math.sqrt(3), 4: 1 + math.sqrt(2), 5: 2.70
 
 
 def bundle_factor(in_hand: int) -> float:
-    """Diameter of a twisted bundle of ``in_hand`` wires over that of one wire; above 7 at a packing of
-    0.7."""
+    """Diameter of a twisted bundle over that of one wire; above 7 wires for a packing factor of 0.7.
+
+    Parameters
+    ----------
+    in_hand : int
+        Wires in hand, count.
+
+    Returns
+    -------
+    float
+        Ratio of diameters, dimensionless.
+    """
     return _BUNDLE.get(in_hand, math.sqrt(in_hand / 0.7))
 
 
 def turn_pitch(wire: Wire) -> Real:
-    """Breadth (m) that one turn of ``wire`` takes along the layer, without slack."""
+    """Breadth that one turn of a wire takes along the layer, without slack.
+
+    Parameters
+    ----------
+    wire : Wire
+        Wire, foil or track.
+
+    Returns
+    -------
+    float or (B,) array
+        Breadth, m.
+    """
     if wire.foil:
         return wire.foil_width
     if wire.track:
@@ -45,7 +67,18 @@ def turn_pitch(wire: Wire) -> Real:
 
 
 def layer_thickness(wire: Wire) -> Real:
-    """Height (m) that a layer of ``wire`` adds to the build."""
+    """Height that a layer of a wire adds to the build.
+
+    Parameters
+    ----------
+    wire : Wire
+        Wire, foil or track.
+
+    Returns
+    -------
+    float or (B,) array
+        Height, m.
+    """
     if wire.foil:
         return wire.overall * wire.in_hand
     if wire.track:
@@ -54,7 +87,18 @@ def layer_thickness(wire: Wire) -> Real:
 
 
 def copper_thickness(wire: Wire) -> Real:
-    """Thickness (m) of the copper as a strip: d √π/2 for a round conductor (a square of the same area)."""
+    """Thickness of the copper taken as a strip: d √π/2 for a round conductor (a square of the same area).
+
+    Parameters
+    ----------
+    wire : Wire
+        Wire, foil or track.
+
+    Returns
+    -------
+    float or (B,) array
+        Thickness, m.
+    """
     if wire.flat:
         return layer_thickness(wire)
     square = math.sqrt(math.pi) / 2
@@ -65,15 +109,41 @@ def copper_thickness(wire: Wire) -> Real:
 
 @dataclass(frozen=True, kw_only=True)
 class Lane:
-    """The room in which a step lays its turns.
+    """The room in which a step lays its turns, for B builds.
 
-    low, high : from where to where the layers run (m); both 0 on a toroid. base : where its first layer
-    begins on the stacking axis (m).
-    pitch, thickness, copper, interlayer : of one turn and layer (m). slack : room over the pitch that a turn
-    takes (1 + allowance; more without order; 1 for foil and tracks).
-    spacing : between tracks (m), else 0. scramble : turns in no order.
-    hole_radius : of a toroid (m), else None; arc : the angle of its ring that the layers cover (rad).
-    block : a section of uniform density holds any number of turns. foil, track : the kind of conductor.
+    Attributes
+    ----------
+    low : (B,) array
+        Where the layers begin along the layer, m; 0 on a toroid.
+    high : (B,) array
+        Where they end, m; 0 on a toroid.
+    base : (B,) array
+        Where the first layer begins on the stacking axis, m.
+    pitch : (B,) array
+        Breadth of one turn, m.
+    slack : float
+        Room of a turn over its pitch, dimensionless: 1 + allowance; more for random winding; 1 for foil and
+        tracks.
+    thickness : (B,) array
+        Height of one layer, m.
+    copper : (B,) array
+        Thickness of the copper of one layer, m.
+    interlayer : (B,) array
+        Insulation between layers, m.
+    spacing : (B,) array
+        Space between tracks, m; 0 for other conductors.
+    foil : bool
+        Whether the conductor is foil.
+    track : bool
+        Whether the conductor is the track of a board.
+    block : bool
+        Whether it is a section of uniform density, which holds any number of turns.
+    scramble : bool
+        Whether the turns are wound at random.
+    hole_radius : float or None
+        Radius of the hole of a toroid, m; None on other cores.
+    arc : float
+        Angle of the ring that the layers cover, rad.
     """
 
     low: FloatArray
@@ -94,26 +164,62 @@ class Lane:
 
     @property
     def breadth(self) -> FloatArray:
-        """Length along the layer (m)."""
+        """(B,) length along the layer, m."""
         return self.high - self.low
 
     @property
     def evenly(self) -> bool:
-        """Whether every layer, the last one too, is spread over the breadth."""
+        """Whether every layer is spread over the breadth, the last one included."""
         return self.track or self.scramble
 
     def inner(self, layer: int) -> FloatArray:
-        """Where layer ``layer`` (from 0) begins on the stacking axis (m)."""
+        """Where a layer begins on the stacking axis.
+
+        Parameters
+        ----------
+        layer : int
+            Layer, index from 0.
+
+        Returns
+        -------
+        (B,) array
+            Position, m.
+        """
         return np.asarray(self.base + layer * (self.thickness + self.interlayer))
 
     def top(self, layers: FloatArray) -> FloatArray:
-        """Where ``layers`` layers end on the stacking axis (m)."""
+        """Where a number of layers end on the stacking axis.
+
+        Parameters
+        ----------
+        layers : (B,) array
+            Number of layers, count.
+
+        Returns
+        -------
+        (B,) array
+            Position, m.
+        """
         between = np.maximum(layers - 1, 0) * self.interlayer
         return np.asarray(self.base + layers * self.thickness + between)
 
     def capacity(self, layer: int, turns: FloatArray) -> FloatArray:
-        """Turns that layer ``layer`` holds: on a toroid by its part of the hole's circumference at the wire's
-        centre."""
+        """Turns that a layer holds.
+
+        On a toroid they follow from the circumference of the hole at the centre of the wire (its part of it).
+
+        Parameters
+        ----------
+        layer : int
+            Layer, index from 0.
+        turns : (B,) array
+            All turns of the step, count; a block holds them all.
+
+        Returns
+        -------
+        (B,) array
+            Turns that the layer holds, count.
+        """
         if self.block:
             return turns
         if self.foil:
@@ -125,8 +231,22 @@ class Lane:
         return np.asarray(np.maximum(np.floor(breadth / (self.pitch * self.slack) + ROUNDING), 0.0))
 
     def inset(self, low: FloatArray, high: FloatArray, turns: FloatArray) -> FloatArray:
-        """How far (B,) the metal of tracks that lie between ``low`` and ``high`` stays off both ends (m); 0
-        for wires and foil, whose block reaches over the whole layer."""
+        """Distance of the metal of tracks from both ends of their layer.
+
+        Parameters
+        ----------
+        low : (B,) array
+            Where the layer begins, m.
+        high : (B,) array
+            Where the layer ends, m.
+        turns : (B,) array
+            Turns in the layer, count.
+
+        Returns
+        -------
+        (B,) array
+            Distance, m; 0 for wires and foil, whose block fills the whole layer.
+        """
         if not self.track or self.block:
             return np.zeros_like(self.base)
         pitch = (high - low) / np.maximum(turns, 1.0)
@@ -142,8 +262,30 @@ def lane(
     *,
     hole_radius: float | None,
 ) -> Lane:
-    """The lane of ``step`` on ``base`` for its own wire and its companions' (wound side by side, turn by
-    turn); ``along`` is where its layers begin and end (m). What the step leaves open the ``build`` says."""
+    """The lane of a step, for its own wire and the wires of its companions.
+
+    Companions are wound side by side, turn by turn. What the step does not specify is taken from ``build``.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    wires : sequence of Wire
+        Wire of the step's winding, then those of its companions.
+    base : (B,) array
+        Where the first layer begins on the stacking axis, m.
+    along : tuple of two (B,) arrays
+        Where the layers begin and end along the layer, m.
+    build : Build
+        Build of the design.
+    hole_radius : float or None
+        Radius of the hole of a toroid, m; None on other cores.
+
+    Returns
+    -------
+    Lane
+        Room of the step.
+    """
     style = step.style or build.style
     interlayer = build.interlayer if step.interlayer is None else step.interlayer
     whole = np.ones_like(base)
@@ -175,11 +317,25 @@ def lane(
 
 
 def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool) -> list[FloatArray] | None:
-    """Turns of each layer, (B,) each, from the first on; None if they do not fit.
+    """Turns of each layer, from the first layer on.
 
-    layers : share the turns evenly over this many; without it, turns without order share as many as they
-    need. tips : where the layers do not suffice, or a layer holds no turn, use one more layer (or press the
-    turn in) instead of giving None.
+    Parameters
+    ----------
+    room : Lane
+        Room of the step.
+    turns : (B,) array
+        All turns of the step, count.
+    layers : int or None
+        Share the turns evenly over this many layers, count. None: fill layer after layer; random winding
+        shares them over as many layers as it needs.
+    tips : bool
+        Where the layers do not suffice, or a layer holds no turn, use one more layer (or press the turn in)
+        instead of returning None.
+
+    Returns
+    -------
+    list of (B,) arrays, or None
+        Turns of each layer, count; None if they do not fit.
     """
     if layers is None and not room.scramble:
         return _filled(room, turns, tips=tips)
@@ -196,13 +352,14 @@ def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool
 
 
 def _evenly(turns: FloatArray, layers: FloatArray) -> list[FloatArray]:
-    """``turns`` (B,) over ``layers`` (B,), the first layers holding one more where they do not divide."""
+    """``turns`` (B,) over ``layers`` (B,); the first layers hold one more where the division leaves a
+    remainder."""
     base, extra = np.floor(turns / layers), np.mod(turns, layers)
     return [np.where(layer < layers, base + (layer < extra), 0.0) for layer in range(int(np.max(layers)))]
 
 
 def _filled(room: Lane, turns: FloatArray, *, tips: bool) -> list[FloatArray] | None:
-    """Layer after layer filled to its capacity."""
+    """Fill layer after layer to its capacity."""
     result: list[FloatArray] = []
     remaining = turns
     while np.any(remaining > 0):
@@ -218,8 +375,8 @@ def _filled(room: Lane, turns: FloatArray, *, tips: bool) -> list[FloatArray] | 
 def _shared_on_ring(
     room: Lane, turns: FloatArray, least: int, layers: int | None, *, tips: bool
 ) -> list[FloatArray] | None:
-    """As ``share_turns`` where each layer holds fewer turns than the one below: evenly over the fewest layers
-    that hold their share, from ``least`` on; filled one after the other in builds that have none."""
+    """As ``share_turns``, where each layer holds fewer turns than the one below: evenly over the fewest
+    layers (at least ``least``) that hold their share. Builds without such a number fill layer after layer."""
     filled = _filled(room, turns, tips=tips)
     if filled is None:
         return None
@@ -243,9 +400,25 @@ def _shared_on_ring(
 
 
 def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
-    """The lane with the height that its turns really take: without order they have no whole layers but one
-    body, as high as turns × pitch × thickness ÷ breadth and at least one wire (or the ``layers`` asked for);
-    its layers are slices of it."""
+    """The lane with the height that its turns really take.
+
+    Turns wound at random have no whole layers but form one body, as high as turns × pitch × thickness ÷
+    breadth and at least one wire (or the ``layers`` asked for). Its layers are slices of that body.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    room : Lane
+        Room of the step.
+    shares : sequence of (B,) arrays
+        Turns of each layer, count.
+
+    Returns
+    -------
+    Lane
+        Room with the thickness of a slice; unchanged for winding in layers.
+    """
     if not room.scramble or room.block or room.hole_radius is not None:
         return room
     turns = np.sum(np.stack(shares), axis=0)
@@ -258,7 +431,28 @@ def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
 def extent_along(
     step: WindStep, style: Style, room: Lane, shares: Sequence[FloatArray], layer: int, foil_width: Real
 ) -> tuple[FloatArray, FloatArray]:
-    """Where layer ``layer`` begins and ends along the layer (m), with the step's ``covered`` applied."""
+    """Where a layer begins and ends along the layer, with the step's ``covered`` applied.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    style : Style
+        Winding style.
+    room : Lane
+        Room of the step.
+    shares : sequence of (B,) arrays
+        Turns of each layer, count.
+    layer : int
+        Layer, index from 0.
+    foil_width : float or (B,) array
+        Width of the foil, m; used for foil only.
+
+    Returns
+    -------
+    tuple of two (B,) arrays
+        Beginning and end, m.
+    """
     share = shares[layer]
     if room.foil and not room.block:
         start, length = room.low, np.asarray(foil_width) * np.ones_like(room.low)
@@ -277,6 +471,20 @@ def extent_along(
 
 
 def descends(style: Style, layer: int) -> bool:
-    """Whether layer ``layer`` (from 0) runs back from the far end; a winding without order is taken to go to
-    and fro like an orderly one."""
+    """Whether a layer runs back from the far end.
+
+    Random winding is taken to go back and forth like winding in layers.
+
+    Parameters
+    ----------
+    style : Style
+        Winding style.
+    layer : int
+        Layer, index from 0.
+
+    Returns
+    -------
+    bool
+        True where it runs back.
+    """
     return style != "same_side" and layer % 2 == 1

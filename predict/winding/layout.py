@@ -1,11 +1,11 @@
 """From build steps to layers: which turns lie where in the window.
 
-Coordinates: x from the surface of the leg outwards (on a toroid: from the core's surface, on all faces; of a
-section on the second leg of a U core: from that leg's surface), y along the leg from the lower yoke. All
-arrays have a leading axis of builds (length 1 for a single build). A layer that some builds do not have
-(they tip into fewer layers) has zero turns there.
+Coordinates: x runs from the surface of the leg outwards (on a toroid from the surface of the core, on all
+faces; for a section on the second leg of a U core from the surface of that leg), y along the leg from the
+lower yoke. All arrays have a leading axis of builds (length 1 for a single build). A layer that some builds
+lack, because their turns fit into fewer layers, has zero turns there.
 
-Windings on both legs of a U core are taken to be wound so that their fluxes add around the core: turns of
+Windings on both legs of a U core are taken to be wound so that their fluxes add around the core: turns on
 both legs have the same sign.
 """
 
@@ -38,8 +38,8 @@ from .space import Bay, Heaps, Place, WindingSpace, place_of, winding_space
 
 @dataclass(frozen=True, kw_only=True)
 class _Row:
-    """A section as laid, before the build is pressed into its window: from s0 to s1 on the stacking axis,
-    from a0 to a1 along the layer; thickness of its copper, and how far that stays off both ends; (B,) (m)."""
+    """A section as laid, before the build is pressed into its window, (B,) each (m): s0 to s1 on the stacking
+    axis, a0 to a1 along the layer, the thickness of its copper, and the inset of the copper at both ends."""
 
     section: Section
     place: Place
@@ -53,12 +53,27 @@ class _Row:
 
 
 def lay_out(design: Design, *, strict: bool = False) -> Layout:
-    """The layers of ``design`` (all its builds).
+    """The layers of all builds of a design.
 
-    strict : raise BuildError when a build does not fit its window or a layer its breadth, saying by how much.
-    Without it (spread, causes) layers tip into one more, and a build that is too high is pressed evenly into
-    the window, as a shop would. Steps in a chamber, on a leg or a sector that the core does not have are
-    refused in any case.
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    strict : bool
+        Refuse a build that does not fit its window, or a layer that does not fit its breadth, and say by how
+        much. If False (spread, causes), turns spill into one more layer, and a build that is too high is
+        pressed evenly into the window, as a shop would do.
+
+    Returns
+    -------
+    Layout
+        Layers of all builds.
+
+    Raises
+    ------
+    BuildError
+        With ``strict`` where a build or layer does not fit; always for a step in a chamber, on a leg or on a
+        sector that the core does not have.
     """
     space = winding_space(design)
     faults = place_faults(design, space)
@@ -109,7 +124,18 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
 
 
 def check_fit(design: Design) -> None:
-    """Raise BuildError (all faults together) if the build does not fit window and breadth."""
+    """Check that the build fits its window and that every layer fits its breadth.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Raises
+    ------
+    BuildError
+        If it does not fit; with all faults together.
+    """
     lay_out(design, strict=True)
 
 
@@ -128,7 +154,30 @@ def lane_of(
     *,
     beside: bool,
 ) -> Lane:
-    """The room of a step: where its layers may run and on what height they begin."""
+    """The room of a step: where its layers may run and at what height they begin.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    step : WindStep
+        Step to wind.
+    space : WindingSpace
+        Winding space of the design.
+    bay : Bay
+        Room at the place of the step.
+    heaps : Heaps
+        Height of the build so far.
+    ground : (B,) array
+        Height on which the step lies, m.
+    beside : bool
+        Whether it lies beside the step before, at the same height.
+
+    Returns
+    -------
+    Lane
+        Room of the step.
+    """
     wires = [design.winding(name).wire for name in (step.winding, *step.companions)]
     if space.ring:
         low, high = bay.start, bay.end
@@ -150,8 +199,25 @@ def lane_of(
 
 
 def layer_shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | None) -> list[FloatArray]:
-    """Turns of each layer; a fault (and all turns in one layer) if they do not fit and ``faults``
-    collects."""
+    """Turns of each layer of a step.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    number : int
+        Build step, index from 0.
+    room : Lane
+        Room of the step.
+    faults : list of Fault or None
+        List that collects a fault where the turns do not fit; all turns are then returned as one layer. None:
+        turns that do not fit spill into one more layer.
+
+    Returns
+    -------
+    list of (B,) arrays
+        Turns of each layer, count.
+    """
     turns = np.asarray(step.turns) * np.ones_like(room.base)
     shares = share_turns(room, turns, step.layers, tips=faults is None)
     if shares is not None:
@@ -173,7 +239,7 @@ def layer_shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | 
 
 
 def _branches_of(step: WindStep, number: int, before: Sequence[Branch]) -> list[Branch]:
-    """One branch for every winding of a step, after the branches ``before`` it."""
+    """One branch for every winding of a step, numbered after the branches in ``before``."""
     return [
         Branch(name, number, sum(branch.winding == name for branch in before))
         for name in (step.winding, *step.companions)
@@ -188,7 +254,7 @@ def _rows(
     shares: list[FloatArray],
     begin: tuple[int, int],
 ) -> list[_Row]:
-    """The sections of one step; ``begin``: the index of its first branch, and of its first row."""
+    """The sections of one step. ``begin``: index of its first branch and of its first row."""
     step = design.build.steps[number]
     assert isinstance(step, WindStep)
     names = (step.winding, *step.companions)
@@ -241,8 +307,8 @@ def _rows(
 def _shifted(
     low: FloatArray, high: FloatArray, shift: FloatArray | float, limit: float
 ) -> tuple[FloatArray, FloatArray]:
-    """``low`` and ``high`` moved along the layer, up to what bounds the window there: yokes, or leg and outer
-    wall (m)."""
+    """``low`` and ``high`` moved along the layer, as far as the window allows: up to the yokes, or to leg and
+    outer wall (m)."""
     low, high = low + shift, high + shift
     beyond = np.maximum(high - limit, 0.0) - np.maximum(-low, 0.0)
     return np.maximum(low - beyond, 0.0), np.minimum(high - beyond, limit)
@@ -257,7 +323,8 @@ def _shield(
     branches: list[Branch],
     laid: int,
 ) -> _Row:
-    """The section of a shield: one turn of its own width from the margin on; appends its branch."""
+    """The section of a shield: one turn of the shield's width, starting at the margin. Its branch is
+    appended."""
     section = Section(
         winding=step.name,
         step=number,
@@ -305,7 +372,7 @@ def _assembled(
     factor = column([pressed[row.place][1] for row in rows])
     s0 = floor + (column([row.s0 for row in rows]) - floor) * factor
     s1 = floor + (column([row.s1 for row in rows]) - floor) * factor
-    # A layer that this build does not have, but another of the batch has, stays inside the window.
+    # A layer that another build of the batch has and this one lacks stays inside the window.
     absent = column([row.turns for row in rows]) == 0
     beyond = np.where(absent, np.maximum(s1 - (space.height if space.flat else space.width), 0.0), 0.0)
     s0, s1 = s0 - beyond, s1 - beyond

@@ -1,4 +1,5 @@
-"""What does not fit: the faults of a build against its window, chambers, legs and breadths, by how much."""
+"""What does not fit: the faults of a build against its window, chambers, legs and breadths, and by how
+much."""
 
 from __future__ import annotations
 
@@ -11,7 +12,20 @@ from .space import Bay, Heaps, Place, WindingSpace, place_of
 
 
 def step_name(step: Step, number: int) -> str:
-    """Where a step is, counted from 1 over all steps: "step 3 (S)"."""
+    """The name of a step in messages, counted from 1 over all steps: "step 3 (S)".
+
+    Parameters
+    ----------
+    step : Step
+        Build step.
+    number : int
+        Build step, index from 0.
+
+    Returns
+    -------
+    str
+        Name.
+    """
     what = {TapeStep: "tape", ShieldStep: "shield"}.get(type(step), "spacer")
     if isinstance(step, WindStep):
         what = step.winding
@@ -21,7 +35,20 @@ def step_name(step: Step, number: int) -> str:
 
 
 def place_faults(design: Design, space: WindingSpace) -> list[Fault]:
-    """Steps in a chamber, on a leg or on a sector that the core and bobbin do not have."""
+    """Steps in a chamber, on a leg or on a sector that the core and bobbin do not have.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    space : WindingSpace
+        Winding space of the design.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     dimensions = design.core.dimensions
     two_legs, ring = dimensions.wound_legs > 1, dimensions.ring
     chambers = len(space.walls)
@@ -46,7 +73,20 @@ def place_faults(design: Design, space: WindingSpace) -> list[Fault]:
 
 
 def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
-    """Chambers that do not fit between the flanges."""
+    """Chambers that do not fit between the flanges.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    space : WindingSpace
+        Winding space of the design.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     if space.ring or (len(space.walls) < 2 and not design.bobbin.chambers):
         return []
     bobbin = design.bobbin
@@ -70,7 +110,20 @@ def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
 
 
 def height_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
-    """A build that stacks higher than its window, both legs of a U core together, or its chamber."""
+    """A build that is higher than its window (both legs of a U core together) or than its chamber.
+
+    Parameters
+    ----------
+    space : WindingSpace
+        Winding space of the design.
+    heaps : Heaps
+        Height of the finished build.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     if space.flat:
         return _flat_faults(space, heaps)
     over = float(np.max(space.across(heaps))) - space.width
@@ -119,7 +172,7 @@ def _flat_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
 
 
 def _across_words(space: WindingSpace, place: Place) -> tuple[str, str]:
-    """From where lengths along a layer are told, and what limits them, in words."""
+    """In words: from where lengths along a layer are measured, and what limits them."""
     if space.flat:
         return "from the leg", "the middle between the legs" if space.legs > 1 else "the outer wall"
     upper = "the upper flange" if place.chamber in (None, len(space.walls)) else "the chamber's upper wall"
@@ -129,7 +182,28 @@ def _across_words(space: WindingSpace, place: Place) -> tuple[str, str]:
 def breadth_faults(
     design: Design, step: WindStep, number: int, room: Lane, space: WindingSpace, bay: Bay
 ) -> list[Fault]:
-    """Faults of a step that leaves its flanges or whose single turn is wider than its breadth."""
+    """Faults of a step that runs beyond its flanges, or whose single turn is wider than its breadth.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    step : WindStep
+        Build step.
+    number : int
+        Build step, index from 0.
+    room : Lane
+        Room of the step.
+    space : WindingSpace
+        Winding space of the design.
+    bay : Bay
+        Room at the place of the step.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     name, turn = step_name(step, number), float(np.max(room.pitch * room.slack))
     if room.track:
         turn = float(np.max(room.pitch))
@@ -173,7 +247,24 @@ def breadth_faults(
 
 
 def touching_faults(step: WindStep, number: int, room: Lane, layers: int) -> list[Fault]:
-    """Layers of tracks that lie on each other without insulation."""
+    """Layers of tracks that lie on each other without insulation.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    number : int
+        Build step, index from 0.
+    room : Lane
+        Room of the step.
+    layers : int
+        Number of layers, count.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     if not room.track or room.block or layers < 2 or np.all(room.interlayer > 0):
         return []
     return [
@@ -187,8 +278,26 @@ def touching_faults(step: WindStep, number: int, room: Lane, layers: int) -> lis
 
 
 def far_too_high(step: WindStep, number: int, room: Lane, bay: Bay) -> list[Fault]:
-    """A step whose layers would be more than twice as high as its bay, told before they are laid: a million
-    turns are refused at once."""
+    """A step whose layers would be more than twice as high as its bay, reported before they are laid.
+
+    A step of a million turns is thus refused at once.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    number : int
+        Build step, index from 0.
+    room : Lane
+        Room of the step.
+    bay : Bay
+        Room at the place of the step.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     if room.block or step.layers is not None or np.any(room.breadth < 0):
         return []
     turns = np.asarray(step.turns) * np.ones_like(room.base)
@@ -208,7 +317,24 @@ def far_too_high(step: WindStep, number: int, room: Lane, bay: Bay) -> list[Faul
 
 
 def shield_faults(step: ShieldStep, number: int, end: FloatArray, limit: FloatArray) -> list[Fault]:
-    """A shield that is wider than the room between flanges (or walls) and margins."""
+    """A shield that is wider than the room between flanges (or walls) and margins.
+
+    Parameters
+    ----------
+    step : ShieldStep
+        Build step.
+    number : int
+        Build step, index from 0.
+    end : (B,) array
+        Where the shield ends, m.
+    limit : (B,) array
+        Where it must end, m.
+
+    Returns
+    -------
+    list of Fault
+        Faults found; empty if there are none.
+    """
     over = float(np.max(end - limit))
     if over <= ROUNDING * float(np.max(np.abs(limit))):
         return []

@@ -1,18 +1,19 @@
 """Equal layers of one step taken together: a pack of layers, as one section.
 
 The cost of fields and eddy currents grows with the square and the cube of the number of sections. Layers of
-one step carry the same current, have the same breadth and lie evenly on each other, so that a few packs of
-them see the field as well as each layer by itself. A step of more than ``FEW`` layers is its last layer
-(partly filled, as a rule) and up to ``MOST`` packs of at least two others.
+one step carry the same current, have the same breadth and lie evenly on each other, so a few packs of them
+give nearly the same field as separate layers. A step of more than ``FEW`` layers becomes its last layer
+(usually partly filled) and up to ``MOST`` packs of at least two others.
 
-A pack of m layers at the pitch p is a block from half a pitch below its first layer's middle to half a pitch
-above its last one's. Within it the ampere-turn function of the block is a straight line through the layers'
-middles; that of the layers themselves, flat between them, holds
+A pack of m layers at the pitch p is a block from half a pitch below the middle of its first layer to half a
+pitch above the middle of its last one. Within it the ampere-turn function of the block is a straight line
+through the middles of the layers. That of the layers themselves, flat between them, holds
 
     Δ(∫ F² dx) = (p − t)/6 · NI²      per layer of thickness t
 
-more, which ``ripple`` gives back. Against every layer by itself, 5 to 60 layers, round wire and litz:
-inductance within 0.04 %, leakage within 0.03 %, what alternating current adds within 0.1 % (tests).
+more; ``ripple`` adds it. Compared with separate layers (5 to 60 layers, round wire and litz) inductance
+agrees within 0.04 %, leakage within 0.03 %, and the added resistance at alternating current within 0.1 %
+(tests).
 """
 
 from __future__ import annotations
@@ -26,16 +27,25 @@ from ..design import FloatArray, IntArray
 from .section import Layout, Section
 
 FEW = 3
-"""Layers of a step up to which each stays a section of its own."""
+"""Layers of a step up to which each layer stays a section of its own."""
 MOST = 4
-"""Packs of a step besides its last layer."""
+"""Most packs of a step, its last layer not counted."""
 
 
 @dataclass(frozen=True)
 class Packed:
-    """``layout`` : the packs as sections, G of them. share : (B, n, G) the part of a pack's turns that each
-    of the n layers holds. ripple : (B, n) of every layer, (p − t)/(6 × its breadth) times its turns' length
-    (m), 0 for a layer by itself: times μ0 what is missing of its inductance (H per turn²)."""
+    """The packs of a layout: G packs of n layers, B builds.
+
+    Attributes
+    ----------
+    layout : Layout
+        Layout with the packs as its sections.
+    share : (B, n, G) array
+        Part of a pack's turns that each layer holds, dimensionless.
+    ripple : (B, n) array
+        (p − t)/(6 × breadth) × length of a turn, for every layer, m; 0 for a layer on its own. Times μ0 it is
+        the inductance that the block leaves out (H per turn²).
+    """
 
     layout: Layout
     share: FloatArray
@@ -43,16 +53,38 @@ class Packed:
 
 
 def packs_of(layers: FloatArray) -> FloatArray:
-    """How many packs a step of so many ``layers`` makes."""
+    """Number of packs that a step makes.
+
+    Parameters
+    ----------
+    layers : (...) array
+        Layers of the step, count.
+
+    Returns
+    -------
+    (...) array
+        Packs, count.
+    """
     size = np.maximum(2, np.ceil((layers - 1) / MOST))
     return np.where(layers <= FEW, layers, 1 + np.ceil((layers - 1) / size).astype(np.int64))
 
 
 def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
-    """The packs of ``layout`` (around legs, not on rings); None where no build has so many layers in a step
-    that any are taken together. single : windings whose layers stay by themselves (foil, tracks).
+    """The packs of a layout around legs (not on rings).
 
     Exact for layers of one breadth at one pitch, as ``lay_out`` makes them.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    single : collection of str
+        Windings whose layers stay separate (foil, tracks).
+
+    Returns
+    -------
+    Packed or None
+        Packs; None where no build has a step with enough layers to be packed.
     """
     runs: dict[tuple[int, int], list[int]] = {}
     for index, section in enumerate(layout.sections):
@@ -72,7 +104,7 @@ def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
             sections.append(section)
             members.append(_alone(turns, index))
         elif key not in done:
-            # layers of windings wound together alternate: their packs do as well
+            # layers of windings wound together alternate, and so do their packs
             together = [other for other in runs if other[0] == key[0]]
             done.update(together)
             places = {other: _pack_of(number[other], len(runs[other])) for other in together}
@@ -95,9 +127,10 @@ def _alone(turns: FloatArray, index: int) -> FloatArray:
 
 
 def _pack_of(layers: IntArray, most: int) -> IntArray:
-    """(B, most) the pack of every layer of a step; −1 for layers that a build does not have.
+    """(B, most) index of the pack of every layer of a step; −1 for layers that a build does not have.
 
-    layers : (B,) how many each build has. The first and last by themselves, the others shared out evenly.
+    ``layers`` (B,): number of layers in each build. The last layer stays on its own; the others are shared
+    out evenly.
     """
     place = np.broadcast_to(np.arange(most), (len(layers), most))
     count = layers[:, None]
@@ -111,7 +144,7 @@ def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray
     turns = layout.turns[:, :, None] * belongs
     total = np.sum(turns, axis=1)
     there = np.where(total > 0, total, 1.0)
-    # a pack that a build does not have stands where its first layer would
+    # a pack that a build does not have is put where its first layer would be
     stand_in = np.array([int(np.argmax(belongs[..., pack].any(axis=0))) for pack in range(len(sections))])
     empty = total <= 0
     share = turns / there[:, None, :]
@@ -138,7 +171,7 @@ def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray
     breadth = np.maximum(np.diff(layout.along(layout.copper), axis=-1)[..., 0], 1e-9)
     loose = np.where(layers > 1, pitch - sheet, 0.0)
     ripple = np.einsum("bng,bg->bn", held.astype(float), loose) / (6 * breadth) * layout.turn_length
-    ripple = np.maximum(ripple, 0.0)  # layers without room between them, to rounding
+    ripple = np.maximum(ripple, 0.0)  # layers without room between them, but for rounding
     coarse = replace(
         layout,
         sections=sections,
@@ -155,7 +188,7 @@ def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray
 def _boxes(
     layout: Layout, boxes: FloatArray, weights: FloatArray, low: FloatArray, high: FloatArray
 ) -> FloatArray:
-    """(B, G, 4) of packs between ``low`` and ``high`` on the stacking axis, along the layers as their own."""
+    """(B, G, 4) boxes of packs: ``low`` to ``high`` on the stacking axis, along the layer as their layers."""
     along = np.einsum("bnk,bng->bgk", layout.along(boxes), weights)
     stacked = np.stack([low, high], axis=-1)
     return np.concatenate([along, stacked] if layout.flat else [stacked, along], axis=-1)

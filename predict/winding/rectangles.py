@@ -1,9 +1,9 @@
 """The cross-section of a design as rectangles.
 
-The plane is the one through the leg's axis and the outer leg. x runs from the leg's surface outwards (on a
-U core from leg 1 to leg 2), y along the leg from the lower yoke, both in m. A ring is unrolled along its
-hole: x is the height above the ring's surface towards the hole's centre, y the length along the inner
-circumference, 2π at the circumference's end. Nominal build only: of a batch, the first.
+The plane contains the axis of the leg and the outer leg. x runs from the surface of the leg outwards (on a U
+core from leg 1 to leg 2), y along the leg from the lower yoke, both in m. A ring is unrolled along its hole:
+x is the height above the surface of the ring towards the centre of the hole, y the length along the inner
+circumference, from angle 0 to 2π. Nominal build only: of several builds the first is drawn.
 """
 
 from __future__ import annotations
@@ -28,9 +28,25 @@ from .space import chamber_walls
 
 @dataclass(frozen=True, kw_only=True)
 class Piece:
-    """A rectangle of the cross-section, (m). ``kind``: "core", "gap", "bobbin", "margin", "tape", "spacer",
-    "shield" or "winding". ``step``: build step from 0, of margin, tape, spacer, shield and winding.
-    ``section``: index into ``Layout.sections``, of winding and shield."""
+    """A rectangle of the cross-section.
+
+    Attributes
+    ----------
+    kind : str
+        "core", "gap", "bobbin", "margin", "tape", "spacer", "shield" or "winding".
+    x0 : float
+        Left edge, m.
+    x1 : float
+        Right edge, m.
+    y0 : float
+        Lower edge, m.
+    y1 : float
+        Upper edge, m.
+    step : int or None
+        Build step of a margin, tape, spacer, shield or winding, index from 0.
+    section : int or None
+        Section of a winding or shield in ``Layout.sections``, index.
+    """
 
     kind: str
     x0: float
@@ -43,11 +59,32 @@ class Piece:
 
 @dataclass(frozen=True, kw_only=True)
 class CrossSection:
-    """What lies where, drawn in the order of ``pieces`` (later ones on top).
+    """What lies where, in drawing order (later pieces on top).
 
-    width, height : of the window (m); of a ring the hole's radius and the inner circumference. flat : layers
-    stack along y. ring : unrolled. left, right, below, above : how far the core reaches beyond the window
-    (m): x from −left to width + right, y from −below to height + above.
+    Attributes
+    ----------
+    design : Design
+        Design shown.
+    layout : Layout
+        Its layout.
+    pieces : tuple of Piece
+        Rectangles.
+    width : float
+        Width of the window, m; of a ring the radius of the hole.
+    height : float
+        Height of the window, m; of a ring the inner circumference.
+    flat : bool
+        Whether layers stack along y.
+    ring : bool
+        Whether the picture is an unrolled ring.
+    left : float
+        Reach of the core beyond the window to the left, m: x begins at −left.
+    right : float
+        Reach of the core to the right, m: x ends at width + right.
+    below : float
+        Reach of the core below the window, m: y begins at −below.
+    above : float
+        Reach of the core above the window, m: y ends at height + above.
     """
 
     design: Design
@@ -68,7 +105,20 @@ def _number(value: float | FloatArray) -> float:
 
 
 def cross_section(design: Design, layout: Layout) -> CrossSection:
-    """The rectangles of ``design`` as laid in ``layout`` (see ``lay_out``)."""
+    """The rectangles of a design as laid in a layout (see ``lay_out``).
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+
+    Returns
+    -------
+    CrossSection
+        Cross-section of the first build.
+    """
     dimensions = design.core.dimensions
     ring = dimensions.ring
     width, height = dimensions.window
@@ -114,7 +164,8 @@ def _core(design: Design, width: float, height: float) -> list[Piece]:
 
 
 def _chamber_bounds(design: Design, height: float) -> list[tuple[float, float]]:
-    """Lower and upper wall (m above the lower yoke) of every chamber; one if there is no partition."""
+    """Lower and upper wall (m above the lower yoke) of every chamber; a single one if there is no
+    partition."""
     return [(_number(low), _number(high)) for low, high in chamber_walls(design, height)]
 
 
@@ -145,7 +196,7 @@ def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
 
 
 def _build(design: Design, layout: Layout, width: float, height: float) -> list[Piece]:
-    """Every step's rectangles, in the order in which they go on."""
+    """The rectangles of every step, in winding order."""
     flat = design.build.direction == "up"
     ring = design.core.dimensions.ring
     wall = _number(design.bobbin.wall)
@@ -197,8 +248,8 @@ def _placed(
     *,
     flat: bool,
 ) -> Piece:
-    """A piece by its extent across and along the layers (m); mirror: the window's width, on the second
-    leg."""
+    """A piece by its extent across and along the layers (m). ``mirror``: width of the window, for pieces on
+    the second leg."""
     (x0, x1), (y0, y1) = (along, stack) if flat else (stack, along)
     if mirror is not None:
         x0, x1 = mirror - x1, mirror - x0
@@ -217,8 +268,7 @@ def _margins(
     *,
     flat: bool,
 ) -> list[Piece]:
-    """Margin tape at both ends of a step's layers, as far as it was asked for and its layers leave it
-    free."""
+    """Margin tape at both ends of a step's layers, where it was asked for and the layers leave it free."""
     margin = _number(design.build.margin if step.margin is None else step.margin)
     if margin <= 0:
         return []
@@ -235,7 +285,7 @@ def _margins(
 
 
 def _section(design: Design, layout: Layout, index: int, width: float, height: float) -> list[Piece]:
-    """One layer; on a ring its arc, in two pieces where it passes the angle 0."""
+    """One layer; on a ring its arc, in two pieces if it crosses the angle 0."""
     section = layout.sections[index]
     kind = "shield" if section.shield else "winding"
     x0, x1, y0, y1 = (float(value) for value in layout.extent[0, index])

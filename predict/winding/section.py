@@ -10,16 +10,39 @@ from .boxes import ACROSS, UPRIGHT
 
 @dataclass(frozen=True, kw_only=True)
 class Section:
-    """What one layer of one winding is, apart from where it lies.
+    """One layer of one winding, apart from where it lies.
 
-    winding : its name. step : its build step (from 0). branch : index of its ``Branch``: sections of one
-    branch are in series. layer : from 0 in its step. companion : place in the turn-by-turn group (0 for the
-    step's own winding). group : the same for all sections wound together in one layer. block : a section of
-    uniform current density without separate wires.
-    leg : 1, or 2 on a U core, whose x is from that leg's surface. chamber : from 1, or None. shield : a
-    screen, one turn without load current. descending : its turns run from the far end (the upper flange; in
-    flat builds the outer wall) to the near one. scramble : wound without order.
-    from_angle, sector : where it lies on a ring (rad); None: all round.
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    step : int
+        Build step, index from 0.
+    branch : int
+        ``Branch`` it belongs to, index; sections of one branch are in series.
+    layer : int
+        Layer within its step, index from 0.
+    companion : int
+        Place in the turn-by-turn group, index; 0 for the step's own winding.
+    group : int
+        Number shared by all sections wound together in one layer, index.
+    block : bool
+        Whether it is a section of uniform current density without separate wires.
+    leg : int
+        Leg it lies on, count from 1; 2 only on a U core, where x runs from the surface of that leg.
+    chamber : int or None
+        Chamber, count from 1; None on an undivided bobbin.
+    shield : bool
+        Whether it is a shield: one turn without load current.
+    descending : bool
+        Whether its turns run from the far end (the upper flange; in flat builds the outer wall) to the near
+        end.
+    scramble : bool
+        Whether it is wound at random.
+    from_angle : float
+        Angle at which it begins on a ring, rad.
+    sector : float or None
+        Angle that it covers on a ring, rad; None: all round.
     """
 
     winding: str
@@ -40,7 +63,17 @@ class Section:
 
 @dataclass(frozen=True)
 class Branch:
-    """All layers of one winding in one build step, in series. ``ordinal``: from 0 among its winding's own."""
+    """All layers of one winding in one build step, in series.
+
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    step : int
+        Build step, index from 0.
+    ordinal : int
+        Place among the branches of its winding, index from 0.
+    """
 
     winding: str
     step: int
@@ -49,20 +82,37 @@ class Branch:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """The layers as laid: n sections, B builds.
+    """The layers as laid: n sections, B builds, S build steps.
 
-    extent : (B, n, 4) x0, x1, y0, y1 over the insulation (m); on a toroid y is 0.
-    copper : (B, n, 4) the same of the current-carrying block: as thick as the copper; as broad as the layer,
-    of tracks from the first one's edge to the last one's.
-    turns : (B, n). turn_length : (B, n) mean length of one turn (m), that at the section's mean x.
-    top : (B,) where the finished build ends (m): from the leg; of flat builds above the lower yoke.
-    fill : (B,) the part of the window's width, of flat builds of the height between the flanges, that is
-    filled; on a U core by both legs together.
-    step_tops : (B, S) where the build ends at the place of each of the S steps once that has gone on (m),
-    before a build that is too high is pressed into the window.
-    flat : layers lie flat (direction "up"): they stack along y and run across x.
-    layers, sheet : (B, n) where sections are packs (``packs``): how many layers each holds, and the thickness
-    of one layer's copper (m); None where each section is a layer.
+    Attributes
+    ----------
+    sections : tuple of Section
+        The n sections.
+    branches : tuple of Branch
+        The branches.
+    extent : (B, n, 4) array
+        x0, x1, y0, y1 over the insulation, m; on a toroid y is 0.
+    copper : (B, n, 4) array
+        The same for the block that carries current, m: as thick as the copper; as broad as the layer, or from
+        the edge of the first track to that of the last.
+    turns : (B, n) array
+        Turns of each section, count.
+    turn_length : (B, n) array
+        Mean length of a turn, at the mean x of the section, m.
+    top : (B,) array
+        Where the finished build ends, m: from the leg; in flat builds above the lower yoke.
+    fill : (B,) array
+        Filled part of the window's width (flat builds: of the height between the flanges), dimensionless; on
+        a U core with both legs together.
+    step_tops : (B, S) array
+        Height of the build at the place of each step once it has gone on, m, before a build that is too high
+        is pressed into the window.
+    flat : bool
+        Whether layers lie flat (direction "up"): they stack along y and run across x.
+    layers : (B, n) array or None
+        Where sections are packs (``packs``), layers in each, count; None where each section is one layer.
+    sheet : (B, n) array or None
+        Where sections are packs, thickness of the copper of one layer, m.
     """
 
     sections: tuple[Section, ...]
@@ -79,10 +129,31 @@ class Layout:
     sheet: FloatArray | None = None
 
     def stacked(self, boxes: FloatArray) -> FloatArray:
-        """(B, n, 2): where ``boxes`` (``extent`` or ``copper``) begin and end on the axis along which the
-        build stacks (m)."""
+        """Where boxes begin and end on the axis along which the build stacks.
+
+        Parameters
+        ----------
+        boxes : (B, n, 4) array
+            ``extent`` or ``copper``, m.
+
+        Returns
+        -------
+        (B, n, 2) array
+            Beginning and end, m.
+        """
         return boxes[..., UPRIGHT] if self.flat else boxes[..., ACROSS]
 
     def along(self, boxes: FloatArray) -> FloatArray:
-        """(B, n, 2): where ``boxes`` begin and end along the layer (m)."""
+        """Where boxes begin and end along the layer.
+
+        Parameters
+        ----------
+        boxes : (B, n, 4) array
+            ``extent`` or ``copper``, m.
+
+        Returns
+        -------
+        (B, n, 2) array
+            Beginning and end, m.
+        """
         return boxes[..., ACROSS] if self.flat else boxes[..., UPRIGHT]

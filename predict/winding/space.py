@@ -1,7 +1,7 @@
 """Where a build may lie: the window between leg, yokes and flanges, its chambers, both legs of a U core, the
 sectors of a ring; and how high the build stands at each place so far.
 
-Two axes are told apart. A build *stacks* along one axis and its layers run *along* the other. Layers around
+There are two axes: a build *stacks* along one, and its layers run *along* the other. Layers around
 the leg (direction "out") stack across the window, from the leg's surface outwards, and run along the leg,
 from the lower flange. Flat layers ("up") stack along the leg, from the lower flange upwards, and run across
 the window, from the bobbin's wall at the leg. On a ring layers stack on all faces and run around it. All
@@ -28,8 +28,19 @@ _TOUCHING = 1e-9  # sectors that share less than this angle (rad) do not overlap
 
 @dataclass(frozen=True)
 class Place:
-    """Where a step lies. ``leg``: 1 or 2. ``chamber``: from 1; None: across all of them. ``from_angle``,
-    ``sector``: on a ring (rad); None: all round."""
+    """Where a step lies.
+
+    Attributes
+    ----------
+    leg : int
+        Leg, count from 1: 1 or 2.
+    chamber : int or None
+        Chamber, count from 1; None: across all of them.
+    from_angle : float
+        Angle at which it begins on a ring, rad.
+    sector : float or None
+        Angle that it covers on a ring, rad; None: all round.
+    """
 
     leg: int = 1
     chamber: int | None = None
@@ -37,7 +48,18 @@ class Place:
     sector: float | None = None
 
     def overlaps(self, other: Place) -> bool:
-        """Whether one of the two lies on the other."""
+        """Whether one of two places lies on the other.
+
+        Parameters
+        ----------
+        other : Place
+            The other place.
+
+        Returns
+        -------
+        bool
+            True if they share any room.
+        """
         if self.leg != other.leg:
             return False
         if None not in (self.chamber, other.chamber) and self.chamber != other.chamber:
@@ -57,8 +79,19 @@ def place_of(step: Step) -> Place:
 
 @dataclass(frozen=True)
 class Bay:
-    """The room at one place, (B,) each (m). ``floor``, ``ceiling``: between which the build stacks.
-    ``start``, ``end``: between which a layer runs; both 0 on a ring."""
+    """The room at one place, for B builds.
+
+    Attributes
+    ----------
+    floor : (B,) array
+        Where the stack begins, m.
+    ceiling : (B,) array
+        Where the stack must end, m.
+    start : (B,) array
+        Where a layer begins, m; 0 on a ring.
+    end : (B,) array
+        Where a layer ends, m; 0 on a ring.
+    """
 
     floor: FloatArray
     ceiling: FloatArray
@@ -70,9 +103,22 @@ class Bay:
 class WindingSpace:
     """The winding space of a design of B builds.
 
-    flat : direction "up". ring : a toroid. width, height : of the window (m; a ring's height is infinite).
-    legs : 1, or 2 where steps lie on both legs of a U core. wall : (B,) from leg to first layer (m).
-    walls : of every chamber the (lower, upper) wall above the lower yoke, (B,) each (m).
+    Attributes
+    ----------
+    flat : bool
+        Whether the layers lie flat (direction "up").
+    ring : bool
+        Whether the core is a toroid.
+    width : float
+        Width of the window, m.
+    height : float
+        Height of the window, m; infinite on a ring.
+    legs : int
+        Legs that are wound, count: 2 if steps lie on both legs of a U core.
+    wall : (B,) array
+        Distance from the leg to the first layer, m.
+    walls : tuple of pairs of (B,) arrays
+        Lower and upper wall of every chamber above the lower yoke, m.
     """
 
     flat: bool
@@ -84,7 +130,18 @@ class WindingSpace:
     walls: tuple[tuple[FloatArray, FloatArray], ...]
 
     def bay(self, place: Place) -> Bay:
-        """The room at a place: of one chamber, or between the flanges."""
+        """The room at a place: that of one chamber, or all between the flanges.
+
+        Parameters
+        ----------
+        place : Place
+            Place.
+
+        Returns
+        -------
+        Bay
+            Room at the place.
+        """
         whole = np.ones_like(self.wall)
         if self.ring:
             return Bay(self.wall, self.width * whole, 0.0 * whole, 0.0 * whole)
@@ -96,13 +153,38 @@ class WindingSpace:
         return Bay(self.wall, self.width * whole, low, high)
 
     def across(self, heaps: Heaps) -> FloatArray:
-        """(B,) what a build around the leg takes of the window's width (m), both legs together."""
+        """Width of the window taken by a build around the leg, both legs together.
+
+        Parameters
+        ----------
+        heaps : Heaps
+            Height of the build.
+
+        Returns
+        -------
+        (B,) array
+            Width taken, m.
+        """
         tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
         return np.asarray(np.sum(np.stack(tops), axis=0))
 
     def pressing(self, heaps: Heaps, place: Place) -> tuple[FloatArray, FloatArray]:
-        """(B,) floor (m) of a place and the factor by which a build that is too high is pressed towards it,
-        to 999 thousandths of the room; 1 where it fits."""
+        """How a build that is too high is pressed towards its floor, to 0.999 of the room.
+
+        Parameters
+        ----------
+        heaps : Heaps
+            Height of the build.
+        place : Place
+            Place of the build.
+
+        Returns
+        -------
+        floor : (B,) array
+            Floor of the place, m.
+        factor : (B,) array
+            Factor on the height above the floor, dimensionless; 1 where the build fits.
+        """
         bay = self.bay(place)
         top, foot = heaps.top(place, bay.floor), bay.floor
         if not self.flat:
@@ -111,7 +193,20 @@ class WindingSpace:
         return bay.floor, np.where(top > bay.ceiling, room / np.maximum(top - foot, 1e-12), 1.0)
 
     def filled(self, heaps: Heaps) -> tuple[FloatArray, FloatArray]:
-        """(B,) where the finished build ends (m), and the part of the room that it fills (see ``Layout``)."""
+        """How far the finished build reaches, and how much of the room it fills (see ``Layout``).
+
+        Parameters
+        ----------
+        heaps : Heaps
+            Height of the finished build.
+
+        Returns
+        -------
+        top : (B,) array
+            Where the build ends, m.
+        fill : (B,) array
+            Filled part of the room, dimensionless.
+        """
         if not self.flat:
             tops = [heaps.top(Place(leg), self.wall) for leg in range(1, self.legs + 1)]
             return np.max(np.stack(tops), axis=0), self.across(heaps) / self.width
@@ -126,7 +221,18 @@ class WindingSpace:
 
 
 def winding_space(design: Design) -> WindingSpace:
-    """The winding space of ``design``, for all its builds."""
+    """The winding space of a design, for all its builds.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    WindingSpace
+        Winding space.
+    """
     count = builds(design) or 1
     width, height = design.core.dimensions.window
     ring = design.core.dimensions.ring
@@ -145,11 +251,25 @@ def winding_space(design: Design) -> WindingSpace:
 
 
 def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[FloatArray, FloatArray], ...]:
-    """Lower and upper wall of every chamber above the lower yoke, (B,) each (m), in a window of ``height``,
-    for ``count`` builds.
+    """Lower and upper wall of every chamber above the lower yoke.
 
     Equal chambers share the room between the flanges less the partitions. Listed breadths keep their size;
-    where they do not fit (a changed build: the reader refuses it in a design) they shrink evenly.
+    where they do not fit they shrink evenly (only a changed build can get there: the reader refuses such a
+    design).
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    height : float
+        Height of the window, m.
+    count : int
+        Number of builds B, count.
+
+    Returns
+    -------
+    tuple of pairs of (B,) arrays
+        Lower and upper wall of every chamber, m.
     """
     bobbin = design.bobbin
     whole = np.ones(count)
@@ -173,8 +293,19 @@ def chamber_walls(design: Design, height: float, count: int = 1) -> tuple[tuple[
 
 @dataclass(frozen=True)
 class Heaps:
-    """How high the build stands: ``tops``, the height of every place that a step lies at; ``place``,
-    ``start`` and ``end_along`` of the step before (B,) (m)."""
+    """How high the build stands so far.
+
+    Attributes
+    ----------
+    tops : tuple of (Place, (B,) array)
+        Height at every place where a step lies, m.
+    place : Place or None
+        Place of the step before.
+    start : (B,) array
+        Height at which the step before begins, m.
+    end_along : (B,) array
+        Where the step before ends along the layer, m.
+    """
 
     tops: tuple[tuple[Place, FloatArray], ...] = ()
     place: Place | None = None
@@ -182,8 +313,20 @@ class Heaps:
     end_along: FloatArray = field(default_factory=lambda: np.zeros(1))
 
     def top(self, place: Place, floor: FloatArray) -> FloatArray:
-        """(B,) height on which a step at ``place`` lies: the highest of all that it overlaps, else the
-        floor."""
+        """Height on which a step lies: the highest of all places that it overlaps, else the floor.
+
+        Parameters
+        ----------
+        place : Place
+            Place of the step.
+        floor : (B,) array
+            Floor there, m.
+
+        Returns
+        -------
+        (B,) array
+            Height, m.
+        """
         result = floor
         for other, top in self.tops:
             if place.overlaps(other):
@@ -193,8 +336,24 @@ class Heaps:
     def raised(
         self, place: Place, top: FloatArray, start: FloatArray, end_along: FloatArray | None = None
     ) -> Heaps:
-        """The heaps with a step at ``place`` from ``start`` to ``top``, which ends at ``end_along`` (None: as
-        before)."""
+        """The heaps with one more step on them.
+
+        Parameters
+        ----------
+        place : Place
+            Place of the step.
+        top : (B,) array
+            Height at which the step ends, m.
+        start : (B,) array
+            Height at which the step begins, m.
+        end_along : (B,) array or None
+            Where the step ends along the layer, m; None: where the step before ended.
+
+        Returns
+        -------
+        Heaps
+            New heaps.
+        """
         tops = tuple((other, height) for other, height in self.tops if other != place)
         end = self.end_along if end_along is None else end_along
         return replace(self, tops=(*tops, (place, top)), place=place, start=start, end_along=end)

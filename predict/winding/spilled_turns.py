@@ -1,4 +1,4 @@
-"""Turns that spill into a layer of their own, and how many wires in hand would do without it."""
+"""Turns that spill into a layer of their own, and how many wires in hand would avoid it."""
 
 from __future__ import annotations
 
@@ -11,15 +11,30 @@ from ..errors import BuildError
 from .layout import lay_out
 
 SPILLED = 0.2
-"""Part of a full layer up to which the turns of the last one count as spilled (judged)."""
+"""Turns in the last layer count as spilled up to this part of a full layer (judged)."""
 
 
 def spill_cautions(design: Design) -> tuple[str, ...]:
-    """A sentence for each step whose last layer holds no more than a fifth of a full one, with what would
-    fit: fewer wires in hand, where that saves the layer.
+    """A sentence for each step whose last layer holds no more than a fifth of a full one.
 
-    A layer of one turn lies by itself and may double the leakage of a short winding. Found by laying out the
-    design (one build) with fewer wires in hand. Raises BuildError where the design itself does not fit.
+    It says what would fit, and proposes fewer wires in hand where that saves the layer. A layer of one turn
+    lies on its own and may double the leakage of a short winding. The number is found by laying out the
+    design (one build) with fewer wires in hand.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of str
+        Sentences, one for each such step.
+
+    Raises
+    ------
+    BuildError
+        If the design itself does not fit.
     """
     counts = _layers(design)
     found = []
@@ -48,7 +63,7 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
 
 
 def _layers(design: Design) -> dict[int, list[float]]:
-    """Turns of every layer, by step (from 0)."""
+    """Turns of every layer, by build step (from 0)."""
     layout = lay_out(design)
     found: dict[int, list[float]] = {}
     for index, section in enumerate(layout.sections):
@@ -58,7 +73,7 @@ def _layers(design: Design) -> dict[int, list[float]]:
 
 
 def _fewer_in_hand(design: Design, name: str, number: int, layers: int) -> int | None:
-    """The most wires in hand with which the step needs a layer less; None where none does."""
+    """The largest number of wires in hand with which the step needs one layer less; None if there is none."""
     wire = design.winding(name).wire
     for fewer in range(wire.in_hand - 1, 0, -1):
         windings = tuple(

@@ -1,4 +1,4 @@
-"""How many turns every layer of every step holds, without laying them: all that decides whether two builds
+"""How many turns every layer of every step holds, without laying them out: enough to tell whether two builds
 are wound alike."""
 
 from __future__ import annotations
@@ -14,11 +14,25 @@ from .space import Heaps, place_of, winding_space
 
 
 def layer_turns(design: Design) -> FloatArray:
-    """(B, S, 3) of each of the S build steps of all B builds: number of layers, turns of the first one, turns
-    of the last one; 0 for steps that wind nothing.
+    """Number of layers, and turns in the first and last layer, of each of the S build steps.
 
-    The same counts as ``lay_out`` without its sections: a hundredth of the work where layers are many. Raises
-    BuildError for a step in a place that the core does not have.
+    The counts are those of ``lay_out`` without its sections, at a hundredth of the work where there are many
+    layers.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    (B, S, 3) array
+        Number of layers, turns of the first, turns of the last, count; 0 for steps that wind nothing.
+
+    Raises
+    ------
+    BuildError
+        For a step in a place that the core does not have.
     """
     if any(isinstance(step, WindStep) and step.beside for step in design.build.steps):
         return _counted(design)
@@ -49,7 +63,7 @@ def layer_turns(design: Design) -> FloatArray:
 
 
 def _counted(design: Design) -> FloatArray:
-    """``layer_turns`` off the finished layout, where steps lie beside each other."""
+    """``layer_turns`` taken from the finished layout, where steps lie beside each other."""
     layout = lay_out(design)
     result = np.zeros((len(layout.top), len(design.build.steps), 3))
     for index, section in enumerate(layout.sections):
