@@ -246,12 +246,12 @@ def cover(space: ElectrodeSpace, length: FloatArray) -> FloatArray:
     ----------
     space : ElectrodeSpace
         Space of the electrodes.
-    length : (...) array
+    length : (...,) array
         Length of the turn, m.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Part of it inside the window, 0 to 1, dimensionless: ``Core.cover`` where the design gives one, else
         from the dimensions of the core.
     """

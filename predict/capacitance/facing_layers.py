@@ -92,11 +92,11 @@ def facing_thickness(
         Face of one layer.
     other : LayerFace
         Face of the other layer.
-    gap : float or (...) array
+    gap : float or (...,) array
         Distance between the outer surfaces of their insulation, m.
-    reduced : float or (...) array
+    reduced : float or (...,) array
         Thickness over relative permittivity of everything in the gap, m.
-    filling : float or (...) array
+    filling : float or (...,) array
         Relative permittivity between the wires outside the gap, dimensionless.
     offset : float or None
         Displacement of two rows of equal pitch against each other, in pitches, dimensionless: 0 or 0.5. None
@@ -104,11 +104,11 @@ def facing_thickness(
 
     Returns
     -------
-    s : (...) array
+    s : (...,) array
         Thickness of what lies between, m of vacuum.
-    t_one : (...) array
+    t_one : (...,) array
         What the shape of ``one`` adds, m of vacuum.
-    t_other : (...) array
+    t_other : (...,) array
         What the shape of ``other`` adds, m of vacuum.
     """
     h = np.maximum(np.asarray(reduced, float), 1e-9)
@@ -146,18 +146,18 @@ def facing_capacitance(
         Face of one layer.
     other : LayerFace
         Face of the other layer.
-    gap : float or (...) array
+    gap : float or (...,) array
         Distance between the outer surfaces of their insulation, m.
-    reduced : float or (...) array
+    reduced : float or (...,) array
         Thickness over relative permittivity of everything in the gap, m.
-    filling : float or (...) array
+    filling : float or (...,) array
         Relative permittivity between the wires outside the gap, dimensionless.
     offset : float or None
         Displacement of two equal rows in pitches, dimensionless: 0, 0.5 or None, as ``facing_thickness``.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Capacitance per area of the gap, F/m².
     """
     return np.asarray(
@@ -202,14 +202,14 @@ def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> Flo
     ----------
     row : LayerFace
         Face of the row.
-    reduced : float or (...) array
+    reduced : float or (...,) array
         Distance from the outer surface of the wires to the plane, thickness over permittivity, m.
-    filling : float or (...) array
+    filling : float or (...,) array
         Relative permittivity between the wires, dimensionless.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Capacitance per area, F/m².
     """
     h = np.asarray(reduced, float)
@@ -241,12 +241,12 @@ def neighbour_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     ----------
     wire : LayerFace
         Face of the row.
-    filling : float or (...) array
+    filling : float or (...,) array
         Relative permittivity between the wires, dimensionless.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Capacitance per length, F/m.
     """
     apart = np.maximum(np.asarray(wire.pitch) - np.asarray(wire.overall), 0.0)
@@ -264,12 +264,12 @@ def alternating_capacitance(wire: LayerFace, filling: Real = 1.0) -> FloatArray:
     ----------
     wire : LayerFace
         Face of the row.
-    filling : float or (...) array
+    filling : float or (...,) array
         Relative permittivity between the wires, dimensionless.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Capacitance per length, F/m.
     """
     return turn_to_turn(WireRow(wire.diameter, wire.overall, wire.pitch, wire.insulation, filling))

@@ -64,16 +64,16 @@ def row_between(
     ----------
     row : WireRow
         Row of wires.
-    sheets : pair of (...) arrays
+    sheets : pair of (...,) arrays
         Thickness of the sheet lying flat on the row, m.
-    permittivity : pair of (...) arrays
+    permittivity : pair of (...,) arrays
         Relative permittivity of the sheet, dimensionless.
-    depth : pair of (...) arrays
+    depth : pair of (...,) arrays
         Distance from the sheet to the electrode behind it, m of filling.
 
     Returns
     -------
-    tuple of three (...) arrays
+    tuple of three (...,) arrays
         (T₁, T₂, m), m of vacuum.
     """
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
@@ -158,18 +158,18 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
 
     Parameters
     ----------
-    width : (...) array
+    width : (...,) array
         Width of a strip, m.
-    pitch : (...) array
+    pitch : (...,) array
         Pitch of the strips, m.
-    below : (...) array
+    below : (...,) array
         Distance to the electrode below, m of vacuum.
-    above : (...) array
+    above : (...,) array
         Distance to the electrode above, m of vacuum.
 
     Returns
     -------
-    tuple of three (...) arrays
+    tuple of three (...,) arrays
         (T₁, T₂, m), m of vacuum.
     """
     wide, repeat, one, two = (np.asarray(value, float) for value in (width, pitch, below, above))
@@ -203,7 +203,7 @@ def stack_capacitance(thickness: FloatArray, transfer: FloatArray) -> FloatArray
     ----------
     thickness : (R, G) array
         s + T + T of every gap, m of vacuum; infinite where there is no layer.
-    transfer : (R, G − 1) array
+    transfer : (R, G - 1) array
         Transfer thickness m of the layer between a gap and the next, m of vacuum.
 
     Returns

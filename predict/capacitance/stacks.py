@@ -87,7 +87,7 @@ class Gaps:
         Parameters
         ----------
         *weights : (R,) arrays
-            Weight of each gap, w, in any unit.
+            Weight w of each gap, dimensionless or in any unit.
 
         Returns
         -------

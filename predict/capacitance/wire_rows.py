@@ -40,15 +40,15 @@ class WireRow:
 
     Attributes
     ----------
-    conductor : float or (...) array
+    conductor : float or (...,) array
         Diameter of the bare conductor, m.
-    outer : float or (...) array
+    outer : float or (...,) array
         Diameter over the insulation, m.
-    pitch : float or (...) array
+    pitch : float or (...,) array
         Distance from wire to wire, m.
-    enamel : float or (...) array
+    enamel : float or (...,) array
         Relative permittivity of the insulation, dimensionless.
-    fill : float or (...) array
+    fill : float or (...,) array
         Relative permittivity of the space between the wires, dimensionless.
     """
 
@@ -156,15 +156,15 @@ def reflection(
     ----------
     wave : (..., J) array
         Wave number k of each harmonic, 1/m.
-    radius : (...) array
+    radius : (...,) array
         Radius over the insulation, m.
-    fill : (...) array
+    fill : (...,) array
         Relative permittivity between the wires, dimensionless.
-    sheet : (...) array
+    sheet : (...,) array
         Thickness of the sheet, m.
-    permittivity : (...) array
+    permittivity : (...,) array
         Relative permittivity of the sheet, dimensionless.
-    depth : (...) array
+    depth : (...,) array
         Distance from the sheet to the electrode, m of the filling.
 
     Returns
@@ -196,11 +196,11 @@ def row_thickness(
     ----------
     row : WireRow
         Row of wires.
-    sheet : (...) array
+    sheet : (...,) array
         Thickness of what lies flat on the row, m.
-    sheet_permittivity : float or (...) array
+    sheet_permittivity : float or (...,) array
         Its relative permittivity, dimensionless.
-    depth : float or (...) array
+    depth : float or (...,) array
         Distance from the far side of the sheet to a plane electrode, m of the filling. A row of another kind
         looks like that from afar: a plane at its own T times its filling.
     offset : float or None
@@ -209,7 +209,7 @@ def row_thickness(
 
     Returns
     -------
-    (...) array
+    (...,) array
         Thickness T, m of vacuum.
 
     Raises
@@ -265,16 +265,16 @@ def facing_rows(row: WireRow, sheet: ArrayLike, sheet_permittivity: ArrayLike, o
     ----------
     row : WireRow
         Row of wires; both rows are alike.
-    sheet : (...) array
+    sheet : (...,) array
         Thickness of the sheet between the rows, m.
-    sheet_permittivity : (...) array
+    sheet_permittivity : (...,) array
         Its relative permittivity, dimensionless.
     offset : float
         Displacement of the rows, 0 or 0.5 pitches, dimensionless.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Capacitance per wire and length, F/m.
     """
     thickness = row_thickness(row, sheet, sheet_permittivity, offset=offset)
@@ -296,7 +296,7 @@ def turn_to_turn(row: WireRow) -> FloatArray:
 
     Returns
     -------
-    (...) array
+    (...,) array
         Capacitance per length, F/m.
     """
     radius = np.asarray(row.outer, float) / 2
@@ -325,16 +325,16 @@ def strip_thickness(width: ArrayLike, pitch: ArrayLike, distance: ArrayLike) -> 
 
     Parameters
     ----------
-    width : (...) array
+    width : (...,) array
         Width w of the strips, m.
-    pitch : (...) array
+    pitch : (...,) array
         Pitch p of the strips, m.
-    distance : (...) array
+    distance : (...,) array
         Distance g to the opposite electrode, m of vacuum.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Thickness T, m of vacuum.
 
     References

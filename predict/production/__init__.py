@@ -1,8 +1,7 @@
-"""How far honest production strays: tolerances, random builds, what drives each reading, and what known-
-good samples have taught.
+"""How far sound production strays: tolerances, random builds, what drives each reading, and what known-good
+samples have taught.
 
-The readings of each build come from ``circuit``; uncertainty of the meter belongs to
-``compare.meter``.
+The readings of each build come from ``circuit``; the uncertainty of the meter is in ``compare.meter``.
 """
 
 from .build_height import height_cautions, too_high

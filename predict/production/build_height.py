@@ -1,7 +1,7 @@
-"""How many builds of an honest production are higher than the room in the window.
+"""What part of sound production is higher than the room in the window.
 
-The same random builds stand behind it wherever it is shown, so that all screens say one number. Builds whose
-plain one leaves more than MARGIN of the room are not tried: heights of production stray by a few per cent.
+Every screen uses the same random builds, so all of them give the same number. Designs whose nominal build
+leaves more than MARGIN of the room free are not tried: heights in production stray by a few per cent only.
 """
 
 from __future__ import annotations
@@ -14,14 +14,26 @@ from .monte_carlo import BUILDS, normal_draws, random_builds
 from .tolerances import parameters
 
 WORTH_SAYING = 0.005
-"""Part of the builds that do not go into the window from which that is worth a caution."""
+"""Part of the builds that do not fit the window above which a caution is given."""
 MARGIN = 0.2
-"""Part of the room that is left beside a plain build that is sure to fit."""
+"""Part of the room left free by a nominal build that is sure to fit."""
 
 
 def too_high(design: Design) -> float:
-    """Part of 2000 random builds (seed 1) of ``design`` that are higher than the room in the window. Raises
-    nothing for a design that fits."""
+    """Part of 2000 random builds (seed 1) of a design that are higher than the room in the window.
+
+    A design that fits raises nothing.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Part of the builds, 0 to 1, dimensionless.
+    """
     if float(lay_out(design).fill[0]) < 1 - MARGIN:
         return 0.0
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")

@@ -1,16 +1,16 @@
-"""What a known-good sample has taught about a design: factors on the models, and how well they are known.
+"""What known-good samples have taught about a design: factors on the models, and how well they are known.
 
     leakage      the leakage inductance by the field model
     inductance   the permeance of the core
     capacitance  all capacitances
     mean_turn    the length of all turns, and with it resistance and leakage
 
-and of pairs of windings and single readings (``OwnFactor``) what they are off by beside that.
+For pairs of windings and single readings (``OwnFactor``) there is the remaining error as well.
 
-Truth = factor × model. The learned uncertainty takes the place of the model's own error: ``model_leakage``,
-``model_inductance``, ``model_capacitance`` and ``mean_turn`` of [spread]; with ``capacitance`` the part of
+Truth = factor × model. The learned uncertainty replaces the error of the model itself: ``model_leakage``,
+``model_inductance``, ``model_capacitance`` and ``mean_turn`` of [spread]. With ``capacitance`` the part of
 ``permittivity`` that belongs to the design goes too, as the sample has shown it. Production tolerances stay:
-one sample fixes the model, not the spread of the next parts.
+one sample fixes the model, not the spread of the parts to come.
 """
 
 from __future__ import annotations
@@ -30,12 +30,22 @@ REPLACES = {
     "capacitance": "model_capacitance",
     "mean_turn": "mean_turn",
 }
-"""Key of [calibration] → the tolerance whose size it replaces."""
+"""Key of [calibration] → the tolerance that it replaces."""
 
 
 @dataclass(frozen=True)
 class Factor:
-    """key : of [calibration]. factor : truth ÷ model. deviation : its standard uncertainty, relative."""
+    """A factor on one of the models, learned from samples.
+
+    Attributes
+    ----------
+    key : str
+        Key of [calibration].
+    factor : float
+        Truth over model, dimensionless.
+    deviation : float
+        Its standard uncertainty, relative, dimensionless.
+    """
 
     key: str
     factor: float
@@ -43,8 +53,24 @@ class Factor:
 
 
 def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFactor] = ()) -> Design:
-    """The design with ``factors`` and those of pairs and readings (``own``) applied, their uncertainties in
-    place of the model's own errors, and a caution that says so. Unchanged without factors."""
+    """The design with learned factors applied.
+
+    Their uncertainties replace the errors of the models, and a caution says so.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    factors : sequence of Factor
+        Factors on the models.
+    own : sequence of OwnFactor
+        Factors of pairs of windings and of single readings.
+
+    Returns
+    -------
+    Design
+        Calibrated design; the design itself where there are no factors.
+    """
     if not factors and not own:
         return design
     model, build, spread = design.model, design.build, design.tolerances

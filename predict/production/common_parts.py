@@ -1,13 +1,13 @@
-"""How much of a tolerance is the same in all parts of a design, in all parts of a lot, and differs from part
-to part.
+"""Which part of a tolerance is common to all parts of a design, which to all parts of a lot, and which
+differs from part to part.
 
 A parameter of ``tolerances`` is split into three independent parts, whose variances add up to its own:
 
     z = √design z_d + √lot z_l + √unit z_u
 
-design : what is not known about the design (models, turn length, permittivity): the next lot has it too, and
-a known-good sample reveals it. lot : one core, wire or tape lot, one set-up of machine and bench. unit :
-seating, place on the bobbin, temperature, handling.
+design: what is not known about the design (models, turn length, permittivity); the next lot has it too, and a
+known-good sample reveals it. lot: one lot of cores, wire or tape, one set-up of machine and bench. unit:
+seating, position on the bobbin, temperature, handling.
 """
 
 from __future__ import annotations
@@ -17,7 +17,17 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Shares:
-    """Parts of a variance, sum 1."""
+    """Parts of a variance; they add up to 1.
+
+    Attributes
+    ----------
+    design : float
+        Part common to all parts of the design, dimensionless.
+    lot : float
+        Part common to one lot, dimensionless.
+    unit : float
+        Part that differs from part to part, dimensionless.
+    """
 
     design: float
     lot: float
@@ -25,7 +35,7 @@ class Shares:
 
     @property
     def common(self) -> float:
-        """What all parts of one lot have in common."""
+        """What all parts of one lot have in common, dimensionless."""
         return self.design + self.lot
 
 
@@ -66,12 +76,27 @@ SHARES = {
     "shorting link": Shares(0.0, 0.8, 0.2),
     "leads": Shares(0.0, 0.8, 0.2),
 }
-"""By the parameter's name without its winding or size (common practice, no source): inductance factors of one
-core lot lie well within their tolerance; wire and tape come from few reels; a place on the bobbin is the
-operator's, part by part; a link is made once and connected anew for every part."""
+"""Shares by the name of the parameter, without its winding or size (common practice, no source): inductance
+factors of one core lot lie well within their tolerance; wire and tape come from few reels; the position on
+the bobbin is up to the operator, part by part; a link is made once and connected again for every part."""
 
 
 def shares_of(name: str) -> Shares:
-    """The shares of the parameter ``name`` of ``tolerances.parameters`` ("tape 0.06 mm" as "tape"). KeyError
-    for one that has none."""
+    """The shares of a parameter of ``tolerances.parameters`` ("tape 0.06 mm" as "tape").
+
+    Parameters
+    ----------
+    name : str
+        Name of the parameter.
+
+    Returns
+    -------
+    Shares
+        Parts of its variance, dimensionless.
+
+    Raises
+    ------
+    KeyError
+        For a parameter without shares.
+    """
     return SHARES[name] if name in SHARES else SHARES[name.split(" ")[0]]

@@ -1,6 +1,6 @@
 """How far production strays where the design file does not say: one table, and the rules behind it.
 
-The table of the guide (tolerances) is ``markdown_table()``; a test holds the two together.
+The table of the guide (tolerances) is ``markdown_table()``; a test compares the two.
 """
 
 from __future__ import annotations
@@ -16,8 +16,25 @@ from ..design import Core, Wire
 
 @dataclass(frozen=True, kw_only=True)
 class Default:
-    """One entry. key : of ``[spread]``. deviation : standard deviation, half of the ± bound; relative, or in
-    ``unit`` ("m", "K"). bound : the ± bound in words where a rule takes the place of one number."""
+    """One entry of the table.
+
+    Attributes
+    ----------
+    key : str
+        Key of ``[spread]``.
+    case : str
+        "foil" or "track" where the entry is for one kind of conductor, else empty.
+    deviation : float
+        Standard deviation, half of the ± bound; relative (dimensionless) or in ``unit``.
+    unit : str
+        "m", "K", "1" (absolute, dimensionless), or empty for a relative deviation.
+    varies : str
+        What varies, in words.
+    source : str
+        Where the figure comes from.
+    bound : str
+        The ± bound in words where a rule replaces the number.
+    """
 
     key: str
     case: str
@@ -244,35 +261,59 @@ DEFAULTS = {(entry.key, entry.case): entry.deviation for entry in TABLE}
 RING_COATING = 0.10
 """Relative standard deviation of a ring's coating (common practice, no source)."""
 GAP_TOLERANCE = {"by gap": 3.6e-3, "by AL": 0.48e-3}
-"""± bound of a gap over √Ae, for sets ground to a gap (E cores and their kin) and sets ground until AL is met
-(RM and pot cores): what turns the gaps and ungapped AL of two data sheets into their AL tolerances."""
+"""± bound of a gap over √Ae, for sets ground to a gap (E cores and similar) and for sets ground until AL is
+met (RM and pot cores): these turn the gaps and ungapped AL of two data sheets into their AL tolerances."""
 GROUND_GAP = ((0.25e-3, 0.5e-3), (20e-6, 50e-6))
 """± bound (m) of a gap that is ordered by its length, against the gap (m)."""
 LEAST_AL_TOLERANCE = {"by gap": 0.05, "by AL": 0.03}
-"""The tightest bound that those sheets offer."""
+"""The tightest bound offered for such sets."""
 
 
 def deviation(key: str, case: str = "") -> float:
-    """Standard deviation that ``[spread]`` has by default for ``key`` (``case`` "foil" or "track")."""
+    """Default standard deviation of a key of ``[spread]``.
+
+    Parameters
+    ----------
+    key : str
+        Key of ``[spread]``.
+    case : str
+        "foil" or "track" for entries of one kind of conductor, else empty.
+
+    Returns
+    -------
+    float
+        Standard deviation: relative (dimensionless), or in the unit of the entry; nan if a rule takes its
+        place.
+    """
     return DEFAULTS.get((key, case), DEFAULTS.get((key, ""), math.nan))
 
 
 def grinding(core: Core) -> str:
-    """ "by AL" for RM and pot cores, which makers grind until the inductance factor is met, else "by gap"."""
+    """How the maker grinds a gap: "by AL" (RM and pot cores, ground until AL is met) or "by gap"."""
     precise = core.dimensions.ground_to_al or core.name.upper().startswith("RM")
     return "by AL" if precise else "by gap"
 
 
 def al_deviation(core: Core) -> float:
-    """Standard deviation of the inductance factor of a set (relative), without a stated tolerance.
+    """Standard deviation of the inductance factor of a set without a stated tolerance.
 
-    Bound: ±25 % of the iron's share φ of the reluctance, and the gap's own in quadrature,
+    Bound: ±25 % of the iron's share φ of the reluctance, and the tolerance of the gap in quadrature,
 
         U² = (25 % φ)² + (τ √Ae/g)²,     φ = share of iron and faces
 
     with τ from ``GAP_TOLERANCE``, at least ``LEAST_AL_TOLERANCE``; ungapped ±25 %. It grows as the gap
     shrinks. Rounded to the steps of data sheets it gives every tolerance of E42/21/15 (AL 100 to 630 nH) and
     RM8/I (100 to 1000 nH); other shapes by analogy.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one build.
+
+    Returns
+    -------
+    float
+        Relative standard deviation, dimensionless.
     """
     gap = float(np.max(np.asarray(core.gap)))
     ungapped = 2 * deviation("al")
@@ -286,11 +327,25 @@ def al_deviation(core: Core) -> float:
 
 
 def gap_deviation(core: Core) -> float:
-    """Standard deviation of a ground gap g (relative), without a stated tolerance: ± 20 µm to g = 0.25 mm,
-    50 µm from 0.5 mm on, straight between; at least 5 %, at most half of the gap (k = 2).
+    """Standard deviation of a ground gap g without a stated tolerance.
 
-    Source: data sheets of E cores sold by their gap (0.10 ± 0.02, 0.25 ± 0.02, 0.50 ± 0.05, 1.00 ± 0.05 mm),
-    from memory.
+    ± 20 µm up to g = 0.25 mm, 50 µm from 0.5 mm, linear in between; at least 5 %, at most half of the gap (k
+    = 2).
+
+    Parameters
+    ----------
+    core : Core
+        Core of one build, with a gap.
+
+    Returns
+    -------
+    float
+        Relative standard deviation, dimensionless.
+
+    References
+    ----------
+    Data sheets of E cores sold by their gap (0.10 ± 0.02, 0.25 ± 0.02, 0.50 ± 0.05, 1.00 ± 0.05 mm), from
+    memory.
     """
     gap = float(np.max(np.asarray(core.gap)))
     own = float(np.interp(gap, *GROUND_GAP)) / gap
@@ -298,10 +353,24 @@ def gap_deviation(core: Core) -> float:
 
 
 def wire_deviation(wire: Wire) -> float:
-    """Standard deviation of a bare diameter d (relative): ± the greater of 1 % d and 2 µm + 0.7 % d.
+    """Standard deviation of a bare diameter d: ± the greater of 1 % d and 2 µm + 0.7 % d.
 
-    Within 0.5 µm of IEC 60317-0-1's table from 0.1 to 1 mm (from memory): 3 µm to 0.2 mm, 4 µm to 0.355 mm,
-    5 µm to 0.5 mm, then 1 %. Strands of litz likewise.
+    Within 0.5 µm of the table of IEC 60317-0-1 from 0.1 to 1 mm: 3 µm up to 0.2 mm, 4 µm up to 0.355 mm, 5 µm
+    up to 0.5 mm, then 1 %. Strands of litz likewise.
+
+    Parameters
+    ----------
+    wire : Wire
+        Round wire or litz.
+
+    Returns
+    -------
+    float
+        Relative standard deviation, dimensionless.
+
+    References
+    ----------
+    IEC 60317-0-1 (from memory).
     """
     diameter = float(np.min(np.asarray(wire.diameter)))
     if diameter <= 0:
@@ -310,7 +379,18 @@ def wire_deviation(wire: Wire) -> float:
 
 
 def wall_deviation(toroid: bool) -> float:
-    """Standard deviation of the bobbin's wall (relative), or of a ring's coating."""
+    """Standard deviation of the bobbin's wall, or of the coating of a ring.
+
+    Parameters
+    ----------
+    toroid : bool
+        Whether the core is a ring.
+
+    Returns
+    -------
+    float
+        Relative standard deviation, dimensionless.
+    """
     return RING_COATING if toroid else deviation("bobbin")
 
 
@@ -320,6 +400,7 @@ def is_ring(core: Core) -> bool:
 
 
 def bound_text(entry: Default) -> str:
+    """The ± bound of an entry as text: its words, or twice its deviation with the unit."""
     if entry.bound:
         return entry.bound
     if entry.unit == "m":
@@ -330,7 +411,7 @@ def bound_text(entry: Default) -> str:
 
 
 def markdown_table() -> str:
-    """The table of all defaults, as ± bounds that hold 95 % of production (k = 2), for the guide."""
+    """The table of all defaults for the guide, as ± bounds that hold 95 % of production (k = 2)."""
     lines = ["| `[spread]` | ± | what varies | source |", "| --- | --- | --- | --- |"]
     for entry in TABLE:
         lines.append(f"| `{entry.key}` | {bound_text(entry)} | {entry.varies} | {entry.source} |")

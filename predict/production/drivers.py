@@ -1,4 +1,4 @@
-"""What drives a reading: its variance over random builds, shared out among the independent parameters."""
+"""What drives a reading: its variance over random builds, divided among the independent parameters."""
 
 from __future__ import annotations
 
@@ -10,18 +10,26 @@ from numpy.typing import NDArray
 from ..design import FloatArray
 
 ROUNDING = 1e-12
-"""A reading that scatters by no more than this part of itself is one that nothing moves."""
+"""A reading that scatters by no more than this part of itself counts as constant."""
 JOINT = "joint effects"
-"""What no parameter explains by itself, and no pair that stands out."""
+"""The variance that neither a single parameter nor a pair that stands out explains."""
 PAIR = "{} with {}"
 _OUTSTANDING = 4.0
-"""Standard deviations of chance by which a pair's joint effect must stand out to be named."""
+"""Standard deviations of chance by which the joint effect of a pair must stand out to be named."""
 _BUILDS_PER_TERM = 10
 
 
 @dataclass(frozen=True)
 class Driver:
-    """A parameter's share of a reading's variance."""
+    """The share of one parameter in the variance of a reading.
+
+    Attributes
+    ----------
+    parameter : str
+        Name of the parameter, of a pair, or ``JOINT``.
+    share : float
+        Its share, 0 to 1, dimensionless.
+    """
 
     parameter: str
     share: float
@@ -33,11 +41,25 @@ def main_direction(
     among: NDArray[np.bool_] | None = None,
     known: tuple[FloatArray, FloatArray] | None = None,
 ) -> FloatArray:
-    """(B, T) the linear part of each reading in units of its own deviation: z (B, P) along its slopes, those
-    of all builds or of those ``among`` (B,) them; ``known``: further normal variables (B, E), which are not
-    in ``samples``, with their slopes (E, T).
+    """The linear part of each reading, in units of its own deviation: z along its slopes.
 
-    Normal with mean 0 and variance 1 whatever the slopes; zeros where nothing moves the reading.
+    It is normal with mean 0 and variance 1, whatever the slopes.
+
+    Parameters
+    ----------
+    z : (B, P) array
+        Parameters of the builds in standard deviations, dimensionless.
+    samples : (B, T) array
+        Readings of the builds, SI.
+    among : (B,) array of bool or None
+        Builds from which the slopes are taken, dimensionless; None: all.
+    known : ((B, E), (E, T)) arrays, or None
+        Further normal variables that are not in ``samples``, dimensionless, and their slopes, SI.
+
+    Returns
+    -------
+    (B, T) array
+        Linear part, dimensionless; zeros where nothing moves the reading.
     """
     if z.shape[1] == 0:
         return np.zeros_like(samples)
@@ -52,26 +74,42 @@ def main_direction(
 
 
 def _still(samples: FloatArray) -> FloatArray:
-    """(T,) readings that nothing moves."""
+    """(T,) whether a reading is constant."""
     return np.asarray(np.ptp(samples, axis=0) <= ROUNDING * np.max(np.abs(samples), axis=0))
 
 
 def variance_shares(
     names: tuple[str, ...], z: FloatArray, samples: FloatArray
 ) -> tuple[tuple[Driver, ...], ...]:
-    """Shares of the variance of samples (B, T) by the parameters z (B, P), standard normal: per test, sorted.
+    """How much of the variance of each reading each parameter explains.
 
-    The first-order effects of Sobol's decomposition: V = Σ V_p + rest, V_p = Var E[y | z_p]. With the
-    Hermite polynomials of z_p up to the third degree, orthonormal for a normal variable, V_p is the sum of
-    the squares of its coefficients, found by least squares. Of what is left, pairs whose product z_p z_q
-    stands out from chance (two windings' places: only their difference matters) are named as ``PAIR``;
-    ``JOINT`` is the rest: other interactions, and curvature beyond the third degree (a layer that tips at
-    one parameter's threshold loses a quarter to it). The degree is lower where there are fewer than ten
-    builds per term; each coefficient's own scatter is taken off, so that an idle parameter gets nothing.
-    Shares sum to one; none are given where nothing moves the reading or some builds have none.
+    The first-order effects of Sobol's decomposition: V = Σ V_p + rest, V_p = Var E[y | z_p]. With the Hermite
+    polynomials of z_p up to the third degree, orthonormal for a normal variable, V_p is the sum of the
+    squares of its coefficients, found by least squares. Of the rest, pairs whose product z_p z_q stands out
+    from chance (the positions of two windings: only their difference matters) are named as ``PAIR``.
+    ``JOINT`` is what remains: other interactions, and curvature beyond the third degree (a layer that tips
+    over at the threshold of one parameter loses a quarter to it). With fewer than ten builds per term the
+    degree is lower. The scatter of each coefficient is subtracted, so that an idle parameter gets nothing.
 
-    Source: I. M. Sobol', Math. Comput. Simul. 55, 2001; polynomial expansion: B. Sudret, Reliab. Eng. Syst.
-    Saf. 93, 2008 (from memory).
+    Parameters
+    ----------
+    names : tuple of str
+        Names of the P parameters.
+    z : (B, P) array
+        Parameters of the builds in standard deviations, dimensionless.
+    samples : (B, T) array
+        Readings of the builds, SI.
+
+    Returns
+    -------
+    tuple of T tuples of Driver
+        Shares for each test, largest first, which sum to one; empty where nothing moves the reading or some
+        builds have no reading.
+
+    References
+    ----------
+    I. M. Sobol', Math. Comput. Simul. 55, 2001; polynomial expansion: B. Sudret, Reliab. Eng. Syst. Saf. 93,
+    2008 (from memory).
     """
     number, count = z.shape
     still = _still(samples) | ~np.all(np.isfinite(samples), axis=0)
@@ -105,8 +143,8 @@ def variance_shares(
 
 
 def _pairs(names: tuple[str, ...], z: FloatArray, residual: FloatArray, rest: float) -> dict[str, float]:
-    """Variance that single products z_p z_q explain of the residual (B,), whose variance is ``rest``: those
-    that stand out, less chance."""
+    """Variance of the residual (B,) explained by single products z_p z_q: those that stand out, less chance.
+    ``rest``: variance of the residual."""
     number = len(residual)
     products = (z * residual[:, None]).T @ z / number
     found = {}

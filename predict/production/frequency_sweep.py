@@ -1,7 +1,8 @@
-"""One connection of a design against frequency: |Z|, phase, L, R (or a ratio and its phase), and their range.
+"""One connection of a design against frequency: |Z|, phase, L and R (or a ratio and its phase), with their
+ranges.
 
-The impedance is that of ``bench.impedance_sweep``, as the meter sees it, link and leads included. The range
-is that of honest production with the layers as designed, and of the models' own error, from random builds.
+The impedance is that of ``bench.impedance_sweep``, as the meter sees it, with link and leads. The range is
+that of sound production with the layers as designed, plus the error of the models, from random builds.
 """
 
 from __future__ import annotations
@@ -21,16 +22,27 @@ from .tipping import BoolArray, as_designed, layer_counts
 from .tolerances import parameters
 
 QUANTITIES = {"impedance": "ohm", "phase": "rad", "inductance": "H", "resistance": "ohm"}
-"""What an impedance shows, with its unit."""
+"""Quantities shown of an impedance, with their units."""
 RATIO_QUANTITIES = {"ratio": "1", "phase": "rad"}
-"""The same of two voltages."""
+"""Quantities shown of a ratio of two voltages, with their units."""
 _MEASURES = {"inductance": "inductance", "resistance": "ac_resistance"}
 
 
 @dataclass(frozen=True)
 class Band:
-    """A quantity at F frequencies: as designed, the 2.5 % and 97.5 % points over builds, and the standard
-    deviation (half the range's width over 1.96), SI, (F,) each."""
+    """A quantity at F frequencies, with its range over builds.
+
+    Attributes
+    ----------
+    nominal : (F,) array
+        Value as designed, SI.
+    low : (F,) array
+        2.5 % point over builds, SI.
+    high : (F,) array
+        97.5 % point over builds, SI.
+    deviation : (F,) array
+        Standard deviation, SI: half the width of the range over 1.96.
+    """
 
     nominal: FloatArray
     low: FloatArray
@@ -40,8 +52,15 @@ class Band:
 
 @dataclass(frozen=True)
 class Resonance:
-    """A frequency (Hz) at which the reactance passes zero. kind : "parallel" (inductive below, |Z| large),
-    "series" (capacitive below, |Z| small)."""
+    """A frequency at which the reactance passes through zero.
+
+    Attributes
+    ----------
+    frequency : float
+        Frequency, Hz.
+    kind : str
+        "parallel" (inductive below it, |Z| large) or "series" (capacitive below it, |Z| small).
+    """
 
     frequency: float
     kind: str
@@ -49,8 +68,21 @@ class Resonance:
 
 @dataclass(frozen=True)
 class Sweep:
-    """``test``: the connection; ``frequencies`` (F,) Hz, rising; ``impedance`` (F,) Ω, of a ratio V(drive)/
-    V(sense); ``bands`` by quantity."""
+    """One connection at F frequencies.
+
+    Attributes
+    ----------
+    test : BenchTest
+        The connection.
+    frequencies : (F,) array
+        Frequencies, Hz, rising.
+    impedance : (F,) array of complex
+        Impedance, ohm; for a ratio V(drive)/V(sense), dimensionless.
+    bands : mapping of str to Band
+        Ranges by quantity, SI.
+    resonances : tuple of Resonance
+        Resonances between the frequencies.
+    """
 
     test: BenchTest
     frequencies: FloatArray
@@ -60,13 +92,29 @@ class Sweep:
 
     @property
     def units(self) -> dict[str, str]:
-        """Quantity → unit."""
+        """Units by quantity."""
         return RATIO_QUANTITIES if self.test.sense else QUANTITIES
 
 
 def frequencies_between(low: float, high: float, number: int) -> FloatArray:
-    """(F,) Hz from ``low`` to ``high``: ``number`` evenly in the logarithm, and 1, 2 and 5 times every power
-    of ten, for tables."""
+    """Frequencies spread evenly in the logarithm, with round numbers added for tables.
+
+    The round numbers are 1, 2 and 5 times every power of ten.
+
+    Parameters
+    ----------
+    low : float
+        Lowest frequency, Hz.
+    high : float
+        Highest frequency, Hz.
+    number : int
+        Number of frequencies spread evenly, count.
+
+    Returns
+    -------
+    (F,) array
+        Frequencies, Hz, rising.
+    """
     decades = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
     round_ones = [float(f"{step}e{n}") for n in decades for step in (1, 2, 5)]
     every = np.concatenate([np.geomspace(low, high, number), [f for f in round_ones if low < f < high]])
@@ -78,8 +126,24 @@ def frequencies_between(low: float, high: float, number: int) -> FloatArray:
 def swept_quantities(
     test: BenchTest, impedance: ComplexArray, frequencies: FloatArray, equivalent: str
 ) -> dict[str, FloatArray]:
-    """Every quantity of impedances (…, F) at ``frequencies`` (F,) in the equivalent circuit ("series",
-    "parallel")."""
+    """Every quantity of a swept impedance.
+
+    Parameters
+    ----------
+    test : BenchTest
+        Test of the design.
+    impedance : (..., F) array of complex
+        Impedance, ohm, or ratio, dimensionless.
+    frequencies : (F,) array
+        Frequencies, Hz.
+    equivalent : str
+        Equivalent circuit where the test names none: "series" or "parallel".
+
+    Returns
+    -------
+    dict of str to (..., F) array
+        Values by quantity, in the units of ``QUANTITIES`` or ``RATIO_QUANTITIES``.
+    """
     if test.sense:
         return {"ratio": np.abs(impedance), "phase": np.angle(1 / impedance)}
     omega = 2 * math.pi * frequencies
@@ -98,10 +162,32 @@ def sweep(
     seed: int = 1,
     origins: tuple[Origin, ...] = ("build", "model"),
 ) -> Sweep:
-    """The connection of ``test`` (its frequency does not matter) at ``frequencies`` (Hz, > 0, rising).
+    """One connection of a design at many frequencies, with its range over random builds.
 
-    number : random builds for the range (fixed ``seed``), of which ``origins`` vary. Raises BuildError where
-    the layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        Connection; its frequency does not matter.
+    frequencies : (F,) array or sequence of float
+        Frequencies, Hz, above 0, rising.
+    number : int
+        Random builds for the range, count.
+    seed : int
+        Random builds are drawn from this seed.
+    origins : tuple of Origin
+        Which kinds of parameters vary.
+
+    Returns
+    -------
+    Sweep
+        Impedance, ranges and resonances.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     at = np.asarray(frequencies, float)
     design = replace(design, tests=(replace(test, frequency=float(at[0])),))
@@ -110,7 +196,7 @@ def sweep(
     z = normal_draws([item.name for item in chosen], number, seed)
     builds = impedance_sweep(random_builds(design, chosen, z), test, at.tolist(), exact=False)
     builds = np.broadcast_to(builds, (number, len(at)))
-    # the conductors between the nodes of a grid: the same for all builds as for the nominal one
+    # the correction for conductors between the nodes of a grid is that of the nominal build for all builds
     builds = builds * (nominal / impedance_sweep(design, test, at.tolist(), exact=False))
     equivalent = design.bench.equivalent
     values = swept_quantities(test, nominal, at, equivalent)
@@ -132,12 +218,22 @@ def _band(name: str, nominal: FloatArray, samples: FloatArray, z: FloatArray, am
 
 
 def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonance, ...]:
-    """Every resonance between two neighbouring frequencies, where the phase passes zero.
+    """Every resonance between two neighbouring frequencies, where the phase passes through zero.
 
-    Between them the reactance of a series resonance, the susceptance of a parallel one, runs straight in
-    log f.
+    In between, the reactance of a series resonance and the susceptance of a parallel one are taken as linear
+    in log f. Two resonances between the same neighbours are not seen.
 
-    As fine as the frequencies lie: two resonances between neighbours are not seen.
+    Parameters
+    ----------
+    frequencies : (F,) array
+        Frequencies, Hz, rising.
+    impedance : (F,) array of complex
+        Impedance, ohm.
+
+    Returns
+    -------
+    tuple of Resonance
+        Resonances, in the order of their frequencies.
     """
     place = np.log(frequencies)
     found = []

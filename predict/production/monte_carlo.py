@@ -1,7 +1,7 @@
-"""How far honest production strays: Monte Carlo over random builds, and what drives each reading.
+"""How far sound production strays: Monte Carlo over random builds, and what drives each reading.
 
-The same tolerance has the same random numbers in every command (``normal_draws``), so that all of them say
-one range of one reading.
+A tolerance has the same random numbers in every command (``normal_draws``), so all commands give the same
+range for a reading.
 """
 
 from __future__ import annotations
@@ -27,29 +27,46 @@ from .tipping import REMEDY, BoolArray, TippedReadings, Tipping, as_designed, ti
 from .tolerances import parameters
 
 LOW, HIGH = 0.025, 0.975
-"""The part of the builds below each end of the range."""
+"""Part of the builds below the lower and the upper end of the range."""
 BUILDS = 2000
 """Random builds behind a range, in every command."""
 FEWEST = 20
-"""Builds as designed from which they have a range of their own."""
+"""With fewer builds as designed than this, the range is that of all builds."""
 PORTION = 64
-"""Builds predicted at a time: larger portions gain nothing and cost memory."""
+"""Builds predicted at a time; larger portions gain nothing and cost memory."""
 NOTEWORTHY = 0.08
-"""Sampling error of an end, as part of the range's width, from which it is worth a caution."""
+"""Sampling error of an end, as part of the range's width, above which a caution is given."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ProductionSpread:
-    """T readings over B random builds (model error included, meter not).
+    """T readings over B random builds, with the error of the models but not of the meter.
 
-    nominal, low, high, standard_uncertainty : (T,) the plain prediction, the 2.5 % and 97.5 % points, and
-    half the width of the 95 % range over 1.96 (SI, rad), of the builds whose layers are as designed.
-    samples : (B, T), of all builds. drivers : per test, shares of the variance of builds as designed that
-    sum to one, largest first; empty where nothing moves the reading. sampling_error : (T,) standard error of
-    the worse of low and high from the finite number of builds. tipped : steps that some builds wind in
-    another number of layers than designed. tests : what was predicted. designed : (B,) the builds whose
-    layers are as designed (all, where they are fewer than ``FEWEST``). apart : what those of each ``tipped``
-    read.
+    Attributes
+    ----------
+    nominal : (T,) array
+        Prediction for the nominal build, SI (phase: rad).
+    low : (T,) array
+        2.5 % point over the builds with layers as designed, SI.
+    high : (T,) array
+        97.5 % point over the same builds, SI.
+    standard_uncertainty : (T,) array
+        Half the width of the 95 % range over 1.96, SI.
+    samples : (B, T) array
+        Readings of all builds, SI.
+    drivers : tuple of T tuples of Driver
+        Shares of the variance over builds as designed, for each test, largest first; empty where nothing
+        moves the reading.
+    sampling_error : (T,) array
+        Standard error of ``low`` or ``high`` (the larger one) from the finite number of builds, SI.
+    tipped : tuple of Tipping
+        Steps that some builds wind in another number of layers than designed.
+    tests : tuple of BenchTest
+        Tests predicted.
+    designed : (B,) array or None
+        Builds with layers as designed; all builds where these are fewer than ``FEWEST``.
+    apart : tuple of TippedReadings
+        Readings of the builds of each entry of ``tipped``.
     """
 
     nominal: FloatArray
@@ -66,20 +83,31 @@ class ProductionSpread:
 
     @property
     def as_designed(self) -> FloatArray:
-        """(B', T) samples of the builds whose layers are as designed."""
+        """(B', T) samples of the builds with layers as designed, SI."""
         return self.samples if self.designed is None else self.samples[self.designed]
 
     @property
     def share_as_designed(self) -> float:
-        """Part of the builds whose layers are as designed."""
+        """Part of the builds with layers as designed, 0 to 1, dimensionless."""
         return 1.0 if self.designed is None else float(np.mean(self.designed))
 
     def apart_from(self, place: int) -> tuple[TippedReadings, ...]:
-        """The kinds of builds whose reading of test ``place`` is another than as designed."""
+        """The kinds of builds for which a test reads outside the range as designed.
+
+        Parameters
+        ----------
+        place : int
+            Test, index.
+
+        Returns
+        -------
+        tuple of TippedReadings
+            Readings of those builds.
+        """
         return tuple(one for one in self.apart if one.outside[place])
 
     def __str__(self) -> str:
-        """Every test: nominal, 95 % of production, the largest driver."""
+        """Every test: nominal value, 95 % of production, and the largest driver."""
         rows = [["test", "nominal", "95 % of production", "driven by"]]
         for place, test in enumerate(self.tests):
             low, high = float(self.low[place]), float(self.high[place])
@@ -98,7 +126,7 @@ class ProductionSpread:
 
     @property
     def apart_sentences(self) -> tuple[str, ...]:
-        """What builds with other layers than designed read, one sentence a kind, and what helps."""
+        """What builds with other layers than designed read, one sentence for each kind, and what helps."""
         if not self.apart:
             return ()
         told = [one.sentence(self.tests) for one in self.apart]
@@ -123,21 +151,50 @@ class ProductionSpread:
 
 
 def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) -> Design:
-    """The design with every parameter of ``chosen`` moved: z (B, P) in standard deviations."""
+    """The design with parameters moved, as many builds at once.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    chosen : tuple of Parameter
+        The P parameters that move.
+    z : (B, P) array
+        How far each moves, in standard deviations, dimensionless.
+
+    Returns
+    -------
+    Design
+        Design with B builds.
+    """
     for column, parameter in enumerate(chosen):
         design = parameter.change(design, z[:, column])
     return design
 
 
 def normal_draws(names: Sequence[str], number: int, seed: int) -> FloatArray:
-    """(number, P) standard normal numbers, a column for each of ``names``: the same for the same name,
-    whatever else is drawn."""
+    """Standard normal numbers by name: a name has the same numbers whatever else is drawn.
+
+    Parameters
+    ----------
+    names : sequence of str
+        The P names.
+    number : int
+        Numbers for each name, count.
+    seed : int
+        Numbers are drawn from this seed.
+
+    Returns
+    -------
+    (number, P) array
+        Standard normal numbers, dimensionless.
+    """
     columns = [np.random.default_rng([seed, crc32(name.encode())]).standard_normal(number) for name in names]
     return np.stack(columns, axis=-1) if columns else np.zeros((number, 0))
 
 
 def _keys(errors: Sequence[ReadingError]) -> list[str]:
-    """What tells errors from each other whatever the tests are called; the name where that is taken."""
+    """What identifies an error whatever the tests are called; its name where two errors would be alike."""
     found: list[str] = []
     for error in errors:
         found.append(error.name if not error.of or error.of in found else error.of)
@@ -155,15 +212,35 @@ def spread(
     view: Callable[[Design], Design] | None = None,
     exact: bool = False,
 ) -> ProductionSpread:
-    """Monte Carlo over ``number`` random builds of ``design`` (fixed ``seed``), all tests.
+    """Monte Carlo over random builds of a design, all tests.
 
-    origins : which parameters vary. The interval is of single parts: 95 % of honest production with the
-    layers as designed, as the model, with its own error, would show on a perfect meter. Its ends are weighted
-    quantiles, see ``percentile``.
-    shares : False where nobody asks for the drivers. view : a change made to the design, and to every build
-    after its tolerances: what of it is read (``section_readings``).
-    exact : a full forward run of every build, instead of a surface through those of a few (module
-    ``response_surface``). Memory goes with number × (parameters + tests). Remembered by value.
+    The range is that of single parts: 95 % of sound production with the layers as designed, as the model,
+    with its own error, would show on a perfect meter. Its ends are weighted quantiles (``percentile``).
+    Memory grows with number × (parameters + tests). Results are remembered by value.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    number : int
+        Random builds, count.
+    seed : int
+        Random builds are drawn from this seed.
+    origins : tuple of Origin
+        Which kinds of parameters vary.
+    shares : bool
+        Whether the drivers are wanted.
+    view : Callable[[Design], Design] or None
+        Change applied to the design, and to every build after its tolerances; its result is read
+        (``section_readings``).
+    exact : bool
+        Full forward run of every build, instead of a surface through the runs of a few (module
+        ``response_surface``).
+
+    Returns
+    -------
+    ProductionSpread
+        Readings of the builds, their ranges and drivers.
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
     plain = design if view is None else view(design)
@@ -219,8 +296,8 @@ def spread(
 def _shared_no_more(
     design: Design, chosen: tuple[Parameter, ...], z: FloatArray, samples: FloatArray
 ) -> FloatArray:
-    """(B, T) what the errors that all readings of a kind share did to readings whose own are learned, in the
-    logarithm: along their slopes by least squares."""
+    """(B, T) effect, in the logarithm, of the errors shared by all readings of a kind on readings that have
+    learned errors of their own: along their slopes, by least squares."""
     logs = np.log(np.maximum(np.abs(samples), 1e-300))
     slopes, *_ = np.linalg.lstsq(z - z.mean(axis=0), logs - logs.mean(axis=0), rcond=None)
     gone = np.stack([replaced(design, parameter.name) for parameter in chosen])
@@ -228,7 +305,7 @@ def _shared_no_more(
 
 
 def _apart(tipping: Tipping, samples: FloatArray, low: FloatArray, high: FloatArray) -> TippedReadings:
-    """What the builds ``samples`` (B', T) of one kind read, beside the range of those as designed."""
+    """What the builds ``samples`` (B', T) of one kind read, against the range of builds as designed."""
     ends = np.quantile(samples, [LOW, HIGH], axis=0, method="inverted_cdf")
     middle = np.quantile(samples, 0.5, axis=0, method="inverted_cdf")
     return TippedReadings(tipping, ends[0], ends[1], middle, (middle < low) | (middle > high))
@@ -237,17 +314,37 @@ def _apart(tipping: Tipping, samples: FloatArray, low: FloatArray, high: FloatAr
 def percentile(
     samples: FloatArray, direction: FloatArray, part: float, among: BoolArray | None = None
 ) -> tuple[FloatArray, FloatArray]:
-    """(quantile, its standard error), (T,) each, of samples (B, T) at ``part`` of the distribution, of all
-    builds or of those ``among`` (B,) them.
+    """A quantile of each reading, and its standard error.
 
-    direction : (B, T) a normal variable of unit variance that goes with each reading (zeros: none). How many
-    builds have it below its own quantile is a matter of chance, of which the true part is known: weighting
-    the two strata by the true parts takes most of that chance out of the reading's quantile (stratification
-    afterwards; Cochran, "Sampling Techniques", from memory). Measured on the samples, 40 runs of 1000 builds:
-    standard errors 2 to 7 times smaller where a reading is near to linear in its parameters, no smaller at
-    the upper end of one that is strongly curved; the stated ones within a fifth (the smallest up to twice too
-    large). The error is that of the strata, carried through the sorted samples; it is as good as the number
-    of builds beyond the quantile (25 of 1000).
+    ``direction`` is a normal variable that follows the reading. How many builds have it below its own
+    quantile is chance, but the true part is known; weighting the two strata by the true parts takes most of
+    that chance out of the quantile of the reading. Measured on 40 runs of 1000 builds: standard errors 2 to 7
+    times smaller where a reading is nearly linear in its parameters, no smaller at the upper end of one that
+    is strongly curved; the stated errors agree within a fifth (the smallest are up to twice too large). The
+    error is that of the strata, carried through the sorted samples; it is as good as the number of builds
+    beyond the quantile (25 of 1000).
+
+    Parameters
+    ----------
+    samples : (B, T) array
+        Readings of the builds, SI.
+    direction : (B, T) array
+        Normal variable of unit variance that follows each reading, dimensionless; zeros: none.
+    part : float
+        Part of the distribution below the quantile, dimensionless.
+    among : (B,) array or None
+        Builds to use; None: all.
+
+    Returns
+    -------
+    quantile : (T,) array
+        Quantile, SI.
+    error : (T,) array
+        Its standard error, SI.
+
+    References
+    ----------
+    Stratification after sampling: Cochran, "Sampling Techniques" (from memory).
     """
     limit = NormalDist().inv_cdf(part)
     values, errors = np.empty(samples.shape[1]), np.empty(samples.shape[1])

@@ -1,26 +1,26 @@
-"""What the models err by in single readings: the part of a model's error that not all readings share.
+"""How far the models err in single readings: the part of their error that not all readings share.
 
-A model's error belongs to the design, all its parts have it. It has three parts: one that all readings of a
-kind share (``model_leakage``, ``model_capacitance`` … of ``tolerances``), one of a pair of windings, the same
-whichever of the two is driven, and one of a single reading. The last two stand here, as standard deviations
-in the logarithm of the reading:
+The error of a model belongs to the design: all its parts have it. It has three parts: one that all readings
+of a kind share (``model_leakage``, ``model_capacitance`` … of ``tolerances``), one of a pair of windings, the
+same whichever of the two is driven, and one of a single reading. This module gives the last two, as standard
+deviations of the logarithm of the reading:
 
-    leakage        of a pair √(LEAKAGE² + s²/2), s what the field model states of itself for that pair
+    leakage        of a pair √(LEAKAGE² + s²/2), with s the error that the field model states for that pair
                    (``leakage_errors``: side by side, rings, near field of separate wires, leads), in
                    proportion to the part of the reading that is not link and leads; LEAKAGE_READING of each
     ratio, L open  of a winding SPLIT·λ, at most MOST_SPLIT, λ = 1 − k²: how leakage is shared between two
                    windings; the same in its ratio, its open inductance and its leakage as read from there;
-                   RATIO of each ratio, and what a pair that couples less has more of it
-    capacitance    of a pair √(CAPACITANCE² + (SPARSE·n)²), n the near field's part of the leakage, which says
-                   how far the turns are from sheets; BESIDE instead of CAPACITANCE where windings face edge
-                   to edge or fan out (chambers, rings)
-    resonance      RESONANCE of each winding that is driven; resistance in alternating current AC·e, e what
-                   that model states of itself (``ac_resistance_error``); quality QUALITY
+                   RATIO of each ratio, and more for a pair with weaker coupling
+    capacitance    of a pair √(CAPACITANCE² + (SPARSE·n)²), n the near field's part of the leakage, which
+                   shows how far the turns are from sheets; BESIDE instead of CAPACITANCE where windings face
+                   edge to edge or fan out (chambers, rings)
+    resonance      RESONANCE of each winding that is driven; AC resistance AC·e, with e the error that its
+                   model states (``ac_resistance_error``); quality QUALITY
 
-Where ``[spread]`` states the model's error, no part is larger than that. What known-good samples taught of a
-pair or a reading (``[calibration]``) takes the place of its size and of what all readings share. The sizes
-follow from residuals against models that share nothing with these: ``tests/reference/reading_errors.py``
-prints them.
+Where ``[spread]`` states the error of the model, no part is larger than that. What known-good samples have
+taught about a pair or a reading (``[calibration]``) replaces its size, and the error that all readings share.
+The sizes follow from residuals against models that have nothing in common with these:
+``tests/reference/reading_errors.py`` prints them.
 """
 
 from __future__ import annotations
@@ -45,26 +45,34 @@ from ..design import BenchTest, Design, FloatArray
 from ..remembered import by_value
 
 LEAKAGE, LEAKAGE_READING = 0.012, 0.004
-"""Of a pair's leakage; of one reading of it (eddy currents, the pins)."""
+"""Error of a pair's leakage; of one reading of it (eddy currents, the pins)."""
 ONE_SIDE = 0.8
-"""Of a pair's error, how much each side has by itself (0.64 of the variance). In any model both sides agree
-(0.3 % on 24 pairs of the benchmark's designs); on a bench they do so as far as the ends that are driven here
-are those that are shorted there and lie alike, which nobody knows. Chosen by the law that no sound part be
-accused if every reading is off by itself (``tests/benchmarks/law.py``: with 0 half of a ring's parts are); on
-the tuning set it costs nothing (exact first 71.1 % with 0, 70.9 with 0.8 and with 1)."""
+"""How much of a pair's error each side has for itself (0.64 of the variance). In any model both sides agree
+(0.3 % on 24 pairs of the benchmark's designs). On a bench they agree as far as the ends driven here are the
+ends shorted there and lie alike, which nobody knows. Chosen by the rule that no sound part be accused if
+every reading is off by itself (``tests/benchmarks/law.py``: with 0, half of a ring's parts are). On the
+tuning set it costs nothing (exact first 71.1 % with 0, 70.9 with 0.8 and with 1)."""
 SPLIT, MOST_SPLIT, RATIO = 0.20, 0.0030, 0.0001
-"""Of a winding's part of the leakage, and at most; of one ratio."""
+"""Error of a winding's part of the leakage, its maximum, and the error of one ratio."""
 CAPACITANCE, SPARSE, BESIDE = 0.05, 0.15, 0.10
-"""Of a pair's capacitance: layers that face each other, for spaced turns in addition, edge to edge."""
+"""Error of a pair's capacitance: layers that face each other, the addition for spaced turns, edge to edge."""
 RESONANCE, AC, QUALITY = 0.07, 0.6, 0.03
-"""Of a resonance; of a resistance in alternating current, in what the model states; of a quality."""
+"""Error of a resonance; of an AC resistance, as part of what its model states; of a quality."""
 
 
 @dataclass(frozen=True)
 class ReadingError:
-    """One independent part of the models' error. name : as of a parameter of [spread], with what it belongs
-    to. effect : (T,) change of every reading for one standard deviation, in the logarithm (phase: rad).
-    of : as known-good samples call it (``own_names``)."""
+    """One independent part of the models' error.
+
+    Attributes
+    ----------
+    name : str
+        Name as of a parameter of [spread], with what it belongs to.
+    effect : (T,) array
+        Change of every reading for one standard deviation, in the logarithm, dimensionless (phase: rad).
+    of : str
+        Name under which known-good samples learn it (``own_names``).
+    """
 
     name: str
     effect: FloatArray
@@ -73,9 +81,22 @@ class ReadingError:
 
 @by_value(16)
 def reading_errors(design: Design) -> tuple[ReadingError, ...]:
-    """The errors of pairs of windings and of single readings, for all tests of ``design`` (nominal build).
+    """The errors of pairs of windings and of single readings, for all tests of a design (nominal build).
 
-    Raises BuildError where the layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of ReadingError
+        Independent errors.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     tests = design.tests
     if not tests:
@@ -109,8 +130,8 @@ class _Found:
         self.known = {item.of: item.deviation for item in design.model.own}
 
     def add(self, of: str, place: int, deviation: float, name: str = "") -> None:
-        """``deviation`` of the reading ``place`` to the error ``of`` (``own_names``), or what was learned of
-        it; ``name``: of the row, where it is another."""
+        """Add ``deviation`` (or what was learned) of the reading ``place`` to the error ``of``
+        (``own_names``). ``name``: name of the row, if it differs."""
         deviation = self.known.get(of, deviation)
         if deviation != 0:
             row = f"model_{name or of}"
@@ -123,7 +144,7 @@ def _limited(deviation: float, stated: float | None) -> float:
 
 
 def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray) -> None:
-    """Of pairs and of readings. own : (T,) the part of the reading that is the windings'."""
+    """Errors of pairs and of readings. ``own`` (T,): part of the reading that belongs to the windings."""
     limit = design.tolerances.model_leakage
     for place, test in enumerate(design.tests):
         if is_leakage(test):
@@ -137,8 +158,8 @@ def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray)
 
 
 def _split(design: Design, found: _Found) -> None:
-    """How leakage is shared between two windings: of each winding, against the one it couples to best;
-    a ratio to another one hangs on that one's coupling."""
+    """How leakage is shared between two windings: for each winding against the one it couples to best. A
+    ratio to another winding depends on the coupling to that one."""
     matrix = inductance_matrix(design)
     own = np.sqrt(np.abs(np.diag(matrix)))
     coupling = np.abs(matrix) / np.maximum(own[:, None] * own[None, :], 1e-300)
@@ -180,12 +201,26 @@ SHARED = {
     "resonance": "model_capacitance",
     "ac_resistance": "model_ac_resistance",
 }
-"""What all readings of a kind share, and what is learned of one of them takes the place of."""
+"""The error that all readings of a kind share, which learning one of them replaces."""
 
 
 def replaced(design: Design, shared: str) -> FloatArray:
-    """(T,) 1 where a learned error of a pair or reading stands in place of the ``shared`` one (such as
-    "model_leakage"), else 0. Of leakage the pair's is what replaces; a single side's is beside it."""
+    """Which readings have a learned error of their own in place of a shared one.
+
+    For leakage the error of the pair replaces the shared one; that of a single side adds to it.
+
+    Parameters
+    ----------
+    design : Design
+        Design with T tests.
+    shared : str
+        Shared error, such as "model_leakage".
+
+    Returns
+    -------
+    (T,) array
+        1 where it is replaced, else 0, dimensionless.
+    """
     known = {item.of for item in design.model.own if not item.of.startswith("leakage") or "|" in item.of}
     names = [own_names(design, test)[:1] for test in design.tests]
     return np.array(
@@ -196,8 +231,26 @@ def replaced(design: Design, shared: str) -> FloatArray:
 def displaced(
     tests: Sequence[BenchTest], samples: FloatArray, nominal: FloatArray, away: FloatArray
 ) -> FloatArray:
-    """(B, T) ``samples`` moved by ``away`` in the logarithm, phases (rad) by the sum and around ``nominal``;
-    where there is no resonance there stays none."""
+    """Readings moved by errors: in the logarithm, phases by the sum and around the nominal value.
+
+    A build without a resonance keeps none.
+
+    Parameters
+    ----------
+    tests : sequence of BenchTest
+        The T tests.
+    samples : (B, T) array
+        Readings, SI.
+    nominal : (T,) array
+        Nominal readings, SI.
+    away : (B, T) array
+        Errors in the logarithm, dimensionless (phase: rad).
+
+    Returns
+    -------
+    (B, T) array
+        Moved readings, SI.
+    """
     phase = np.array([test.measure == "phase" for test in tests], bool)
     none = np.array([test.measure == "resonance" for test in tests]) & (samples >= HIGHEST * (1 - 1e-9))
     turned = nominal + away + np.angle(np.exp(1j * np.where(phase, samples - nominal, 0.0)))

@@ -1,4 +1,4 @@
-"""One independent source of scatter as a change of the design, and what such changes are made of."""
+"""One independent source of scatter as a change of the design, and the pieces such changes are made of."""
 
 from __future__ import annotations
 
@@ -18,10 +18,14 @@ Origin = Literal["build", "model", "setup"]
 class Parameter:
     """One independent source of scatter.
 
-    name : as in the design file's [spread], with the winding or thickness it belongs to.
-    origin : "build" (production), "model" (the prediction's own error) or "setup" (link and leads on the
-    bench).
-    change : (design, z) → design, with z in standard deviations, a number or an array over builds.
+    Attributes
+    ----------
+    name : str
+        Name as in [spread] of the design file, with the winding or thickness it belongs to.
+    origin : Origin
+        "build" (production), "model" (error of the prediction) or "setup" (link and leads on the bench).
+    change : callable (Design, float or (B,) array) to Design
+        The change for z standard deviations (dimensionless).
     """
 
     name: str
@@ -30,21 +34,71 @@ class Parameter:
 
 
 def log_normal_factor(sd: float, z: Real) -> FloatArray:
-    """Factor with relative standard deviation ``sd`` and median 1: positive however large."""
+    """Log-normal factor with median 1, positive however large z is.
+
+    Parameters
+    ----------
+    sd : float
+        Relative standard deviation, dimensionless.
+    z : float or (B,) array
+        Standard deviations from the median, dimensionless.
+
+    Returns
+    -------
+    () or (B,) array
+        Factor, dimensionless.
+    """
     return np.asarray(np.exp(math.sqrt(math.log1p(sd**2)) * np.asarray(z)))
 
 
 def stated_or(value: float | None, default: float) -> float:
-    """What the design file states, else the default."""
+    """The value that the design file states, else the default.
+
+    Parameters
+    ----------
+    value : float or None
+        Stated value, SI; None where the file states none.
+    default : float
+        Default, SI.
+
+    Returns
+    -------
+    float
+        The value that holds, SI.
+    """
     return default if value is None else value
 
 
 def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
-    """The design with every build step passed through ``edit`` (its number from 0, the step)."""
+    """The design with every build step passed through a function.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    edit : callable (int, Step) to Step
+        Gets the index of the step (from 0) and the step.
+
+    Returns
+    -------
+    Design
+        Design with the new steps.
+    """
     steps = tuple(edit(number, step) for number, step in enumerate(design.build.steps))
     return replace(design, build=replace(design.build, steps=steps))
 
 
 def some(*found: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Parameter]:
-    """Parameters of production from (name, standard deviation, change), those of zero left out."""
+    """Parameters of production from names, deviations and changes; those of zero deviation are left out.
+
+    Parameters
+    ----------
+    *found : tuple of (str, float, callable)
+        Name, standard deviation in the unit of the change (relative: dimensionless), and change.
+
+    Returns
+    -------
+    list of Parameter
+        Parameters with origin "build".
+    """
     return [Parameter(name, "build", change) for name, sd, change in found if sd > 0]

@@ -1,25 +1,24 @@
 """The readings of many random builds from the forward runs of a few: a quadratic surface over the tolerances.
 
 Readings are smooth in the tolerances z (standard deviations) as long as the turns lie in the same layers, and
-nearly additive as logarithms:
+their logarithms are nearly additive:
 
     ln y = ln y_0 + Σ_p f_p(z_p) + Σ_pq h_pq z_p z_q + o(layers)
 
-f_p is the parabola through the nominal build and one build on either side of it, h_pq comes from one build
-for each pair of those tolerances that act on each other (``acting_together``): places of windings, whose
-differences count, the core's parts, which share one reluctance, and where open tests' ampere-turns return.
-Where builds hold other turns in their layers than the plain one (a layer tips over, or holds one turn more),
-o is what forward runs of builds of that very kind read off the surface, level and slopes. Phases are taken as
-they are, and so are readings that change their sign.
+f_p is the parabola through the nominal build and one build on either side of it. h_pq comes from one build
+for each pair of tolerances that act on each other (``acting_together``): positions of windings, whose
+differences count, the parts of the core, which share one reluctance, and the return path of the ampere-turns
+in open tests. Where the layers of a build hold other turns than those of the nominal build (a layer tips
+over, or holds one turn more), o is the distance of forward runs of builds of that same kind from the surface,
+in level and slopes. Phases, and readings that change their sign, are taken without logarithm.
 
 The cost is that of 2 P + pairs + kinds + ``CHECKED`` forward runs for P tolerances, however many builds are
-asked for. Random builds that are run in full say how far off the surface is; a reading that it misses by more
-than ``OFF`` of its own deviation has all builds run in full. Against full runs of the ladder and the samples:
-0.00 to 0.20 of a reading's standard deviation (root mean square), which moves the ends of its range by up to
-6 % of its width, as a rule by less than their sampling error.
+asked for. Random builds that are run in full show the error of the surface; if it misses a reading by more
+than ``OFF`` of that reading's deviation, all builds are run in full for it. Compared with full runs of the
+ladder and the samples the error is 0.00 to 0.20 of a reading's standard deviation (root mean square). That
+moves the ends of its range by up to 6 % of its width, mostly by less than their sampling error.
 
-Source: response surfaces with central composite points are textbook matter (Box and Wilson 1951, from
-memory).
+Source: response surfaces with central composite points are in textbooks (Box and Wilson 1951, from memory).
 """
 
 from __future__ import annotations
@@ -35,37 +34,48 @@ from .parameter import Parameter
 from .tipping import RARE
 
 STEPS = (2.0, 1.0, 0.5, 0.25)
-"""Standard deviations from the nominal build at which a tolerance is tried, until its layers are the same. At
-two, the ends of the 95 % range, the surface errs least (1.5 to 2 tried on the ladder and the samples)."""
+"""Standard deviations from the nominal build at which a tolerance is tried, until its layers are the same.
+At two, near the ends of the 95 % range, the surface errs least (1.5 to 2 tried on the ladder and the
+samples)."""
 PAIRED = 2.0
-"""Standard deviations of both of a pair of tolerances."""
+"""Standard deviations at which both tolerances of a pair are tried."""
 KINDS = 64
-"""Forward runs for builds whose layers hold other turns than the plain one's."""
+"""Forward runs for builds whose layers hold other turns than those of the nominal build."""
 _FEWEST_OF_A_KIND, _MOST_OF_A_KIND = 8, 24
-"""Of a kind of builds with other layers than the plain one that is not rare; of any."""
+"""Fewest runs of a kind of builds with other layers than the nominal one, if it is not rare; most runs of any
+kind."""
 _RIDGE = 0.3
-"""Of a kind's own slopes, against what its builds do not show: rounding and the bends that kinds share."""
+"""Ridge on the slopes of a kind, for what its builds do not show: rounding, and bends that kinds share."""
 CHECKED = 16
-"""Random builds that are run in full whatever the surface says."""
+"""Random builds that are always run in full."""
 OFF = 0.3
-"""Root mean square of the surface's misses, in standard deviations of the reading, from which all builds are
+"""Root mean square error of the surface, in standard deviations of the reading, above which all builds are
 run in full."""
 RESOLVED = 2e-4
-"""Relative deviation of a reading below which the forward runs' own rounding counts as no miss."""
+"""Relative deviation of a reading below which rounding of the forward runs does not count as an error."""
 
 _PLACES = ("centring", "model_leg_share")
 _CORE = ("mu_i", "gap", "face_gap", "loss")
 _ANCHOR = ("mu_i", "al", "gap", "face_gap", "model_inductance", "model_leakage")
 
 Read = Callable[[FloatArray, Sequence[int]], FloatArray]
-"""Forward runs: z (E, P) in standard deviations, the tests that are asked → readings (E, tests)."""
+"""Forward runs: z (E, P) in standard deviations, the tests wanted → readings (E, tests)."""
 
 
 @dataclass(frozen=True)
 class Scattered:
-    """samples : (B, T) readings of the random builds (phases within π of the nominal one). turns : (B, S, 3)
-    of ``layer_turns``. misses : (T,) root mean square by which full runs lie off the surface, in standard
-    deviations of the reading; 0 where all builds were run in full."""
+    """Readings of B random builds for T tests and S steps.
+
+    Attributes
+    ----------
+    samples : (B, T) array
+        Readings, SI (phases within π of the nominal one).
+    turns : (B, S, 3) array
+        ``layer_turns`` of the builds, count.
+    misses : (T,) array
+        Root mean square error of the surface against full runs, in standard deviations of the reading,
+        dimensionless; 0 where all builds were run in full.
+    """
 
     samples: FloatArray
     turns: FloatArray
@@ -73,7 +83,18 @@ class Scattered:
 
 
 def acting_together(parameters: Sequence[Parameter]) -> list[tuple[int, int]]:
-    """Pairs of tolerances (their places) whose joint effect on a reading is more than the sum of both."""
+    """Pairs of tolerances whose joint effect on a reading is more than the sum of both.
+
+    Parameters
+    ----------
+    parameters : sequence of Parameter
+        Tolerances.
+
+    Returns
+    -------
+    list of (int, int)
+        Pairs, index into ``parameters``.
+    """
 
     def one_of(name: str, families: tuple[str, ...]) -> bool:
         return any(name == family or name.startswith(family + " ") for family in families)
@@ -98,10 +119,27 @@ def scattered(
     *,
     exact: bool = False,
 ) -> Scattered:
-    """Readings of the random builds ``z`` (B, P).
+    """Readings of random builds, from a surface through a few forward runs.
 
-    varied : z (E, P) → the design with that many builds. exact : every build in a full forward run, as few
-    ones are in any case.
+    Parameters
+    ----------
+    parameters : sequence of Parameter
+        The P tolerances.
+    z : (B, P) array
+        Builds, in standard deviations, dimensionless.
+    varied : callable ((E, P) array) to Design
+        The design with that many builds.
+    read : Read
+        Forward runs of builds for some tests.
+    tests : sequence of BenchTest
+        The T tests.
+    exact : bool
+        Full forward run of every build; a few builds always get one.
+
+    Returns
+    -------
+    Scattered
+        Readings and layers of the builds.
     """
     count = z.shape[1]
     every = range(len(tests))
@@ -142,8 +180,21 @@ def _turns(varied: Callable[[FloatArray], Design], z: FloatArray) -> FloatArray:
 
 
 def steps_as_designed(chosen: Sequence[Parameter], design: Design) -> FloatArray:
-    """(P, 2) of every parameter of ``chosen`` two values in standard deviations, the larger one first, at
-    most one from the plain build, between which the layers stay as designed; ±1 where there are none."""
+    """Two values of every parameter between which the layers stay as designed.
+
+    Parameters
+    ----------
+    chosen : sequence of Parameter
+        The P parameters.
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    (P, 2) array
+        Values in standard deviations, dimensionless: the larger one first, at most one from the nominal
+        build; ±1 where there are none.
+    """
 
     def varied(z: FloatArray) -> Design:
         builds = design
@@ -159,8 +210,8 @@ def steps_as_designed(chosen: Sequence[Parameter], design: Design) -> FloatArray
 def _axes(
     varied: Callable[[FloatArray], Design], plain: FloatArray, count: int, steps: Sequence[float] = STEPS
 ) -> list[tuple[float, float]]:
-    """Of every tolerance two values, in standard deviations, whose layers hold the plain build's turns, far
-    from each other and from 0; the outermost ones where a tolerance leaves no such values."""
+    """For every tolerance two values (standard deviations) whose layers hold the turns of the nominal build,
+    far from each other and from 0; the outermost values where a tolerance has no such pair."""
     values = [sign * step for step in steps for sign in (-1.0, 1.0)]
     points = np.concatenate([value * np.eye(count) for value in values])
     alike = np.all(_turns(varied, points) == plain, axis=(1, 2)).reshape(len(values), count)
@@ -175,9 +226,12 @@ def _axes(
 
 @dataclass(frozen=True)
 class _Kinds:
-    """Builds sorted by the turns in their layers. of_build : (B,) the kind of each. plain : the kind of the
-    plain build, or −1. anchors : of every kind the builds that stand for it, none for rare ones.
-    nearest : (K,) the kind that stands for each: itself, the most similar with anchors, or the plain one."""
+    """Builds sorted by the turns in their layers.
+
+    of_build (B,): kind of each build. plain: kind of the nominal build, or −1. anchors: for every kind the
+    builds that represent it, none for rare kinds. nearest (K,): the kind that represents each kind: itself,
+    the most similar one with anchors, or the nominal one.
+    """
 
     of_build: np.ndarray
     plain: int
@@ -216,8 +270,8 @@ def _kinds(z: FloatArray, turns: FloatArray, plain: FloatArray) -> _Kinds:
 
 
 def _of_kinds(z: FloatArray, kinds: _Kinds, checked: np.ndarray, misses: FloatArray) -> FloatArray:
-    """(B, T) what builds of every kind read off the surface: the level and slopes of ``misses`` (checked, T),
-    the smallest slopes that explain them."""
+    """(B, T) distance of the builds of every kind from the surface: level and slopes of ``misses`` (checked,
+    T), with the smallest slopes that explain them."""
     found = np.zeros((len(z), misses.shape[1]))
     place = {int(build): number for number, build in enumerate(checked)}
     for kind, anchors in enumerate(kinds.anchors):
@@ -234,9 +288,10 @@ def _of_kinds(z: FloatArray, kinds: _Kinds, checked: np.ndarray, misses: FloatAr
 
 @dataclass(frozen=True)
 class _Scale:
-    """Where readings are nearly additive: as logarithms, those that keep their sign; phases around ``plain``.
+    """The scale on which readings are nearly additive: logarithms where they keep their sign; phases around
+    ``plain``.
 
-    logarithmic, phase : (T,) which. sign : (T,). plain : (T,) the nominal readings.
+    logarithmic and phase (T,): which readings. sign (T,). plain (T,): nominal readings.
     """
 
     logarithmic: np.ndarray
@@ -246,24 +301,24 @@ class _Scale:
 
     @staticmethod
     def of(tests: Sequence[BenchTest], runs: FloatArray) -> _Scale:
-        """The scale for readings ``runs`` (E, T), the nominal ones first."""
+        """The scale for readings ``runs`` (E, T), nominal readings first."""
         phase = np.array([test.measure == "phase" for test in tests], bool)
         alike = np.all(runs > 0, axis=0) | np.all(runs < 0, axis=0)
         return _Scale(alike & ~phase, phase, np.sign(runs[0]), runs[0])
 
     def straight(self, readings: FloatArray) -> FloatArray:
-        """Readings (…, T) on this scale."""
+        """Readings (..., T) on this scale."""
         turned = self.plain + np.angle(np.exp(1j * np.where(self.phase, readings - self.plain, 0.0)))
         size = np.where(self.logarithmic, np.abs(readings), 1.0)
         return np.where(self.logarithmic, np.log(size), np.where(self.phase, turned, readings))
 
     def back(self, levels: FloatArray) -> FloatArray:
-        """Readings (…, T) of levels on this scale."""
+        """Readings (..., T) from levels on this scale."""
         size = np.exp(np.where(self.logarithmic, levels, 0.0))
         return np.where(self.logarithmic, self.sign * size, levels)
 
     def size(self, levels: FloatArray) -> FloatArray:
-        """What a relative deviation of one is on this scale, (T,)."""
+        """(T,) size of a relative deviation of one on this scale."""
         return np.where(self.logarithmic, 1.0, np.abs(levels))
 
 
@@ -273,10 +328,10 @@ def _surface(
     known: FloatArray,
     z: FloatArray,
 ) -> FloatArray:
-    """(B, T) levels at the builds z (B, P): parabolas along the axes, products of the pairs.
+    """(B, T) levels at the builds z (B, P): parabolas along the axes, products for the pairs.
 
-    known (1 + 2 P + pairs, T) : levels of the plain build, of both ends of every axis, of every pair. Where
-    an axis has room on a fraction of a deviation only, a straight line, as a bend would be rounding.
+    known (1 + 2 P + pairs, T): levels of the nominal build, of both ends of every axis, and of every pair. An
+    axis with room for only a fraction of a deviation gets a straight line, as a bend would be rounding.
     """
     count = len(axes)
     change = known[1:] - known[0]

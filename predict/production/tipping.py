@@ -1,7 +1,8 @@
 """Layers on the edge: steps that some builds wind in more, or fewer, layers than designed.
 
-Such builds are parts of another kind. A range that held them too would end where nothing lies, so the ranges
-are those of the builds whose layers are as designed, and the others have their own (``TippedReadings``).
+Such builds are parts of another kind. A range that included them would reach across values where no part
+lies. Ranges therefore hold the builds with layers as designed, and the others have ranges of their own
+(``TippedReadings``).
 """
 
 from __future__ import annotations
@@ -21,16 +22,29 @@ from ..winding import layer_turns
 BoolArray = NDArray[np.bool_]
 
 RARE = 0.005
-"""Part of the builds below which a step that tips is not worth a caution."""
+"""Part of the builds below which a step that tips over gives no caution."""
 NAMED = 4
-"""Most readings that one sentence names."""
+"""Most readings named in one sentence."""
 REMEDY = "Give the layer more room, or fewer or thinner turns, to have one kind of part."
 
 
 @dataclass(frozen=True)
 class Tipping:
-    """step : from 0. designed : its layers in the plain build. layers : what ``share`` of the builds have
-    instead."""
+    """A step that a part of the builds winds in another number of layers than designed.
+
+    Attributes
+    ----------
+    step : int
+        Build step, index from 0.
+    winding : str
+        Winding of the step.
+    designed : int
+        Layers in the nominal build, count.
+    layers : int
+        Layers in those builds, count.
+    share : float
+        Part of the builds, 0 to 1, dimensionless.
+    """
 
     step: int
     winding: str
@@ -40,7 +54,7 @@ class Tipping:
 
     @property
     def words(self) -> str:
-        """What happens in how many builds, the beginning of a sentence."""
+        """What happens in how many builds, as the beginning of a sentence."""
         change = "needs" if self.layers > self.designed else "takes only"
         plural = "layer" if self.layers == 1 else "layers"
         return (
@@ -56,10 +70,20 @@ class Tipping:
 
 @dataclass(frozen=True)
 class TippedReadings:
-    """What the builds of one ``tipping`` read, (T,) each, SI.
+    """Readings of the builds of one ``tipping``, T tests.
 
-    low, high : their 2.5 % and 97.5 % points. middle : their median. outside : whether that lies outside the
-    range of the builds as designed.
+    Attributes
+    ----------
+    tipping : Tipping
+        Step and number of layers of these builds.
+    low : (T,) array
+        2.5 % point, SI.
+    high : (T,) array
+        97.5 % point, SI.
+    middle : (T,) array
+        Median, SI.
+    outside : (T,) array
+        Whether the median lies outside the range of the builds as designed.
     """
 
     tipping: Tipping
@@ -69,7 +93,18 @@ class TippedReadings:
     outside: BoolArray
 
     def sentence(self, tests: Sequence[BenchTest]) -> str:
-        """In how many builds, and what ``tests`` then read as far as it is outside their range."""
+        """In how many builds it happens, and what tests then read where that is outside their range.
+
+        Parameters
+        ----------
+        tests : sequence of BenchTest
+            The T tests.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
         told = [self.reading(place, test) for place, test in enumerate(tests) if self.outside[place]]
         told = [f"{test.name} {text}" for test, text in zip(_of(tests, self.outside), told, strict=True)]
         most = f" and {len(told) - NAMED} more" if len(told) > NAMED else ""
@@ -78,11 +113,37 @@ class TippedReadings:
         return f"{self.tipping.words}: then {', '.join(told[:NAMED])}{most}."
 
     def sentence_of(self, place: int, test: BenchTest) -> str:
-        """The same of one test."""
+        """The same sentence for one test.
+
+        Parameters
+        ----------
+        place : int
+            Test, index.
+        test : BenchTest
+            The test.
+
+        Returns
+        -------
+        str
+            One sentence.
+        """
         return f"{self.tipping.words}: then {self.reading(place, test)}."
 
     def reading(self, place: int, test: BenchTest) -> str:
-        """The range of one test in these builds, as text."""
+        """The range of one test in these builds, as text.
+
+        Parameters
+        ----------
+        place : int
+            Test, index.
+        test : BenchTest
+            The test.
+
+        Returns
+        -------
+        str
+            Range with its unit.
+        """
         low, high = float(self.low[place]), float(self.high[place])
         top = None if beyond_search(test.measure, high) else high
         return format_range(low, top, MEASURE_UNITS[test.measure])
@@ -93,20 +154,56 @@ def _of(tests: Sequence[BenchTest], chosen: BoolArray) -> list[BenchTest]:
 
 
 def layer_counts(design: Design, number: int) -> IntArray:
-    """(number, steps) layers of every build step of ``number`` builds; 0 for steps that wind nothing."""
+    """Number of layers of every build step.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build or ``number`` builds.
+    number : int
+        Number of builds, count.
+
+    Returns
+    -------
+    (number, S) array of int
+        Layers, count; 0 for steps that wind nothing.
+    """
     counts = layer_turns(design)[..., 0]
     return np.asarray(np.broadcast_to(counts, (number, counts.shape[-1])), np.int64)
 
 
 def as_designed(design: Design, counts: IntArray) -> BoolArray:
-    """(B,) builds whose layers are those of the plain build. counts : (B, steps) of ``layer_counts``."""
+    """Builds whose layers are those of the nominal build.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build, with S steps.
+    counts : (B, S) array of int
+        Layers of the builds (``layer_counts``), count.
+
+    Returns
+    -------
+    (B,) array
+        True for such builds.
+    """
     return np.asarray(np.all(counts == layer_counts(design, 1)[0], axis=1))
 
 
 def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
-    """Steps of ``design`` whose layers differ from the plain build in more than ``RARE`` of the builds.
+    """Steps whose layers differ from the nominal build in more than ``RARE`` of the builds.
 
-    counts : (B, steps) of ``layer_counts``. In the order of the steps, then of the layers.
+    Parameters
+    ----------
+    design : Design
+        Design of one build, with S steps.
+    counts : (B, S) array of int
+        Layers of the builds (``layer_counts``), count.
+
+    Returns
+    -------
+    tuple of Tipping
+        In the order of the steps, then of the layers.
     """
     plain = layer_counts(design, 1)[0]
     found = []

@@ -1,9 +1,9 @@
 """Tolerances as changes of a design: every independent source of scatter, and what one unit of it does.
 
-A ``Parameter`` is a change of the design for z standard deviations. The same parameters drive the spread, the
-uncertainty of a prediction and the background against which causes are weighed. What is common to several
-places varies together: the copper of all windings, one core, one bobbin, one part's temperature. What a
-winding is wound of is in ``tolerances_winding``; sizes are in ``tolerance_defaults``.
+A ``Parameter`` changes the design by z standard deviations. The same parameters drive the spread, the
+uncertainty of a prediction and the background against which causes are weighed. What several places have in
+common varies together: the copper of all windings, one core, one bobbin, the temperature of one part. The
+conductors and insulation are in ``winding_tolerances``; sizes are in ``defaults``.
 """
 
 from __future__ import annotations
@@ -23,13 +23,24 @@ from .parameter import Parameter, log_normal_factor, some, stated_or
 from .winding_tolerances import winding_parameters
 
 LOW_LEG, FLAT_LEG_ERROR = 0.8, 1.5
-"""A centre leg lower than this part of the yoke's depth is an EFD's; the factor on the error of AL then."""
+"""A centre leg lower than this part of the yoke's depth belongs to an EFD core; the factor on the error of AL
+then."""
 
 
 def parameters(design: Design) -> tuple[Parameter, ...]:
-    """Every source of scatter of ``design``: production tolerances, model errors, link and leads.
+    """Every source of scatter of a design: production tolerances, model errors, link and leads.
 
     A tolerance of zero, or of something that the design does not have, is no parameter.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of Parameter
+        Independent parameters.
     """
     return (
         *_core_parameters(design),
@@ -84,7 +95,7 @@ def _core_parameters(design: Design) -> list[Parameter]:
 
 
 def _model_change(name: str, sd: float) -> Callable[[Design, Real], Design]:
-    """A factor of the design's ``ModelFactors``, log-normal."""
+    """A log-normal factor in the ``ModelFactors`` of the design."""
 
     def change(design: Design, z: Real) -> Design:
         model: ModelFactors = replace(
@@ -124,8 +135,20 @@ def _common_parameters(design: Design) -> list[Parameter]:
 
 @by_value(16)
 def model_leakage_error(design: Design) -> float:
-    """Standard relative error of the leakage model for this design: what [spread] or calibration says, else
-    the model's own."""
+    """Standard relative error of the leakage model for a design.
+
+    It is what [spread] or the calibration states, else what the model states.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Relative standard error, dimensionless.
+    """
     if design.tolerances.model_leakage is not None:
         return design.tolerances.model_leakage
     return float(np.max(leakage_model_error(sections_of(design))))
@@ -133,8 +156,9 @@ def model_leakage_error(design: Design) -> float:
 
 def _al_error(core: Core) -> float:
     """Standard relative error of AL from gap and permeability. Printed tables of sets whose centre leg is
-    lower than the yoke (EFD) stray more: their legs' rounded edges, of which sheets do not speak, take up to
-    a tenth of the leg (the field itself is known better, ``tests/reference/test_flat_legs.py``)."""
+    lower than the yoke (EFD) stray more: the rounded edges of their legs, which data sheets do not
+    mention, take up to a tenth of the leg (the field itself is known better,
+    ``tests/reference/test_flat_legs.py``)."""
     dimensions = core.dimensions
     flat = dimensions.leg_over_yoke < LOW_LEG
     return deviation("model_inductance") * (FLAT_LEG_ERROR if flat else 1.0)
@@ -165,12 +189,12 @@ def _model_parameters(design: Design) -> list[Parameter]:
 
 
 AWAY = 10.0
-"""Kelvin from 23 °C from which a test's temperature counts beside its level."""
+"""Kelvin from 23 °C above which the temperature of a test counts together with its level."""
 
 
 def _acts_together(design: Design) -> bool:
-    """Whether a test has a direct current, or a temperature that moves the permeability, in a material that
-    is known."""
+    """Whether a test has a direct current, or a temperature that moves the permeability, in a material with
+    known data."""
     known = bool(np.all(np.isfinite(np.asarray(design.core.material.initial_permeability))))
     fielded = [test for test in design.tests if test.measure != "resistance"]
     return known and any(

@@ -1,8 +1,9 @@
 """Tolerances of what a part is wound of: wires, foils, tracks, tapes, margins and the bobbin.
 
 What comes off one reel or roll varies together: all turns of a winding; all tape of one thickness and kind;
-interlayer insulation and margin tape of one size. Windings of the same wire vary apart: their reels may
-differ (judged). One operator, or one stop on the machine, places all sections of a winding alike.
+interlayer insulation and margin tape of one size. Windings of the same wire vary independently, as their
+reels may differ (judged). One operator, or one stop on the machine, puts all sections of a winding at the
+same place.
 """
 
 from __future__ import annotations
@@ -19,14 +20,25 @@ from .defaults import deviation, is_ring, wall_deviation, wire_deviation
 from .parameter import Parameter, edit_steps, log_normal_factor, some, stated_or
 
 LAY_DEVIATION = 0.015
-"""Standard relative deviation of the strands' length where the file states no lay: 2 to 8 % of litz (common
+"""Standard relative deviation of the strands' length where the file states no lay: 2 to 8 % for litz (common
 practice, no source)."""
 _LITZ_COVERING = 0.25
-"""Part of the insulation's deviation by which litz of one strand varies in overall diameter (judged)."""
+"""Part of the insulation's deviation by which one kind of litz varies in overall diameter (judged)."""
 
 
 def winding_parameters(design: Design) -> list[Parameter]:
-    """Every tolerance of windings, insulation and bobbin that ``design`` has."""
+    """Every tolerance of windings, insulation and bobbin of a design.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    list of Parameter
+        Independent parameters.
+    """
     result: list[Parameter] = []
     for winding in design.windings:
         result += _conductor(design, winding.name, winding.wire)
@@ -40,7 +52,7 @@ def winding_parameters(design: Design) -> list[Parameter]:
 
 
 def _with_wire(name: str, edit: Callable[[Wire, Real], Wire]) -> Callable[[Design, Real], Design]:
-    """All wire of one winding comes from one reel: it varies in all its turns alike."""
+    """All wire of one winding comes from one reel and varies alike in all its turns."""
 
     def change(design: Design, z: Real) -> Design:
         windings = tuple(
@@ -81,7 +93,7 @@ def _conductor(design: Design, name: str, wire: Wire) -> list[Parameter]:
 
 
 def _broader(wire: Wire, change: FloatArray) -> Wire:
-    """Breadth plus ``change`` (m); tracks keep their pitch. Never below a tenth of itself."""
+    """Breadth plus ``change`` (m), never below a tenth of the breadth; tracks keep their pitch."""
     least = 0.1 * np.asarray(wire.foil_width)
     width = np.maximum(np.asarray(wire.foil_width) + change, least)
     if wire.foil:
@@ -92,7 +104,7 @@ def _broader(wire: Wire, change: FloatArray) -> Wire:
 
 
 def _thicker(wire: Wire, factor: FloatArray) -> Wire:
-    """Bare diameter times ``factor``; the insulation stays. Litz grows as a whole."""
+    """Bare diameter times ``factor``; the insulation keeps its thickness. Litz grows as a whole."""
     diameter = np.asarray(wire.diameter) * factor
     if wire.litz:
         return replace(wire, diameter=diameter, overall=wire.overall * factor)
@@ -118,7 +130,7 @@ def _on_steps(numbers: Iterable[int], edit: Callable[[Step, Real], Step]) -> Cal
 
 
 def _centring(design: Design, name: str) -> list[Parameter]:
-    """Where a winding lies along its layers: nothing on a ring, nor for windings wound along with another."""
+    """Position of a winding along its layers; none on a ring, nor for windings wound along with another."""
     own = [
         number
         for number, step in enumerate(design.build.steps)
@@ -180,7 +192,7 @@ def _first(value: Real) -> float:
 
 
 def _named(base: str, sizes: Iterable[float]) -> dict[float, str]:
-    """A name for every size of one thing: its plain name where there is only one."""
+    """A name for every size of one thing; the plain name where there is only one."""
     ordered = sorted(set(sizes))
     return {size: base if len(ordered) == 1 else f"{base} {size * 1e3:.3g} mm" for size in ordered}
 
@@ -197,7 +209,7 @@ def _insulation(design: Design) -> list[Parameter]:
 
 
 def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: float) -> list[Parameter]:
-    """One roll (or one board stack-up's layer) is in all steps of one thickness and permittivity."""
+    """One roll (or one layer of a board's stack-up) supplies all steps of one thickness and permittivity."""
     rolls: dict[tuple[float, float], list[int]] = {}
     for number, step in enumerate(design.build.steps):
         if isinstance(step, kind):
@@ -219,7 +231,7 @@ def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: flo
 def _between(
     design: Design, field: Literal["interlayer", "margin"], relative: float, absolute: float
 ) -> list[Parameter]:
-    """``interlayer`` or ``margin``, of the build and of the steps that state their own: by size."""
+    """``interlayer`` or ``margin``, of the build and of steps with their own, by size."""
     own: dict[float, list[int]] = {}
     for number, step in enumerate(design.build.steps):
         stated = getattr(step, field, None)
@@ -238,7 +250,7 @@ def _between(
 
 
 def _in_layers(step: Step) -> bool:
-    """Whether a step lies between margins: what is wound, and screens."""
+    """Whether a step lies between margins: windings and shields."""
     return isinstance(step, WindStep | ShieldStep)
 
 
@@ -290,8 +302,8 @@ def _bobbin(design: Design) -> list[Parameter]:
 
 
 def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
-    """The room between the flanges times ``factor``: both move by half of the change. Chambers and stated
-    breadths of steps grow with it; those of tracks are artwork and stay."""
+    """The room between the flanges times ``factor``; each flange moves by half of the change. Chambers and
+    stated breadths of steps grow with it; those of tracks are artwork and stay."""
     height = design.core.dimensions.window[1]
     assert math.isfinite(height)
     room = height - 2 * np.asarray(design.bobbin.flange)

@@ -57,12 +57,12 @@ def packs_of(layers: FloatArray) -> FloatArray:
 
     Parameters
     ----------
-    layers : (...) array
+    layers : (...,) array
         Layers of the step, count.
 
     Returns
     -------
-    (...) array
+    (...,) array
         Packs, count.
     """
     size = np.maximum(2, np.ceil((layers - 1) / MOST))

@@ -14,7 +14,11 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-DONE: tuple[str, ...] = ()
+DONE: tuple[str, ...] = (
+    "predict/capacitance",
+    "predict/production",
+    "predict/winding",
+)
 """Folders whose modules are checked, each without the folders inside it."""
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef
