@@ -1,4 +1,4 @@
-"""The forms of cores: each a set of dimensions that answers what depends on its form.
+"""The forms of cores: each is a set of dimensions that answers the questions that depend on its form.
 
 What gaps, fields and windings make of the answers belongs to the rooms that ask.
 """

@@ -1,8 +1,8 @@
-"""What a form of core decides: one face that every form has, and that everything else asks.
+"""What the form of a core decides: one interface that every form has and that all other rooms use.
 
 A form is a frozen dataclass of lengths (m), the keys of ``[core.dimensions]``. Nobody outside this room asks
-which form a core has; a new form is one module here, a line in ``FORMS``, and words for its keys in
-``designfile/key_words.py`` (``tests/unit/test_forms.py`` holds each form against this face).
+which form a core has. A new form is one module here, a line in ``FORMS``, and words for its keys in
+``designfile/key_words.py`` (``tests/unit/test_forms.py`` checks each form against this interface).
 """
 
 from __future__ import annotations
@@ -17,29 +17,42 @@ from numpy.typing import NDArray
 
 FloatArray: TypeAlias = NDArray[np.float64]
 MagneticSection: TypeAlias = tuple[float, float]
-"""One section's share of (C1, C2) of IEC 60205: (l/A in 1/m, l/A² in 1/m³)."""
+"""Share of one section in (C1, C2) of IEC 60205: (l/A in 1/m, l/A² in 1/m³)."""
 FormFault: TypeAlias = tuple[str, str, str]
 """(key, found, allowed) of a dimension with which the form cannot exist."""
 
 SHARP_CORNER = 4 / math.pi * math.log(1.5)
-"""Growth of the flux around a right-angled edge along the leg, over that around a rounded one, 2πx per turn.
-
-Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z = 1/(β ρ sin(πθ/β)) in the gap's
-plane (Kontorovich–Lebedev transform); against 1/(πx) beside the flat faces, β = 3π/2 leaves (2/π) ln(3/2) per
-metre outwards where the rounded corner has ½."""
+"""Growth of the flux around a right-angled edge along the leg, over that around a rounded edge, 2πx per turn.
+Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z = 1/(β ρ sin(πθ/β)) in the plane
+of the gap (Kontorovich–Lebedev transform). Compared with 1/(πx) beside the flat faces, β = 3π/2 leaves (2/π)
+ln(3/2) per metre outwards where the rounded corner has ½."""
 SHARP_TURNING = 2 * math.pi * SHARP_CORNER
 """The same around a leg with four right-angled edges (rad)."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)
 class LegGeometry:
-    """A leg as its gap sees it (SI).
+    """A leg as its gap sees it.
 
-    area : of the pole face (m²). perimeter : of the leg towards the winding (m). turning : by how much a line
-    around the leg grows with its distance from it, 2π for round legs, less for sharp corners (rad). width :
-    from the leg to the wall across the window (m). height : of the window (m). covered : part of the
-    perimeter that faces a yoke which overhangs it. open_edge : length of edge towards open space (m), over a
-    core ``tall`` (m) high.
+    Attributes
+    ----------
+    area : float
+        Area of the pole face, m².
+    perimeter : float
+        Perimeter of the leg towards the winding, m.
+    width : float
+        Distance from the leg to the wall across the window, m.
+    height : float
+        Height of the window, m.
+    covered : float
+        Part of the perimeter that faces an overhanging yoke, dimensionless.
+    open_edge : float
+        Length of edge towards open space, m.
+    tall : float
+        Height of the core at that edge, m.
+    turning : float
+        Growth of a line around the leg with its distance from the leg, rad: 2π for round legs, less for sharp
+        corners.
     """
 
     area: float
@@ -54,7 +67,7 @@ class LegGeometry:
 
 @dataclasses.dataclass(frozen=True)
 class CoreForm(ABC):
-    """Face of all forms. Lengths in m, angles in rad."""
+    """Interface of all forms; lengths in m, angles in rad."""
 
     form: ClassVar[str]
     """The name in ``[core.dimensions] form``."""
@@ -77,77 +90,125 @@ class CoreForm(ABC):
     @property
     @abstractmethod
     def window(self) -> tuple[float, float]:
-        """Width and height (m) of the winding window: leg surface to outer wall (or leg to leg); of a ring
-        the hole's radius and infinity."""
+        """Width and height of the winding window, m.
+
+        From the surface of the leg to the outer wall (or leg to leg); for a ring the radius of the hole and
+        infinity.
+        """
 
     @property
     @abstractmethod
     def perimeter(self) -> float:
-        """Length (m) of a turn lying on the bare leg (on a ring: around its section)."""
+        """Length of a turn lying on the bare leg, m (on a ring: around its section)."""
 
     @property
     @abstractmethod
     def surround(self) -> tuple[float, float, float, float]:
-        """How far (m) the core reaches beyond the window in a cross-section: half the leg (all of it where
-        both are wound), outer leg, lower and upper yoke."""
+        """How far the core reaches beyond the window in a cross-section, m.
+
+        Half the leg (the whole leg where both are wound), outer leg, lower yoke, upper yoke.
+        """
 
     @property
     @abstractmethod
     def magnetic_sections(self) -> list[MagneticSection]:
-        """The flux path in series, by IEC 60205 (from memory)."""
+        """The flux path in series by IEC 60205 (from memory): (l/A, l/A²) in 1/m and 1/m³."""
 
     @abstractmethod
     def shape_faults(self) -> list[FormFault]:
-        """Dimensions that exclude each other, of lengths that are all in range by themselves."""
+        """Dimensions that contradict each other although every length is in range by itself."""
 
     @property
     @abstractmethod
     def wound_leg(self) -> LegGeometry:
-        """The leg that carries the windings; of a ring its section, whose path takes the window height's
-        place."""
+        """The leg that carries the windings.
+
+        For a ring it is its section, with the length of the path as height of the window.
+        """
 
     @property
     @abstractmethod
     def return_legs(self) -> LegGeometry:
-        """The legs in which the flux returns, all of them together; of a ring its own section again."""
+        """The legs in which the flux returns, all of them together; for a ring its own section again."""
 
     @abstractmethod
     def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part (0 … 1) of a turn of ``length`` (m), any shape, that lies in the window."""
+        """Part of a turn that lies in the window.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
 
     @property
     @abstractmethod
     def leg_edges(self) -> int:
-        """How many edges of outer legs a turn passes."""
+        """Number of edges of outer legs that a turn passes, count."""
 
     @abstractmethod
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Lengths (m) of a turn at ``distance`` (m, any shape) from the leg's surface: under the core, whole.
-        Raises TypeError for a ring."""
+        """Lengths of a turn at a distance from the surface of the leg.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the leg, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under the core, m.
+        whole : (...,) array
+            Length of the whole turn, m.
+
+        Raises
+        ------
+        TypeError
+            For a ring.
+        """
 
     @property
     def leg_radius(self) -> float | None:
-        """Radius (m) of a round leg; None for legs with flat sides, and for rings."""
+        """Radius of a round leg, m; None for legs with flat sides and for rings."""
         return None
 
     @property
     def corner_radius(self) -> float:
-        """Radius (m) of the upright edges of a leg with flat sides."""
+        """Radius of the upright edges of a leg with flat sides, m."""
         return 0.0
 
     @property
     def ovality(self) -> float:
-        """0 for a rectangular or round leg, 1 for a rectangular one rounded by half its width."""
+        """Roundness of a leg with flat sides, dimensionless.
+
+        0 for a rectangular or round leg, 1 for a rectangular leg rounded by half its width.
+        """
         return 0.0
 
     @property
     def leg_over_yoke(self) -> float:
-        """Depth of the wound leg over that of the yoke: less than 1 for low legs (EFD)."""
+        """Depth of the wound leg over that of the yoke, dimensionless; less than 1 for low legs (EFD)."""
         return 1.0
 
     def yoke_cover(self, outermost: FloatArray) -> FloatArray:
-        """Part of the outside (0 … 1) of a round leg's winding, ``outermost`` (B,) (m) from the leg, that
-        lies under overhanging yokes, (B,)."""
+        """Part of the outside of a round leg's winding that lies under overhanging yokes.
+
+        Parameters
+        ----------
+        outermost : (B,) array
+            Distance of the outermost turn from the leg, m.
+
+        Returns
+        -------
+        (B,) array
+            Part under the yokes, 0 to 1, dimensionless.
+        """
         return np.ones_like(outermost)
 
     def faults(self) -> list[FormFault]:
@@ -160,7 +221,18 @@ class CoreForm(ABC):
         return found or self.shape_faults()
 
     def not_less(self, *pairs: tuple[str, str]) -> list[FormFault]:
-        """A fault for each (key, than) where ``key`` is not less than ``than``."""
+        """A fault for each pair of keys where the first dimension is not less than the second.
+
+        Parameters
+        ----------
+        *pairs : (str, str) array
+            (key, than): ``key`` must be less than ``than``.
+
+        Returns
+        -------
+        list of FormFault
+            Faults found; empty if there are none.
+        """
         return [
             (
                 key,

@@ -14,10 +14,31 @@ from .flux_path import corner, straight
 
 @dataclass(frozen=True, kw_only=True)
 class EDimensions(CoreForm):
-    """Rectangular centre leg between two flat outer legs (E, EFD, EI, planar E). Lengths (m) of the
-    assembled set at mid-tolerance: ``leg_width`` across the window, ``leg_depth`` along the stack,
-    ``window_width`` centre leg to outer leg, ``window_height`` both halves together; ``leg_corner``,
-    ``outer_corner``: radii of the upright edges of the centre leg and of the outer ones."""
+    """Rectangular centre leg between two flat outer legs (E, EFD, EI, planar E).
+
+    Lengths of the assembled set at mid-tolerance.
+
+    Attributes
+    ----------
+    leg_width : float
+        Width of the centre leg, across the window, m.
+    leg_depth : float
+        Depth of the centre leg, along the stack, m.
+    window_width : float
+        From centre leg to outer leg, m.
+    window_height : float
+        Height of the window, both halves together, m.
+    outer_leg : float
+        Width of an outer leg, m.
+    back : float
+        Thickness of the yoke, m.
+    outer_depth : float
+        Depth of outer legs and yoke, m.
+    leg_corner : float
+        Radius of the upright edges of the centre leg, m.
+    outer_corner : float
+        Radius of the upright edges of the outer legs, m.
+    """
 
     leg_width: float
     leg_depth: float
@@ -36,23 +57,26 @@ class EDimensions(CoreForm):
 
     @property
     def window(self) -> tuple[float, float]:
+        """Width and height of the winding window, m."""
         return self.window_width, self.window_height
 
     @property
     def perimeter(self) -> float:
+        """Length of a turn lying on the bare centre leg, m."""
         return 2 * (self.leg_width + self.leg_depth) - (8 - 2 * math.pi) * self.leg_corner
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
+        """Reach of the core beyond the window, m: half the centre leg, outer leg, both yokes."""
         return self.leg_width / 2, self.outer_leg, self.back, self.back
 
     @property
     def magnetic_sections(self) -> list[MagneticSection]:
-        """Centre leg, two yokes, two outer legs (in parallel: double area), four corners."""
+        """Centre leg, two yokes, two outer legs (in parallel: double area), four corners, in 1/m and 1/m³."""
         corner_loss = (4 - math.pi) * self.leg_corner**2
         centre = self.leg_width * self.leg_depth - corner_loss
         outer = 2 * (self.outer_leg * self.outer_depth - (4 - math.pi) * self.outer_corner**2)
-        # The yoke is as deep as the outer legs, also where the centre leg is shallower (EFD).
+        # The yoke is as deep as the outer legs, even where the centre leg is shallower (EFD).
         yoke = 2 * self.back * self.outer_depth
         inner_corner = corner(self.leg_width / 2, self.back, centre, yoke)
         outer_corner = corner(self.outer_leg, self.back, outer, yoke)
@@ -64,6 +88,7 @@ class EDimensions(CoreForm):
         ]
 
     def shape_faults(self) -> list[FormFault]:
+        """Radii larger than half the width or depth of their leg."""
         legs = {
             "leg_corner": min(self.leg_width, self.leg_depth),
             "outer_corner": min(self.outer_leg, self.outer_depth),
@@ -76,6 +101,7 @@ class EDimensions(CoreForm):
 
     @property
     def wound_leg(self) -> LegGeometry:
+        """The centre leg, with its corners rounded."""
         corner = self.leg_corner
         edge = 2 * (self.leg_width + self.leg_depth) - (8 - 2 * math.pi) * corner
         facing = 2 * min(self.leg_depth, self.outer_depth) / edge
@@ -90,6 +116,7 @@ class EDimensions(CoreForm):
 
     @property
     def return_legs(self) -> LegGeometry:
+        """Both outer legs together."""
         corners = (4 - math.pi) * self.outer_corner**2
         facing = 2 * self.outer_depth
         return LegGeometry(
@@ -103,13 +130,40 @@ class EDimensions(CoreForm):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
+        """Part of a turn that lies in the window.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
         return np.minimum(2 * min(self.outer_depth, self.leg_depth) / length, 1.0)
 
     @property
     def leg_edges(self) -> int:
+        """Number of edges of outer legs that a turn passes, count."""
         return 4
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Lengths of a turn at a distance from the surface of the leg.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the leg, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under the core, m.
+        whole : (...,) array
+            Length of the whole turn, m.
+        """
         a, b = self.leg_width / 2, self.leg_depth / 2
         corner, b_y = self.leg_corner, self.outer_depth / 2
         whole = 4 * a + 4 * b - (8 - 2 * math.pi) * corner + 2 * math.pi * distance
@@ -120,12 +174,15 @@ class EDimensions(CoreForm):
 
     @property
     def corner_radius(self) -> float:
+        """Radius of the upright edges of the centre leg, m."""
         return self.leg_corner
 
     @property
     def ovality(self) -> float:
+        """Corner radius over half the smaller side of the leg, dimensionless."""
         return self.leg_corner / (min(self.leg_width, self.leg_depth) / 2)
 
     @property
     def leg_over_yoke(self) -> float:
+        """Depth of the centre leg over that of the yoke, dimensionless."""
         return self.leg_depth / self.outer_depth

@@ -1,4 +1,4 @@
-"""Pieces of a flux path by IEC 60205 (from memory): each one's share of C1 = Σ l/A and C2 = Σ l/A²."""
+"""Pieces of a flux path by IEC 60205 (from memory): the share of each in C1 = Σ l/A and C2 = Σ l/A²."""
 
 from __future__ import annotations
 
@@ -11,17 +11,62 @@ from .core_form import MagneticSection
 
 
 def straight(length: float, area: float) -> MagneticSection:
-    """(l/A, l/A²) of a section of ``length`` (m) and constant ``area`` (m²)."""
+    """A section of constant area.
+
+    Parameters
+    ----------
+    length : float
+        Length of the section, m.
+    area : float
+        Area of the section, m².
+
+    Returns
+    -------
+    tuple of two float
+        (l/A, l/A²), 1/m and 1/m³.
+    """
     return length / area, length / area**2
 
 
 def corner(width_in: float, width_out: float, area_in: float, area_out: float) -> MagneticSection:
-    """A right-angled corner: mean length π/8 (sum of the widths, m), mean area (m²)."""
+    """A right-angled corner: mean length π/8 (sum of the widths), mean area.
+
+    Parameters
+    ----------
+    width_in : float
+        Width before the corner, m.
+    width_out : float
+        Width after the corner, m.
+    area_in : float
+        Area before the corner, m².
+    area_out : float
+        Area after the corner, m².
+
+    Returns
+    -------
+    tuple of two float
+        (l/A, l/A²), 1/m and 1/m³.
+    """
     return straight(math.pi / 8 * (width_in + width_out), (area_in + area_out) / 2)
 
 
 def radial(inner: float, outer: float, area: Callable[[float], float]) -> MagneticSection:
-    """(∫ dr/A, ∫ dr/A²) from ``inner`` to ``outer`` radius (m), plate of section ``area(r)`` (m²): Gauss."""
+    """A plate that carries flux radially: (∫ dr/A, ∫ dr/A²), by Gauss's rule.
+
+    Parameters
+    ----------
+    inner : float
+        Inner radius, m.
+    outer : float
+        Outer radius, m.
+    area : callable float to float
+        Section of the plate at a radius, m² for m.
+
+    Returns
+    -------
+    tuple of two float
+        (∫ dr/A, ∫ dr/A²), 1/m and 1/m³.
+    """
     nodes, weights = np.polynomial.legendre.leggauss(24)
     radii = (inner + outer) / 2 + (outer - inner) / 2 * nodes
     areas = np.array([area(float(radius)) for radius in radii])
@@ -30,8 +75,28 @@ def radial(inner: float, outer: float, area: Callable[[float], float]) -> Magnet
 
 
 def post_corner(radius: float, hole: float, back: float, leg: float, yoke: float) -> MagneticSection:
-    """From a round post of ``radius`` (with a ``hole``'s radius, m) into a plate ``back`` (m) thick, of
-    section ``yoke`` (m²) there: the flux line that halves the post's area ``leg`` (m²) lies s = r − √((r² +
-    r_hole²)/2) below its surface; length π/8 (2s + back), mean area."""
+    """The corner from a round post into a plate.
+
+    The flux line that halves the area of the post lies s = r − √((r² + r_hole²)/2) below its surface; length
+    π/8 (2s + back), mean area.
+
+    Parameters
+    ----------
+    radius : float
+        Radius r of the post, m.
+    hole : float
+        Radius of the hole in the post, m.
+    back : float
+        Thickness of the plate, m.
+    leg : float
+        Area of the post, m².
+    yoke : float
+        Section of the plate at the post, m².
+
+    Returns
+    -------
+    tuple of two float
+        (l/A, l/A²), 1/m and 1/m³.
+    """
     depth = radius - math.sqrt((radius**2 + hole**2) / 2)
     return straight(math.pi / 8 * (2 * depth + back), (leg + yoke) / 2)

@@ -14,7 +14,27 @@ from .flux_path import post_corner, radial, straight
 
 @dataclass(frozen=True, kw_only=True)
 class PotDimensions(CoreForm):
-    """Closed round wall. Lengths (m); ``slots`` openings of full angle ``slot_angle`` (rad) each."""
+    """Closed round wall around a round post (pot core).
+
+    Attributes
+    ----------
+    leg_diameter : float
+        Diameter of the post, m.
+    window_diameter : float
+        Diameter inside the wall, m.
+    outer_diameter : float
+        Diameter outside the wall, m.
+    window_height : float
+        Height of the window, both halves together, m.
+    back : float
+        Thickness of the discs, m.
+    slots : int
+        Openings in the wall, count.
+    slot_angle : float
+        Full angle of each opening, rad.
+    hole_diameter : float
+        Diameter of the hole in the post, m.
+    """
 
     leg_diameter: float
     window_diameter: float
@@ -32,20 +52,23 @@ class PotDimensions(CoreForm):
 
     @property
     def window(self) -> tuple[float, float]:
+        """Width and height of the winding window, m."""
         return (self.window_diameter - self.leg_diameter) / 2, self.window_height
 
     @property
     def perimeter(self) -> float:
+        """Length of a turn lying on the bare post, m."""
         return math.pi * self.leg_diameter
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
+        """Reach of the core beyond the window, m: post without its hole, wall, both discs."""
         outer = (self.outer_diameter - self.window_diameter) / 2
         return (self.leg_diameter - self.hole_diameter) / 2, outer, self.back, self.back
 
     @property
     def magnetic_sections(self) -> list[MagneticSection]:
-        """Post, whole discs, a wall that ``slots`` openings of ``slot_angle`` (rad) interrupt."""
+        """Post, whole discs, and a wall interrupted by the openings, in 1/m and 1/m³."""
         post, hole, window = self.leg_diameter / 2, self.hole_diameter / 2, self.window_diameter / 2
         outside = self.outer_diameter / 2
         left = 1 - self.slots * self.slot_angle / (2 * math.pi)
@@ -63,6 +86,7 @@ class PotDimensions(CoreForm):
         ]
 
     def shape_faults(self) -> list[FormFault]:
+        """Diameters in the wrong order, or openings that leave no wall."""
         found = self.not_less(
             ("hole_diameter", "leg_diameter"),
             ("leg_diameter", "window_diameter"),
@@ -74,6 +98,7 @@ class PotDimensions(CoreForm):
 
     @property
     def wound_leg(self) -> LegGeometry:
+        """The post."""
         radius = self.leg_diameter / 2
         return LegGeometry(
             area=math.pi * (radius**2 - (self.hole_diameter / 2) ** 2),
@@ -84,6 +109,7 @@ class PotDimensions(CoreForm):
 
     @property
     def return_legs(self) -> LegGeometry:
+        """The wall without its openings."""
         wall = 1 - self.slots * self.slot_angle / (2 * math.pi)
         window, outside = self.window_diameter / 2, self.outer_diameter / 2
         return LegGeometry(
@@ -97,17 +123,45 @@ class PotDimensions(CoreForm):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
+        """Part of a turn that lies in the window, which the openings interrupt.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
         return np.full(np.shape(length), 1 - self.slots * self.slot_angle / (2 * math.pi))
 
     @property
     def leg_edges(self) -> int:
+        """Number of edges of outer legs that a turn passes, count."""
         return 2 * self.slots
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Lengths of a turn at a distance from the surface of the leg.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the leg, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under the core, m.
+        whole : (...,) array
+            Length of the whole turn, m.
+        """
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         under = math.pi / 2 - self.slots * self.slot_angle / 4
         return whole * under / (math.pi / 2), whole
 
     @property
     def leg_radius(self) -> float:
+        """Radius of the post, m."""
         return self.leg_diameter / 2

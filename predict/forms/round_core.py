@@ -1,4 +1,4 @@
-"""Round centre leg, outer legs that follow it: ETD, EER, EQ, PQ, RM, EP.
+"""Round centre leg with outer legs that follow it: ETD, EER, EQ, PQ, RM, EP.
 
 The plane geometry of its outline is in ``round_outline``.
 """
@@ -18,14 +18,39 @@ from .round_outline import notched_angle, outer_leg_angle, outer_leg_area, plate
 
 @dataclass(frozen=True, kw_only=True)
 class RoundDimensions(CoreForm):
-    """Round centre leg, outer legs that follow it (ETD, EER, EQ, PQ, RM, EP). Lengths (m): ``length`` overall
-    along the line of the three legs, ``depth`` of outer legs and yoke. Where the outline has them (else 0):
-    ``opening``, clear between the tips of the two outer legs (PQ); ``notch``, breadth at the centre leg of
-    the notches in the yoke's sides, which widen to ``opening`` at the window's rim (PQ); ``flats``, across
-    the flats of the square, standing on its corner, that bounds the outer legs (RM); ``waist``, breadth of
-    the yoke beside the centre leg where it is narrower than ``depth`` (RM); ``front``, from the centre leg's
-    axis to the open side of a wall that is closed on three sides, of ``depth`` overall (EP);
-    ``hole_diameter`` in the centre leg."""
+    """Round centre leg with outer legs that follow it (ETD, EER, EQ, PQ, RM, EP).
+
+    Dimensions that an outline does not have are 0.
+
+    Attributes
+    ----------
+    leg_diameter : float
+        Diameter of the centre leg, m.
+    window_diameter : float
+        Diameter of the window, m.
+    length : float
+        Overall length along the line of the three legs, m.
+    depth : float
+        Depth of outer legs and yoke, m; for an EP the overall depth of the wall.
+    window_height : float
+        Height of the window, both halves together, m.
+    back : float
+        Thickness of the yoke, m.
+    opening : float
+        Clear distance between the tips of the two outer legs (PQ), m.
+    notch : float
+        Breadth, at the centre leg, of the notches in the sides of the yoke, which widen to ``opening`` at the
+        rim of the window (PQ), m.
+    flats : float
+        Distance across the flats of the square, standing on its corner, that bounds the outer legs (RM), m.
+    waist : float
+        Breadth of the yoke beside the centre leg where it is narrower than ``depth`` (RM), m.
+    front : float
+        Distance from the axis of the centre leg to the open side of a wall that is closed on three sides
+        (EP), m.
+    hole_diameter : float
+        Diameter of the hole in the centre leg, m.
+    """
 
     leg_diameter: float
     window_diameter: float
@@ -49,26 +74,31 @@ class RoundDimensions(CoreForm):
 
     @property
     def window(self) -> tuple[float, float]:
+        """Width and height of the winding window, m."""
         return (self.window_diameter - self.leg_diameter) / 2, self.window_height
 
     @property
     def perimeter(self) -> float:
+        """Length of a turn lying on the bare centre leg, m."""
         return math.pi * self.leg_diameter
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
+        """Reach of the core beyond the window, m: half the centre leg, outer leg, both yokes."""
         return self.leg_diameter / 2, (self.length - self.window_diameter) / 2, self.back, self.back
 
     @property
     def magnetic_sections(self) -> list[MagneticSection]:
-        """Round post, outer legs, two yoke plates and their corners. A plate is integrated over the radius,
-        with the breadth of ``_plate``."""
+        """Round post, outer legs, two yoke plates and their corners, in 1/m and 1/m³.
+
+        A plate is integrated over the radius, with the breadth of ``_plate``.
+        """
         post, window = self.leg_diameter / 2, self.window_diameter / 2
         centre = math.pi * (post**2 - (self.hole_diameter / 2) ** 2)
         outer = 2 * outer_leg_area(self)
         yoke, rim_in, rim_out = _plate(self)
-        # Where the wall follows the window (EP, RM) its thickness is area over arc; straight legs are as
-        # deep.
+        # Where the wall follows the window (EP, RM) its thickness is area over arc; straight legs take the
+        # depth.
         breadth = 4 * outer_leg_angle(self) * window if self.flats or self.front else 2 * self.depth
         inner_corner = post_corner(post, self.hole_diameter / 2, self.back, centre, rim_in)
         outer_corner = corner(outer / breadth, self.back, outer, rim_out)
@@ -79,6 +109,7 @@ class RoundDimensions(CoreForm):
         ]
 
     def shape_faults(self) -> list[FormFault]:
+        """Diameters in the wrong order, or an outline that cannot exist."""
         found = self.not_less(
             ("hole_diameter", "leg_diameter"),
             ("leg_diameter", "window_diameter"),
@@ -89,18 +120,20 @@ class RoundDimensions(CoreForm):
 
     @property
     def wound_leg(self) -> LegGeometry:
+        """The centre leg, covered where the yoke overhangs it."""
         radius, height = self.leg_diameter / 2, self.window_height
         return LegGeometry(
             area=math.pi * (radius**2 - (self.hole_diameter / 2) ** 2),
             perimeter=2 * math.pi * radius,
             width=self.window_diameter / 2 - radius,
             height=height,
-            # The yoke mirrors where it overhangs the leg by what the bulge reaches, h/2π.
+            # The yoke acts as a mirror where it overhangs the leg by the reach of the bulge, h/2π.
             covered=plate_cover(self, radius + height / (2 * math.pi)),
         )
 
     @property
     def return_legs(self) -> LegGeometry:
+        """Both outer legs together, or the wall of an EP core."""
         window = self.window_diameter / 2
         half = min(self.depth / 2, window)
         side = max(self.length / 2 - math.sqrt(max(window**2 - half**2, 0.0)), 0.0)
@@ -115,38 +148,82 @@ class RoundDimensions(CoreForm):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
+        """Part of a turn that lies in the window.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
         return np.full(np.shape(length), outer_leg_angle(self) / (math.pi / 2))
 
     @property
     def leg_edges(self) -> int:
-        # A wall that is closed on three sides ends at one opening.
+        # A wall closed on three sides ends at a single opening.
+        """Number of edges of outer legs that a turn passes, count."""
         return 2 if self.front else 4
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Lengths of a turn at a distance from the surface of the leg.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the leg, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under the core, m.
+        whole : (...,) array
+            Length of the whole turn, m.
+        """
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         return whole * outer_leg_angle(self) / (math.pi / 2), whole
 
     @property
     def leg_radius(self) -> float:
+        """Radius of the centre leg, m."""
         return self.leg_diameter / 2
 
     def yoke_cover(self, outermost: FloatArray) -> FloatArray:
-        """Mean over the directions outside the outer legs of how far the plate reaches over the winding
-        (``plate_reach``, ρ): clip((ρ − r_c)/(r_wind − r_c), 0, 1)."""
+        """Part of the outside of the winding that lies under overhanging yokes.
+
+        Mean, over the directions outside the outer legs, of how far the plate reaches over the winding
+        (``plate_reach``, ρ): clip((ρ − r_c)/(r_wind − r_c), 0, 1).
+
+        Parameters
+        ----------
+        outermost : (B,) array
+            Distance of the outermost turn from the leg, m.
+
+        Returns
+        -------
+        (B,) array
+            Part under the yokes, 0 to 1, dimensionless.
+        """
         reach = plate_reach(self, (np.arange(64) + 0.5) / 64) - self.leg_diameter / 2
         covered = np.clip(reach / np.maximum(outermost, 1e-9)[:, None], 0.0, 1.0)
         return np.asarray(covered.mean(axis=-1))
 
 
 def _plate(core: RoundDimensions) -> tuple[MagneticSection, float, float]:
-    """One yoke plate: its share of (C1, C2), its sections at the post and at the window's rim (m²).
+    """One yoke plate: its share in (C1, C2), and its sections at the post and at the rim of the window (m²).
 
-    ETD, EER, EQ, PQ: towards each outer leg the plate carries flux over the wedge from the post's axis to the
-    leg's edges, but not less than the post's own width: 2 max(r_post, r sin φ0) × back at radius r, φ0 half
-    the angle that the leg takes.
+    ETD, EER, EQ, PQ: towards each outer leg the plate carries flux over the wedge from the axis of the post
+    to the edges of the leg, but over no less than the width of the post: 2 max(r_post, r sin φ0) × back at
+    radius r, with φ0 half the angle of the leg.
+
     PQ (``notch`` given): the arcs that the notches leave, 4 r φ(r) × back.
+
     RM (``waist`` given): a ring filled to the part D = plate ÷ ring of areas, and lengthened by f, the mean
-    of the shortest and the longest way from post to leg over the shortest (IEC 60205).
+    of the shortest and the longest path from post to leg, over the shortest (IEC 60205).
+
     EP (``front`` given): whole circles as far as the front, beyond it the arc that the front leaves.
     """
     post, window, back = core.leg_diameter / 2, core.window_diameter / 2, core.back
@@ -193,7 +270,7 @@ def _plate(core: RoundDimensions) -> tuple[MagneticSection, float, float]:
 
 
 def _outline_faults(core: RoundDimensions) -> list[FormFault]:
-    """Keys of outlines that exclude each other, or leave no outer leg."""
+    """Keys of outlines that contradict each other, or leave no outer leg."""
     given = [key for key in ("opening", "flats", "front") if getattr(core, key)]
     if len(given) > 1:
         return [(given[1], f"given beside {given[0]}", "one of opening (PQ), flats (RM), front (EP)")]

@@ -1,6 +1,6 @@
 """The outline, seen along the leg, of cores whose outer legs follow a round centre leg.
 
-Angles count from the line of the three legs (EP: from the closed back); R = window_diameter/2.
+Angles are measured from the line of the three legs (EP: from the closed back); R = window_diameter/2.
 
     ETD, EER, EQ, PQ   legs between the window's circle and the planes at ± length/2, within ± depth/2;
                        ``opening`` G cuts their tips off at ± G/2; a ``notch`` J in each side of the yoke
@@ -23,33 +23,69 @@ from numpy.typing import NDArray
 
 
 class Outline(Protocol):
-    """The lengths (m) of ``RoundDimensions`` that the outline has."""
+    """The lengths of ``RoundDimensions`` that the outline uses."""
 
     @property
-    def leg_diameter(self) -> float: ...
+    def leg_diameter(self) -> float:
+        """Diameter of the centre leg, m."""
+        ...
+
     @property
-    def window_diameter(self) -> float: ...
+    def window_diameter(self) -> float:
+        """Diameter of the window, m."""
+        ...
+
     @property
-    def length(self) -> float: ...
+    def length(self) -> float:
+        """Overall length along the line of the three legs, m."""
+        ...
+
     @property
-    def depth(self) -> float: ...
+    def depth(self) -> float:
+        """Depth of outer legs and yoke, m."""
+        ...
+
     @property
-    def opening(self) -> float: ...
+    def opening(self) -> float:
+        """Clear distance between the tips of the outer legs, m."""
+        ...
+
     @property
-    def notch(self) -> float: ...
+    def notch(self) -> float:
+        """Breadth of the notches at the centre leg, m."""
+        ...
+
     @property
-    def flats(self) -> float: ...
+    def flats(self) -> float:
+        """Distance across the flats, m."""
+        ...
+
     @property
-    def waist(self) -> float: ...
+    def waist(self) -> float:
+        """Breadth of the yoke beside the centre leg, m."""
+        ...
+
     @property
-    def front(self) -> float: ...
+    def front(self) -> float:
+        """Distance from the axis of the centre leg to the open side, m."""
+        ...
 
 
 def outer_leg_angle(core: Outline) -> float:
-    """φ0 (rad): half the angle, in one quadrant, under which a circle at the window's rim lies inside.
+    """φ0: half the angle, in one quadrant, over which the rim of the window lies inside an outer leg.
 
     asin(depth/(2R)) for legs that the depth bounds, acos(G/(2R)) for cut tips if that is less; EP: the mean
     over its quadrants, (π + 2 asin(front/R))/4. Exact.
+
+    Parameters
+    ----------
+    core : Outline
+        Outline of the core.
+
+    Returns
+    -------
+    float
+        Angle φ0, rad.
     """
     radius = core.window_diameter / 2
     if core.front:
@@ -58,13 +94,26 @@ def outer_leg_angle(core: Outline) -> float:
 
 
 def outer_leg_area(core: Outline) -> float:
-    """Area (m²) of one outer leg, or of half the wall of an EP core.
+    """Area of one outer leg, or of half the wall of an EP core.
 
-    ETD, EER, EQ, PQ:  2 A = depth (length − G) − (φ0 E²/2 − G I/2), I = E sin φ0, E the window's diameter,
-    G = ``opening`` or where the depth cuts the circle, whichever is more; exact.
+    ETD, EER, EQ, PQ:  2 A = depth (length − G) − (φ0 E²/2 − G I/2), I = E sin φ0, E the diameter of the
+    window, G = ``opening`` or where the depth cuts the circle, whichever is more; exact.
+
     RM:  2 A = a²/2 (1 + tan(φ0 − π/4)) − φ0 E²/2 − p²/2, a = flats, p = √2 a − length (0 if negative): the
-    square's sector, less the window's, less the corners beyond the length; exact for tips cut radially.
+    sector of the square, less that of the window, less the corners beyond the length; exact for tips cut
+    radially.
+
     EP:  2 A = length depth − π E²/8 − E front; exact.
+
+    Parameters
+    ----------
+    core : Outline
+        Outline of the core.
+
+    Returns
+    -------
+    float
+        Area, m².
     """
     window = core.window_diameter
     angle = outer_leg_angle(core)
@@ -80,11 +129,23 @@ def outer_leg_area(core: Outline) -> float:
 
 
 def plate_reach(core: Outline, share: NDArray[np.float64]) -> NDArray[np.float64]:
-    """How far (m) the yoke plate reaches from the post's axis, in directions between an outer leg's edge
-    (``share`` 0) and the middle of the opening (``share`` 1).
+    """How far the yoke plate reaches from the axis of the post, in directions outside the outer legs.
 
-    ETD, EER, EQ, PQ: (depth/2)/sin φ; to the notch's edge, and to the post beyond it. RM: to the straight
-    edge from the leg's tip to the middle of the ``waist``. EP: front/sin φ. Exact for these outlines.
+    ETD, EER, EQ, PQ: (depth/2)/sin φ; with a notch to its edge, and to the post beyond it. RM: to the
+    straight edge from the tip of the leg to the middle of the ``waist``. EP: front/sin φ. Exact for these
+    outlines.
+
+    Parameters
+    ----------
+    core : Outline
+        Outline of the core.
+    share : (K,) array
+        Direction, dimensionless: 0 at the edge of an outer leg, 1 in the middle of the opening.
+
+    Returns
+    -------
+    (K,) array
+        Reach, m.
     """
     radius = core.window_diameter / 2
     if core.front:
@@ -107,9 +168,21 @@ def plate_reach(core: Outline, share: NDArray[np.float64]) -> NDArray[np.float64
 
 
 def plate_cover(core: Outline, radius: float) -> float:
-    """The part, 0 … 1, of a circle of ``radius`` (m) about the post that lies over the yoke plate.
+    """Part of a circle about the post that lies over the yoke plate.
 
     2/π asin(depth/(2 radius)) for plain plates, exact; other outlines by counting directions, within 0.3 %.
+
+    Parameters
+    ----------
+    core : Outline
+        Outline of the core.
+    radius : float
+        Radius of the circle, m.
+
+    Returns
+    -------
+    float
+        Part over the plate, 0 to 1, dimensionless.
     """
     if not (core.notch or core.waist or core.front):
         return math.asin(min(core.depth / 2 / radius, 1.0)) / (math.pi / 2)
@@ -119,11 +192,22 @@ def plate_cover(core: Outline, radius: float) -> float:
 
 
 def notched_angle(core: Outline, radius: float) -> float:
-    """φ (rad) up to which a circle of ``radius`` (m), between post and window's rim, lies on a notched plate
-    in one quadrant.
+    """Angle φ up to which a circle lies on a notched plate, in one quadrant.
 
-    Where the circle meets the notch's edge, from (J/2, √(r² − J²/4)) on the post's circle r to
-    (G/2, √(R² − G²/4)); exact.
+    It is where the circle meets the edge of the notch, which runs from (J/2, √(r² − J²/4)) on the circle r of
+    the post to (G/2, √(R² − G²/4)); exact.
+
+    Parameters
+    ----------
+    core : Outline
+        Outline of a core with notches.
+    radius : float
+        Radius of the circle, between post and rim of the window, m.
+
+    Returns
+    -------
+    float
+        Angle φ, rad.
     """
     (x, y), (right, up) = _notch_edge(core)
     square, cross, rest = right**2 + up**2, x * right + y * up, x**2 + y**2 - radius**2
@@ -133,7 +217,8 @@ def notched_angle(core: Outline, radius: float) -> float:
 
 
 def _notch_edge(core: Outline) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Start of a notch's edge on the post, in one quadrant, and the vector to its end on the window's rim."""
+    """Where the edge of a notch starts on the post, in one quadrant, and the vector to its end on the rim of
+    the window."""
     angle, radius = outer_leg_angle(core), core.window_diameter / 2
     x = core.notch / 2
     y = math.sqrt((core.leg_diameter / 2) ** 2 - x**2)

@@ -13,7 +13,17 @@ from .core_form import SHARP_TURNING, CoreForm, FloatArray, FormFault, LegGeomet
 
 @dataclass(frozen=True)
 class ToroidDimensions(CoreForm):
-    """Ring of rectangular section. Lengths (m), without coating."""
+    """Ring of rectangular section, without its coating.
+
+    Attributes
+    ----------
+    outer_diameter : float
+        Outer diameter, m.
+    inner_diameter : float
+        Diameter of the hole, m.
+    height : float
+        Height of the ring, m.
+    """
 
     outer_diameter: float
     inner_diameter: float
@@ -26,30 +36,37 @@ class ToroidDimensions(CoreForm):
 
     @property
     def window(self) -> tuple[float, float]:
+        """Width and height of the winding window, m."""
         return self.inner_diameter / 2, math.inf
 
     @property
     def perimeter(self) -> float:
+        """Length of a turn lying on the bare ring, around its section, m."""
         return 2 * self.height + self.outer_diameter - self.inner_diameter
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
+        """Reach of the core beyond the window, m: radial thickness of the ring, and no more."""
         return (self.outer_diameter - self.inner_diameter) / 2, 0.0, 0.0, 0.0
 
     @property
     def magnetic_sections(self) -> list[MagneticSection]:
-        """Exact: C1 = 2π/(h ln(D/d)), C2 = 4π (1/d − 1/D)/(h² ln³(D/d))."""
+        """The ring, exact: C1 = 2π/(h ln(D/d)) in 1/m, C2 = 4π (1/d − 1/D)/(h² ln³(D/d)) in 1/m³."""
         log = math.log(self.outer_diameter / self.inner_diameter)
         c1 = 2 * math.pi / (self.height * log)
         c2 = 4 * math.pi * (1 / self.inner_diameter - 1 / self.outer_diameter) / (self.height**2 * log**3)
         return [(c1, c2)]
 
     def shape_faults(self) -> list[FormFault]:
+        """An inner diameter that is not less than the outer one."""
         return self.not_less(("inner_diameter", "outer_diameter"))
 
     @property
     def wound_leg(self) -> LegGeometry:
-        """A ring's gap is a slit in a path whose length takes the window height's place."""
+        """The section of the ring.
+
+        Its gap is a slit in a path whose length replaces the height of a window.
+        """
         breadth = (self.outer_diameter - self.inner_diameter) / 2
         return LegGeometry(
             area=breadth * self.height,
@@ -62,14 +79,45 @@ class ToroidDimensions(CoreForm):
 
     @property
     def return_legs(self) -> LegGeometry:
+        """The section of the ring again."""
         return self.wound_leg
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
+        """Part of a turn that lies in the window: all of it.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
         return np.ones(np.shape(length))
 
     @property
     def leg_edges(self) -> int:
+        """Number of edges of outer legs that a turn passes, count."""
         return 0
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """A ring has no window under which a turn could lie.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the core, m.
+
+        Returns
+        -------
+        tuple of two (...,) arrays
+            Nothing is returned, m.
+
+        Raises
+        ------
+        TypeError
+            Always.
+        """
         raise TypeError(f"a ring has no window under which a turn at {distance} lies")

@@ -14,7 +14,21 @@ from .flux_path import corner, straight
 
 @dataclass(frozen=True)
 class UDimensions(CoreForm):
-    """Two equal legs. Lengths (m); ``window_width`` leg to leg."""
+    """Two equal legs, each of which may be wound (U and UI cores).
+
+    Attributes
+    ----------
+    leg_width : float
+        Width of a leg, across the window, m.
+    leg_depth : float
+        Depth of a leg, m.
+    window_width : float
+        Distance from leg to leg, m.
+    window_height : float
+        Height of the window, m.
+    back : float
+        Thickness of a yoke, m.
+    """
 
     leg_width: float
     leg_depth: float
@@ -32,28 +46,33 @@ class UDimensions(CoreForm):
 
     @property
     def window(self) -> tuple[float, float]:
+        """Width and height of the winding window, m."""
         return self.window_width, self.window_height
 
     @property
     def perimeter(self) -> float:
+        """Length of a turn lying on the bare leg, m."""
         return 2 * (self.leg_width + self.leg_depth)
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
+        """Reach of the core beyond the window, m: both legs, both yokes."""
         return self.leg_width, self.leg_width, self.back, self.back
 
     @property
     def magnetic_sections(self) -> list[MagneticSection]:
-        """Two equal legs, two yokes of the legs' depth, four corners."""
+        """Two equal legs, two yokes as deep as the legs, four corners, in 1/m and 1/m³."""
         leg, yoke = self.leg_width * self.leg_depth, self.back * self.leg_depth
         bend = corner(self.leg_width, self.back, leg, yoke)
         return [straight(2 * self.window_height, leg), straight(2 * self.window_width, yoke), *[bend] * 4]
 
     def shape_faults(self) -> list[FormFault]:
+        """None: any positive lengths make a U core."""
         return []
 
     @property
     def wound_leg(self) -> LegGeometry:
+        """One leg."""
         edge = 2 * (self.leg_width + self.leg_depth)
         return LegGeometry(
             area=self.leg_width * self.leg_depth,
@@ -66,6 +85,7 @@ class UDimensions(CoreForm):
 
     @property
     def return_legs(self) -> LegGeometry:
+        """The other leg."""
         return LegGeometry(
             area=self.leg_width * self.leg_depth,
             perimeter=self.leg_depth,
@@ -77,12 +97,39 @@ class UDimensions(CoreForm):
         )
 
     def turn_in_window(self, length: FloatArray) -> FloatArray:
+        """Part of a turn that lies in the window.
+
+        Parameters
+        ----------
+        length : (...,) array
+            Length of the turn, m.
+
+        Returns
+        -------
+        (...,) array
+            Part in the window, 0 to 1, dimensionless.
+        """
         return np.minimum(self.leg_depth / length, 1.0)
 
     @property
     def leg_edges(self) -> int:
+        """Number of edges of outer legs that a turn passes, count."""
         return 2
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Lengths of a turn at a distance from the surface of the leg.
+
+        Parameters
+        ----------
+        distance : (...,) array
+            Distance from the surface of the leg, m.
+
+        Returns
+        -------
+        under : (...,) array
+            Length under the core, m.
+        whole : (...,) array
+            Length of the whole turn, m.
+        """
         a, b = self.leg_width / 2, self.leg_depth / 2
         return np.full_like(distance, 2 * b), 4 * a + 4 * b + 2 * math.pi * distance
