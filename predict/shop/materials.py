@@ -1,12 +1,12 @@
 """What a part takes: wire cut to length with its tails, and the bill of material, for one part and for a lot.
 
-A piece of wire is the turns of its section, Σ turns × mean turn, and a reserve on these (``build.reserve``,
-else RESERVE), with a tail at either end. The start and the finish of a winding have ``lead_length`` between
-them where the file gives it, else a tail each (``build.tail``, else TAIL); a joint of two sections takes a
-tail on both its sides. Sections in series are cut one by one. Tape has the reserve as well. Masses are those
-of the metal, γ A l, and with the insulation of a round wire, 1350 kg/m³ between bare and overall diameter
-(enamel, common practice); of litz and bundles of any other kind the metal alone. Tape and margin tape are
-wound around the leg; nothing is said of a ring's, which depends on how it is laid.
+A piece of wire is the turns of its section, Σ turns × mean turn, with a reserve added (``build.reserve``,
+else RESERVE) and a tail at either end. The start and the finish of a winding share ``lead_length`` where the
+file gives it, else each has a tail (``build.tail``, else TAIL). A joint of two sections takes a tail on both
+sides. Sections in series are cut one by one. Tape gets the same reserve. Masses are those of the metal, γ A
+l, plus the insulation of a round wire, 1350 kg/m³ between bare and overall diameter (enamel, common
+practice); for litz and bundles of any other kind the metal alone. Tape and margin tape are wound around the
+leg; for a ring no length is given, as it depends on how the tape is laid.
 """
 
 from __future__ import annotations
@@ -33,15 +33,32 @@ from ..winding import Layout, lay_out, place_of, winding_space
 DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
 """kg/m³ at 20 °C (IEC 60028, IEC 60889; from memory)."""
 ENAMEL_DENSITY = 1350.0
-"""kg/m³ of a wire's insulation (common practice, no source)."""
+"""Density of a wire's insulation, kg/m³ (common practice, no source)."""
 OVERLAP = 5e-3
-"""Length (m) by which a screen's ends overlap (common practice, no source)."""
+"""Length (m) by which the ends of a screen overlap (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Cut:
-    """Wires to cut for one section: ``pieces`` of ``length`` (m) each: ``wound`` (m) with its reserve, and
-    both ``tails`` (m together). ``section``: from 1 of ``sections``."""
+    """Wires to cut for one section.
+
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    section : int
+        Section of the winding, count from 1.
+    sections : int
+        Sections of the winding, count.
+    pieces : int
+        Pieces to cut, count.
+    length : float
+        Length of each piece, m.
+    wound : float
+        Wound length of each piece, without the reserve, m.
+    tails : float
+        Both tails of a piece together, m.
+    """
 
     winding: str
     section: int
@@ -54,9 +71,25 @@ class Cut:
 
 @dataclass(frozen=True, kw_only=True)
 class BillLine:
-    """One line of the bill for one part. ``kind``: "wire", "tape", "margin tape", "interlayer", "spacer",
-    "screen", "core" or "bobbin". ``length`` (m, with the reserve), ``width`` (m), ``mass`` (kg, with the
-    reserve and the insulation): None where it has none, or where nothing is known. ``pieces``: how many."""
+    """One line of the bill of material for one part.
+
+    Attributes
+    ----------
+    kind : str
+        "wire", "tape", "margin tape", "interlayer", "spacer", "screen", "core" or "bobbin".
+    what : str
+        Description of the material.
+    used_for : str
+        Where it is used.
+    pieces : int
+        Pieces, count.
+    length : float or None
+        Length with the reserve, m; None where there is none or it is not known.
+    width : float or None
+        Width, m; None where there is none or it is not known.
+    mass : float or None
+        Mass with reserve and insulation, kg; None where there is none or it is not known.
+    """
 
     kind: str
     what: str
@@ -68,18 +101,33 @@ class BillLine:
 
 
 def tail_of(design: Design) -> float:
-    """Wire (m) left at one end for terminating."""
+    """Wire left at one end for terminating, m."""
     return TAIL if design.build.tail is None else design.build.tail
 
 
 def reserve_of(design: Design) -> float:
-    """Wire and tape beyond what is wound, relative."""
+    """Wire and tape beyond the wound length, relative to it, dimensionless."""
     return RESERVE if design.build.reserve is None else design.build.reserve
 
 
 def wire_cuts(design: Design) -> tuple[Cut, ...]:
-    """The wires to cut of every winding but a board's tracks, in the order in which they go on. Raises
-    BuildError where the build cannot be laid."""
+    """The wires to cut for every winding except the tracks of a board, in winding order.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of Cut
+        Cuts, one for each section.
+
+    Raises
+    ------
+    BuildError
+        Where the build cannot be laid out.
+    """
     layout = lay_out(design)
     found = []
     for branch in sorted(layout.branches, key=lambda one: one.step):
@@ -117,7 +165,20 @@ def _tails(design: Design, winding: Winding, ordinal: int, count: int) -> float:
 
 
 def wire_mass(winding: Winding, length: float) -> float:
-    """Mass (kg) of ``length`` (m) of one wire with its insulation."""
+    """Mass of one wire with its insulation.
+
+    Parameters
+    ----------
+    winding : Winding
+        Winding made of the wire.
+    length : float
+        Length of the wire, m.
+
+    Returns
+    -------
+    float
+        Mass, kg.
+    """
     wire = winding.wire
     metal = DENSITY[winding.metal] * _number(conductor_area(wire)) / wire.in_hand * length
     if wire.litz or wire.flat:
@@ -127,7 +188,23 @@ def wire_mass(winding: Winding, length: float) -> float:
 
 
 def bill_of_material(design: Design) -> tuple[BillLine, ...]:
-    """What one part takes. Raises BuildError where the build cannot be laid."""
+    """What one part takes.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of BillLine
+        Lines of the bill.
+
+    Raises
+    ------
+    BuildError
+        Where the build cannot be laid out.
+    """
     layout, reserve = lay_out(design), 1 + reserve_of(design)
     items = [
         BillLine(

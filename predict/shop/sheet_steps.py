@@ -1,9 +1,9 @@
-"""A design as the shop builds it: its steps in winding order, and what each should come to.
+"""A design as the shop builds it: its steps in winding order, and the height that each should reach.
 
-Heights are those of the layout (``step_tops``) after every step; their range is that of random builds of the
-design's own tolerances (``tolerances``) with the layers as designed, without a model's error. Wire lengths
-are those of the layout, Σ turns × mean turn, and the leads'; masses m = γ A l with the densities of IEC 60028
-and IEC 60889 (from memory), of bare metal.
+Heights are those of the layout (``step_tops``) after every step. Their range comes from random builds with
+the design's own tolerances (``tolerances``) and the layers as designed, without errors of a model. Wire
+lengths are those of the layout, Σ turns × mean turn, plus the leads; masses m = γ A l use the densities of
+IEC 60028 and IEC 60889 (from memory) for bare metal.
 """
 
 from __future__ import annotations
@@ -44,7 +44,17 @@ DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
 
 @dataclass(frozen=True)
 class Interval:
-    """A plain build's value and where 95 % of production lie, SI."""
+    """A value of the nominal build, and where 95 % of production lie.
+
+    Attributes
+    ----------
+    nominal : float
+        Nominal build, SI.
+    low : float
+        Lower end, SI.
+    high : float
+        Upper end, SI.
+    """
 
     nominal: float
     low: float
@@ -53,10 +63,20 @@ class Interval:
 
 @dataclass(frozen=True)
 class StepSection:
-    """One winding's turns of one build step.
+    """The turns of one winding in one build step.
 
-    ordinal, count : which of the winding's sections this is (from 1), of how many. layers : turns in each of
-    its layers. length : of one wire (m), without leads.
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    ordinal : int
+        Section of the winding, count from 1.
+    count : int
+        Sections of the winding, count.
+    layers : tuple of int
+        Turns in each layer, count.
+    length : float
+        Length of one wire without leads, m.
     """
 
     winding: str
@@ -67,21 +87,35 @@ class StepSection:
 
     @property
     def turns(self) -> int:
-        """Turns of this section."""
+        """Turns of this section, count."""
         return sum(self.layers)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Operation:
-    """One build step, ``number`` from 1.
+    """One build step.
 
-    sections : of a winding step, its own winding first, then those wound together with it; else empty.
-    along : from where to where its layers run (m): out: above the lower yoke; up: from the leg's surface;
-    None on a ring and for tape and spacers. tight : wound tight rather than spread over the breadth.
-    height : of the build above the bobbin (out: its wall; up: the lower flange of its chamber; ring: the
-    coating) at the step's place, once it has gone on (m). remaining : what is left of the room for the build
-    there (m); of a ring the diameter of the hole; None with both legs of a U core wound. tape_length : m of
-    tape of a tape step around the leg, else None.
+    Attributes
+    ----------
+    number : int
+        Build step, count from 1.
+    step : Step
+        The step.
+    sections : tuple of StepSection
+        For a winding step its own winding first, then those wound together with it; else empty.
+    along : tuple[float, float] or None
+        From where to where its layers run, m: direction out: above the lower yoke; up: from the surface of
+        the leg. None on a ring and for tape and spacers.
+    tight : bool
+        Whether it is wound tight rather than spread over the breadth.
+    height : Interval
+        Height of the build above the bobbin at the place of the step, once it has gone on, m. Measured from
+        the bobbin's wall (out), from the lower flange of its chamber (up), or from the coating (ring).
+    remaining : float or None
+        Room left for the build at that place, m; for a ring the diameter of the hole; None where both legs of
+        a U core are wound.
+    tape_length : float or None
+        Length of tape around the leg in a tape step, m; else None.
     """
 
     number: int
@@ -96,8 +130,19 @@ class Operation:
 
 @dataclass(frozen=True)
 class WireNeed:
-    """What one winding takes of its wire. length : of one wire (m), leads included; ``pieces`` of it are
-    wound in hand. mass : of the bare metal of all of them (kg)."""
+    """What one winding takes of its wire.
+
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    length : float
+        Length of one wire with its leads, m.
+    pieces : int
+        Wires wound in hand, count.
+    mass : float
+        Mass of the bare metal of all of them, kg.
+    """
 
     winding: str
     length: float
@@ -107,7 +152,23 @@ class WireNeed:
 
 @dataclass(frozen=True, kw_only=True)
 class BuildSheet:
-    """The steps of ``design`` in winding order. cautions : sentences about builds that differ in kind."""
+    """The steps of a design in winding order.
+
+    Attributes
+    ----------
+    design : Design
+        Design of the sheet.
+    layout : Layout
+        Its layout.
+    operations : tuple of Operation
+        The steps.
+    wires : tuple of WireNeed
+        Wire for each winding.
+    faces : tuple of Face
+        Faces between different circuits.
+    cautions : tuple of str
+        Sentences about builds that differ in kind.
+    """
 
     design: Design
     layout: Layout
@@ -118,9 +179,26 @@ class BuildSheet:
 
 
 def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> BuildSheet:
-    """The build sheet of a single ``design``; ``builds`` random builds (``seed``) stand behind the ranges.
+    """The build sheet of a design.
 
-    Raises BuildError where the build does not fit.
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    builds : int
+        Random builds behind the ranges, count.
+    seed : int
+        Random builds are drawn from this seed.
+
+    Returns
+    -------
+    BuildSheet
+        Steps, wires, faces and cautions.
+
+    Raises
+    ------
+    BuildError
+        Where the build does not fit.
     """
     check_fit(design)
     layout = lay_out(design)
@@ -151,7 +229,8 @@ def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Build
 
 
 def _heights(design: Design, layout: Layout) -> FloatArray:
-    """(B, S) height of the build above the bobbin at every step's place, once that has gone on (m)."""
+    """(B, S) height (m) of the build above the bobbin at the place of every step, once that step has gone
+    on."""
     space = winding_space(design)
     floors = np.stack([space.bay(place_of(step)).floor for step in design.build.steps], axis=-1)
     return np.asarray(layout.step_tops - floors)

@@ -1,10 +1,10 @@
 """What can be read while a part is wound: the direct-current resistance of each winding, step by step.
 
-A change of the design: every winding of every build step becomes a winding of its own, in its place, so that
-it can be read by itself, or in series with the sections before it. Layout, wire and copper stay as they are;
-the leads go with the section that has the end: half of ``lead_length`` with the first section of a series
-winding, half with its last. Sections in parallel are read at their own ends, without leads; once joined they
-are the winding as it stands in the design.
+This is a change of the design: every winding of every build step becomes a winding of its own at the same
+place, so that it can be read alone or in series with the sections before it. Layout, wire and copper stay as
+they are. The leads go with the section that has the end: half of ``lead_length`` with the first section of a
+series winding, half with its last. Sections in parallel are read at their own ends, without leads; once
+joined they are the winding of the design.
 """
 
 from __future__ import annotations
@@ -21,10 +21,23 @@ Extent = Literal["section", "series", "parallel"]
 class SectionReading:
     """One resistance to read while the part is wound.
 
-    step : build step from 0 after which it is read. winding : its name. extent : "section", the turns of this
-    step alone; "series", those of all steps of the winding so far; "parallel", all sections once joined.
-    ordinal, count : which of the winding's sections this step is (from 1), of how many. whole : whether
-    it is that of the finished winding. temperature : °C to which it is brought.
+    Attributes
+    ----------
+    step : int
+        Build step after which it is read, index from 0.
+    winding : str
+        Name of the winding.
+    extent : Extent
+        "section": the turns of this step alone; "series": those of all steps of the winding so far;
+        "parallel": all sections once joined.
+    ordinal : int
+        Section of the winding that this step winds, count from 1.
+    count : int
+        Sections of the winding, count.
+    whole : bool
+        Whether it is the resistance of the finished winding.
+    temperature : float
+        Temperature to which the reading is converted, degC.
     """
 
     step: int
@@ -37,8 +50,21 @@ class SectionReading:
 
 
 def section_readings(design: Design, temperature: float = 20.0) -> tuple[SectionReading, ...]:
-    """Every resistance that can be read in winding order, at ``temperature`` (°C), or that of the design's
-    own test of the whole winding. Raises nothing."""
+    """Every resistance that can be read, in winding order.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    temperature : float
+        Temperature to which readings are converted, degC, unless the design has a test of the whole winding
+        with a temperature of its own.
+
+    Returns
+    -------
+    tuple of SectionReading
+        Readings.
+    """
     found = []
     seen: dict[str, int] = {}
     for number, step in enumerate(design.build.steps):
@@ -79,7 +105,20 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
 
 
 def resistance_test(design: Design, name: str) -> BenchTest | None:
-    """The first direct-current resistance test of the winding ``name`` by itself, or None."""
+    """The first direct-current resistance test of a winding on its own.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    name : str
+        Name of the winding.
+
+    Returns
+    -------
+    BenchTest or None
+        The test; None if there is none.
+    """
     for test in design.tests:
         alone = len(test.drive) == 1 and test.drive[0].name == name
         if test.measure == "resistance" and alone and not test.short and not test.tie:
@@ -88,7 +127,20 @@ def resistance_test(design: Design, name: str) -> BenchTest | None:
 
 
 def section_count(design: Design, name: str) -> int:
-    """In how many build steps the winding ``name`` is wound."""
+    """Number of build steps in which a winding is wound.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    name : str
+        Name of the winding.
+
+    Returns
+    -------
+    int
+        Build steps, count.
+    """
     return sum(name in names_of(step) for step in design.build.steps)
 
 
@@ -98,10 +150,21 @@ def names_of(step: Step) -> tuple[str, ...]:
 
 
 def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
-    """The change: ``design`` with every section a winding of its own, and ``asked`` (of extent "section" or
-    "series") as its tests, in order.
+    """The design with every section a winding of its own, and the readings as its tests.
 
-    The readings are those of direct current: how shields are tied is left out. Raises nothing.
+    Readings are at direct current, so ties of shields are left out.
+
+    Parameters
+    ----------
+    asked : tuple of SectionReading
+        Readings of extent "section" or "series".
+    design : Design
+        Design to change.
+
+    Returns
+    -------
+    Design
+        Changed design, with its tests in the order of ``asked``.
     """
     counts: dict[str, int] = {}
     windings: list[Winding] = []
@@ -127,8 +190,20 @@ def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
 
 
 def joined(asked: tuple[SectionReading, ...], design: Design) -> Design:
-    """The change: ``design`` with ``asked`` as its tests, each of a whole winding at its pins. Raises
-    nothing."""
+    """The design with readings of whole windings at their pins as its tests.
+
+    Parameters
+    ----------
+    asked : tuple of SectionReading
+        Readings, each of a whole winding.
+    design : Design
+        Design to change.
+
+    Returns
+    -------
+    Design
+        Changed design, with its tests in the order of ``asked``.
+    """
     return replace(design, tests=tuple(_test(reading, (Member(reading.winding),)) for reading in asked))
 
 
@@ -138,7 +213,8 @@ def _test(reading: SectionReading, drive: Port) -> BenchTest:
 
 
 def _section(design: Design, name: str, ordinal: int) -> Winding:
-    """One section of a winding as a winding, with its part of the leads and of what a bad joint adds."""
+    """One section of a winding as a winding, with its part of the leads and of the resistance of a bad
+    joint."""
     winding, count = design.winding(name), section_count(design, name)
     share = ((ordinal == 1) + (ordinal == count)) / 2
     if winding.sections == "parallel" and count > 1:
