@@ -1,8 +1,7 @@
-"""Magnetic fields at low frequency: inside the window, outside it, on rings, between separate turns; from
-them the leakage interaction of sections.
+"""Magnetic fields at low frequency: inside the window, outside it, on rings, and between separate turns; they
+give the leakage interaction of sections.
 
-Currents are taken as given and uniform in each layer; what alternating current changes belongs to
-``copper``.
+Currents are given and uniform in each layer; the changes that alternating current makes are in ``copper``.
 """
 
 from .centroid import centroid_forms

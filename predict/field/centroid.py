@@ -1,4 +1,4 @@
-"""Where the leakage field's energy lies across the window: ``centroid_forms``."""
+"""Where the energy of the leakage field lies across the window: ``centroid_forms``."""
 
 from __future__ import annotations
 
@@ -14,32 +14,43 @@ from ..winding import X0, X1, Y0, Y1
 from .planar import window_arguments
 
 MODES = 24
-"""Harmonics kept in each direction; what is beyond moves a centroid by less than its rounding."""
+"""Harmonics kept in each direction; those beyond move a centroid by less than its rounding."""
 _WORKING_SET = 64  # builds per step
 
 
 def centroid_forms(width: ArrayLike, height: ArrayLike, sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Energy of the in-window field, and its first moment across the window, as quadratic forms.
+    """Energy of the field in the window and its first moment across the window, as quadratic forms.
 
-    For ampere-turns NI that sum to zero the energy's centroid is
+    For ampere-turns NI that sum to zero the centroid of the energy is
 
         x_E = ∫ x |B|² / ∫ |B|² = NI·moment·NI / NI·energy·NI
 
-    and a turn's length at x_E is the length that the energy per metre must be multiplied with, because
-    lengths grow linearly with x. From the double cosine series of the vector potential, A_mn = μ0 J_mn /
-    (k_m² + k_n²), 24 × 24 terms, integrated exactly over y and, with x cos cos and x sin sin in closed
-    form, over x.
-
-    Args:
-        width, height: of the window (m), shape (...,).
-        sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4).
-    Returns:
-        energy (H per metre and turn²) and moment (H per turn²), shape (..., n, n) each, positive
-        semidefinite on ampere-turns that sum to zero. ``energy`` is the truncated double series', about 1 %
-        low where ``planar_window`` is exact: use the quotient only.
+    The energy per metre must be multiplied by the length of a turn at x_E, because lengths grow linearly with
+    x. The forms come from the double cosine series of the vector potential, A_mn = μ0 J_mn / (k_m² + k_n²),
+    24 × 24 terms, integrated exactly over y and, with x cos cos and x sin sin in closed form, over x.
     Validity: as ``planar_window``.
-    Source: E. Roth, "Étude analytique du champ de fuites des transformateurs", Rev. Gén. Électr. 23, 1928
-        (double series; from memory); the energy's centroid as the place of the turn length: this project.
+
+    Parameters
+    ----------
+    width : (...,) array
+        Width of the window, m.
+    height : (...,) array
+        Height of the window, m.
+    sections : (..., n, 4) array
+        x0, x1, y0, y1 of each section, m.
+
+    Returns
+    -------
+    energy : (..., n, n) array
+        Energy, H per metre and turn², positive semidefinite on ampere-turns that sum to zero. The truncated
+        double series is about 1 % low where ``planar_window`` is exact: use only the quotient.
+    moment : (..., n, n) array
+        First moment, H per turn², positive semidefinite on ampere-turns that sum to zero.
+
+    References
+    ----------
+    E. Roth, "Étude analytique du champ de fuites des transformateurs", Rev. Gén. Électr. 23, 1928 (double
+    series; from memory). The length of the turn at the centroid of the energy: this project.
     """
     blocks, (w, h), shape = window_arguments(sections, width, height)
     count = blocks.shape[1]

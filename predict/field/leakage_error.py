@@ -1,4 +1,4 @@
-"""How far the leakage model errs for a layout, as it states of itself."""
+"""The error of the leakage model for a layout, as the model itself states it."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ CONCENTRIC_ERROR, SIDE_BY_SIDE_ERROR = 0.01, 0.02
 """Standard relative errors of the model: half of the worst deviation from three-dimensional field
 solutions."""
 OVAL_ERROR = 0.02
-"""Added (in squares) for an oval leg in full, the rectangular and the round form's own differ by less
-(judged)."""
+"""Added (in squares) for a fully oval leg; the difference between the rectangular and the round form is
+smaller (judged)."""
 TOROID_ERROR = 0.03
-"""The same for rings: wires fan out between hole and outside (common practice, no source)."""
+"""The same for rings, where wires fan out between hole and outside (common practice, no source)."""
 
 SECTOR_ERROR = 0.05
 """Rings with windings on sectors: the deviation from finite elements (``ring_sectors``), wires that fan out,
 and ends of sectors that are not where they are drawn (judged)."""
 
 THICK_SECTOR_ERROR = 0.3
-"""Added to it (in squares) per unit by which the build exceeds 0.3 of the hole's radius: −7 % at 0.53."""
+"""Added (in squares) per unit by which the build exceeds 0.3 of the radius of the hole: −7 % at 0.53."""
 
 
 def expected_error(
@@ -32,12 +32,27 @@ def expected_error(
     legs: Sequence[int] | None = None,
     arcs: Sequence[float | None] = (),
 ) -> FloatArray:
-    """(B,) standard relative error that the model states of itself for sections (B, n, 4).
+    """Standard relative error that the leakage model states for a set of sections.
 
-    Concentric (any two sections that are apart across the window, or cover each other along the leg)
-    against side by side; rings apart; oval legs wider. legs : the leg of each section; those on different
-    legs are not side by side. arcs : on rings the angle that each section covers (rad), None all round. From
-    the comparison with three-dimensional field solutions.
+    Sections side by side have a larger error than concentric ones (any two sections that are apart across the
+    window, or that cover each other along the leg); rings have their own; oval legs add to it. The figures
+    come from comparison with three-dimensional field solutions.
+
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Dimensions of the core.
+    sections : (B, n, 4) array
+        x0, x1, y0, y1 of each section, m.
+    legs : sequence of int or None
+        Leg of each section, count from 1; sections on different legs are not side by side.
+    arcs : sequence of float or None
+        On rings the angle that each section covers, rad; None: all round.
+
+    Returns
+    -------
+    (B,) array
+        Relative standard error, dimensionless.
     """
     if dimensions.ring:
         whole = all(arc is None for arc in arcs)

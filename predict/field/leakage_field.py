@@ -1,21 +1,21 @@
-"""From the window's two-dimensional fields to the interaction of whole turns: the leakage model.
+"""From the two-dimensional fields of the window to the interaction of whole turns: the leakage model.
 
-A turn lies partly under the core (the window's planar or axisymmetric field) and partly outside it (open
-space beside the leg, whose surface mirrors). With the energies per metre W'_in, W'_out of one distribution
-of ampere-turns that sums to zero,
+A turn lies partly under the core (planar or axisymmetric field of the window) and partly outside it (open
+space beside the leg, whose surface acts as a mirror). With the energies per metre W'_in, W'_out of one
+distribution of ampere-turns that sums to zero,
 
     W = k_in W'_in (l_in + D) + k_out W'_out (l_out − D)
 
-where l_in + l_out is the turn's length at the centroid x_E of the energy, D the length by which the sides of
-the outer legs extend the inside, and k the curvature of round legs. Only x_E, k, D depend on the
-distribution; the energies are quadratic forms whose matrices all tests of a build share. The lengths:
-``turn_lengths``.
+where l_in + l_out is the length of the turn at the centroid x_E of the energy, D the length by which the
+sides of the outer legs extend the inside, and k the curvature of round legs. Only x_E, k and D depend on the
+distribution; the energies are quadratic forms whose matrices serve all tests of a build. The lengths come
+from ``turn_lengths``.
 
 On a U core with both legs wound one window holds the sections of both, and each leg has its own outside:
 
     W = W'_in l_in + Σ over the legs [ W'_in,leg D + W'_out,leg (l_out − D) ]
 
-which asks for ampere-turns that sum to zero on each leg.
+which requires ampere-turns that sum to zero on each leg.
 
 Accuracy against three-dimensional field solutions: concentric windings 2.0 % worst, 0.2 % median; sections
 side by side 3.3 %, 0.7 %. Sources: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (images
@@ -44,15 +44,38 @@ from .turn_lengths import TurnLengths, turn_lengths
 
 @dataclass(frozen=True, kw_only=True)
 class WindowFields:
-    """What all tests of a batch of builds share, for the sections around one leg. (B, n, n) matrices, H per
-    metre and turn² unless said.
+    """What all tests of B builds share, for the n sections around one leg.
 
-    inside : in the window. free, image : beside the leg, open space and mirror. yoke : between yokes that
-    overhang, no outer leg (round legs; else None). energy, moment : quadratic forms of the centroid.
-    axisymmetric : in the window of a round leg, H per turn² over the whole turn (else None). width, height
-    : of the window (m).
-    outermost : (B,) where the winding ends, middle : (B, n) of each section, across the window (m).
-    cover : part of a turn under the core, overriding the geometry, or None.
+    Attributes
+    ----------
+    dimensions : CoreForm
+        Dimensions of the core.
+    width : float
+        Width of the window, m.
+    height : float
+        Height of the window, m.
+    inside : (B, n, n) array
+        Interaction in the window, H per metre and turn².
+    free : (B, n, n) array
+        Interaction in open space beside the leg, H per metre and turn².
+    image : (B, n, n) array
+        Interaction with the mirror images in the leg, H per metre and turn².
+    yoke : (B, n, n) array or None
+        Interaction between overhanging yokes without an outer leg, H per metre and turn²; None unless the leg
+        is round.
+    energy : (B, n, n) array
+        Energy form of the centroid, H per metre and turn².
+    moment : (B, n, n) array
+        Moment form of the centroid, H per turn².
+    axisymmetric : (B, n, n) array or None
+        Interaction in the window of a round leg over the whole turn, H per turn²; None unless the leg is
+        round.
+    outermost : (B,) array
+        Where the winding ends across the window, m.
+    middle : (B, n) array
+        Middle of each section across the window, m.
+    cover : float or None
+        Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
     """
 
     dimensions: CoreForm
@@ -72,8 +95,15 @@ class WindowFields:
 
 @dataclass(frozen=True)
 class TwoLegFields:
-    """A U core with both legs wound. window : (B, n, n) H per metre and turn², the one window with all
-    sections. legs : of each leg, which sections lie on it and their own fields."""
+    """Fields of a U core with both legs wound.
+
+    Attributes
+    ----------
+    window : (B, n, n) array
+        Interaction of all sections in the one window, H per metre and turn².
+    legs : tuple of ((k,) array of int, WindowFields)
+        For each leg the sections that lie on it (index), and their own fields, H per metre and turn².
+    """
 
     window: FloatArray
     legs: tuple[tuple[IntArray, WindowFields], ...]
@@ -82,10 +112,28 @@ class TwoLegFields:
 def window_fields(
     dimensions: Dimensions, sections: FloatArray, leg_share: ArrayLike = 1.0, *, cover: float | None = None
 ) -> WindowFields:
-    """Solve the window of a core for sections (B, n, 4) = x0, x1, y0, y1 (m), x from the leg's surface.
+    """The fields of sections around one leg, in the window and beside it.
 
-    leg_share : (B,), see ``planar_window``. Raises BuildError for rings, which have no window, and for
-    sections outside the window.
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Dimensions of the core.
+    sections : (B, n, 4) array
+        x0, x1, y0, y1 of each section, m; x from the surface of the leg.
+    leg_share : float or (B,) array
+        Share of the leg in the ampere-turn drop, dimensionless (``planar_window``).
+    cover : float or None
+        Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
+
+    Returns
+    -------
+    WindowFields
+        Fields of the sections.
+
+    Raises
+    ------
+    BuildError
+        For rings, which have no window, and for sections outside the window.
     """
     if dimensions.ring:
         raise BuildError(Fault("core", "a ring", "a core with legs"))
@@ -123,12 +171,34 @@ def two_leg_fields(
     *,
     cover: float | None = None,
 ) -> TwoLegFields:
-    """Solve the window of a U core whose legs are both wound.
+    """The fields of a U core whose legs are both wound.
 
-    sections : (B, n, 4), x from the surface of each section's own leg; legs : its number, 1 or 2. Turns of
-    both legs that drive the flux the same way round the core run through the window in the same direction,
-    so that ampere-turns counted round the core keep their sign in the window: x of leg 2 is mirrored,
-    nothing else. leg_share : of leg 1. Raises BuildError as ``window_fields``.
+    Turns on both legs that drive the flux the same way round the core run through the window in the same
+    direction. Ampere-turns counted round the core therefore keep their sign in the window; only x of leg 2 is
+    mirrored.
+
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Dimensions of the core.
+    sections : (B, n, 4) array
+        x0, x1, y0, y1 of each section, m; x from the surface of its own leg.
+    legs : sequence of int
+        Leg of each section, count from 1.
+    leg_share : float or (B,) array
+        Share of leg 1 in the ampere-turn drop, dimensionless.
+    cover : float or None
+        Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
+
+    Returns
+    -------
+    TwoLegFields
+        Fields of the window and of each leg.
+
+    Raises
+    ------
+    BuildError
+        As ``window_fields``.
     """
     width, height = dimensions.window
     number = np.asarray(legs)
@@ -153,14 +223,26 @@ def _form(matrix: FloatArray, flow: FloatArray) -> FloatArray:
 
 
 def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -> FloatArray:
-    """(B, T, n, n) interaction (H per turn²) of the sections for T distributions ``ampere_turns`` (B, T, n).
+    """Interaction of the sections for T distributions of ampere-turns.
 
-    Each distribution sums to zero and sets its own x_E, k, D; its energy is NI·K·NI/2. Ampere-turns that
-    do not sum to zero (open tests, ratio) are anchored as the in-window matrix is: K_out = −½ D_out + a +
-    aᵀ with D_out the pair invariants K_ii + K_jj − 2 K_ij and a_i = ½ K_in,ii W'_out/W'_in. Symmetric;
-    positive semidefinite on ampere-turns that sum to zero. A distribution of zeros (nothing opposes the
-    driven winding) gives the field between leg and winding, the whole turn as if it lay in the window. With
-    two legs each leg's ampere-turns must sum to zero; a leg without any has its part of the window only.
+    Each distribution sums to zero and sets its own x_E, k, D; its energy is NI·K·NI/2. Ampere-turns that do
+    not sum to zero (open tests, ratio) are anchored as the matrix in the window is: K_out = −½ D_out + a + aᵀ
+    with D_out the pair invariants K_ii + K_jj − 2 K_ij and a_i = ½ K_in,ii W'_out/W'_in. A distribution of
+    zeros (nothing opposes the driven winding) gives the field between leg and winding, with the whole turn
+    taken to lie in the window. With two legs the ampere-turns of each leg must sum to zero; a leg without any
+    has only its part of the window.
+
+    Parameters
+    ----------
+    fields : WindowFields or TwoLegFields
+        Fields of the sections.
+    ampere_turns : (B, T, n) array
+        Ampere-turns of each section, A.
+
+    Returns
+    -------
+    (B, T, n, n) array
+        Interaction, H per turn²; symmetric, positive semidefinite on ampere-turns that sum to zero.
     """
     flow = np.asarray(ampere_turns, float)
     if isinstance(fields, WindowFields):
@@ -185,7 +267,8 @@ def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -
 
 
 def _alone(fields: WindowFields) -> FloatArray:
-    """(B, n, n) of sections that nothing opposes: the window's field over the whole turn in their middle."""
+    """(B, n, n) interaction of sections that nothing opposes: the field of the window over the whole turn
+    through their middle."""
     if fields.axisymmetric is not None:
         return fields.axisymmetric
     ends = fields.middle
@@ -201,7 +284,7 @@ def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray,
     energy = _form(fields.energy, flow)
     size = np.sum(np.abs(flow), axis=-1)
     own = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
-    # Opposing sections whose blocks coincide make no block field: only the near field is left.
+    # Opposing sections whose blocks coincide make no block field; only the near field remains.
     fieldless = energy <= 1e-9 * own
     place = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
     centroid = np.where(fieldless, place, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy))

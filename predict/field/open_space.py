@@ -1,4 +1,4 @@
-"""The planar field of sections outside the window: open space, and the mirror in the leg's surface."""
+"""The planar field of sections outside the window: open space, and the mirror in the surface of the leg."""
 
 from __future__ import annotations
 
@@ -15,8 +15,7 @@ _WORKING_SET = 32_000  # array elements per step: stays in a core's second-level
 
 
 def outside(sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Interaction of rectangular sections in open space, and with their images in the leg's surface x = 0,
-    per metre.
+    """Interaction of rectangular sections in open space, and with their images in the leg, per metre.
 
         free_ij  = −(μ0/2π) ⟨ln ρ⟩ over section i and section j ,
         image_ij = −(μ0/2π) ⟨ln ρ⟩ over section i and section j mirrored, x → −x ,
@@ -25,20 +24,30 @@ def outside(sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
 
         f(x, y) = (6x²y² − x⁴ − y⁴)/48 · ln(x² + y²) + (xy/6) (x² atan(y/x) + y² atan(x/y)) .
 
-    Beside a leg whose surface goes on as an infinitely permeable plane the interaction is free + image
-    (images in such a half space have the same sign).
+    Beside a leg whose surface x = 0 continues as an infinitely permeable plane the interaction is free +
+    image (images in such a half space have the same sign). The matrices are only meaningful for ampere-turns
+    that sum to zero, as a constant is free (lengths are relative to the reach of the sections, for
+    precision); NI·K·NI/2 is then the energy per metre (J/m).
 
-    Args:
-        sections: x0, x1, y0, y1 of each section (m), x from the leg's surface, shape (..., n, 4).
-    Returns:
-        free, image (H per metre and turn²), shape (..., n, n) each, symmetric. Only meaningful for
-        ampere-turns that sum to zero: a constant is free (lengths are taken relative to the reach of the
-        sections, for precision), and then
-        NI·K·NI/2 is the energy per metre (J/m).
-    Validity: any rectangles, but their fourth differences lose (reach/size)⁴ of the 16 digits: sections
-        down to a thousandth of the reach in both directions, thinner in one.
-    Source: T. J. Higgins, "Formulas for the geometric mean distances of rectangular areas", J. Appl. Phys.
-        14, 1943; images: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (both from memory).
+    Validity: any rectangles, but their fourth differences lose (reach/size)⁴ of the 16 digits: sections down
+    to a thousandth of the reach in both directions, thinner in one.
+
+    Parameters
+    ----------
+    sections : (..., n, 4) array
+        x0, x1, y0, y1 of each section, m; x from the surface of the leg.
+
+    Returns
+    -------
+    free : (..., n, n) array
+        Interaction in open space, H per metre and turn²; symmetric.
+    image : (..., n, n) array
+        Interaction with the images, H per metre and turn²; symmetric.
+
+    References
+    ----------
+    T. J. Higgins, "Formulas for the geometric mean distances of rectangular areas", J. Appl. Phys. 14, 1943;
+    images: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (both from memory).
     """
     blocks, _, shape = window_arguments(sections)
     count = blocks.shape[1]
@@ -75,7 +84,7 @@ def _logarithmic_pairs(
 
 
 def _corner_sum(x: FloatArray, y: FloatArray) -> FloatArray:
-    """Σ± f over the 4 × 4 corner differences x, y (4, pairs, builds): ∬∬ ln ρ but for a constant, (pairs,
+    """Σ± f over the 4 × 4 corner differences x, y (4, pairs, builds): ∬∬ ln ρ up to a constant, (pairs,
     builds)."""
     x, y = np.abs(x)[:, None], np.abs(y)[None]
     x2, y2 = x * x, y * y

@@ -1,7 +1,7 @@
-"""The planar field in a core window: ``planar_window``, and what the window solutions share.
+"""The planar field in the window of a core: ``planar_window``, and what the window solutions share.
 
-Window: 0 ≤ x ≤ width from the centre leg's surface to the outer leg, 0 ≤ y ≤ height from the lower to the
-upper yoke, all four walls of infinite permeability (the tangential field vanishes on them). Currents flow
+Window: 0 ≤ x ≤ width from the surface of the centre leg to the outer leg, 0 ≤ y ≤ height from the lower to
+the upper yoke, all four walls of infinite permeability (the tangential field vanishes on them). Currents flow
 along z. Section i carries NI_i ampere-turns at uniform density over [x0, x1] × [y0, y1].
 """
 
@@ -23,8 +23,8 @@ IndexArray: TypeAlias = NDArray[np.intp]
 LEAST_MODES = 96
 MOST_MODES = 1024
 MODES_PER_BREADTH = 4.0
-"""Harmonics of the window's field: at least, at most, and half waves for each
-narrowest breadth (``tests/exact/test_fields.py`` shows the convergence)."""
+"""Harmonics of the field in the window: fewest, most, and half waves for each narrowest breadth
+(``tests/exact/test_fields.py`` shows the convergence)."""
 _WORKING_SET = 16_000  # array elements per step: stays in a core's second-level cache
 
 
@@ -46,40 +46,56 @@ def planar_window(
 
     g_n(x, x') = cosh(k x<) cosh(k (w − x>)) / (k sinh kw), ⟨·⟩_ij the mean over x in section i and x' in
     section j, F_i(x) = leg_share − (the part of section i within [0, x]) the ampere-turn function of the
-    plain (n = 0) term. With v_i the difference of exp(−kx), and a_i that of [exp(−k(w−x)) −
-    exp(−k(w+x))]/√(1 − exp(−2kw)), between the ends of section i, the double integral of g_n is
+    plain (n = 0) term. With v_i the difference of exp(−kx), and a_i that of [exp(−k(w−x)) − exp(−k(w+x))]/√(1
+    − exp(−2kw)), between the ends of section i, the double integral of g_n is
 
         { k · overlap_ij − ½ Σ± exp(−k |x_i − x_j|) + ½ (v_i v_j + a_i a_j) } / k³
 
-    (the sum over the four pairs of ends, + for like ends, − for unlike ones): open space and the two walls'
-    images, each symmetric and positive semidefinite, no exponential ever grows, and any overlap in x and y is
-    allowed. Flat conductors, thin along the leg, would need very many terms: there the series runs across the
-    window and is exact along it. The two differ by the return that the plain term gives unbalanced
-    ampere-turns; with a uniform return on both sides,
+    (the sum over the four pairs of ends, + for like ends, − for unlike ones): open space and the images in
+    the two walls, each symmetric and positive semidefinite. No exponential ever grows, and any overlap in x
+    and y is allowed. Flat conductors, thin along the leg, would need very many terms; for these the series
+    runs across the window and is exact along it. The two forms differ in the return that the plain term gives
+    unbalanced ampere-turns; with a uniform return on both sides,
 
         ∫ F_i F_j dq = q_max/3 + ½ (⟨q²⟩_i + ⟨q²⟩_j)/q_max − ½ (⟨q⟩_i + ⟨q⟩_j + ⟨|q − q'|⟩_ij)
 
-    is common ground, from which the anchoring of the first form follows.
+    is common to both, and the anchoring of the first form follows from it.
 
-    Args:
-        width, height: of the window (m), shape (...,).
-        sections: x0, x1, y0, y1 of each section (m), shape (..., n, 4), in any order; they may touch and
-        overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,); it only
-            matters for ampere-turns that do not sum to zero.
-        modes: terms of the series; None: at least four half waves per narrowest breadth, at least 96, at most
-        1024.
-        series: "along" the leg or "across" the window; None: where the fewer terms are needed.
-    Returns:
-        K (H per metre and turn²), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
-        energy per metre (J/m).
-    Raises:
-        BuildError: a section leaves the window (named, with the amount) or has no extent.
     Validity: uniform current density (low frequency), walls of infinite permeability. 96 modes leave less
-        than 0.02 % on the two-dimensional field solutions of the tests (foils of 0.3 % of the height
-    included). Source: W. Rogowski, "Ueber das Streufeld und den Streuinduktionskoeffizienten eines
-    Transformators mit
-        Scheibenwicklung", VDI Forschungsarbeiten 71, 1909 (series; from memory); anchoring by leg_share:
-        this project.
+    than 0.02 % on the two-dimensional field solutions of the tests (foils of 0.3 % of the height included).
+
+    Parameters
+    ----------
+    width : (...,) array
+        Width of the window, m.
+    height : (...,) array
+        Height of the window, m.
+    sections : (..., n, 4) array
+        x0, x1, y0, y1 of each section, m, in any order; they may touch and overlap.
+    leg_share : float or (...,) array
+        Share of the centre leg in the ampere-turn drop of the core, dimensionless; it only matters for
+        ampere-turns that do not sum to zero.
+    modes : int or None
+        Terms of the series, count; None: at least four half waves per narrowest breadth, at least 96 and at
+        most 1024.
+    series : Literal['along', 'across'] or None
+        "along" the leg or "across" the window; None: the direction that needs fewer terms.
+
+    Returns
+    -------
+    (..., n, n) array
+        K, H per metre and turn²; symmetric. For NI that sum to zero NI·K·NI/2 is the energy per metre (J/m).
+
+    Raises
+    ------
+    BuildError
+        If a section leaves the window (named, with the amount) or has no extent.
+
+    References
+    ----------
+    W. Rogowski, "Ueber das Streufeld und den Streuinduktionskoeffizienten eines Transformators mit
+    Scheibenwicklung", VDI Forschungsarbeiten 71, 1909 (series; from memory); anchoring by leg_share: this
+    project.
     """
     blocks, (w, h, share), shape = window_arguments(sections, width, height, leg_share)
     check_inside(w, h, blocks)
@@ -190,8 +206,29 @@ def _series(
 def window_arguments(
     sections: ArrayLike, *scalars: ArrayLike
 ) -> tuple[FloatArray, list[FloatArray], tuple[int, ...]]:
-    """The arguments with one flat axis of builds: sections (B, n, 4), each scalar (B,); and the batch's own
-    shape."""
+    """The arguments of a window solution with one flat axis of builds.
+
+    Parameters
+    ----------
+    sections : (..., n, 4) array
+        x0, x1, y0, y1 of each section, m.
+    *scalars : (...,) array
+        Further arguments, one value for each build, SI.
+
+    Returns
+    -------
+    blocks : (B, n, 4) array
+        Sections, m.
+    values : list of (B,) arrays
+        Further arguments, SI.
+    shape : tuple of int
+        Shape of the batch, count.
+
+    Raises
+    ------
+    ValueError
+        For sections of another shape.
+    """
     blocks = np.asarray(sections, dtype=float)
     if blocks.ndim < 2 or blocks.shape[-1] != 4:
         raise ValueError(f"sections must have the shape (..., n, 4), not {blocks.shape}")
@@ -202,8 +239,22 @@ def window_arguments(
 
 
 def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
-    """Raise BuildError for every section (B, n, 4) that leaves the window or has no extent; rounding is
-    forgiven."""
+    """Check that every section lies inside the window and has an extent; rounding is tolerated.
+
+    Parameters
+    ----------
+    w : (B,) array
+        Width of the window, m.
+    h : (B,) array
+        Height of the window, m.
+    blocks : (B, n, 4) array
+        x0, x1, y0, y1 of each section, m.
+
+    Raises
+    ------
+    BuildError
+        For every section that leaves the window or has no extent.
+    """
     over = np.stack(
         [-blocks[..., X0], blocks[..., X1] - w[:, None], -blocks[..., Y0], blocks[..., Y1] - h[:, None]], -1
     )
@@ -236,8 +287,24 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
 
 
 def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:
-    """(B,) terms of the cosine series over ``size`` (B,): enough half waves for the narrowest of each build's
-    intervals (B, n, 2), in steps of √2, so that builds of a batch share a few numbers."""
+    """Terms of the cosine series that the narrowest interval of each build needs.
+
+    They go in steps of √2, so that the builds of a batch share a few numbers.
+
+    Parameters
+    ----------
+    size : (B,) array
+        Length of the window along the series, m.
+    blocks : (B, n, 2) array
+        Beginning and end of each interval, m.
+    least : int
+        Fewest terms, count.
+
+    Returns
+    -------
+    (B,) array of int
+        Terms, count.
+    """
     if not blocks.shape[1]:
         return np.full(len(size), least)
     narrowest = np.min((blocks[..., X1] - blocks[..., X0]) / size[:, None], axis=-1)
@@ -248,11 +315,28 @@ def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:
 def mean_difference(
     start: FloatArray, stop: FloatArray, first: IndexArray, second: IndexArray, *, squared: bool = False
 ) -> FloatArray:
-    """Mean of |a − b| (``squared``: of |a² − b²|), a uniform in interval ``first``, b in ``second``:
-    (pairs, B).
+    """Mean of |a − b| or |a² − b²|, with a uniform in one interval and b in another.
 
     The double integral is −Σ± |a − b|³/6, or −Σ± |a − b|³ (a + b)/6, over the four pairs of ends; intervals
     that do not overlap need no such differences.
+
+    Parameters
+    ----------
+    start : (n, B) array
+        Beginning of each interval, m.
+    stop : (n, B) array
+        End of each interval, m.
+    first : (P,) array of int
+        Interval of a for each pair, index.
+    second : (P,) array of int
+        Interval of b for each pair, index.
+    squared : bool
+        Take |a² − b²|.
+
+    Returns
+    -------
+    (P, B) array
+        Mean, m or m².
     """
     a0, a1, b0, b1 = start[first], stop[first], start[second], stop[second]
 
@@ -275,16 +359,51 @@ def plain_term(
     first: IndexArray,
     second: IndexArray,
 ) -> FloatArray:
-    """∫ F_i F_j dq over [0, span], F_i = share − (part of section i within [0, q]): (pairs, B).
+    """∫ F_i F_j dq over [0, span], with F_i = share − (part of section i within [0, q]).
 
     With ⟨q⟩_i (``mean``) and ⟨|q_i − q_j|⟩ (``difference``) it is (1 − s)² span + (s − ½)(⟨q⟩_i + ⟨q⟩_j) −
     ½⟨|q_i − q_j|⟩.
+
+    Parameters
+    ----------
+    span : (B,) array
+        Length of the window, m (or its area, m²).
+    share : (B,) array
+        Share s of the leg in the ampere-turn drop, dimensionless.
+    mean : (n, B) array
+        Mean of q over each section, m (or m²).
+    difference : (P, B) array
+        Mean difference for each pair, m (or m²).
+    first : (P,) array of int
+        First section of each pair, index.
+    second : (P,) array of int
+        Second section of each pair, index.
+
+    Returns
+    -------
+    (P, B) array
+        Integral, m (or m²).
     """
     return np.asarray((1 - share) ** 2 * span + (share - 0.5) * (mean[first] + mean[second]) - difference / 2)
 
 
 def unpack(pairs: FloatArray, count: int, shape: tuple[int, ...]) -> FloatArray:
-    """Upper triangles (pairs, B) as symmetric matrices (*shape, n, n)."""
+    """Upper triangles as symmetric matrices.
+
+    Parameters
+    ----------
+    pairs : (P, B) array
+        Values for the pairs of the upper triangle, SI.
+    count : int
+        Sections n, count.
+    shape : tuple of int
+        Shape of the batch, count.
+
+    Returns
+    -------
+    (..., n, n) array
+        Matrices, SI.
+    """
     first, second = np.triu_indices(count)
     matrix = np.empty((pairs.shape[1], count, count))
     matrix[:, first, second] = pairs.T

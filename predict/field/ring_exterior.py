@@ -1,8 +1,8 @@
-"""The air around a ring: what flux its surface sends out where the magnetic potential varies along it.
+"""The air around a ring: the flux that leaves its surface where the magnetic potential varies along it.
 
-The surface of a ring of rectangular section (the finished winding) carries the scalar potential cos mθ, the
-same all around the section. The flux that leaves it is found from Green's third identity for the harmonic m
-in the half plane (r, z), with the kernel of rings of charge
+The surface of a ring of rectangular section (the finished winding) has the scalar potential cos mθ, the same
+all around the section. The flux that leaves it follows from Green's third identity for the harmonic m in the
+half plane (r, z), with the kernel of rings of charge
 
     G_m = Q_{m−½}(χ) / (2π √(r r')),   χ = (r² + r'² + (z − z')²) / (2 r r')
     ∮ G_m q r' ds' = ½ − ∮ ∂G_m/∂n' r' ds',   q = −∂Ω/∂n at Ω = 1
@@ -20,19 +20,32 @@ import numpy as np
 from ..design import FloatArray
 
 HARMONICS = 10
-"""Harmonics solved; above, every further one adds m·S, the flux of a flat surface of perimeter S."""
+"""Harmonics solved; above them every further one adds m·S, the flux of a flat surface of perimeter S."""
 _ELEMENTS = 4
 _GAUSS = 4
-_FORWARD = 12.0  # the recurrence upwards loses exp(this)/1e16
+_FORWARD = 12.0  # the upward recurrence loses exp(this)/1e16
 _BACKWARD_START = 32
 
 
 def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
-    """(HARMONICS,) length (m) p_m = ∮ q r ds of a ring of radii ``inner``, ``outer`` (m) and ``height`` (m)
-    for m = 1 … HARMONICS.
+    """Permeance lengths p_m = ∮ q r ds of the air around a ring, for m = 1 … HARMONICS.
 
     The energy of a surface potential U cos mθ is ½ μ0 π p_m U². Accuracy: within 1 % of finite elements.
     Range: 0 < inner < outer.
+
+    Parameters
+    ----------
+    inner : float
+        Inner radius, m.
+    outer : float
+        Outer radius, m.
+    height : float
+        Height of the ring, m.
+
+    Returns
+    -------
+    (HARMONICS,) array
+        p_m, m.
     """
     points, weights = _outline(inner, outer, height)
     starts, ends = points[:-1], points[1:]
@@ -46,8 +59,9 @@ def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
 
 
 def _outline(inner: float, outer: float, height: float) -> tuple[FloatArray, FloatArray]:
-    """Upper half of the section's outline, from the hole's wall over the top to the outer wall: corner points
-    of the elements (k + 1, 2), and (k,) the sign that turns their right-hand normal outwards."""
+    """Upper half of the outline of the section, from the wall of the hole over the top to the outer wall:
+    corner points of the elements (k + 1, 2), and (k,) the sign that turns their right-hand normal
+    outwards."""
     half = 1 - np.cos(np.linspace(0, math.pi / 2, _ELEMENTS + 1))
     toward = 1 - half[::-1]  # dense at its end
     whole = (1 - np.cos(np.linspace(0, math.pi, _ELEMENTS + 3))) / 2
@@ -61,14 +75,14 @@ def _outline(inner: float, outer: float, height: float) -> tuple[FloatArray, Flo
 def _near_and_far(
     middle: FloatArray, starts: FloatArray, span: FloatArray, length: FloatArray, normal: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """(M, k, k) single and double layer of every element, its image below added, seen from the middles."""
+    """(M, k, k) single and double layer of every element with its image below, seen from the middles."""
     nodes, weights = np.polynomial.legendre.leggauss(_GAUSS)
     place, weight = (nodes + 1) / 2, weights / 2
     source = starts[:, None] + span[:, None] * place[:, None]
     single, double = _layers(middle, source, weight * length[:, None], normal)
     image = source * np.array([1.0, -1.0])
     other = _layers(middle, image, weight * length[:, None], normal * np.array([1.0, -1.0]))
-    # On itself the kernel is logarithmic: both halves with the nodes drawn to the middle, s = ½ ± ½u³.
+    # On the element itself the kernel is logarithmic: nodes crowd towards the middle, s = ½ ± ½u³.
     nodes, weights = np.polynomial.legendre.leggauss(8)
     u, w = (nodes + 1) / 2, weights / 2
     drawn = np.concatenate([0.5 - u**3 / 2, 0.5 + u**3 / 2])
@@ -105,10 +119,20 @@ def _kernels(at: FloatArray, source: FloatArray, normal: FloatArray) -> tuple[Fl
 
 
 def toroidal(excess: FloatArray) -> FloatArray:
-    """Q_{m−½}(1 + excess) for m = 0 … HARMONICS, in front of the axes of ``excess`` > 0.
+    """Toroidal functions Q_{m−½}(1 + excess) for m = 0 … HARMONICS.
 
-    Q_{−½} = k K(k), Q_½ = χ k K − (1 + χ) k E with k² = 2/(χ + 1); the recurrence (m + ½) Q_{m+½} = 2mχ
+    Q_{−½} = k K(k), Q_½ = χ k K − (1 + χ) k E with k² = 2/(χ + 1). The recurrence (m + ½) Q_{m+½} = 2mχ
     Q_{m−½} − (m − ½) Q_{m−3/2} runs upwards near χ = 1 and downwards (Miller) elsewhere.
+
+    Parameters
+    ----------
+    excess : (...,) array
+        χ − 1, above 0, dimensionless.
+
+    Returns
+    -------
+    (HARMONICS + 1, ...) array
+        Q_{m−½}, dimensionless.
     """
     from scipy.special import ellipe, ellipkm1
 

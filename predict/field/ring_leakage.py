@@ -14,16 +14,29 @@ from ..design import FloatArray, ToroidDimensions
 def toroid_interaction(
     dimensions: ToroidDimensions, offsets: FloatArray, leg_share: ArrayLike = 1.0
 ) -> FloatArray:
-    """(B, n, n) interaction (H per turn²) of full-turn windings on a ring.
+    """Interaction of windings that go all the way round a ring.
 
-    offsets (B, n, 2) : where each winding's shell begins and ends above the ring's surface (m), on all four
-    faces. The field is that of the enclosed ampere-turns, H = F/(2πr):
+    The field is that of the enclosed ampere-turns, H = F/(2πr):
 
         W = μ0/2 ∫ F(t)² w(t) dt,   w(t) = (H+2t)/(2π(r1−t)) + (H+2t)/(2π(r2+t)) + ln[(r2+t)/(r1−t)]/π
 
-    F_i(t) = leg_share − (part of shell i within t), piecewise linear; the integral is taken with eight
-    Gauss points between neighbouring edges, exact to 1e-12. Range: windings around the whole ring, t below
-    the hole's radius r1.
+    F_i(t) = leg_share − (part of shell i within t), piecewise linear. The integral is taken with eight Gauss
+    points between neighbouring edges, exact to 1e-12. Range: windings around the whole ring, t below the
+    radius r1 of the hole.
+
+    Parameters
+    ----------
+    dimensions : ToroidDimensions
+        Dimensions of the core.
+    offsets : (B, n, 2) array
+        Where the shell of each winding begins and ends above the surface of the ring, on all four faces, m.
+    leg_share : float or (B,) array
+        Share in the ampere-turn drop, dimensionless (``planar_window``).
+
+    Returns
+    -------
+    (B, n, n) array
+        Interaction, H per turn².
     """
     count = offsets.shape[0]
     inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2

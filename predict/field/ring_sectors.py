@@ -1,21 +1,21 @@
 """Leakage of windings on parts of a ring's circumference.
 
-Where the ampere-turns per angle do not balance, the core's surface is at different magnetic potential from
-angle to angle and flux leaves it through the build and the air around. With the ampere-turns per radian as a
-Fourier series over the angle θ, every harmonic m stands alone. m = 0 is the field of windings all around
-(``ring_leakage``). For m ≥ 1, with U_m the harmonic of ∫ n dθ, g(t) the part of it that lies within the
-offset t from the core's surface, and Ω(t) cos mθ the magnetic potential,
+Where the ampere-turns per angle do not balance, the magnetic potential of the core's surface varies with the
+angle, and flux leaves it through the build and the air around. With the ampere-turns per radian as a Fourier
+series over the angle θ, every harmonic m is independent. m = 0 is the field of windings all around
+(``ring_leakage``). For m ≥ 1, with U_m the harmonic of ∫ n dθ, g(t) the part of it within the offset t from
+the surface of the core, and Ω(t) cos mθ the magnetic potential,
 
     W = ½ μ0 π min over Ω { ∫ [ w_n Ω'² + m² w_θ (g − Ω)² ] dt + m² C Ω(0)² + p_m (Ω(T) − U_m)² }
 
     w_n = ∮ r ds,  w_θ = ∮ ds/r  around the section at the offset t;  C = 2π P/μ0 of the core's permeance P
     p_m : the air outside the finished sectors, ``ring_exterior``
 
-The potential is taken as even around the section within the build, the corners of w_n as ``CORNERS`` says;
-turns are sheets that are even over their sectors. In strips between the edges of the sections the equation is
-solved exactly with w_n, w_θ at their means. This project's own model; against twelve finite-element solutions
-(opposite, overlapping, same sectors, part over full, permeability 125 … 10 000) it deviates by −2.0 … +2.3 %,
-where the build fills half of the hole's radius by −7 %:
+Within the build the potential is taken as uniform around the section, with the corners of w_n as in
+``CORNERS``; turns are sheets spread evenly over their sectors. In strips between the edges of the sections
+the equation is solved exactly with w_n, w_θ at their means. This is the project's own model. Compared with
+twelve finite-element solutions (opposite, overlapping, same sectors, part over full, permeability 125 … 10
+000) it deviates by −2.0 … +2.3 %; where the build fills half of the radius of the hole, by −7 %:
 ``tests/reference/test_ring_sectors.py``.
 """
 
@@ -33,15 +33,15 @@ from ..design import FloatArray, ToroidDimensions
 from .ring_exterior import HARMONICS, exterior_permeance
 
 DETAIL = 100.0
-"""Harmonics times the angle (rad) of the narrowest sector: what is beyond them holds less than 2/(π·this),
-0.6 %, of the energy between sheets on one sector, and nothing to speak of in the air."""
+"""Harmonics times the angle (rad) of the narrowest sector: those beyond hold less than 2/(π·this), 0.6 %, of
+the energy between sheets on one sector, and a negligible part in the air."""
 _LEAST_MODES = 48
 CORNERS = 0.125
 """The part of the square corners between core and sheets that flux through the build uses (calibrated on the
-finite elements). A potential that is even around the section would fill them: 1."""
+finite elements). A potential uniform around the section would fill them: 1."""
 _WORKING_SET = 400_000
 _GRID, _FULLEST = 50, 0.98
-"""Offsets of the grid in the radius of the hole, and the part of it that a build may fill."""
+"""Grid steps over the radius of the hole, and the part of it that a build may fill."""
 _THINNEST = 1e-12  # m; edges closer than this are one
 
 
@@ -51,12 +51,25 @@ def sector_interaction(
     arcs: Sequence[tuple[float, float | None]],
     permeance: ArrayLike,
 ) -> FloatArray:
-    """(B, n, n) interaction (H per turn²) that the harmonics m ≥ 1 add to ``toroid_interaction``.
+    """Interaction that the harmonics m ≥ 1 add to ``toroid_interaction``.
 
-    offsets (B, n, 2) : where each section's shell begins and ends above the ring's surface (m), on all faces.
-    arcs : of every section where it begins and what it covers (rad), None all round (it adds nothing).
-    permeance : (B,) of the core, H. Symmetric, positive semidefinite, for any ampere-turns. Range: shells
-    within the hole; windings spread evenly over their sectors.
+    Range: shells within the hole; windings spread evenly over their sectors.
+
+    Parameters
+    ----------
+    dimensions : ToroidDimensions
+        Dimensions of the core.
+    offsets : (B, n, 2) array
+        Where the shell of each section begins and ends above the surface of the ring, on all faces, m.
+    arcs : sequence of (float, float or None)
+        Where each section begins and how much it covers, rad; None: all round (it adds nothing).
+    permeance : float or (B,) array
+        Permeance of the core, H.
+
+    Returns
+    -------
+    (B, n, n) array
+        Interaction, H per turn²; symmetric, positive semidefinite for any ampere-turns.
     """
     count, n = offsets.shape[:2]
     result = np.zeros((count, n, n))
@@ -82,8 +95,9 @@ def sector_interaction(
 
 
 def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> FloatArray:
-    """(B, modes) p_m (m) of the air outside offsets ``top`` (B,) (m): by a cubic through its values at fixed
-    offsets, so that a build's own value hangs on no other build (within 1e-5 of the solution at ``top``)."""
+    """(B, modes) p_m (m) of the air outside offsets ``top`` (B,) (m): a cubic through its values at fixed
+    offsets, so that the value for one build does not depend on other builds (within 1e-5 of the solution at
+    ``top``)."""
     inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2
     place = np.minimum(top / inner, _FULLEST) * _GRID
     first = np.clip(np.floor(place).astype(int) - 1, 0, int(_FULLEST * _GRID) - 3)
@@ -112,10 +126,10 @@ def _exterior(inner: float, outer: float, height: float, number: int, modes: int
 def _form(
     dimensions: ToroidDimensions, shells: FloatArray, m: FloatArray, outside: FloatArray, core: FloatArray
 ) -> FloatArray:
-    """(B, M, n, n) quadratic form of the braces in the module's equation, in the sections' U_m.
+    """(B, M, n, n) quadratic form of the braces in the equation of the module, in the U_m of the sections.
 
-    The nodes are the core's surface and all edges of the sections; those at one place are joined. A strip's
-    exact stiffness is that of a gradient, w_n/d, on Ω and a rest on Ω − g.
+    The nodes are the surface of the core and all edges of the sections; coinciding nodes are joined. The
+    exact stiffness of a strip is that of a gradient, w_n/d, on Ω and a remainder on Ω − g.
     """
     count = shells.shape[0]
     edges = np.sort(shells.reshape(count, -1), axis=-1)
@@ -144,7 +158,7 @@ def _form(
     whole[..., 1:] += gradient
     whole[..., 0] += m**2 * core[:, None]
     beside = cross - gradient
-    # Forward elimination: Ω·A·Ω with A tridiagonal; what it takes away is Σ (eliminated load)²/pivot.
+    # Forward elimination: Ω·A·Ω with A tridiagonal; it removes Σ (eliminated load)²/pivot.
     pivot, load = whole[..., 0], loaded[..., 0, :]
     taken = np.zeros((*load.shape, load.shape[-1]))
     for node in range(1, nodes.shape[1]):

@@ -22,7 +22,7 @@ from .planar import (
 
 LEAST_MODES = 64
 MOST_STRIP_MODES = 128
-"""Harmonics of the field around a round leg: at least, and at most beside narrow strips."""
+"""Harmonics of the field around a round leg: fewest, and most beside narrow strips."""
 _WORKING_SET = 12_000  # array elements per step: stays in a core's second-level cache
 
 
@@ -38,30 +38,49 @@ def round_window(
 ) -> FloatArray:
     """Interaction of ring sections of rectangular section around a round leg, over the whole turn.
 
-    The same cosine series along the leg as in ``planar_window``, for u = r A_φ. Each term obeys
-    −(u'/r)' + k² u/r = μ0 s. The window is cut at all section edges and at ``strips`` further radii in
-    geometric progression; within a strip of width d the weight 1/r is frozen at its centre r_s, and the
-    strip is solved exactly: admittance (k/r_s) [coth kd, −csch kd], loads s tanh(kd/2)/k at its two edges,
-    and its own s² r_s (d/k² − 2 tanh(kd/2)/k³). One elimination from the leg outwards, for all sections at
-    once, gives every term as a sum of squares, so that the matrix is positive semidefinite. The plain (n =
-    0) term is exact: (μ0/h) ∫ F_i F_j 2πr dr, F_i as in ``planar_window``.
+    The cosine series along the leg is that of ``planar_window``, for u = r A_φ. Each term obeys −(u'/r)' + k²
+    u/r = μ0 s. The window is cut at all section edges and at ``strips`` further radii in geometric
+    progression. Within a strip of width d the weight 1/r is frozen at its centre r_s, and the strip is solved
+    exactly: admittance (k/r_s) [coth kd, −csch kd], loads s tanh(kd/2)/k at its two edges, and its own s² r_s
+    (d/k² − 2 tanh(kd/2)/k³). One elimination from the leg outwards, for all sections at once, gives every
+    term as a sum of squares, so that the matrix is positive semidefinite. The plain (n = 0) term is exact:
+    (μ0/h) ∫ F_i F_j 2πr dr, F_i as in ``planar_window``.
 
-    Args:
-        r_inner, r_outer, height: radii of leg and outer wall, height of the window (m), shape (...,).
-        sections: r0, r1, z0, z1 of each section (m), shape (..., n, 4), in any order; they may touch and
-        overlap. leg_share: the centre leg's share of the core's ampere-turn drop, shape (...,).
-        strips: further cuts; the error falls with their square.
-        modes: terms of the series; None: four half waves per narrowest breadth, at least 64 and at most 128,
-        and what is finer from the planar window, in which it decays before the turn's curvature matters.
-    Returns:
-        K (H per turn², whole turn), shape (..., n, n), symmetric. For NI that sum to zero NI·K·NI/2 is the
-    energy (J). Raises:
-        BuildError: a section leaves the window (named, with the amount) or has no extent.
     Validity: uniform current density, walls of infinite permeability. With the defaults within 0.1 % of the
-        axisymmetric field solutions of the tests.
-    Source: L. Rabins, "Transformer reactance calculations with digital computers", Trans. AIEE I 75, 1956,
-        solves the same problem with Bessel and Struve functions (from memory); the strip form is this
-        project's own.
+    axisymmetric field solutions of the tests.
+
+    Parameters
+    ----------
+    r_inner : (...,) array
+        Radius of the leg, m.
+    r_outer : (...,) array
+        Radius of the outer wall, m.
+    height : (...,) array
+        Height of the window, m.
+    sections : (..., n, 4) array
+        r0, r1, z0, z1 of each section, m, in any order; they may touch and overlap.
+    leg_share : float or (...,) array
+        Share of the centre leg in the ampere-turn drop of the core, dimensionless.
+    strips : int
+        Further cuts, count; the error falls with their square.
+    modes : int or None
+        Terms of the series, count; None: four half waves per narrowest breadth, at least 64 and at most 128,
+        and finer detail from the planar window, where it decays before the curvature of the turn matters.
+
+    Returns
+    -------
+    (..., n, n) array
+        K over the whole turn, H per turn²; symmetric. For NI that sum to zero NI·K·NI/2 is the energy (J).
+
+    Raises
+    ------
+    BuildError
+        If a section leaves the window (named, with the amount) or has no extent.
+
+    References
+    ----------
+    L. Rabins, "Transformer reactance calculations with digital computers", Trans. AIEE I 75, 1956, solves the
+    same problem with Bessel and Struve functions (from memory); the strip form is this project's own.
     """
     blocks, (radius, outer, h, share), shape = window_arguments(sections, r_inner, r_outer, height, leg_share)
     check_inside(outer - radius, h, blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0]))
@@ -98,7 +117,7 @@ def _strips(
     source /= (blocks[..., 1:2] - blocks[..., :1]) * k[:, None]  # s/k per ampere-turn, (B, n, modes)
 
     load = np.zeros_like(source)
-    admittance = np.zeros_like(k)  # of all that lies within the current edge, over k
+    admittance = np.zeros_like(k)  # of everything inside the current edge, over k
     columns = np.empty((builds, count, 2 * width.shape[1] + 1, modes))
     for strip in range(width.shape[1]):
         distance, centre_radius = width[:, strip, None], middle[:, strip, None]
@@ -125,8 +144,8 @@ def _strips(
 def _fine_structure(
     radius: FloatArray, outer: FloatArray, h: FloatArray, blocks: FloatArray, modes: int
 ) -> FloatArray:
-    """What the terms beyond ``modes`` add, (B, n, n): they decay within h/(π modes), where the window is
-    planar, and the turn has the length 2πr at the sections' mean radius."""
+    """What the terms beyond ``modes`` add, (B, n, n). They decay within h/(π modes), where the window is
+    planar and the turn has the length 2πr at the mean radius of the sections."""
     flat = blocks - radius[:, None, None] * np.array([1.0, 1.0, 0.0, 0.0])
     whole = planar_window(outer - radius, h, flat)
     coarse = planar_window(outer - radius, h, flat, modes=modes, series="along")
@@ -137,7 +156,7 @@ def _fine_structure(
 def _plain(
     radius: FloatArray, outer: FloatArray, h: FloatArray, share: FloatArray, blocks: FloatArray
 ) -> FloatArray:
-    """The term n = 0, (B, n, n): the planar one over the area π(r² − r_inner²) instead of x."""
+    """The term n = 0, (B, n, n): the planar term over the area π(r² − r_inner²) instead of x."""
     first, second = np.triu_indices(blocks.shape[1])
     r0, r1 = blocks[..., X0].T, blocks[..., X1].T
     area = math.pi * ((r0 * r0 + r0 * r1 + r1 * r1) / 3 - radius**2)

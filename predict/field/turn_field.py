@@ -1,23 +1,23 @@
 """The field between separate round wires, which a block of uniform current density leaves out.
 
-A row of N turns with pitch p is, near by, not a sheet. For an infinite periodic row of round wires of
-radius r and uniform current density the flux linkage above that of the thin sheet at its centre is exact
-and closed: with the potential of a row of filaments, A = −(μ0 I/4π) ln[2 cosh(2πx/p) − 2 cos(2πy/p)],
+Seen from nearby, a row of N turns with pitch p is not a sheet. For an infinite periodic row of round wires of
+radius r and uniform current density, the flux linkage beyond that of the thin sheet at its centre has an
+exact closed form. With the potential of a row of filaments, A = −(μ0 I/4π) ln[2 cosh(2πx/p) − 2 cos(2πy/p)],
 
     a wire with itself:               (μ0/2π) [ln(p/2πr) + 1/4]
     with another one at offset y:     −(μ0/2π) ln[2 sin(π|y|/p)]
     with the image at a distance D:   −(μ0/4π) ln[1 − 2 e^(−2πD/p) cos(2πy/p) + e^(−4πD/p)]
 
-(per metre of turn and square of current). The yokes mirror the row and so continue it. The block of
-thickness t and breadth b that the window solution uses lies −μ0 t/(6 b) below the thin sheet, which is
-added back. Windings wound together lie beside each other in every turn: the whole row of one begins and
-ends a wire further than the other's, and what this leaves uncancelled at the two ends reaches across the
-window. The blocks carry it, see ``current_blocks``.
+(per metre of turn and square of current). The yokes mirror the row and so continue it. The block of thickness
+t and breadth b in the window solution lies μ0 t/(6 b) below the thin sheet, which is added back. Windings
+wound together lie side by side in every turn: the row of one begins and ends a wire further along than the
+row of the other. The ampere-turns that this leaves uncancelled at the two ends act across the whole window;
+the blocks account for them, see ``current_blocks``.
 
-Derived here from the filament row (textbook potential theory, e.g. Hague 1962, from memory); exact while
-the neighbours across are further away than about p/2 or are themselves close to sheets. Against turn-by-turn
-window solutions: rows of two to fourteen turns within 0.05 %, bifilar pairs within 1.2 %; pairs in several
-layers, whose near fields meet, up to 15 % low.
+Derived here from the row of filaments (textbook potential theory, e.g. Hague 1962, from memory); exact while
+the neighbours across are further away than about p/2 or are close to sheets themselves. Compared with
+turn-by-turn window solutions: rows of two to fourteen turns within 0.05 %, bifilar pairs within 1.2 %; pairs
+in several layers, whose near fields meet, up to 15 % low.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from ..winding import Layout, Section, copper_thickness, turn_pitch
 
 
 def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
-    """Centres (B or 1, m) of the wires of one turn of each winding, side by side in the order wound."""
+    """Centres (B or 1, m) of the wires of one turn of each winding, side by side in winding order."""
     offsets: list[FloatArray] = []
     start: FloatArray = np.zeros(1)
     for wire in wires:
@@ -60,12 +60,29 @@ def row_linkage(
     image: FloatArray,
     weight: FloatArray,
 ) -> FloatArray:
-    """Mean linkage above the thin sheet, in units of μ0/2π, of one turn with another in a periodic row. (B,)
+    """Mean linkage, beyond the thin sheet, of one turn of round wires with another in a periodic row.
 
-    offsets_a, offsets_b : (B, m) places (m) of the wires of the two turns along the row, the current shared
-    evenly;
-        None for b: the turn with itself. radius : (B,) wire radius (m). pitch : (B,) (m).
-    image, weight : (B, i) distances (m) of the row's mirror images and how much of the turn sees each.
+    The wires of a turn share its current evenly.
+
+    Parameters
+    ----------
+    offsets_a : (B, k) array
+        Positions of the wires of turn a along the row, m.
+    offsets_b : (B, k) array or None
+        Positions of the wires of turn b, m; None: the turn with itself.
+    radius : (B,) array
+        Radius of a wire, m.
+    pitch : (B,) array
+        Pitch of the row, m.
+    image : (B, i) array
+        Distances to the mirror images of the row, m.
+    weight : (B, i) array
+        Part of the turn that sees each image, dimensionless.
+
+    Returns
+    -------
+    (B,) array
+        Linkage in units of μ0/2π, dimensionless.
     """
     other = offsets_a if offsets_b is None else offsets_b
     apart = np.abs(offsets_a[:, :, None] - other[:, None, :])
@@ -90,15 +107,35 @@ def strip_linkage(
     image: FloatArray,
     weight: FloatArray,
 ) -> FloatArray:
-    """Mean linkage above the block of the same thickness, in units of μ0/2π, of one turn of flat tracks with
-    another in a periodic row. (B,)
+    """Mean linkage, beyond the block of the same thickness, of one turn of flat tracks with another.
 
         Σ_n (1/n) sinc(n w_a/p) sinc(n w_b/p) cos(2πn y/p) [2 (k t − 1 + e^(−kt))/(kt)² + Σ weight e^(−kD)],
         k = 2πn/p
 
-    : the Fourier series of the row of filaments (see the module), averaged over the breadths w and the
-    thickness t of the tracks; exact for uniform current density. Arguments as ``row_linkage``; widths : (B,)
-    of the tracks of a and b (m). 200 terms leave less than (p/w)²/10⁶.
+    This is the Fourier series of the row of filaments (see the module), averaged over the breadths w and the
+    thickness t of the tracks; exact for uniform current density. 200 terms leave less than (p/w)²/10⁶.
+
+    Parameters
+    ----------
+    offsets_a : (B, k) array
+        Positions of the tracks of turn a along the row, m.
+    offsets_b : (B, k) array
+        Positions of the tracks of turn b, m.
+    widths : pair of (B,) arrays
+        Widths of the tracks of a and b, m.
+    thickness : (B,) array
+        Thickness of the tracks, m.
+    pitch : (B,) array
+        Pitch of the row, m.
+    image : (B, i) array
+        Distances to the mirror images of the row, m.
+    weight : (B, i) array
+        Part of the turn that sees each image, dimensionless.
+
+    Returns
+    -------
+    (B,) array
+        Linkage in units of μ0/2π, dimensionless.
     """
     number = np.arange(1.0, 201.0)
     wave = 2 * math.pi * number / pitch[:, None]  # (B, n)
@@ -113,10 +150,24 @@ def strip_linkage(
 
 
 def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5) -> FloatArray:
-    """(B, n, n) correction (H per turn²) to the sections' interaction matrix for separate round wires.
+    """Correction to the interaction matrix of the sections for separate round wires.
 
-    inside : the part of a turn that lies in the window (there the outer wall mirrors the row too).
-    Tracks of a board: ``strip_linkage``. Zero for foils, blocks and layers that a build does not have.
+    Tracks of a board use ``strip_linkage``. It is zero for foils, blocks and layers that a build does not
+    have.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    inside : float or (B,) array
+        Part of a turn that lies in the window, dimensionless; there the outer wall mirrors the row too.
+
+    Returns
+    -------
+    (B, n, n) array
+        Correction, H per turn².
     """
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
@@ -139,13 +190,14 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
         middle, thickness = (low + high) / 2, high - low
         far = height if layout.flat else width
         image = np.stack([2 * middle, 2 * (far - middle)], axis=-1)
-        # The leg mirrors the whole turn; outer wall and (of flat layers) yokes only what lies in the window.
+        # The leg mirrors the whole turn; the outer wall and (for flat layers) the yokes only the part in the
+        # window.
         part = np.broadcast_to(np.asarray(inside, float), (count,))
         weight = np.stack([part if layout.flat else np.ones(count), part], axis=-1)
         if np.isinf(design.core.dimensions.window[1]):
             weight[:, 1] = 0.0
         offsets = [np.broadcast_to(row, (count, row.shape[1])) for row in _wire_offsets(wires)]
-        # A track has the thickness of its block; a wire is compared with the thin sheet at its centre.
+        # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
         block = np.zeros(count) if tracks else MU_0 * thickness / (6 * pitch)
         for a, index_a in enumerate(members):
             for b, index_b in enumerate(members[: a + 1]):
@@ -167,19 +219,31 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
 
 
 def current_blocks(design: Design, layout: Layout) -> FloatArray:
-    """(B, n, 4) x0, x1, y0, y1 (m): the block of uniform current density of every section, ``layout.copper``
-    but for tracks and for windings that are wound together.
+    """The block of uniform current density of every section.
 
-    The block of a row of tracks takes the whole pitch of every one, half a gap beyond the metal at either
-    end, and ``strip_linkage`` the field between them: rows of two to four tracks come out within 7 %, as a
-    rule within 3 % (every track as a section of its own). A single track is its own block.
+    It is ``layout.copper`` except for tracks and for windings wound together. The block of a row of tracks
+    takes the whole pitch of every track, half a gap beyond the metal at either end, and ``strip_linkage``
+    adds the field between them: rows of two to four tracks agree within 7 %, mostly within 3 % (with every
+    track as a section of its own). A single track is its own block.
 
-    The wires of winding a lie δ_a off the middle of their turn along the leg. Its block keeps the end towards
-    which it lies and gives up 2|δ_a| at the other one, so that the block's middle is the wires' middle and
+    The wires of winding a lie δ_a off the middle of their turn along the leg. Its block keeps the end on that
+    side and gives up 2|δ_a| at the other end, so that the middle of the block is the middle of the wires and
     no block leaves the breadth. Opposing windings of a pair leave NI·2|δ|/b uncancelled at the ends: up to a
     fifth of a pair's leakage in one layer, and more in several. The order along the leg is taken to be the
-    same in all layers, as a wire guide keeps it; a pair that swaps sides in every other layer has
-    a half to two thirds of the leakage. Nothing moves on toroids (no ends), for foils and for blocks.
+    same in all layers, as a wire guide keeps it; a pair that swaps sides in every other layer has a half to
+    two thirds of the leakage. Nothing is moved on toroids (no ends), for foils and for blocks.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+
+    Returns
+    -------
+    (B, n, 4) array
+        x0, x1, y0, y1 of each block, m.
     """
     blocks = layout.copper.copy()
     if np.isinf(design.core.dimensions.window[1]):
@@ -207,7 +271,7 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
 
 
 def _groups(layout: Layout) -> list[list[int]]:
-    """Sections that are wound together in one layer, by their places in the layout."""
+    """Sections wound together in one layer, by their index in the layout."""
     groups: dict[int, list[int]] = {}
     for index, section in enumerate(layout.sections):
         groups.setdefault(section.group, []).append(index)
@@ -215,14 +279,14 @@ def _groups(layout: Layout) -> list[list[int]]:
 
 
 def _alone(layout: Layout, members: Sequence[int], wires: Sequence[Wire]) -> NDArray[np.bool_]:
-    """(B,) whether a layer of tracks is one single track, which a block describes as it is."""
+    """(B,) whether a layer of tracks is a single track, which a block describes exactly."""
     parts = sum(wire.in_hand for wire in wires)
     return np.asarray(layout.turns[:, members[0]] * parts <= 1)
 
 
 def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:
-    """Breadth (B,) that the turns of a section share (m); on a toroid the mean of the hole's and the outer
-    circumference."""
+    """Breadth (B,) that the turns of a section share (m); on a toroid the mean of the circumferences of hole
+    and outside."""
     dimensions = design.core.dimensions
     if not np.isinf(dimensions.window[1]):
         low, high = np.moveaxis(layout.along(layout.extent)[:, index], -1, 0)

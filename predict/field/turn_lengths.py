@@ -1,8 +1,8 @@
 """How much of a turn lies under the core and how much beside it: the lengths of the leakage model.
 
-Rectangular leg, half widths a (across the window) and b, outer leg of half depth b_y; a U core has one outer
-leg, the other leg. An oval leg has corners of radius ρ, whose middles are the middles of the turns' arcs.
-Round leg: radius r_c. w : width of the window, x_E : the centroid of the energy across it.
+Rectangular leg: half widths a (across the window) and b, outer leg of half depth b_y; on a U core the other
+leg is the only outer leg. An oval leg has corners of radius ρ, and the arcs of the turns share their centres.
+Round leg: radius r_c. w is the width of the window, x_E the centroid of the energy across it.
 
     rectangular    l_in = s · 2 min(b_y, b),  l = 4a + 4b + 2π x_E,  s = 2 sides (E) or 1 (U)
     oval           l_in = s · [2 min(b_y, b − ρ) + 2 φ_c (ρ + x_E)],  l = 4a + 4b − (8 − 2π) ρ + 2π x_E
@@ -11,11 +11,11 @@ Round leg: radius r_c. w : width of the window, x_E : the centroid of the energy
     round          l = 2π (r_c + x_E),  l_in = l φ_0/(π/2),  φ_0 = asin(b_y/r_o) for plates, π/2 less the half
                    angle of the slots for pots
 
-The oval form is the rectangular one at ρ = 0 and the round one at ρ = a = b. The sides of the outer legs
-extend the inside by D = min(edges · χ min(h, 6w) (ρ + x_E)/(ρ + w), 0.9 l_out); a rectangular leg's mirror
-is half missing at its corners, an oval one's less, x_E/(x_E + ρ) of that. χ, the cap and the half:
-calibrated on three-dimensional field solutions of rectangular, round and pot cores; no solution of an oval
-leg was at hand. This project's own model.
+The oval form becomes the rectangular one at ρ = 0 and the round one at ρ = a = b. The sides of the outer legs
+extend the inside by D = min(edges · χ min(h, 6w) (ρ + x_E)/(ρ + w), 0.9 l_out). Half of the mirror of a
+rectangular leg is missing at its corners; for an oval leg x_E/(x_E + ρ) of that half. χ, the cap and the half
+are calibrated on three-dimensional field solutions of rectangular, round and pot cores; no solution for an
+oval leg was available. This is the project's own model.
 """
 
 from __future__ import annotations
@@ -31,17 +31,27 @@ from ..forms import CoreForm
 EDGE_EXTENSION = 0.23
 """χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg (calibrated)."""
 EDGE_CAP = 6.0
-"""The edge extension counts at most this many window widths of the height (calibrated)."""
+"""The edge extension counts the height up to this many window widths (calibrated)."""
 CORNER_MIRROR = 0.5
 """The part of the mirror that is missing at the corners of a rectangular leg (calibrated)."""
 
 
 @dataclass(frozen=True)
 class TurnLengths:
-    """Of one distribution of ampere-turns, (B, T) each.
+    """Lengths of a turn for T distributions of ampere-turns, B builds.
 
-    inside, outside : lengths (m) with the edge extension applied. whole : of the turn (m). missing : the
-    part of the outside without a mirror in the leg's surface. covered : inside without the extension (m).
+    Attributes
+    ----------
+    inside : (B, T) array
+        Length inside the core with the edge extension, m.
+    outside : (B, T) array
+        Length outside the core with the edge extension taken off, m.
+    whole : (B, T) array
+        Length of the turn, m.
+    missing : (B, T) array
+        Part of the outside without a mirror in the surface of the leg, dimensionless.
+    covered : (B, T) array
+        Length inside the core without the edge extension, m.
     """
 
     inside: FloatArray
@@ -52,10 +62,23 @@ class TurnLengths:
 
 
 def turn_lengths(dimensions: CoreForm, centroid: FloatArray, *, cover: float | None = None) -> TurnLengths:
-    """Lengths of a turn at the energy's centroid x_E (B, T) (m from the leg's surface).
+    """Lengths of a turn at the centroid x_E of the energy.
 
-    cover : the part of a turn that lies under the core, overriding the geometry. Equations and source: the
-    module's. Range: x_E within the window.
+    Equations and source: see the module. Range: x_E within the window.
+
+    Parameters
+    ----------
+    dimensions : CoreForm
+        Dimensions of the core.
+    centroid : (B, T) array
+        x_E from the surface of the leg, m.
+    cover : float or None
+        Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
+
+    Returns
+    -------
+    TurnLengths
+        Lengths inside and outside the core.
     """
     width, height = dimensions.window
     covered, whole = dimensions.turn(centroid)

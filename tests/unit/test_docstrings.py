@@ -16,6 +16,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
     "predict/capacitance",
+    "predict/field",
     "predict/forms",
     "predict/production",
     "predict/shop",
