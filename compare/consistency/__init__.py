@@ -1,7 +1,7 @@
-"""Laws that readings of one part obey whatever the design, and what can be derived from them: k, M,
+"""Laws that the readings of one part obey whatever the design, and what can be derived from them: k, M,
 equivalent circuits.
 
-It needs no prediction; readings against a design are compared in ``verdict``.
+No prediction is needed; readings are compared with a design in ``verdict``.
 """
 
 from .checks import consistency_checks, part_checks, part_readings

@@ -1,16 +1,16 @@
-"""The extended cantilever: a transformer of any number of windings in elements that readings give directly.
+"""The extended cantilever: a transformer of any number of windings, in elements that readings give directly.
 
-Winding 1 carries the magnetizing inductance L11 (its open inductance); winding k hangs on an ideal
-transformer of effective ratio n_k = M_1k/L11 (the voltage at k over that at 1, k open); between every two
-windings j and k stands a leakage ℓ_jk at the level of winding 1. With B = L⁻¹ and n_1 = 1
+Winding 1 has the magnetizing inductance L11 (its open inductance) across it. Winding k connects through an
+ideal transformer of effective ratio n_k = M_1k/L11 (the voltage at k over that at 1, with k open). Between
+every two windings j and k there is a leakage ℓ_jk at the level of winding 1. With B = L⁻¹ and n_1 = 1
 
     ℓ_jk = −1/(n_j n_k b_jk)                    and back
     b_jk = −1/(n_j n_k ℓ_jk),   b_kk = Σ_j 1/(n_k² ℓ_jk)  (b_11: + 1/L11)
 
-There are as many elements as the inductance matrix has entries, N (N + 1)/2: N open inductances (or one and
-N − 1 ratios) and N (N − 1)/2 leakages. A single ℓ_jk may be negative. Source: R. W. Erickson, D.
-Maksimovic, "A multiple-winding magnetics model having directly measurable parameters", PESC 1998 (from
-memory).
+There are as many elements as the inductance matrix has independent entries, N (N + 1)/2: N open
+inductances (or one and N − 1 ratios) and N (N − 1)/2 leakages. A single ℓ_jk may be negative. Source: R.
+W. Erickson, D. Maksimovic, "A multiple-winding magnetics model having directly measurable parameters",
+PESC 1998 (from memory).
 """
 
 from __future__ import annotations
@@ -21,11 +21,21 @@ from ...predict.design import FloatArray
 
 
 def mutual_of_leakages(opened: FloatArray, leakage: FloatArray) -> FloatArray:
-    """(..., N, N) inductance matrix (H), all windings in one sense, from open inductances (..., N) and
-    pairwise leakages.
+    """Inductance matrix, all windings in one sense, from open inductances and pairwise leakages.
 
-    leakage : (..., N, N), entry j, k above the diagonal read at j with k shorted (H): Λ_jk = L_j (1 − k²),
-    so M_jk² = L_k (L_j − Λ_jk). NaN where a leakage exceeds its open inductance.
+    Λ_jk = L_j (1 − k²), so M_jk² = L_k (L_j − Λ_jk).
+
+    Parameters
+    ----------
+    opened : (..., N) array
+        Open inductances, H.
+    leakage : (..., N, N) array
+        Leakages, H; entry j, k above the diagonal is read at j with k shorted.
+
+    Returns
+    -------
+    (..., N, N) array
+        Inductance matrix, H; NaN where a leakage exceeds its open inductance.
     """
     rows, columns = np.triu_indices(opened.shape[-1], 1)
     with np.errstate(invalid="ignore"):
@@ -39,10 +49,25 @@ def mutual_of_leakages(opened: FloatArray, leakage: FloatArray) -> FloatArray:
 
 
 def extended_cantilever(matrix: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """(ratios (..., N), links (..., N, N)) of an inductance matrix (..., N, N) in H; equations above.
+    """Extended cantilever of an inductance matrix. Equations in the module's docstring.
 
-    ratios : n_k, 1 for winding 1. links : ℓ_jk (H), symmetric, on its diagonal L11 of winding 1 and infinity
-    else. NaN where the matrix is not positive definite: no passive part has it.
+    Parameters
+    ----------
+    matrix : (..., N, N) array
+        Inductance matrix, H.
+
+    Returns
+    -------
+    (..., N) array
+        Ratios n_k, dimensionless; 1 for winding 1.
+    (..., N, N) array
+        Links ℓ_jk, H, symmetric. The diagonal holds L11 for winding 1 and infinity for the others. NaN if the
+        matrix is not positive definite: no passive part has it.
+
+    References
+    ----------
+    R. W. Erickson, D. Maksimovic, "A multiple-winding magnetics model having directly measurable parameters",
+    PESC 1998 (from memory).
     """
     size = matrix.shape[-1]
     ratios = matrix[..., 0, :] / matrix[..., 0, :1]
@@ -59,7 +84,20 @@ def extended_cantilever(matrix: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def matrix_of_cantilever(ratios: FloatArray, links: FloatArray) -> FloatArray:
-    """(..., N, N) inductance matrix (H) of an extended cantilever: the inverse of ``extended_cantilever``."""
+    """Inductance matrix of an extended cantilever: the inverse of ``extended_cantilever``.
+
+    Parameters
+    ----------
+    ratios : (..., N) array
+        Ratios n_k, dimensionless.
+    links : (..., N, N) array
+        Links ℓ_jk with L11 in the first place of the diagonal, H.
+
+    Returns
+    -------
+    (..., N, N) array
+        Inductance matrix, H.
+    """
     scale = ratios[..., :, None] * ratios[..., None, :]
     inverse = -1.0 / (scale * links)
     each = np.arange(ratios.shape[-1])

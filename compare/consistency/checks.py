@@ -1,10 +1,10 @@
 """Checks of one part's readings against each other; all but one need no design.
 
-Each check is a law of every linear, passive transformer, so a violation means the bench, the pins or the
-file, not the design. Notation: L1, L2 open inductances, M mutual, k = M/√(L1 L2), Λ leakage (shorted
-inductance), n voltage ratio with the sensed winding open. Of the design only the tests' connections are used,
-the marked directions, which windings are halves or taps of a join, and the bench's shorting link, whose n² L
-is taken off a leakage where two sides are compared.
+Each check is a law of every linear, passive transformer. So a violation points to the bench, the pins or
+the file, not to the design. Notation: L1, L2 open inductances, M mutual, k = M/√(L1 L2), Λ leakage
+(shorted inductance), n voltage ratio with the sensed winding open. From the design the checks take only
+the tests' connections, the marked directions, which windings are halves or taps of a join, and the bench's
+shorting link, whose n² L is subtracted from a leakage when two sides are compared.
 
     leakage from both sides     Λ1/Λ2 = L1/L2 = (n k)²
     ratio against inductances   n k = √(L1/L2)
@@ -24,16 +24,17 @@ is taken off a leakage where two sides are compared.
     AC above DC resistance      R(f) ≥ R
     resistance above zero       R > 0
     halves alike, turns by inductance, resonance pair, quality of the open winding, repeats: ``laws_of_parts``
-    equal offsets, resistances in series: two wires in place of four (``two_wire``); the former takes
-    the drawn resistances, where there is a drawing
+    equal offsets, resistances in series: two wires instead of four (``two_wire``); the former uses
+    the drawn resistances if there is a drawing
     slip                        one unit, decade or exchange that would mend every broken check: ``slips``
 
-A check needs the readings that its formula names and is left out where they are not there. Inductances are
-compared at one frequency (within 1 %), open against shorted excepted, and in the series equivalent. Its
-score is residual over standard uncertainty, readings taken as independent (errors of one meter are partly
-shared, so that a score is rather too small); it holds while the score stays within 3. Range: tests well below
-resonance, shorts at a frequency at which the winding's reactance far exceeds its resistance; k² above about
-0.85 where a ratio is used and no leakage with its open inductance was read. Source: circuit theory.
+A check needs the readings in its formula and is left out if they were not taken. Inductances are compared
+at one frequency (within 1 %), except open against shorted, and in the series equivalent. The score is
+residual over standard uncertainty, with readings taken as independent (the errors of one meter are partly
+shared, so the score is rather too small). A check holds if the score stays within 3. Valid for tests well
+below resonance, shorts at a frequency at which the winding's reactance far exceeds its resistance, and k²
+above about 0.85 where a ratio is used and no leakage was read together with its open inductance. Source:
+circuit theory.
 """
 
 from __future__ import annotations
@@ -68,19 +69,43 @@ from .two_wire import equal_offsets, in_series
 
 
 def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check, ...]:
-    """Every check of the module's table that the readings ``read`` of one part allow, in the table's order.
+    """Every check of the module's table that the readings of one part allow, in the table's order.
 
-    design : its tests (``ReadTest.place`` points into them), windings' directions and bench; of predictions
-    only the direct-current resistances are used. Readings without a value or an uncertainty are skipped; too
-    few readings give an empty tuple. SI, standard uncertainties. Raises BuildError where the design's layout
-    is outside the models and resistances were read.
+    Of the design's predictions only the direct-current resistances are used. Readings without a value or
+    an uncertainty are skipped.
+
+    Parameters
+    ----------
+    design : Design
+        Its tests (``ReadTest.place`` is an index into them), the windings' directions and the bench.
+    read : Sequence[ReadTest]
+        Tests as read on one part, SI, standard uncertainties.
+
+    Returns
+    -------
+    tuple[Check, ...]
+        The checks; empty if there are too few readings.
+
+    Raises
+    ------
+    BuildError
+        Resistances were read and the layout is outside the models.
     """
     return part_checks(part_readings(design, read))
 
 
 def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
-    """Readings of one part with the design's bench and the windings' directions; tests of a sweep are named
-    with their frequency."""
+    """Readings of one part, with the design's bench and the windings' directions.
+
+    Tests of a sweep are named with their frequency.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    read : Sequence[ReadTest]
+        Tests as read on one part.
+    """
     places = sorted({item.place for item in read})
     named = dict(zip(places, told_apart([design.tests[place] for place in places]), strict=True))
     items = tuple(
@@ -97,7 +122,20 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
 
 
 def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, float]:
-    """Direct-current resistance (ohm) that the design predicts for every single winding read in ``tests``."""
+    """Direct-current resistances that the design predicts for the single windings that were read.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    tests : Sequence[BenchTest]
+        Tests that were read.
+
+    Returns
+    -------
+    dict[str, float]
+        Resistance by winding, ohm.
+    """
     direct = {single_name(test.drive): test for test in tests if test.measure == "resistance"}
     direct = {name: test for name, test in direct.items() if name in {one.name for one in design.windings}}
     if not direct:
@@ -121,7 +159,20 @@ def _item(test: BenchTest, read: ReadTest, value: float, uncertainty: float) -> 
 
 
 def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[tuple[str, str, float], ...]]:
-    """(halves, taps) that a design's joins tell, as in ``PartReadings``."""
+    """Halves and taps known from a design's joins, as in ``PartReadings``.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Returns
+    -------
+    tuple[tuple[str, str], ...]
+        Names of the two halves of each pair.
+    tuple[tuple[str, str, float], ...]
+        (part, whole, turns of the part over those of the whole), dimensionless.
+    """
     turns = {winding.name: design.turns_of(winding.name) for winding in design.windings}
     halves: list[tuple[str, str]] = []
     taps: list[tuple[str, str, float]] = []
@@ -141,7 +192,7 @@ def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[t
 
 
 def part_checks(readings: PartReadings) -> tuple[Check, ...]:
-    """Every check of the module's table that ``readings`` allow, in the table's order."""
+    """Every check of the module's table that the readings allow, in the table's order."""
     checks = _laws(readings)
     return (*checks, *slips(readings, checks, _laws))
 
@@ -158,7 +209,7 @@ def _shorted_below_open(readings: PartReadings) -> Iterator[Check]:
         more, fewer = shorted(one.test), shorted(other.test)
         if one.test.drive != other.test.drive or not more > fewer or (fewer and not tuned(one, other)):
             continue
-        if one.value <= 0 or other.value <= 0:  # above resonance: no bound
+        if one.value <= 0 or other.value <= 0:  # above resonance there is no bound
             continue
         allowance = LEAKAGE_ALLOWANCE * other.value
         uncertainty = math.hypot(one.uncertainty, other.uncertainty, allowance)

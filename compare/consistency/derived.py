@@ -1,19 +1,20 @@
-"""What the readings of one part make of its windings: coupling, leakages of either side, equivalent circuits.
+"""What the readings of one part say about its windings: coupling, leakages from either side, equivalent
+circuits.
 
 For a pair of windings with the open inductances L1, L2 and the leakage Λ1 (read at 1 with 2 shorted, the
-link's part taken off)
+link's part subtracted)
 
     k² = 1 − Λ1/L1          M = k √(L1 L2)          Λ2 = Λ1 L2/L1
     T equivalent at 1:   L1 (1 − k) in each series branch, k L1 in the shunt
     π equivalent at 1:   L1 (1 − k²)/k in the series branch, L1 (1 + k) in each shunt
 
-with the ideal ratio √(L1/L2), for which both are symmetric (any ratio gives an equivalent circuit; that of
-the turns differs by k). Where leakages are read from both sides the shorting link follows without a design:
-with the same link (inductance L_s) and the same leads (L_l) on both sides
+with the ideal ratio √(L1/L2), for which both are symmetric (any ratio gives an equivalent circuit; the
+turns ratio differs from this one by k). If leakages are read from both sides the shorting link follows
+without a design: with the same link (inductance L_s) and the same leads (L_l) on both sides
 
     L_s − L_l = (Λ1' − n² Λ2')/(n² − 1)
 
-For three windings the pairwise leakages, brought to the first winding, make a star, A1 = ½ (Λ12 + Λ13 −
+For three windings the pairwise leakages, referred to the first winding, make a star, A1 = ½ (Λ12 + Λ13 −
 Λ23); a negative branch is legitimate. For three and more, all open inductances and pairwise leakages make
 the extended cantilever (``cantilever``).
 
@@ -38,8 +39,21 @@ from .part import PartReading, PartReadings, shorted, single_name
 
 @dataclass(frozen=True)
 class Derived:
-    """A quantity that follows from readings: value and standard uncertainty (SI); ``from_readings``: of
-    which."""
+    """A quantity derived from readings.
+
+    Attributes
+    ----------
+    name : str
+        Name of the quantity.
+    unit : str
+        Its unit.
+    value : float
+        Value, SI.
+    uncertainty : float
+        Standard uncertainty, SI.
+    from_readings : tuple[str, ...]
+        Names of the readings that it comes from.
+    """
 
     name: str
     unit: str
@@ -49,7 +63,7 @@ class Derived:
 
 
 def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
-    """All quantities of the module's docstring that the readings of one part allow; empty where there are
+    """All quantities of the module's docstring that the readings of one part allow, SI; empty if there are
     none."""
     windings = list(dict.fromkeys(single_name(item.test.drive) for item in readings.inductances()))
     found: list[Derived] = []
@@ -62,7 +76,20 @@ def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
 
 
 def open_of(readings: PartReadings, name: str) -> PartReading | None:
-    """The first open inductance above zero that was read of a winding."""
+    """First open inductance above zero that was read of a winding.
+
+    Parameters
+    ----------
+    readings : PartReadings
+        Readings of one part.
+    name : str
+        Name of the winding.
+
+    Returns
+    -------
+    PartReading or None
+        The reading; None if there is none.
+    """
     for item in readings.inductances():
         if single_name(item.test.drive) == name and not item.test.short and item.value > 0:
             return item
@@ -70,7 +97,22 @@ def open_of(readings: PartReadings, name: str) -> PartReading | None:
 
 
 def leakage_of(readings: PartReadings, driven: str, other: str) -> PartReading | None:
-    """The inductance of ``driven`` with ``other`` alone shorted."""
+    """Inductance of one winding with another one alone shorted.
+
+    Parameters
+    ----------
+    readings : PartReadings
+        Readings of one part.
+    driven : str
+        Name of the driven winding.
+    other : str
+        Name of the shorted winding.
+
+    Returns
+    -------
+    PartReading or None
+        The reading; None if there is none.
+    """
     for item in readings.inductances():
         if single_name(item.test.drive) == driven and shorted(item.test) == {other} and item.value > 0:
             return item
@@ -78,7 +120,20 @@ def leakage_of(readings: PartReadings, driven: str, other: str) -> PartReading |
 
 
 def link_of(readings: PartReadings) -> tuple[float, float]:
-    """Inductance of the shorting link (H) and its standard uncertainty, as the bench states them."""
+    """Inductance of the shorting link as the bench states it.
+
+    Parameters
+    ----------
+    readings : PartReadings
+        Readings of one part, with their bench.
+
+    Returns
+    -------
+    float
+        Inductance, H.
+    float
+        Standard uncertainty, H.
+    """
     link = float(np.asarray(readings.bench.short_inductance).flat[0])
     return link, link * readings.bench.short_inductance_tolerance / 2
 
@@ -89,8 +144,26 @@ def derive(
     items: tuple[PartReading, ...],
     link: tuple[float, float],
 ) -> Iterator[Derived]:
-    """``names`` (quantity, unit) of ``model`` over the items\' values, then the link (H, its standard
-    uncertainty); those that are finite, with their uncertainty by the law of propagation."""
+    """Quantities computed from readings and the link, with uncertainties by the law of propagation.
+
+    Quantities that are not finite are left out.
+
+    Parameters
+    ----------
+    names : tuple[tuple[str, str], ...]
+        (name, unit) of each quantity.
+    model : Callable[[FloatArray], FloatArray]
+        Function of the values of the readings, then the link, to the quantities.
+    items : tuple[PartReading, ...]
+        Readings that the model takes.
+    link : tuple[float, float]
+        Inductance of the shorting link and its standard uncertainty, H.
+
+    Yields
+    ------
+    Derived
+        A quantity.
+    """
     value = np.array([*(item.value for item in items), link[0]])
     doubt = np.array([*(item.uncertainty for item in items), link[1]])
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -142,7 +215,7 @@ def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
     if one is None or other is None or near is None or far is None:
         return
     ratio = one.value / other.value
-    if not (ratio > 2 or ratio < 0.5):  # near 1 : 1 both sides see the link alike
+    if not (ratio > 2 or ratio < 0.5):  # near 1 : 1 the link looks the same from both sides
         return
 
     def model(x: FloatArray) -> FloatArray:
@@ -170,9 +243,9 @@ def _all_read(
 
 
 def _without_link(x: FloatArray, number: int, from_second: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """(open inductances (..., N), leakages at the first winding of each pair (..., N (N − 1)/2)).
+    """Open inductances (..., N), and leakages at the first winding of each pair (..., N (N − 1)/2).
 
-    x : (..., N + N (N − 1)/2 + 1) readings in the order of ``_all_read``, then the link.
+    ``x``: (..., N + N (N − 1)/2 + 1) readings in the order of ``_all_read``, then the link.
     """
     opened, shown, link = x[..., :number], x[..., number:-1], x[..., -1:]
     rows, columns = np.triu_indices(number, 1)
@@ -202,7 +275,7 @@ def _star(readings: PartReadings, windings: Sequence[str]) -> Iterator[Derived]:
 
 
 def _cantilever(readings: PartReadings, windings: Sequence[str]) -> Iterator[Derived]:
-    """Extended cantilever of as many windings (three or more) as were read in full."""
+    """Extended cantilever of the windings (three or more) of which everything was read."""
     sizes = range(len(windings), 2, -1)
     sets = (names for size in sizes for names in combinations(windings, size))
     chosen = next(((names, found) for names in sets if (found := _all_read(readings, names))), None)

@@ -1,5 +1,5 @@
-"""Coupling, capacitance and resonance from other readings than two open inductances and a leakage, and which
-reading is missing for the rest.
+"""Coupling, capacitance and resonance without two open inductances and a leakage, and which readings are
+missing.
 
     aiding, opposing           La = L1 + L2 + 2M, Lo = L1 + L2 − 2M:   M = (La − Lo)/4,  L1 + L2 = (La + Lo)/2
                                with L1 (or L2):  k = M/√(L1 L2)
@@ -8,9 +8,9 @@ reading is missing for the rest.
     two frequencies            1/L'(ω) = 1/L − ω² C:  C = (1/L'₁ − 1/L'₂)/(ω₂² − ω₁²),  f₀ = 1/(2π √(L C))
     a resonance                C = 1/(ω₀² L)
 
-M from aiding and opposing is a small difference where the coupling is weak, 1 − k one of large numbers where
-it is tight: its uncertainty says so. Two frequencies suppose a permeability that is the same at both; where
-the inductance falls with the frequency, nothing follows. Source: circuit theory.
+M from aiding and opposing is a small difference if the coupling is weak, and so is 1 − k if it is tight;
+the uncertainty shows it. Two frequencies assume the same permeability at both; if the inductance falls
+with frequency, no capacitance is derived. Source: circuit theory.
 """
 
 from __future__ import annotations
@@ -27,16 +27,24 @@ from .part import PartReading, PartReadings, single_name
 from .two_wire import in_series
 
 APART = 1.5
-"""Ratio of two frequencies from which a capacitance is derived."""
+"""A capacitance is derived from two frequencies with at least this ratio."""
 FIVEFOLD = 2.0
-"""A capacitance is derived where its value is this many standard uncertainties from zero."""
+"""A capacitance is given if its value is at least this many standard uncertainties from zero."""
 
 Stated = Sequence[tuple[str, str, float]]
-"""(first, second, turns of the first over those of the second), as somebody states them."""
+"""(first, second, turns of the first over those of the second), as the user states them."""
 
 
 def derived_otherwise(readings: PartReadings, stated: Stated) -> tuple[Derived, ...]:
-    """All quantities of the module's docstring that the readings of one part allow, SI."""
+    """All quantities of the module's docstring that the readings of one part allow, SI.
+
+    Parameters
+    ----------
+    readings : PartReadings
+        Readings of one part.
+    stated : Stated
+        Turns ratios as stated, dimensionless.
+    """
     names = windings_read(readings)
     found: list[Derived] = []
     for first, second in combinations(names, 2):
@@ -56,8 +64,23 @@ def windings_read(readings: PartReadings) -> list[str]:
 
 
 def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]:
-    """For each pair of windings without a coupling, and each winding without a capacitance, the reading that
-    would give it; for direct-current resistances the one that would show leads in them."""
+    """Readings that would give what cannot be derived yet.
+
+    For each pair of windings without a coupling and each winding without a capacitance, the reading that
+    would give it; for direct-current resistances, the one that would reveal leads in them.
+
+    Parameters
+    ----------
+    readings : PartReadings
+        Readings of one part.
+    known : Sequence[Derived]
+        Quantities derived so far.
+
+    Returns
+    -------
+    tuple[str, ...]
+        One sentence for each missing reading.
+    """
     names = windings_read(readings)
     has = {item.name for item in known}
     told = []
@@ -92,8 +115,10 @@ def missing(readings: PartReadings, known: Sequence[Derived]) -> tuple[str, ...]
 
 
 def _leads(readings: PartReadings) -> tuple[str, ...]:
-    """Leads in resistances that were read one by one, two wires each: without drawn resistances (``compare``
-    has them) only the sum tells."""
+    """Leads in resistances that were read one by one on two wires.
+
+    Without drawn resistances (``compare`` has them) only a reading in series can reveal them.
+    """
     direct = [single_name(item.test.drive) for item in readings.of("resistance") if len(item.test.drive) == 1]
     if len(set(direct)) < 2 or next(in_series(readings), None) is not None:
         return ()
@@ -142,7 +167,7 @@ def _aiding_opposing(readings: PartReadings, first: str, second: str) -> Iterato
 
 
 def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> Iterator[Derived]:
-    """From the leakage and the open inductance of ``near``, where ``far`` has no open inductance."""
+    """From the leakage and the open inductance of ``near``, if ``far`` has no open inductance."""
     leak, opened = leakage_of(readings, near, far), open_of(readings, near)
     if leak is None or opened is None or open_of(readings, far) is not None:
         return
@@ -214,7 +239,7 @@ def _resonance(readings: PartReadings, name: str) -> Iterator[Derived]:
         for item in readings.of("resonance")
         if single_name(item.test.drive) == name and not item.test.short
     ]
-    rising = len(items) > 1 and items[-1].value > items[0].value  # then two frequencies give it
+    rising = len(items) > 1 and items[-1].value > items[0].value  # then the two frequencies give it
     if not items or not rows or rising:
         return
 

@@ -1,6 +1,6 @@
-"""Laws between the readings of two and more windings: leakage, ratio, mutual inductance, signs.
+"""Laws between the readings of two or more windings: leakage, ratio, mutual inductance, signs.
 
-Listed with their equations in ``consistency``.
+Their equations are listed in ``checks``.
 """
 
 from __future__ import annotations
@@ -41,8 +41,10 @@ def _voltage_ratios(readings: PartReadings, first: str, second: str) -> Iterator
 
 
 def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReading]:
-    """Leakages of a pair driven at ``first``, less n² L of the bench's link (first order), whose
-    tolerance joins their uncertainty."""
+    """Leakages of a pair driven at ``first``, less n² L of the bench's link (first order).
+
+    The link's tolerance is included in their uncertainty.
+    """
     found = [
         item
         for item in readings.inductances()
@@ -61,8 +63,8 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
 
 
 def _leakage_share(readings: PartReadings, first: str, second: str) -> tuple[float, float] | None:
-    """(1 − k² = Λ/L, its standard uncertainty) from either side; None if no leakage and open inductance were
-    read."""
+    """1 − k² = Λ/L and its standard uncertainty, from either side; None if no leakage was read with its open
+    inductance."""
     for drive, short in ((first, second), (second, first)):
         for opened, _ in readings.opens(drive, drive):
             for item in _leakages(readings, drive, short):
@@ -74,13 +76,13 @@ def _leakage_share(readings: PartReadings, first: str, second: str) -> tuple[flo
 
 
 def _coupling(readings: PartReadings, first: str, second: str) -> tuple[float, float]:
-    """(k², relative standard uncertainty) of a pair; taken as 1 with an allowance where nothing tells it."""
+    """k² of a pair and its relative standard uncertainty; 1 with an allowance if no reading gives it."""
     found = _leakage_share(readings, first, second)
     return (1.0, UNKNOWN_COUPLING) if found is None else (1 - found[0], found[1] / (1 - found[0]))
 
 
 def _squares(readings: PartReadings, first: str, second: str) -> list[tuple[float, float, str]]:
-    """Every (L1/L2, relative standard uncertainty, from what): by voltage ratio and by open inductances."""
+    """Every L1/L2 with its relative standard uncertainty and its source: voltage ratio, open inductances."""
     k2, doubt = _coupling(readings, first, second)
     result = []
     for item, sense in _voltage_ratios(readings, first, second):
@@ -179,7 +181,8 @@ def _ratio_both_ways(readings: PartReadings) -> Iterator[Check]:
 
 
 def _series_pairs(readings: PartReadings, first: str, second: str, sign: int) -> list[PartReading]:
-    """Open inductances of two in series: ``sign`` +1 start to finish throughout, −1 one of them reversed."""
+    """Open inductances of two windings in series; ``sign`` +1 start to finish throughout, −1 with one
+    reversed."""
     return [
         item
         for item in readings.of("inductance", "series")
@@ -190,7 +193,7 @@ def _series_pairs(readings: PartReadings, first: str, second: str, sign: int) ->
 
 
 def _mutuals(readings: PartReadings, first: str, second: str) -> list[PartReading]:
-    """Every M of a pair that readings give (H, signed start to start), under the name of its test."""
+    """Every M of a pair that the readings give (H, signed start to start), with the name of its test."""
     result = []
     for item in readings.of("mutual"):
         drive, sense = item.test.drive, item.test.sense
@@ -258,7 +261,7 @@ def _marked_dots(
 
 
 def _signs(readings: PartReadings, first: str, second: str) -> Iterator[tuple[float, str]]:
-    """What each reading says of the sign of M, start to start: (M or angle over its uncertainty, name)."""
+    """What each reading says about the sign of M, start to start: (M or angle over its uncertainty, name)."""
     for item in _mutuals(readings, first, second):
         yield item.value / max(item.uncertainty, 1e-18), str(item)
     for item in readings.of("phase"):
@@ -284,7 +287,8 @@ def _polarity(readings: PartReadings) -> Iterator[Check]:
 
 
 def _couplings(readings: PartReadings, first: str, second: str) -> Iterator[tuple[float, float, str]]:
-    """(signed k, standard uncertainty, formula) of a pair, from M and open inductances at one frequency."""
+    """Signed k of a pair, its standard uncertainty and formula, from M and open inductances at one
+    frequency."""
     for item in _mutuals(readings, first, second):
         for a, b in readings.opens(first, second):
             if tuned(item, a):

@@ -1,17 +1,17 @@
 """Laws of one set-up read at several frequencies: what a series inductance may do along a sweep.
 
-Open, well below resonance, the windings' capacitance raises it: 1/L(f) = 1/L − ω² C, a straight line over
-ω². Losses lower it: eddy currents in copper and laminations, the permeability's own fall, a shorted turn
-(which takes a step down at R_t/(2π L_t)). Shorted, it falls from the open inductance to the leakage as
-1/(1 + x²), x = ω L2/R2, stays there within what currents that redistribute in the copper take off, and
-rises near the resonance. So
+Open, and well below resonance, the windings' capacitance raises it: 1/L(f) = 1/L − ω² C, a straight line
+over ω². Losses lower it: eddy currents in copper and laminations, the fall of the permeability itself, a
+shorted turn (which makes a step down at R_t/(2π L_t)). Shorted, it falls from the open inductance to the
+leakage as 1/(1 + x²), x = ω L2/R2, stays there except for the little that redistribution of current in the
+copper takes away, and rises near the resonance. So
 
     rise by one capacitance               three points or more of a rising sweep lie on one line
     open inductance over frequency        no step down beyond what permeability and eddy currents explain
     shorted inductance on its plateau     neither a steep fall (no leakage yet) nor a rise (resonance, leads)
 
-Series inductances of one winding at one level. A gentle fall is no fault, and none is made of it. Source:
-circuit theory; the allowances are common practice without a source.
+Series inductances of one winding at one level. A gentle fall is not treated as a fault. Source: circuit
+theory; the allowances are common practice without a source.
 """
 
 from __future__ import annotations
@@ -25,20 +25,20 @@ from .part import Check, PartReading, PartReadings, check_of, henry, shorted, si
 
 OPEN_FALL = 0.15
 """Standard relative fall of an open inductance over a decade (at least: between two readings) by eddy
-currents and permeability (common practice, no source): −10 % over two decades is usual for thick wire,
-−40 % for laminations."""
+currents and permeability (common practice, no source): −10 % over two decades is usual for thick wire, −40
+% for laminations."""
 SHORTED_FALL = 0.08
-"""Standard relative fall of a leakage over a decade by currents that redistribute in the copper (common
+"""Standard relative fall of a leakage over a decade by redistribution of current in the copper (common
 practice, no source)."""
 SHORTED_RISE = 0.03
 """Standard relative rise of a leakage below resonance (common practice, no source)."""
 LINE_ALLOWANCE = 0.005
-"""Standard relative allowance of a point off the line of one capacitance: losses bend it (common practice, no
-source)."""
+"""Standard relative allowance of a point off the line of one capacitance, which losses bend (common practice,
+no source)."""
 
 
 def sweeps(readings: PartReadings) -> Iterator[tuple[PartReading, ...]]:
-    """Series inductances above zero of one set-up at two frequencies or more (apart by over 1 %), lowest
+    """Series inductances above zero of one set-up at two or more frequencies (more than 1 % apart), lowest
     first."""
     groups: dict[tuple[str, frozenset[str], float], list[PartReading]] = {}
     for item in readings.inductances():
@@ -90,7 +90,7 @@ def _one_capacitance(readings: PartReadings) -> Iterator[Check]:
             continue
         first, last = sweep[0], sweep[-1]
         if last.value < 1.02 * first.value:
-            continue  # no rise that could tell a capacitance
+            continue  # no rise that could show a capacitance
 
         def off_line(
             item: PartReading, first: PartReading = first, last: PartReading = last

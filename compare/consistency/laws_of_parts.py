@@ -6,9 +6,9 @@
     quality of the open winding  Q above 1: less is a shorted turn, or a display of another circuit
     repeats                      their scatter within the uncertainty that is claimed for one reading
 
-Halves and taps come from the joins of a design or from what somebody states; the allowances are common
-practice without a source. Scatter: ν s²/u² is χ² distributed, brought to a normal score by the cube root
-(Wilson and Hilferty, 1931, from memory).
+Halves and taps come from the joins of a design or from what the user states; the allowances are common
+practice without a source. Scatter: ν s²/u² follows a χ² distribution, converted to a normal score by the
+cube root (Wilson and Hilferty, 1931, from memory).
 """
 
 from __future__ import annotations
@@ -32,14 +32,14 @@ HALF_ALLOWANCE = 0.06
 """Standard relative allowance between the resistances of two halves: the outer one is up to 10 to 15 % longer
 (common practice, no source)."""
 SAME_CAPACITANCE = 0.35
-"""Standard relative allowance between the capacitances that act open and shorted: a short ties the other
-winding's ends together (common practice, no source)."""
+"""Standard relative allowance between the capacitances that act open and shorted: a short ties the ends of
+the other winding together (common practice, no source)."""
 USUAL_QUALITY = 3.0
-"""What an open winding's quality stays above from 1 kHz on (common practice, no source)."""
+"""From 1 kHz on the quality of an open winding stays above this (common practice, no source)."""
 QUALITY_ALLOWANCE = 0.35
-"""Standard allowance of its logarithm: below about 1 the check is broken."""
+"""Standard allowance of its logarithm: the check is broken below about 1."""
 LEAST_REPEATS = 2
-"""Readings of one test from which their scatter is held against the meter's."""
+"""With at least this many readings of one test, their scatter is compared with the meter's."""
 
 
 def _halves(readings: PartReadings) -> Iterator[Check]:
@@ -122,7 +122,8 @@ def _open_quality(readings: PartReadings) -> Iterator[Check]:
 
 
 def _qualities(readings: PartReadings) -> Iterator[tuple[PartReading, float, float]]:
-    """(reading, Q, relative standard uncertainty) by a quality reading, else by L and R of one set-up."""
+    """Reading, Q and its relative standard uncertainty, from a quality reading, else from L and R of one
+    set-up."""
     told = readings.of("quality")
     for item in told:
         yield item, item.value, item.relative

@@ -1,4 +1,4 @@
-"""The readings of one part as the consistency laws use them: grouped, paired, and judged."""
+"""The readings of one part as the consistency laws use them: grouped, paired and judged."""
 
 from __future__ import annotations
 
@@ -10,29 +10,37 @@ from ...predict.design import Bench, BenchTest, Port
 from ...predict.quantity import format_quantity
 
 BROKEN = 3.0
-"""|score| beyond which a check is broken."""
+"""A check is broken if |score| exceeds this."""
 LEVEL_ALLOWANCE = 0.03
-"""Relative standard allowance where inductances were read at different volts per turn: the permeability rises
+"""Relative standard allowance between inductances read at different volts per turn: the permeability rises
 with the flux density (common practice, no source)."""
 SAME_LEVEL_ALLOWANCE = 0.003
-"""The same at equal volts per turn (within 10 %): what the core's loss leaves."""
+"""The same at equal volts per turn (within 10 %): the effect of the core's loss."""
 LEAKAGE_ALLOWANCE = 0.03
-"""Relative standard allowance between two leakages: copper carries its current differently from either side
-(common practice, no source)."""
+"""Relative standard allowance between two leakages: the current distributes differently in the copper when
+driven from the other side (common practice, no source)."""
 UNKNOWN_COUPLING = 0.05
-"""Relative standard allowance for k² taken as 1 where no leakage tells it: covers windings in separate
-chambers, not windings on separate legs (common practice, no source)."""
+"""Relative standard allowance for k² taken as 1 if no leakage gives it: covers windings in separate chambers,
+not windings on separate legs (common practice, no source)."""
 WARM = 0.02
-"""Relative standard allowance between resistances: a room some kelvins off 20 °C."""
+"""Relative standard allowance between resistances: a room a few kelvin off 20 °C."""
 
 
 @dataclass(frozen=True)
 class Check:
-    """One law on the readings of one part.
+    """One law applied to the readings of one part.
 
-    check : its short name. score : residual over standard uncertainty (one-sided laws: positive is the wrong
-    side), None where the uncertainty is zero. detail : the formula with its numbers and, where broken, what
-    that means.
+    Attributes
+    ----------
+    check : str
+        Short name of the law.
+    holds : bool
+        Whether it holds.
+    score : float or None
+        Residual over standard uncertainty, dimensionless (one-sided laws: positive is the wrong side); None
+        if the uncertainty is zero.
+    detail : str
+        The formula with its numbers and, if broken, what that means.
     """
 
     check: str
@@ -43,10 +51,22 @@ class Check:
 
 @dataclass(frozen=True, kw_only=True)
 class PartReading:
-    """A reading with its test: value and standard uncertainty (SI).
+    """A reading with its test.
 
-    repeats : how often it was read; of these scatter : standard deviation of one reading, claimed : standard
-    uncertainty of one reading by meter and handling; None without repeats.
+    Attributes
+    ----------
+    test : BenchTest
+        The test.
+    value : float
+        Value, SI.
+    uncertainty : float
+        Standard uncertainty, SI.
+    repeats : int
+        Readings taken, count.
+    scatter : float or None
+        Standard deviation of one reading, SI; None without repeats.
+    claimed : float or None
+        Standard uncertainty of one reading by meter and handling, SI; None without repeats.
     """
 
     test: BenchTest
@@ -58,6 +78,7 @@ class PartReading:
 
     @property
     def relative(self) -> float:
+        """Relative standard uncertainty, dimensionless; inf for a value of zero."""
         return self.uncertainty / abs(self.value) if self.value else math.inf
 
     def __str__(self) -> str:
@@ -66,10 +87,22 @@ class PartReading:
 
 @dataclass(frozen=True, kw_only=True)
 class PartReadings:
-    """All readings of one part, the bench they were taken on, and the windings' directions (±1).
+    """All readings of one part.
 
-    halves : names of two halves of equal turns and wire. taps : (part, whole, turns of the part over those of
-    the whole). drawn : direct-current resistance (ohm) of windings by the design; empty without one.
+    Attributes
+    ----------
+    items : tuple[PartReading, ...]
+        The readings.
+    bench : Bench
+        The bench they were taken on.
+    turning : dict[str, int]
+        Direction of each winding, ±1, dimensionless.
+    halves : tuple[tuple[str, str], ...]
+        Names of two halves of equal turns and wire.
+    taps : tuple[tuple[str, str, float], ...]
+        (part, whole, turns of the part over those of the whole), dimensionless.
+    drawn : Mapping[str, float]
+        Direct-current resistance of windings by the design, ohm; empty without one.
     """
 
     items: tuple[PartReading, ...]
@@ -80,7 +113,15 @@ class PartReadings:
     drawn: Mapping[str, float] = field(default_factory=dict)
 
     def of(self, measure: str, equivalent: str = "") -> list[PartReading]:
-        """Readings of a measure, if wished only those displayed in one equivalent circuit."""
+        """Readings of a measure.
+
+        Parameters
+        ----------
+        measure : str
+            Name of the measure.
+        equivalent : str, optional
+            Only those displayed in this equivalent circuit; "" for all.
+        """
         return [
             item
             for item in self.items
@@ -88,6 +129,7 @@ class PartReadings:
         ]
 
     def circuit(self, item: PartReading) -> str:
+        """Equivalent circuit of a reading: its own, else the bench's."""
         return item.test.equivalent or self.bench.equivalent
 
     def inductances(self) -> list[PartReading]:
@@ -95,7 +137,15 @@ class PartReadings:
         return [item for item in self.of("inductance", "series") if single_name(item.test.drive)]
 
     def opens(self, first: str, second: str) -> list[tuple[PartReading, PartReading]]:
-        """Open inductances of two windings, each above zero, at one frequency."""
+        """Pairs of open inductances of two windings, each above zero, at one frequency.
+
+        Parameters
+        ----------
+        first : str
+            Name of the first winding.
+        second : str
+            Name of the second winding.
+        """
         free = [item for item in self.inductances() if not item.test.short and item.value > 0]
         return [
             (a, b)
@@ -109,22 +159,23 @@ class PartReadings:
 
 
 def single_name(port: Port) -> str:
-    """The name if a port is one winding or join, not reversed; else ""."""
+    """Name of a port that is one winding or join and not reversed; else ""."""
     return port[0].name if len(port) == 1 and not port[0].reversed else ""
 
 
 def shorted(test: BenchTest) -> frozenset[str]:
+    """Names of the windings that a test shorts."""
     return frozenset(member.name for member in test.short)
 
 
 def tuned(*items: PartReading) -> bool:
-    """All at one frequency, within 1 %."""
+    """Whether all readings are at one frequency, within 1 %."""
     frequencies = [item.test.alternating_frequency for item in items]
     return max(frequencies) <= 1.01 * min(frequencies)
 
 
 def same_set_up(*items: PartReading) -> bool:
-    """The same terminals driven and shorted, at one frequency: displays of one impedance."""
+    """Whether the same terminals are driven and shorted at one frequency: displays of one impedance."""
     first = items[0].test
     alike = all(
         item.test.drive == first.drive and shorted(item.test) == shorted(first) and not item.test.sense
@@ -134,26 +185,63 @@ def same_set_up(*items: PartReading) -> bool:
 
 
 def level_allowance(a: PartReading, b: PartReading) -> float:
-    """Relative allowance for two open inductances: small at equal volts per turn, N ∝ √L."""
+    """Relative standard allowance between two open inductances: small at equal volts per turn, N ∝ √L.
+
+    Parameters
+    ----------
+    a : PartReading
+        The one reading.
+    b : PartReading
+        The other reading.
+
+    Returns
+    -------
+    float
+        Allowance, dimensionless.
+    """
     apart = math.log(a.test.level / b.test.level) - math.log(a.value / b.value) / 2
     return SAME_LEVEL_ALLOWANCE if abs(apart) < 0.1 else LEVEL_ALLOWANCE
 
 
 def at_level_of(item: PartReading, opened: PartReading) -> bool:
-    """Whether a reading drives the winding of an open inductance at its level, within 10 %."""
+    """Whether a reading drives the winding of an open inductance at its level, within 10 %.
+
+    Parameters
+    ----------
+    item : PartReading
+        The reading.
+    opened : PartReading
+        The open inductance.
+    """
     same = opened.test.drive == item.test.drive
     return same and abs(math.log(item.test.level / opened.test.level)) < 0.1
 
 
 def henry(value: float) -> str:
+    """An inductance (H) in words, to five figures."""
     return format_quantity(value, "H", 5)
 
 
 def check_of(
     name: str, residual: float, uncertainty: float, detail: str, meaning: str, *, one_sided: bool = False
 ) -> Check:
-    """A check from a residual that should be zero (``one_sided``: not above zero) and its standard
-    uncertainty."""
+    """A check from a residual that should be zero.
+
+    Parameters
+    ----------
+    name : str
+        Short name of the law.
+    residual : float
+        Residual, in the unit of ``uncertainty`` (SI or relative).
+    uncertainty : float
+        Standard uncertainty of the residual, SI or relative.
+    detail : str
+        The formula with its numbers.
+    meaning : str
+        What a broken check means.
+    one_sided : bool, optional
+        Whether only a residual above zero counts.
+    """
     excess = residual if one_sided else abs(residual)
     holds = excess <= BROKEN * uncertainty
     score = residual / uncertainty if uncertainty > 0 else None
@@ -161,6 +249,19 @@ def check_of(
 
 
 def rounded(value: float, whole: float = 1.0) -> float:
-    """``value`` for a sentence: 0 where it is what rounding leaves of numbers as large as ``whole``, a
-    billionth of it."""
+    """A value for a sentence: 0 if it is only the rounding error (a billionth) of numbers as large as
+    ``whole``.
+
+    Parameters
+    ----------
+    value : float
+        The value, in any unit (SI or relative).
+    whole : float, optional
+        Size of the numbers that it comes from, same unit (SI or relative).
+
+    Returns
+    -------
+    float
+        The value or 0, same unit (SI or relative).
+    """
     return 0.0 if abs(value) < 1e-9 * abs(whole) else value

@@ -1,10 +1,11 @@
 """Which single slip would explain readings that contradict each other: a unit, a decade, two rows exchanged.
 
-A contradiction of several checks by one wrong row is the most common of all. Every reading that a broken
-check names is tried at 1/1000, 1/10, 10 and 1000 of itself, a voltage ratio upside down, every two of one
-measure in each other's row; a trial that mends every broken check and takes more than 25 off the sum of
-squared scores is named. Checks of directions, or of a shorted inductance's plateau, alone are no sign of a
-slip: they have their own explanation. Source: common practice, no source.
+One wrong row is the most common reason why several checks are broken. Every reading that a broken check
+names is tried at 1/1000, 1/10, 10 and 1000 times its value, a voltage ratio also inverted, and every two
+readings of one measure exchanged. A trial that mends every broken check and lowers the sum of squared
+scores by more than 25 is named. Broken checks of directions, or of a shorted inductance's plateau, are no
+sign of a slip if nothing else is broken: they have their own explanation. Source: common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -25,20 +26,34 @@ EXPLAINED = (
     "equal offsets",
     "resistances in series",
 )
-"""Checks that, where nothing else is broken, have an explanation of their own."""
+"""Checks that have an explanation of their own if nothing else is broken."""
 GAIN = 25.0
-"""Fall of the sum of squared scores from which a trial is named."""
+"""A trial is named if it lowers the sum of squared scores by more than this."""
 WORST = 50.0
-"""Scores count up to this, so that one check does not decide alone."""
+"""Scores count only up to this, so that one check does not decide alone."""
 
 
 def slips(
     readings: PartReadings, checks: Sequence[Check], laws: Callable[[PartReadings], Sequence[Check]]
 ) -> Iterator[Check]:
-    """At most one broken check "slip" that names the readings of which one slip mends all of ``checks``.
+    """At most one broken check "slip", naming the readings of which a single slip explains all broken checks.
 
-    laws : gives the checks of changed readings. Nothing where no check is broken or no single slip mends
-    them. Where several readings would do alike they are all named: the checks cannot tell which.
+    Nothing is given if no check is broken or no single slip mends them. If several readings would do
+    equally well all are named: the checks cannot tell which it is.
+
+    Parameters
+    ----------
+    readings : PartReadings
+        Readings of one part.
+    checks : Sequence[Check]
+        Checks of the readings as they are.
+    laws : Callable[[PartReadings], Sequence[Check]]
+        Function that gives the checks of changed readings.
+
+    Yields
+    ------
+    Check
+        The broken check.
     """
     broken = [check for check in checks if not check.holds and check.check not in DIRECTIONS]
     if all(check.check in EXPLAINED for check in broken):

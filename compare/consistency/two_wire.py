@@ -3,15 +3,16 @@
     equal offsets               R_i − R_i(drawn) = r for every winding, and not R_i ∝ R_i(drawn)
     resistances in series       Σ R_i − R(in series) = (k − 1) r for k windings read one by one and together
 
-The first takes the drawn resistances of the design: with windings of unlike resistance a common offset is no
-common factor (temperature, turn length). Weighted least squares of three models on the differences d_i,
+The first uses the drawn resistances of the design: if the windings' resistances differ, a common offset is
+not a common factor (temperature, turn length). Three models are fitted to the differences d_i by weighted
+least squares,
 
     χ²(M) = Σ ((d_i − M_i)/u_i)²,     M: nothing; r; s R_i(drawn);      u_i² = u_meter² + (COPPER R_i)²
 
-The score is √(best of the others − χ²(r)), the sign that of r; broken where r > 0, every d_i lies within
-3 u_i of r, the windings show it without the surest of them, and the score is above 3. A single winding that
-reads high is no sign of leads. The second needs no design. Source: circuit theory; the allowance is
-common practice.
+The score is √(best of the others − χ²(r)), with the sign of r. The check is broken if r > 0, every d_i
+lies within 3 u_i of r, the windings show it even without the most precise of them, and the score is above
+3. A single winding that reads high is no sign of leads. The second check needs no design. Source: circuit
+theory; the allowance is common practice.
 """
 
 from __future__ import annotations
@@ -26,9 +27,10 @@ from .part import BROKEN, Check, PartReading, PartReadings, check_of, rounded, s
 COPPER = 0.02
 """Standard relative allowance of a winding's drawn resistance: wire, turn length (common practice)."""
 UNLIKE = 1.5
-"""Ratio of the largest to the smallest drawn resistance from which offset and factor can be told apart."""
+"""Offset and factor can be told apart from this ratio of the largest to the smallest drawn resistance on."""
 BACKED = 2.0
-"""Standard uncertainties by which the windings other than the surest must show the offset by themselves."""
+"""The windings other than the most precise one must show the offset by at least this many standard
+uncertainties."""
 MEANING = (
     "the leads' own resistance is in every direct-current reading (two wires). Read on four wires, or zero "
     "the leads"
@@ -67,13 +69,13 @@ def equal_offsets(readings: PartReadings) -> Iterator[Check]:
 
 
 def _fitted(away: np.ndarray, shape: np.ndarray, doubt: np.ndarray) -> tuple[float, float]:
-    """(amount, χ²) of the one-parameter model amount × shape."""
+    """Amount and χ² of the one-parameter model amount × shape."""
     amount = float(np.sum(away * shape / doubt**2) / np.sum((shape / doubt) ** 2))
     return amount, float(np.sum(((away - amount * shape) / doubt) ** 2))
 
 
 def in_series(readings: PartReadings) -> Iterator[Check]:
-    """Windings read one by one against the same windings read in series."""
+    """Windings read one by one, against the same windings read in series."""
     direct: dict[str, PartReading] = {
         single_name(item.test.drive): item for item in readings.of("resistance")
     }
@@ -96,7 +98,7 @@ def in_series(readings: PartReadings) -> Iterator[Check]:
 
 
 def _chains(readings: PartReadings) -> Iterator[tuple[PartReading, tuple[str, ...]]]:
-    """Readings of several windings in series, with the windings' names: driven together or by a join."""
+    """Readings of several windings in series, driven together or by a join, with the windings' names."""
     wholes: dict[str, list[str]] = {}
     shares: dict[str, float] = {}
     for part, whole, share in readings.taps:

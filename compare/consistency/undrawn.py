@@ -1,6 +1,7 @@
-"""A part without a drawing: its readings checked against each other and against what somebody states of it.
+"""A part without a drawing: its readings are checked against each other and against what the user states
+about it.
 
-``rownames`` tells which test each row of the file is.
+``readings.row_names`` tells which test each row of the file is.
 """
 
 from __future__ import annotations
@@ -42,15 +43,29 @@ RATIO_ALLOWANCE = 0.02
 no source)."""
 
 WEAK = 0.8
-"""k² below which two voltage ratios speak of the coupling before they speak of turns (common practice, no
+"""Below this k², two voltage ratios say more about the coupling than about the turns (common practice, no
 source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class UndrawnPart:
-    """One sample: its checks, and what follows from its readings. readings : number of those with a value.
-    correction : what was done to the file's readings with the fixture's standards. missing : which reading
-    would give what does not follow yet."""
+    """One sample: its checks, and what follows from its readings.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    readings : int
+        Readings with a value, count.
+    checks : tuple[Check, ...]
+        The checks.
+    derived : tuple[Derived, ...]
+        Quantities derived from the readings.
+    correction : FixtureCorrection or None
+        Corrections made with the fixture's standards; None without.
+    missing : tuple[str, ...]
+        Readings that would give what cannot be derived yet.
+    """
 
     sample: str
     readings: int
@@ -61,7 +76,7 @@ class UndrawnPart:
 
     @property
     def deviates(self) -> bool:
-        """A broken check: the command's exit status 1."""
+        """Whether a check is broken. Exit status 1 of the command."""
         return any(not check.holds for check in self.checks)
 
 
@@ -74,13 +89,29 @@ def check_part(
     bench: Bench | None = None,
     fixture: tuple[FixtureStandards, ...] | None = None,
 ) -> tuple[UndrawnPart, ...]:
-    """All samples of a readings file, without a design.
+    """Check all samples of a readings file without a design.
 
-    ratio : turns of the first winding over those of the second, as somebody states them; turns : those of
-    windings by name. halves : pairs of windings that are two halves of one, of equal turns and wire. bench :
-    meter and link; None: the default one. fixture : standards, by which complex readings are corrected.
-    The file may be wide, with a column for each test. Raises ReadingsError with every fault of the file, or
-    where what is stated names no winding of it.
+    The file may be wide, with a column for each test.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    ratio : float or None, optional
+        Turns of the first winding over those of the second as stated, dimensionless.
+    turns : Mapping[str, float] or None, optional
+        Turns of windings by name, count.
+    halves : Sequence[tuple[str, str]], optional
+        Pairs of windings that are two halves of one, of equal turns and wire.
+    bench : Bench or None, optional
+        Meter and link; None for the default bench.
+    fixture : tuple[FixtureStandards, ...] or None, optional
+        Standards by which complex readings are corrected.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault of the file; also if a stated winding is not in it.
     """
     used = bench or Bench()
     faults = Faults(str(path))
@@ -161,8 +192,7 @@ def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench
 
 
 def _doubt(test: BenchTest, value: float, impedance: complex | None, bench: Bench) -> float:
-    """Standard uncertainty by meter and handling; where no frequency is told the meter's floors are left
-    out."""
+    """Standard uncertainty by meter and handling, without the meter's floors if no frequency is known."""
     share = 0.0 if test.measure == "phase" else REPEATABILITY.get(test.measure, REPEATABILITY["default"])
     if test.frequency is None and test.measure not in ("resistance", "ratio", "resonance"):
         meter = bench.accuracy / 2 * (1.0 if test.measure == "phase" else abs(value))
@@ -177,7 +207,7 @@ def _doubt(test: BenchTest, value: float, impedance: complex | None, bench: Benc
 def _stated_turns(
     windings: Sequence[str], ratio: float | None, turns: Mapping[str, float]
 ) -> list[tuple[str, str, float]]:
-    """(first, second, turns of the first over those of the second) of every pair that somebody states."""
+    """(first, second, turns of the first over those of the second) of every pair whose turns are stated."""
     found = []
     if ratio is not None:
         if len(windings) < 2:
@@ -195,7 +225,7 @@ def _stated_turns(
 
 
 def _stated_ratio(part: PartReadings, stated: Sequence[tuple[str, str, float]]) -> list[Check]:
-    """Turns ratios as stated against the voltage ratio and against √(L1/L2)."""
+    """Stated turns ratios against the voltage ratio and against √(L1/L2)."""
     return [check for first, second, ratio in stated for check in _pair_as_stated(part, first, second, ratio)]
 
 
@@ -227,7 +257,7 @@ def _pair_as_stated(part: PartReadings, first: str, second: str, ratio: float) -
 
 
 def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
-    """What both voltage ratios say together, n1 n2 = 1/k²: where k² is below WEAK a sentence, else ""."""
+    """What both voltage ratios say together, n1 n2 = 1/k²: a sentence if k² is below WEAK, else ""."""
     found: dict[tuple[str, str], float] = {}
     for item in part.of("ratio"):
         found.setdefault((single_name(item.test.drive), single_name(item.test.sense)), item.value)

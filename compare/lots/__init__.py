@@ -1,5 +1,5 @@
-"""Many samples at once: scatter, capability, drift, outliers, causes that they share, and what known-good
-ones teach.
+"""Many samples at once: scatter, capability, drift, outliers, shared causes, and calibration from known-good
+samples.
 
 Single parts are judged in ``diagnosis`` and ``verdict``.
 """

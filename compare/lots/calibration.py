@@ -1,15 +1,18 @@
 """What known-good samples teach about a design: factors on the models, by generalised least squares.
 
-y = f(θ) + G_θ z_θ + e in the logarithm, z_θ ~ N(0, 1) the four factors that all readings of a kind share and
-the errors of pairs of windings and of single readings (``own_errors``), in units of what is not known of them
-(the prior: the model's own errors), e all else: tolerances, link and leads, meter (``pooling``). With S the
+    y = f(θ) + G_θ z_θ + e
+
+in the logarithm. z_θ ~ N(0, 1) holds the four factors that all readings of a kind share, and the errors of
+single pairs of windings and single readings (``own_errors``), each in units of its prior uncertainty (the
+model's own error). e is everything else: tolerances, link and leads, meter (``pooling``). With S the
 covariance of the mean of the samples,
 
     z_θ = G_θᵀ S⁻¹ (ȳ − f),    cov = 1 − G_θᵀ S⁻¹ G_θ
 
-(normal distributions, Bayes; textbooks), repeated around the last estimate, as the readings are not quite
-straight in the factors. Tolerances are nuisances: what one sample's production may have done stays inside the
-uncertainty that is learned; several samples average the part of it that differs among them.
+(normal distributions, Bayes; textbooks). This is repeated around the latest estimate, because the readings
+are not quite linear in the factors. Tolerances are nuisance parameters: what production may have done to
+one sample stays in the learned uncertainty; with several samples, the part of it that differs between them
+averages out.
 """
 
 from __future__ import annotations
@@ -46,15 +49,26 @@ PARAMETERS = {
 """Key of [calibration] → the parameter whose design share is learned."""
 ROUNDS = 3
 BEARS = 0.25
-"""A test is named as one that determines a factor where, alone, it takes at least so much of what the best
-one takes."""
+"""A test is named as determining a factor if, on its own, it removes at least this fraction of the variance
+that the best test removes."""
 
 
 def factor_posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) -> FactorPosterior:
-    """What the readings say of factors z ~ N(0, 1).
+    """Posterior of factors z ~ N(0, 1) given the readings.
 
-    residual : (T,). covariance : (T, T) of the readings, the factors' own part included. effect : (F, T)
-    change of the readings for one standard deviation of each factor.
+    Parameters
+    ----------
+    residual : (T,) array
+        Reading less prediction in the logarithm, dimensionless (rad for a phase).
+    covariance : (T, T) array
+        Covariance of the readings including the factors' own part, dimensionless.
+    effect : (F, T) array
+        Change of the readings for one standard deviation of each factor, dimensionless.
+
+    Returns
+    -------
+    FactorPosterior
+        Mean (F,), covariance (F, F) and the variance each reading removes on its own (F, T), dimensionless.
     """
     gain = np.linalg.solve(covariance, effect.T).T
     left = np.eye(len(effect)) - gain @ effect.T
@@ -63,11 +77,29 @@ def factor_posterior(residual: FloatArray, covariance: FloatArray, effect: Float
 
 
 def learn(design: Design, readings: Sequence[Reading]) -> Learned:
-    """The factors of ``design`` as all samples of ``readings``, known to be good, show them.
+    """The factors of a design as known-good samples show them.
 
-    design : as the models give it, without a calibration. Readings before the core is in count where they are
-    resistances. Raises ReadingsError where no reading bears on any factor, BuildError where the layout is
-    outside the models.
+    All samples are taken to be good. Readings taken before the core was fitted count only if they are
+    resistances.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer as the models give it, without a calibration.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+
+    Returns
+    -------
+    Learned
+        Learned factors, and the design with all of them applied.
+
+    Raises
+    ------
+    ReadingsError
+        No reading bears on any factor.
+    BuildError
+        The layout is outside the models.
     """
     taken, _ = finished_readings(design, readings)
     evaluation = evaluate(design, taken)
@@ -120,7 +152,17 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
 
 
 def calibrated_by(design: Design, keys: Sequence[str], factors: FloatArray) -> Design:
-    """The design with factors on its models; its tolerances stay."""
+    """The design with factors on its models; its tolerances stay.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    keys : Sequence[str]
+        Keys of [calibration].
+    factors : (F,) array
+        Truth ÷ model of each key, dimensionless.
+    """
     plain = calibrated(
         design, [Factor(key, float(factor), 0.0) for key, factor in zip(keys, factors, strict=True)]
     )
@@ -128,11 +170,11 @@ def calibrated_by(design: Design, keys: Sequence[str], factors: FloatArray) -> D
 
 
 def _effects(design: Design, background: Background, keys: Sequence[str]) -> tuple[FloatArray, FloatArray]:
-    """((F, T) change of the readings for one prior standard deviation of each factor, (F,) that deviation in
-    the logarithm).
+    """Effect of each factor on the readings, (F, T) for one prior standard deviation, and that deviation (F,)
+    in the logarithm.
 
-    The prior of a factor is the design share of its parameter; capacitance has that of the permittivity too,
-    which no reading tells from the model's error.
+    The prior of a factor is the design share of its parameter. Capacitance also takes the permittivity's,
+    because no reading can separate that from the model's error.
     """
     rows, sizes = [], []
     for key in keys:
@@ -148,8 +190,10 @@ def _effects(design: Design, background: Background, keys: Sequence[str]) -> tup
 
 
 def _design_part(background: Background, keys: Sequence[str], effect: FloatArray) -> FloatArray:
-    """(T, T) what the covariance must change by so that the factors' part in it is ``effect``: of capacitance
-    alone, where the permittivity's design share has become part of the factor."""
+    """Change of the covariance (T, T) that makes the factors' part in it equal to ``effect``.
+
+    Only capacitance needs one, because the permittivity's design share has become part of its factor.
+    """
     change = np.zeros((effect.shape[1], effect.shape[1]))
     if "capacitance" in keys:
         mine = effect[keys.index("capacitance")]
@@ -185,7 +229,7 @@ def _permittivity(design: Design) -> float:
 def _factors(
     design: Design, keys: Sequence[str], sizes: FloatArray, found: FactorPosterior, tests: Sequence[str]
 ) -> tuple[list[LearnedFactor], list[tuple[str, str]]]:
-    """The factors that the readings bear on, and (key, why) of the others."""
+    """Factors that the readings bear on, and (key, reason) for the others."""
     factors, unlearned = [], []
     for key in PARAMETERS:
         if key not in keys:
@@ -199,7 +243,7 @@ def _factors(
         size = float(sizes[row])
         alone = found.alone[row]
         order = [int(place) for place in np.argsort(-alone) if alone[place] >= BEARS * float(np.max(alone))]
-        # What the next part adds to the factor's own uncertainty: the rest of the parameter's variance.
+        # The next part adds the rest of the parameter's variance to the factor's own uncertainty.
         rest = 0.0
         if key == "mean_turn":
             whole = _deviation(design, PARAMETERS[key])

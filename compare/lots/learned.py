@@ -1,4 +1,4 @@
-"""What known-good samples taught, as values and as the text of ``[calibration]``."""
+"""What known-good samples taught: the values, and the text of ``[calibration]``."""
 
 from __future__ import annotations
 
@@ -7,14 +7,28 @@ from dataclasses import dataclass
 from ...predict.design import Design
 
 FAR = 3.0
-"""Standard deviations of what was believed before, beyond which a factor is suspicious."""
+"""A factor further than this from the prior mean, in prior standard deviations, is suspicious."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class LearnedFactor:
-    """key : of [calibration]. factor : truth ÷ model. deviation : standard uncertainty for the next part,
-    relative. prior : that of the model before. surprise : ln(factor) in standard deviations of what was
-    believed before. tests : those that determine it, the most telling first."""
+    """One factor on the models, learned from known-good samples.
+
+    Attributes
+    ----------
+    key : str
+        Key of [calibration].
+    factor : float
+        Truth ÷ model, dimensionless.
+    deviation : float
+        Standard uncertainty for the next part, relative.
+    prior : float
+        Standard uncertainty of the model before the samples were read, relative.
+    surprise : float
+        ln(factor) in prior standard deviations, dimensionless.
+    tests : tuple[str, ...]
+        Tests that determine it, the most telling first.
+    """
 
     key: str
     factor: float
@@ -26,9 +40,21 @@ class LearnedFactor:
 
 @dataclass(frozen=True)
 class LearnedOwn:
-    """What was learned of one pair of windings or one reading, beside the factors. of : as the models' own
-    errors are called. factor : truth ÷ model. deviation, prior : standard uncertainty of that reading's model
-    with it, and before, relative. surprise : as of a factor."""
+    """What was learned of one pair of windings or one reading, in addition to the factors.
+
+    Attributes
+    ----------
+    of : str
+        Name of the error, as in ``own_errors``.
+    factor : float
+        Truth ÷ model, dimensionless.
+    deviation : float
+        Standard uncertainty of the model for that reading with this factor, relative.
+    prior : float
+        The same before the samples were read, relative.
+    surprise : float
+        ln(factor) in prior standard deviations, dimensionless.
+    """
 
     of: str
     factor: float
@@ -39,8 +65,21 @@ class LearnedOwn:
 
 @dataclass(frozen=True)
 class Learned:
-    """factors : those that the readings bear on. own : likewise of pairs and readings. unlearned : (key, why)
-    of the other factors. samples : how many. design : the design with all of them applied."""
+    """Everything that known-good samples taught about a design.
+
+    Attributes
+    ----------
+    factors : tuple[LearnedFactor, ...]
+        Factors that the readings bear on.
+    own : tuple[LearnedOwn, ...]
+        The same for pairs of windings and single readings.
+    unlearned : tuple[tuple[str, str], ...]
+        (key, reason) of each factor that was not learned.
+    samples : int
+        Samples read, count.
+    design : Design
+        The design with all factors applied.
+    """
 
     factors: tuple[LearnedFactor, ...]
     own: tuple[LearnedOwn, ...]
@@ -50,13 +89,13 @@ class Learned:
 
     @property
     def suspicious(self) -> tuple[LearnedFactor | LearnedOwn, ...]:
-        """The factors that lie further off than the model can honestly be."""
+        """Factors further off than the model's uncertainty can explain."""
         every: list[LearnedFactor | LearnedOwn] = [*self.factors, *self.own]
         return tuple(item for item in every if abs(item.surprise) > FAR)
 
 
 def section(learned: Learned) -> str:
-    """The text of [calibration]: factors to five figures, uncertainties expanded (k = 2), with a comment."""
+    """Text of [calibration]: factors to five figures, expanded uncertainties (k = 2) and a comment."""
     samples = "one known-good sample" if learned.samples == 1 else f"{learned.samples} known-good samples"
     lines = [f"[calibration]  # learned from {samples}; uncertainties k = 2"]
     lines += [

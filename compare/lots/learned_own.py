@@ -1,10 +1,10 @@
-"""What known-good samples taught of pairs of windings and of single readings.
+"""What known-good samples teach about pairs of windings and single readings.
 
-The readings fix the model's whole error in a reading, what all of its kind share and what is its own, better
-than either part. So its uncertainty is that of the sum, which takes the place of both. With K the covariance
-of the sums after the samples were read, a pair of windings has of a leakage what its sides have in common,
-the mean of K off the diagonal; a side the rest of K on it. Where one side alone was read the pair has the
-part that it had before.
+The readings determine the model's total error in a reading (the part shared by its kind plus the part of
+its own) better than either part. So the uncertainty given is that of the sum, and it replaces both. Let K
+be the covariance of the sums after the samples were read. For a leakage, the pair of windings gets what
+its two sides have in common, the mean of K off the diagonal; each side gets the rest of K. If only one
+side was read, the pair keeps the part that it had before.
 """
 
 from __future__ import annotations
@@ -20,15 +20,24 @@ from ...predict.production import SHARED, ReadingError
 from .learned import LearnedOwn
 
 LEAST_LEARNED = 0.05
-"""A factor is learned where the readings take at least so much of its standard uncertainty away."""
+"""A factor is learned if the readings remove at least this fraction of its standard uncertainty."""
 KNOWN_TO = 1e-4
-"""No reading is known better than this, relative (judged)."""
+"""Smallest relative uncertainty that any reading is given (judged)."""
 
 
 @dataclass(frozen=True)
 class FactorPosterior:
-    """(F,) mean and (F, F) covariance of factors in units of their prior; alone : (F, T) part of the variance
-    that each reading takes away by itself."""
+    """Posterior of factors, in units of their prior standard deviation.
+
+    Attributes
+    ----------
+    mean : (F,) array
+        Mean, dimensionless.
+    covariance : (F, F) array
+        Covariance, dimensionless.
+    alone : (F, T) array
+        Fraction of the variance that each reading removes on its own, dimensionless.
+    """
 
     mean: FloatArray
     covariance: FloatArray
@@ -42,10 +51,20 @@ def learned_of_own(
     shared: FloatArray,
     found: FactorPosterior,
 ) -> tuple[LearnedOwn, ...]:
-    """Each error of a pair or reading that the samples bear on.
+    """Errors of pairs and single readings that the samples bear on.
 
-    effect : (E, T) of each error. keys, shared : of [calibration], with their effects (F, T). found : of
-    these F factors and then the E errors.
+    Parameters
+    ----------
+    errors : Sequence[ReadingError]
+        The E errors of pairs and readings.
+    effect : (E, T) array
+        Change of the readings for one standard deviation of each error, dimensionless.
+    keys : Sequence[str]
+        Keys of [calibration], F of them.
+    shared : (F, T) array
+        Change of the readings for one standard deviation of each key's factor, dimensionless.
+    found : FactorPosterior
+        Posterior of the F factors followed by the E errors.
     """
     result = []
     for kind in dict.fromkeys(error.of.split()[0] for error in errors):
@@ -69,8 +88,11 @@ def learned_of_own(
 
 
 def _variance(of: str, own: Mapping[str, FloatArray], sums: FloatArray, before: FloatArray) -> float:
-    """Of the error ``of``: its part of the covariance ``sums`` (T, T) of the model's whole errors; ``own``:
-    effects (T,) of all of this kind; ``before``: that covariance before anything was read."""
+    """Share of the error ``of`` in ``sums``, the covariance (T, T) of the model's total errors.
+
+    ``own`` holds the effects (T,) of all errors of this kind, ``before`` that covariance before anything
+    was read.
+    """
     at = np.flatnonzero(own[of])
     whole = float(sums.diagonal()[at].mean())
     pairs = [np.flatnonzero(effect) for name, effect in own.items() if "|" in name]

@@ -1,9 +1,10 @@
-"""Which readings of a lot do not belong to it: slips, and samples that are strangers among the others.
+"""Which readings of a lot do not belong to it: slips, and samples that differ from all the others.
 
-A slip is a reading 10^±1, ±2, ±3 or ±6 times off: far from the others, and among them once it is multiplied;
-or one that the diagnosis calls a bad reading of its sample. A stranger is a sample with a cause of its own
-(``shared_causes``). Neither says anything of what the process scatters. Where fewer than half of the samples
-would be left, nothing is left out: they are then no lot. Source: common practice, no source.
+A slip is a reading that is off by 10^±1, ±2, ±3 or ±6: it lies far from the others, and among them once it
+is multiplied. A reading that the diagnosis calls bad is a slip too. A stranger is a sample with a cause of
+its own (``shared_causes``). Neither says anything about the scatter of the process. If fewer than half of
+the samples would be left, nothing is left out: they are not a lot then. Source: common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -18,17 +19,27 @@ from .shared_causes import Together
 
 FACTORS = (10.0, 0.1, 100.0, 0.01, 1e3, 1e-3, 1e6, 1e-6)
 APART = 3.0
-"""Ratio to the median of the others from which a reading is looked at as a slip."""
+"""A reading this many times the median of the others, or this many times less, is checked for a slip."""
 LEAST = 4
-"""Readings of one test from which slips are sought."""
+"""Slips are sought only with at least this many readings of a test."""
 WITHIN, FLOOR, CEILING = 5.0, 0.02, 0.15
-"""A slip, multiplied, lies within so many robust deviations of the others' median; at least and at most
-these shares of it."""
+"""A slip, once multiplied, lies within so many robust deviations of the others' median, but within at least
+and at most these fractions of it."""
 
 
 @dataclass(frozen=True)
 class LeftOut:
-    """A reading that is left out of mean, interval and capability; ``test`` "": all of the sample's."""
+    """A reading left out of mean, interval and capability.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    test : str
+        Name of the test; "" for all readings of the sample.
+    why : str
+        The reason, in words.
+    """
 
     sample: str
     test: str
@@ -36,7 +47,18 @@ class LeftOut:
 
 
 def decade_slips(values: FloatArray) -> dict[int, float]:
-    """Places of readings that are slips by a decade or a prefix, each with the factor that mends it."""
+    """Readings that are slips by a decade or a unit prefix, each with the factor that mends it.
+
+    Parameters
+    ----------
+    values : (N,) array
+        Readings of one test, SI.
+
+    Returns
+    -------
+    dict[int, float]
+        Index of the reading → factor, dimensionless.
+    """
     if len(values) < LEAST:
         return {}
     middle = float(np.median(values))
@@ -60,7 +82,17 @@ def decade_slips(values: FloatArray) -> dict[int, float]:
 def left_out(
     samples: Sequence[str], read: Mapping[str, tuple[Sequence[str], FloatArray]], together: Together | None
 ) -> tuple[LeftOut, ...]:
-    """What is left out of a lot. read : of each test the samples' names and their values (SI)."""
+    """What is left out of a lot.
+
+    Parameters
+    ----------
+    samples : Sequence[str]
+        Names of all samples.
+    read : Mapping[str, tuple[Sequence[str], FloatArray]] (N,)
+        Names of the samples and their values by test, SI.
+    together : Together or None
+        What the samples share, None if too few were read.
+    """
     found: dict[tuple[str, str], LeftOut] = {}
     strange = () if together is None else together.apart
     built = {item.sample for item in strange if item.causes and item.causes[0].kind != "reading"}

@@ -1,13 +1,13 @@
-"""Two lots of one design against each other: two suppliers, two dates, before and after a change.
+"""Two lots of one design compared: two suppliers, two dates, before and after a change.
 
-Of each test, with what is left out of the lots left out here,
+Readings that are left out of either lot are left out here too. For each test,
 
     difference d = mean_B − mean_A,      its standard uncertainty √(s_A²/n_A + s_B²/n_B),      p by Welch's t
 
-What both lots share cancels: model, drawing, meter, link. Why they differ is asked of the forward model: B's
-readings are moved by the factor (phases: by the difference) that brings A's mean upon the prediction, and the
-causes that all of them share are weighed as of any lot. A cause named so is in B and not in A, or the other
-way round.
+What both lots share cancels: model, drawing, meter, link. The forward model is then asked why they differ:
+B's readings are scaled by the factor (phases: shifted) that brings A's mean onto the prediction, and the
+causes that all of them could share are weighed as for any lot. A cause found in this way is in B and not
+in A, or the other way round.
 
 Source: B. L. Welch, Biometrika 34, 1947 (from memory).
 """
@@ -29,7 +29,7 @@ from .shared_causes import Together, explain_together
 from .summary import Lot, LotTest, lot
 
 DIFFER = 0.01
-"""p below which two lots are said to differ in a test; divided by the number of tests."""
+"""Two lots differ in a test if p is below this, divided by the number of tests."""
 
 
 CANCELLED = {
@@ -39,15 +39,37 @@ CANCELLED = {
     "model_ac_resistance": 0.02,
     "mean_turn": 0.003,
 }
-"""What is left of the models' errors (standard, relative) in the difference of two lots of one design
+"""What remains of the models' errors (standard, relative) in the difference of two lots of one design
 (judged)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class LotDifference:
-    """One test of both lots, SI (rad for phase). difference : mean of the second less that of the first;
-    relative : over the first (None for a phase). p : of the hypothesis that they do not differ, None where
-    it cannot be tested. differs : p below ``DIFFER`` over the number of tests."""
+    """One test in both lots.
+
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What it measures.
+    unit : str
+        SI unit of the numbers.
+    first : LotTest
+        The test over the first lot.
+    second : LotTest
+        The test over the second lot.
+    difference : float
+        Mean of the second less mean of the first, SI (rad for a phase).
+    relative : float or None
+        ``difference`` over the mean of the first, dimensionless; None for a phase.
+    uncertainty : float
+        Standard uncertainty of ``difference``, SI.
+    p : float or None
+        Probability of so large a difference by chance, dimensionless; None if it cannot be tested.
+    differs : bool
+        Whether p is below ``DIFFER`` over the number of tests.
+    """
 
     name: str
     measure: str
@@ -63,8 +85,19 @@ class LotDifference:
 
 @dataclass(frozen=True)
 class TwoLots:
-    """first, second : each by itself. cause : what the second has that the first has not; None where too few
-    readings are common to both."""
+    """Two lots and how they differ.
+
+    Attributes
+    ----------
+    first : Lot
+        The first lot by itself.
+    second : Lot
+        The second lot by itself.
+    differences : tuple[LotDifference, ...]
+        Tests that were read in both.
+    cause : Together or None
+        What the second lot has and the first does not; None if too few readings are common to both.
+    """
 
     first: Lot
     second: Lot
@@ -73,17 +106,32 @@ class TwoLots:
 
     @property
     def deviates(self) -> bool:
-        """Either lot deviates, or they differ."""
+        """Whether either lot deviates, or the two differ."""
         return self.first.deviates or self.second.deviates or any(item.differs for item in self.differences)
 
 
 def two_lots(
     design: Design, first: Sequence[Reading], second: Sequence[Reading], *, rule: str = THREE_ZONE
 ) -> TwoLots:
-    """Compare the lots of readings ``first`` and ``second``; ``rule`` as in ``lot``.
+    """Compare two lots of readings of one design.
 
-    Raises ReadingsError for fewer than two samples in either, BuildError where the layout is outside the
-    models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    first : Sequence[Reading]
+        Readings of the first lot, SI.
+    second : Sequence[Reading]
+        Readings of the second lot, SI.
+    rule : str, optional
+        Decision rule, a name of ``decision.RULES``.
+
+    Raises
+    ------
+    ReadingsError
+        Either lot has fewer than two samples.
+    BuildError
+        The layout is outside the models.
     """
     one, other = lot(design, first, rule=rule), lot(design, second, rule=rule)
     by_name = {test.name: test for test in other.tests}
@@ -130,7 +178,7 @@ def _difference(a: LotTest, b: LotTest, tests: int) -> LotDifference:
 
 
 def _moved(item: Reading, first: LotTest) -> Reading:
-    """A reading of the second lot as it would be, were the first lot's mean as predicted."""
+    """A reading of the second lot, scaled as if the first lot's mean were as predicted."""
     value, predicted = item.value, first.predicted
     if value is None or not np.isfinite(predicted) or beyond_search(first.measure, predicted):
         return item

@@ -3,14 +3,14 @@ part.
 
     y_i = t + e_i        t ~ N(δ, C)  the same in all parts,  e_i ~ N(0, U)  each part's own
 
-C + U is the covariance of one part (``covariances``): design and lot shares of every tolerance, the meter's
-calibration and half of the residual are in C (``tolerance_shares``), the rest and re-connection in U. For any
-set of readings per part (S_i picks those that were read),
+C + U is the covariance of one part (``covariances``). C holds the design and lot shares of every
+tolerance, the meter's calibration and half of the residual (``tolerance_shares``); U holds the rest and
+re-connection. For any set of readings per part (S_i selects those that were read),
 
     J = Σ S_iᵀ U_i⁻¹ S_i        ȳ = J⁻¹ Σ S_iᵀ U_i⁻¹ y_i        p(y | δ) ∝ N(ȳ; δ, C + J⁻¹)
 
-exactly, with a factor that does not hang on δ nor on C: all that the parts say of what they share is in ȳ.
-The cost grows with the number of different sets, not of parts.
+exactly, up to a factor that depends on neither δ nor C: ȳ holds all that the parts say about what they
+share. The cost grows with the number of different sets of readings, not with the number of parts.
 """
 
 from __future__ import annotations
@@ -32,26 +32,39 @@ from ..readings import ReadTest
 from ..verdict import RESIDUAL
 
 RESIDUAL_UNIT = 0.5
-"""Part of the residual's variance that differs from part to part (how wires happen to lie; common practice,
-no source); the other part is the design's."""
+"""Fraction of the residual's variance that differs from part to part (how the wires happen to lie; common
+practice, no source). The rest belongs to the design."""
 FAR_BELOW = 1e-3
-"""Share of the median of all parts below which a reading does not tell the meter's relative uncertainty."""
+"""A reading below this fraction of the median of all parts says nothing about the meter's relative
+uncertainty."""
 LEAST = 1e-18
-"""Magnitude (SI) below which a reading counts as this one: its logarithm is taken (as in ``transform``)."""
+"""Readings of smaller magnitude (SI) count as this, because their logarithm is taken (as in ``transform``).
+"""
 BUILDS = 200
 ENOUGH_TO_SCATTER = 10
-"""Parts from which on their own scatter is taken where it is larger than expected."""
+"""From this many parts on, their own scatter is used if it is larger than expected."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class PooledLot:
-    """N parts, T tests, each read on one part or more.
+    """N parts and T tests, each test read on at least one part.
 
-    places : the tests, indices into the design's. residual : (N, T) transformed reading less prediction, NaN
-    where it is missing. signs : (N, T) 1 where the sign is not the predicted one. case : a part with the mean
-    of all, as if it were one; its base is the covariance C + U of one part. unit : (T, T) U.
-    common : (T, T) C. excess : (T,) by how much the parts scatter more than expected (1: no more), inside
-    ``unit``.
+    Attributes
+    ----------
+    places : tuple[int, ...] (T,)
+        Index of each test in the design's tests.
+    residual : (N, T) array
+        Transformed reading less prediction, NaN if missing, dimensionless (rad for a phase).
+    signs : (N, T) array
+        1 if the sign is not the predicted one, else 0, dimensionless.
+    case : Case
+        A part with the mean of all readings; its base covariance is C + U of one part.
+    unit : (T, T) array
+        Covariance U of what differs from part to part, dimensionless.
+    common : (T, T) array
+        Covariance C of what the parts have in common, dimensionless.
+    excess : (T,) array
+        Scatter of the parts over the expected scatter, at least 1, included in ``unit``, dimensionless.
     """
 
     places: tuple[int, ...]
@@ -65,7 +78,19 @@ class PooledLot:
 
 @dataclass(frozen=True)
 class Pool:
-    """(T,) mean ȳ of some parts; information : (T, T) J; doubt : (T, T) J⁻¹."""
+    """Several parts as one reading.
+
+    Attributes
+    ----------
+    mean : (T,) array
+        Mean ȳ, dimensionless (rad for a phase).
+    information : (T, T) array
+        J, dimensionless.
+    doubt : (T, T) array
+        Covariance J⁻¹, dimensionless.
+    moment : (T,) array
+        J ȳ, dimensionless.
+    """
 
     mean: FloatArray
     information: FloatArray
@@ -79,10 +104,19 @@ def lot_of(
     rows: Sequence[Sequence[ReadTest]],
     built: FloatArray | None = None,
 ) -> PooledLot:
-    """The parts ``rows``; ``case``: one part on which every test counts as read that any of them has.
+    """Parts as a lot.
 
-    built : covariance of what differs in building from part to part, all tests of the design, as
-    ``built_covariance`` has it; None: to first order, from ``background``.
+    Parameters
+    ----------
+    background : Background
+        Prediction, sensitivities and covariance of the design as drawn.
+    case : Case
+        One part on which every test counts as read that was read on any part.
+    rows : Sequence[Sequence[ReadTest]]
+        What was read on each part.
+    built : (T, T) array or None, optional
+        Covariance of what differs from part to part in building, all tests of the design, as from
+        ``built_covariance``, dimensionless; None for first order, from ``background``.
     """
     tests, places = case.tests, case.places
     column = {place: number for number, place in enumerate(places)}
@@ -118,20 +152,20 @@ def lot_of(
 
 
 def _around(angles: FloatArray) -> FloatArray:
-    """Angles (rad, NaN: none) around their middle, so that those on both sides of ±π stay together."""
+    """Angles (rad, NaN if missing) around their middle, so that angles on both sides of ±π stay together."""
     middle = np.angle(np.nanmean(np.exp(1j * angles)))
     return np.asarray(middle + np.angle(np.exp(1j * (angles - middle))))
 
 
 def _linear(background: Background) -> FloatArray:
-    """(T, T) of what differs in building, to first order."""
+    """Covariance (T, T) of what differs in building, to first order."""
     share = np.array([shares_of(name).unit for name in background.names])
     own = background.sensitivity * np.sqrt(share)[:, None]
     return np.asarray(own.T @ own)
 
 
 def _reading(case: Case) -> FloatArray:
-    """(T, T) of the residual's unit part and of re-connection."""
+    """Covariance (T, T) of the residual's unit part and of re-connection."""
     extra = np.array([RESIDUAL[test.measure] for test in case.tests])
     random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in case.tests])
     random = np.minimum(random, case.meter)
@@ -140,9 +174,21 @@ def _reading(case: Case) -> FloatArray:
 
 @functools.lru_cache(maxsize=8)
 def built_covariance(design: Design) -> FloatArray:
-    """(T, T) of the transformed readings of parts that differ in building alone (unit shares): by ``BUILDS``
-    random builds, as what is off centre either way raises a leakage, to second order only. All tests of the
-    design. Standard error of a variance 10 %."""
+    """Covariance of the transformed readings of parts that differ only in building (unit shares).
+
+    Found from ``BUILDS`` random builds, because a winding that is off centre raises a leakage in either
+    direction, an effect of second order only. The standard error of a variance is 10 %.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Returns
+    -------
+    (T, T) array
+        Covariance over all tests of the design, dimensionless (rad² for a phase).
+    """
     chosen = parameters(design)
     z = np.random.default_rng(1).standard_normal((BUILDS, len(chosen)))
     size = np.sqrt([shares_of(item.name).unit for item in chosen])
@@ -155,10 +201,11 @@ def built_covariance(design: Design) -> FloatArray:
 
 
 def _excess(residual: FloatArray, expected: FloatArray) -> FloatArray:
-    """(T,) robust standard deviation of the parts over the expected one, at least 1.
+    """Robust standard deviation (T,) of the parts over the expected one, at least 1.
 
-    1.4826 × the median distance from the median; of many parts the tails too, as small numbers of outliers
-    leave them: the distance that 95 % do not reach over 1.96, 99 % over 2.576 (normal distribution).
+    1.4826 × the median distance from the median. With many parts the tails count too, as far as a few
+    outliers leave them undisturbed: the distance that 95 % do not reach over 1.96, and 99 % over 2.576
+    (normal distribution).
     """
     result = np.ones(len(expected))
     for number, sd in enumerate(expected):
@@ -174,8 +221,18 @@ def _excess(residual: FloatArray, expected: FloatArray) -> FloatArray:
 
 
 def reading_patterns(residual: FloatArray) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64]]]:
-    """(parts, tests) for every different set of tests that parts were read in; parts without any reading are
-    in none."""
+    """Parts grouped by the set of tests that was read on them; parts without any reading are left out.
+
+    Parameters
+    ----------
+    residual : (N, T) array
+        Transformed readings less prediction, NaN if missing, dimensionless.
+
+    Yields
+    ------
+    (n,) int array, (t,) int array
+        Indices of the parts in the group, and of the tests read on them.
+    """
     there = ~np.isnan(residual)
     kinds, kind = np.unique(there, axis=0, return_inverse=True)
     for number, row in enumerate(kinds):
@@ -184,7 +241,15 @@ def reading_patterns(residual: FloatArray) -> Iterator[tuple[NDArray[np.int64], 
 
 
 def pool(residual: FloatArray, unit: FloatArray) -> Pool:
-    """The parts (N, T) as one reading. Every test must be read on one of them."""
+    """Parts as one reading. Every test must have been read on at least one of them.
+
+    Parameters
+    ----------
+    residual : (N, T) array
+        Transformed readings less prediction, NaN if missing, dimensionless.
+    unit : (T, T) array
+        Covariance U of what differs from part to part, dimensionless.
+    """
     size = len(unit)
     information, moment = np.zeros((size, size)), np.zeros(size)
     for parts, tests in reading_patterns(residual):
@@ -196,11 +261,23 @@ def pool(residual: FloatArray, unit: FloatArray) -> Pool:
 
 
 def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest]]) -> tuple[ReadTest, ...]:
-    """One row that holds every one of ``tests`` that any part was read in, with the uncertainty of all in the
-    root mean square (relative, of phases absolute) and the first part's value.
+    """One row with every test that was read on any part.
 
-    A reading far below those of most parts (``FAR_BELOW``; a zero) has no part in it: the meter's floor,
-    relative to it, says nothing of the others.
+    Its uncertainty is the root mean square over the parts (relative; absolute for a phase), its value that
+    of the first part. A reading far below those of most parts (``FAR_BELOW``; a zero) does not count: the
+    meter's floor, relative to such a reading, says nothing about the others.
+
+    Parameters
+    ----------
+    tests : Sequence[BenchTest]
+        Tests of the design.
+    rows : Sequence[Sequence[ReadTest]]
+        What was read on each part.
+
+    Returns
+    -------
+    tuple[ReadTest, ...]
+        One entry for each test that was read.
     """
     read: dict[int, list[ReadTest]] = {}
     for row in rows:
@@ -222,8 +299,22 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
 
 
 def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[np.int64]]:
-    """(case of the mean of the parts ``kept``, columns of the lot that are in it): its covariance is C +
-    J⁻¹, its signs those of most parts."""
+    """The mean of several parts as one case, with covariance C + J⁻¹ and the signs of most parts.
+
+    Parameters
+    ----------
+    lot : PooledLot
+        The lot.
+    kept : (N,) bool array
+        Which parts count.
+
+    Returns
+    -------
+    Case
+        The case.
+    (t,) array
+        Columns of the lot that are in it, indices.
+    """
     columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))
     square = np.ix_(columns, columns)
     one = pool(lot.residual[kept][:, columns], lot.unit[square])

@@ -1,12 +1,12 @@
-"""A cause that all samples share, against causes of single samples and against honest production.
+"""A cause that all samples share, weighed against causes in single samples and against normal production.
 
-All samples without those that differ from the rest are pooled into one equivalent reading (``pooling``),
-whose covariance is that of what a lot has in common plus that of the mean of what differs. A cause at one
-severity in all of them shifts it as it would shift a single part; so the same likelihoods weigh it. Causes
-of class ``design`` (the sheet is wrong) get their weight here, as workmanship seldom goes wrong alike in
-every part.
+All samples except those that differ from the rest are pooled into one equivalent reading (``pooling``).
+Its covariance is that of what a lot has in common plus that of the mean of what differs. A cause at one
+severity in all of them shifts it just as it would shift a single part, so the same likelihoods weigh it.
+Causes of class ``design`` (the sheet is wrong) get their weight here, because workmanship seldom goes
+wrong the same way in every part.
 
-A sample differs where its readings, given those of the others, are better explained by a cause of its own
+A sample differs if its readings, given those of the others, are better explained by a cause of its own
 (``strangers``).
 """
 
@@ -47,13 +47,14 @@ from .pooling import PooledLot, built_covariance, everything_read, lot_of, poole
 from .strangers import Stranger, seen_by_others, strangers
 
 NOTHING_SHARED, SHARED_UNLISTED, SHARED_BAD, SHARED_DOUBLE = 0.60, 0.04, 0.04, 0.04
-"""What is believed of a lot before it is read; single shared causes have the rest (common practice, no
-source). A bad reading: the same slip in the rows of all samples."""
+"""Prior probabilities for a lot; single shared causes have the rest (common practice, no source). A bad
+reading here is the same slip in the rows of all samples."""
 OWN, OWN_UNLISTED, OWN_BAD = 0.10, 0.01, 0.01
-"""What is believed of one sample of a lot: a fault of its own, unlisted, a slip (common practice, no
-source)."""
+"""Prior probabilities for one sample of a lot: a fault of its own, an unlisted fault, a slip (common
+practice, no source)."""
 SHEET_WEIGHT = 3.0
-"""Prior weight of causes of class ``design`` among those that a lot may share: as of the commonest."""
+"""Prior weight of causes of class ``design`` among those that a lot may share: the same as the commonest
+cause."""
 ALIKE = {
     "shorted-turn": 0.1,
     "cracked": 0.1,
@@ -65,15 +66,32 @@ ALIKE = {
     "stress": 0.5,
     "metal-near": 0.5,
 }
-"""By how much less likely a cause is to be the same in every part of a lot than in one (1: as likely; common
-practice, no source): accidents of single parts. A wrong drawing, reel, core lot, jig or set-up hits all."""
+"""How much less likely a cause is to be the same in every part of a lot than to occur in one (1: equally
+likely; common practice, no source). Accidents hit single parts; a wrong drawing, reel, core lot, jig or
+set-up hits them all."""
 MOST_WEIGHED = 50
-"""Samples that differ, each weighed for causes of its own: the worst."""
+"""At most this many differing samples, the worst, are each weighed for causes of their own."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class OwnCause:
-    """A cause that one sample has alone, given the others."""
+    """A cause that one sample has alone, given the others.
+
+    Attributes
+    ----------
+    cause : str
+        Key of the cause.
+    kind : str
+        Class of the cause; "reading" for a bad reading.
+    where : str
+        Winding, gap or test that it concerns.
+    title : str
+        The cause in words.
+    amount : float or None
+        Severity in the cause's own unit (SI, count or dimensionless); None if it has none.
+    probability : float
+        Probability, dimensionless.
+    """
 
     cause: str
     kind: str
@@ -85,8 +103,17 @@ class OwnCause:
 
 @dataclass(frozen=True)
 class StrangeSample:
-    """A sample that differs from the others. probability : that something is wrong with it alone.
-    causes : the most probable ones, best first (none where it was not weighed)."""
+    """A sample that differs from the others.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    probability : float
+        Probability that something is wrong with this sample alone, dimensionless.
+    causes : tuple[OwnCause, ...]
+        The most probable causes, best first; empty if it was not weighed.
+    """
 
     sample: str
     probability: float
@@ -97,9 +124,19 @@ class StrangeSample:
 class Together:
     """What samples share.
 
-    samples : how many were read; pooled : names of those that were taken together. diagnosis : of these, as
-    if they were one part. apart : the others. scatter : names of tests in which parts differ more than
-    expected, and by which factor.
+    Attributes
+    ----------
+    samples : int
+        Samples read, count.
+    pooled : tuple[str, ...]
+        Names of the samples that were pooled.
+    diagnosis : Diagnosis
+        Diagnosis of the pooled samples as if they were one part.
+    apart : tuple[StrangeSample, ...]
+        The samples that differ.
+    scatter : tuple[tuple[str, float], ...]
+        (test, factor) of each test in which parts differ more than expected, and by what factor,
+        dimensionless.
     """
 
     samples: int
@@ -110,14 +147,15 @@ class Together:
 
     @property
     def shared(self) -> tuple[RankedCause, ...]:
-        """The causes that the samples share, where something is more likely shared than not; at least 1 %."""
+        """Causes of at least 1 % that the samples share, if it is more likely than not that they share
+        one."""
         if not self.diagnosis.deviates or len(self.pooled) < 2:
             return ()
         return tuple(item for item in self.diagnosis.causes if item.probability >= 0.01)
 
     @property
     def deviates(self) -> bool:
-        """Something is shared, or a sample differs."""
+        """Whether the samples share a cause, or one of them differs."""
         return bool(self.apart) or self.diagnosis.deviates
 
 
@@ -128,10 +166,27 @@ def explain_together(
     doubles: bool = True,
     catalogue: Sequence[Cause] = CATALOGUE,
 ) -> Together:
-    """Weigh the causes that all samples of ``readings`` may share; of a sample read at several stages the
-    last one counts.
+    """Weigh the causes that all samples may share.
 
-    Raises ReadingsError for fewer than two samples, BuildError where the layout is outside the models.
+    If a sample was read at several stages, the last one counts.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+    doubles : bool, optional
+        Whether pairs of causes are weighed too.
+    catalogue : Sequence[Cause], optional
+        Causes to be weighed.
+
+    Raises
+    ------
+    ReadingsError
+        Fewer than two samples.
+    BuildError
+        The layout is outside the models.
     """
     parted, rows, staged = interventions_apart(design, readings)
     evaluation = evaluate(parted, rows)
@@ -140,7 +195,22 @@ def explain_together(
 
 
 def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = True) -> Together:
-    """As ``explain_together``, of readings that are evaluated already."""
+    """As ``explain_together``, for readings that have been evaluated already.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        Readings set against the prediction.
+    inquiry : Inquiry
+        Hypotheses and what each of them predicts.
+    doubles : bool, optional
+        Whether pairs of causes are weighed too.
+
+    Raises
+    ------
+    ReadingsError
+        Fewer than two samples with a usable reading.
+    """
     last = {sample.sample: sample for sample in evaluation.samples}
     usable = tuple(sample for sample in last.values() if any(_usable(item) for item in sample.read))
     if len(usable) < 2:
@@ -185,8 +255,10 @@ def _usable(item: ReadTest) -> bool:
 def _split(
     design: Design, inquiry: Inquiry, lot: PooledLot, samples: Sequence[ReadSample]
 ) -> tuple[NDArray[np.bool_], tuple[StrangeSample, ...]]:
-    """(which samples are alike, the others): the worst is taken out first, until the rest is alike or one is
-    left."""
+    """Which samples are alike, and the others.
+
+    The worst is taken out first, until the rest are alike or only one is left.
+    """
     kept = np.ones(len(samples), bool)
     most = len(samples) - 1
     apart: dict[int, StrangeSample] = {}
@@ -207,7 +279,7 @@ def _split(
         for row, judged in weighed[: most - len(apart)]:
             apart[row] = judged
             kept[row] = False
-    # Each once more, now that the others do not stand in the way.
+    # Each once more, now that the others no longer mask it.
     weighed_rows = [row for row, item in apart.items() if item.causes or len(apart) <= MOST_WEIGHED]
     again = np.array(weighed_rows[:MOST_WEIGHED], np.int64)
     for item in seen_by_others(lot, kept, again):
@@ -234,7 +306,7 @@ def _own(
     prior: FloatArray,
     sample: ReadSample,
 ) -> StrangeSample:
-    """How likely a cause of its own is for a sample, given the others, and which."""
+    """How likely a sample is to have a cause of its own, given the others, and which cause."""
     columns, frame = stranger.columns, lot.case.frame
     square = np.ix_(columns, columns)
     small = replace(
@@ -256,7 +328,7 @@ def _own(
         signs=lot.signs[stranger.row, columns],
         meter=lot.case.meter[columns],
     )
-    # The leg share is the same in all: what it does to this part beyond what it does to the others.
+    # The leg share is the same in all parts: only its effect on this one beyond that on the others counts.
     leaning = inquiry.background.anchor
     hypotheses = [replace(item, anchor=item.anchor - leaning) for item in inquiry.hypotheses]
     logs = log_nodes(case, hypotheses)
@@ -319,7 +391,7 @@ def _shared_weight(cause: Cause) -> float:
 
 
 def _shared(design: Design, inquiry: Inquiry, case: Case, label: str, *, doubles: bool) -> Diagnosis:
-    """The causes of the pooled reading, as a diagnosis of one part."""
+    """Causes of the pooled reading, as a diagnosis of one part."""
     scene = Scene(
         design=design,
         background=inquiry.background,
@@ -345,7 +417,8 @@ def _shared(design: Design, inquiry: Inquiry, case: Case, label: str, *, doubles
 
 
 def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:
-    """The pooled reading in the units of the tests: the mean of the samples (geometric; of phases plain)."""
+    """The pooled reading in the units of the tests: the mean of the samples (geometric; arithmetic for
+    phases)."""
     result = []
     for number, place in enumerate(case.places):
         if case.frame.phase[number]:

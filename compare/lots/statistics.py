@@ -1,19 +1,19 @@
-"""Statistics of a lot from few or many parts: tolerance intervals, capability, drift, outliers, variance.
+"""Statistics of a lot, large or small: tolerance intervals, capability, drift, outliers, variance components.
 
-All of a normal population unless said. n parts, mean m, standard deviation s (n − 1).
+A normal population is assumed unless stated. n parts, mean m, standard deviation s (n − 1).
 
     tolerance interval   m ± k s holds the share p of the population with confidence γ
       one-sided          k = t'_{γ; n−1, z_p √n}/√n          (t' noncentral, exact)
       two-sided          k from P(share ≥ p) = γ             (exact, one integral over the mean)
     capability           Cpk = min(max − m, m − min)/(3 s)
     its lower bound      Cpk − z_γ √(1/9n + Cpk²/(2(n − 1)))
-    drift                slope of reading on serial place, its p from Student's t
-    outlier              |x − median|/(1.4826 MAD) beyond the limit that a sound lot crosses once in a hundred
+    drift                slope of reading against serial number, its p from Student's t
+    outlier              |x − median|/(1.4826 MAD) beyond the limit that one good lot in a hundred crosses
     batches              one-way random effects: s_w² within, s_b² between
 
 Sources: ISO 16269-6 (tolerance intervals), A. F. Bissell, Appl. Statist. 39, 1990 (bound of Cpk), S. S.
-Shapiro, M. B. Wilk, Biometrika 52, 1965 (all from memory); scipy's distributions
-(``scipy.special``: ``scipy.stats`` takes a second to load, and is loaded for tests of normality only).
+Shapiro, M. B. Wilk, Biometrika 52, 1965 (all from memory); scipy's distributions (``scipy.special``;
+``scipy.stats`` takes a second to load, and is loaded only for tests of normality).
 """
 
 from __future__ import annotations
@@ -31,16 +31,35 @@ from ...predict.design import FloatArray
 CONTENT, CONFIDENCE = 0.95, 0.95
 """Share p of the population, and confidence γ, of tolerance intervals and bounds."""
 FALSE_OUTLIER = 0.01
-"""Probability that a sound lot shows any outlier at all."""
+"""Probability that a good lot shows any outlier at all."""
 LEAST_FOR_SHAPE = 8
-"""Parts from which on normality and drift are tested."""
+"""Normality and drift are tested from this many parts on."""
 _MOST_FOR_SHAPIRO = 5000
 _HALVINGS = 60
 
 
 @functools.lru_cache(maxsize=1024)
 def one_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFIDENCE) -> float:
-    """k of the one-sided tolerance limit m + k s from ``n`` ≥ 2 parts; inf below. Exact (noncentral t)."""
+    """Factor k of the one-sided tolerance limit m + k s. Exact (noncentral t).
+
+    Parameters
+    ----------
+    n : int
+        Parts, count.
+    content : float, optional
+        Share p of the population, dimensionless.
+    confidence : float, optional
+        Confidence γ, dimensionless.
+
+    Returns
+    -------
+    float
+        k, dimensionless; inf for fewer than two parts.
+
+    References
+    ----------
+    ISO 16269-6 (from memory).
+    """
     if n < 2:
         return math.inf
     return float(nctdtrit(n - 1, ndtri(content) * math.sqrt(n), confidence) / math.sqrt(n))
@@ -48,10 +67,28 @@ def one_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFI
 
 @functools.lru_cache(maxsize=1024)
 def two_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFIDENCE) -> float:
-    """k of the tolerance interval m ± k s from ``n`` ≥ 2 parts; inf below. Exact to about 1e-6.
+    """Factor k of the two-sided tolerance interval m ± k s, exact to about 1e-6.
 
-    P = 2 ∫₀^∞ P[χ²_{n−1} > (n−1) r²/k²] √n φ(x√n) dx with Φ(x + r) − Φ(x − r) = content; beyond 2000 parts
-    Howe's approximation, k = z √((n−1)(1 + 1/n)/χ²_{1−γ; n−1}), is exact to 1e-4.
+    P = 2 ∫₀^∞ P[χ²_{n−1} > (n−1) r²/k²] √n φ(x√n) dx with Φ(x + r) − Φ(x − r) = content. Beyond 2000 parts
+    Howe's approximation, k = z √((n−1)(1 + 1/n)/χ²_{1−γ; n−1}), is accurate to 1e-4.
+
+    Parameters
+    ----------
+    n : int
+        Parts, count.
+    content : float, optional
+        Share p of the population, dimensionless.
+    confidence : float, optional
+        Confidence γ, dimensionless.
+
+    Returns
+    -------
+    float
+        k, dimensionless; inf for fewer than two parts.
+
+    References
+    ----------
+    ISO 16269-6 (from memory).
     """
     if n < 2:
         return math.inf
@@ -74,7 +111,7 @@ def two_sided_factor(n: int, content: float = CONTENT, confidence: float = CONFI
 
 
 def _root(rising: Callable[[FloatArray], FloatArray], below: FloatArray, above: FloatArray) -> FloatArray:
-    """Where a rising function is zero, between ``below`` and ``above``: halved until nothing is left."""
+    """Root of a rising function between ``below`` and ``above``, by bisection."""
     for _ in range(_HALVINGS):
         middle = (below + above) / 2
         over = rising(middle) > 0
@@ -83,7 +120,24 @@ def _root(rising: Callable[[FloatArray], FloatArray], below: FloatArray, above: 
 
 
 def capability(mean: float, deviation: float, minimum: float | None, maximum: float | None) -> float | None:
-    """Cpk = min(max − m, m − min)/(3 s); None without a limit; ±inf where nothing scatters."""
+    """Capability index Cpk = min(max − m, m − min)/(3 s).
+
+    Parameters
+    ----------
+    mean : float
+        Mean m, SI.
+    deviation : float
+        Standard deviation s, SI.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+
+    Returns
+    -------
+    float or None
+        Cpk, dimensionless; None without a limit, ±inf if nothing scatters.
+    """
     room = [limit for limit in (_room(mean, minimum, -1), _room(mean, maximum, 1)) if limit is not None]
     if not room:
         return None
@@ -96,7 +150,26 @@ def _room(mean: float, limit: float | None, side: int) -> float | None:
 
 
 def capability_bound(index: float | None, n: int, confidence: float = CONFIDENCE) -> float | None:
-    """Lower confidence bound of Cpk from ``n`` parts; None where it is not defined (fewer than two parts)."""
+    """Lower confidence bound of Cpk.
+
+    Parameters
+    ----------
+    index : float or None
+        Cpk, dimensionless.
+    n : int
+        Parts, count.
+    confidence : float, optional
+        Confidence γ, dimensionless.
+
+    Returns
+    -------
+    float or None
+        Bound, dimensionless; None if it is not defined (fewer than two parts).
+
+    References
+    ----------
+    A. F. Bissell, Appl. Statist. 39, 1990 (from memory).
+    """
     if index is None or n < 2 or not math.isfinite(index):
         return None
     z = float(ndtri(confidence))
@@ -104,8 +177,23 @@ def capability_bound(index: float | None, n: int, confidence: float = CONFIDENCE
 
 
 def normality(values: FloatArray) -> float | None:
-    """p of the hypothesis that ``values`` are normal: Shapiro and Wilk's test, above 5000 values D'Agostino
-    and Pearson's; None for fewer than eight or none that differ."""
+    """Test of normality: Shapiro and Wilk's, above 5000 values D'Agostino and Pearson's.
+
+    Parameters
+    ----------
+    values : (N,) array
+        Readings of one test, SI.
+
+    Returns
+    -------
+    float or None
+        Probability p of so unusual a shape by chance, dimensionless; None for fewer than eight values or if
+        all are equal.
+
+    References
+    ----------
+    S. S. Shapiro, M. B. Wilk, Biometrika 52, 1965 (from memory).
+    """
     if len(values) < LEAST_FOR_SHAPE or np.ptp(values) == 0:
         return None
     from scipy import stats
@@ -116,15 +204,35 @@ def normality(values: FloatArray) -> float | None:
 
 @dataclass(frozen=True)
 class Drift:
-    """``slope`` per part in the order of serial numbers, and the probability ``p`` of one as steep by
-    chance."""
+    """Linear drift along the lot.
+
+    Attributes
+    ----------
+    slope : float
+        Change per part in the order of serial numbers, SI.
+    p : float
+        Probability of so steep a slope by chance, dimensionless.
+    """
 
     slope: float
     p: float
 
 
 def drift(values: FloatArray, places: FloatArray) -> Drift | None:
-    """Linear drift of ``values`` along ``places``; None for fewer than eight or where nothing moves."""
+    """Linear drift of readings along a lot.
+
+    Parameters
+    ----------
+    values : (N,) array
+        Readings of one test, SI.
+    places : (N,) array
+        Position of each part along the lot, count.
+
+    Returns
+    -------
+    Drift or None
+        Slope and its probability; None for fewer than eight parts or if nothing changes.
+    """
     if len(values) < LEAST_FOR_SHAPE or np.ptp(places) == 0 or np.ptp(values) == 0:
         return None
     x, y = places - np.mean(places), values - np.mean(values)
@@ -136,11 +244,21 @@ def drift(values: FloatArray, places: FloatArray) -> Drift | None:
 
 
 def outliers(values: FloatArray) -> FloatArray:
-    """Indices of values that a normal lot of this size would show once in a hundred lots or less.
+    """Values that a normal lot of this size shows in one lot out of a hundred or less.
 
-    Robust score: distance from the median over 1.4826 MAD, whose limit is Student's t of n − 1 degrees at
-    FALSE_OUTLIER/n, both sides (the heavier tail makes up for the MAD's own scatter; common practice, no
-    source).
+    Robust score: distance from the median over 1.4826 MAD. Its limit is Student's t with n − 1 degrees of
+    freedom at FALSE_OUTLIER/n, two-sided (the heavier tail makes up for the scatter of the MAD itself;
+    common practice, no source).
+
+    Parameters
+    ----------
+    values : (N,) array
+        Readings of one test, SI.
+
+    Returns
+    -------
+    (M,) array
+        Indices of the outliers; none for fewer than five values.
     """
     n = len(values)
     middle = np.median(values)
@@ -153,8 +271,17 @@ def outliers(values: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True)
 class BatchVariance:
-    """Standard deviations within and between batches, and the probability ``p`` of means so far apart by
-    chance."""
+    """Variance within and between batches.
+
+    Attributes
+    ----------
+    within : float
+        Standard deviation within batches, SI.
+    between : float
+        Standard deviation between batches, SI.
+    p : float
+        Probability of batch means so far apart by chance, dimensionless.
+    """
 
     within: float
     between: float
@@ -162,10 +289,21 @@ class BatchVariance:
 
 
 def batch_variance(values: FloatArray, batches: list[str]) -> BatchVariance | None:
-    """Variance components of a one-way layout with batches of any size; None with fewer than two batches, or
-    without repeats in any.
+    """Variance components of a one-way layout with batches of any size.
 
     s_w² = MS_within, s_b² = max(0, (MS_between − MS_within)/n0), n0 = (N − Σ n_i²/N)/(a − 1).
+
+    Parameters
+    ----------
+    values : (N,) array
+        Readings of one test, SI.
+    batches : list[str]
+        Batch of each reading.
+
+    Returns
+    -------
+    BatchVariance or None
+        Components; None for fewer than two batches or if no batch has a second reading.
     """
     names, index = np.unique(np.array(batches), return_inverse=True)
     a, total = len(names), len(values)
@@ -181,7 +319,22 @@ def batch_variance(values: FloatArray, batches: list[str]) -> BatchVariance | No
 
 
 def deviation_bound(deviation: float, n: int, confidence: float = CONFIDENCE) -> float:
-    """Upper confidence bound of σ, s √((n−1)/χ²_{1−γ}); inf for fewer than two parts."""
+    """Upper confidence bound of the standard deviation, s √((n−1)/χ²_{1−γ}).
+
+    Parameters
+    ----------
+    deviation : float
+        Standard deviation s, SI.
+    n : int
+        Parts, count.
+    confidence : float, optional
+        Confidence γ, dimensionless.
+
+    Returns
+    -------
+    float
+        Bound of σ, SI; inf for fewer than two parts.
+    """
     if n < 2:
         return math.inf
     return deviation * math.sqrt((n - 1) / float(chdtri(n - 1, confidence)))

@@ -1,10 +1,10 @@
-"""Samples of a lot seen from the others: how far each lies from what they predict of it.
+"""Samples of a lot as the others see them: how far each lies from what the others predict for it.
 
     y_i | others ~ N(m, Λ⁻¹ + U + ¼ C),    Λ = (C + W)⁻¹ + J_others
 
-C : covariance of what a lot has in common, ¼ of it as the sample may be of another reel or core lot; U : of
-what differs from part to part; J_others : information of the others' readings; W broad, so that what all
-share, whatever it is, takes no part in the comparison.
+C is the covariance of what a lot has in common; a quarter of it is added because the sample may be from
+another reel or core lot. U is that of what differs from part to part, J_others the information in the
+others' readings. W is so broad that anything all samples share drops out of the comparison.
 """
 
 from __future__ import annotations
@@ -19,20 +19,33 @@ from ...predict.design import FloatArray
 from .pooling import PooledLot, pool, reading_patterns
 
 BROAD = 0.8
-"""Standard deviation, in the logarithm, of whatever all samples may share while they are compared with each
-other."""
+"""Standard deviation, in the logarithm, allowed for anything that all samples share while they are compared
+with each other."""
 OTHER_LOT = 0.25
-"""Part of the variance common to a lot by which one sample may still differ honestly: of another reel, core
-lot or day than the others (judged)."""
+"""Fraction of the variance common to a lot by which one sample may still differ without a fault: from another
+reel, core lot or day than the others (judged)."""
 SCREEN, SCREEN_LOT = 1e-3, 0.05
-"""Chance of an honest sample to be looked at as one that differs; of a whole honest lot to hold such a
-one."""
+"""Chance that a good sample is examined as one that differs, and that a whole good lot holds such a sample.
+"""
 
 
 @dataclass(frozen=True)
 class Stranger:
-    """A sample seen from the others: row of the lot, columns that it was read in, its distance and that
-    distance's chance, its residual against what the others predict, with covariance."""
+    """A sample as the others see it.
+
+    Attributes
+    ----------
+    row : int
+        Row of the lot, index.
+    columns : (t,) array
+        Columns of the lot that were read on it, index.
+    distance : float
+        Squared Mahalanobis distance from the prediction, dimensionless.
+    residual : (t,) array
+        Reading less what the others predict, in the logarithm, dimensionless (rad for a phase).
+    covariance : (t, t) array
+        Covariance of ``residual``, dimensionless.
+    """
 
     row: int
     columns: NDArray[np.int64]
@@ -42,8 +55,15 @@ class Stranger:
 
 
 def strangers(lot: PooledLot, kept: NDArray[np.bool_]) -> list[Stranger]:
-    """The samples ``kept`` that lie further from the others than ``SCREEN`` and ``SCREEN_LOT`` allow, the
-    furthest first."""
+    """Samples further from the others than ``SCREEN`` and ``SCREEN_LOT`` allow, the furthest first.
+
+    Parameters
+    ----------
+    lot : PooledLot
+        The lot.
+    kept : (N,) bool array
+        Which samples count.
+    """
     rows = np.flatnonzero(kept)
     allowed = min(SCREEN, SCREEN_LOT / len(rows))
     usual = np.median(lot.signs[rows], axis=0)
@@ -58,7 +78,17 @@ def strangers(lot: PooledLot, kept: NDArray[np.bool_]) -> list[Stranger]:
 
 
 def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -> list[Stranger]:
-    """The samples ``rows`` as those ``kept`` (without the sample itself) predict them."""
+    """Samples as the kept ones predict them; a kept sample does not predict itself.
+
+    Parameters
+    ----------
+    lot : PooledLot
+        The lot.
+    kept : (N,) bool array
+        Which samples predict.
+    rows : (n,) array
+        Rows of the samples that are predicted, index.
+    """
     information, moment = pool_of(lot, kept)
     prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
     found = []
@@ -86,7 +116,22 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
 
 
 def pool_of(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-    """((T, T) J, (T,) moment) of the samples ``kept`` in all columns of the lot."""
+    """Information and moment of samples, over all columns of the lot.
+
+    Parameters
+    ----------
+    lot : PooledLot
+        The lot.
+    kept : (N,) bool array
+        Which samples count.
+
+    Returns
+    -------
+    (T, T) array
+        Information J, dimensionless.
+    (T,) array
+        Moment J ȳ, dimensionless.
+    """
     size = len(lot.unit)
     information, moment = np.zeros((size, size)), np.zeros(size)
     rows = lot.residual[kept]

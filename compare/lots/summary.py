@@ -1,9 +1,8 @@
-"""Many samples of one design: how they scatter, whether they stay within their limits, what moves, what they
-share.
+"""Many samples of one design: scatter, limits, drift, and what they share.
 
-A part's reading holds production and measurement: s² = σ² + u², u the random part of one reading (its own
-repeats where there are any, else the scatter of re-connection). What all readings share (the meter's
-calibration, link, leads, the model's error) shifts the mean and never averages out, so that the mean is
+A reading holds production and measurement: s² = σ² + u², where u is the random part of one reading (from
+its own repeats if there are any, else the scatter of re-connection). What all readings share (the meter's
+calibration, link, leads, the model's error) shifts the mean and never averages out. So the mean is
 compared with the prediction under the full uncertainty of a single prediction.
 """
 
@@ -43,23 +42,66 @@ from .statistics import (
 )
 
 NOT_NORMAL = 0.01
-"""p below which a lot is called not normal, drifting, or of different batches."""
+"""A lot is called not normal, drifting, or of different batches if p is below this."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class LotTest:
-    """One test over the lot, SI (rad for phase).
+    """One test over the lot.
 
-    n : parts of which mean, interval and capability are made; left_out : those that are not among them, slips
-    and strangers; missing : parts not read. standard_deviation : of the readings; process_deviation : with
-    the random part of one reading taken off (0 where the readings explain all). predicted,
-    predicted_uncertainty : of a single part. score : of the mean. cpk, cpk_lower : index and its lower 95 %
-    bound. outside : parts read outside their limits; fails : parts that fail by
-    the decision rule.
-    tolerance_low, tolerance_high : hold 95 % of parts with 95 % confidence (None: one part, parts that all
-    read the same, or, on the side without a limit, one-sided).
-    normality : p of the hypothesis. drift : along the serial numbers. outliers : names. batches : None
-    without.
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What the test measures.
+    unit : str
+        SI unit of the numbers.
+    n : int
+        Parts that count in mean, interval and capability, count.
+    missing : int
+        Parts not read, count.
+    mean : float
+        Mean, SI (rad for a phase).
+    standard_deviation : float
+        Standard deviation of the readings, SI.
+    process_deviation : float
+        The same with the random part of one reading removed, SI; 0 if measurement explains all the scatter.
+    predicted : float
+        Predicted reading of a single part, SI.
+    predicted_uncertainty : float
+        Standard uncertainty of ``predicted`` for a single part, SI.
+    deviation : float
+        Mean over prediction, less 1, relative (for a phase mean less prediction, rad).
+    score : float
+        Deviation of the mean in standard uncertainties, dimensionless.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+    cpk : float or None
+        Capability index, dimensionless; None without a limit.
+    cpk_lower : float or None
+        Lower 95 % confidence bound of ``cpk``, dimensionless.
+    outside : int
+        Parts read outside their limits, count.
+    fails : int
+        Parts that fail by the decision rule, count.
+    tolerance_low : float or None
+        Lower end of the interval that holds 95 % of parts with 95 % confidence, SI; None for one part, for
+        parts that all read the same, or on the side without a limit if one-sided.
+    tolerance_high : float or None
+        Upper end of it, SI; None as above.
+    normality : float or None
+        p of the test of normality, dimensionless; None if not tested.
+    drift : Drift or None
+        Drift along the serial numbers; None if not tested.
+    outliers : tuple[str, ...]
+        Names of the outliers.
+    batches : BatchVariance or None
+        Variance within and between batches; None without batches.
+    left_out : tuple[LeftOut, ...]
+        Slips and strangers that do not count.
     """
 
     name: str
@@ -91,9 +133,21 @@ class LotTest:
 
 @dataclass(frozen=True)
 class Lot:
-    """All tests of a lot. samples : number of parts. ordered_by : "serial number" or "order in the file".
-    together : what the parts share, None where fewer than two have a usable reading. left_out : slips and
-    strangers, which are in no mean, interval or capability."""
+    """All tests of a lot.
+
+    Attributes
+    ----------
+    samples : int
+        Parts, count.
+    ordered_by : str
+        "serial number" or "order in the file".
+    tests : tuple[LotTest, ...]
+        The tests.
+    together : Together or None
+        What the parts share; None if fewer than two have a usable reading.
+    left_out : tuple[LeftOut, ...]
+        Slips and strangers, which do not count in any mean, interval or capability.
+    """
 
     samples: int
     ordered_by: str
@@ -107,8 +161,8 @@ class Lot:
 
     @property
     def deviates(self) -> bool:
-        """A part fails a limit, or a mean is off by more than three standard uncertainties, or a part is an
-        outlier or has a fault of its own, or all share one: the command's exit status 1."""
+        """Whether a part fails a limit, a mean is off by more than three standard uncertainties, a part is an
+        outlier or has a fault of its own, or all share one. Exit status 1 of the command."""
         return any(test.fails or abs(test.score) > DEVIATES or test.outliers for test in self.tests) or (
             self.together is not None and self.together.deviates
         )
@@ -122,10 +176,29 @@ def lot(
     builds: int = BUILDS,
     seed: int = 1,
 ) -> Lot:
-    """Statistics of all parts in ``readings``; of a part read at several stages the last one counts.
+    """Statistics of all parts in a set of readings.
 
-    ``rule`` decides which parts fail, a name of ``decision.RULES``. Raises ReadingsError for fewer than two
-    parts, BuildError where the layout is outside the models.
+    If a part was read at several stages, the last one counts.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+    rule : str, optional
+        Decides which parts fail, a name of ``decision.RULES``.
+    builds : int, optional
+        Random builds, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    ReadingsError
+        Fewer than two parts.
+    BuildError
+        The layout is outside the models.
     """
     design, readings, staged = interventions_apart(design, readings)
     evaluation = evaluate(design, readings)
@@ -175,7 +248,7 @@ def lot(
 
 
 def _kept(readings: Sequence[Reading], away: Sequence[LeftOut]) -> list[Reading]:
-    """The readings without those that are left out."""
+    """The readings that are not left out."""
     names = {(item.sample, item.test) for item in away}
     return [one for one in readings if not {(one.sample, ""), (one.sample, one.test)} & names]
 
@@ -183,8 +256,8 @@ def _kept(readings: Sequence[Reading], away: Sequence[LeftOut]) -> list[Reading]
 def _kept_values(
     tests: Sequence[BenchTest], parts: Sequence[ReadSample], values: FloatArray, away: Sequence[LeftOut]
 ) -> FloatArray:
-    """(parts, tests) the values without those that are left out; of a test of which nothing else was read
-    all."""
+    """Values (parts, tests) without those that are left out; for a test with no other reading, all of
+    them."""
     row = {part.sample: number for number, part in enumerate(parts)}
     result = values.copy()
     for item in away:
@@ -198,7 +271,7 @@ def _kept_values(
 def _by_test(
     tests: Sequence[BenchTest], parts: Sequence[ReadSample], values: FloatArray
 ) -> dict[str, tuple[list[str], FloatArray]]:
-    """The samples' names and values (SI) of every test, as far as it was read."""
+    """Names of the samples and their values (SI) by test, as far as it was read."""
     found = {}
     for place, test in enumerate(tests):
         there = ~np.isnan(values[:, place])
@@ -209,8 +282,22 @@ def _by_test(
 
 
 def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:
-    """(places along which a lot may drift, what they are): the number at the end of every name, where all
-    names have one and they differ; else the order in the file."""
+    """Position of each sample along the lot, in which it may drift.
+
+    The number at the end of the names if every name has one and all differ, else the order in the file.
+
+    Parameters
+    ----------
+    samples : Sequence[str]
+        Names of the samples.
+
+    Returns
+    -------
+    (N,) array
+        Position, count.
+    str
+        "serial number" or "order in the file".
+    """
     numbers = [re.search(r"(\d+)\D*$", name) for name in samples]
     if all(numbers):
         places = np.array([float(number[1]) for number in numbers if number])
@@ -255,8 +342,11 @@ def _random_part(
 
 @dataclass(frozen=True)
 class _Column:
-    """The readings of one test. values, doubts : (S,) as read and their standard uncertainty (SI).
-    places : (S,) where each sample stands along the lot."""
+    """The readings of one test.
+
+    ``values`` and ``doubts``, (S,), are the readings and their standard uncertainty (SI); ``places``,
+    (S,), is the position of each sample along the lot.
+    """
 
     values: FloatArray
     doubts: FloatArray
@@ -327,7 +417,7 @@ def _test(
 
 
 def _lot_text(lot: Lot) -> str:
-    """One line a test: parts, mean, standard deviation, prediction, capability with its bound."""
+    """One line for each test: parts, mean, standard deviation, prediction, capability with its bound."""
     rows = [["test", "n", "mean", "s", "predicted", "Cpk", "outliers"]]
     for test in lot.tests:
         bound = "" if test.cpk_lower is None else f" (at least {test.cpk_lower:.2f})"

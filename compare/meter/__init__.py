@@ -1,7 +1,7 @@
-"""The uncertainty of one reading: what the meter adds, what handling adds, how both propagate into computed
+"""Uncertainty of one reading: what the meter adds, what handling adds, and how both propagate into computed
 values.
 
-How far parts themselves scatter belongs to ``predict.production``.
+The scatter of the parts themselves belongs to ``predict.production``.
 """
 
 from .accuracy import impedance_error, meter_uncertainty

@@ -1,26 +1,27 @@
-"""Standard uncertainty of one reading by the meter.
+"""Standard uncertainty of one reading due to the meter.
 
-Accuracy of an impedance, at coverage k = 2, by the terms that data sheets of LCR meters share: a basic one
-and some that grow at low and at high impedance,
+The accuracy of an impedance, at coverage k = 2, is built from the terms that data sheets of LCR meters
+share: a basic one, and some that grow at low and at high impedance,
 
     accuracy |Z|     R_f     ω L_f     |Z|² ω C_f     (ohm)
 
 with the bench's ``floor_resistance``, ``floor_inductance`` (left after the short correction) and
-``floor_capacitance`` (left after the open correction). They differ in origin (the meter's own calibration,
-what each correction left), so they are independent components and add in quadrature (JCGM 100, 5.1.2); a
-data sheet's plain sum is the bound that no meter exceeds. Each is a vector of unknown direction in the
-complex plane. Every display is a function of Z, so that a relative error A_e of |Z| shows, at
-Q = |Im Z|/Re Z, as
+``floor_capacitance`` (left after the open correction). They have different origins (the meter's own
+calibration, what each correction left), so they are independent components and add in quadrature (JCGM
+100, 5.1.2). The plain sum of a data sheet is the bound that no meter exceeds. Each is a vector of unknown
+direction in the complex plane. Every display is a function of Z, so a relative error A_e of |Z| gives, at
+Q = |Im Z|/Re Z,
 
     u(L)/L = (A_e/2) √(1 + 1/Q²)     u(R)/R = (A_e/2) √(1 + Q²)     u(θ) = A_e/2     u(Q) = (A_e/2)(1 + Q²)
 
-in either equivalent circuit. Of the basic term, what exceeds A_e/2 is the "phase error" component. The
-display's step (``resolution``, relative to the reading, rectangular) is resolution/√12.
+in either equivalent circuit. The part of the basic term that exceeds A_e/2 is the "phase error" component.
+The step of the display (``resolution``, relative to the reading, rectangular) contributes resolution/√12.
 
-Not in here: the shorting link and the leads, which the bench describes and the prediction contains; the
+Not included: the shorting link and the leads, which the bench describes and the prediction contains; the
 scatter of re-connection, which repeats show; the operator's choice of level and frequency.
-Source: the structure is common practice, no single source; u(Q) is the tangent of D-accuracy converted to Q,
-Q² D_e/(1 ∓ Q D_e), and valid for Q A_e well below 1.
+
+Source: the structure is common practice, no single source; u(Q) is the tangent of D-accuracy converted to
+Q, Q² D_e/(1 ∓ Q D_e), and valid for Q A_e well below 1.
 """
 
 from __future__ import annotations
@@ -49,11 +50,27 @@ CROSSING = "where the phase crosses zero"
 
 
 def impedance_terms(bench: Bench, magnitude: ArrayLike, frequency: ArrayLike) -> dict[str, FloatArray]:
-    """Half widths of the independent errors of an impedance, expanded (k = 2), in ohm, by name.
+    """Independent errors of an impedance by component, as expanded half widths (k = 2).
 
-    Equations: accuracy |Z|; R_f; ω L_f; |Z|² ω C_f. magnitude : |Z| (ohm). frequency : f (Hz), > 0; any
-    shapes that broadcast. Each of the broadcast shape. Raises nothing. Source: common form of published meter
-    specifications.
+    accuracy |Z|; R_f; ω L_f; |Z|² ω C_f.
+
+    Parameters
+    ----------
+    bench : Bench
+        The meter.
+    magnitude : (...,) array
+        |Z|, ohm.
+    frequency : (...,) array
+        Frequency above 0, Hz.
+
+    Returns
+    -------
+    dict[str, FloatArray] (...,)
+        Half width of each component in the broadcast shape, ohm.
+
+    References
+    ----------
+    Common form of published meter specifications.
     """
     size = np.abs(np.asarray(magnitude, dtype=np.float64))
     omega = 2.0 * np.pi * np.asarray(frequency, dtype=np.float64)
@@ -67,10 +84,24 @@ def impedance_terms(bench: Bench, magnitude: ArrayLike, frequency: ArrayLike) ->
 
 
 def impedance_error(bench: Bench, magnitude: ArrayLike, frequency: ArrayLike) -> FloatArray:
-    """A_e |Z|: half width of the error of an impedance, expanded (k = 2), in ohm.
+    """Error A_e |Z| of an impedance, as an expanded half width (k = 2).
 
-    Equation: the root of the sum of the squares of ``impedance_terms``, same arguments and shape; finite at
-    |Z| = 0. Raises nothing. Range: where it nears |Z| the meter only shows an order of magnitude.
+    Root sum square of ``impedance_terms``; finite at |Z| = 0. When it approaches |Z| the meter shows only
+    the order of magnitude.
+
+    Parameters
+    ----------
+    bench : Bench
+        The meter.
+    magnitude : (...,) array
+        |Z|, ohm.
+    frequency : (...,) array
+        Frequency above 0, Hz.
+
+    Returns
+    -------
+    (...,) array
+        Half width in the broadcast shape, ohm.
     """
     return _root_sum_square(impedance_terms(bench, magnitude, frequency))
 
@@ -88,10 +119,34 @@ def meter_uncertainty(
     *,
     equivalent: Equivalent | None = None,
 ) -> FloatArray:
-    """Standard uncertainty (k = 1) of a reading by the meter, absolute.
+    """Standard uncertainty (k = 1) of a reading due to the meter.
 
-    Equation: the root of the sum of the squares of ``meter_components``, which has the arguments, errors and
-    range. Returns u in the unit of ``value``, of the broadcast shape.
+    Root sum square of ``meter_components``, with the same errors and range of validity.
+
+    Parameters
+    ----------
+    bench : Bench
+        The meter.
+    measure : str
+        A measure of the design file.
+    value : (...,) array
+        The reading, SI (H, ohm, F, Hz, dimensionless or rad).
+    impedance : (...,) array or None
+        Impedance Z ≠ 0 at the driven terminals as read or predicted, ohm; None if unknown.
+    frequency : (...,) array or None
+        Frequency above 0, Hz; not used by "resistance", "ratio" and "resonance".
+    equivalent : Equivalent or None, optional
+        Equivalent circuit of the display; None for the bench's.
+
+    Returns
+    -------
+    (...,) array
+        Standard uncertainty in the unit of ``value``, SI.
+
+    Raises
+    ------
+    DesignError
+        An unknown measure or a missing frequency.
     """
     return _root_sum_square(
         meter_components(bench, measure, value, impedance, frequency, equivalent=equivalent)
@@ -107,31 +162,50 @@ def meter_components(
     *,
     equivalent: Equivalent | None = None,
 ) -> dict[str, FloatArray]:
-    """Standard uncertainties (k = 1) of a reading by the meter, absolute, by component; independent.
+    """Standard uncertainties (k = 1) of a reading due to the meter, by independent component.
 
-    Equations as in the module's docstring. The impedance is put together from the reading and, for the part
-    that the reading does not show, from ``impedance``: a series L read as ``value`` lies at Re Z + jω value,
-    and so on. So the floors stay absolute terms, however far the reading is from its prediction.
+    Equations in the module's docstring. The impedance is put together from the reading and, for the part
+    that the reading does not show, from ``impedance``: a series L read as ``value`` lies at Re Z + jω
+    value, and so on. So the floors stay absolute terms, however far the reading is from its prediction.
+
     ``resistance`` (direct current): accuracy |R|/2, R_f/2. ``ratio``: √2 accuracy/2 of the ratio, one term
-    for each of the two voltages. ``mutual``: as an inductance at |Z| = ω|M|. ``phase`` with a sense winding
-    is given the A_e of the driven impedance. ``capacitance``: accuracy |C|, C_f, and as an impedance |C|
-    ω|C| times R_f and ω L_f. ``resonance``: where the phase crosses zero is found to RESONANCE of the
-    frequency.
+    for each of the two voltages. ``mutual``: as an inductance at |Z| = ω|M|. ``phase`` with a sense
+    winding gets the A_e of the driven impedance. ``capacitance``: accuracy |C|, C_f, and as an impedance
+    |C| ω|C| times R_f and ω L_f. ``resonance``: the zero crossing of the phase is found to RESONANCE of
+    the frequency.
+
+    Valid for A_e below about 0.1, and for quality Q A_e below about 0.3.
 
     Parameters
     ----------
-    bench : the meter.
-    measure : a measure of the design file.
-    value : the reading (H, ohm, 1 or rad), any shape.
-    impedance : Z ≠ 0 (ohm) at the driven terminals, complex, as read or predicted; None: unknown, then an
-        inductance is taken as lossless, a resistance as pure, and quality and phase get the basic accuracy
-        without floors. Not used by resistance, ratio and mutual.
-    frequency : f (Hz), > 0; not used by "resistance", "ratio" and "resonance".
-    equivalent : equivalent circuit of the display; None: the bench's.
+    bench : Bench
+        The meter.
+    measure : str
+        A measure of the design file.
+    value : (...,) array
+        The reading, SI (H, ohm, F, Hz, dimensionless or rad).
+    impedance : (...,) array or None
+        Impedance Z ≠ 0 at the driven terminals as read or predicted, ohm. If None, an inductance counts as
+        lossless, a resistance as pure, and quality and phase get the basic accuracy without floors. Not used
+        by resistance, ratio and mutual.
+    frequency : (...,) array or None
+        Frequency above 0, Hz; not used by "resistance", "ratio" and "resonance".
+    equivalent : Equivalent or None, optional
+        Equivalent circuit of the display; None for the bench's.
 
-    Returns arrays in the unit of ``value`` that broadcast with each other. Raises DesignError for another
-    measure or a missing frequency. Range of validity: A_e < about 0.1, and for quality Q A_e < about 0.3.
-    Source: see the module.
+    Returns
+    -------
+    dict[str, FloatArray] (...,)
+        Components in the unit of ``value``, SI; their shapes broadcast with each other.
+
+    Raises
+    ------
+    DesignError
+        An unknown measure or a missing frequency.
+
+    References
+    ----------
+    See the module's docstring.
     """
     reading = np.asarray(value, dtype=np.float64)
     size = np.abs(reading)
@@ -210,13 +284,13 @@ def _expanded(
 
 
 def _phase_apart(terms: dict[str, FloatArray], basic: FloatArray) -> dict[str, FloatArray]:
-    """The basic accuracy as it is of the magnitude, and apart from it what the phase adds at this Q."""
+    """The basic accuracy of the magnitude and, as a separate component, what the phase adds at this Q."""
     excess = np.sqrt(np.maximum(terms[ACCURACY] ** 2 - basic**2, 0.0))
     return terms | {ACCURACY: basic + np.zeros_like(excess), PHASE: excess}
 
 
 def _hidden_part(measure: str, Z: ComplexArray | None) -> FloatArray:
-    """The part of Z (or of Y) that the measure does not display; 0 where Z is unknown."""
+    """The part of Z (or of Y) that the measure does not display; 0 if Z is unknown."""
     if Z is None:
         return np.zeros(())
     return np.asarray(Z.real if measure == "inductance" else Z.imag, dtype=np.float64)

@@ -1,15 +1,15 @@
-"""The uncertainty of one reading as a budget: every component with its standard uncertainty and its share.
+"""Uncertainty budget of one reading: every component with its standard uncertainty and its share.
 
-Independent components u_i, each already in the unit of the reading, combine to u = √Σ u_i² (JCGM 100:2008,
-5.1.2); the expanded uncertainty is U = 2 u. What a component comes to at the display is found at the reading
-itself: the meter's from its equations (module ``meter``), those of the set-up by predicting the reading with
-the link, the leads, the temperature and the level one standard uncertainty up and down,
+Independent components u_i, each in the unit of the reading, combine to u = √Σ u_i² (JCGM 100:2008, 5.1.2);
+the expanded uncertainty is U = 2 u. Each component is evaluated at the reading itself: the meter's from
+its equations (module ``accuracy``), those of the set-up by predicting the reading with the link, the
+leads, the temperature and the level one standard uncertainty up and down,
 
     u_i = |y(x + u(x)) − y(x − u(x))|/2.
 
-Range: components small enough that the reading is nearly straight in each (a link that is most of the reading
-is not: the law of propagation then differs from the distribution itself, JCGM 101, by a few per cent).
-Sources: JCGM 100:2008 (GUM), JCGM 101:2008, clause numbers from memory.
+Valid if the components are small enough for the reading to be nearly linear in each. A link that makes up
+most of the reading is not: the law of propagation then differs from the distribution itself, JCGM 101, by
+a few per cent. Sources: JCGM 100:2008 (GUM), JCGM 101:2008, clause numbers from memory.
 """
 
 from __future__ import annotations
@@ -26,8 +26,8 @@ from ...predict.production import parameters, random_builds
 from .accuracy import COVERAGE, meter_components
 
 REPEATABILITY = {"resistance": 0.003, "ratio": 0.0005, "phase": 0.0, "default": 0.002}
-"""Standard relative scatter of re-connecting and handling that a reading carries where no uncertainty and
-no repeats are given (common practice, no source)."""
+"""Standard relative scatter of re-connecting and handling, used for a reading without a stated uncertainty
+and without repeats (common practice, no source)."""
 LEVEL = 0.05
 """Standard relative uncertainty of the level as set: ±10 %, k = 2 (common practice, no source)."""
 
@@ -40,7 +40,15 @@ TEMPERATURE = "temperature"
 
 @dataclass(frozen=True)
 class Component:
-    """One line of a budget. standard_uncertainty : k = 1, in the unit of the reading (SI)."""
+    """One line of a budget.
+
+    Attributes
+    ----------
+    name : str
+        Name of the component.
+    standard_uncertainty : float
+        Standard uncertainty (k = 1) in the unit of the reading, SI.
+    """
 
     name: str
     standard_uncertainty: float
@@ -48,22 +56,28 @@ class Component:
 
 @dataclass(frozen=True)
 class Budget:
-    """Independent components of one reading's uncertainty, largest first; those of zero are left out."""
+    """Independent components of one reading's uncertainty.
+
+    Attributes
+    ----------
+    components : tuple[Component, ...]
+        Components, largest first; those of zero are left out.
+    """
 
     components: tuple[Component, ...]
 
     @property
     def combined(self) -> float:
-        """Combined standard uncertainty, √Σ u_i²."""
+        """Combined standard uncertainty √Σ u_i², SI."""
         return math.hypot(*(part.standard_uncertainty for part in self.components))
 
     @property
     def expanded(self) -> float:
-        """U = 2 u."""
+        """Expanded uncertainty U = 2 u, SI."""
         return COVERAGE * self.combined
 
     def share(self, component: Component) -> float:
-        """Part of the variance that ``component`` makes."""
+        """Fraction of the variance due to a component, dimensionless."""
         return (component.standard_uncertainty / self.combined) ** 2
 
     def without(self, name: str) -> Budget:
@@ -71,7 +85,15 @@ class Budget:
         return Budget(tuple(part for part in self.components if part.name != name))
 
     def eased(self, name: str, factor: float) -> Budget:
-        """The budget with the component of that name times ``factor``."""
+        """The budget with one component scaled.
+
+        Parameters
+        ----------
+        name : str
+            Name of the component.
+        factor : float
+            Factor on its standard uncertainty, dimensionless.
+        """
         return budget(
             (part.name, part.standard_uncertainty * (factor if part.name == name else 1.0))
             for part in self.components
@@ -79,7 +101,13 @@ class Budget:
 
 
 def budget(components: Iterable[tuple[str, float]]) -> Budget:
-    """A Budget of (name, standard uncertainty ≥ 0) pairs: sorted, without zeros."""
+    """A budget, sorted and without zeros.
+
+    Parameters
+    ----------
+    components : Iterable[tuple[str, float]]
+        (name, standard uncertainty ≥ 0) of each component, SI.
+    """
     parts = [Component(name, float(size)) for name, size in components if size > 0]
     return Budget(tuple(sorted(parts, key=lambda part: -part.standard_uncertainty)))
 
@@ -87,10 +115,31 @@ def budget(components: Iterable[tuple[str, float]]) -> Budget:
 def handled_components(
     design: Design, test: BenchTest, values: FloatArray, impedance: complex
 ) -> dict[str, FloatArray]:
-    """Standard uncertainties of single readings ``values`` (SI) of ``test`` by meter and handling, by name.
+    """Standard uncertainties of single readings due to meter and handling, by component.
 
-    impedance : as predicted (Ω). The meter's components (``meter_components``) and the scatter of
-    re-connection (``REPEATABILITY`` of the reading). Raises as ``meter_components``.
+    The meter's components (``meter_components``), and the scatter of re-connection (``REPEATABILITY`` of
+    the reading).
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+    values : (N,) array
+        Readings, SI.
+    impedance : complex
+        Predicted impedance at the driven terminals, ohm.
+
+    Returns
+    -------
+    dict[str, FloatArray] (N,)
+        Standard uncertainties, SI.
+
+    Raises
+    ------
+    DesignError
+        As ``meter_components``.
     """
     found = meter_components(
         design.bench, test.measure, values, impedance, test.frequency, equivalent=test.equivalent
@@ -100,11 +149,27 @@ def handled_components(
 
 
 def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -> tuple[Budget, ...]:
-    """The budget of every test of ``design``, at the reading as predicted.
+    """Budget of every test of a design, at the predicted reading.
 
-    prediction : of ``design``, where it is known already. Components: the meter's, handling, "shorting link",
-    "leads" (the bench's tolerances), "temperature" (of the part, [spread] temperature), "level" (LEVEL of the
-    test's). Raises BuildError where the layout is outside the models.
+    Components: the meter's, handling, "shorting link", "leads" (the bench's tolerances), "temperature" (of
+    the part, [spread] temperature), "level" (LEVEL of the test's).
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    prediction : BenchPrediction or None, optional
+        Prediction of ``design`` if it is known already.
+
+    Returns
+    -------
+    tuple[Budget, ...]
+        One budget for each test, SI.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     if not design.tests:
         return ()
@@ -121,7 +186,7 @@ def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -
 
 
 def _setup_components(design: Design) -> dict[str, FloatArray]:
-    """(T,) standard uncertainties of the readings by link, leads, temperature and level, by name."""
+    """Standard uncertainties (T,) of the readings due to link, leads, temperature and level, by name."""
     chosen = tuple(
         parameter
         for parameter in parameters(design)
@@ -137,7 +202,7 @@ def _setup_components(design: Design) -> dict[str, FloatArray]:
 
 
 def _level_component(design: Design) -> FloatArray:
-    """(T,) what the level's uncertainty makes of the readings; 0 where the level does not count."""
+    """Standard uncertainty (T,) of the readings due to the level; 0 where the level does not matter."""
     places = [place for place, test in enumerate(design.tests) if test.measure not in _WITHOUT_LEVEL]
     result = np.zeros(len(design.tests))
     if places:
@@ -150,7 +215,7 @@ def _level_component(design: Design) -> FloatArray:
 
 
 def _half(design: Design, above: FloatArray, below: FloatArray) -> FloatArray:
-    """|above − below|/2, phases the shorter way round."""
+    """above − below|/2; for a phase the shorter way round."""
     apart = above - below
     phase = np.array([test.measure == "phase" for test in design.tests], bool)
     return np.asarray(np.abs(np.where(phase, np.angle(np.exp(1j * apart)), apart)) / 2, float)

@@ -1,8 +1,8 @@
-"""Uncertainty of what is computed from readings: the law of propagation, and distributions by Monte Carlo.
+"""Uncertainty of values computed from readings: the law of propagation, and distributions by Monte Carlo.
 
 Law of propagation for y = f(x) with covariance U_x: U_y = J U_x Jᵀ, J = ∂f/∂x at the estimates (JCGM 100,
-5.2; JCGM 102, 6.2). Where f is curved within the uncertainty of x, the distributions themselves are
-propagated (JCGM 101): draws of x through f, and quantiles of what comes out.
+5.2; JCGM 102, 6.2). If f is curved within the uncertainty of x, the distributions themselves are
+propagated (JCGM 101): draws of x through f, and quantiles of the results.
 
 Source: JCGM 100:2008 (GUM), JCGM 101:2008 (Supplement 1), JCGM 102:2011 (clause numbers from memory).
 """
@@ -21,35 +21,59 @@ Model = Callable[[FloatArray], FloatArray]
 """f: inputs (..., n) → outputs (..., m), over any leading axes."""
 
 _STEP = 1e-3
-"""Step of the numerical derivative, in standard uncertainties: the error of a central difference is then
-1e-6 of the curvature that one standard uncertainty shows."""
+"""Step of the numerical derivative, in standard uncertainties. The error of a central difference is then 1e-6
+of the curvature within one standard uncertainty."""
 
 
 @dataclass(frozen=True)
 class Estimate:
-    """value (m,) and covariance (m, m) of m quantities, SI."""
+    """m quantities with their covariance.
+
+    Attributes
+    ----------
+    value : (m,) array
+        Values, SI.
+    covariance : (m, m) array
+        Covariance, SI.
+    """
 
     value: FloatArray
     covariance: FloatArray
 
     @property
     def uncertainty(self) -> FloatArray:
-        """Standard uncertainties (m,)."""
+        """Standard uncertainties (m,), SI."""
         return np.sqrt(np.maximum(np.diagonal(self.covariance), 0.0))
 
     @property
     def correlation(self) -> FloatArray:
-        """Correlation matrix (m, m); 0 where a quantity is exactly known."""
+        """Correlation matrix (m, m), dimensionless; 0 for a quantity that is known exactly."""
         scale = np.outer(self.uncertainty, self.uncertainty)
         return np.asarray(np.divide(self.covariance, scale, out=np.zeros_like(scale), where=scale > 0))
 
 
 def propagate(model: Model, value: ArrayLike, covariance: ArrayLike) -> Estimate:
-    """Estimate of f(x) by the law of propagation, U_y = J U_x Jᵀ.
+    """Estimate of y = f(x) by the law of propagation, U_y = J U_x Jᵀ.
 
-    model : f, (..., n) → (..., m). value : x (n,). covariance : U_x (n, n), or standard uncertainties (n,) of
-    independent inputs. Returns the Estimate of y; correlations between outputs come with it. Raises
-    nothing. Range: f nearly straight within the uncertainties, see ``curvature``. Source: JCGM 100, 5.2.
+    Valid if f is nearly linear within the uncertainties, see ``curvature``.
+
+    Parameters
+    ----------
+    model : Model
+        Function f, (..., n) → (..., m).
+    value : (n,) array
+        Inputs x, SI.
+    covariance : (n, n) array
+        Covariance U_x, or standard uncertainties (n,) of independent inputs, SI.
+
+    Returns
+    -------
+    Estimate
+        Estimate of y with the correlations between the outputs.
+
+    References
+    ----------
+    JCGM 100, 5.2.
     """
     x = np.asarray(value, float)
     matrix = _matrix(covariance)
@@ -65,11 +89,31 @@ def propagate(model: Model, value: ArrayLike, covariance: ArrayLike) -> Estimate
 def propagate_distributions(
     model: Model, draws: FloatArray, coverage: float = 0.95
 ) -> tuple[Estimate, FloatArray, FloatArray]:
-    """(Estimate, low, high) of y by Monte Carlo: mean, covariance and the probabilistically symmetric
-    interval.
+    """Estimate and interval of y = f(x) by Monte Carlo.
 
-    draws : (M, n) of the inputs' joint distribution. low, high : (m,) quantiles (1 ∓ coverage)/2. The
-    quantiles' own error falls as 1/√M. Source: JCGM 101, clause 7.
+    The interval is probabilistically symmetric. The error of the quantiles falls as 1/√M.
+
+    Parameters
+    ----------
+    model : Model
+        Function f, (..., n) → (..., m).
+    draws : (M, n) array
+        Draws from the joint distribution of the inputs, SI.
+    coverage : float, optional
+        Probability inside the interval, dimensionless.
+
+    Returns
+    -------
+    Estimate
+        Mean and covariance.
+    (m,) array
+        Lower end, the quantile (1 − coverage)/2, SI.
+    (m,) array
+        Upper end, the quantile (1 + coverage)/2, SI.
+
+    References
+    ----------
+    JCGM 101, clause 7.
     """
     images = np.asarray(model(draws), float)
     low, high = np.quantile(images, [(1 - coverage) / 2, (1 + coverage) / 2], axis=0)
@@ -78,9 +122,25 @@ def propagate_distributions(
 
 
 def curvature(model: Model, value: ArrayLike, covariance: ArrayLike) -> FloatArray:
-    """(m,) how far f bends within the uncertainties: |mean of f over ±u of each input − f| over u(y), the
-    largest of all inputs. Below about 0.1 the law of propagation serves; above, ``propagate_distributions``
-    does.
+    """How far f bends within the uncertainties of its inputs.
+
+    The mean of f over ±u of one input less f itself, in magnitude and over u(y); the largest of all
+    inputs. Below about 0.1 the law of propagation is good enough; above that use
+    ``propagate_distributions``.
+
+    Parameters
+    ----------
+    model : Model
+        Function f, (..., n) → (..., m).
+    value : (n,) array
+        Inputs x, SI.
+    covariance : (n, n) array
+        Covariance U_x, or standard uncertainties (n,) of independent inputs, SI.
+
+    Returns
+    -------
+    (m,) array
+        Bend over standard uncertainty, dimensionless.
     """
     x = np.asarray(value, float)
     matrix = _matrix(covariance)

@@ -1,7 +1,7 @@
-"""Files of readings and fixtures → readings in SI, every bad row reported; corrections by open, short and
-load standards.
+"""Files of readings and fixtures → readings in SI, with every bad row reported; corrections by open, short
+and load standards.
 
-It knows the design's tests by name only; what they should read belongs to ``verdict``.
+This room knows the design's tests only by name; what they should read is the business of ``verdict``.
 """
 
 from .bench_entries import EntryFile, as_written, entry_file

@@ -1,7 +1,7 @@
-"""A readings file that is being filled in at the bench: one row for each test and sample, as typed.
+"""A readings file that is being filled in at the bench: one row per test and sample, as typed.
 
-A value: every entry gives a new one, whose text is the whole file. An empty file of ``plan --csv`` is filled
-in where it stands; rows with a ``stage``, and columns that nobody asks for, stay as they are.
+It is a value: every entry gives a new one, whose text is the whole file. An empty file from ``plan --csv``
+is filled in row by row; rows with a ``stage``, and columns that are not asked for, stay as they are.
 """
 
 from __future__ import annotations
@@ -23,7 +23,17 @@ _BARE = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 
 @dataclass(frozen=True)
 class EntryFile:
-    """``comments``: lines above the header. ``rows``: cells in the order of ``columns``."""
+    """A readings file as text, cell by cell.
+
+    Attributes
+    ----------
+    columns : tuple[str, ...]
+        Names of the columns.
+    rows : tuple[tuple[str, ...], ...]
+        Cells of each row, in the order of ``columns``.
+    comments : tuple[str, ...]
+        Lines above the header.
+    """
 
     columns: tuple[str, ...] = OWN_COLUMNS
     rows: tuple[tuple[str, ...], ...] = ()
@@ -31,20 +41,42 @@ class EntryFile:
 
     @property
     def samples(self) -> tuple[str, ...]:
-        """Names of the samples of which something was read, in the file's order."""
+        """Names of the samples with at least one reading, in the file's order."""
         return tuple(
             dict.fromkeys(self._cell(row, "sample") for row in self.rows if self._cell(row, "reading"))
         )
 
     def reading(self, sample: str, test: str) -> str:
-        """What stands for a test of a sample, as text; "" where nothing does."""
+        """The reading of a test on a sample as typed; "" if there is none.
+
+        Parameters
+        ----------
+        sample : str
+            Name of the sample.
+        test : str
+            Name of the test.
+        """
         place = self._place(sample, test)
         return "" if place is None else self._cell(self.rows[place], "reading")
 
     def entered(
         self, sample: str, test: str, reading: str, temperature: str = "", note: str = ""
     ) -> EntryFile:
-        """With a reading in the row of ``test`` and ``sample``; a new row, if there is none yet."""
+        """The file with a reading in the row of a test and sample, in a new row if there is none yet.
+
+        Parameters
+        ----------
+        sample : str
+            Name of the sample.
+        test : str
+            Name of the test.
+        reading : str
+            The reading as typed, with its unit.
+        temperature : str, optional
+            Temperature of the part as typed; "" leaves the cell as it is.
+        note : str, optional
+            Free text; "" leaves the cell as it is.
+        """
         place = self._place(sample, test)
         cells = {"sample": sample, "test": test, "reading": reading}
         cells |= {"temperature": temperature} if temperature else {}
@@ -57,7 +89,22 @@ class EntryFile:
         return replace(wider, rows=(*wider.rows[:place], row, *wider.rows[place + 1 :]))
 
     def noted(self, sample: str, test: str, note: str) -> EntryFile:
-        """With a note in the row of a test that was read; a further one stands behind the first."""
+        """The file with a note added to the row of a test that was read; it goes behind an earlier note.
+
+        Parameters
+        ----------
+        sample : str
+            Name of the sample.
+        test : str
+            Name of the test.
+        note : str
+            Free text.
+
+        Raises
+        ------
+        ValueError
+            No reading was entered for this test and sample.
+        """
         place = self._place(sample, test)
         if place is None:
             raise ValueError(f"{sample}, {test}: nothing was entered")
@@ -67,13 +114,25 @@ class EntryFile:
         )
 
     def next_place(self, sample: str, tests: Sequence[str]) -> int:
-        """The place of the first of ``tests`` behind the last one that was read of ``sample``; their number
-        where that was the last."""
+        """Which test comes next: the one after the last that was read on a sample.
+
+        Parameters
+        ----------
+        sample : str
+            Name of the sample.
+        tests : Sequence[str]
+            Names of the tests in order.
+
+        Returns
+        -------
+        int
+            Index into ``tests``; their number if the last one was read.
+        """
         read = [place for place, test in enumerate(tests) if self.reading(sample, test)]
         return read[-1] + 1 if read else 0
 
     def text(self) -> str:
-        """The whole file."""
+        """Text of the whole file."""
         out = io.StringIO()
         for line in self.comments:
             out.write(line + "\n")
@@ -104,15 +163,29 @@ class EntryFile:
 
 
 def _quoted_row(cells: Sequence[str]) -> str:
-    """A row whose first cell would be taken for a comment."""
+    """A row whose first cell would otherwise be taken for a comment."""
     out = io.StringIO()
     csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL).writerow(cells)
     return out.getvalue()
 
 
 def entry_file(text: str, usual: Sequence[str], name: str) -> EntryFile:
-    """The text of a file that was begun before. Raises ReadingsError for one that cannot be gone on with: not
-    the long form with commas."""
+    """A file that was begun earlier.
+
+    Parameters
+    ----------
+    text : str
+        Text of the whole file, decoded.
+    usual : Sequence[str]
+        Columns of a readings file.
+    name : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    ReadingsError
+        The file cannot be continued: it is not in the long form with commas.
+    """
     faults = Faults(name)
     table = read_table(text, usual, faults)
     if table is None:
@@ -140,8 +213,20 @@ def entry_file(text: str, usual: Sequence[str], name: str) -> EntryFile:
 
 
 def as_written(typed: str, dimension: str, unit: str) -> str:
-    """What people type as a cell that a file with commas can hold: a decimal point, and ``unit`` (that of the
-    test, "" for none) behind a bare number. Anything else is left to the reader of the file."""
+    """What was typed at the bench as a cell that a file with commas can hold.
+
+    It gets a decimal point, and the test's unit if it is a bare number. Everything else is left to the
+    reader of the file.
+
+    Parameters
+    ----------
+    typed : str
+        Text as typed.
+    dimension : str
+        Dimension of the quantity.
+    unit : str
+        Unit of the test, "" for none.
+    """
     text = plainly_written(typed.strip(), dimension)
     text = re.sub(r"(?<=\d),(?=\d)", ".", text) if text.count(",") == 1 and "." not in text else text
     return f"{text} {unit}" if unit and _BARE.fullmatch(text) else text

@@ -1,8 +1,8 @@
-"""One row of readings, cell by cell: texts → a Reading in SI.
+"""One row of readings, cell by cell: text → a Reading in SI.
 
-Units, in order of precedence: in the cell, in the row's ``unit``, in the header. None is guessed: ratios
-and qualities have none, a phase without one is in degrees and a temperature in °C (the file format says so),
-everything else is refused without.
+A unit is taken from the cell, else from the row's ``unit``, else from the header. None is guessed. Ratios
+and qualities have no unit, a phase without one is in degrees and a temperature in °C (the file format says
+so); any other number without a unit is refused.
 """
 
 from __future__ import annotations
@@ -39,13 +39,30 @@ _TO_ONE = re.compile(r"(?<=\d)\s*:\s*1$")
 class Reading:
     """One reading of one test on one sample.
 
-    value : the displayed quantity in SI (rad for a phase), with its sign; None: missing (``OL``, ``----``,
-    empty).
-    impedance : Z (ohm) where the cell was complex, else None; ``value`` is then its display.
-    uncertainty : standard (k = 1), absolute, in the unit of ``value``; None if not given or the value is
-    missing.
-    temperature : °C, or None. frequency : Hz, or None: the test's.
-    line : line of the file, from 1; for options on the command line their ordinal number.
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    test : str
+        Name of the test.
+    value : float or None
+        Displayed quantity with its sign, SI (rad for a phase); None if missing (``OL``, ``----``, empty).
+    impedance : complex or None
+        Impedance Z if the cell was complex, ohm, else None; ``value`` is then what the meter displays for it.
+    uncertainty : float or None
+        Standard uncertainty (k = 1), absolute, in SI units; None if not given or if the value is missing.
+    temperature : float or None
+        Temperature of the part, degC, or None.
+    frequency : float or None
+        Frequency, Hz; None for the test's own.
+    stage : str
+        Stage of the making; "" if finished.
+    batch : str
+        Batch; "" if none was given.
+    note : str
+        Free text.
+    line : int
+        Line of the file, or number of the option on the command line, count from 1.
     """
 
     sample: str
@@ -63,8 +80,21 @@ class Reading:
 
 @dataclass(frozen=True)
 class Conventions:
-    """What holds for all rows: the tests by name, the bench's equivalent circuit, the header's units by
-    column, whether a decimal comma is allowed, which decimal signs (``.``, ``,``) occur in numbers."""
+    """What holds for all rows of a file.
+
+    Attributes
+    ----------
+    tests : Mapping[str, BenchTest]
+        Tests of the design by name.
+    equivalent : Equivalent
+        Equivalent circuit of the bench's display.
+    units : Mapping[str, str]
+        Units in the header, by column.
+    decimal_comma : bool
+        Whether a decimal comma is allowed.
+    signs : frozenset[str]
+        Decimal signs (``.``, ``,``) that occur in the numbers.
+    """
 
     tests: Mapping[str, BenchTest]
     equivalent: Equivalent
@@ -76,12 +106,25 @@ class Conventions:
 def read_row(
     cells: Mapping[str, str], conventions: Conventions, faults: Faults, line: int, place: str
 ) -> Reading | None:
-    """One row.
+    """Read one row.
 
-    cells : text by column (without surrounding blanks; absent columns count as empty). line : kept in the
-    reading.
-    place : where the row stands, for its faults ("line 4"). Returns the Reading, or None after adding every
-    fault of the row to ``faults``. Raises nothing.
+    Parameters
+    ----------
+    cells : Mapping[str, str]
+        Text by column, without surrounding blanks; a missing column counts as empty.
+    conventions : Conventions
+        What holds for all rows.
+    faults : Faults
+        Receives every fault that is found.
+    line : int
+        Line of the file, count from 1; kept in the reading.
+    place : str
+        Where the row stands, for its faults ("line 4").
+
+    Returns
+    -------
+    Reading or None
+        The reading; None if the row has a fault, all of which are then in ``faults``.
     """
     before = len(faults.found)
     sample, name = cells.get("sample", ""), cells.get("test", "")
@@ -138,14 +181,31 @@ def _check_lengths(cells: Mapping[str, str], faults: Faults, place: str) -> None
 def displayed_of_impedance(
     impedance: complex, test: BenchTest, frequency: float | None, equivalent: Equivalent
 ) -> float:
-    """The number that the meter would display in ``test`` for an impedance Z (ohm) at the driven terminals.
+    """The number that the meter displays for an impedance at the driven terminals.
 
-    Equations: ``predict.display``; ``resistance`` is the real part. frequency : Hz; not used by
-    ``resistance``.
-    equivalent : the circuit of the display.
-    Returns SI (rad for a phase). Raises ReadingsError where Z does not decide the measure (ratio, mutual
-    and a phase with a sense winding need a second voltage), or where the display is infinite at this Z.
-    Range of validity and source: definitions.
+    Equations, range of validity and source: ``predict.display``; ``resistance`` is the real part.
+
+    Parameters
+    ----------
+    impedance : complex
+        Impedance Z at the driven terminals, ohm.
+    test : BenchTest
+        The test.
+    frequency : float or None
+        Frequency, Hz; not used by ``resistance``.
+    equivalent : Equivalent
+        Equivalent circuit of the display, "series" or "parallel".
+
+    Returns
+    -------
+    float
+        Displayed reading, SI (rad for a phase).
+
+    Raises
+    ------
+    ReadingsError
+        Z does not determine the measure (ratio, mutual inductance, and a phase with a sense winding need a
+        second voltage), or the display is infinite at this Z.
     """
     if test.measure == "resistance":
         return impedance.real
@@ -162,7 +222,15 @@ def displayed_of_impedance(
 
 
 def fits(unit: str, dimension: str) -> bool:
-    """Whether ``unit`` is a unit of ``dimension``."""
+    """Whether a unit measures a dimension.
+
+    Parameters
+    ----------
+    unit : str
+        Name of the unit.
+    dimension : str
+        Name of the dimension.
+    """
     try:
         parse_quantity(f"1 {unit}", dimension)
     except QuantityError:
@@ -173,7 +241,7 @@ def fits(unit: str, dimension: str) -> bool:
 def _value(
     cells: Mapping[str, str], test: BenchTest, conventions: Conventions, frequency: float | None
 ) -> tuple[float | None, complex | None]:
-    """The displayed quantity (SI) and, of a complex cell, the impedance. Raises AswoundError."""
+    """The displayed quantity (SI) and, for a complex cell, the impedance. Raises AswoundError."""
     text, dimension = cells.get("reading", ""), DIMENSIONS[test.measure]
     _check_decimal_sign(text, conventions)
     if test.measure == "ratio":
@@ -191,7 +259,7 @@ def _value(
 def _uncertainty(
     cells: Mapping[str, str], test: BenchTest, conventions: Conventions, value: float | None
 ) -> float | None:
-    """Standard uncertainty (k = 1), absolute, SI, of a cell that is not empty; None where the reading is
+    """Standard uncertainty (k = 1), absolute, SI, of a cell that is not empty; None if the reading is
     missing."""
     text, dimension = cells["uncertainty"], DIMENSIONS[test.measure]
     _check_decimal_sign(text, conventions)
@@ -230,9 +298,11 @@ def _condition(
 
 
 def _unit(cells: Mapping[str, str], column: str, conventions: Conventions, dimension: str) -> str | None:
-    """The unit of a cell that has none of its own. That of the row is taken as it stands (and refused later
-    where it does not fit); that of the header only where it fits, as other rows may hold other
-    quantities."""
+    """Unit of a cell that has none of its own.
+
+    The row's unit is taken as it is, and refused later if it does not fit. The header's unit is taken only
+    if it fits, because other rows may hold other quantities.
+    """
     if column == "reading" and cells.get("unit", "") not in ("", "-"):
         return cells["unit"]
     header = conventions.units.get(column, "")
@@ -254,7 +324,8 @@ def _check_units_agree(text: str, stated: str, dimension: str) -> None:
 
 
 def _check_decimal_sign(text: str, conventions: Conventions) -> None:
-    """Refuse 1,234 (or 1.234) where other numbers of the file have the other sign: a thousand?"""
+    """Refuse 1,234 (or 1.234) if other numbers of the file use the other decimal sign: it may be a
+    thousand."""
     group = _POSSIBLE_THOUSANDS.search(text)
     if group and conventions.decimal_comma and conventions.signs - {group[1]}:
         other = "comma" if group[1] == "." else "point"

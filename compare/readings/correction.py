@@ -8,12 +8,12 @@ The fixture between meter and part is a linear two-port. With the raw readings Z
     open, short          Z = Z_o (Z_xm − Z_s)/(Z_o − Z_xm)        symmetric two-port
     open, short, load    Z = Z_std (Z_o − Z_sm)(Z_xm − Z_s)/[(Z_sm − Z_s)(Z_o − Z_xm)]      any two-port
 
-The short standard's own inductance is not removed: every corrected reading is low by it (0–20 nH is
-common); its uncertainty belongs into the short's. Nor is the link across a shorted winding: it is part of
-the part.
+The short standard's own inductance is not removed: every corrected reading is low by that much (0–20 nH is
+common), so include it in the uncertainty of the short. The link across a shorted winding is not removed
+either: it belongs to the part.
 
-Source: impedance-measurement handbooks of meter makers (common practice); the equations are exact for linear
-two-ports.
+Source: impedance-measurement handbooks of meter makers (common practice); the equations are exact for
+linear two-ports.
 """
 
 from __future__ import annotations
@@ -29,13 +29,20 @@ from ...predict.notation import hertz
 from ..meter import Estimate, propagate
 
 SAME_FREQUENCY = 1e-3
-"""Relative difference up to which a standard's reading serves a reading at another frequency."""
+"""A standard's reading serves readings at frequencies within this relative difference."""
 
 
 @dataclass(frozen=True)
 class RawReading:
-    """A complex impedance (ohm) as the meter gave it, with the standard uncertainty of each of its parts
-    (ohm)."""
+    """A complex impedance as the meter showed it.
+
+    Attributes
+    ----------
+    impedance : complex
+        Impedance, ohm.
+    uncertainty : float
+        Standard uncertainty of the real part and of the imaginary part, ohm.
+    """
 
     impedance: complex
     uncertainty: float = 0.0
@@ -43,8 +50,21 @@ class RawReading:
 
 @dataclass(frozen=True)
 class FixtureStandards:
-    """What the standards read at one frequency (Hz); None: not taken. ``true_load`` is the load's own
-    impedance, which goes with ``load``."""
+    """What the standards read at one frequency; None for a standard that was not taken.
+
+    Attributes
+    ----------
+    frequency : float
+        Frequency, Hz.
+    open : RawReading or None
+        Reading with nothing connected.
+    short : RawReading or None
+        Reading with the terminals shorted.
+    load : RawReading or None
+        Reading of the load standard.
+    true_load : RawReading or None
+        The load's own impedance; needed with ``load``.
+    """
 
     frequency: float
     open: RawReading | None = None
@@ -54,8 +74,8 @@ class FixtureStandards:
 
     @property
     def kind(self) -> str:
-        """The correction that these standards make: "none", "short", "open", "open and short" or
-        "open, short and load"."""
+        """Correction that these standards allow: "none", "short", "open", "open and short" or "open, short
+        and load"."""
         taken = [name for name in ("open", "short", "load") if getattr(self, name) is not None]
         return {0: "none", 1: taken[0] if taken else "", 2: "open and short"}.get(
             len(taken), "open, short and load"
@@ -70,10 +90,37 @@ def corrected(
     load: ArrayLike | None = None,
     true_load: ArrayLike | None = None,
 ) -> ComplexArray:
-    """Impedance of the part (ohm) from raw readings (ohm), all complex, any shapes that broadcast.
+    """Impedance of the part from raw readings.
 
-    Equations as in the module's docstring, by the standards given. A load goes with ``true_load``, open and
-    short: ReadingsError otherwise. A perfect open may be ``inf``: its correction then does nothing.
+    Equations in the module's docstring, chosen by the standards given. All readings are complex, of any
+    shapes that broadcast.
+
+    Parameters
+    ----------
+    raw : (...,) array
+        Raw reading of the part, ohm.
+    open : (...,) array or None, optional
+        Raw reading of the open, ohm; ``inf`` for a perfect open, which corrects nothing.
+    short : (...,) array or None, optional
+        Raw reading of the short, ohm.
+    load : (...,) array or None, optional
+        Raw reading of the load standard, ohm.
+    true_load : (...,) array or None, optional
+        The load's own impedance, ohm.
+
+    Returns
+    -------
+    (...,) complex array
+        Impedance of the part, ohm.
+
+    Raises
+    ------
+    ReadingsError
+        A load without open, short or ``true_load``.
+
+    References
+    ----------
+    Impedance-measurement handbooks of meter makers (common practice).
     """
     Z = np.asarray(raw, complex)
     if load is not None:
@@ -100,11 +147,34 @@ def _open_ratio(open: ArrayLike, Z: ComplexArray) -> ComplexArray:
 
 
 def correct(raw: RawReading, standards: FixtureStandards) -> tuple[complex, Estimate]:
-    """The part's impedance (ohm), and the Estimate of (Re Z, Im Z) with its covariance.
+    """Impedance of the part with its uncertainty.
 
-    Every raw reading has independent errors of equal size in its two parts; the standards' errors are
-    propagated with the reading's own. Raises ReadingsError as ``corrected``. Range: uncertainties small
-    against |Z_o − Z_xm| and |Z_sm − Z_s|. Source: JCGM 102.
+    Every raw reading has independent errors of equal size in its two parts. The standards' errors are
+    propagated together with the reading's own. Valid for uncertainties small against |Z_o − Z_xm| and
+    |Z_sm − Z_s|.
+
+    Parameters
+    ----------
+    raw : RawReading
+        Raw reading of the part.
+    standards : FixtureStandards
+        What the standards read at one frequency.
+
+    Returns
+    -------
+    complex
+        Impedance, ohm.
+    Estimate
+        Estimate of (Re Z, Im Z) with its covariance.
+
+    Raises
+    ------
+    ReadingsError
+        As ``corrected``.
+
+    References
+    ----------
+    JCGM 102.
     """
     names = [name for name in ("open", "short", "load", "true_load") if getattr(standards, name) is not None]
     inputs = [raw, *(getattr(standards, name) for name in names)]
@@ -122,8 +192,22 @@ def correct(raw: RawReading, standards: FixtureStandards) -> tuple[complex, Esti
 
 
 def standards_at(standards: tuple[FixtureStandards, ...], frequency: float) -> FixtureStandards:
-    """The standards taken at ``frequency`` (Hz, within 0.1 %). Raises ReadingsError if there are none:
-    corrections are not interpolated, as fixture resonances would be missed."""
+    """The standards taken at a frequency, within 0.1 %.
+
+    Corrections are not interpolated, because a resonance of the fixture would be missed.
+
+    Parameters
+    ----------
+    standards : tuple[FixtureStandards, ...]
+        Standards of the fixture, one entry per frequency.
+    frequency : float
+        Frequency, Hz.
+
+    Raises
+    ------
+    ReadingsError
+        No standards were taken at this frequency.
+    """
     for item in standards:
         if abs(item.frequency - frequency) <= SAME_FREQUENCY * frequency:
             return item

@@ -1,8 +1,9 @@
 """Text in columns: delimiter, header and rows of a CSV file, each row with the line where it starts.
 
 Accepted: comma, semicolon or tab between the cells; quoted cells, which may hold delimiters, line breaks
-and doubled quotation marks; a byte-order mark; blank lines and rows of empty cells; lines that begin with
-``#``. A ``#`` anywhere else is text, and so is one in quotation marks (``"#1"`` is a sample's name).
+and doubled quotation marks; a byte-order mark; blank lines and rows of empty cells; comment lines that
+begin with ``#``. A ``#`` anywhere else is text, and so is one in quotation marks (``"#1"`` is a sample's
+name).
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from ...predict.errors import Faults
 from ...predict.plain_text import LONGEST_NAME, LONGEST_TEXT, unfit
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
-"""Accepted delimiters and their names; the first wins where a header does not decide."""
+"""Accepted delimiters and their names; the first is taken if the header does not decide."""
 
 _NAMED = re.compile(r"\s*#\S")
 _HEADING = re.compile(r"(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?")
@@ -27,8 +28,17 @@ _SEPARATOR = re.compile(r"\s*\"?sep=(?P<sign>.)\"?\s*", re.IGNORECASE)
 
 @dataclass(frozen=True)
 class ColumnHeading:
-    """A column's name (small letters) and its unit or "": ``Reading [uH]`` is ("reading", "uH").
-    ``text``: the cell as it stands."""
+    """Heading of a column: ``Reading [uH]`` is ("reading", "uH").
+
+    Attributes
+    ----------
+    name : str
+        Name in small letters.
+    unit : str
+        Unit, or "".
+    text : str
+        The cell as it is in the file.
+    """
 
     name: str
     unit: str
@@ -37,8 +47,17 @@ class ColumnHeading:
 
 @dataclass(frozen=True)
 class TableRow:
-    """Cells without surrounding blanks, and the number (from 1) of the line on which the row begins.
-    ``column``: of a table that was wide, the test whose cell this was."""
+    """One row of a table.
+
+    Attributes
+    ----------
+    line : int
+        Line on which the row begins, count from 1.
+    cells : tuple[str, ...]
+        Cells without surrounding blanks.
+    column : str
+        Test whose cell this was, if the table was wide; else "".
+    """
 
     line: int
     cells: tuple[str, ...]
@@ -46,13 +65,25 @@ class TableRow:
 
     @property
     def place(self) -> str:
-        """Where it stands, for messages: "line 4", "line 4, L_P"."""
+        """Where the row stands, for messages: "line 4", "line 4, L_P"."""
         return f"line {self.line}, {self.column}" if self.column else f"line {self.line}"
 
 
 @dataclass(frozen=True)
 class Table:
-    """``header_line``: the header's line number; every row has as many cells as there are ``headings``."""
+    """A table; every row has as many cells as there are headings.
+
+    Attributes
+    ----------
+    delimiter : str
+        Sign between the cells.
+    header_line : int
+        Line of the header, count from 1.
+    headings : tuple[ColumnHeading, ...]
+        Headings of the columns.
+    rows : tuple[TableRow, ...]
+        Rows below the header.
+    """
 
     delimiter: str
     header_line: int
@@ -61,7 +92,7 @@ class Table:
 
 
 class _Lines(Iterator[str]):
-    """Feeds lines to the csv reader; where a row begins, passes over blank lines and comments.
+    """Feeds lines to the csv reader and skips blank lines and comments between rows.
 
     ``begin_row()`` is called before each row, so that a line inside a quoted cell is never taken for a
     comment.
@@ -91,9 +122,20 @@ class _Lines(Iterator[str]):
 def read_table(text: str, known: Collection[str], faults: Faults) -> Table | None:
     """Take a CSV text apart.
 
-    text : the whole file, decoded. known : column names that decide the delimiter. faults : receives a
-    fault for every row that has too few or too many cells, or a quotation mark that is not closed; rows
-    without fault are returned all the same. Returns None if there is no header. Raises nothing.
+    Parameters
+    ----------
+    text : str
+        Text of the whole file, decoded.
+    known : Collection[str]
+        Names of columns, by which the delimiter is recognised.
+    faults : Faults
+        Receives a fault for every row with too few or too many cells, and for a quotation mark that is not
+        closed; the other rows are returned all the same.
+
+    Returns
+    -------
+    Table or None
+        The table; None if there is no header.
     """
     text, stated = _below_separator(text.removeprefix("\ufeff"))
     text = _below_title(text, known)
@@ -112,7 +154,7 @@ def read_table(text: str, known: Collection[str], faults: Faults) -> Table | Non
     headings = tuple(_heading(cell) for cell in names)
     kept = []
     for row in rows:
-        # cells under the header's unnamed last columns may only be empty
+        # cells under unnamed last columns of the header must be empty
         if len(headings) <= len(row.cells) <= len(header.cells) and not any(row.cells[len(headings) :]):
             kept.append(TableRow(row.line, row.cells[: len(headings)]))
         else:
@@ -151,7 +193,7 @@ def _below_separator(text: str) -> tuple[str, str]:
 
 
 def _fit(rows: Iterator[TableRow], faults: Faults) -> Iterator[TableRow]:
-    """The rows whose cells can be shown and are no longer than a cell may be; faults for the others."""
+    """The rows whose cells can be displayed and are not too long; faults for the others."""
     header = True
     for row in rows:
         longest = LONGEST_NAME if header else LONGEST_TEXT
@@ -169,7 +211,7 @@ def _fit(rows: Iterator[TableRow], faults: Faults) -> Iterator[TableRow]:
 def _check_comments(
     text: str, header: TableRow, delimiter: str, known: Collection[str], faults: Faults
 ) -> None:
-    """Report lines that would be passed over as comments and look like rows: "#1,L_P,612 uH"."""
+    """Report lines that would be skipped as comments but look like rows: "#1,L_P,612 uH"."""
     if len(header.cells) < 3 or header.cells[0].startswith("#"):
         return
     for number, line in enumerate(io.StringIO(text, newline=""), start=1):
@@ -183,7 +225,7 @@ def _check_comments(
 
 
 def _heading(cell: str) -> ColumnHeading:
-    # the pattern takes time with the cube of a cell's length, so that longer ones are refused unread
+    # the pattern takes time with the cube of a cell's length, so longer cells are refused unread
     match = _HEADING.fullmatch(cell) if len(cell) <= LONGEST_NAME else None
     if match is None:
         return ColumnHeading(cell.casefold(), "", cell)
@@ -191,7 +233,8 @@ def _heading(cell: str) -> ColumnHeading:
 
 
 def _delimiter_of(header: str, known: Collection[str]) -> str:
-    """The delimiter under which most cells of the header are known names; of equals, the most cells."""
+    """The delimiter that makes most cells of the header known names; if equal, the one that gives the most
+    cells."""
     return max(DELIMITERS, key=lambda delimiter: _recognised(header, delimiter, known))
 
 
@@ -210,8 +253,11 @@ TITLE_LINES = 20
 
 
 def _below_title(text: str, known: Collection[str]) -> str:
-    """The text with the lines of a title blanked, so that line numbers stay: those above the first line with
-    two known names or more, where the very first line has none."""
+    """The text with the lines of a title blanked, so that line numbers stay the same.
+
+    A title is what stands above the first line with two known names or more, if the very first line has
+    none.
+    """
     lines = list(io.StringIO(text, newline=""))
     numbers = [at for at, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")]
 

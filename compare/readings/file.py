@@ -1,11 +1,11 @@
-"""CSV → readings, with every bad row reported and nothing returned from a file that has one.
+"""CSV → readings. Every bad row is reported, and a file with a bad row gives no readings.
 
-Columns ``sample``, ``test``, ``reading`` in any order; optional ``uncertainty`` (expanded, k = 2, relative or
-absolute), ``temperature``, ``frequency`` (overrides the test's), ``unit``, ``stage``, ``batch``, ``note``.
-A unit stands in the cell, in the column ``unit``, or in the header: ``reading [uH]`` or ``reading (uH)``.
-Files with semicolons or tabs may have decimal commas. A reading may be a complex impedance ("0.41 + 4.97j
-ohm"); ``OL``, ``----`` and an empty cell are missing readings, which are kept. Several rows of one sample
-and test are repeats. Wide tables are in ``shapes``, meters' logs in ``meter_log``.
+Columns ``sample``, ``test``, ``reading`` in any order; optional ``uncertainty`` (expanded, k = 2, relative
+or absolute), ``temperature``, ``frequency`` (overrides the test's), ``unit``, ``stage``, ``batch``,
+``note``. The unit is in the cell, in the column ``unit``, or in the header: ``reading [uH]`` or ``reading
+(uH)``. Files with semicolons or tabs may have decimal commas. A reading may be a complex impedance ("0.41
++ 4.97j ohm"); ``OL``, ``----`` and an empty cell are missing readings, which are kept. Several rows of one
+sample and test are repeats. Wide tables are in ``shapes``, meters' logs in ``meter_log``.
 """
 
 from __future__ import annotations
@@ -50,20 +50,43 @@ COLUMNS = (*REQUIRED, "uncertainty", "temperature", "frequency", "unit", "stage"
 
 
 def load_readings(path: str | Path, design: Design, mapping: Sequence[str] = ()) -> tuple[Reading, ...]:
-    """Read a readings file (UTF-8, or UTF-16 with its byte-order mark) of ``design``'s tests.
+    """Read a file of readings of a design's tests (UTF-8, or UTF-16 with its byte-order mark).
 
-    mapping : which column of a meter's log is which test, "Ls=L_P", or which usual column, "No.=sample".
-    Returns the readings in the file's order, SI. Raises ReadingsError with every fault of the file, also if
-    it cannot be opened or decoded. Format: the module's docstring.
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+    design : Design
+        The transformer.
+    mapping : Sequence[str], optional
+        Which column of a meter's log is which test, "Ls=L_P", or which usual column, "No.=sample".
+
+    Returns
+    -------
+    tuple[Reading, ...]
+        Readings in the file's order, SI.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault of the file; also if it cannot be opened or decoded.
     """
     return parse_readings(read_text(path), design, name=str(path), mapping=mapping)
 
 
 def read_text(path: str | Path) -> str:
-    """The text of a readings file: CSV in UTF-8 or UTF-16, or the first sheet of a workbook as CSV.
+    """Text of a readings file: CSV in UTF-8 or UTF-16, or the first sheet of a workbook as CSV.
 
-    Raises ReadingsError if it cannot be opened or decoded; for a workbook also where its reader is not
-    installed.
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+
+    Raises
+    ------
+    ReadingsError
+        The file cannot be opened or decoded, or it is a workbook and the reader for workbooks is not
+        installed.
     """
     name = str(path)
     try:
@@ -89,11 +112,28 @@ def read_text(path: str | Path) -> str:
 def parse_readings(
     text: str, design: Design, *, name: str = "", mapping: Sequence[str] = ()
 ) -> tuple[Reading, ...]:
-    """Read the text of a readings file; ``name`` is the file's name in the faults, ``mapping`` as in
-    ``load_readings``.
+    """Read the text of a readings file. Format: the module's docstring.
 
-    Returns the readings in the file's order, SI, missing ones included (``value`` None). Raises
-    ReadingsError with every fault of the file. Format: the module's docstring.
+    Parameters
+    ----------
+    text : str
+        Text of the whole file, decoded.
+    design : Design
+        The transformer.
+    name : str, optional
+        Name of the file, for the faults.
+    mapping : Sequence[str], optional
+        As for ``load_readings``.
+
+    Returns
+    -------
+    tuple[Reading, ...]
+        Readings in the file's order, SI, including missing ones (``value`` None).
+
+    Raises
+    ------
+    ReadingsError
+        Every fault of the file.
     """
     faults = Faults(name)
     tests = {test.name: test for test in design.tests}
@@ -120,7 +160,7 @@ def parse_readings(
 
 
 def _kept(table: Table, tests: Mapping[str, BenchTest]) -> Table:
-    """A mapped table with only the columns that are usual ones or tests: a meter logs more than is asked."""
+    """A mapped table with only the usual columns and tests: a meter logs more than is asked for."""
     kept = [
         at
         for at, head in enumerate(table.headings)
@@ -133,10 +173,26 @@ def _kept(table: Table, tests: Mapping[str, BenchTest]) -> Table:
 def table_of(
     text: str, more: Sequence[str], faults: Faults, tests: Mapping[str, BenchTest] | None = None
 ) -> Table:
-    """The long table of a readings file whose header may hold the columns ``more`` besides the usual ones, or
-    one for each of ``tests`` (a wide table, which is made long).
+    """The long table of a readings file.
 
-    Raises ReadingsError with the faults so far where there is no header that can be used.
+    Its header may hold further columns besides the usual ones, or one column for each test (a wide table,
+    which is made long).
+
+    Parameters
+    ----------
+    text : str
+        Text of the whole file, decoded.
+    more : Sequence[str]
+        Further columns.
+    faults : Faults
+        Receives every fault that is found.
+    tests : Mapping[str, BenchTest] or None, optional
+        Tests by name, which a wide table may have as columns.
+
+    Raises
+    ------
+    ReadingsError
+        There is no usable header; holds the faults so far.
     """
     names = tests or {}
     table = read_table(text, (*COLUMNS, *more, *(name.casefold() for name in names)), faults)
@@ -151,7 +207,7 @@ def _no_header(faults: Faults) -> list[Fault]:
 
 
 def _usable(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], faults: Faults) -> Table:
-    """A table with a header that can be used, in the long form."""
+    """A table with a usable header, in the long form."""
     table = with_parts_named(table, tests)
     if is_wide(table, tests):
         return long_form(
@@ -163,7 +219,7 @@ def _usable(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], f
             direct=[name for name, test in tests.items() if test.measure == "resistance"],
         )
     header = Faults(faults.file)
-    if not _check_header(table, more, tests, header):  # cells below a header that cannot be used tell nothing
+    if not _check_header(table, more, tests, header):  # without a usable header the cells mean nothing
         raise ReadingsError(header.found)
     faults.found += header.found
     return table
@@ -172,9 +228,23 @@ def _usable(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], f
 def readings_of_table(
     table: Table, tests: Mapping[str, BenchTest], equivalent: Equivalent, faults: Faults
 ) -> tuple[Reading, ...]:
-    """The readings of a table, SI, in its order; ``tests`` by name, ``equivalent`` of the bench's display.
+    """Readings of a long table, in its order, SI.
 
-    Raises ReadingsError with every fault, those of the header included.
+    Parameters
+    ----------
+    table : Table
+        The table.
+    tests : Mapping[str, BenchTest]
+        Tests of the design by name.
+    equivalent : Equivalent
+        Equivalent circuit of the display, "series" or "parallel".
+    faults : Faults
+        Receives every fault that is found.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault, including those of the header.
     """
     _check_units(table, tests, faults)
     names = [heading.name for heading in table.headings]
@@ -191,7 +261,7 @@ def readings_of_table(
     readings = [read_row(cells, conventions, faults, row.line, row.place) for row, cells in rows]
     check_parts(readings, faults)
     if not readings and not faults.found:
-        hint = "A sample whose name begins with # stands in quotation marks."
+        hint = "Put a sample's name that begins with # in quotation marks."
         faults.add("the file", "no readings", "at least one row below the header", hint)
     faults.found.sort(key=_line_of)
     faults.raise_as(ReadingsError)
@@ -202,8 +272,24 @@ def readings_from_options(items: Sequence[str], design: Design, sample: str = "b
     """Readings given on the command line, each as ``test=reading`` ("L_P=612uH", "n=5.99", "Lk_P=0.4+5j
     ohm").
 
-    Returns one Reading of ``sample`` for each item, in order, SI; ``line`` is the item's number. Raises
-    ReadingsError with every fault; its place names the option.
+    Parameters
+    ----------
+    items : Sequence[str]
+        The options, one reading each.
+    design : Design
+        The transformer.
+    sample : str, optional
+        Name of the sample.
+
+    Returns
+    -------
+    tuple[Reading, ...]
+        One reading for each item, in order, SI; ``line`` is the number of the item.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault, each naming its option.
     """
     faults = Faults()
     conventions = Conventions({test.name: test for test in design.tests}, design.bench.equivalent)
@@ -221,14 +307,16 @@ def readings_from_options(items: Sequence[str], design: Design, sample: str = "b
 
 
 def _line_of(fault: Fault) -> int:
-    """Line number that a fault's place begins with; 0 for the file as a whole."""
+    """Line number at the beginning of a fault's place; 0 for the file as a whole."""
     words = fault.place.replace(",", " ").split()
     return int(words[1]) if words[0] == "line" else 0
 
 
 def _check_header(table: Table, more: Sequence[str], tests: Mapping[str, BenchTest], faults: Faults) -> bool:
-    """Report all faults of the header but those of its units; False if the rows cannot be read. ``tests``: a
-    design's, to which the columns of a meter's log can be mapped."""
+    """Report all faults of the header except those of its units; False if the rows cannot be read.
+
+    ``tests``: a design's tests, to which the columns of a meter's log can be mapped.
+    """
     known = (*COLUMNS, *more)
     names = [heading.name for heading in table.headings]
     place = f"line {table.header_line}, header"
@@ -271,7 +359,7 @@ def _check_units(table: Table, tests: Mapping[str, BenchTest], faults: Faults) -
 
 
 def _check_unit(heading: ColumnHeading, tests: Mapping[str, BenchTest], faults: Faults, place: str) -> None:
-    """Report a unit in the header that none of the column's cells could have."""
+    """Report a unit in the header that does not suit any cell of its column."""
     found = f"unit {heading.unit!r} of column {heading.name}"
     if heading.name not in QUANTITIES:
         faults.add(place, found, f"units of {', '.join(QUANTITIES)} only")
@@ -280,7 +368,7 @@ def _check_unit(heading: ColumnHeading, tests: Mapping[str, BenchTest], faults: 
         dimensions = {heading.name}
     elif heading.name == "uncertainty" and heading.unit == "%":
         return
-    else:  # an impedance may stand for any of the others
+    else:  # an impedance may replace any of the others
         dimensions = {DIMENSIONS[test.measure] for test in tests.values()} | {"resistance"}
     hints = []
     for dimension in sorted(dimensions):

@@ -1,14 +1,14 @@
 """CSV → the standards of a fixture, and readings corrected with them.
 
 Columns ``standard`` (open, short, load), ``frequency``, ``reading`` (a complex impedance, "0.02 + 0.11j
-ohm"; "OL" for a perfect open), for a load ``true`` (its own impedance), and optionally ``uncertainty``
-(k = 2, of each part of the reading, relative or in ohm; a load's covers its true value as well). Delimiters,
-decimal commas, comments and units in the header as in a readings file.
+ohm"; "OL" for a perfect open), for a load ``true`` (its own impedance), and optionally ``uncertainty`` (k
+= 2, of each part of the reading, relative or in ohm; a load's covers its true value as well). Delimiters,
+decimal commas, comments and units in the header are as in a readings file.
 
-Corrected are readings that are complex impedances, each at its own frequency (``correction``). Numbers as
-displayed, voltage ratios and direct-current resistances stay as they are, and are named. The uncertainty of a
-corrected reading holds the standards', and the raw reading's: its own where it is stated, else meter and
-handling. The floors of ``[bench]`` are stated as what stays after such corrections, so that they remain.
+Readings that are complex impedances are corrected, each at its own frequency (``correction``). Displayed
+numbers, voltage ratios and direct-current resistances stay as they are, and are named. The uncertainty of
+a corrected reading combines the standards' with that of the raw reading: its own if stated, else meter and
+handling. The floors of ``[bench]`` are defined as what remains after such corrections, so they stay.
 """
 
 from __future__ import annotations
@@ -40,10 +40,19 @@ EXAMPLE = "a complex impedance, such as 0.02 + 0.11j ohm"
 
 @dataclass(frozen=True)
 class FixtureCorrection:
-    """Readings with the fixture taken off. kinds : what was done, as ("open and short", "100 kHz").
+    """Readings with the fixture taken off.
 
-    corrected : names of tests with corrected readings; as_displayed : names of tests with readings that stay
-    as they were displayed."""
+    Attributes
+    ----------
+    readings : tuple[Reading, ...]
+        Readings, SI, those that could be corrected.
+    kinds : tuple[tuple[str, str], ...]
+        What was done, as ("open and short", "100 kHz").
+    corrected : tuple[str, ...]
+        Names of the tests whose readings were corrected.
+    as_displayed : tuple[str, ...]
+        Names of the tests whose readings stay as displayed.
+    """
 
     readings: tuple[Reading, ...]
     kinds: tuple[tuple[str, str], ...]
@@ -54,14 +63,34 @@ class FixtureCorrection:
 def load_fixture(path: str | Path) -> tuple[FixtureStandards, ...]:
     """The standards in a fixture file, one entry for each frequency, lowest first.
 
-    Raises ReadingsError with every fault of the file. Format: the module's docstring.
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault of the file. Format: the module's docstring.
     """
     return parse_fixture(read_text(path), name=str(path))
 
 
 def parse_fixture(text: str, *, name: str = "") -> tuple[FixtureStandards, ...]:
-    """The standards in the text of a fixture file; ``name``: of the file, for messages. As
-    ``load_fixture``."""
+    """The standards in the text of a fixture file, as ``load_fixture``.
+
+    Parameters
+    ----------
+    text : str
+        Text of the whole file, decoded.
+    name : str, optional
+        Name of the file, for messages.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault of the file.
+    """
     faults = Faults(name)
     table = read_table(text, COLUMNS, faults)
     if table is None or not table.rows:
@@ -188,7 +217,7 @@ def _impedance(text: str, unit: str | None, comma: bool, place: str, faults: Fau
         if not text:
             raise ReadingsError(Fault("", "an empty cell", EXAMPLE))
         return None
-    return complex(math.nan)  # the fault is noted; no second one for the same cell
+    return complex(math.nan)  # its fault is reported already
 
 
 def correct_readings(
@@ -197,12 +226,26 @@ def correct_readings(
     readings: Sequence[Reading],
     standards: tuple[FixtureStandards, ...],
 ) -> FixtureCorrection:
-    """Readings that are complex impedances, corrected by the standards at their frequency.
+    """Correct readings that are complex impedances by the standards at their frequency.
 
-    tests : by name. bench : its meter, and equivalent circuit of the display. Values, impedances and
-    uncertainties (standard, absolute) are replaced; everything else is handed on. Raises ReadingsError with
-    every test whose frequency the standards lack. Range: uncertainties small against the impedances; as
-    ``correct``.
+    Values, impedances and uncertainties (standard, absolute) are replaced; everything else is passed on.
+    Valid for uncertainties small against the impedances, as ``correct``.
+
+    Parameters
+    ----------
+    tests : Mapping[str, BenchTest]
+        Tests by name.
+    bench : Bench
+        Meter, and equivalent circuit of the display.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+    standards : tuple[FixtureStandards, ...]
+        Standards of the fixture, one entry per frequency.
+
+    Raises
+    ------
+    ReadingsError
+        Every test at whose frequency no standards were taken.
     """
     faults = Faults()
     result: list[Reading] = []

@@ -1,8 +1,8 @@
-"""A meter's own log → the long form: which column is which test is said by a map, "Ls=L_P".
+"""A meter's own log → the long form. A map says which column is which test, "Ls=L_P".
 
-Each row is one measurement, with columns such as frequency, Ls, Rs, Lp, Rp, Cs, Cp, Q, D, Z, X, θ. A column
-that shows what its test displays is taken as it stands. Any other is made the impedance, with a second column
-of the same row, and the test's display follows from that:
+Each row is one measurement, with columns such as frequency, Ls, Rs, Lp, Rp, Cs, Cp, Q, D, Z, X, θ. A
+column that shows what its test displays is taken as it is. Any other is combined with a second column of
+the same row into the impedance, from which the test's display follows:
 
     |Z|, θ               Z = |Z| (cos θ + j sin θ)
     Rs, X                Z = Rs + jX
@@ -11,7 +11,7 @@ of the same row, and the test's display follows from that:
     Lp, and Rp, Q or D   1/Z = 1/Rp + 1/(jωLp),   Rp = Q ωLp = ωLp/D
     Cp, and Rp, Q or D   1/Z = 1/Rp + jωCp,       Rp = Q/(ωCp) = 1/(D ωCp)
 
-Source: definitions of the equivalent circuits, circuit theory. Range: one frequency a row, D = 1/Q.
+Source: definitions of the equivalent circuits, circuit theory. Range: one frequency per row, D = 1/Q.
 """
 
 from __future__ import annotations
@@ -63,14 +63,24 @@ loss that both circuits show the same.)"""
 
 
 SAME = 0.01
-"""Relative difference up to which two frequencies are one."""
+"""Two frequencies within this relative difference are the same."""
 DIRECT = ("resistance", "resonance", "ratio", "mutual")
 """Measures that no impedance at the test's frequency can show."""
 
 
 @dataclass(frozen=True)
 class Mapped:
-    """One item of a map: the column's heading, its unit or "", and the test or usual column that it is."""
+    """One item of a map.
+
+    Attributes
+    ----------
+    column : str
+        Heading of the column.
+    unit : str
+        Its unit, or "".
+    target : str
+        Test, or usual column, that the column holds.
+    """
 
     column: str
     unit: str
@@ -78,7 +88,18 @@ class Mapped:
 
 
 def mapping_of(items: Sequence[str]) -> tuple[Mapped, ...]:
-    """``"Ls=L_P"``, ``"Ls [uH]=L_P"``, ``"No.=sample"`` as Mapped; ReadingsError for anything else."""
+    """Items of a map: ``"Ls=L_P"``, ``"Ls [uH]=L_P"``, ``"No.=sample"``.
+
+    Parameters
+    ----------
+    items : Sequence[str]
+        The options as typed.
+
+    Raises
+    ------
+    ReadingsError
+        An item of any other form.
+    """
     faults = Faults()
     result = []
     for item in items:
@@ -94,13 +115,24 @@ def mapping_of(items: Sequence[str]) -> tuple[Mapped, ...]:
 
 
 def known_heads(mapping: Sequence[Mapped]) -> tuple[str, ...]:
-    """The headings of a map in small letters, with and without their units: they tell the header's line."""
+    """Headings of a map in small letters, with and without their units; they identify the header line."""
     return tuple(name for item in mapping for name in (item.column.casefold(), _plain(item.column)))
 
 
 def renamed(table: Table, mapping: Sequence[Mapped], usual: Collection[str], faults: Faults) -> Table:
-    """The table with those columns named as a map says that are mapped to usual ones (sample, frequency,
-    reading, …). Faults: columns that are not there, targets that are mapped twice."""
+    """The table with its columns renamed as a map says (sample, frequency, reading, …).
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    mapping : Sequence[Mapped]
+        Items of a map.
+    usual : Collection[str]
+        Usual columns.
+    faults : Faults
+        Receives columns that do not exist, and targets that are mapped twice.
+    """
     headings = list(table.headings)
     for item in mapping:
         place = _place_of(table, item, faults)
@@ -120,11 +152,25 @@ def log_form(
     name: str,
     faults: Faults,
 ) -> Table:
-    """A log as the long table, by the items of ``mapping`` that name tests.
+    """A log as the long table, by the items of a map that name tests.
 
-    usual : columns that hold for a whole row; all other columns only serve to make an impedance. equivalent :
-    the bench's. name : of the sample, where the file has no column for it (then every test may stand in it
-    only once at each frequency). Faults: unknown tests, columns that cannot be what their test displays.
+    Parameters
+    ----------
+    table : Table
+        The log.
+    mapping : Sequence[Mapped]
+        Items of a map.
+    tests : Mapping[str, BenchTest]
+        Tests of the design by name.
+    usual : Collection[str]
+        Columns that hold for a whole row; all others serve only to find an impedance.
+    equivalent : Equivalent
+        Equivalent circuit of the bench.
+    name : str
+        Name of the sample if the file has no column for it; every test may then occur only once at each
+        frequency.
+    faults : Faults
+        Receives unknown tests, and columns that cannot hold what their test displays.
     """
     columns = _kinds(table)
     kept = [at for at, head in enumerate(table.headings) if head.name in usual and head.name != "unit"]
@@ -182,7 +228,7 @@ def _apart(text: str) -> tuple[str, str]:
 
 
 def _plain(text: str) -> str:
-    """A heading in small letters, without unit, dots, dashes and underscores: to compare."""
+    """A heading in small letters, without unit, dots, dashes and underscores, for comparison."""
     return re.sub(r"[\s._-]+", " ", _apart(text)[0].casefold()).strip()
 
 
@@ -233,7 +279,7 @@ def _used(
             continue
         at = _place_of(table, item, Faults())
         if at is None:
-            continue  # said where the columns are renamed
+            continue  # reported where the columns are renamed
         others = [tests[one.target] for other, one in used if other == at]
         if others and not _told_by_frequency(table, [*others, tests[item.target]]):
             faults.add(
@@ -251,7 +297,7 @@ def _used(
 
 
 def _told_by_frequency(table: Table, tests: Sequence[BenchTest]) -> bool:
-    """Whether the frequency of a row says which of several tests it is."""
+    """Whether the frequency of a row tells which of several tests it belongs to."""
     known = "frequency" in _kinds(table).values() or any(head.name == "frequency" for head in table.headings)
     own = [test.frequency for test in tests if test.frequency is not None]
     return known and len(own) == len(tests) == len(set(own))
@@ -277,8 +323,8 @@ def _frequency_of(table: Table, row: TableRow, columns: Mapping[int, str]) -> fl
 
 
 def _meant(table: Table, row: TableRow, columns: Mapping[int, str], tests: Sequence[BenchTest]) -> str:
-    """Which of several tests of one column a row is: that whose frequency it has (within ``SAME``). Raises
-    ReadingsError."""
+    """Which of several tests of one column a row belongs to: the one at its frequency (within ``SAME``).
+    Raises ReadingsError."""
     frequency = _frequency_of(table, row, columns)
     for test in tests:
         assert test.frequency is not None
@@ -292,7 +338,7 @@ def _meant(table: Table, row: TableRow, columns: Mapping[int, str], tests: Seque
 
 
 def _once(rows: Sequence[TableRow], heads: Sequence[ColumnHeading], faults: Faults) -> None:
-    """A log without samples holds one part: a test twice at one frequency would be two."""
+    """A log without samples holds one part: a test read twice at one frequency would mean two parts."""
     at = next((number for number, head in enumerate(heads) if head.name == "frequency"), None)
     seen: dict[tuple[str, str], int] = {}
     for row in rows:
@@ -317,8 +363,7 @@ def _reading(
     test: BenchTest,
     equivalent: Equivalent,
 ) -> str:
-    """The cell of ``test``: as it stands, or the row's impedance ("0.41+4.97j ohm"). Raises
-    ReadingsError."""
+    """The cell of ``test``: as it is, or the row's impedance ("0.41+4.97j ohm"). Raises ReadingsError."""
     kind = columns.get(place, "")
     unit = item.unit or table.headings[place].unit or _apart(table.headings[place].text)[1]
     cell = row.cells[place]
@@ -378,8 +423,11 @@ def _number(table: Table, row: TableRow, place: int, kind: str, unit: str) -> fl
 
 
 def _impedance(kind: str, value: Callable[[str], float], omega: float) -> complex | None:
-    """Z (ohm) from the column ``kind`` and a second one, by the equations of the module's docstring; None
-    where the row lacks the second one, or the frequency. ``value``: of a column in SI, NaN where missing."""
+    """Z (ohm) from the column ``kind`` and a second one, by the equations of the module's docstring.
+
+    None if the row lacks the second column or the frequency. ``value`` gives a column in SI, NaN if
+    missing.
+    """
     if kind in ("Z", "θ"):
         found = cmath.rect(value("Z"), value("θ"))
     elif kind in ("X", "Rs", "R") and math.isfinite(value("X")):
@@ -390,7 +438,7 @@ def _impedance(kind: str, value: Callable[[str], float], omega: float) -> comple
 
 
 def _of_circuit(kind: str, value: Callable[[str], float], omega: float) -> complex:
-    """Z (ohm) from an inductance or a capacitance with its loss; NaN where one is missing."""
+    """Z (ohm) from an inductance or a capacitance with its loss; NaN if one is missing."""
     series, parallel = (
         next((name for name in names if math.isfinite(value(name)) and value(name)), names[0])
         for names in (("Ls", "Cs"), ("Lp", "Cp"))

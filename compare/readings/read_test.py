@@ -1,5 +1,5 @@
-"""One test as it was read on one sample, the names of tests that were read at several frequencies, and what
-the rows of a file say of a part: its batch and its stage."""
+"""One test as read on one sample, names for tests that were read at several frequencies, and checks of the
+batches and stages in a file."""
 
 from __future__ import annotations
 
@@ -13,18 +13,33 @@ from ...predict.notation import hertz
 from .cells import Reading
 
 CORELESS = ("before core", "before coring", "without core", "wound")
-"""How the names of stages begin before the core is in."""
+"""Beginnings of the names of stages before the core is fitted."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ReadTest:
-    """One test as read on one sample. value, uncertainty (standard): SI, the mean of ``repeats``; None:
-    missing.
+    """One test as read on one sample.
 
-    scatter : the part of the uncertainty that repeats show (standard, of the mean); None: no repeats.
-    temperature_told : whether every repeat came with its own temperature.
-    as_typed, typed_at : of a resistance that was brought to another temperature, the mean before that, and
-    the temperature (°C) of the reading (of the repeats the mean); else None.
+    Attributes
+    ----------
+    place : int
+        Index of the test in the design's tests.
+    value : float or None
+        Mean of the repeats, SI (rad for a phase); None if missing.
+    uncertainty : float or None
+        Standard uncertainty of ``value``, SI; None if missing.
+    repeats : int
+        Readings taken, count.
+    note : str
+        Notes of the readings.
+    scatter : float or None
+        Part of the uncertainty that the repeats show (standard, of the mean), SI; None without repeats.
+    temperature_told : bool
+        Whether every repeat came with its own temperature.
+    as_typed : float or None
+        Mean resistance before it was brought to another temperature, ohm; else None.
+    typed_at : float or None
+        Temperature of that reading (mean of the repeats), degC; else None.
     """
 
     place: int
@@ -39,7 +54,7 @@ class ReadTest:
 
 
 def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
-    """The tests with names that tell them apart: those of a sweep are called "Lk_P at 50 kHz"."""
+    """The tests with distinct names: those of a sweep are called "Lk_P at 50 kHz"."""
     names = [test.name for test in tests]
     return tuple(
         replace(test, name=f"{test.name} at {hertz(test.frequency)}")
@@ -50,9 +65,14 @@ def told_apart(tests: Sequence[BenchTest]) -> tuple[BenchTest, ...]:
 
 
 def check_parts(readings: Sequence[Reading | None], faults: Faults) -> None:
-    """Report samples that stand in two batches, and names of stages that are one slip from another.
+    """Report samples that stand in two batches, and names of stages that differ by one slip.
 
-    readings : of a file, in its order; None for a row with faults. Raises nothing.
+    Parameters
+    ----------
+    readings : Sequence[Reading or None]
+        Readings of a file in its order; None for a row with faults.
+    faults : Faults
+        Receives every fault that is found.
     """
     found = [reading for reading in readings if reading is not None]
     _check_batches(found, faults)
@@ -60,7 +80,7 @@ def check_parts(readings: Sequence[Reading | None], faults: Faults) -> None:
 
 
 def _check_batches(readings: Sequence[Reading], faults: Faults) -> None:
-    """Two parts under one name would count as repeats of one."""
+    """Two parts under one name would count as repeats of one part."""
     first: dict[str, Reading] = {}
     told: set[str] = set()
     for reading in readings:
@@ -78,7 +98,7 @@ def _check_batches(readings: Sequence[Reading], faults: Faults) -> None:
 
 
 def _check_stages(readings: Sequence[Reading], faults: Faults) -> None:
-    """A stage one slip from "before core" would count as finished; one from another would part its
+    """A misspelt "before core" would count as a finished part; any other misspelt stage would split its
     readings."""
     lines: dict[str, list[int]] = {}
     for reading in readings:
@@ -98,8 +118,10 @@ def _check_stages(readings: Sequence[Reading], faults: Faults) -> None:
 
 
 def _one_slip(one: str, other: str) -> bool:
-    """Whether two names differ by one letter that is wrong, missing, too many or swapped with its neighbour.
-    Names that differ by a digit, or of less than four letters, are two names."""
+    """Whether two names differ by one letter that is wrong, missing, added, or swapped with its neighbour.
+
+    Names that differ by a digit, or have fewer than four letters, are two names.
+    """
     if one == other or min(len(one), len(other)) < 4 or abs(len(one) - len(other)) > 1:
         return False
     if re.sub(r"\D", "", one) != re.sub(r"\D", "", other):

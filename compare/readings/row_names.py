@@ -1,12 +1,12 @@
 """Rows of a part without a drawing: which test each is, from its name or its own columns.
 
-Names as in the tests that a design without tests gets: ``L_P`` open inductance (``L_P+S``, ``L_P-S``: two in
-series, aiding and opposing), ``Lk_P`` leakage with all
-other windings shorted, ``Lk_P_S`` with S shorted, ``n_P_S`` voltage ratio, ``R_P`` direct-current
-resistance; and ``M_P_S`` mutual inductance, ``Q_P`` quality, ``Rac_P`` resistance to alternating current,
-``C_P_S`` capacitance between windings, ``f_P`` resonance and ``f_P_S`` that with S shorted. Rows that are
-named otherwise say what they are in the columns ``measure``, ``drive``, ``short``, ``sense`` and
-``equivalent`` (windings in series as "P + S" or "P - S"; several shorts with blanks between).
+Names are those of the tests that a design without tests gets: ``L_P`` open inductance (``L_P+S``,
+``L_P-S``: two windings in series, aiding and opposing), ``Lk_P`` leakage with all other windings shorted,
+``Lk_P_S`` with S shorted, ``n_P_S`` voltage ratio, ``R_P`` direct-current resistance; and ``M_P_S`` mutual
+inductance, ``Q_P`` quality, ``Rac_P`` alternating-current resistance, ``C_P_S`` capacitance between
+windings, ``f_P`` resonance and ``f_P_S`` resonance with S shorted. Rows with other names say what they are
+in the columns ``measure``, ``drive``, ``short``, ``sense`` and ``equivalent`` (windings in series as "P +
+S" or "P - S"; several shorts separated by blanks).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from .delimited import Table
 from .shapes import name_and_unit
 
 OWN_COLUMNS = ("measure", "drive", "short", "sense", "equivalent")
-"""Columns by which a row says what it is; ``frequency`` is one of every readings file."""
+"""Columns by which a row says what it is; ``frequency`` is a column of every readings file."""
 _PREFIXES = {
     "L": "inductance",
     "Lk": "inductance",
@@ -49,8 +49,15 @@ def windings_of(tests: Mapping[str, BenchTest]) -> tuple[str, ...]:
 
 
 def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
-    """The test behind every name of the file. Faults: names that tell nothing, rows that contradict each
-    other."""
+    """The test behind every name in a file.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    faults : Faults
+        Receives names without a meaning, and rows that contradict each other.
+    """
     columns = [heading.name for heading in table.headings]
     rows = [(row.line, dict(zip(columns, row.cells, strict=True))) for row in table.rows]
     stated = {cells.get("test", "") for _, cells in rows}
@@ -73,8 +80,7 @@ def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
 
 
 def tests_in_header(texts: Sequence[str]) -> dict[str, BenchTest]:
-    """The tests that the headings of a wide table name ("L_P", "Lk_P [uH]"); other headings are passed
-    over."""
+    """Tests that the headings of a wide table name ("L_P", "Lk_P [uH]"); other headings are skipped."""
     names = [name_and_unit(text)[0] for text in texts]
     known = {name.partition("_")[2] for name in names if name.partition("_")[0] in ("L", "R")} - {""}
     found = {name: test for name in names if (test := _from_name(name, known)) is not None}
@@ -108,7 +114,7 @@ def _from_name(name: str, known: set[str]) -> BenchTest | None:
 
 
 def _split(text: str, known: set[str]) -> list[str]:
-    """One or two names of windings: a known one whole, else apart at the first underscore that makes
+    """One or two names of windings: a known name whole, else split at the first underscore that makes
     sense."""
     if text in known:
         return [text]

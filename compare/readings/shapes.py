@@ -1,10 +1,10 @@
-"""Tables of other shapes → the long form: a row for each reading, with the columns sample, test, reading.
+"""Tables of other shapes → the long form: one row per reading, with the columns sample, test, reading.
 
-A wide table has a row for each part and a column for each test; its units stand in brackets in the header, or
-in a first row of their own. An empty cell is a missing reading. The usual columns (temperature, batch, …)
-hold for all readings of their row; a ``frequency`` for all but those taken with direct current.
+A wide table has a row for each part and a column for each test. Its units are in brackets in the header,
+or in a first row of their own. An empty cell is a missing reading. The usual columns (temperature, batch,
+…) hold for all readings of their row, a ``frequency`` for all except those taken with direct current.
 
-A table of either shape may be headed by a few lines of title; they are passed over.
+A table of either shape may have a few lines of title above it; they are skipped.
 """
 
 from __future__ import annotations
@@ -26,7 +26,17 @@ NO_UNIT = ("", "-", "1")
 
 @dataclass(frozen=True)
 class TestColumn:
-    """A column of a wide table: its place, the test, and the unit in its head or in the row of units."""
+    """A column of a wide table.
+
+    Attributes
+    ----------
+    place : int
+        Index of the column.
+    test : str
+        Name of the test.
+    unit : str
+        Unit in its heading or in the row of units, or "".
+    """
 
     place: int
     test: str
@@ -34,13 +44,35 @@ class TestColumn:
 
 
 def with_unit(cell: str, unit: str) -> str:
-    """The cell with ``unit`` behind it, where it is a bare number; a cell that says more stays as it is."""
+    """The cell with a unit added if it is a bare number; any other cell stays as it is.
+
+    Parameters
+    ----------
+    cell : str
+        Text of the cell.
+    unit : str
+        The unit; "", "-" and "1" add nothing.
+    """
     return f"{cell} {unit}" if unit not in NO_UNIT and _BARE.fullmatch(cell) else cell
 
 
 def test_of(heading: ColumnHeading, names: Collection[str]) -> tuple[str, str] | None:
-    """(test, unit) that a heading names: the test's name alone, or with its unit ("L_P [uH]", "L_P, uH",
-    "L_P / uH"); capitals count only where two tests differ by nothing else. None for another heading."""
+    """Test and unit that a heading names: "L_P", "L_P [uH]", "L_P, uH", "L_P / uH".
+
+    Capital letters matter only if two tests differ in nothing else.
+
+    Parameters
+    ----------
+    heading : ColumnHeading
+        The heading.
+    names : Collection[str]
+        Names of the tests.
+
+    Returns
+    -------
+    tuple[str, str] or None
+        (test, unit); None for any other heading.
+    """
     spelled = list(dict.fromkeys([(heading.text, ""), name_and_unit(heading.text)]))
     for text, unit in spelled:
         if text in names:
@@ -53,7 +85,7 @@ def test_of(heading: ColumnHeading, names: Collection[str]) -> tuple[str, str] |
 
 
 def name_and_unit(text: str) -> tuple[str, str]:
-    """A heading taken apart: "L_P [uH]", "L_P (uH)", "L_P, uH" and "L_P / uH" are ("L_P", "uH")."""
+    """Name and unit of a heading: "L_P [uH]", "L_P (uH)", "L_P, uH" and "L_P / uH" are ("L_P", "uH")."""
     matched = _UNIT.fullmatch(text)
     if matched is None:
         return text, ""
@@ -77,8 +109,17 @@ PARTS = (
 
 
 def with_parts_named(table: Table, names: Collection[str]) -> Table:
-    """A table of tests without a column ``sample``, in which one heading alone says that it names the parts
-    ("Part", "Serial no."): that column is ``sample``. Any other table as it is."""
+    """A table of tests without a column ``sample``, whose one heading that names parts becomes ``sample``.
+
+    Such headings are "Part", "Serial no." and the like (``PARTS``). Any other table stays as it is.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    names : Collection[str]
+        Names of the tests.
+    """
     heads = [heading.name for heading in table.headings]
     naming = [place for place, head in enumerate(heads) if head in PARTS]
     if "sample" in heads or len(naming) != 1 or "test" in heads or "reading" in heads:
@@ -90,8 +131,17 @@ def with_parts_named(table: Table, names: Collection[str]) -> Table:
 
 
 def is_wide(table: Table, names: Collection[str]) -> bool:
-    """Whether a table has a column for each test: parts by name, no column ``test`` or ``reading``, and at
-    least one heading that is a test."""
+    """Whether a table has a column for each test.
+
+    It has parts by name, no column ``test`` or ``reading``, and at least one heading that is a test.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    names : Collection[str]
+        Names of the tests.
+    """
     heads = [heading.name for heading in table.headings]
     return (
         "sample" in heads
@@ -112,9 +162,21 @@ def long_form(
 ) -> Table:
     """A wide table as the long one.
 
-    names : of the tests. usual : columns that hold for a whole row. fits : whether (test, unit) belong
-    together. direct : tests taken with direct current, for which a ``frequency`` of the row says nothing.
-    Faults: headings that are neither, a test twice, units that do not fit. Raises nothing.
+    Parameters
+    ----------
+    table : Table
+        The table.
+    names : Collection[str]
+        Names of the tests.
+    usual : Collection[str]
+        Columns that hold for a whole row.
+    faults : Faults
+        Receives headings that are neither test nor usual column, tests that occur twice, and units that do
+        not fit.
+    fits : Callable[[str, str], bool]
+        Whether a test and a unit go together.
+    direct : Collection[str], optional
+        Tests taken with direct current, to which the row's ``frequency`` does not apply.
     """
     place = f"line {table.header_line}, header"
     columns: list[TestColumn] = []
@@ -126,7 +188,7 @@ def long_form(
         elif found is None:
             hint = (
                 nearest(name_and_unit(heading.text)[0], [*usual, *names])
-                or "Free text belongs into the column note."
+                or "Free text goes in the column note."
             )
             known = ", ".join(names)
             allowed = f"a test of the design ({known if len(known) < 120 else known[:117] + '...'}), or "

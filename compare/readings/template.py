@@ -12,18 +12,29 @@ from ...predict.quantity import format_quantity
 
 _HEADER = "sample,test,reading,uncertainty,temperature"
 _NOTES = (
-    "# Write each reading with its unit such as 614 uH. OL or an empty cell stands for a missing one.",
+    "# Write each reading with its unit such as 614 uH. OL or an empty cell means a missing reading.",
     "# Uncertainty: relative (2 %) or absolute (3 uH) and expanded (k = 2). Empty: the meter's own.",
     "# Temperature: of the part with its unit such as 24.5 degC. Empty: the bench's.",
 )
 
 
 def empty_template(design: Design, samples: Sequence[str] = ("A1",)) -> str:
-    """The text of an empty readings file (CSV), readable as it stands: every reading is then missing.
+    """Text of an empty readings file (CSV). It can be read as it is: every reading is then missing.
 
-    samples : names, one block of rows for each. Comment lines say how to fill it in and what each test is;
-    they hold no delimiter, so that a spreadsheet leaves them whole. Raises ReadingsError for no sample, an
-    empty name, or one that steers a terminal or a spreadsheet.
+    Comment lines say how to fill it in and what each test is. They hold no delimiter, so that a
+    spreadsheet leaves them whole.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    samples : Sequence[str], optional
+        Names of the samples; each gets a block of rows.
+
+    Raises
+    ------
+    ReadingsError
+        No sample, an empty name, or a name that controls a terminal or a spreadsheet.
     """
     names = [" ".join(sample.split()) for sample in samples]
     if not names or not all(names):
@@ -41,7 +52,7 @@ def empty_template(design: Design, samples: Sequence[str] = ("A1",)) -> str:
 
 
 def _cell(text: str) -> str:
-    """Quoted where a reader would take it apart, or for a comment."""
+    """Quoted if a reader would split it or take it for a comment."""
     if text.startswith("#") or any(mark in text for mark in ',;"\t\r\n'):
         return '"' + text.replace('"', '""') + '"'
     return text

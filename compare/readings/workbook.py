@@ -1,7 +1,7 @@
-"""The one sheet with readings of a workbook (XLSX) as the text of a readings file.
+"""The sheet with readings of a workbook (XLSX), as the text of a readings file.
 
-Numbers are written with all their digits, times and texts as they stand. Reading workbooks is an optional
-extra (``pip install 'aswound[xlsx]'``), done by a general-purpose library. Nothing is dropped in silence: a
+Numbers are written with all their digits, times and text as they are. Reading workbooks is an optional
+extra (``pip install 'aswound[xlsx]'``), done by a general-purpose library. Nothing is dropped silently: a
 second sheet that looks like readings, and a formula whose value was never saved, are faults.
 """
 
@@ -16,18 +16,29 @@ from ...predict.errors import Fault, Faults, ReadingsError
 
 Rows = list[tuple[Any, ...]]
 HEADS = {"sample", "test", "reading"}
-"""Words two of which make a row a header of readings."""
+"""Two of these words make a row a header of readings."""
 TOP = 20
-"""Rows of a sheet among which its header stands."""
+"""The header is among this many rows at the top of a sheet."""
 
 
 def workbook_text(data: bytes, name: str) -> str:
-    """CSV of the first sheet of the workbook ``data``; ``name``: of the file, for messages.
+    """CSV of the first sheet of a workbook.
 
-    Every row counts that the sheet holds, whatever size the workbook states for it. A row whose first cell
-    alone is filled and begins with ``#`` is a comment; any other cell that begins so is text. Raises
-    ReadingsError where the reader is not installed, where this is no workbook, where another sheet holds
-    readings too, and for every formula without a saved value.
+    Every row of the sheet counts, whatever size the workbook states for it. A row in which only the first
+    cell is filled, and begins with ``#``, is a comment; any other cell that begins so is text.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    name : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    ReadingsError
+        The reader for workbooks is not installed, the file is no workbook, another sheet holds readings too,
+        or a formula has no saved value.
     """
     try:
         from openpyxl import load_workbook
@@ -41,7 +52,7 @@ def workbook_text(data: bytes, name: str) -> str:
         sheets = [(str(sheet.title), _rows(sheet)) for sheet in book.worksheets]
         rows = sheets[0][1]
         typed = _rows(load_workbook(io.BytesIO(data), read_only=True).worksheets[0])
-    except Exception as error:  # whatever a broken archive makes the library raise
+    except Exception as error:  # a broken archive can make the library raise anything
         hint = "Save the sheet as CSV UTF-8, or as a workbook (XLSX)."
         raise ReadingsError(
             Fault("the file", "an archive that is no workbook", "a workbook (XLSX) or text (CSV)", hint, name)
@@ -75,7 +86,7 @@ def _texts(row: Sequence[Any]) -> set[str]:
 
 def _looks_like_readings(rows: Rows, first: Rows) -> bool:
     """Whether a row at the top is a header of readings, or shares two cells with one at the top of the first
-    sheet, and something stands below it."""
+    sheet, with something below it."""
     heads = [_texts(row) for row in first[:TOP]]
     for number, row in enumerate(rows[:TOP]):
         texts = _texts(row)

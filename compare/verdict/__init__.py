@@ -1,6 +1,6 @@
 """Predicted against read: deviation, score, limits with guard bands, stages of making, measured sweeps.
 
-It says whether a reading deviates; why it does belongs to ``diagnosis``.
+This room says whether a reading deviates; the reason is the business of ``diagnosis``.
 """
 
 from .comparison import AGREEMENT, SampleComparison, TestComparison, compare, predicted_scatter, score_of

@@ -32,24 +32,61 @@ from .scatter import Scatter
 from .stages import StageChange, coreless, judged, stage_changes
 
 _END = 1.959964
-"""Standard deviations of a normal distribution from its middle to an end of its 95 % range."""
+"""Standard deviations from the middle of a normal distribution to an end of its 95 % range."""
 LEAST_SIDE = 0.4
-"""Of the standard uncertainty, that of the narrower side at least (judged)."""
+"""The narrower side has at least this fraction of the standard uncertainty (judged)."""
 AGREEMENT = 2.0
-"""|score| up to which a reading agrees with its prediction."""
+"""A reading agrees with its prediction up to this |score|."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class TestComparison:
-    """One test of one sample, SI (rad for phase); uncertainties are standard. ``read`` None: missing.
+    """One test of one sample; uncertainties are standard.
 
-    deviation : read/predicted − 1, for phase the difference. score : difference over combined standard
-    uncertainty.
-    verdict : "pass", "fail", "undecided", "no limit", "missing" or, before the core is in, "not judged".
-    conformity : probability of meeting the limits. label : the name, told apart from others of a sweep.
-    as_typed, typed_at : of a resistance brought to the test's temperature, what was typed, and its
-    temperature (°C); else None. predicted_low, predicted_high : 95 % range of the prediction, not
-    symmetric where production is not.
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What it measures.
+    unit : str
+        SI unit of the numbers.
+    frequency : float or None
+        Frequency of the test as read, Hz; None with direct current.
+    predicted : float
+        Predicted reading, SI (rad for a phase).
+    predicted_uncertainty : float
+        Standard uncertainty of the prediction, SI.
+    read : float or None
+        Reading, SI; None if missing.
+    read_uncertainty : float or None
+        Standard uncertainty of the reading, SI; None if missing.
+    deviation : float or None
+        read/predicted − 1, relative (for a phase the difference, rad).
+    score : float or None
+        Difference over combined standard uncertainty, dimensionless.
+    agrees : bool or None
+        Whether |score| is within ``AGREEMENT``; None if missing.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+    verdict : str
+        "pass", "fail", "undecided", "no limit", "missing" or, before the core is fitted, "not judged".
+    conformity : float or None
+        Probability of meeting the limits, dimensionless; None without limits.
+    repeats : int
+        Readings taken, count.
+    label : str
+        Name that distinguishes it from others of a sweep.
+    as_typed : float or None
+        Resistance as typed, before it was brought to the test's temperature, ohm; else None.
+    typed_at : float or None
+        Temperature of that reading, degC; else None.
+    predicted_low : float or None
+        Lower end of the prediction's 95 % range, SI; not symmetric if production is not.
+    predicted_high : float or None
+        Upper end of it, SI.
     """
 
     name: str
@@ -76,8 +113,8 @@ class TestComparison:
 
     @property
     def testable(self) -> bool:
-        """Whether a reading of this uncertainty can pass at all: the range between two limits is wider than
-        both guard bands, 4u."""
+        """Whether a reading of this uncertainty can pass at all: the range between the limits exceeds both
+        guard bands, 4u."""
         if self.minimum is None or self.maximum is None or self.read_uncertainty is None:
             return True
         return self.maximum - self.minimum > 2 * GUARD_FACTOR * self.read_uncertainty
@@ -85,9 +122,25 @@ class TestComparison:
 
 @dataclass(frozen=True, kw_only=True)
 class SampleComparison:
-    """All tests of one sample (at one stage), the checks that its readings allow without the design, what
-    follows from them, and how they moved since the stage before. ``rule``: the decision rule applied to
-    limits. ``cautions``: what to know of the readings themselves."""
+    """All tests of one sample (at one stage).
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    tests : tuple[TestComparison, ...]
+        The tests.
+    checks : tuple[Check, ...]
+        Checks that its readings allow without the design.
+    derived : tuple[Derived, ...]
+        Quantities that follow from the readings.
+    changes : tuple[StageChange, ...]
+        How the readings moved since the stage before.
+    rule : str
+        Decision rule applied to limits.
+    cautions : tuple[str, ...]
+        What to know about the readings themselves.
+    """
 
     sample: str
     tests: tuple[TestComparison, ...]
@@ -106,7 +159,7 @@ class SampleComparison:
 
     @property
     def deviates(self) -> bool:
-        """A limit failed, a score beyond 3, or a broken check: the command's exit status 1."""
+        """Whether a limit failed, a score exceeds 3, or a check is broken. Exit status 1 of the command."""
         return (
             any(test.verdict == "fail" for test in self.tests)
             or any(test.score is not None and abs(test.score) > DEVIATES for test in self.tests)
@@ -122,11 +175,35 @@ def compare(
     builds: int = BUILDS,
     seed: int = 1,
 ) -> tuple[SampleComparison, ...]:
-    """Every sample of ``readings`` against the prediction of ``design``.
+    """Every sample's readings against the prediction of a design.
 
-    The predicted uncertainty is that of ``predicted_scatter`` (``builds`` random builds). ``rule``: decides
-    on limits, a name of ``decision.RULES``. Of a stage before the core is in only direct-current resistances
-    are judged. Raises BuildError where the layout is outside the models, DesignError for another rule.
+    The predicted uncertainty is that of ``predicted_scatter``. At a stage before the core is fitted only
+    direct-current resistances are judged.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+    rule : str, optional
+        Decides on limits, a name of ``decision.RULES``.
+    builds : int, optional
+        Random builds, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Returns
+    -------
+    tuple[SampleComparison, ...]
+        One comparison for each sample and stage.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
+    DesignError
+        An unknown rule.
     """
     evaluation = evaluate(design, readings)
     scatter = predicted_scatter(evaluation, builds, seed)
@@ -140,9 +217,20 @@ def compare(
 
 
 def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 1) -> Scatter:
-    """How far every prediction is to be trusted, for one part on this bench with the layers as designed:
-    production, the models' errors as far as they are to be doubted (``doubts``), link and leads, and what
-    none of them explains."""
+    """How far every prediction is to be trusted, for one part on this bench with the layers as designed.
+
+    Includes production, the models' errors as far as they are to be doubted (``doubts``), link and leads,
+    and the residual that none of them explains.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        Readings set against the prediction.
+    builds : int, optional
+        Random builds, count.
+    seed : int, optional
+        Seed of the random builds.
+    """
     design, values = evaluation.design, evaluation.prediction.values
     found = spread(doubted(design), builds, seed, origins=("build", "model", "setup"), shares=False)
     rest = [
@@ -163,8 +251,24 @@ def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 
 
 
 def score_of(evaluation: Evaluation, scatter: Scatter, item: ReadTest) -> float | None:
-    """Difference of a reading from its prediction over the standard uncertainty of both, on the side on which
-    the reading lies; None for one that is missing. scatter : of ``predicted_scatter``."""
+    """Score of a reading: its difference from the prediction over the combined standard uncertainty.
+
+    The prediction's uncertainty is that of the side on which the reading lies.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        Readings set against the prediction.
+    scatter : Scatter
+        How far the predictions are to be trusted, from ``predicted_scatter``.
+    item : ReadTest
+        The reading.
+
+    Returns
+    -------
+    float or None
+        Score, dimensionless; None if the reading is missing.
+    """
     if item.value is None or item.uncertainty is None:
         return None
     test = evaluation.design.tests[item.place]
@@ -187,7 +291,7 @@ def _sample(
     )
     part = part_readings(evaluation.design, sample.read)
     checks = part_checks(part)
-    if coreless(sample.stage):  # this law takes a ferrite's coupling for granted where no leakage tells it
+    if coreless(sample.stage):  # this law assumes a ferrite's coupling if no leakage gives it
         checks = tuple(check for check in checks if check.check != "ratio against inductances")
     moved = tuple(item for item in changes if (item.sample, item.end) == (sample.sample, sample.stage))
     design, impedance = evaluation.design, evaluation.prediction.impedance
@@ -253,7 +357,7 @@ def _test(
 
 
 def _comparison_line(sample: SampleComparison) -> str:
-    """How one sample stands, in one line."""
+    """The result of one sample, in one line."""
     read = [test for test in sample.tests if test.score is not None]
     off = [test for test in read if test.score is not None and abs(test.score) > DEVIATES]
     text = (
@@ -270,7 +374,7 @@ def _comparison_line(sample: SampleComparison) -> str:
 
 
 def _comparison_text(sample: SampleComparison) -> str:
-    """One line a test: predicted, read, off by, score, verdict."""
+    """One line for each test: predicted, read, off by, score, verdict."""
     rows = [["test", "predicted", "read", "off by", "score", "verdict"]]
     for test in sample.tests:
         rows.append(

@@ -2,17 +2,14 @@
 
 Three rules for a reading y with standard uncertainty u and U = 2u.
 
-"three-zone", the default:
+"three-zone", the default: passes       where  min + U ≤ y ≤ max − U   (guard band inwards: the supplier's
+proof), fails        where  y < min − U  or  y > max + U   (guard band outwards: the customer's proof), is
+undecided in between. "simple" acceptance: passes where min ≤ y ≤ max, else fails; a reading at the limit
+conforms with 50 %. "guarded" acceptance: passes where min + U ≤ y ≤ max − U, else fails; a part that fails
+may still be within limits.
 
-    passes       where  min + U ≤ y ≤ max − U   (guard band inwards: the supplier's proof),
-    fails        where  y < min − U  or  y > max + U   (guard band outwards: the customer's proof),
-    is undecided in between.
-
-"simple" acceptance: passes where min ≤ y ≤ max, else fails; a reading at the limit conforms with 50 %.
-"guarded" acceptance: passes where min + U ≤ y ≤ max − U, else fails; what fails need not be outside.
-
-Source: JCGM 106:2012 clauses 7 and 8 (simple acceptance, guarded acceptance and rejection), ILAC-G8:09/2019,
-ISO 14253-1; clause contents from memory.
+Source: JCGM 106:2012 clauses 7 and 8 (simple acceptance, guarded acceptance and rejection),
+ILAC-G8:09/2019, ISO 14253-1; clause contents from memory.
 """
 
 from __future__ import annotations
@@ -31,14 +28,23 @@ RULES = {
     "guarded": "guarded acceptance, guard band U = 2u inwards",
     THREE_ZONE: "three zones, guard band U = 2u",
 }
-"""The decision rules by name, in words."""
+"""The decision rules in words, by name."""
 NO_LIMIT = "no limit"
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """``verdict``: "pass", "fail", "undecided" or "no limit". ``conformity``: probability that the true value
-    meets the limits (None without a limit). ``rule``: the decision rule that was applied, in words."""
+    """Decision on one reading.
+
+    Attributes
+    ----------
+    verdict : str
+        "pass", "fail", "undecided" or "no limit".
+    conformity : float or None
+        Probability that the true value meets the limits, dimensionless; None without a limit.
+    rule : str
+        The decision rule that was applied, in words.
+    """
 
     verdict: str
     conformity: float | None
@@ -55,21 +61,36 @@ def decide(
 ) -> Verdict:
     """Judge one reading against its limits.
 
-    Equation: the zones of ``rule`` in the module's docstring; p_c = Φ((max − y)/u) − Φ((min − y)/u), Φ the
-    standard normal distribution (JCGM 106:2012, 7.2–7.5, no knowledge beyond the reading). Limits belong to
-    what conforms; with u = 0 the zones are pass and fail, p_c is 1 or 0.
+    The zones of the rule are in the module's docstring; p_c = Φ((max − y)/u) − Φ((min − y)/u), Φ the
+    standard normal distribution (no knowledge beyond the reading). A value at a limit conforms. With u = 0
+    the zones are pass and fail, and p_c is 1 or 0.
+
+    Valid for a normally distributed error of the reading. A tolerance narrower than 2U can never be
+    passed: "undecided" then speaks of the bench, not of the part.
 
     Parameters
     ----------
-    value : y, the reading, in the unit of the limits (SI).
-    standard_uncertainty : u ≥ 0 (k = 1), same unit.
-    minimum, maximum : limits, same unit; None: no limit on that side.
-    rule : a name of ``RULES``.
+    value : float
+        Reading y in the unit of the limits, SI.
+    standard_uncertainty : float
+        Standard uncertainty u ≥ 0 (k = 1), SI.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+    rule : str, optional
+        A name of ``RULES``.
 
-    Returns a Verdict. Raises ReadingsError if y or u is not finite or u < 0, DesignError if min > max or for
-    another rule.
-    Valid for a normally distributed error of the reading. A tolerance narrower than 2U can never be passed:
-    "undecided" then speaks of the bench, not of the part.
+    Raises
+    ------
+    ReadingsError
+        y or u is not finite, or u < 0.
+    DesignError
+        min > max, or an unknown rule.
+
+    References
+    ----------
+    JCGM 106:2012, 7.2–7.5.
     """
     if not (math.isfinite(value) and math.isfinite(standard_uncertainty) and standard_uncertainty >= 0.0):
         raise ReadingsError(
@@ -98,8 +119,11 @@ def decide(
 
 
 def _conformance_probability(value: float, uncertainty: float, low: float, high: float) -> float:
-    """P(low ≤ Y ≤ high) for Y normal about ``value``; the interval is mirrored into the lower tail, where the
-    difference of two small numbers keeps its digits."""
+    """P(low ≤ Y ≤ high) for Y normal about ``value``.
+
+    The interval is mirrored into the lower tail, where the difference of two small numbers keeps its
+    digits.
+    """
     if uncertainty == 0.0:
         return 1.0 if low <= value <= high else 0.0
     z_low, z_high = (low - value) / uncertainty, (high - value) / uncertainty

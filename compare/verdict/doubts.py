@@ -1,9 +1,9 @@
-"""How far readings may stray from what the models say, where nobody has said how good they are.
+"""How far readings may stray from the models if nobody has stated how good the models are.
 
-What a model says of itself holds for a part that is wound as it is drawn. A part on the bench never quite is:
+A model's own error estimate holds for a part that is wound as drawn. A part on the bench never quite is:
 leads are dressed, layers bulge, varnish went somewhere. A verdict that took the models at their word would
-accuse sound parts of what the models left out. So where neither ``[spread]`` nor ``[calibration]`` states a
-model's error, at least that of ``LEAST`` is taken; a known-good sample removes the doubt.
+accuse good parts of what the models left out. So if neither ``[spread]`` nor ``[calibration]`` states a
+model's error, at least that of ``LEAST`` is used; a known-good sample removes the doubt.
 """
 
 from __future__ import annotations
@@ -30,17 +30,27 @@ RESIDUAL = {
     "resonance": 0.05,
 }
 """Standard deviation of what neither tolerances nor meter explain, by measure (relative; phase in rad).
-Quality: what is left beside the spread of core loss, a tolerance of its own. Capacitance: how the wires of
-neighbouring layers lie to each other (in register or crossing changes a pair by 1 to 5 %,
-``layer_capacitance``) and how far the varnish went, apart from the
-model's error, which all capacitances of a part share. Resonance: half of that, as the frequency goes with
-the root of the capacitance. Common practice, no source."""
+
+Quality: what remains besides the spread of core loss, which is a tolerance of its own. Capacitance: how
+the wires of neighbouring layers lie (in register or crossing changes a pair by 1 to 5 %,
+``layer_capacitance``) and how far the varnish went, in addition to the model's error, which all
+capacitances of a part share. Resonance: half of that, because the frequency goes with the root of the
+capacitance. Common practice, no source.
+"""
 
 
 def doubted(design: Design) -> Design:
     """The design with at least the model errors of ``LEAST`` where none are stated.
 
-    Raises BuildError where the design's layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     given = design.tolerances
     own = {

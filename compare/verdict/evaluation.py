@@ -1,4 +1,4 @@
-"""Readings put beside the design: one value a test and sample, and the tests as they were really read.
+"""Readings set beside the design: one value per test and sample, and the tests as they were really read.
 
 A reading may override its test's frequency, so the design is predicted with one test per pair of test and
 frequency that was read. Repeats are averaged; resistances are brought to the temperature at which the test
@@ -22,19 +22,30 @@ from ..meter import handled_components
 from ..readings import Reading, ReadTest, told_apart
 
 DEVIATES = 3.0
-"""|score| beyond which a reading, or a lot's mean, deviates from its prediction (contract: exit status 1)."""
+"""A reading, or a lot's mean, deviates from its prediction beyond this |score| (contract: exit status 1)."""
 NO_RESONANCE_DOUBT = 0.05
-"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, as the
-frequency goes with its root."""
+"""Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, because
+the frequency goes with the root of the capacitance."""
 LIMITS_REACH = 0.05
-"""Relative distance from a test's own frequency up to which its limits judge a reading (common practice, no
+"""A test's limits judge readings within this relative distance of its own frequency (common practice, no
 source)."""
 
 
 @dataclass(frozen=True)
 class ReadSample:
-    """One sample at one ``stage`` of its making ("" where the file names none), with its read tests in
-    order."""
+    """One sample at one stage of its making.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    stage : str
+        Stage; "" if the file names none.
+    batch : str
+        Batch; "" if the file names none.
+    read : tuple[ReadTest, ...]
+        Tests as read, in order.
+    """
 
     sample: str
     stage: str
@@ -43,7 +54,7 @@ class ReadSample:
 
     @property
     def label(self) -> str:
-        """As it is called in reports: "A1", or "A1, varnished"."""
+        """Name in reports: "A1", or "A1, varnished"."""
         return f"{self.sample}, {self.stage}" if self.stage else self.sample
 
 
@@ -51,10 +62,14 @@ class ReadSample:
 class Evaluation:
     """Samples by tests as read.
 
-    design : with ``tests`` replaced by the tests as they were read (each at its own frequency); prediction
-    : of that.
-    samples : in the order of the file, every stage of a sample on its own; ``place`` points into
-    ``design.tests``.
+    Attributes
+    ----------
+    design : Design
+        The transformer, with ``tests`` replaced by the tests as read, each at its own frequency.
+    prediction : BenchPrediction
+        Prediction of these tests.
+    samples : tuple[ReadSample, ...]
+        Samples in the order of the file, every stage on its own; ``place`` is an index into ``design.tests``.
     """
 
     design: Design
@@ -66,8 +81,19 @@ def evaluate(design: Design, readings: Sequence[Reading]) -> Evaluation:
     """Group readings by sample, stage and test, average repeats, correct temperatures, attach the meter's
     uncertainty.
 
-    Arrays over all readings; nothing is computed sample by sample. Raises BuildError where the layout is
-    outside the models.
+    Works on arrays over all readings; nothing is computed sample by sample.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     places, tests = _tests_as_read(design, readings)
     as_read = replace(design, tests=tests)
@@ -91,8 +117,7 @@ def evaluate(design: Design, readings: Sequence[Reading]) -> Evaluation:
 def _tests_as_read(
     design: Design, readings: Sequence[Reading]
 ) -> tuple[NDArray[np.int64], tuple[BenchTest, ...]]:
-    """For every reading the place of its test, and the tests: one for each pair of test and frequency
-    read."""
+    """Index of the test of every reading, and the tests: one for each pair of test and frequency read."""
     by_name = {test.name: test for test in design.tests}
     keys: dict[tuple[str, float | None], int] = {}
     tests: list[BenchTest] = []
@@ -120,7 +145,15 @@ def _within_reach(test: BenchTest, frequency: float | None) -> bool:
 
 
 def limits_elsewhere(design: Design, readings: Sequence[Reading]) -> tuple[str, ...]:
-    """A caution for each test with limits that was read away from the frequency at which they are stated."""
+    """A caution for each test with limits that was read away from the frequency of those limits.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+    """
     result = []
     for test in design.tests:
         if test.minimum is None and test.maximum is None:
@@ -137,9 +170,16 @@ def limits_elsewhere(design: Design, readings: Sequence[Reading]) -> tuple[str, 
 
 
 def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, tuple[Reading, ...]]:
-    """(design, readings) with every frequency of a sweep as a test of its own, "Lk_P at 50 kHz".
+    """Design and readings with every frequency of a sweep as a test of its own, "Lk_P at 50 kHz".
 
     Tests that were read at one frequency, or not at all, stay as they are.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
     """
     stated = {test.name: test.frequency for test in design.tests}
     read: dict[str, dict[float | None, None]] = {}
@@ -166,8 +206,26 @@ def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, t
 def at_stated_temperature(
     design: Design, test: BenchTest, values: FloatArray, temperatures: FloatArray
 ) -> FloatArray:
-    """Readings of one test; direct-current resistances brought from their own temperature (NaN: the
-    bench's) to the test's, R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20))."""
+    """Readings of one test, with direct-current resistances brought to the test's temperature.
+
+    R(T_stated) = R (1 + α (T_stated − 20))/(1 + α (T_read − 20)).
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+    values : (N,) array
+        Readings, SI.
+    temperatures : (N,) array
+        Temperature of each reading, degC; NaN for the bench's.
+
+    Returns
+    -------
+    (N,) array
+        Readings, SI.
+    """
     if test.measure != "resistance":
         return values
     own = _own_temperature(design, temperatures)
@@ -177,7 +235,7 @@ def at_stated_temperature(
 
 
 def _own_temperature(design: Design, temperatures: FloatArray) -> FloatArray:
-    """(°C) of each reading: its own, else the bench's."""
+    """Temperature (°C) of each reading: its own, else the bench's."""
     return np.where(np.isnan(temperatures), design.bench.temperature, temperatures)
 
 
@@ -188,7 +246,7 @@ def _read_tests(
     places: NDArray[np.int64],
     group: NDArray[np.int64],
 ) -> list[tuple[int, ReadTest]]:
-    """(group, ReadTest) of every group of repeats, in the order of the groups' numbers."""
+    """(group, ReadTest) of every group of repeats, in the order of the group numbers."""
 
     def column(values: Iterable[float | None]) -> FloatArray:
         return np.array([math.nan if value is None else value for value in values], float)
@@ -242,7 +300,7 @@ def _read_tests(
 
 
 def _means(values: FloatArray, index: NDArray[np.int64], groups: int) -> tuple[NDArray[np.int64], FloatArray]:
-    """(count, mean) of the values of each group that are there; NaN for none."""
+    """(count, mean) of the values present in each group; NaN for none."""
     there = ~np.isnan(values)
     count = np.bincount(index[there], minlength=groups)
     total = np.bincount(index[there], values[there], groups)
@@ -252,17 +310,49 @@ def _means(values: FloatArray, index: NDArray[np.int64], groups: int) -> tuple[N
 def handled_uncertainty(
     design: Design, test: BenchTest, values: FloatArray, impedance: complex
 ) -> FloatArray:
-    """Standard uncertainty of single readings ``values`` (SI) by meter and handling.
+    """Standard uncertainty of single readings due to meter and handling.
 
-    The components of ``budget.handled_components``, at the ``impedance`` predicted, in quadrature.
+    The components of ``budget.handled_components`` in quadrature.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+    values : (N,) array
+        Readings, SI.
+    impedance : complex
+        Predicted impedance at the driven terminals, ohm.
+
+    Returns
+    -------
+    (N,) array
+        Standard uncertainty, SI.
     """
     parts = handled_components(design, test, values, impedance)
     return np.asarray(np.sqrt(sum(np.square(part) for part in parts.values())), float)
 
 
 def difference(test: BenchTest, read: float, predicted: float) -> float:
-    """Read minus predicted in SI; phases wrapped to ±π. Where no resonance is predicted, how far the reading
-    lies below the end of the search."""
+    """Reading minus prediction; phases wrapped to ±π.
+
+    If no resonance is predicted, how far the reading lies below the end of the search.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    read : float
+        Reading, SI (rad for a phase).
+    predicted : float
+        Predicted reading, SI.
+
+    Returns
+    -------
+    float
+        Difference, SI.
+    """
     if beyond_search(test.measure, predicted):
         return min(read - predicted, 0.0)
     if test.measure == "phase":
@@ -271,7 +361,22 @@ def difference(test: BenchTest, read: float, predicted: float) -> float:
 
 
 def relative_deviation(test: BenchTest, read: float, predicted: float) -> float:
-    """read/predicted − 1; the difference for phase (rad); NaN where nothing or no resonance is predicted."""
+    """Relative deviation read/predicted − 1; for a phase the difference.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    read : float
+        Reading, SI (rad for a phase).
+    predicted : float
+        Predicted reading, SI.
+
+    Returns
+    -------
+    float
+        Deviation, relative (rad for a phase); NaN if the prediction is zero or no resonance.
+    """
     if test.measure == "phase":
         return difference(test, read, predicted)
     if predicted == 0 or beyond_search(test.measure, predicted):

@@ -11,18 +11,27 @@ from .evaluation import Evaluation, difference
 from .scatter import Scatter
 
 NOTED = 2.0
-"""Score from which a sample is held against builds with other layers too."""
+"""From this score on a sample is also compared with builds of other layers."""
 FITS = 3.0
-"""Score up to which a reading is one of another kind of build."""
+"""A reading fits another kind of build up to this score."""
 _RANGE = 2 * 1.959964
 
 
 def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTest]) -> tuple[str, ...]:
-    """A sentence where a sample that deviates reads like one kind of the builds apart: the kind that makes
-    its readings likeliest, its part of all builds among the likelihood.
+    """A sentence if a deviating sample reads like one kind of build with other layers.
 
-    ln p = ln share + Σ ln N(y; m, s), m and s of the builds of that kind, s with meter and doubts; readings
-    taken as independent.
+    The kind that makes the readings most likely is named, with its share of the likelihood over all kinds.
+    ln p = ln share + Σ ln N(y; m, s), with m and s of the builds of that kind, s including meter and
+    doubts; readings are taken as independent.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        Readings set against the prediction.
+    scatter : Scatter
+        How far the predictions are to be trusted, from ``predicted_scatter``.
+    read : Sequence[ReadTest]
+        Tests as read on the sample.
     """
     plain = (evaluation.prediction.values, scatter.deviation)
     present = [item for item in read if item.value is not None and item.uncertainty is not None]

@@ -1,7 +1,8 @@
-"""Measured sweeps laid over the predicted one: scores, and in words what deviates, from which frequency on.
+"""Measured sweeps laid over the predicted one: scores, and in words what deviates and from which frequency
+on.
 
-A readings file whose rows have a ``frequency``; ``test`` is a design's test of the same connection, or one of
-the names of ``POINT_TESTS``: Z (a complex impedance), L, R, Q, phase, n (a ratio).
+The rows of the readings file have a ``frequency``; ``test`` is a design's test of the same connection, or
+one of the names of ``POINT_TESTS``: Z (a complex impedance), L, R, Q, phase, n (a ratio).
 """
 
 from __future__ import annotations
@@ -29,17 +30,34 @@ POINT_TESTS = {
     "phase": "phase",
     "n": "ratio",
 }
-"""Names of rows of a sweep, and the measure that each is."""
+"""Names of rows of a sweep → the measure of each."""
 _QUANTITIES = {"inductance": "inductance", "ac_resistance": "resistance", "phase": "phase", "ratio": "ratio"}
 _BELOW_RESONANCE = 0.3
-"""Part of the lowest resonance's frequency below which an inductance is a plateau."""
+"""An inductance is on its plateau below this fraction of the lowest resonance's frequency."""
 _RESONANCE_SHIFT = 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
 class Point:
-    """A measured value of one quantity beside the predicted one, SI. uncertainty, predicted_uncertainty:
-    standard."""
+    """A measured value of one quantity beside the predicted one; uncertainties are standard.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    frequency : float
+        Frequency, Hz.
+    quantity : str
+        Name of the quantity.
+    read : float
+        Reading, SI (rad for a phase).
+    uncertainty : float
+        Standard uncertainty of the reading, SI.
+    predicted : float
+        Prediction, SI.
+    predicted_uncertainty : float
+        Standard uncertainty of the prediction, SI.
+    """
 
     sample: str
     frequency: float
@@ -51,7 +69,7 @@ class Point:
 
     @property
     def score(self) -> float:
-        """Difference over the combined standard uncertainty."""
+        """Difference over combined standard uncertainty, dimensionless."""
         difference = self.read - self.predicted
         if self.quantity == "phase":
             difference = math.remainder(difference, math.tau)
@@ -60,7 +78,17 @@ class Point:
 
 @dataclass(frozen=True)
 class MeasuredSweep:
-    """One sample's points, in the order of their frequencies, and what they say together."""
+    """One sample's points, in the order of their frequencies, and what they say together.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    points : tuple[Point, ...]
+        The points.
+    findings : tuple[str, ...]
+        What deviates, in words.
+    """
 
     sample: str
     points: tuple[Point, ...]
@@ -73,11 +101,22 @@ class MeasuredSweep:
 
 
 def sweep_readings(path: str | Path, design: Design, test: BenchTest) -> tuple[tuple[Reading, str], ...]:
-    """(reading, measure) of every row of the file that belongs to the connection of ``test``; missing ones
+    """Readings of a file that belong to the connection of a test, each with its measure; missing ones are
     left out.
 
-    Raises ReadingsError with every fault of the file, for a row without a frequency, and where no row belongs
-    to the connection.
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+
+    Raises
+    ------
+    ReadingsError
+        Every fault of the file; also a row without a frequency, or if no row belongs to the connection.
     """
     measures = [name for name in POINT_TESTS if (name == "n") == bool(test.sense) or name == "phase"]
     own = {item.name for item in design.tests}
@@ -134,10 +173,25 @@ def compare_sweep(
 ) -> tuple[MeasuredSweep, ...]:
     """Every sample's sweep beside the prediction.
 
-    The prediction is computed anew at the frequencies read, and its uncertainty with the set-up's own (link
-    and leads). A complex reading counts as |Z|, phase, L and R (its doubt on each as in
-    ``meter``). number : random builds. Raises BuildError as the
-    prediction does.
+    The prediction is computed anew at the frequencies that were read, and its uncertainty includes the
+    set-up (link and leads). A complex reading counts as |Z|, phase, L and R (the uncertainty of each as in
+    ``meter``).
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    predicted : Sweep
+        The predicted sweep.
+    readings : Sequence[tuple[Reading, str]]
+        Readings with their measures.
+    number : int, optional
+        Random builds, count.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     test = predicted.test
     frequencies = np.array(sorted({_frequency(reading) for reading, _ in readings}))
@@ -183,7 +237,7 @@ def _points(design: Design, here: Sweep, reading: Reading, measure: str, k: int)
         as_read = replace(test, measure=measure)
         value = np.array([reading.value])
         doubt = float(handled_uncertainty(design, as_read, value, complex(here.impedance[k]))[0])
-    if measure == "quality":  # Q = tan of the phase, whose sign follows the prediction
+    if measure == "quality":  # Q = tan of the phase; the sign follows the prediction
         sign = 1.0 if here.impedance[k].imag >= 0 else -1.0
         return [_point(here, reading, "phase", sign * math.atan(read), doubt / (1 + read**2), k)]
     return [_point(here, reading, _QUANTITIES[measure], read, doubt, k)]
@@ -203,7 +257,17 @@ def _point(here: Sweep, reading: Reading, quantity: str, read: float, doubt: flo
 
 
 def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, complex]) -> tuple[str, ...]:
-    """What deviates, in words: plateaus, resonances, resistance, each with the frequency from which on."""
+    """What deviates, in words: plateaus, resonances, resistance, each with the frequency from which it does.
+
+    Parameters
+    ----------
+    predicted : Sweep
+        The predicted sweep.
+    points : Sequence[Point]
+        Measured points of one sample.
+    complexes : dict[float, complex]
+        Complex impedance by frequency, ohm and Hz.
+    """
     result = []
     first = predicted.resonances[0].frequency if predicted.resonances else math.inf
     shorted = bool(predicted.test.short)
@@ -275,8 +339,8 @@ def _inductive(predicted: Sweep, frequency: float) -> bool:
 
 
 def _shift(plateau: Sequence[Point]) -> tuple[float, float] | None:
-    """(median of read over predicted, frequency of the first that deviates) where most of a plateau deviates
-    to the same side."""
+    """Median of read over predicted, and the first frequency that deviates, if most of a plateau deviates to
+    one side."""
     if not plateau:
         return None
     scores = np.array([point.score for point in plateau])
@@ -287,7 +351,7 @@ def _shift(plateau: Sequence[Point]) -> tuple[float, float] | None:
 
 
 def _moved_resonance(predicted: Sweep, complexes: dict[float, complex]) -> tuple[Resonance, float] | None:
-    """(predicted resonance, measured frequency) of the lowest one where they differ."""
+    """Lowest resonance that differs, predicted, and the frequency measured for it."""
     if not predicted.resonances or len(complexes) < 2:
         return None
     frequencies: FloatArray = np.array(sorted(complexes))

@@ -10,9 +10,21 @@ from ...predict.production import TippedReadings
 
 @dataclass(frozen=True)
 class Scatter:
-    """How far predictions are to be trusted, (T,) each, SI (rad). deviation : standard uncertainty. below,
-    above : that of each side, where the range is not symmetric. share : part of the builds whose layers are
-    as designed, of which all this is. apart : the others."""
+    """How far the predictions of T tests are to be trusted.
+
+    Attributes
+    ----------
+    deviation : (T,) array
+        Standard uncertainty, SI (rad for a phase).
+    below : (T,) array
+        Standard uncertainty below the prediction, SI.
+    above : (T,) array
+        Standard uncertainty above the prediction, SI.
+    share : float
+        Fraction of the builds whose layers are as designed, dimensionless; the fields above hold for these.
+    apart : tuple[TippedReadings, ...]
+        The other builds.
+    """
 
     deviation: FloatArray
     below: FloatArray
@@ -21,5 +33,18 @@ class Scatter:
     apart: tuple[TippedReadings, ...] = ()
 
     def side(self, place: int, gap: float) -> float:
-        """The standard uncertainty on the side of a reading that is ``gap`` above the prediction."""
+        """Standard uncertainty on the side of the prediction on which a reading lies.
+
+        Parameters
+        ----------
+        place : int
+            Index of the test.
+        gap : float
+            Reading minus prediction, SI.
+
+        Returns
+        -------
+        float
+            Standard uncertainty, SI.
+        """
         return float(self.above[place] if gap > 0 else self.below[place])

@@ -1,14 +1,13 @@
 """One sample read at several stages of its making: which step moved which reading.
 
-Between two stages at which a test was read, the first at value a, the next at b,
+Between two stages at which a test was read, the first with value a, the next with b,
 
     change = b/a − 1 (for a phase the difference),     score = change over its standard uncertainty.
 
 What both readings share cancels: calibration of the meter, leads, link, fixture, model. What remains is
-re-connection and handling (of repeats where there are any, else ``REPEATABILITY``), the display's step,
-and for a direct-current resistance whose temperatures were not told a room that changed by 2 K.
-
-Before the core is in, a drawing's inductances, ratios and resonances say nothing of what is read: only
+re-connection and handling (from repeats if there are any, else ``REPEATABILITY``), the step of the
+display, and, for a direct-current resistance whose temperatures were not stated, a room that changed by 2
+K. Before the core is fitted, the inductances, ratios and resonances of a drawing do not apply: only
 direct-current resistances are compared with it, and with later stages. Source: common practice; the
 uncertainty of a difference with a common part by JCGM 100, F.1.2.
 """
@@ -27,16 +26,45 @@ from ..readings import CORELESS, Reading, ReadTest, told_apart
 from .evaluation import Evaluation, difference, relative_deviation
 
 ROOM = 0.0079
-"""Relative standard change of a copper resistance where temperatures were not told: 2 K (common practice, no
+"""Relative standard change of a copper resistance if temperatures were not stated: 2 K (common practice, no
 source) at 0.393 %/K."""
 MOVED = 3.0
-"""|score| beyond which a step moved a reading."""
+"""A step moved a reading beyond this |score|."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class StageChange:
-    """One reading of one sample before and after a step (SI; rad for phase). change : relative, for a phase
-    the difference; change_uncertainty : standard. ``moved``: |score| beyond 3."""
+    """One reading of one sample before and after a step.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    name : str
+        Name of the test.
+    measure : str
+        What it measures.
+    unit : str
+        SI unit of the numbers.
+    frequency : float or None
+        Frequency, Hz; None with direct current.
+    start : str
+        Stage before the step.
+    end : str
+        Stage after the step.
+    before : float
+        Reading before, SI (rad for a phase).
+    after : float
+        Reading after, SI.
+    change : float
+        Change, relative (for a phase the difference, rad).
+    change_uncertainty : float
+        Standard uncertainty of ``change``, relative (rad).
+    score : float
+        ``change`` over its uncertainty, dimensionless.
+    moved : bool
+        Whether |score| exceeds 3.
+    """
 
     sample: str
     name: str
@@ -54,21 +82,39 @@ class StageChange:
 
 
 def coreless(stage: str) -> bool:
-    """Whether a stage of this name lies before the core is in."""
+    """Whether a stage of this name is before the core is fitted."""
     return stage.strip().casefold().startswith(CORELESS)
 
 
 def judged(test: BenchTest, stage: str) -> bool:
-    """Whether a reading of ``test`` at ``stage`` may be compared with what the finished part should read."""
+    """Whether a reading at a stage may be compared with what the finished part should read.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    stage : str
+        Name of the stage.
+    """
     return test.measure == "resistance" or not coreless(stage)
 
 
 def finished_readings(
     design: Design, readings: Sequence[Reading]
 ) -> tuple[tuple[Reading, ...], tuple[str, ...]]:
-    """(readings that may be judged against the design, labels of the others: "A1, before core: L_P").
+    """Readings that may be judged against the design, and labels of the others ("A1, before core: L_P").
 
-    Raises ReadingsError where none may be judged.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+
+    Raises
+    ------
+    ReadingsError
+        No reading may be judged.
     """
     tests = {test.name: test for test in design.tests}
     kept = tuple(item for item in readings if judged(tests[item.test], item.stage))
@@ -90,8 +136,17 @@ def finished_readings(
 
 
 def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
-    """Every change of every sample from one stage to the next at which the same test was read, in the file's
-    order, stages before the core is in first. Empty where no sample was read at two stages. Raises nothing.
+    """Every change of every sample from one stage to the next at which the same test was read.
+
+    Parameters
+    ----------
+    evaluation : Evaluation
+        Readings set against the prediction.
+
+    Returns
+    -------
+    tuple[StageChange, ...]
+        Changes in the file's order, stages before the core first; empty if no sample was read at two stages.
     """
     design = evaluation.design
     named = told_apart(design.tests)
@@ -153,6 +208,6 @@ def _random(test: BenchTest, item: ReadTest, bench: Bench) -> float:
     if item.scatter is not None:
         return math.hypot(item.scatter, step)
     if test.measure == "phase":
-        return doubt  # no scatter of its own is known: the whole, which is rather too much
+        return doubt  # its own scatter is not known: the whole uncertainty, which is rather too much
     share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
     return math.hypot(min(share * value, doubt), step)

@@ -15,6 +15,11 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
+    "compare/consistency",
+    "compare/lots",
+    "compare/meter",
+    "compare/readings",
+    "compare/verdict",
     "predict/capacitance",
     "predict/field",
     "predict/forms",
@@ -38,7 +43,7 @@ _SIMPLE = (
 )
 UNIT = re.compile(
     rf"(?:, |\(|\bin |; ){_SIMPLE}(?:[/·⋅ ]?\(?{_SIMPLE}[²³⁻¹]*\)?)*(?![\w])"
-    rf"|(?:, |\(|\bin )1/{_SIMPLE}|\b(?:dimensionless|counts?|index|indices|seed|relative|SI units?)\b"
+    rf"|(?:, |\(|\bin )1/{_SIMPLE}|\b(?i:dimensionless|counts?|index|indices|seed|relative|SI units?)\b"
 )
 SHAPE = re.compile(r"\((?:[\w.*+×·\- ]+,\s*)+(?:[\w.*+×·\- ]+)?\)|\(\)|\bscalar\b")
 _HEADING = re.compile(r"^(\w[\w ]*)\n-{3,}$", re.MULTILINE)
@@ -213,8 +218,8 @@ def test_a_wrong_docstring_of_a_function_is_seen(old: str, new: str, said: str |
             "omega: more than one argument and no section Parameters",
         ),
         (
-            "class Coil:\n    '''A coil.\n\n    Attributes\n    ----------\n    turns : int\n        Turns, count.\n"
-            "    '''\n    turns: int\n    length: float",
+            "class Coil:\n    '''A coil.\n\n    Attributes\n    ----------\n    turns : int\n"
+            "        Turns, count.\n    '''\n    turns: int\n    length: float",
             "Coil: length: not described",
         ),
         (
