@@ -13,7 +13,19 @@ Row = Mapping[str, Any]
 
 
 def cell_text(row: Row, key: str, faults: Faults, place: str) -> str:
-    """A text that is not empty; else "" and a fault."""
+    """A text that is not empty; else "" and a fault.
+
+    Parameters
+    ----------
+    row : Row
+        The row as in the file.
+    key : str
+        The key.
+    faults : Faults
+        Receives every fault that is found.
+    place : str
+        Where the row is, for faults.
+    """
     value = row.get(key)
     if not isinstance(value, str) or not value.strip():
         faults.add(f"{place}: {key}", "nothing" if value is None else repr(value), "a text")
@@ -25,8 +37,31 @@ def cell_text(row: Row, key: str, faults: Faults, place: str) -> str:
 
 
 def number_in(value: object, unit: str, scale: float, *, signed: bool = False, zero: bool = False) -> float:
-    """``"52.5 mm2"`` → SI, for the few units of this file format that are no unit of a design file. Raises
-    QuantityError; negative numbers only where ``signed``, nothing only where ``zero``."""
+    """A number with one of the few units of this file format that a design file does not know.
+
+    Parameters
+    ----------
+    value : object
+        The raw value, such as ``"52.5 mm2"``.
+    unit : str
+        The unit.
+    scale : float
+        Size of the unit, SI.
+    signed : bool, optional
+        Whether negative numbers are allowed.
+    zero : bool, optional
+        Whether zero is allowed.
+
+    Returns
+    -------
+    float
+        The number, SI.
+
+    Raises
+    ------
+    QuantityError
+        The value is no number with this unit, or is out of range.
+    """
     spelled = {unit, unit.replace("2", "²").replace("3", "³"), unit.replace("u", "µ")}
     match = (
         re.fullmatch(r"\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)\s*(\S.*?)\s*", value)
@@ -44,7 +79,19 @@ def number_in(value: object, unit: str, scale: float, *, signed: bool = False, z
 
 
 def refuse_unknown(row: Row, known: Iterable[str], faults: Faults, place: str) -> None:
-    """A fault for every key that is not ``known``, with the nearest one that is."""
+    """Report every key that is not known, with the nearest one that is.
+
+    Parameters
+    ----------
+    row : Row
+        The row as in the file.
+    known : Iterable[str]
+        Keys that the row may have.
+    faults : Faults
+        Receives every fault that is found.
+    place : str
+        Where the row is, for faults.
+    """
     names = list(known)
     for key in row:
         if key not in names:

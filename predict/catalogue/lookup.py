@@ -1,8 +1,8 @@
 """Catalogues of cores, enamelled wires and core materials: data files with the source beside every row.
 
-The project's own rows stand in ``data/cores.toml``, ``data/wires.toml`` and ``data/materials.toml``; a
-design may name more files of the same format (``catalogue_rows.py``). A row of an extra file takes the place
-of an own row of the same name (wires: of the same diameter). Inside, everything is SI.
+The project's own rows are in ``data/cores.toml``, ``data/wires.toml`` and ``data/materials.toml``; a
+design may name more files of the same format (``rows``). A row of such a file replaces the project's row
+of the same name (wires: of the same diameter). Inside, everything is SI.
 """
 
 from __future__ import annotations
@@ -45,8 +45,17 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Catalogue:
-    """All rows: ``cores`` and ``materials`` by name; ``wires`` by rising diameter, first those of the table,
-    then the computed AWG sizes."""
+    """All rows.
+
+    Attributes
+    ----------
+    cores : Mapping[str, CoreRecord]
+        Cores by name.
+    wires : tuple[WireRecord, ...]
+        Wires by rising diameter, first those of the table, then the computed AWG sizes.
+    materials : Mapping[str, Material]
+        Materials by name.
+    """
 
     cores: Mapping[str, CoreRecord]
     wires: tuple[WireRecord, ...]
@@ -57,10 +66,24 @@ class Catalogue:
 
 
 def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
-    """The project's own catalogue and the rows of ``extra`` files (later rows replace earlier ones).
+    """The project's own catalogue with the rows of further files; later rows replace earlier ones.
 
-    Returns a Catalogue, SI. Raises CatalogueError with every fault of every file: file, row, key, found,
-    allowed. The AWG rows are computed (``awg_diameter``, overall diameters by ``insulated_range``).
+    The AWG rows are computed (``awg_diameter``, overall diameters by ``insulated_range``).
+
+    Parameters
+    ----------
+    extra : Sequence[Path], optional
+        Further files.
+
+    Returns
+    -------
+    Catalogue
+        Catalogue, SI.
+
+    Raises
+    ------
+    CatalogueError
+        Every fault of every file: file, row, key, found, allowed.
     """
     own_cores, own_wires, own_materials = _own_rows()
     tables: list[CatalogueRows] = []
@@ -81,11 +104,23 @@ def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
 
 
 def find_core(catalogue: Catalogue, name: str) -> CoreRecord:
-    """The core called ``name``: exactly, else without regard to case, spaces, dashes and underscores, and
-    where only one row is meant, of strokes between the numbers.
+    """The core of a name.
 
-    "etd34/17/11" and "ETD 34 17 11" find "ETD 34/17/11". "EI 66/40" is the lamination EI 66 in a stack of
-    40 mm. Raises CatalogueError with the nearest known names if there is none.
+    The name is matched exactly, else without regard to case, spaces, dashes and underscores, and, if only
+    one row can be meant, without the strokes between the numbers. "etd34/17/11" and "ETD 34 17 11" find
+    "ETD 34/17/11". "EI 66/40" is the lamination EI 66 in a stack of 40 mm.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Cores, wires and materials.
+    name : str
+        Name of the core.
+
+    Raises
+    ------
+    CatalogueError
+        There is no such core; holds the nearest known names.
     """
     allowed = "the name of a core of the catalogue, such as 'E 25/13/7'"
     stacked = _STACK.fullmatch(name.strip())
@@ -104,7 +139,7 @@ STACKS = (0.3, 4.0)
 
 
 def _in_stack(lamination: CoreRecord, height: str) -> CoreRecord:
-    """A lamination in a stack of ``height`` mm: effective parameters then follow from the dimensions."""
+    """A lamination in a stack of ``height`` mm, whose effective parameters follow from the dimensions."""
     sheet = lamination.dimensions
     if not isinstance(sheet, EDimensions):
         raise CatalogueError(Fault("core.shape", repr(lamination.name), "a lamination of the catalogue"))
@@ -126,7 +161,20 @@ def _in_stack(lamination: CoreRecord, height: str) -> CoreRecord:
 
 
 def find_material(catalogue: Catalogue, name: str) -> Material:
-    """The material called ``name``, matched as in ``find_core``. Raises CatalogueError if there is none."""
+    """The material of a name, matched as in ``find_core``.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Cores, wires and materials.
+    name : str
+        Name of the material.
+
+    Raises
+    ------
+    CatalogueError
+        There is no such material.
+    """
     return _find(
         catalogue.materials,
         name,
@@ -137,16 +185,41 @@ def find_material(catalogue: Catalogue, name: str) -> Material:
 
 
 def like(material: Material) -> str:
-    """What a row of the materials is like, in words: "power ferrite", "grain-oriented silicon steel, …"."""
+    """What a material is, in words: "power ferrite", "grain-oriented silicon steel, …"."""
     return material.source.rpartition("; ")[2].partition(", f_r")[0]
 
 
 def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[float, float]:
-    """(minimum, maximum) overall diameter (m) of enamelled wire: bare ``diameter`` (m), ``grade`` 1, 2 or 3.
+    """Range of the overall diameter of enamelled wire.
 
-    For a nominal diameter of the table: diameter + least increase, greatest overall diameter. In between, by
-    the standard's own rule, the least and greatest increases of the next larger nominal diameter hold.
-    Raises CatalogueError for another grade, or outside the table (0.05 mm to 3.15 mm). Source: IEC 60317-0-1.
+    For a nominal diameter of the table: diameter + least increase, and greatest overall diameter. In
+    between, by the standard's own rule, the increases of the next larger nominal diameter apply. Valid for
+    bare diameters from 0.05 mm to 3.15 mm.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Cores, wires and materials.
+    diameter : float
+        Bare diameter, m.
+    grade : int
+        Grade of insulation 1, 2 or 3, index.
+
+    Returns
+    -------
+    float
+        Least overall diameter, m.
+    float
+        Greatest overall diameter, m.
+
+    Raises
+    ------
+    CatalogueError
+        Another grade, or a diameter outside the table.
+
+    References
+    ----------
+    IEC 60317-0-1.
     """
     rows = [wire for wire in catalogue.wires if not wire.derived and grade in wire.overall]
     if grade not in GRADES or not rows:
@@ -167,18 +240,56 @@ def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[
 
 
 def insulated_diameter(catalogue: Catalogue, diameter: float, grade: int) -> float:
-    """The middle of the standard's range of overall diameters (m), for a bare ``diameter`` (m).
+    """Middle of the standard's range of overall diameters, (minimum + maximum)/2 of ``insulated_range``.
 
-    Equation: (minimum + maximum)/2 of ``insulated_range``, which see for validity, errors and source.
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Cores, wires and materials.
+    diameter : float
+        Bare diameter, m.
+    grade : int
+        Grade of insulation 1, 2 or 3, index.
+
+    Returns
+    -------
+    float
+        Overall diameter, m.
+
+    Raises
+    ------
+    CatalogueError
+        As ``insulated_range``.
+
+    References
+    ----------
+    IEC 60317-0-1.
     """
     minimum, maximum = insulated_range(catalogue, diameter, grade)
     return (minimum + maximum) / 2
 
 
 def awg_diameter(gauge: int) -> float:
-    """Bare diameter (m) of AWG ``gauge``: d = 0.005 in × 92^((36 − n)/39).
+    """Bare diameter of an AWG size, d = 0.005 in × 92^((36 − n)/39).
 
-    Validity: n = 0 … 56, whole numbers; else CatalogueError. Source: ASTM B258 (from memory).
+    Parameters
+    ----------
+    gauge : int
+        Gauge number n from 0 to 56, index.
+
+    Returns
+    -------
+    float
+        Bare diameter, m.
+
+    Raises
+    ------
+    CatalogueError
+        Not a whole number from 0 to 56.
+
+    References
+    ----------
+    ASTM B258 (from memory).
     """
     if isinstance(gauge, bool) or not isinstance(gauge, int) or not 0 <= gauge <= 56:
         raise CatalogueError(Fault("wire.awg", repr(gauge), "a whole gauge number from 0 to 56"))
@@ -186,9 +297,19 @@ def awg_diameter(gauge: int) -> float:
 
 
 def published_deviation(core: CoreRecord) -> dict[str, float]:
-    """By how much IEC 60205 from the row's dimensions exceeds what is published: computed ÷ published − 1.
+    """How far IEC 60205, applied to the row's dimensions, exceeds the published parameters.
 
-    Keys "area", "length", "volume", "constant", as far as published. A mistyped row shows here.
+    Computed ÷ published − 1. A mistyped row shows here.
+
+    Parameters
+    ----------
+    core : CoreRecord
+        The row.
+
+    Returns
+    -------
+    dict[str, float]
+        Deviation by "area", "length", "volume" and "constant", as far as published, relative.
     """
     computed = effective_parameters(core.dimensions)
     pairs = {
@@ -219,9 +340,21 @@ def _without_strokes(name: str) -> str:
 
 
 def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:
-    """The ``count`` names nearest to ``name``: with the same numbers first (a ring is T here and R there),
-    then of the same letters, then by the first number of each (ratio of sizes), then by spelling. Names
-    without anything in common come too: there is always a list."""
+    """Names nearest to a given one.
+
+    First those with the same numbers (a ring is T here and R there), then those with the same letters,
+    then by the first number of each (ratio of sizes), then by spelling. Names with nothing in common are
+    included: the list is never empty.
+
+    Parameters
+    ----------
+    name : str
+        The name that was asked for.
+    known : Iterable[str]
+        Known names.
+    count : int, optional
+        Length of the list, count.
+    """
     letters = re.sub(r"[^a-z]", "", name.casefold())
     number = re.search(r"\d+(?:\.\d+)?", name)
 
@@ -265,13 +398,13 @@ def _awg_rows(table: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
 
 
 def _grades_at(table: tuple[WireRecord, ...], diameter: float) -> list[int]:
-    """Grades of which the table covers ``diameter``."""
+    """Grades for which the table covers ``diameter``."""
     spans = {grade: [wire.diameter for wire in table if grade in wire.overall] for grade in GRADES}
     return [grade for grade, span in spans.items() if span and span[0] <= diameter <= span[-1]]
 
 
 def _by_diameter(wires: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
-    """Rows by rising diameter, the last one of each, then the computed AWG sizes."""
+    """Rows by rising diameter, the last one for each, then the computed AWG sizes."""
     by_diameter = {round(wire.diameter, 9): wire for wire in wires}
     table = tuple(by_diameter[diameter] for diameter in sorted(by_diameter))
     return table + _awg_rows(table)

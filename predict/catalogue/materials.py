@@ -1,10 +1,10 @@
 """``[[material]]`` of a catalogue → Material.
 
-name, initial_permeability, source; frequencies, real_ratio, loss_tangent: lists of one length. Optional:
-tolerance; temperature_coefficient ("0.004 1/K") or temperatures with temperature_ratio;
-level_coefficient ("1.2 1/T") or level_flux_densities ("0.1 T", from 0) with level_ratio;
-saturation ("0.47 T"), saturation_coefficient ("-0.0025 1/K"); bias_field ("4500 A/m") at which a direct
-field halves the permeability, bias_exponent; sheet_thickness ("0.35 mm") with resistivity ("0.48 uohm m").
+name, initial_permeability, source; frequencies, real_ratio, loss_tangent: lists of equal length. Optional:
+tolerance; temperature_coefficient ("0.004 1/K") or temperatures with temperature_ratio; level_coefficient
+("1.2 1/T") or level_flux_densities ("0.1 T", from 0) with level_ratio; saturation ("0.47 T"),
+saturation_coefficient ("-0.0025 1/K"); bias_field ("4500 A/m") at which a direct field halves the
+permeability, bias_exponent; sheet_thickness ("0.35 mm") with resistivity ("0.48 uohm m").
 """
 
 from __future__ import annotations
@@ -56,7 +56,22 @@ _NUMBERS: dict[str, tuple[str, Cell]] = {
 
 
 def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
-    """The material of a row, SI; None with the reasons in ``faults``."""
+    """Material of a row.
+
+    Parameters
+    ----------
+    row : Row
+        The row as in the file.
+    faults : Faults
+        Receives every fault that is found.
+    place : str
+        Where the row is, for faults.
+
+    Returns
+    -------
+    Material or None
+        Material, SI; None if there are faults.
+    """
     columns = [key for table, _, others in _TABLES for key in (table, *others)]
     refuse_unknown(row, ("name", "initial_permeability", *columns, *_NUMBERS, "source"), faults, place)
     before = len(faults.found)
@@ -93,7 +108,7 @@ def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
 def _table(
     row: Row, argument: str, parse: Cell, others: tuple[str, ...], faults: Faults, place: str
 ) -> dict[str, tuple[float, ...]]:
-    """The lists of one table, of one length, the argument rising."""
+    """The lists of one table, of equal length, with a rising argument."""
     values: dict[str, tuple[float, ...]] = {}
     for key in (argument, *others):
         column = row.get(key)
@@ -111,7 +126,7 @@ def _table(
 
 
 def _check_level(row: Row, values: dict[str, Any], faults: Faults, place: str) -> None:
-    """The field B/μa must rise with B: no material answers to more flux with less field."""
+    """The field B/μa must rise with B: no material needs less field for more flux."""
     pairs = list(zip(values.get("level_flux_densities", ()), values.get("level_ratio", ()), strict=True))
     if any(low[0] / low[1] >= high[0] / high[1] for low, high in itertools.pairwise(pairs)):
         faults.add(

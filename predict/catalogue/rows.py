@@ -7,9 +7,9 @@ A file holds any of three tables:
     [[wire]]      kind = "round", diameter, source, and for each grade grade_1 = { increase, maximum }:
                   the standard's least increase over the bare wire and its greatest overall diameter
     [[material]]  name, initial_permeability, frequencies, real_ratio, loss_tangent, source and more: module
-                  ``catalogue_material``
+                  ``materials``
 
-Every dimensioned value is a string with its unit ("12.2 mm", "97.1 mm2"); inside, everything is SI.
+Every value with a dimension is a string with its unit ("12.2 mm", "97.1 mm2"); inside, everything is SI.
 """
 
 from __future__ import annotations
@@ -36,11 +36,31 @@ Record = TypeVar("Record")
 
 @dataclass(frozen=True, kw_only=True)
 class CoreRecord:
-    """One core set. Lengths in m, ``published_area`` in m², ``published_volume`` in m³,
-    ``published_constant`` C1 = le/Ae in 1/m (None: not stated).
+    """One core set.
 
-    The published effective parameters are the maker's or the standard's; they are kept apart from the
-    dimensions, so that each checks the other. ``from_memory``: nobody has held the row against its source.
+    The published effective parameters are the maker's or the standard's. They are kept apart from the
+    dimensions, so that each checks the other.
+
+    Attributes
+    ----------
+    name : str
+        Name of the core.
+    family : str
+        Family of cores.
+    dimensions : Dimensions
+        Dimensions, m.
+    published_area : float or None
+        Effective area Ae, m²; None if not stated.
+    published_length : float or None
+        Effective length le, m; None if not stated.
+    published_volume : float or None
+        Effective volume, m³; None if not stated.
+    source : str
+        Where the row comes from.
+    from_memory : bool
+        Whether nobody has checked the row against its source.
+    published_constant : float or None
+        Core constant C1 = le/Ae, 1/m; None if not stated.
     """
 
     name: str
@@ -56,8 +76,23 @@ class CoreRecord:
 
 @dataclass(frozen=True, kw_only=True)
 class WireRecord:
-    """One enamelled round wire: bare ``diameter`` (m), ``overall``: grade → (minimum, maximum) overall
-    diameter (m). ``derived``: no row of the standard's table but by its rule for diameters in between."""
+    """One enamelled round wire.
+
+    Attributes
+    ----------
+    kind : str
+        "round".
+    name : str
+        Name of the wire.
+    diameter : float
+        Bare diameter, m.
+    overall : Mapping[int, tuple[float, float]]
+        Grade → least and greatest overall diameter, m.
+    source : str
+        Where the row comes from.
+    derived : bool
+        Whether it is no row of the standard's table but follows from its rule for diameters in between.
+    """
 
     kind: str
     name: str
@@ -69,7 +104,17 @@ class WireRecord:
 
 @dataclass(frozen=True)
 class CatalogueRows:
-    """All rows of one file, in its order."""
+    """All rows of one file, in its order.
+
+    Attributes
+    ----------
+    cores : tuple[CoreRecord, ...]
+        Cores.
+    wires : tuple[WireRecord, ...]
+        Wires.
+    materials : tuple[Material, ...]
+        Materials.
+    """
 
     cores: tuple[CoreRecord, ...]
     wires: tuple[WireRecord, ...]
@@ -82,8 +127,10 @@ def folded(name: str) -> str:
 
 
 class RowsAtNeed(Mapping[str, Record]):
-    """Rows of one kind by their names, in the file's order, each read and checked when it is first asked for:
-    a design needs one core of some hundred. Raises CatalogueError then, as ``read_rows``."""
+    """Rows of one kind by name, in the file's order, each read and checked when it is first asked for.
+
+    A design needs one core out of some hundred. CatalogueError, as from ``read_rows``, is raised then.
+    """
 
     def __init__(self, file: str, kind: str, rows: Sequence[Row]) -> None:
         self._file, self._kind = file, kind
@@ -91,7 +138,13 @@ class RowsAtNeed(Mapping[str, Record]):
         self._read: dict[str, Record] = {}
 
     def replaced(self, records: Mapping[str, Record]) -> RowsAtNeed[Record]:
-        """The same with ``records`` in place of the rows of their names, or behind them all."""
+        """The same with other records in place of the rows of their names, or after them all.
+
+        Parameters
+        ----------
+        records : Mapping[str, Record]
+            Records by name.
+        """
         both = RowsAtNeed[Record](self._file, self._kind, ())
         both._rows = {**self._rows, **{name: {} for name in records if name not in self._rows}}
         both._read = {**self._read, **records}
@@ -113,7 +166,20 @@ class RowsAtNeed(Mapping[str, Record]):
 
 
 def tables_of(file: str, text: str) -> dict[str, Any]:
-    """The tables of a file's ``text`` as TOML; CatalogueError where it is none."""
+    """Tables of a file's text.
+
+    Parameters
+    ----------
+    file : str
+        Name of the file.
+    text : str
+        Text of the file.
+
+    Raises
+    ------
+    CatalogueError
+        The text is not TOML.
+    """
     try:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -125,9 +191,24 @@ def _readers() -> dict[str, Callable[[Row, Faults, str], Any]]:
 
 
 def read_rows(file: str, text: str) -> CatalogueRows:
-    """All rows of a file's ``text``; ``file`` is its name for messages.
+    """All rows of a file.
 
-    Returns CatalogueRows, SI. Raises CatalogueError with all faults: file, row, key, found, allowed.
+    Parameters
+    ----------
+    file : str
+        Name of the file, for messages.
+    text : str
+        Text of the file.
+
+    Returns
+    -------
+    CatalogueRows
+        Rows, SI.
+
+    Raises
+    ------
+    CatalogueError
+        All faults: file, row, key, found, allowed.
     """
     content = tables_of(file, text)
     faults = Faults(file)

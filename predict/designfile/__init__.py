@@ -1,7 +1,7 @@
 """TOML ↔ Design: every key is read, checked and used, or refused by name, with all faults of a file in one
 report.
 
-What the values mean physically belongs to the other rooms; printing faults is for ``cli``.
+The physical meaning of the values belongs to the other rooms; printing faults belongs to ``cli``.
 """
 
 from .calibration_text import with_calibration

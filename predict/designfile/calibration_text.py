@@ -1,4 +1,4 @@
-"""The text of a design file with another ``[calibration]``: everything else stays as it was written."""
+"""The text of a design file with a new ``[calibration]``; everything else stays as it was written."""
 
 from __future__ import annotations
 
@@ -11,11 +11,25 @@ _HEADER = re.compile(r"\s*\[+\s*([^\]\s]+)\s*\]+\s*(#.*)?$")
 
 
 def with_calibration(text: str, section: str, *, name: str = "") -> str:
-    """``text`` with ``section`` (a table [calibration]) in place of the one it has, else at its end.
+    """Text of a design file with ``section`` in place of its [calibration], or at its end if it has none.
 
     Comments and order stay. The result is read again and must hold the same tables, apart from the
-    calibration: DesignError where the section cannot be replaced so (written as dotted keys or an inline
-    table, or such a line inside a text of several lines). name : the file's, for that message.
+    calibration.
+
+    Parameters
+    ----------
+    text : str
+        Text of the design file.
+    section : str
+        Text of the table [calibration].
+    name : str, optional
+        Name of the file, for messages.
+
+    Raises
+    ------
+    DesignError
+        The section cannot be replaced in this way: it is written as dotted keys or as an inline table, or a
+        line inside a multi-line string looks like a header.
     """
     ending = "\r\n" if "\r\n" in text else "\n"
     kept, inside = [], False
@@ -26,7 +40,7 @@ def with_calibration(text: str, section: str, *, name: str = "") -> str:
         if not inside:
             kept.append(line)
         elif line.lstrip().startswith("#"):
-            # A comment behind the section belongs to what follows it.
+            # A comment after the section belongs to what follows it.
             kept.append(line)
     while kept and not kept[-1].strip():
         kept.pop()

@@ -1,7 +1,7 @@
-"""Every key of the design file as one line: what it means, what it takes, its default, an example.
+"""Every key of the design file as one line: its meaning, what it takes, its default, an example.
 
-Made from the tables by which the reader itself reads (``tables``): a key that the reader knows has its line.
-What a key takes is what its parser says is allowed.
+Made from the tables that the reader itself uses (``tables``), so every key that the reader knows has its
+line. What a key takes is what its parser says is allowed.
 """
 
 from __future__ import annotations
@@ -37,8 +37,27 @@ from .tables import (
 
 @dataclass(frozen=True, kw_only=True)
 class KeyLine:
-    """section : as a file heads it ("[core]", "step { tape }"). takes : what may stand there. default : in
-    words; "" where the key is required. example : as a line of a file. only : of which forms it is, or ""."""
+    """One key of the design file.
+
+    Attributes
+    ----------
+    section : str
+        Section as a file heads it ("[core]", "step { tape }").
+    key : str
+        Name of the key.
+    meaning : str
+        What the key means.
+    takes : str
+        What its value may be.
+    default : str
+        Default in words; "" if the key is required.
+    required : bool
+        Whether it is required.
+    example : str
+        Example as a line of a file.
+    only : str
+        Forms that have this key, or "".
+    """
 
     section: str
     key: str
@@ -51,7 +70,7 @@ class KeyLine:
 
     @property
     def path(self) -> str:
-        """ "core.gap", "winding.wire.foil", "step.wraps": what a word is looked for in."""
+        """Text in which a search term is looked up: "core.gap", "winding.wire.foil", "step.wraps"."""
         inner = re.sub(r"[\[\]{}]", " ", self.section).split()
         return ".".join([*inner, self.key])
 
@@ -81,7 +100,7 @@ _TAKES = {  # of keys whose values are read later, or are tables
 
 
 def key_lines() -> tuple[KeyLine, ...]:
-    """All keys, in the order of a file. A key without words has an empty meaning (a test allows none)."""
+    """All keys in the order of a file. A key without words has an empty meaning (a test allows none)."""
     lines = [*_section("at the top", TOP_KEYS, words.TOP)]
     lines += _section("[core]", CORE_KEYS, words.CORE)
     lines += _with_forms(
@@ -149,7 +168,7 @@ def _section(
 def _with_forms(
     section: str, forms: Mapping[str, Mapping[str, Key]], told: Mapping[str, words.Words]
 ) -> list[KeyLine]:
-    """The keys of all forms once, with the forms that have each."""
+    """The keys of all forms, each once, with the forms that have it."""
     merged: dict[str, Key] = {}
     owners: dict[str, list[str]] = {}
     for form, keys in forms.items():

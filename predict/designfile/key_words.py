@@ -1,7 +1,7 @@
-"""What every key of the design file means, in words, with an example of its value.
+"""The meaning of every key of the design file in words, with an example value.
 
-(meaning, example) or (meaning, example, default in words) by section and key. The keys themselves, what they
-take and their defaults are the reader's own tables (``tables``); ``key_table`` puts both together.
+(meaning, example) or (meaning, example, default in words) by section and key. The keys themselves, what
+they take and their defaults are in the reader's own tables (``tables``); ``key_table`` puts both together.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ CORE: Mapping[str, Words] = {
         "[core.dimensions]",
     ),
     "material": ("Grade of the catalogue ('aswound materials'), or mu_i instead.", '"MnZn 2300"'),
-    "mu_i": ("Initial permeability, where no grade of the catalogue fits.", "2300"),
-    "mu_i_tolerance": ("How far the initial permeability strays.", '"20 %"', "the grade's, else 25 %"),
+    "mu_i": ("Initial permeability, if no grade of the catalogue fits.", "2300"),
+    "mu_i_tolerance": ("Tolerance of the initial permeability.", '"20 %"', "the grade's, else 25 %"),
     "loss": (
         "tan δ of the assembled set on the bench, at every frequency.",
         "0.01",
@@ -44,24 +44,24 @@ CORE: Mapping[str, Words] = {
     ),
     "gap": ("Gap in the flux path, in total.", '"0.25 mm"', "0 mm"),
     "gap_tolerance": (
-        "How far the gap strays.",
+        "Tolerance of the gap.",
         '"0.02 mm"',
-        "by how gaps are made; 'aswound guide tolerances'",
+        "from how gaps are made; 'aswound guide tolerances'",
     ),
     "gap_legs": (
         "Ground into the centre leg, or a spacer under all legs (half of gap under each).",
         '"spacer"',
     ),
     "gap_at": (
-        "Where along the leg the ground gap lies: in the middle, or at an end (E against I).",
+        "Position of the ground gap along the leg: in the middle, or at an end (E against I).",
         '"end"',
     ),
     "al": (
-        "Inductance factor of the set at low level and 23 °C; where given, it rules the open inductance.",
+        "Inductance factor of the set at low level and 23 °C; if given, it sets the open inductance.",
         '"480 nH"',
     ),
-    "al_tolerance": ("How far al strays.", '"5 %"', "from the gap; 'aswound guide tolerances'"),
-    "face_gap": ("Residual gap of one pair of mating faces.", '"3 um"', "by what is known of the faces"),
+    "al_tolerance": ("Tolerance of al.", '"5 %"', "from the gap; 'aswound guide tolerances'"),
+    "face_gap": ("Residual gap of one pair of mating faces.", '"3 um"', "from what is known of the faces"),
     "stacking_factor": ("Iron in the height of a laminated stack.", "0.95"),
 }
 
@@ -83,10 +83,10 @@ DIMENSIONS: Mapping[str, Words] = {
     "outer_diameter": ("Outer diameter.", '"36 mm"'),
     "inner_diameter": ("Inner diameter of a ring.", '"23 mm"'),
     "height": ("Height of a ring.", '"15 mm"'),
-    "length": ("Overall, along the line of the three legs.", '"34 mm"'),
-    "depth": ("Of outer legs and yoke.", '"11 mm"'),
+    "length": ("Overall length, along the line of the three legs.", '"34 mm"'),
+    "depth": ("Depth of outer legs and yoke.", '"11 mm"'),
     "back": ("Thickness of the yoke.", '"6 mm"'),
-    "opening": ("Clear between the tips of the outer legs (PQ).", '"12 mm"'),
+    "opening": ("Clear opening between the tips of the outer legs (PQ).", '"12 mm"'),
     "notch": ("Breadth of the yoke's notches at the centre leg (PQ).", '"5 mm"'),
     "flats": ("Across the flats of the square that bounds the outer legs (RM).", '"18 mm"'),
     "waist": ("Breadth of the yoke beside the centre leg (RM).", '"10 mm"'),
@@ -95,28 +95,28 @@ DIMENSIONS: Mapping[str, Words] = {
     "slots": ("Openings of a pot's wall.", "2"),
     "slot_angle": ("Full angle of each opening.", '"30 deg"'),
     "effective_area": ("Ae of the data sheet, in place of IEC 60205 from the dimensions.", '"97.1 mm2"'),
-    "effective_length": ("le of the data sheet, likewise.", '"78.6 mm"'),
-    "cover": ("Part of a turn that lies under the core.", '"60 %"', "from the geometry"),
+    "effective_length": ("le of the data sheet, in the same way.", '"78.6 mm"'),
+    "cover": ("Fraction of a turn that lies under the core.", '"60 %"', "from the geometry"),
 }
 
 BOBBIN: Mapping[str, Words] = {
     "wall": ("From the centre leg to the first layer; on a ring the coating on all faces.", '"1.1 mm"'),
-    "flange": ("At each end of the window, from the core to the winding.", '"1.0 mm"'),
+    "flange": ("Flange at each end of the window, from the core to the winding.", '"1.0 mm"'),
     "permittivity": ("Relative permittivity of the bobbin.", "4.0"),
     "chambers": ("Equal chambers along the leg, or a list of their breadths.", '["8 mm", "6 mm"]'),
     "partition": ("Thickness of each wall between chambers.", '"0.8 mm"'),
     "pins": (
-        "Pins that the bobbin has: a check on those that windings name, and a limit on joints in interleave.",
+        "Number of pins: checks the pins that windings name, and limits the joints in interleave.",
         "10",
         "not checked",
     ),
 }
 
 WINDING: Mapping[str, Words] = {
-    "name": ("Unique; steps and tests use it. No comma, no leading '-'.", '"P"'),
+    "name": ("Unique name, used by steps and tests. No comma, no leading '-'.", '"P"'),
     "wire": ("A table in one of the forms below.", '{ diameter = "0.40 mm", grade = 2 }'),
     "sections": ("How the build steps of this winding are joined.", '"parallel"'),
-    "total_turns": ("A checksum for sections in series.", "36"),
+    "total_turns": ("Total turns, as a checksum for sections in series.", "36"),
     "circuit": (
         "Windings of one circuit need no safety insulation between them.",
         '"primary"',
@@ -125,7 +125,7 @@ WINDING: Mapping[str, Words] = {
     "start": ("Pin of the start.", '"1"'),
     "finish": ("Pin of the finish.", '"3"'),
     "turning": ("Sense in which the shop winds it, seen from the lower flange along the leg.", '"ccw"'),
-    "lead_length": ("Lead-outs of both ends together.", '"60 mm"'),
+    "lead_length": ("Length of both lead-outs together.", '"60 mm"'),
     "metal": ("Conductor.", '"aluminium"'),
     "sleeving": ("For the build sheet.", '"PTFE, both ends"'),
     "note": ("For the build sheet.", '"start on the left"'),
@@ -144,10 +144,10 @@ WIRE: Mapping[str, Words] = {
     "spacing": ("Between neighbouring tracks.", '"0.3 mm"'),
     "in_hand": ("Wires wound together as one turn, side by side.", "3"),
     "lay": (
-        "Length of lay: along which strands of litz, or wires of a twisted bundle, go round once.",
+        "Length of lay: one full twist of the strands of a litz, or of the wires of a twisted bundle.",
         '"20 mm"',
     ),
-    "lay_factor": ("Instead: length of the strands over that of the wire.", "1.04"),
+    "lay_factor": ("In place of lay: length of the strands over length of the wire.", "1.04"),
     "twisted": ("The wires in hand are a twisted bundle.", "true"),
 }
 
@@ -175,7 +175,7 @@ BUILD: Mapping[str, Words] = {
 
 PROCESS: Mapping[str, Words] = {
     "do": ("What is done beside winding, for the build sheet.", '"varnish, vacuum"'),
-    "after": ("Once it is wound, or once the core is in.", '"winding"'),
+    "after": ("After winding, or after the core is fitted.", '"winding"'),
     "time": ("How long.", '"4 h"'),
     "at": ("At which temperature.", '"105 degC"'),
     "within": ("How soon after the operation before.", '"1 h"'),
@@ -184,9 +184,9 @@ PROCESS: Mapping[str, Words] = {
 WIND: Mapping[str, Words] = {
     "wind": ("The winding that goes on.", '"P"'),
     "turns": ("Whole turns.", "18"),
-    "layers": ("Share the turns evenly over so many layers.", "2", "as many as are needed"),
+    "layers": ("Spread the turns evenly over this many layers.", "2", "as many as are needed"),
     "breadth": ("Breadth that the step covers along the leg.", '"12 mm"', "all between the margins"),
-    "from_end": ("Where it begins, from the flange's inner face; replaces the margin.", '"2 mm"'),
+    "from_end": ("Start of the layer from the inner face of the flange; replaces the margin.", '"2 mm"'),
     "thickness": (
         "With breadth: the section is a block of uniform current density, whatever its wire.",
         '"3 mm"',
@@ -205,7 +205,7 @@ WIND: Mapping[str, Words] = {
 
 TAPE: Mapping[str, Words] = {
     "tape": ("Thickness of one wrap.", '"0.06 mm"'),
-    "wraps": ("How many.", "3"),
+    "wraps": ("Number of wraps.", "3"),
     "permittivity": ("Relative permittivity of the tape.", "3.3"),
     "chamber": ("Only in this chamber.", "2", "all chambers"),
     "leg": ("Leg of a U core.", "2"),
@@ -221,7 +221,7 @@ SPACER: Mapping[str, Words] = {
 SHIELD: Mapping[str, Words] = {
     "shield": ("Thickness of the foil.", '"0.05 mm"'),
     "width": ("Breadth of the foil.", '"16 mm"'),
-    "name": ("Its name, for ties and capacitances.", '"E"'),
+    "name": ("Name, used for ties and capacitances.", '"E"'),
     "tied": ("What it is tied to: core, or a winding's end.", '"P.start"', "open"),
     "closed": ("Its ends touch: a shorted turn, an error in building.", "true"),
     "metal": ("Conductor.", '"aluminium"'),
@@ -236,47 +236,60 @@ JOIN: Mapping[str, Words] = {
 }
 
 TEST: Mapping[str, Words] = {
-    "name": ("Unique; the readings file uses it.", '"Lk_P"'),
+    "name": ("Unique name, used by the readings file.", '"Lk_P"'),
     "measure": ("What the meter displays.", '"inductance"'),
     "drive": (
         "Winding or join at the meter; a list is in series, a leading '-' reverses one.",
         '["P", "-S"]',
     ),
     "short": ("Windings or joins, each shorted on itself; everything else is open.", '["S"]', "nothing"),
-    "sense": ("Where the second reading is taken.", '"S"', "nothing"),
-    "frequency": ("Of the test; not for resistance and resonance.", '"100 kHz"', "none; required for most"),
-    "level": ("RMS that the meter is set to.", '"1 V"'),
+    "sense": ("Winding or join at which the second reading is taken.", '"S"', "nothing"),
+    "frequency": (
+        "Frequency of the test; not for resistance and resonance.",
+        '"100 kHz"',
+        "none; required for most",
+    ),
+    "level": ("RMS voltage that the meter is set to.", '"1 V"'),
     "equivalent": ("Circuit of the display.", '"parallel"', "the bench's"),
-    "temperature": ("Of the part.", '"25 degC"', "the bench's; of a resistance 20 °C"),
+    "temperature": ("Temperature of the part.", '"25 degC"', "the bench's; of a resistance 20 °C"),
     "min": ("Lower limit of the specification.", '"580 uH"', "no limit"),
     "max": ("Upper limit of the specification.", '"665 uH"', "no limit"),
     "nominal": ("Middle of the specification, with tolerance, in place of min and max.", '"620 uH"', "none"),
     "tolerance": (
-        "Either side of nominal: relative, a value, or both sides apart.",
+        "Tolerance on either side of nominal: relative, a value, or one for each side.",
         '["-5 %", "+10 %"]',
         "none",
     ),
-    "bias": ("Direct current through what is driven.", '"0.5 A"'),
+    "bias": ("Direct current through the driven winding or join.", '"0.5 A"'),
     "tie": ("Ends that are wired together for the test.", '[["P.start", "S.start"]]', "none, core floating"),
 }
 
 BENCH: Mapping[str, Words] = {
     "equivalent": ("Circuit of the meter's display.", '"parallel"'),
-    "temperature": ("Of the room and the parts.", '"23 degC"'),
+    "temperature": ("Temperature of the room and the parts.", '"23 degC"'),
     "accuracy": ("Basic accuracy of the meter (k = 2).", '"0.1 %"'),
-    "floor_resistance": ("What grows at low impedance, left after the short correction.", '"2 mohm"'),
-    "floor_inductance": ("The same of inductances.", '"2 nH"'),
-    "floor_capacitance": ("What grows at high impedance, left after the open correction.", '"0.05 pF"'),
+    "floor_resistance": (
+        "Resistance left by the short correction: the error that grows at low impedance.",
+        '"2 mohm"',
+    ),
+    "floor_inductance": ("Inductance left by the short correction.", '"2 nH"'),
+    "floor_capacitance": (
+        "Capacitance left by the open correction: the error that grows at high impedance.",
+        '"0.05 pF"',
+    ),
     "resolution": ("Last digit of the display, relative to the reading.", '"0.01 %"'),
-    "source_resistance": ("Of the meter's generator: it divides the level.", '"100 ohm"'),
-    "short_inductance": ("Of the shorting link.", '"10 nH"'),
-    "short_inductance_tolerance": ("How well that is known.", '"50 %"'),
-    "short_resistance": ("Of the shorting link.", '"1 mohm"'),
-    "short_resistance_tolerance": ("How well that is known.", '"50 %"'),
-    "lead_inductance": ("Of the leads, left after corrections.", '"20 nH"'),
-    "lead_inductance_tolerance": ("How well that is known.", '"50 %"'),
-    "lead_resistance": ("Of the leads, left after corrections.", '"5 mohm"'),
-    "lead_resistance_tolerance": ("How well that is known.", '"50 %"'),
+    "source_resistance": (
+        "Source resistance of the meter, which reduces the level at the part.",
+        '"100 ohm"',
+    ),
+    "short_inductance": ("Inductance of the shorting link.", '"10 nH"'),
+    "short_inductance_tolerance": ("Tolerance of the shorting link's inductance.", '"50 %"'),
+    "short_resistance": ("Resistance of the shorting link.", '"1 mohm"'),
+    "short_resistance_tolerance": ("Tolerance of the shorting link's resistance.", '"50 %"'),
+    "lead_inductance": ("Inductance of the leads, left after corrections.", '"20 nH"'),
+    "lead_inductance_tolerance": ("Tolerance of the leads' inductance.", '"50 %"'),
+    "lead_resistance": ("Resistance of the leads, left after corrections.", '"5 mohm"'),
+    "lead_resistance_tolerance": ("Tolerance of the leads' resistance.", '"50 %"'),
 }
 
 SPREAD_EXAMPLES: Mapping[str, str] = {
@@ -305,7 +318,7 @@ SPREAD_EXAMPLES: Mapping[str, str] = {
     "model_ac_resistance": '"15 %"',
     "model_inductance": '"3 %"',
 }
-"""Meaning and default of these keys stand in the table of ``production.defaults``."""
+"""Meaning and default of these keys are in the table of ``production.defaults``."""
 
 OPERATION: Mapping[str, Words] = {
     "frequency": (
@@ -316,16 +329,16 @@ OPERATION: Mapping[str, Words] = {
 }
 
 CALIBRATION: Mapping[str, Words] = {
-    "leakage": ("Truth over model, of every leakage.", '{ factor = 1.03, uncertainty = "1 %" }', "1"),
+    "leakage": ("Truth over model for every leakage.", '{ factor = 1.03, uncertainty = "1 %" }', "1"),
     "inductance": (
-        "Truth over model, of the core's permeance.",
+        "Truth over model for the core's permeance.",
         '{ factor = 0.99, uncertainty = "2 %" }',
         "1",
     ),
-    "capacitance": ("Truth over model, of every capacitance.", '{ factor = 1.1, uncertainty = "5 %" }', "1"),
-    "mean_turn": ("Truth over model, of the length of turns.", '{ factor = 1.01, uncertainty = "1 %" }', "1"),
+    "capacitance": ("Truth over model for every capacitance.", '{ factor = 1.1, uncertainty = "5 %" }', "1"),
+    "mean_turn": ("Truth over model for the length of turns.", '{ factor = 1.01, uncertainty = "1 %" }', "1"),
     "own": (
-        "Truth over model of a pair of windings or of one reading, beside what all share.",
+        "Truth over model for one pair of windings or one reading, in addition to the shared factors.",
         '[{ of = "leakage P|S", factor = 1.02, uncertainty = "1 %" }]',
         "none",
     ),

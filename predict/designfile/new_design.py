@@ -21,13 +21,14 @@ _BOARD = "planar E"  # the catalogue's family of cores for windings on a board
 _TAPE = 0.06e-3
 _WRAPS_BETWEEN, _WRAPS_OUTSIDE = 3, 2
 _COPPER, _SPACING, _SLOT, _EDGE = 70e-6, 0.3e-3, 0.3e-3, 0.4e-3
-"""Of a board (m): copper's thickness, between tracks, from core to board, from the board's edge to copper."""
+"""Of a board (m): thickness of the copper, space between tracks, from core to board, from the board's edge to
+copper."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Start:
-    """What is chosen for a core: wall and flange (m), and TOML text: the two wires, the build's direction and
-    margin if it needs them, the steps."""
+    """What is chosen for a core: wall and flange (m), and as TOML text the two wires, the build's direction
+    and margin if it needs them, and the steps."""
 
     wall: float
     flange: float
@@ -49,12 +50,24 @@ KINDS = (
     "choke",
     "bifilar",
 )
-"""Kinds of transformers of which a whole, commented design file stands in ``data/kinds``."""
+"""Kinds of transformers with a complete, commented design file in ``data/kinds``."""
 
 
 def design_like(kind: str) -> str:
-    """A design file (TOML text, with comments) of one of ``KINDS``, which predicts as it stands: a starting
-    point and no design. Raises DesignError for another kind, with the nearest."""
+    """A commented design file (TOML text) of one kind of transformer.
+
+    It can be predicted as it is: a starting point, not a finished design.
+
+    Parameters
+    ----------
+    kind : str
+        One of ``KINDS``.
+
+    Raises
+    ------
+    DesignError
+        An unknown kind; names the nearest.
+    """
     if kind not in KINDS:
         raise DesignError(Fault("option --like", repr(kind), ", ".join(KINDS), nearest(kind, KINDS)))
     data = resources.files("aswound.predict") / "data" / "kinds" / f"{kind}.toml"
@@ -62,14 +75,27 @@ def design_like(kind: str) -> str:
 
 
 def template(core_name: str, catalogue: Catalogue) -> str:
-    """A design file (TOML text, with comments) for the catalogue's core ``core_name``.
+    """A commented design file (TOML text) for a core of the catalogue.
 
-    Two windings with tape, four tests (laminations: steel, stacking factor, no gap, 120 Hz and 1 kHz). Wall
-    and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's coating 0.3 mm); wires, of grade 2 and at
-    most 0.5 and 0.8 mm overall, are the thickest with which the build takes at most half the window; turns
-    fill nine tenths of the layers. On a planar core: three layers of tracks on a board, P S P, that use
-    four fifths of the room. A starting point and no design: every line is to be replaced. Raises
-    CatalogueError for an unknown core, DesignError for a window that no wire of the catalogue fits.
+    Two windings with tape, and four tests (laminations: steel, stacking factor, no gap, 120 Hz and 1 kHz).
+    Wall and flange are a tenth of the window (0.3 … 1.2 mm; a toroid's coating 0.3 mm). Wires are of grade
+    2, at most 0.5 and 0.8 mm overall, and the thickest with which the build takes at most half the window;
+    turns fill nine tenths of the layers. On a planar core: three layers of tracks on a board, P S P, that
+    use four fifths of the room. It is a starting point, not a design: every line is to be replaced.
+
+    Parameters
+    ----------
+    core_name : str
+        Name of the core.
+    catalogue : Catalogue
+        Cores, wires and materials.
+
+    Raises
+    ------
+    CatalogueError
+        An unknown core.
+    DesignError
+        A window that no wire of the catalogue fits.
     """
     record = find_core(catalogue, core_name)
     start = _board(record) if record.family == _BOARD else _start(record, catalogue)

@@ -1,9 +1,9 @@
-"""TOML design file → Design: every key is read, validated and used, or refused by name; all faults at once.
+"""TOML design file → Design: every key is read, checked and used, or refused by name, and all faults are
+reported at once.
 
-The sections are declared as tables of keys in ``designfile_core``, ``designfile_winding``,
-``designfile_build``, ``designfile_tests`` and ``designfile_bench``; here the text is read, the sections
-are put together, and everything that is wrong is raised as one DesignError. The format itself is described
-in the user's documentation.
+The sections are declared as tables of keys in ``tables``. Here the text is read, the sections are put
+together, and everything that is wrong is raised as one DesignError. The format is described in the user's
+documentation.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ from .tables import (
 from .usual_tests import usual_tests
 
 Settings = Sequence[tuple[str, str]]
-"""(key path, value) pairs of ``--set``; the value is TOML, or else a text."""
+"""(key path, value) pairs of ``--set``; the value is TOML, or else plain text."""
 
 
 def _raw(value: Any) -> Any:
@@ -76,17 +76,30 @@ TOP_KEYS = {
 def load_design(
     path: str | Path, *, settings: Settings = (), bench: Path | None = None, calibration: bool = True
 ) -> Design:
-    """The Design (SI) of the TOML file ``path``.
+    """Read a design from a TOML file.
 
-    settings : changes by key path, as from ``--set``: ("step2.wraps", "4"), ("core.gap", "0.3 mm"); steps
-    count
-        from 1, windings, joins and tests go by name ("winding.P.wire.diameter").
-    bench : a file with keys of ``[bench]``, at its top level or under [bench], which replace the design's.
-    calibration : False: as the models give it, [calibration] left out.
+    Parameters
+    ----------
+    path : str or Path
+        The file.
+    settings : Settings, optional
+        Changes by key path, as from ``--set``: ("step2.wraps", "4"), ("core.gap", "0.3 mm"). Steps count from
+        1; windings, joins and tests go by name ("winding.P.wire.diameter").
+    bench : Path or None, optional
+        A file with keys of ``[bench]``, at its top level or under [bench], which replace the design's.
+    calibration : bool, optional
+        Whether [calibration] is applied; False gives the design as the models have it.
 
-    Raises DesignError with every fault of the file, the settings and the bench: file, key path, found,
-    allowed, nearest known name; also for a file that is missing, no text in UTF-8, or no TOML (then with
-    its line).
+    Returns
+    -------
+    Design
+        The transformer, SI.
+
+    Raises
+    ------
+    DesignError
+        Every fault of the file, the settings and the bench: file, key path, found, allowed, nearest known
+        name. Also a file that is missing, is not UTF-8 text, or is not TOML (then with its line).
     """
     file = Path(path)
     content = _text_of(file, "a design file (TOML, UTF-8)")
@@ -96,14 +109,38 @@ def load_design(
 
 
 def design_text(path: Path) -> str:
-    """The text of a design file. Raises DesignError for one that is missing, or is no text in UTF-8."""
+    """Text of a design file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Raises
+    ------
+    DesignError
+        The file is missing or is not UTF-8 text.
+    """
     return _text_of(path, "a design file (TOML, UTF-8)")
 
 
 def load_bench(path: Path) -> Bench:
-    """The Bench (SI) of a file of its own: keys of ``[bench]``, at its top level or under [bench].
+    """Read a bench from a file of its own, with the keys of ``[bench]`` at its top level or under [bench].
 
-    Raises DesignError with every fault of the file.
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    Bench
+        Bench, SI.
+
+    Raises
+    ------
+    DesignError
+        Every fault of the file.
     """
     name = str(path)
     faults = Faults(name)
@@ -123,10 +160,30 @@ def parse_design(
     settings: Settings = (),
     bench_text: str | None = None,
 ) -> Design:
-    """The Design (SI) of the TOML ``text``; as ``load_design``, with the contents instead of the files.
+    """Read a design from TOML text, as ``load_design`` but with the contents instead of the files.
 
-    name : the file's name in messages. folder : where the relative paths of ``catalogue`` start; without
-    it they are refused.
+    Parameters
+    ----------
+    text : str
+        Text of the design file.
+    name : str, optional
+        Name of the file in messages.
+    folder : Path or None, optional
+        Where relative paths of ``catalogue`` start; without it they are refused.
+    settings : Settings, optional
+        (key path, value) pairs of ``--set``.
+    bench_text : str or None, optional
+        Text of a bench file.
+
+    Returns
+    -------
+    Design
+        The transformer, SI.
+
+    Raises
+    ------
+    DesignError
+        As ``load_design``.
     """
     return _design(text, name, folder, settings, bench_text, "bench")
 
@@ -150,7 +207,7 @@ def _text_of(path: Path, allowed: str) -> str:
 
 
 def _toml(content: str, file: str) -> dict[str, Any]:
-    """The tables of a TOML text; DesignError with the line if it is none."""
+    """The tables of a TOML text; DesignError with the line if it is not TOML."""
     try:
         return tomllib.loads(content)
     except (ValueError, RecursionError) as error:
@@ -214,13 +271,14 @@ def _design(
 
 
 APART = (
-    "Windings on different legs: the usual tests hold no leakage between them, for which there is no model. "
+    "Windings on different legs: the usual tests omit the leakage between them, for which there is no model. "
     "Measure it on a sample."
 )
 
 
 def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults, origins: Origins) -> None:
-    """Apply the settings; those of tests last, when a design without tests has got the usual ones."""
+    """Apply the settings; those of tests come last, after a design without tests has received the usual
+    ones."""
     of_tests = [item for item in settings if item[0].strip().startswith("test.")]
     heads = tuple(TOP_KEYS)
     apply_settings(tables, [item for item in settings if item not in of_tests], heads, faults, origins)
@@ -230,7 +288,7 @@ def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults
 
 
 def _usual(tables: Table) -> list[dict[str, Any]]:
-    """The usual tests, in the file's own form, so that they are read (and set) like stated ones."""
+    """The usual tests in the file's own form, so that they are read (and set) like stated ones."""
     core, windings = tables.get("core"), tables.get("winding")
     laminated = isinstance(core, dict) and (
         core.get("stacking_factor", 1) not in (1, "100 %", "1") or _of_sheets(core.get("material"))
@@ -241,7 +299,7 @@ def _usual(tables: Table) -> list[dict[str, Any]]:
 
 
 def _legs(build: object) -> dict[str, frozenset[int]]:
-    """The legs of a U core on which each winding lies, as the file says it; {} where nothing says."""
+    """Legs of a U core on which each winding lies, as the file states; {} if it does not say."""
     steps = build.get("steps") if isinstance(build, dict) else None
     legs: dict[str, set[int]] = {}
     for step in steps if isinstance(steps, list) else []:
@@ -256,7 +314,7 @@ def _legs(build: object) -> dict[str, frozenset[int]]:
 
 
 def _of_sheets(material: object) -> bool:
-    """Whether ``material`` is a lamination of the tool's own catalogue (tape of some 20 µm is none)."""
+    """Whether ``material`` is a lamination of the tool's own catalogue (tape of some 20 µm is not)."""
     return isinstance(material, str) and any(
         folded(known.name) == folded(material) and known.sheet_thickness > THINNEST_LAMINATION
         for known in load_catalogue().materials.values()
@@ -264,8 +322,7 @@ def _of_sheets(material: object) -> bool:
 
 
 def _moved_from(tables: Table, settings: Settings) -> float | None:
-    """The gap (m) that the file states (0 if none) where a setting changes it and leaves ``al``; else
-    None."""
+    """Gap (m) that the file states (0 if none), if a setting changes it and leaves ``al``; else None."""
     paths = {path.strip() for path, _ in settings}
     core = tables.get("core")
     if "core.gap" not in paths or "core.al" in paths or not isinstance(core, dict):

@@ -1,7 +1,8 @@
-"""A design file's text with another build: steps, and how windings are joined, changed; all else as it was.
+"""A design file's text with another build: the steps and how windings are joined change, all else stays.
 
-Title, core, tests, remarks stay as the user wrote them. Remarks within the list of steps go with it. What is
-written is read back and compared, so that a file laid out in a way that this module cannot change is refused.
+Title, core, tests and comments stay as the user wrote them, except comments within the list of steps,
+which are replaced with it. The result is read back and compared, so a file whose layout this module cannot
+change is refused.
 """
 
 from __future__ import annotations
@@ -21,10 +22,29 @@ _HEADER = re.compile(r"^\s*\[", re.MULTILINE)
 
 
 def rearranged_text(text: str, before: Design, after: Design, remark: str, *, folder: Path, name: str) -> str:
-    """``text``, the file of ``before``, as the file of ``after``, which differs in build steps and in the
-    joining of windings only. remark : a line that says so, above the steps. folder : where it will lie.
+    """Text of the design file of ``before``, changed to that of ``after``.
 
-    Raises DesignError if the text cannot be changed so that it reads as ``after``.
+    The two differ only in the build steps and in how windings are joined.
+
+    Parameters
+    ----------
+    text : str
+        Text of the file of ``before``.
+    before : Design
+        The design as it is.
+    after : Design
+        The design as it should be.
+    remark : str
+        Comment that explains the change, put above the steps.
+    folder : Path
+        Where the file will be stored.
+    name : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    DesignError
+        The text cannot be changed so that it reads as ``after``.
     """
     old = {winding.name: winding for winding in before.windings}
     for winding in after.windings:
@@ -35,7 +55,7 @@ def rearranged_text(text: str, before: Design, after: Design, remark: str, *, fo
     read = parse_design(text, name=name, folder=folder)
     same = _same_steps(read.build, after.build) and read.windings == after.windings
     if not same or not _same_bobbin(read.bobbin, after.bobbin):
-        raise _cannot("its steps, windings or bobbin read otherwise than meant")
+        raise _cannot("its steps, windings or bobbin would be read differently")
     return text
 
 
@@ -96,7 +116,7 @@ def _string(text: str) -> str:
 
 
 def _same_steps(one: Build, other: Build) -> bool:
-    """Equal but for the rounding of lengths in the text."""
+    """Whether two builds are equal apart from the rounding of lengths in the text."""
     if len(one.steps) != len(other.steps):
         return False
     for a, b in zip(one.steps, other.steps, strict=True):
@@ -145,7 +165,7 @@ def _with_steps(text: str, steps: tuple[Step, ...], remark: str) -> str:
     if table is None:
         raise _cannot("no table [build]")
     end = _HEADER.search(text, table.end())
-    # The list's own brackets begin lines too: the key comes first, before any other table.
+    # Brackets of the list begin lines too, so the key is sought first, before any other table.
     key = re.compile(r"^[ \t]*steps[ \t]*=[ \t]*\[", re.MULTILINE).search(text, table.end())
     if key is None or (end is not None and end.start() < key.start()):
         raise _cannot("no 'steps = [' in its table [build]")
@@ -156,7 +176,7 @@ def _with_steps(text: str, steps: tuple[Step, ...], remark: str) -> str:
 
 
 def _closing(text: str, start: int) -> int:
-    """Where the bracket that was opened before ``start`` closes: strings and remarks are passed over."""
+    """Where the bracket opened before ``start`` closes; strings and comments are skipped."""
     depth, place = 1, start
     token = re.compile(r'"""|\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[\[\]]', re.DOTALL)
     while (found := token.search(text, place)) is not None:

@@ -1,8 +1,8 @@
 """Changes to the raw tables of a design file before it is read: ``--set step2.wraps=4`` and ``--bench FILE``.
 
-A path is a key path of the file: ``core.gap``, ``core.dimensions.leg_width``, ``bench.short_inductance``;
-``winding.P.wire.diameter``, ``test.L_P.frequency`` and ``join.J.series`` by name; ``step2.wraps`` counts
-from 1 over all steps. What is changed goes through the same reader as the file itself.
+A path is a key path of the file: ``core.gap``, ``core.dimensions.leg_width``, ``bench.short_inductance``.
+``winding.P.wire.diameter``, ``test.L_P.frequency`` and ``join.J.series`` go by name; ``step2.wraps``
+counts from 1 over all steps. The changed values go through the same reader as the file itself.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ from .tables import step_place
 
 NAMED = ("winding", "join", "test")
 Origins = dict[str, str]
-"""Place → where the value there comes from: "--set PATH" or the name of the bench file."""
+"""Place → where its value comes from: "--set PATH" or the name of the bench file."""
 
 
 def setting_value(text: str) -> Any:
-    """The value of a setting: as TOML (4, true, "0.3 mm", ["P", "-S"]), else the text itself (0.3 mm)."""
+    """Value of a setting: read as TOML (4, true, "0.3 mm", ["P", "-S"]), else the text itself (0.3 mm)."""
     try:
         table = tomllib.loads(f"value = {text.strip()}")
     except (ValueError, RecursionError):
@@ -37,10 +37,22 @@ def apply_settings(
     faults: Faults,
     origins: Origins,
 ) -> None:
-    """Set every (path, text) of ``settings`` in ``tables`` (changed in place), in order.
+    """Apply settings to the raw tables, in order.
 
-    heads : the top-level keys of a design file. A path that leads nowhere is a fault with the nearest
-    known one; where a value was set is noted in ``origins``.
+    A path that leads nowhere is a fault with the nearest known one.
+
+    Parameters
+    ----------
+    tables : dict[str, Any]
+        Raw tables of the file; changed in place.
+    settings : Sequence[tuple[str, str]]
+        (path, text) pairs.
+    heads : Sequence[str]
+        Top-level keys of a design file.
+    faults : Faults
+        Receives every fault that is found.
+    origins : Origins
+        Place → where its value came from; filled in.
     """
     for path, text in settings:
         outer = Faults()
@@ -51,7 +63,21 @@ def apply_settings(
 def apply_bench(
     tables: dict[str, Any], bench: Mapping[str, Any], file: str, faults: Faults, origins: Origins
 ) -> None:
-    """Replace the keys of ``tables["bench"]`` that ``bench`` names, at its top level or under [bench]."""
+    """Replace keys of ``[bench]`` by those of a bench file.
+
+    Parameters
+    ----------
+    tables : dict[str, Any]
+        Raw tables of the file; changed in place.
+    bench : Mapping[str, Any]
+        Tables of the bench file, with the keys at its top level or under [bench].
+    file : str
+        Name of the bench file.
+    faults : Faults
+        Receives every fault that is found.
+    origins : Origins
+        Place → where its value came from; filled in.
+    """
     keys = bench
     if "bench" in bench:
         keys = bench["bench"] if isinstance(bench["bench"], dict) else {}
@@ -62,7 +88,7 @@ def apply_bench(
         for key in bench:
             if key != "bench":
                 faults.found.append(
-                    Fault(key, "a key beside [bench]", "[bench] alone, or its keys alone", file=file)
+                    Fault(key, "a key outside [bench]", "[bench] alone, or its keys alone", file=file)
                 )
     own = tables.setdefault("bench", {})
     if isinstance(own, dict):
@@ -71,7 +97,15 @@ def apply_bench(
 
 
 def from_their_origin(found: Sequence[Fault], origins: Origins) -> list[Fault]:
-    """The faults, those of values set from outside under the option or file that set them."""
+    """The faults, with those of values set from outside under the option or file that set them.
+
+    Parameters
+    ----------
+    found : Sequence[Fault]
+        Faults of the design.
+    origins : Origins
+        Place → where its value came from.
+    """
     result = []
     for fault in found:
         origin = next(
@@ -172,7 +206,7 @@ def _step(tables: Mapping[str, Any], ordinal: int, faults: Faults) -> list[dict[
 def _named(
     tables: Mapping[str, Any], kind: str, rest: str, faults: Faults
 ) -> tuple[list[dict[str, Any]], str]:
-    """(the table of that kind that ``rest`` names, the keys behind its name); a name may hold points."""
+    """The table of a kind that ``rest`` names, and the keys after its name; a name may contain dots."""
     entries = tables.get(kind)
     rows = [row for row in entries if isinstance(row, dict)] if isinstance(entries, list) else []
     by_name = {row["name"]: row for row in rows if isinstance(row.get("name"), str)}

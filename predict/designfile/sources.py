@@ -1,4 +1,4 @@
-"""The files that a result came from, as they stand on the disk: for reports that can be run again."""
+"""The input files of a result, as they are on disk, for reports that can be run again."""
 
 from __future__ import annotations
 
@@ -12,15 +12,23 @@ from ..plain_text import LARGEST_READINGS, file_bytes
 
 @dataclass(frozen=True)
 class InputFile:
-    """One input. name : its path as the user gave it, or from the design's folder. data : its bytes."""
+    """One input file.
+
+    Attributes
+    ----------
+    name : str
+        Its path as the user gave it, or relative to the design's folder.
+    data : bytes
+        Its bytes.
+    """
 
     name: str
     data: bytes
 
     @property
     def text(self) -> str | None:
-        """Its text with plain line ends and without a byte-order mark, or None where it is no text
-        (a workbook)."""
+        """Its text with plain line ends and without a byte-order mark; None if it is not text (a
+        workbook)."""
         if self.data.startswith(b"PK\x03\x04"):
             return None
         encoding = "utf-16" if self.data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig"
@@ -32,7 +40,20 @@ class InputFile:
 
 
 def input_file(path: Path, name: str = "") -> InputFile:
-    """One file as it stands; DesignError if it cannot be opened."""
+    """One file as it is.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    name : str, optional
+        Name under which it is shown; "" for its path.
+
+    Raises
+    ------
+    DesignError
+        The file cannot be opened.
+    """
     try:
         return InputFile(name or str(path), file_bytes(path, LARGEST_READINGS))
     except (OSError, ValueError) as error:
@@ -43,9 +64,14 @@ def input_file(path: Path, name: str = "") -> InputFile:
 
 
 def design_sources(path: Path) -> tuple[InputFile, ...]:
-    """The design file and the catalogues of its own that it names, which lie beside it.
+    """The design file, and the catalogues beside it that it names.
 
-    The design has been loaded before: its TOML and its ``catalogue`` are known to be sound.
+    The design has been loaded before, so its TOML and its ``catalogue`` are known to be valid.
+
+    Parameters
+    ----------
+    path : Path
+        The design file.
     """
     own = input_file(path)
     named = tomllib.loads(own.data.decode("utf-8-sig")).get("catalogue", [])

@@ -13,10 +13,18 @@ def usual_tests(
     """The tests of a design that states none, as tables of the file format.
 
     L_<w> and R_<w> of every winding; Lk_<first> with all others shorted and, with three or more windings,
-    Lk_<a>_<b> of every pair; n_<first>_<w>; C_<first>_<second> between the first two. Open tests at 10 kHz,
-    shorted ones and the capacitance at 100 kHz; ``laminated`` cores at 120 Hz and 1 kHz. ``legs``: of a U
-    core on which each winding lies; no leakage is asked for between windings on different ones,
-    for which there is no model.
+    Lk_<a>_<b> of every pair; n_<first>_<w>; C_<first>_<second> between the first two. Open tests at 10
+    kHz, shorted ones and the capacitance at 100 kHz; laminated cores at 120 Hz and 1 kHz.
+
+    Parameters
+    ----------
+    windings : Sequence[str]
+        Names of the windings.
+    laminated : bool
+        Whether the core is laminated.
+    legs : Mapping[str, frozenset[int]] or None, optional
+        Legs of a U core (index) on which each winding lies; leakage between windings on different legs is
+        left out, because there is no model for it.
     """
     open_at, shorted_at = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
     tests: list[dict[str, Any]] = []
@@ -64,7 +72,7 @@ def _leakage_test(test: str, drive: str, short: list[str], frequency: str) -> di
 
 
 def _uniquely_named(tests: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The tests; where windings such as A, B and A_B give one name twice, the later one gets an
+    """The tests with unique names: if windings such as A, B and A_B give a name twice, the later one gets an
     apostrophe."""
     seen: set[str] = set()
     for test in tests:

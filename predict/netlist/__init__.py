@@ -1,7 +1,8 @@
-"""The predicted transformer as a SPICE subcircuit of passive elements, and how far that strays from the
+"""The predicted transformer as a SPICE subcircuit of passive elements, and how far that deviates from the
 readings.
 
-It predicts nothing new; impedances come from ``circuit``, the ends of production from ``production``.
+This room predicts nothing new: impedances come from ``circuit``, the ends of production from
+``production``.
 """
 
 from .elements import Range

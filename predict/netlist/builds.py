@@ -1,8 +1,9 @@
 """The builds of a netlist: as designed, and one at either end of production.
 
-Low: open inductance, leakage, direct-current resistance and capacitance each at the 2.5 % point of honest
-production and model error together; high: at the 97.5 % point. A corner, rarer than any one of them. Each is
-the design with its models scaled (``ModelFactors``), so that it is a transformer as much as the design is.
+Low: open inductance, leakage, direct-current resistance and capacitance are each at the 2.5 % point of
+normal production and model error together; high: at the 97.5 % point. Each is a corner, rarer than any
+single one of these. Each is the design with its models scaled (``ModelFactors``), so it is as much a
+transformer as the design is.
 """
 
 from __future__ import annotations
@@ -20,8 +21,19 @@ _SEED = 1
 
 @dataclass(frozen=True)
 class EndOfProduction:
-    """A scaled design, with the factor (against nominal) on each quantity. apart : of the nominal one,
-    sentences about builds with other layers than designed."""
+    """A scaled design.
+
+    Attributes
+    ----------
+    name : str
+        "nominal", "low" or "high".
+    design : Design
+        The design with its models scaled.
+    factors : tuple[tuple[str, float], ...]
+        (quantity, factor against nominal), dimensionless.
+    apart : tuple[str, ...]
+        For the nominal build, sentences about builds with other layers than designed.
+    """
 
     name: str
     design: Design
@@ -30,11 +42,24 @@ class EndOfProduction:
 
 
 def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfProduction, ...]:
-    """(nominal, low, high) builds of ``design``, of those whose layers are as designed.
+    """Nominal, low and high builds of a design, among builds whose layers are as designed.
 
-    low, high : frequencies (Hz) at which open inductance and capacitance, and leakage, are taken. Leakage is
-    that of the first winding against all others, resistance its own, capacitance that to the second. Raises
-    BuildError where the layout is outside the models.
+    Leakage is that of the first winding against all others, resistance its own, capacitance that to the
+    second.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    low : float
+        Frequency at which open inductance and capacitance are taken, Hz.
+    high : float
+        Frequency at which leakage is taken, Hz.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     quiet = replace(
         design,
@@ -55,7 +80,7 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
 
 
 def _of_netlist(fault: Fault) -> Fault:
-    """A fault of this module's own leakage test, which is in no design file, as one of the netlist."""
+    """A fault of this module's own leakage test, which is in no design file, as a fault of the netlist."""
     if fault.place != "test 'leakage'":
         return fault
     hint = (

@@ -1,4 +1,4 @@
-"""How far a netlist's circuit strays from the readings that it stands for."""
+"""How far a netlist's circuit deviates from the readings that it stands for."""
 
 from __future__ import annotations
 
@@ -13,14 +13,25 @@ from ..design import BenchTest, Member
 from .elements import Circuit, Range
 
 TOLERANCE = 0.01
-"""Relative deviation from which a reading is named."""
+"""A reading is named if its relative deviation exceeds this."""
 _PER_DECADE = 4
 
 
 @dataclass(frozen=True)
 class Deviation:
-    """The worst deviation of one kind of reading: ``kind`` in words, ``test`` (its windings), frequency (Hz),
-    ``size`` (relative, signed)."""
+    """Worst deviation of one kind of reading.
+
+    Attributes
+    ----------
+    kind : str
+        Kind of reading, in words.
+    test : str
+        Test, with its windings.
+    frequency : float
+        Frequency, Hz.
+    size : float
+        Deviation with its sign, relative.
+    """
 
     kind: str
     test: str
@@ -29,8 +40,17 @@ class Deviation:
 
 
 def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest, ...]:
-    """Open impedance of every winding, every pair shorted from either side, all others shorted, every
-    ratio, at small signal with an ideal bench."""
+    """Tests that probe a circuit, at small signal with an ideal bench.
+
+    Open impedance of every winding, every pair shorted from either side, all others shorted, every ratio.
+
+    Parameters
+    ----------
+    names : list[str]
+        Names of the windings.
+    frequencies : list[float]
+        Frequencies, Hz.
+    """
     found = []
     for frequency in frequencies:
         probe = partial(BenchTest, frequency=frequency, level=1e-6, link=0.0, leads=0.0)
@@ -69,13 +89,24 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
 
 
 def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
-    """The worst deviation of each kind of reading over ``span``: impedance (its size) open and shorted, its
-    resistance, the ratio."""
+    """Worst deviation of each kind of reading over a range of frequencies.
+
+    Kinds: magnitude of the impedance open and shorted, its resistance, the ratio.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit of one build.
+    span : Range
+        Frequencies between which the netlist should hold.
+    """
     names = [winding.name for winding in circuit.design.windings]
     frequencies = [float(f) for f in span.points(1.0, _PER_DECADE)]
     tests = probing_tests(names, frequencies)
     bench = replace(circuit.design.bench, temperature=circuit.temperature, temperature_error=0.0)
-    as_modelled = replace(circuit.design.model, own=())  # what was learned of displays is none of a circuit's
+    as_modelled = replace(
+        circuit.design.model, own=()
+    )  # factors learned for displays are not part of a circuit
     asked = replace(circuit.design, tests=tests, bench=bench, model=as_modelled)
     predicted = predict_bench(asked)
     worst: dict[str, Deviation] = {}

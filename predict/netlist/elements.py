@@ -1,7 +1,7 @@
-"""A design → the circuit of its netlist: branches, nodes, and elements that are passive one by one.
+"""A design → the circuit of its netlist: branches, nodes, and elements each of which is passive.
 
-The circuit is that of ``network``: one element per branch (what one step winds of one winding), coupled by
-the core (rank one in the turns), by leakage and eddy currents (``netlist_fit``), with the charges of
+The circuit is that of ``circuit``: one element per branch (what one step winds of one winding), coupled by
+the core (rank one in the turns), by leakage and eddy currents (``fit``), with the charges of
 ``capacitance`` between the branches' ends, core and shields.
 """
 
@@ -31,14 +31,14 @@ from .fit import Mode, fit_core, fit_matrix, impedance_of
 
 _POINTS_PER_DECADE = 8
 _MARGIN = 2.0
-"""How far beyond the asked frequencies the fit of the windings reaches, as a factor."""
+"""Factor by which the fit of the windings extends beyond the requested frequencies."""
 _CORE_POINTS_PER_DECADE = 40
-"""Of the core's fit, whose tables have corners."""
+"""Points for the fit of the core, whose tables have corners."""
 
 _RESISTANCE_SHARE = 2.0
-"""Error that an open winding's resistance may have, against that of its impedance."""
+"""Error that an open winding's resistance may have, relative to that of its impedance."""
 _CORE_SHARE = 0.2
-"""Error that an open winding's impedance may have, against that of the core's."""
+"""Error that an open winding's impedance may have, relative to that of the core's."""
 
 _LENT = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2)
 """Fractions of the core permeance moved into the leakage matrix, tried until it is positive definite."""
@@ -46,20 +46,57 @@ _LENT = (0.0, 0.01, 0.02, 0.05, 0.1, 0.2)
 
 @dataclass(frozen=True)
 class Range:
-    """Frequencies (Hz) between which a netlist is to hold."""
+    """Frequencies between which a netlist should hold.
+
+    Attributes
+    ----------
+    low : float
+        Lowest frequency, Hz.
+    high : float
+        Highest frequency, Hz.
+    """
 
     low: float = 1e3
     high: float = 1e6
 
     def points(self, margin: float = 1.0, per_decade: int = _POINTS_PER_DECADE) -> FloatArray:
-        """Frequencies (Hz) evenly in the logarithm, ``margin`` beyond either end."""
+        """Frequencies evenly spaced in the logarithm.
+
+        Parameters
+        ----------
+        margin : float, optional
+            Factor by which they extend beyond either end, dimensionless.
+        per_decade : int, optional
+            Points per decade, count.
+
+        Returns
+        -------
+        (F,) array
+            Frequencies, Hz.
+        """
         low, high = self.low / margin, self.high * margin
         return np.geomspace(low, high, max(5, round(per_decade * math.log10(high / low)) + 1))
 
 
 @dataclass(frozen=True, kw_only=True)
 class CircuitBranch:
-    """An element between two nodes: a section group of ``winding`` (or a closed shield), Ω and turns."""
+    """An element between two nodes: a section group of a winding, or a closed shield.
+
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    step : int
+        Build step that it belongs to, index.
+    begin : int
+        Node where it begins, index.
+    end : int
+        Node where it ends, index.
+    resistance : float
+        Direct-current resistance, ohm.
+    turns : float
+        Turns, signed by the winding direction, count.
+    """
 
     winding: str
     step: int
@@ -71,7 +108,21 @@ class CircuitBranch:
 
 @dataclass(frozen=True)
 class Lead:
-    """The lead-outs of a winding, between its terminal and its inside: Ω and H."""
+    """The lead-outs of a winding, between its terminal and its inner end.
+
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    begin : int
+        Node of the terminal, index.
+    end : int
+        Inner node, index.
+    resistance : float
+        Resistance, ohm.
+    inductance : float
+        Inductance, H.
+    """
 
     winding: str
     begin: int
@@ -84,9 +135,29 @@ class Lead:
 class Circuit:
     """One build of a design as a circuit of passive elements; nodes are numbered from 0.
 
-    terminals : pin label → node; pins in their order: every winding's start and finish, core, shields that
-    are tied to nothing. core, coupling : modes of the core (ratio 1, per turn²) and of the branches.
-    capacitance : (N, N) F, positive semidefinite, rows that sum to zero.
+    Attributes
+    ----------
+    design : Design
+        The design of the build.
+    nodes : int
+        Nodes, count.
+    terminals : tuple[tuple[str, str, int], ...]
+        (conductor, end, node index) of each pin: every winding's start and finish, core, shields that are
+        tied to nothing.
+    branches : tuple[CircuitBranch, ...]
+        Branches of the windings.
+    leads : tuple[Lead, ...]
+        Lead-outs.
+    core : tuple[Mode, ...]
+        Modes of the core (ratio 1, per turn²).
+    coupling : tuple[Mode, ...]
+        Modes of the branches.
+    capacitance : (N, N) array
+        Capacitance matrix, F; positive semidefinite, with rows that sum to zero.
+    sections : Sections
+        Sections of the windings.
+    temperature : float
+        Temperature, degC.
     """
 
     design: Design
@@ -102,11 +173,24 @@ class Circuit:
 
     @property
     def turns(self) -> FloatArray:
-        """(b,) turns of the branches, signed by the winding direction."""
+        """Turns of the branches (b,), signed by the winding direction, count."""
         return np.array([branch.turns for branch in self.branches])
 
     def response(self, test: BenchTest) -> tuple[complex, complex]:
-        """(impedance at the driven port, voltage sensed) per ampere, with ideal links and no leads."""
+        """Impedance at the driven port and voltage at the sensed one, with ideal links and no leads.
+
+        Parameters
+        ----------
+        test : BenchTest
+            The test.
+
+        Returns
+        -------
+        complex
+            Impedance, ohm.
+        complex
+            Sensed voltage per ampere, ohm.
+        """
         layout = self.sections.layout
         omega = np.array([test.angular_frequency])
         capacitances = build_capacitance(self.design, self.sections.layers)
@@ -128,14 +212,28 @@ class Circuit:
 def fitted_circuit(
     design: Design, span: Range, flux_density: float = 0.0, temperature: float | None = None
 ) -> Circuit:
-    """The circuit of one build of ``design``, fitted over ``span``, at a peak ``flux_density`` (T) in the
-    core and a ``temperature`` (°C; None: the bench's).
+    """Circuit of one build of a design, fitted over a range of frequencies.
 
-    Leakage is that of every pair of windings, each with its own field lengths, as its test reads it. Raises
-    BuildError where the layout is outside the models.
+    Leakage is that of every pair of windings, each with its own field lengths, as its test reads it.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    span : Range
+        Frequencies between which the circuit should hold.
+    flux_density : float, optional
+        Peak flux density in the core, T.
+    temperature : float or None, optional
+        Temperature, degC; None for the bench's.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     warm = design.bench.temperature if temperature is None else temperature
-    design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields need a test
+    design = replace(design, tests=(_plain(design, 0, frequency=span.low),))  # local fields require a test
     sections = sections_of(design)
     capacitances = build_capacitance(design, sections.layers)
     nodes = _nodes_of(sections, capacitances)
@@ -172,16 +270,19 @@ def fitted_circuit(
 
 @dataclass(frozen=True)
 class _Nodes:
-    """The circuit's nodes, the reference last. incidence : (nodes, elements). potentials : (nodes, m) which
-    node each potential of the capacitance matrix is."""
+    """The circuit's nodes, with the reference last.
+
+    ``incidence``: (nodes, elements). ``potentials``: (nodes, m), the node of each potential of the
+    capacitance matrix.
+    """
 
     wiring: Wiring
     incidence: FloatArray
     potentials: FloatArray
 
     def at(self, column: int, sign: int) -> int | None:
-        """The node where the current of element ``column`` goes in (+1) or comes out (−1); None: it closes on
-        itself."""
+        """Node at which the current of element ``column`` enters (+1) or leaves (−1); None if the element
+        closes on itself."""
         hits = np.flatnonzero(np.sign(self.incidence[:, column]) == sign)
         return int(hits[0]) if len(hits) else None
 
@@ -223,8 +324,11 @@ def _terminals_of(
 
 @dataclass(frozen=True)
 class _Windings:
-    """The b branches without the core. impedance : (F, b, b) Ω at ω (F,) rad/s, direct-current resistance
-    left out. resistance : (b,) Ω. turns : (b,) signed."""
+    """The b branches without the core.
+
+    ``impedance``: (F, b, b) Ω at ω (F,) rad/s, without the direct-current resistance. ``resistance``: (b,)
+    Ω. ``turns``: (b,) signed.
+    """
 
     omega: FloatArray
     impedance: ComplexArray
@@ -248,7 +352,7 @@ def _windings_of(sections: Sections, wiring: Wiring, omega: FloatArray, temperat
 def _with_lent_permeance(
     windings: _Windings, core_omega: FloatArray, core: ComplexArray
 ) -> tuple[_Windings, ComplexArray]:
-    """A small part of the core's permeance moved into the windings' coupling (``_lent_permeance``)."""
+    """Move a small part of the core's permeance into the windings' coupling (``_lent_permeance``)."""
     least = float(np.min(core.imag / core_omega))
     lent = _lent_permeance(windings.omega, windings.impedance, windings.turns, least)
     own = 1j * windings.omega[:, None, None] * lent * np.outer(windings.turns, windings.turns)
@@ -294,7 +398,7 @@ def _leads_of(design: Design, nodes: _Nodes, temperature: float) -> tuple[Lead, 
 
 
 def _plain(design: Design, place: int, frequency: float) -> BenchTest:
-    """Open inductance of a winding, at a level that moves nothing."""
+    """Open inductance of a winding, at a level too small to have an effect."""
     return BenchTest(
         name="",
         measure="inductance",
@@ -308,7 +412,8 @@ def _plain(design: Design, place: int, frequency: float) -> BenchTest:
 
 @dataclass(frozen=True, kw_only=True)
 class _OpenCircuit:
-    """All but the core, at ω (F,) rad/s: ``coupled`` (F, b, b) and ``leads`` (F, leads) Ω, ``turns`` (b,)."""
+    """Everything except the core, at ω (F,) rad/s: ``coupled`` (F, b, b) and ``leads`` (F, leads) Ω,
+    ``turns`` (b,)."""
 
     sections: Sections
     capacitances: BuildCapacitance
@@ -319,10 +424,13 @@ class _OpenCircuit:
 
 
 def _open_gains(around_core: _OpenCircuit, core: ComplexArray) -> ComplexArray:
-    """(F, 4 + 1 for each winding) gains (``fit_core``): on the size and the phase of an open winding's
-    impedance, at every frequency of the winding that shows most of an error; a part of those on the core's
-    own impedance, which keeps small what does not show, as gains hold for small changes; and on the
-    resistance of every open winding."""
+    """Gains (F, 4 + 1 for each winding) for ``fit_core``.
+
+    They act on the magnitude and the phase of an open winding's impedance, at every frequency of the
+    winding that shows most of an error; on a fraction of those of the core's own impedance, which keeps
+    small what does not show, because gains hold for small changes; and on the resistance of every open
+    winding.
+    """
     design, capacitances = around_core.sections.design, around_core.capacitances
     omega, turns = around_core.omega, around_core.turns
     step = 1e-4
@@ -346,9 +454,12 @@ def _open_gains(around_core: _OpenCircuit, core: ComplexArray) -> ComplexArray:
 
 
 def _lent_permeance(omega: FloatArray, impedance: ComplexArray, turns: FloatArray, least: float) -> float:
-    """Permeance (H per turn²) to be taken from the core, whose ``least`` one it is a small part of, and added
-    to the leakage: without it, ampere-turns that do not sum to zero may find less than no inductance there,
-    as copper keeps their field out of the window, which the core alone makes up for."""
+    """Permeance (H per turn²) to move from the core to the leakage, a small part of the core's ``least``
+    permeance.
+
+    Without it, ampere-turns that do not sum to zero may see a negative inductance in the leakage alone,
+    because copper keeps their field out of the window; only the core makes up for that.
+    """
     for part in _LENT:
         inductance = impedance.imag / omega[:, None, None] + part * least * np.outer(turns, turns)
         diagonal = np.diagonal(inductance, axis1=1, axis2=2)
@@ -367,7 +478,7 @@ def _core_impedance(design: Design, omega: float, temperature: float, flux_densi
 
 
 def _pair_interaction(sections: Sections) -> FloatArray:
-    """(n, n) H per turn²: the interaction of the first winding against all others, with the leakage of every
+    """Interaction (n, n), H per turn², of the first winding against all others, with the leakage of every
     pair of windings as that pair's own test has it.
 
     With D_ij (H per turn², 0 for i = j) what pair i, j lacks, −D_ij/2 between all turns of i and j adds

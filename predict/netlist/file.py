@@ -15,9 +15,23 @@ from .spice_text import comments, identifier, pin_names, subcircuit
 
 @dataclass(frozen=True, kw_only=True)
 class NetlistFile:
-    """``text`` of the file; ``subcircuits``: their names, of ``builds``; ``pins`` as in ``pin_names``;
-    ``deviations`` of the nominal one from the predicted readings, ``cautions``: what it leaves out, in
-    sentences."""
+    """A netlist file.
+
+    Attributes
+    ----------
+    text : str
+        Text of the file.
+    subcircuits : tuple[str, ...]
+        Names of the subcircuits, one per build.
+    deviations : tuple[Deviation, ...]
+        Deviations of the nominal one from the predicted readings.
+    cautions : tuple[str, ...]
+        What the netlist leaves out, in sentences.
+    pins : tuple[tuple[str, str, str], ...]
+        Pins as from ``pin_names``.
+    builds : tuple[EndOfProduction, ...]
+        The builds.
+    """
 
     text: str
     subcircuits: tuple[str, ...]
@@ -33,11 +47,25 @@ def netlist_file(
     flux_density: float = 0.0,
     temperature: float | None = None,
 ) -> NetlistFile:
-    """The netlist of ``design`` (nominal, low and high builds), fitted over ``span`` (None: 1 kHz … 1 MHz).
+    """Netlist of a design: nominal, low and high builds, fitted over a range of frequencies.
 
-    flux_density : peak (T) in the core, the one point at which the circuit is linear. temperature : °C; None:
-    the bench's. The circuit is that of the windings, without the bench's links and leads. Raises BuildError
-    where the layout is outside the models.
+    The circuit is that of the windings, without the bench's links and leads.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    span : Range or None, optional
+        Frequencies between which the netlist should hold; None for 1 kHz to 1 MHz.
+    flux_density : float, optional
+        Peak flux density in the core, T: the one operating point at which the circuit is linear.
+    temperature : float or None, optional
+        Temperature, degC; None for the bench's.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     span = span or Range()
     warm = design.bench.temperature if temperature is None else temperature
@@ -122,7 +150,7 @@ def _head(
 
 
 def _apart(plain: EndOfProduction) -> list[str]:
-    """What low and high do not hold."""
+    """What low and high do not cover."""
     return [text.replace("…", "...").replace("µ", "u").replace("Ω", "ohm") for text in plain.apart]
 
 

@@ -1,12 +1,12 @@
 """Impedance against frequency → resistors and inductors that have it, none of them negative.
 
-A matrix of impedances is approached by
+A matrix of impedances is approximated by
 
     Z(s) = s L + Σ_p s G_p/(1 + s τ_p) ,   L, G_p ⪰ 0 ,
 
-the form that every circuit of coils and of rings of eddy current has (Foster; Brune 1931, from memory). Each
-G splits into rank-one terms g vvᵀ: an inductor g, with g/τ_p beside it, behind ideal transformers of ratios
-v. So the result is passive by construction, however well or badly it fits.
+the form that every circuit of coils and eddy-current rings has (Foster; Brune 1931, from memory). Each G
+splits into rank-one terms g vvᵀ: an inductor g, with g/τ_p in parallel, behind ideal transformers of
+ratios v. So the result is passive by construction, however well or badly it fits.
 """
 
 from __future__ import annotations
@@ -22,24 +22,35 @@ from ..design import ComplexArray, FloatArray
 _POLES_PER_DECADE = 3
 _ROUNDS = 60
 _ENOUGH = 1e-4
-"""Relative fall of the squared error from round to round at which the fit ends."""
+"""The fit ends when the squared error falls by less than this fraction from round to round."""
 _IDLE = 1e-7
-"""Part of the largest term, in its effect, below which one is dropped."""
+"""A term is dropped if its effect is below this fraction of the largest term's."""
 _QUALITIES = ((0.5, 6), (1.0, 8), (2.0, 12), (5.0, 30))
-"""Of the core's resonances, and how many a decade: a loss that rises faster than the frequency needs narrow
-ones, that overlap."""
+"""Quality of the core's resonances, and how many per decade: a loss that rises faster than the frequency
+needs narrow ones that overlap."""
 _CLOSE = 2e-3
-"""Relative error of a reading below which no closer fit is sought."""
+"""No closer fit is sought below this relative error of a reading."""
 _THRIFT = 1e-6
-"""Price of an element against error: among circuits as good, small ones."""
+"""Price of an element relative to error: among circuits equally good, small ones are preferred."""
 _RESISTIVE_FLOOR = 0.004
-"""Of the reactance: resistances below this part of it are fitted as if they were that large."""
+"""Resistances below this fraction of the reactance are fitted as if they were that large."""
 
 
 @dataclass(frozen=True)
 class Mode:
-    """One term: an inductor (H) with a resistor (Ω) beside it (infinite: none) and a capacitor (F; 0: none),
-    behind ideal transformers of the given ratios, one per element that it couples."""
+    """One term: an inductor with a resistor and a capacitor in parallel, behind ideal transformers.
+
+    Attributes
+    ----------
+    ratios : (n,) array
+        Ratio of the ideal transformer of each element that it couples, dimensionless.
+    inductance : float
+        Inductance, H.
+    resistance : float
+        Resistance, ohm; infinite for none.
+    capacitance : float
+        Capacitance, F; 0 for none.
+    """
 
     ratios: FloatArray
     inductance: float
@@ -47,13 +58,37 @@ class Mode:
     capacitance: float = 0.0
 
     def impedance(self, omega: FloatArray) -> ComplexArray:
-        """Impedance (Ω) behind a ratio of 1 at angular frequencies (rad/s)."""
+        """Impedance behind a ratio of 1.
+
+        Parameters
+        ----------
+        omega : (F,) array
+            Angular frequencies, rad/s.
+
+        Returns
+        -------
+        (F,) complex array
+            Impedance, ohm.
+        """
         admittance = 1 / (1j * omega * self.inductance) + 1j * omega * self.capacitance
         return np.asarray(1 / (admittance + 1 / self.resistance))
 
 
 def impedance_of(modes: tuple[Mode, ...], omega: FloatArray) -> ComplexArray:
-    """(F, n, n) impedance (Ω) of all modes together."""
+    """Impedance of all modes together.
+
+    Parameters
+    ----------
+    modes : tuple[Mode, ...]
+        The modes.
+    omega : (F,) array
+        Angular frequencies, rad/s.
+
+    Returns
+    -------
+    (F, n, n) complex array
+        Impedance, ohm.
+    """
     size = len(modes[0].ratios)
     total = np.zeros((len(omega), size, size), complex)
     for mode in modes:
@@ -62,13 +97,25 @@ def impedance_of(modes: tuple[Mode, ...], omega: FloatArray) -> ComplexArray:
 
 
 def fit_matrix(omega: FloatArray, impedance: ComplexArray, resistance: FloatArray) -> tuple[Mode, ...]:
-    """Modes whose impedance is ``impedance`` (F, n, n) (Ω; symmetric; without the direct-current resistance).
+    """Modes that have a given impedance matrix.
 
-    omega : (F,) rad/s. resistance : (n,) Ω, in series, which the weights know. Errors count relative to
-    the resistance and to the reactance of every combination of currents, not of every element: those of
-    leakage, in which large elements cancel, as much as the others. Least squares over non-negative terms
-    with as many directions as it takes: where a new one, the lowest eigenvector of the gradient, would
-    lower the error it is added (fully corrective Frank–Wolfe; Lawson and Hanson's NNLS; from memory).
+    Errors count relative to the resistance and to the reactance of every combination of currents, not of
+    every element: errors of leakage, in which large elements cancel, count as much as the others. Least
+    squares over non-negative terms, with as many directions as needed: a new one, the lowest eigenvector
+    of the gradient, is added while it lowers the error (fully corrective Frank–Wolfe).
+
+    Parameters
+    ----------
+    omega : (F,) array
+        Angular frequencies, rad/s.
+    impedance : (F, n, n) complex array
+        Impedance without the direct-current resistance, symmetric, ohm.
+    resistance : (n,) array
+        Direct-current resistance in series, used in the weights, ohm.
+
+    References
+    ----------
+    Lawson and Hanson's NNLS; fully corrective Frank–Wolfe (from memory).
     """
     taus = _time_constants(omega)
     basis = np.stack([1j * omega / (1 + 1j * omega * tau) for tau in taus])
@@ -118,12 +165,12 @@ def _inverse_root(matrix: FloatArray) -> FloatArray:
 
 
 def _weighted(weight: FloatArray, part: FloatArray) -> FloatArray:
-    """W part W of every frequency, in one row."""
+    """W part W at every frequency, in one row."""
     return np.asarray((weight @ part @ weight).reshape(-1))
 
 
 def _column(weights: tuple[FloatArray, FloatArray], basis: ComplexArray, vector: FloatArray) -> FloatArray:
-    """What one unit of a term does to the weighted impedance."""
+    """Effect of one unit of a term on the weighted impedance."""
     seen = [weight @ vector for weight in weights]
     parts = [
         part[:, None, None] * s[:, :, None] * s[:, None, :]
@@ -133,7 +180,7 @@ def _column(weights: tuple[FloatArray, FloatArray], basis: ComplexArray, vector:
 
 
 def _start(imaginary: FloatArray, omega: FloatArray) -> list[FloatArray]:
-    """Directions to begin with: those of the inductances at the lowest and highest frequency."""
+    """Directions to start with: those of the inductances at the lowest and highest frequency."""
     found = []
     for place in (0, -1):
         inductance = imaginary[place] / omega[place]
@@ -146,7 +193,7 @@ def _start(imaginary: FloatArray, omega: FloatArray) -> list[FloatArray]:
 def _steepest(
     weights: tuple[FloatArray, FloatArray], basis: ComplexArray, rest: FloatArray, size: int
 ) -> list[tuple[int, FloatArray]]:
-    """Of every pole the direction in which the error falls most, where it does.
+    """For every pole the direction in which the error falls most, if it falls.
 
     In coordinates in which the mean weight is one, so that small combinations are found as well.
     """
@@ -170,7 +217,7 @@ def _steepest(
 def _merged(
     directions: list[tuple[int, FloatArray]], amounts: FloatArray, taus: FloatArray
 ) -> tuple[Mode, ...]:
-    """All terms of one time constant as the fewest, by the eigenvectors of their sum."""
+    """All terms of one time constant as the fewest possible, by the eigenvectors of their sum."""
     modes = []
     size = len(directions[0][1])
     sums = np.zeros((len(taus), size, size))
@@ -190,7 +237,7 @@ def _merged(
 
 
 def _time_constants(omega: FloatArray) -> FloatArray:
-    """0 (a plain inductor), then evenly in the logarithm from beyond the highest to beyond the lowest
+    """0 (a plain inductor), then evenly spaced in the logarithm from beyond the highest to beyond the lowest
     frequency."""
     low, high = 1 / (8 * omega[-1]), 2 / omega[0]
     number = max(2, round(_POLES_PER_DECADE * np.log10(high / low)) + 1)
@@ -198,15 +245,24 @@ def _time_constants(omega: FloatArray) -> FloatArray:
 
 
 def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) -> tuple[Mode, ...]:
-    """Modes (ratio 1) of a core whose impedance per turn² (F,) is ``impedance`` (Ω) at ``omega`` (F,) rad/s.
+    """Modes (ratio 1) of a core, from its impedance per turn².
 
-    gains : (F, r) what a relative change of the impedance does to readings, whose relative change is the
-    real part of gain times it: a resonance of the windings enlarges an error, their resistance hides it.
-    Besides inductors with resistors, resonances of the material: R, L and C in parallel. Of all circuits of
-    such elements the one in which the largest error of a reading is least (Chebyshev; a linear program,
-    whose solution has few elements by itself). Permeability and loss of a linear material hang together over
-    all frequencies (Kramers and Kronig); tables that are rounded, or one tan δ at all frequencies, do not
-    obey, and no passive circuit meets them.
+    The elements are inductors with resistors, and resonances of the material: R, L and C in parallel. Of
+    all circuits of such elements, the one with the smallest largest error of a reading is chosen
+    (Chebyshev; a linear program, whose solution has few elements of its own accord). Permeability and loss
+    of a linear material are linked over all frequencies (Kramers and Kronig). Tables that are rounded, or
+    one tan δ at all frequencies, violate that, and no passive circuit matches them exactly.
+
+    Parameters
+    ----------
+    omega : (F,) array
+        Angular frequencies, rad/s.
+    impedance : (F,) complex array
+        Impedance per turn², ohm.
+    gains : (F, r) complex array
+        Effect of a relative change of the impedance on r readings, dimensionless; their relative change is
+        the real part of gain times change. A resonance of the windings amplifies an error, their resistance
+        hides it.
     """
     columns, shapes = _core_terms(omega)
     relative = columns / impedance[:, None]
@@ -238,8 +294,11 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
 
 
 def _core_terms(omega: FloatArray) -> tuple[ComplexArray, list[tuple[float, float, float]]]:
-    """(F, n) impedances per henry of the terms to choose from, and what each is: time constant (s),
-    resonance (rad/s), quality. They reach beyond either end, where what acts inside may have its cause."""
+    """Impedances (F, n) per henry of the terms to choose from, and the time constant (s), resonance (rad/s)
+    and quality of each.
+
+    They extend beyond either end of the range, because the cause of what acts inside may lie there.
+    """
     low, high = float(omega[0]), float(omega[-1])
     decades = math.log10(high / low)
     shapes = [(0.0, 0.0, 0.0)]

@@ -1,8 +1,8 @@
-"""A circuit (``netlist_circuit``) as text: a subcircuit in the syntax that SPICE and its descendants share.
+"""A circuit (``elements``) as text: a subcircuit in the syntax that SPICE and its descendants share.
 
 Only R, L, C, V (of 0 V, to measure currents), E and F are used. Every coupling is a set of ideal
-transformers, a pair of E and F of one ratio each, in front of an inductor, resistor or capacitor that is not
-negative: no more energy can come out than went in.
+transformers, each a pair of E and F of one ratio, in front of an inductor, resistor or capacitor that is
+not negative: no more energy can come out than went in.
 """
 
 from __future__ import annotations
@@ -17,15 +17,23 @@ from .elements import Circuit
 from .fit import Mode
 
 _BLEEDER = 1e12
-"""Ω from every floating conductor to the core, so that a simulator finds a path of direct current."""
+"""Ω from every floating conductor to the core, so that a simulator finds a direct-current path."""
 _NO_CHARGE = 1e-9
-"""Part of the largest capacitance below which one is left out."""
+"""A capacitance is left out below this fraction of the largest."""
 WIDTH = 100
 """Columns of a line of the netlist."""
 
 
 def subcircuit(circuit: Circuit, name: str) -> str:
-    """The text of one ``.subckt``, comments included; ``name``: letters, digits and underscores."""
+    """Text of one ``.subckt``, with comments.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The circuit of one build.
+    name : str
+        Name of letters, digits and underscores.
+    """
     nodes, pins = _node_names(circuit)
     lines = [_folded(f".subckt {name} {' '.join(pins)}")]
     lines += _windings(circuit, nodes)
@@ -37,14 +45,14 @@ def subcircuit(circuit: Circuit, name: str) -> str:
 
 
 def pin_names(circuit: Circuit) -> list[tuple[str, str, str]]:
-    """(pin, winding or conductor, "start", "finish" or "") of every pin, in their order."""
+    """(pin, winding or conductor, "start", "finish" or "") of every pin, in order."""
     _, pins = _node_names(circuit)
     shown = [entry for entry, _ in _shown(circuit)]
     return [(pin, name, end) for pin, (name, end, _) in zip(pins, shown, strict=True)]
 
 
 def comments(paragraphs: Iterable[str]) -> str:
-    """Paragraphs as lines of comment."""
+    """Paragraphs as comment lines."""
     import textwrap
 
     lines = []
@@ -54,13 +62,13 @@ def comments(paragraphs: Iterable[str]) -> str:
 
 
 def identifier(text: str) -> str:
-    """Letters, digits and underscores only."""
+    """A text reduced to letters, digits and underscores."""
     plain = re.sub(r"[^A-Za-z0-9]+", "_", text).strip("_")
     return plain or "x"
 
 
 def _shown(circuit: Circuit) -> list[tuple[tuple[str, str, int], int]]:
-    """The pins: terminals, a node that is one already (core tied to a shield) once."""
+    """The pins: terminals, with a node that already is one (core tied to a shield) only once."""
     seen: set[int] = set()
     result = []
     for entry in circuit.terminals:
@@ -72,7 +80,7 @@ def _shown(circuit: Circuit) -> list[tuple[tuple[str, str, int], int]]:
 
 
 def _node_names(circuit: Circuit) -> tuple[dict[int, str], list[str]]:
-    """(name of every node, pins in their order); unlike apart from case."""
+    """Name of every node, and the pins in order; names differ by more than case."""
     nodes: dict[int, str] = {}
     pins: list[str] = []
     used: set[str] = set()
@@ -167,7 +175,7 @@ def _charges(circuit: Circuit, nodes: dict[int, str]) -> list[str]:
     """Capacitors between nodes, or behind ideal transformers where some would be negative.
 
     A linear potential along a layer makes the matrix positive semidefinite with mutual capacitances of
-    either sign; then C = Σ c uuᵀ with c > 0 is a capacitor c each between combinations u of the potentials.
+    either sign; then C = Σ c uuᵀ with c > 0 is a capacitor c for each combination u of the potentials.
     """
     matrix = circuit.capacitance
     core = next(node for name, _, node in circuit.terminals if name == CORE)
@@ -208,9 +216,21 @@ def _charge(
 
 
 def charge_modes(matrix: FloatArray, core: int) -> list[tuple[FloatArray, float]]:
-    """(u, c) with C = Σ c uuᵀ, c > 0, against the potential of node ``core``: Cholesky's factors with pivots.
+    """Capacitance matrix as C = Σ c uuᵀ with c > 0, by Cholesky factors with pivoting.
 
-    What rounding leaves below zero is dropped.
+    Potentials are relative to node ``core``. What rounding leaves below zero is dropped.
+
+    Parameters
+    ----------
+    matrix : (N, N) array
+        Capacitance matrix C, F.
+    core : int
+        Node of the core, index.
+
+    Returns
+    -------
+    list of ((N,) array, float)
+        Ratios u, dimensionless, and capacitance c, F, of each term.
     """
     rest = np.array(matrix, float)
     rest[core, :] = 0.0

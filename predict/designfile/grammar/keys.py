@@ -21,12 +21,22 @@ Parser: TypeAlias = Callable[[Any], Any]
 LONG = 10**18
 """Longer integers are not printed."""
 MOST_TABLES = 200
-"""Windings, joins or tests of a design."""
+"""Most windings, joins or tests of a design."""
 
 
 @dataclass(frozen=True)
 class Key:
-    """One key of a section: its parser, whether it must be there, and the value where it is absent."""
+    """One key of a section.
+
+    Attributes
+    ----------
+    parse : Parser
+        Its parser.
+    required : bool
+        Whether it must be present.
+    default : Any
+        Its value if it is absent.
+    """
 
     parse: Parser
     required: bool = False
@@ -35,7 +45,15 @@ class Key:
 
 @dataclass(frozen=True)
 class Tolerance:
-    """A ± bound (k = 2): relative, or with ``is_length`` in m."""
+    """A ± bound (k = 2).
+
+    Attributes
+    ----------
+    bound : float
+        The bound, relative, or in m if ``is_length``.
+    is_length : bool
+        Whether it is a length.
+    """
 
     bound: float
     is_length: bool = False
@@ -43,8 +61,21 @@ class Tolerance:
 
 @dataclass
 class ParsedTable:
-    """A table as read. ``values`` holds every declared key (default where absent or faulty); ``bad`` the
-    faulty ones."""
+    """A table as read.
+
+    Attributes
+    ----------
+    place : str
+        Where the table is, for faults.
+    given : Table
+        The raw table.
+    values : dict[str, Any]
+        Value of every declared key; the default if it is absent or faulty.
+    faults : Faults
+        Receives the faults.
+    bad : set[str]
+        Faulty keys.
+    """
 
     place: str
     given: Table
@@ -60,21 +91,51 @@ class ParsedTable:
         return key in self.given
 
     def fault(self, key: str, found: str, allowed: str, hint: str = "") -> None:
-        """Note a fault of ``key`` and count it among the bad ones."""
+        """Note a fault of a key and count the key as faulty.
+
+        Parameters
+        ----------
+        key : str
+            The key.
+        found : str
+            What was found.
+        allowed : str
+            What is allowed.
+        hint : str, optional
+            What may have been meant.
+        """
         self.bad.add(key)
         self.faults.add(key_place(self.place, key), found, allowed, hint)
 
 
 def key_place(place: str, key: str) -> str:
-    """Where a key stands, as a user looks for it: ``core.gap``, ``winding P: wire.diameter``, ``step 3
-    (tape): wraps``."""
+    """Where a key is, as a user looks for it: ``core.gap``, ``winding P: wire.diameter``, ``step 3 (tape):
+    wraps``.
+
+    Parameters
+    ----------
+    place : str
+        Where the table is.
+    key : str
+        The key.
+    """
     if not place:
         return key
     return f"{place}: {key}" if " " in place and ": " not in place else f"{place}.{key}"
 
 
 def entry_place(kind: str, table: Table, ordinal: int) -> str:
-    """Where an entry is: "test L_P", or "test 2" where the name cannot be used."""
+    """Where an entry is: "test L_P", or "test 2" if the name cannot be used.
+
+    Parameters
+    ----------
+    kind : str
+        "test", "winding" or "join".
+    table : Table
+        The raw table of the file.
+    ordinal : int
+        Number of the entry, count from 1.
+    """
     stated = table.get("name")
     return f"{kind} {stated}" if isinstance(stated, str) and stated.strip() else f"{kind} {ordinal}"
 
@@ -95,12 +156,34 @@ def value_text(value: object) -> str:
 
 
 def value_error(value: object, allowed: str, hint: str = "") -> DesignError:
-    """The error of a parser: ``value`` is not ``allowed``. The place is filled in by whoever collects it."""
+    """The error of a parser: ``value`` is not ``allowed``. Whoever collects it fills in the place.
+
+    Parameters
+    ----------
+    value : object
+        The raw TOML value.
+    allowed : str
+        What is allowed.
+    hint : str, optional
+        What may have been meant.
+    """
     return DesignError(Fault("", value_text(value), allowed, hint))
 
 
 def parse_table(table: Table, keys: Mapping[str, Key], place: str, faults: Faults) -> ParsedTable:
-    """Parse ``table`` by ``keys``; faults (unknown, missing, bad) are noted under ``place``, never raised."""
+    """Parse a raw table by its keys; faults (unknown, missing, bad) are noted, never raised.
+
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    keys : Mapping[str, Key]
+        Keys that the table may have.
+    place : str
+        Where the table is, for faults.
+    faults : Faults
+        Receives every fault that is found.
+    """
     section = ParsedTable(place, table, {name: key.default for name, key in keys.items()}, faults)
     known = ", ".join(keys)
     for name in table:
@@ -119,7 +202,17 @@ def parse_table(table: Table, keys: Mapping[str, Key], place: str, faults: Fault
 
 
 def as_table(value: object, place: str, faults: Faults) -> Table:
-    """``value`` if it is a table; else a fault, and an empty table."""
+    """The value if it is a table; else a fault and an empty table.
+
+    Parameters
+    ----------
+    value : object
+        The raw TOML value.
+    place : str
+        Where the table is, for faults.
+    faults : Faults
+        Receives every fault that is found.
+    """
     if isinstance(value, dict):
         return value
     faults.add(place, value_text(value), f"a table, written [{place}]")
@@ -127,7 +220,17 @@ def as_table(value: object, place: str, faults: Faults) -> Table:
 
 
 def as_tables(value: object, name: str, faults: Faults) -> list[Table]:
-    """``value`` if it is an array of tables; else a fault, and those entries that are tables."""
+    """The value if it is an array of tables; else a fault and those entries that are tables.
+
+    Parameters
+    ----------
+    value : object
+        The raw TOML value.
+    name : str
+        Name of the table, for faults.
+    faults : Faults
+        Receives every fault that is found.
+    """
     if isinstance(value, list):
         for number, item in enumerate(value, start=1):
             if not isinstance(item, dict):

@@ -15,7 +15,7 @@ from .keys import LONG, Parser, Tolerance, value_error
 
 
 def text(value: object) -> str:
-    """A text; a whole number is taken as one (drawing = 4711, start = 1)."""
+    """A text; a whole number is accepted as text (drawing = 4711, start = 1)."""
     if isinstance(value, str):
         _check_characters(value, LONGEST_TEXT, "a text", lines=True)
         return value
@@ -36,7 +36,7 @@ LONGEST_LINE = 400
 
 
 def _check_characters(value: str, longest: int, what: str, *, lines: bool = False) -> None:
-    """Refuse a text with characters that steer a terminal or a page, or with too many of them."""
+    """Refuse a text with characters that control a terminal or a page, or with too many characters."""
     wrong = unfit(value, longest, lines=lines)
     if wrong:
         allowed = f"{what} of at most {longest} characters, none of which steers a terminal or a page"
@@ -44,7 +44,7 @@ def _check_characters(value: str, longest: int, what: str, *, lines: bool = Fals
 
 
 def name(value: object) -> str:
-    """The name of a winding, join or test: not empty, no comma, no leading ``-``, no space at its ends."""
+    """Name of a winding, join or test: not empty, no comma, no leading ``-``, no space at its ends."""
     if not isinstance(value, str):
         raise value_error(value, "a name in quotes")
     if (
@@ -68,7 +68,13 @@ def flag(value: object) -> bool:
 
 
 def one_of(*choices: str) -> Parser:
-    """One of ``choices``."""
+    """Parser of one of several words.
+
+    Parameters
+    ----------
+    *choices : str
+        The words.
+    """
 
     def parse(value: object) -> str:
         allowed = (
@@ -84,19 +90,35 @@ def one_of(*choices: str) -> Parser:
 MOST_TURNS = 50_000
 """Turns of one step: the windings of voltage transformers have some 20 000."""
 MOST = 1000
-"""Wraps, layers, wires in hand, chambers, pins: more is a slip (judged)."""
+"""Most wraps, layers, wires in hand, chambers, pins: more is a slip (judged)."""
 MOST_STRANDS = 20_000
 MOST_STEPS = 80
-"""Steps of a build: time and memory rise with their square and more."""
+"""Most steps of a build: time and memory rise with their square and more."""
 
 
 def count(minimum: int = 0, maximum: int = MOST) -> Parser:
-    """A whole number from ``minimum`` to ``maximum``."""
+    """Parser of a whole number.
+
+    Parameters
+    ----------
+    minimum : int, optional
+        Least value, count.
+    maximum : int, optional
+        Greatest value, count.
+    """
     return lambda value: parse_count(value, minimum=minimum, maximum=maximum)
 
 
 def number_parser(least: float, most: float = math.inf) -> Parser:
-    """A plain finite number from ``least`` to ``most``."""
+    """Parser of a plain finite number.
+
+    Parameters
+    ----------
+    least : float
+        Least value, dimensionless.
+    most : float, optional
+        Greatest value, dimensionless.
+    """
     span = (
         f"a plain number from {least:g} to {most:g}"
         if math.isfinite(most)
@@ -113,12 +135,30 @@ def number_parser(least: float, most: float = math.inf) -> Parser:
 
 
 def quantity_parser(dimension: str, *, positive: bool = False, nonnegative: bool = False) -> Parser:
-    """A text with a unit of ``dimension`` → SI."""
+    """Parser of a text with a unit, to SI.
+
+    Parameters
+    ----------
+    dimension : str
+        Name of the dimension.
+    positive : bool, optional
+        Whether it must be above zero.
+    nonnegative : bool, optional
+        Whether it must not be below zero.
+    """
     return lambda value: parse_quantity(value, dimension, positive=positive, nonnegative=nonnegative)
 
 
 def relative(least: float = 0.0, most: float = 1.0) -> Parser:
-    """A relative value ("5 %" or a plain number) from ``least`` to ``most``."""
+    """Parser of a relative value ("5 %" or a plain number).
+
+    Parameters
+    ----------
+    least : float, optional
+        Least value, relative.
+    most : float, optional
+        Greatest value, relative.
+    """
 
     def parse(value: object) -> float:
         result = parse_relative(value)
@@ -145,7 +185,7 @@ _AREA_UNITS = {
 
 
 def parse_area(value: object) -> float:
-    """A positive area, "97.1 mm2" → m²."""
+    """A positive area, "97.1 mm2" → m²; result in m²."""
     match = (
         re.fullmatch(r"\+?(\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) ?(\S+)", value.strip())
         if isinstance(value, str)
@@ -157,10 +197,12 @@ def parse_area(value: object) -> float:
 
 
 def tolerance(parse: Parser) -> Parser:
-    """A ± bound (k = 2) as one value, or ``{ sd = … }``, a standard deviation (then doubled); ``parse``
-    reads the value.
+    """Parser of a ± bound (k = 2): one value, or ``{ sd = … }``, a standard deviation, which is doubled.
 
-    ``parse`` returns a float or a Tolerance, and so does the result.
+    Parameters
+    ----------
+    parse : Parser
+        Parser of the value, which gives a float or a Tolerance; the result is of the same type.
     """
 
     def read(value: object) -> Any:
@@ -203,5 +245,5 @@ def parse_port(value: object) -> Port:
 
 
 def port_or_none(value: object) -> Port:
-    """As ``parse_port``; an empty list stands for none."""
+    """As ``parse_port``; an empty list means none."""
     return () if value == [] else parse_port(value)

@@ -59,7 +59,7 @@ BENCH_KEYS = {
 """Keys of ``[bench]``; ``resolution`` is relative to the reading."""
 
 WIDEST_ROOM = 50.0
-"""± bound of the temperature (K): beyond, builds would leave the range of the models."""
+"""± bound of the temperature (K): beyond it, builds would leave the range of the models."""
 
 
 def _room_difference(value: object) -> float:
@@ -91,7 +91,20 @@ _OWN_KEYS = {"of": Key(text, required=True), **_FACTOR_KEYS}
 
 
 def read_bench(table: Table, faults: Faults) -> Bench | None:
-    """Bench (SI; accuracy terms and tolerances as ± bounds, k = 2) of ``[bench]``; None with faults noted."""
+    """Bench of the table ``[bench]``.
+
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    faults : Faults
+        Receives every fault that is found.
+
+    Returns
+    -------
+    Bench or None
+        Bench, SI, with accuracy terms and tolerances as ± bounds (k = 2); None if there are faults.
+    """
     before = len(faults.found)
     section = parse_table(table, BENCH_KEYS, "bench", faults)
     return Bench(**section.values) if len(faults.found) == before else None
@@ -100,9 +113,26 @@ def read_bench(table: Table, faults: Faults) -> Bench | None:
 def read_spread(
     table: Table, core: Core | None, faults: Faults, stated: Table = MappingProxyType({})
 ) -> Spread | None:
-    """Spread of ``[spread]``: standard deviations, half of the file's ± bounds. A bound of ``gap`` or
-    ``face_gap`` in length becomes relative to that of ``core`` (m), which is the calibrated one where
-    ``al`` is given. ``stated``: the table ``[core]``, whose own tolerances must not contradict it."""
+    """Spread of the table ``[spread]``: standard deviations, half of the file's ± bounds.
+
+    A bound of ``gap`` or ``face_gap`` in length becomes relative to that of the core.
+
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    core : Core or None
+        The core, calibrated if ``al`` is given; None if it could not be read.
+    faults : Faults
+        Receives every fault that is found.
+    stated : Table, optional
+        The table ``[core]``, whose own tolerances must not contradict this one.
+
+    Returns
+    -------
+    Spread or None
+        Standard deviations; None if there are faults.
+    """
     before = len(faults.found)
     section = parse_table(table, SPREAD_KEYS, "spread", faults)
     for key in ("al", "gap", "mu_i"):
@@ -122,22 +152,43 @@ def read_spread(
 
 
 def _held_by_the_gap(core: Core) -> bool:
-    """Whether the ground gap holds the faces' part, so that there is no gap of their own."""
+    """Whether the ground gap includes the part of the faces, so that they have no gap of their own."""
     return float(core.face_gap) == 0.0 and float(core.gap) > 0.0
 
 
 def spread_cautions(table: Table, core: Core) -> list[str]:
-    """Entries of ``[spread]`` that say nothing about this ``core``."""
+    """Entries of ``[spread]`` that have no effect on this core.
+
+    Parameters
+    ----------
+    table : Table
+        The table ``[spread]``.
+    core : Core
+        The core.
+    """
     if "face_gap" not in table or not _held_by_the_gap(core):
         return []
     return [
-        "spread.face_gap has no effect: the gap holds the faces' part, and face_gap is 0. State "
+        "spread.face_gap has no effect: the gap includes the faces' part, and face_gap is 0. State "
         "core.face_gap if the faces open by more than that."
     ]
 
 
 def read_operation(table: Table, faults: Faults) -> float | None:
-    """Working frequency (Hz) of ``[operation]``, None if it states none."""
+    """Working frequency of the table ``[operation]``.
+
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    faults : Faults
+        Receives every fault that is found.
+
+    Returns
+    -------
+    float or None
+        Frequency, Hz; None if none is stated.
+    """
     frequency: float | None = parse_table(table, OPERATION_KEYS, "operation", faults)["frequency"]
     return frequency
 
@@ -146,8 +197,17 @@ def read_operation(table: Table, faults: Faults) -> float | None:
 
 
 def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
-    """The factors of ``[calibration]``; each entry is { factor, uncertainty }, the uncertainty relative and
-    expanded (k = 2)."""
+    """Factors of the table ``[calibration]``, each { factor, uncertainty }.
+
+    The uncertainty in the file is relative and expanded (k = 2).
+
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    faults : Faults
+        Receives every fault that is found.
+    """
     section = parse_table(table, CALIBRATION_KEYS, "calibration", faults)
     factors = []
     for key in REPLACES:
@@ -164,8 +224,16 @@ def read_calibration(table: Table, faults: Faults) -> tuple[Factor, ...]:
 
 
 def read_own(table: Table, faults: Faults) -> tuple[OwnFactor, ...]:
-    """``own`` of ``[calibration]``: what was learned of pairs of windings and of single readings, each
-    { of, factor, uncertainty }."""
+    """``own`` of ``[calibration]``: factors of pairs of windings and single readings, each { of, factor,
+    uncertainty }.
+
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    faults : Faults
+        Receives every fault that is found.
+    """
     found = []
     for place, entry in enumerate(as_tables(table.get("own", []), "calibration.own", faults), 1):
         section = parse_table(entry, _OWN_KEYS, f"calibration.own {place}", faults)

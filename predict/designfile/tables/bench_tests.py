@@ -42,7 +42,7 @@ def _ties(value: object) -> tuple[tuple[str, ...], ...]:
 
 
 def _name(value: object) -> str:
-    """A name that may stand at the beginning of a spreadsheet's cell: 'plan --csv' writes it there."""
+    """A name that may begin a cell of a spreadsheet: 'plan --csv' writes it there."""
     stated = name(value)
     if stated.startswith(FORMULA):
         hint = "It would begin a cell of 'plan --csv', and a spreadsheet would run it."
@@ -64,7 +64,7 @@ _SAID_OTHERWISE = {
     "q": "quality",
     "srf": "resonance",
 }
-"""What people call a measure, and what it is here."""
+"""Other words for a measure → what it is called here."""
 
 
 def _measure(value: object) -> str:
@@ -112,8 +112,22 @@ def _limit_parser(measure: str) -> Parser:
 
 
 def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) -> list[BenchTest]:
-    """The tests (SI, limits in rad for a phase) in the file's order, those without faults; the faults are
-    noted."""
+    """Tests of the design, in the file's order; those with faults are left out.
+
+    Parameters
+    ----------
+    tables : Sequence[Table]
+        The raw tables of the file.
+    terminals : Terminals
+        Names that a test may use.
+    faults : Faults
+        Receives every fault that is found.
+
+    Returns
+    -------
+    list[BenchTest]
+        Tests, SI, limits in rad for a phase.
+    """
     seen: set[str] = set()
     result = []
     for ordinal, table in enumerate(tables, start=1):
@@ -148,7 +162,7 @@ def read_tests(tables: Sequence[Table], terminals: Terminals, faults: Faults) ->
 
 
 def _check_measure(section: ParsedTable) -> dict[str, float | None]:
-    """What the measure needs and has no use for; its limits in SI."""
+    """Check what the measure needs and what it cannot use; gives its limits in SI."""
     limits: dict[str, float | None] = {"min": None, "max": None}
     measure = section["measure"]
     if measure is None:
@@ -180,7 +194,7 @@ def _check_measure(section: ParsedTable) -> dict[str, float | None]:
 
 
 def _limit(section: ParsedTable, key: str, measure: str) -> float | None:
-    """A value of what the test measures (SI); None with the fault noted."""
+    """A value of what the test measures (SI); None if it is faulty."""
     before = len(section.faults.found)
     value: float | None = None
     with section.faults.collect(f"{section.place}: {key}"):
@@ -191,10 +205,10 @@ def _limit(section: ParsedTable, key: str, measure: str) -> float | None:
 
 
 def _about_nominal(section: ParsedTable, measure: str) -> dict[str, float | None]:
-    """The limits nominal − below and nominal + above of ``nominal`` and ``tolerance``.
+    """The limits nominal − below and nominal + above from ``nominal`` and ``tolerance``.
 
-    ``tolerance`` is relative ("10 %") or a value of what is measured ("30 uH"), the same on both sides, or a
-    list of two, the lower one below ("-5 %", "+10 %").
+    ``tolerance`` is relative ("10 %") or a value of what is measured ("30 uH"), the same on both sides, or
+    a list of two with the lower one first ("-5 %", "+10 %").
     """
     limits: dict[str, float | None] = {"min": None, "max": None}
     for key in ("min", "max"):
@@ -231,7 +245,7 @@ def _about_nominal(section: ParsedTable, measure: str) -> dict[str, float | None
 
 
 def _side(stated: object, nominal: float, sign: float, measure: str) -> float:
-    """One limit (SI) at ``stated`` from ``nominal``, below (sign −1) or above (+1)."""
+    """One limit (SI), ``stated`` away from ``nominal``, below (sign −1) or above (+1)."""
     if isinstance(stated, str) and not stated.rstrip().endswith("%"):
         bound: float = _limit_parser(measure)(stated)
         return nominal + sign * abs(bound)

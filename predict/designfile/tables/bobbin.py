@@ -12,7 +12,7 @@ from ..grammar import Key, Table, count, number_parser, parse_table, quantity_pa
 
 
 def chambers(value: object) -> int | tuple[float, ...]:
-    """How many equal chambers, or the breadth (m) of each from the lower flange upwards."""
+    """Number of equal chambers (count), or the breadth of each from the lower flange upwards, m."""
     if isinstance(value, list):
         if not value:
             raise value_error(value, "a count of equal chambers, or a list of their breadths")
@@ -37,9 +37,16 @@ BOBBIN_KEYS = {
 
 
 def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = None) -> Bobbin | None:
-    """Bobbin of the ``[bobbin]`` table (m); None with the reasons in ``faults``.
+    """Bobbin of the table ``[bobbin]``, SI; None if there are faults.
 
-    dimensions : of the core, if it could be read: a toroid has no flange and no chambers.
+    Parameters
+    ----------
+    table : Table
+        The raw table of the file.
+    faults : Faults
+        Receives every fault that is found.
+    dimensions : Dimensions or None, optional
+        Dimensions of the core if they could be read: a toroid has no flange and no chambers.
     """
     before = len(faults.found)
     section = parse_table(table, BOBBIN_KEYS, "bobbin", faults)
@@ -75,7 +82,17 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
 
 
 def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> None:
-    """The windings name no more pins than the bobbin has."""
+    """Check that the windings name no more pins than the bobbin has.
+
+    Parameters
+    ----------
+    bobbin : Bobbin
+        The bobbin.
+    windings : Sequence[Winding]
+        The windings.
+    faults : Faults
+        Receives every fault that is found.
+    """
     named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
     if bobbin.pins is not None and len(named) > bobbin.pins:
         faults.add(
@@ -86,7 +103,17 @@ def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> N
 
 
 def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> list[str]:
-    """What is taken for a bobbin that the file does not describe, and room that its chambers leave."""
+    """Assumptions about a bobbin that the file does not describe, and room that its chambers leave.
+
+    Parameters
+    ----------
+    table : Table
+        The table ``[bobbin]``.
+    bobbin : Bobbin
+        The bobbin.
+    dimensions : Dimensions
+        Dimensions of the core.
+    """
     if dimensions is not None and dimensions.ring:
         needed = ["wall"]
     else:

@@ -74,7 +74,7 @@ PROCESS_KEYS = {
 
 
 def _processes(section: ParsedTable, faults: Faults) -> tuple[Process, ...]:
-    """What is done beside winding, in its order."""
+    """What is done besides winding, in order."""
     raw = section["processes"]
     if "processes" in section.given and not isinstance(raw, list):
         section.fault("processes", value_text(raw), 'a list such as [{ do = "Varnish", time = "30 min" }]')
@@ -99,12 +99,31 @@ def read_build(
     dimensions: Dimensions | None = None,
     bobbin: Bobbin | None = None,
 ) -> tuple[Build | None, tuple[str, ...]]:
-    """(Build, cautions) of the ``[build]`` table (m), its steps checked against the ``windings`` (None:
-    known but faulty), the core's ``dimensions`` and the ``bobbin`` (None: not known, not checked against).
+    """Build of the table ``[build]``, with its steps checked against windings, core and bobbin.
 
-    Faults, which are noted: unknown windings, half turns, a foil of several turns without interlayer,
-    windings that no step winds, total turns that do not add up, chambers, legs and sectors that are not
-    there, keys that a toroid has no use for.
+    Faults: unknown windings, half turns, a foil of several turns without interlayer, windings that no step
+    winds, total turns that do not add up, chambers, legs and sectors that do not exist, keys that do not
+    apply to a toroid.
+
+    Parameters
+    ----------
+    table : Table
+        The table ``[build]``.
+    windings : Mapping[str, Winding or None]
+        Windings by name; None for one with faults.
+    faults : Faults
+        Receives every fault that is found.
+    dimensions : Dimensions or None, optional
+        Dimensions of the core; None if not known, then not checked.
+    bobbin : Bobbin or None, optional
+        The bobbin; None if not known, then not checked.
+
+    Returns
+    -------
+    Build or None
+        Build, SI; None if there are faults.
+    tuple[str, ...]
+        Cautions.
     """
     before = len(faults.found)
     section = parse_table(table, BUILD_KEYS, "build", faults)
@@ -162,7 +181,17 @@ def read_build(
 
 
 def check_shield_names(build: Build, joins: Sequence[str], faults: Faults) -> None:
-    """No shield has the name of a join."""
+    """Check that no shield has the name of a join.
+
+    Parameters
+    ----------
+    build : Build
+        The build.
+    joins : Sequence[str]
+        Names of the joins.
+    faults : Faults
+        Receives every fault that is found.
+    """
     for ordinal, step in enumerate(build.steps, start=1):
         if isinstance(step, ShieldStep) and step.name in joins:
             faults.add(
@@ -204,7 +233,7 @@ def _read_step(step: object, ordinal: int, faults: Faults, *, toroid: bool) -> P
 
 
 def _step(read: ParsedTable) -> Step:
-    """The step of a section without faults."""
+    """The step of a table without faults."""
     where: dict[str, Any] = {"chamber": read["chamber"], "leg": read["leg"]}
     if "tape" in read.given:
         return TapeStep(read["tape"], read["wraps"], read["permittivity"], **where)

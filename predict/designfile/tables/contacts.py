@@ -11,9 +11,15 @@ from ..grammar import ParsedTable
 def check_contacts(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | None]) -> None:
     """Report every step of a bare conductor that lies on another one.
 
-    steps : all of the build, in order, without faults of their own kind; ``windings`` by name, None for one
-    with faults. Not reported: sections of one winding in parallel, which are joined anyway; blocks
-    (``thickness`` and ``breadth``), whose insulation is not told; foils beside each other on the layer.
+    Not reported: sections of one winding in parallel, which are joined anyway; blocks (``thickness`` and
+    ``breadth``), whose insulation is not known; foils beside each other on the layer.
+
+    Parameters
+    ----------
+    steps : Sequence[ParsedTable]
+        All steps of the build in order, without faults of their own.
+    windings : Mapping[str, Winding or None]
+        Windings by name; None for one with faults.
     """
     for at, step in enumerate(steps):
         if not _bare(step, windings) or step.given.get("beside"):
@@ -40,7 +46,7 @@ def _bare(step: ParsedTable, windings: Mapping[str, Winding | None]) -> bool:
 
 
 def _carries(other: ParsedTable, step: ParsedTable) -> bool:
-    """Whether ``other``, which comes before, lies under ``step``."""
+    """Whether the earlier step ``other`` lies under ``step``."""
     if "tape" in other.given and other["wraps"] == 0:
         return False
     if (other["leg"] or 1) != (step["leg"] or 1):

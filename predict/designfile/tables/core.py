@@ -44,16 +44,16 @@ from ..grammar import (
 from .material import read_material
 
 DEFAULT_LOSS = 0.01
-"""tan δ of the assembled set where no grade says it (common practice, no source)."""
+"""tan δ of the assembled set if no grade gives it (common practice, no source)."""
 _MOST = 10  # a length given as tolerance is a slip beyond this many times the nominal value
 
 ONE_GAP = (
-    'one length for the whole set, such as "0.35 mm": gaps that differ from leg to leg have no model; '
-    "where their AL is known, give al"
+    'one length for the whole set, such as "0.35 mm": there is no model for gaps that differ from leg to '
+    "leg; if their AL is known, give al"
 )
 NO_CORE = (
-    "a core: coils without one, in air, have no model here, and neither the window's nor the core's formulas "
-    "hold for them"
+    "a core: there is no model here for coils in air, and neither the window's nor the core's formulas "
+    "apply to them"
 )
 AIR = ("air", "none", "no core", "air core", "coreless", "open")
 
@@ -90,7 +90,8 @@ _COMMON_KEYS = {
 
 @dataclass(frozen=True, kw_only=True)
 class _Shape:
-    """Dimensions and effective parameters of a set. ``by_dimensions``: the area was computed by IEC 60205."""
+    """Dimensions and effective parameters of a set. ``by_dimensions``: whether the area was computed by IEC
+    60205."""
 
     name: str
     dimensions: Dimensions
@@ -103,12 +104,30 @@ class _Shape:
 def read_core(
     table: Table, catalogue: Catalogue | None, faults: Faults, *, moved_from: float | None = None
 ) -> tuple[Core | None, tuple[str, ...]]:
-    """(Core, cautions) of the ``[core]`` table, SI; None with the reasons in ``faults``.
+    """Core of the table ``[core]``.
 
-    Effective area and length: stated ones, else the catalogue's published ones, else IEC 60205 from the
-    dimensions (the area then times ``stacking_factor``). Where ``al`` is given the model is calibrated to
-    it. ``catalogue`` None (it could not be read): names are not looked up. ``moved_from``: the gap (m) of
-    the design before a setting changed it and not ``al``; the inductance factor then follows the gap.
+    Effective area and length are the stated ones, else the catalogue's published ones, else those of IEC
+    60205 from the dimensions (the area then times ``stacking_factor``). If ``al`` is given the model is
+    calibrated to it.
+
+    Parameters
+    ----------
+    table : Table
+        The table ``[core]``.
+    catalogue : Catalogue or None
+        The catalogue; None if it could not be read: names are then not looked up.
+    faults : Faults
+        Receives every fault that is found.
+    moved_from : float or None, optional
+        Gap of the design before a setting changed it without changing ``al``, m; the inductance factor then
+        follows the gap. None if no setting did.
+
+    Returns
+    -------
+    Core or None
+        Core, SI; None if there are faults.
+    tuple[str, ...]
+        Cautions.
     """
     before = len(faults.found)
     section = parse_table(table, CORE_KEYS, "core", faults)
@@ -135,7 +154,7 @@ def read_core(
     with faults.collect():
         solved = calibrate_to_al(stated) if moved_from is None else _with_moved_gap(stated, moved_from)
         if section["face_gap"] is None and stated.face_gap > 0 and solved.gap > 0:
-            # al betrays a gap: it holds the faces' part
+            # al shows that there is a gap, which includes the faces' part
             solved = calibrate_to_al(replace(stated, face_gap=0.0))
     if float(solved.gap) >= winding_length(solved):
         section.fault(
@@ -158,7 +177,7 @@ def _with_moved_gap(stated: Core, moved_from: float) -> Core:
     """The core calibrated to ``al`` at the gap ``moved_from`` (m; 0: none was stated), then with its gap
     moved.
 
-    The gap that ``al`` asks for is scaled by stated ÷ moved_from, and ``al`` becomes what the model then
+    The gap that ``al`` implies is scaled by stated ÷ moved_from, and ``al`` becomes what the model then
     gives.
     """
     if stated.al is None:
@@ -170,7 +189,28 @@ def _with_moved_gap(stated: Core, moved_from: float) -> Core:
 
 
 def relative_to(stated: Tolerance, nominal: float, place: str, of: str, faults: Faults) -> float:
-    """A ± bound relative to ``nominal`` (m): bound ÷ nominal for a length. A length of nothing is a fault."""
+    """A ± bound relative to a nominal length: bound ÷ nominal if it is a length.
+
+    A length as tolerance of a zero length is a fault.
+
+    Parameters
+    ----------
+    stated : Tolerance
+        The bound, relative or in m.
+    nominal : float
+        Nominal length, m.
+    place : str
+        Where the bound is, for faults.
+    of : str
+        What the bound is of, in words.
+    faults : Faults
+        Receives every fault that is found.
+
+    Returns
+    -------
+    float
+        Bound, relative.
+    """
     if not stated.is_length:
         return stated.bound
     if nominal <= 0:
@@ -233,8 +273,8 @@ def _cautions(shape: _Shape, stated: Core, solved: Core) -> tuple[str, ...]:
 
 
 def _faces_assumed(core: Core) -> list[str]:
-    """That a set is taken as lapped, or a laminated stack as interleaved, and what it would be otherwise;
-    nothing where al says it."""
+    """States that the set is assumed lapped, or a laminated stack interleaved, and what it would be
+    otherwise; empty if al decides it."""
     sheets = core.material.sheet_thickness > 0 and core.face_gap == AS_GROUND
     if core.al is not None or not (sheets or core.face_gap == LAPPED):
         return []
@@ -331,8 +371,16 @@ def _own_shape(section: ParsedTable) -> _Shape | None:
 
 
 def dimension_keys(form: str) -> dict[str, Key]:
-    """The keys of ``[core.dimensions]`` of one ``form``: from the fields of its dataclass (``outer_depth``
-    defaults to ``leg_depth``), and those of all forms."""
+    """Keys of ``[core.dimensions]`` for one form.
+
+    They come from the fields of its dataclass (``outer_depth`` defaults to ``leg_depth``), with the keys
+    that all forms have.
+
+    Parameters
+    ----------
+    form : str
+        Name of the form.
+    """
     keys = {"form": Key(one_of(*FORMS), required=True)}
     for item in fields(FORMS[form]):
         required = item.default is MISSING and item.name != "outer_depth"

@@ -14,9 +14,21 @@ JOIN_KEYS = {"name": Key(name, required=True), "series": Key(parse_port), "paral
 
 @dataclass(frozen=True)
 class Terminals:
-    """The names that a test may use. ``joins``: those that resolve to windings; ``declared``: all names of
-    the file. shields : names of shields, which only capacitances and ties know. parallel : joins in
-    parallel."""
+    """Names that a test may use.
+
+    Attributes
+    ----------
+    windings : tuple[str, ...]
+        Names of the windings.
+    joins : Mapping[str, Port]
+        Joins that resolve to windings, by name.
+    declared : tuple[str, ...]
+        All names of the file.
+    shields : tuple[str, ...]
+        Names of shields, which only capacitances and ties know.
+    parallel : frozenset[str]
+        Names of joins in parallel.
+    """
 
     windings: tuple[str, ...]
     joins: Mapping[str, Port]
@@ -25,15 +37,14 @@ class Terminals:
     parallel: frozenset[str] = frozenset()
 
     def windings_of(self, terminals: Port) -> list[str]:
-        """The windings behind ``terminals``, one entry per mention; joins must be free of cycles, names
-        known."""
+        """Windings of a port, one entry per mention. Joins must be free of cycles and names known."""
         found: list[str] = []
         for member in terminals:
             found += self.windings_of(self.joins[member.name]) if member.name in self.joins else [member.name]
         return found
 
     def known(self, terminals: Port) -> bool:
-        """Whether every name, and every name inside the joins, is known."""
+        """Whether every name of a port, and every name inside its joins, is known."""
         return all(
             member.name in self.windings
             or (member.name in self.joins and self.known(self.joins[member.name]))
@@ -44,8 +55,26 @@ class Terminals:
 def read_joins(
     tables: Sequence[Table], windings: Sequence[str], faults: Faults
 ) -> tuple[tuple[Join, ...], Terminals]:
-    """(joins, terminals): every join after its members, whatever the file's order. Faults, which are
-    noted: unknown members, cycles, a winding in one join twice, names taken."""
+    """Joins of the file, and the names that tests may use.
+
+    Faults: unknown members, cycles, a winding twice in one join, names already in use.
+
+    Parameters
+    ----------
+    tables : Sequence[Table]
+        The raw tables of the file.
+    windings : Sequence[str]
+        Names of the windings.
+    faults : Faults
+        Receives every fault that is found.
+
+    Returns
+    -------
+    tuple[Join, ...]
+        Joins, each after its members, whatever the file's order.
+    Terminals
+        Names that tests may use.
+    """
     read: dict[str, tuple[ParsedTable, str, Port]] = {}
     taken = set(windings)
     for ordinal, table in enumerate(tables, start=1):
@@ -90,7 +119,7 @@ def read_joins(
 
 
 def _ordered(members: Mapping[str, Port]) -> list[str]:
-    """The joins, each after the joins it contains; those in or above a loop are left out."""
+    """The joins, each after the joins that it contains; those in or above a loop are left out."""
     order: list[str] = []
     waiting = list(members)
     while ready := [
@@ -102,7 +131,7 @@ def _ordered(members: Mapping[str, Port]) -> list[str]:
 
 
 def _inside(join: str, members: Mapping[str, Port]) -> set[str]:
-    """Every name that ``join`` contains, however deep."""
+    """Every name that ``join`` contains, at any depth."""
     found: set[str] = set()
     waiting = [join]
     while waiting:
@@ -114,6 +143,19 @@ def _inside(join: str, members: Mapping[str, Port]) -> set[str]:
 
 
 def check_names(section: ParsedTable, key: str, terminals: Port, known: Sequence[str]) -> None:
+    """Report members of a port that are not known.
+
+    Parameters
+    ----------
+    section : ParsedTable
+        The table as read.
+    key : str
+        Key of the port.
+    terminals : Port
+        The port.
+    known : Sequence[str]
+        Known names.
+    """
     for member in terminals:
         if member.name not in known:
             section.fault(
@@ -122,6 +164,19 @@ def check_names(section: ParsedTable, key: str, terminals: Port, known: Sequence
 
 
 def check_once(section: ParsedTable, key: str, members: Port, terminals: Terminals) -> None:
+    """Report windings that a port contains more than once.
+
+    Parameters
+    ----------
+    section : ParsedTable
+        The table as read.
+    key : str
+        Key of the port.
+    members : Port
+        The port.
+    terminals : Terminals
+        Names that a test may use.
+    """
     windings = terminals.windings_of(members)
     twice = sorted({winding for winding in windings if windings.count(winding) > 1})
     if twice:

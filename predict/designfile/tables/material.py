@@ -11,9 +11,22 @@ from ..grammar import ParsedTable
 
 
 def read_material(section: ParsedTable, catalogue: Catalogue | None) -> Material | None:
-    """Material of ``material`` or ``mu_i`` (and ``mu_i_tolerance``) of ``[core]``; None with faults noted.
+    """Material of ``material`` or ``mu_i`` (and ``mu_i_tolerance``) of ``[core]``.
 
-    Neither of them, beside ``al``: a material of infinite permeability, the reluctance is left to the gap.
+    With neither of them, but with ``al``: a material of infinite permeability, so that the gap has all the
+    reluctance.
+
+    Parameters
+    ----------
+    section : ParsedTable
+        The table ``[core]`` as read.
+    catalogue : Catalogue or None
+        The catalogue; None if it could not be read.
+
+    Returns
+    -------
+    Material or None
+        Material, SI; None if there are faults.
     """
     spread = section["mu_i_tolerance"]
     if "material" in section and "mu_i" in section:

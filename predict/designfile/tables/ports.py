@@ -1,4 +1,4 @@
-"""What a test drives, shorts, senses and ties, against the windings, joins and shields that there are."""
+"""What a test drives, shorts, senses and ties, checked against the windings, joins and shields that exist."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from .joins import Terminals, check_names, check_once
 
 
 def _check_ties(section: ParsedTable, terminals: Terminals) -> None:
-    """Every terminal of a tie is an end of a winding, the core or a shield."""
+    """Check that every terminal of a tie is an end of a winding, the core or a shield."""
     ends = [f"{name}.{end}" for name in terminals.windings for end in ("start", "finish")]
     known = (*ends, CORE, *terminals.shields)
     for end in dict.fromkeys(item for group in section["tie"] or () for item in group):
@@ -20,7 +20,7 @@ def _check_ties(section: ParsedTable, terminals: Terminals) -> None:
 
 
 def _check_plates(section: ParsedTable, terminals: Terminals) -> None:
-    """A capacitance between two conductors: different ones, and nothing else shorted that is one of them."""
+    """Check a capacitance between two conductors: they differ, and none of them is shorted."""
     plates = []
     for key in ("drive", "sense"):
         named = {member.name for member in section[key] or ()}
@@ -44,8 +44,16 @@ def _check_plates(section: ParsedTable, terminals: Terminals) -> None:
 
 
 def check_ports(section: ParsedTable, terminals: Terminals) -> None:
-    """Names are known, nothing is driven and shorted at once, and what is sensed is open and not the
-    drive."""
+    """Check that names are known, nothing is driven and shorted at once, and the sensed port is open and not
+    the driven one.
+
+    Parameters
+    ----------
+    section : ParsedTable
+        The test as read.
+    terminals : Terminals
+        Names that a test may use.
+    """
     between = section["measure"] == "capacitance" and bool(section["sense"])
     _check_ties(section, terminals)
     for key in ("drive", "short", "sense"):
@@ -78,7 +86,7 @@ def check_ports(section: ParsedTable, terminals: Terminals) -> None:
 
 
 class _Wired:
-    """Ends that are wired together, by name ("P.start"); a group each."""
+    """Ends that are wired together, by name ("P.start"), as groups."""
 
     def __init__(self, groups: Iterable[tuple[str, ...]]) -> None:
         self._group: dict[str, str] = {}
@@ -98,7 +106,7 @@ class _Wired:
 
 
 def _ends(port: Port, terminals: Terminals) -> list[tuple[str, str]]:
-    """(begin, end) of every winding of a port, in its order, as the port runs through them."""
+    """(begin, end) of every winding of a port, in its order and direction."""
     found: list[tuple[str, str]] = []
     for member in port:
         inner = [(f"{member.name}.start", f"{member.name}.finish")]
@@ -109,7 +117,7 @@ def _ends(port: Port, terminals: Terminals) -> list[tuple[str, str]]:
 
 
 def _check_shorted_by_tie(section: ParsedTable, terminals: Terminals) -> None:
-    """Report a drive or sense whose own ends are wired together: nothing could be read there."""
+    """Report a driven or sensed port whose own ends are wired together: nothing could be read there."""
     tie = section["tie"] or ()
     if not tie or section.bad & {"tie", "drive", "sense"}:
         return

@@ -1,4 +1,5 @@
-"""The build steps of a design file: what each kind may say, and what one step may not ask for."""
+"""The build steps of a design file: which keys each kind may have, and which requests of one step are
+refused."""
 
 from __future__ import annotations
 
@@ -41,7 +42,13 @@ STYLE = one_of("back_and_forth", "same_side", "scramble")
 
 
 def whole_turns(reason: str) -> Parser:
-    """Whole turns of at least 1; a fraction of a turn is refused with the ``reason``."""
+    """Parser of whole turns, at least 1; a fraction of a turn is refused.
+
+    Parameters
+    ----------
+    reason : str
+        Why a fraction is refused.
+    """
 
     def parse(value: object) -> int:
         fraction = isinstance(value, float) and not value.is_integer()
@@ -102,36 +109,55 @@ STEP_KINDS: dict[str, dict[str, Key]] = {
         **_WHERE,
     },
 }
-"""Keys of each kind of step, by the key that tells the kind."""
+"""Keys of each kind of step, by the key that identifies the kind."""
 
 KINDS = "one of wind, tape, spacer or shield"
 _ALONG_THE_LEG = ("breadth", "from_end", "thickness", "margin", "beside", "close")
-"""Keys of a step that have no meaning on a toroid, whose layers go all round or over a sector."""
+"""Keys of a step that have no meaning on a toroid, whose layers go all the way round or over a sector."""
 
 
 def step_kind(step: Table) -> str:
-    """The kind "wind", "tape", "spacer" or "shield" that the step's keys tell, "" if they do not."""
+    """Kind of a step, "wind", "tape", "spacer" or "shield", from its keys; "" if they do not decide."""
     told = [kind for kind in STEP_KINDS if kind in step]
     return told[0] if len(told) == 1 else ""
 
 
 def step_place(step: Table, ordinal: int) -> str:
-    """Where a step is, counted from 1 over all steps: "step 3 (tape)", "step 1 (wind P)"."""
+    """Where a step is, counted from 1 over all steps: "step 3 (tape)", "step 1 (wind P)".
+
+    Parameters
+    ----------
+    step : Table
+        The raw table of the step.
+    ordinal : int
+        Number of the step, count from 1.
+    """
     kind = step_kind(step)
     what = f"wind {step['wind']}" if kind == "wind" and isinstance(step["wind"], str) else kind
     return f"step {ordinal} ({what})" if what else f"step {ordinal}"
 
 
 OUTER_LEGS = (
-    "Windings on the outer legs of a three-limb core (three-phase, integrated chokes) have no model: measure "
-    "them on a sample."
+    "There is no model for windings on the outer legs of a three-limb core (three-phase, integrated chokes): "
+    "measure them on a sample."
 )
 
 
 @dataclass(frozen=True)
 class Surroundings:
-    """What a step is checked against. ``dimensions``, ``chambers``: of the core and bobbin, None where those
-    could not be read. ``build``: the table that it stands in. ``windings``: None for one with faults."""
+    """What a step is checked against.
+
+    Attributes
+    ----------
+    dimensions : Dimensions or None
+        Dimensions of the core; None if they could not be read.
+    chambers : int or None
+        Number of chambers, count; None if the bobbin could not be read.
+    build : ParsedTable
+        The table [build] that the step is in.
+    windings : Mapping[str, Winding or None]
+        Windings by name; None for one with faults.
+    """
 
     dimensions: Dimensions | None
     chambers: int | None
@@ -150,7 +176,15 @@ class Surroundings:
 
 
 def check_place(step: ParsedTable, around: Surroundings) -> None:
-    """Chamber, leg and sector of a step are there."""
+    """Check that chamber, leg and sector of a step exist.
+
+    Parameters
+    ----------
+    step : ParsedTable
+        The table as read.
+    around : Surroundings
+        What the step is checked against.
+    """
     _check_chamber(step, around)
     _check_leg(step, around)
     if "wind" in step.given:
@@ -196,7 +230,17 @@ def _check_sector(step: ParsedTable, around: Surroundings) -> None:
 
 
 def check_wind(step: ParsedTable, before: ParsedTable | None, around: Surroundings) -> None:
-    """What a wind step says fits its windings and the step ``before`` it."""
+    """Check a wind step against its windings and the step before it.
+
+    Parameters
+    ----------
+    step : ParsedTable
+        The table as read.
+    before : ParsedTable or None
+        The step before; None for the first.
+    around : Surroundings
+        What the step is checked against.
+    """
     windings = around.windings
     known = ", ".join(windings) or "none is defined"
     for key, stated in [("wind", step["wind"]), *[("with", companion) for companion in step["with"] or ()]]:
@@ -237,7 +281,7 @@ def _check_beside(step: ParsedTable, before: ParsedTable | None) -> None:
 
 
 def _check_flat_conductors(step: ParsedTable, around: Surroundings) -> None:
-    """Foils and tracks: not in company of others, not touching, not without order."""
+    """Foils and tracks: not wound with others, not touching, not scramble wound."""
     named = (step["wind"], *(step["with"] or ()))
     kinds = {winding.wire.kind for key in named if (winding := around.windings.get(key)) is not None}
     if not kinds & {"foil", "track"}:
@@ -279,7 +323,17 @@ def _check_flat_conductors(step: ParsedTable, around: Surroundings) -> None:
 
 
 def check_shield(step: ParsedTable, seen: set[str], around: Surroundings) -> None:
-    """A shield has a name of its own, and is tied to something that is there. ``seen``: shields before it."""
+    """Check that a shield has a name of its own, and is tied to something that exists.
+
+    Parameters
+    ----------
+    step : ParsedTable
+        The table as read.
+    seen : set[str]
+        Names of the shields before it.
+    around : Surroundings
+        What the step is checked against.
+    """
     stated = step["name"]
     if stated == "core" or stated in around.windings or stated in seen:
         step.fault(

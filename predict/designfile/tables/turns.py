@@ -10,7 +10,17 @@ from ..grammar import ParsedTable
 
 
 def check_turns(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | None], faults: Faults) -> None:
-    """Every winding is wound, and ``total_turns`` adds up."""
+    """Check that every winding is wound, and that ``total_turns`` adds up.
+
+    Parameters
+    ----------
+    steps : Sequence[ParsedTable]
+        All steps of the build, in order.
+    windings : Mapping[str, Winding or None]
+        Windings by name; None for one with faults.
+    faults : Faults
+        Receives every fault that is found.
+    """
     for winding_name, winding in windings.items():
         place = f"winding {winding_name}"
         own = [
@@ -36,7 +46,15 @@ def check_turns(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | N
 
 
 def unequal_sections(steps: Sequence[Step], windings: Mapping[str, Winding | None]) -> tuple[str, ...]:
-    """A caution for every winding whose parallel sections have different turns."""
+    """A caution for every winding whose parallel sections have different turns.
+
+    Parameters
+    ----------
+    steps : Sequence[Step]
+        Steps of the build.
+    windings : Mapping[str, Winding or None]
+        Windings by name; None for one with faults.
+    """
     found = []
     for winding_name, winding in windings.items():
         turns = [

@@ -33,7 +33,7 @@ from ..grammar import (
 )
 
 LONGEST_LEADS = 10.0
-"""Both lead-outs of a winding together (m); more is a slip (judged)."""
+"""Longest length of both lead-outs of a winding together (m); more is a slip (judged)."""
 
 
 def _lead_length(value: object) -> float:
@@ -61,7 +61,7 @@ WINDING_KEYS = {
 
 
 def grade_number(value: object) -> int:
-    """A grade of IEC 60317: 1, 2 or 3."""
+    """Grade of insulation of IEC 60317: 1, 2 or 3 (index)."""
     if isinstance(value, bool) or not isinstance(value, int) or value not in GRADES:
         raise value_error(value, "1, 2 or 3 (grades of IEC 60317)")
     return value
@@ -71,8 +71,8 @@ _LENGTH = quantity_parser("length", positive=True)
 _IN_HAND = {"in_hand": Key(count(1), default=1), "twisted": Key(flag, default=False)}
 _LAY = {"lay": Key(_LENGTH), "lay_factor": Key(number_parser(1.0, 1.5))}
 LITZ_LAY, TWISTED_LAY = 1.05, 1.02
-"""Lay factor of litz (bunched and cabled), and of wires in hand twisted into one bundle, where the file says
-none (common practice, no source: strands of litz are 2 to 8 % longer than the wire)."""
+"""Lay factor of litz (bunched and cabled), and of wires in hand twisted into one bundle, if the file does not
+state one (common practice, no source: strands of litz are 2 to 8 % longer than the wire)."""
 
 WIRE_FORMS: dict[str, dict[str, Key]] = {
     "litz_strands": {
@@ -103,7 +103,7 @@ WIRE_FORMS: dict[str, dict[str, Key]] = {
         **_LAY,
     },
 }
-"""Keys of each form of wire, by the key that tells the form."""
+"""Keys of each form of wire, by the key that identifies the form."""
 
 FORMS_TEXT = (
     "{ diameter, grade }, { awg, grade }, { diameter, overall }, "
@@ -114,8 +114,22 @@ FORMS_TEXT = (
 def read_windings(
     tables: Sequence[Table], catalogue: Catalogue | None, faults: Faults
 ) -> list[Winding | None]:
-    """One Winding (SI) per table, in order; None where it has faults, which are noted. Names must be
-    unique."""
+    """Windings of the file, in order. Names must be unique.
+
+    Parameters
+    ----------
+    tables : Sequence[Table]
+        The raw tables of the file.
+    catalogue : Catalogue or None
+        Cores, wires and materials.
+    faults : Faults
+        Receives every fault that is found.
+
+    Returns
+    -------
+    list[Winding or None]
+        One winding per table, SI; None for one with faults.
+    """
     seen: set[str] = set()
     result: list[Winding | None] = []
     for ordinal, table in enumerate(tables, start=1):
@@ -155,7 +169,7 @@ def _winding(section: ParsedTable, wire: Wire) -> Winding:
 
 
 def _wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
-    """Wire of the key ``wire``, by the form that its keys tell."""
+    """Wire of the key ``wire``, in the form that its keys identify."""
     faults, place, table = section.faults, key_place(section.place, "wire"), section["wire"]
     if not isinstance(table, dict):
         section.fault("wire", value_text(table), f"a table: {FORMS_TEXT}")
@@ -186,7 +200,7 @@ def _wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
 
 
 def _laid(section: ParsedTable, wire: Wire) -> Wire:
-    """The wire with its lay factor: as stated, of a helix of the stated lay, else usual."""
+    """The wire with its lay factor: as stated, that of a helix of the stated lay, or the usual one."""
     told = [key for key in ("lay", "lay_factor") if section[key] is not None]
     if told and not wire.bundle:
         section.fault(told[0], f"{told[0]} of wires that are not twisted", "litz, or twisted = true")
