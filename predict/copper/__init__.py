@@ -1,7 +1,7 @@
 """Resistance of the conductors: direct-current resistance, and what eddy currents in the local field add to
 resistance and take from inductance.
 
-It takes layers and fields as given; how windings are connected belongs to ``circuit``.
+Layers and fields are given; how windings are connected is handled in ``circuit``.
 """
 
 from .alternating_current import ac_resistance_error, alternating_excess, enclosed_share, local_fields

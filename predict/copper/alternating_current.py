@@ -1,8 +1,8 @@
 """What alternating current adds to the resistance and inductance of the sections.
 
-The exact foil solution layer by layer (Dowell 1966), and the exact row of round wires, in the layers' local
-field, a ground gap's own field with it, written as quadratic forms in the sections' ampere-turns, so that
-they are passive and hold for any distribution of current.
+The exact foil solution layer by layer (Dowell 1966) and the exact row of round wires are applied in the local
+field of the layers, including the field of a ground gap. They are written as quadratic forms in the
+ampere-turns of the sections, so they are passive and hold for any distribution of current.
 """
 
 from __future__ import annotations
@@ -20,18 +20,32 @@ from .resistance import FLAT, resistivity
 from .round_conductor import lone_excess, row_excess
 
 BESIDE_GAP_ERROR = 0.10
-"""Standard relative error of alternating-current resistance in the field of a gap (judged)."""
+"""Standard relative error of AC resistance in the field of a gap (judged)."""
 _SHEET = 1e-5
-"""Depth (m) of the sheet of current that stands for a gap."""
+"""Depth (m) of the sheet of current that represents a gap."""
 
 
 def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Ampere-turn function at the inner and outer face of every section, per ampere-turn of every other.
 
-    (B, n, n) each: F_s = Σ_j f[s, j] NI_j, f = leg_share − (part of section j that lies within x).
-    One-dimensional, across the layers: x, or y in a build that goes up along the leg. On sectors of a ring
-    the parts count by the sections' densities per angle, so that F/(2πr) is the field at the section itself;
-    the field that its ends and the air around add is left out.
+    F_s = Σ_j f[s, j] NI_j, f = leg_share − (part of section j that lies within x). One-dimensional, across
+    the layers: x, or y in a build that goes up along the leg. On sectors of a ring the parts count by the
+    densities of the sections per angle, so that F/(2πr) is the field at the section itself; the field added
+    by its ends and by the air around is left out.
+
+    Parameters
+    ----------
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    leg_share : (B,) array
+        Share of the leg in the ampere-turn drop, dimensionless (``planar_window``).
+
+    Returns
+    -------
+    inner : (B, n, n) array
+        f at the inner face, dimensionless.
+    outer : (B, n, n) array
+        f at the outer face, dimensionless.
     """
     x0, x1 = np.moveaxis(layout.stacked(layout.copper), -1, 0)
     span = np.maximum(x1 - x0, 1e-12)
@@ -50,8 +64,8 @@ def _arc(section: Section) -> float:
 
 
 def _densities(layout: Layout) -> FloatArray:
-    """(n, n) ampere-turns per angle of section j where section i lies (mean over i), relative to the same
-    all around; 1 unless there are sectors."""
+    """(n, n) ampere-turns per angle of section j where section i lies (mean over i), relative to an even
+    spread all round; 1 unless there are sectors."""
     result = np.ones((len(layout.sections), len(layout.sections)))
     for i, one in enumerate(layout.sections):
         for j, other in enumerate(layout.sections):
@@ -65,10 +79,24 @@ def _densities(layout: Layout) -> FloatArray:
 
 
 def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> LayerFields | None:
-    """The window's field at every layer, see ``layer_fields``; None on rings, whose field is one-dimensional.
+    """The field of the window at every layer, see ``layer_fields``.
 
     Where a build goes up along the leg the axes change places, and ampere-turns that do not sum to zero are
-    anchored half at either yoke; x of a second leg's sections is counted from the first leg.
+    anchored half at either yoke. x of the sections on a second leg is counted from the first leg.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    leg_share : (B,) array
+        Share of the leg in the ampere-turn drop, dimensionless.
+
+    Returns
+    -------
+    LayerFields or None
+        Fields at the layers; None on rings, whose field is one-dimensional.
     """
     if design.core.dimensions.ring:
         return None
@@ -91,19 +119,19 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     aside = None
     if layout.layers is not None:
         low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
-        # the places that have the mean and the variance of the layers' middles
+        # two positions with the mean and the variance of the layers' middles
         aside = (high - low) / layout.layers * np.sqrt((layout.layers**2 - 1) / 12)
     return layer_fields(width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)), aside=aside)
 
 
 def _layers(layout: Layout) -> FloatArray:
-    """(B, n) how many layers each section holds."""
+    """(B, n) number of layers in each section."""
     return np.ones_like(layout.turns) if layout.layers is None else layout.layers
 
 
 def _gap_sheets(design: Design, count: int) -> GapSheets | None:
-    """The ground gaps along the window's legs; None without any, or where no alternating test leaves the
-    other windings open."""
+    """The ground gaps along the legs of the window; None if there are none, or if no alternating test leaves
+    the other windings open."""
     core = design.core
     if not (_open_tests(design) and np.any(np.asarray(core.gap) > 0)):
         return None
@@ -131,25 +159,48 @@ def alternating_excess(
     temperature: Real,
     fields: LayerFields | None = None,
 ) -> ComplexArray:
-    """(B, n, n) impedance (Ω per turn²) that alternating current at ``frequency`` (Hz) adds to R_dc +
-    jωL_low.
+    """Impedance that alternating current adds to R_dc + jωL_low, per turn².
 
-    fields : from ``local_fields``: currents redistribute along the layers in the window's own field (module
-    ``eddy_current``). Without it (rings) the one-dimensional field of inner and outer, (B, n, n) from
-    ``enclosed_share``, drives every layer. For a layer of foil of breadth b, turn length l, thickness t,
-    conductivity σ and D = (1 + j) t/δ the exact solution gives
+    With ``fields`` currents redistribute along the layers in the field of the window (module
+    ``eddy_current``). Without it (rings) the one-dimensional field of ``inner`` and ``outer`` drives every
+    layer. For a layer of foil of breadth b, turn length l, thickness t, conductivity σ and D = (1 + j) t/δ
+    the exact solution gives
 
         ΔZ = l/(σtb) [ (F0² + F1²)(D coth D − 1 − D²/3) − 2 F0 F1 (D csch D − 1 + D²/6) ]
 
-    (Dowell, Proc. IEE 113, 1966, from memory; exact for full-height foil). Round wires: exact row of wires
-    (``row_excess``) in the layer's own current and the local field, both components. Litz, twisted wires and
-    blocks: every strand alone in the local mean square field (Sullivan 2001, from memory); strands are
-    taken to
-    share the current evenly, as are wires in hand side by side, which lie in the same field. Tracks: foil of
-    porosity N b_track/b.
+    (exact for full-height foil). Round wires: exact row of wires (``row_excess``) in the current of the layer
+    and the local field, both components. Litz, twisted wires and blocks: every strand alone in the local mean
+    square field; strands are taken to share the current evenly, as are wires in hand side by side, which lie
+    in the same field. Tracks: foil of porosity N b_track/b.
 
-    Symmetric; its real part is positive semidefinite; it vanishes at low frequency. The part of a turn
-    outside the window is taken to lie in the field of the window. Range: see ``ac_resistance_error``.
+    It vanishes at low frequency. The part of a turn outside the window is taken to lie in the field of the
+    window. Range: see ``ac_resistance_error``.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    inner : (B, n, n) array
+        Ampere-turn function at the inner faces (``enclosed_share``), dimensionless.
+    outer : (B, n, n) array
+        Ampere-turn function at the outer faces, dimensionless.
+    frequency : float
+        Frequency, Hz.
+    temperature : float or (B,) array
+        Temperature, degC.
+    fields : LayerFields or None
+        Fields at the layers (``local_fields``); None on rings.
+
+    Returns
+    -------
+    (B, n, n) array of complex
+        Added impedance, ohm per turn²; symmetric, its real part positive semidefinite.
+
+    References
+    ----------
+    Dowell, Proc. IEE 113, 1966 (foil); Sullivan 2001 (strands); both from memory.
     """
     if fields is not None:
         return _in_local_field(design, layout, fields, frequency, temperature)
@@ -180,7 +231,7 @@ def alternating_excess(
             added = (factor * gain_sum)[:, None, None] * (_outer(f0, f0) + _outer(f1, f1))
             added = added - (factor * gain_cross)[:, None, None] * (_outer(f0, f1) + _outer(f1, f0))
         else:
-            # square of the field along the layer at its middle
+            # squared field along the layer at its middle
             middle = (f0 + f1) / 2
             effective = _ring_square(design, layout, index) if ring else breadth**-2
             along = _outer(middle, middle) * effective[:, None, None]
@@ -204,7 +255,7 @@ def alternating_excess(
 def _in_local_field(
     design: Design, layout: Layout, fields: LayerFields, frequency: float, temperature: Real
 ) -> ComplexArray:
-    """``alternating_excess`` with currents that redistribute in the window's own field."""
+    """``alternating_excess`` with currents that redistribute in the field of the window."""
     omega = 2 * math.pi * frequency
     count = len(layout.top)
     along, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
@@ -235,7 +286,7 @@ def _in_local_field(
                 (1 + 1j) * t * np.sqrt(omega * MU_0 * porosity * sigma / 2)
             )
             sheet = 1 / (porosity * sigma * t)
-            # several tracks side by side carry the same current: nothing redistributes among them
+            # several tracks side by side carry the same current, so nothing redistributes among them
             uneven = np.where(turns * wire.in_hand > m, 0.0, sheet / b)
             even = np.where(uneven > 0, 0.0, sheet / b * (gain_sum + gain_cross) / 2)
             jump, mean = sheet * (gain_sum + gain_cross) / 2, 2 * sheet * (gain_sum - gain_cross)
@@ -277,7 +328,7 @@ def _rows(
     conductivity: dict[str, FloatArray],
     omega: float,
 ) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
-    """``row_excess`` of all layers of round wires in one call, (B, n) each; 0 for other layers."""
+    """``row_excess`` for all layers of round wires in one call, (B, n) each; 0 for other layers."""
     count, n = breadth.shape
     indices = [
         index
@@ -302,18 +353,28 @@ def _rows(
 
 
 def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
-    """a bᵀ per build: (B, n, n)."""
+    """a bᵀ for each build: (B, n, n)."""
     return a[:, :, None] * b[:, None, :]
 
 
 def ac_resistance_error(design: Design) -> float:
-    """Standard relative error of alternating-current resistance that the model states of itself.
+    """Standard relative error of AC resistance, as the model itself states it.
 
-    About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers:
-    foil 0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no
-    source: litz and twisted bundles (uneven sharing of current among strands), boards and rings 0.10,
-    blocks 0.15. At least 0.10 beside a ground gap where a test leaves all other windings open: the gap's
-    field there hangs on how the layers next to it lie.
+    About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers: foil
+    0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no source: litz
+    and twisted bundles (uneven sharing of current among strands), boards and rings 0.10, blocks 0.15. At
+    least 0.10 beside a ground gap where a test leaves all other windings open: the field of the gap there
+    depends on the exact position of the layers next to it.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Relative standard error, dimensionless.
     """
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
@@ -323,7 +384,7 @@ def ac_resistance_error(design: Design) -> float:
 
 
 def _open_tests(design: Design) -> bool:
-    """Whether some test's ampere-turns find their return in the core alone."""
+    """Whether the ampere-turns of some test return only through the core."""
     return any(test.measure == "resonance" or (test.frequency and not test.short) for test in design.tests)
 
 
@@ -338,13 +399,27 @@ def _error_by_wires(design: Design) -> float:
 
 
 def transverse_loss(diameter: Real, conductivity: Real, angular_frequency: float) -> FloatArray:
-    """Loss (W/m per (A/m)² RMS) of a lone round wire of ``diameter`` (m) in a uniform transverse alternating
-    field: the real part of ``lone_excess``."""
+    """Loss of a lone round wire in a uniform transverse alternating field: the real part of ``lone_excess``.
+
+    Parameters
+    ----------
+    diameter : float or (B,) array
+        Diameter of the wire, m.
+    conductivity : float or (B,) array
+        Conductivity, S/m.
+    angular_frequency : float
+        Angular frequency, rad/s.
+
+    Returns
+    -------
+    () or (B,) array
+        Loss, W/m per (A/m)² RMS.
+    """
     return np.asarray(lone_excess(diameter, conductivity, angular_frequency)[1].real)
 
 
 def _ring_square(design: Design, layout: Layout, index: int) -> FloatArray:
-    """Mean of 1/(2πr)² (1/m²) along a turn on a ring: denser in the hole than outside."""
+    """Mean of 1/(2πr)² (1/m²) along a turn on a ring, which is denser in the hole than outside."""
     ring = design.core.dimensions
     assert isinstance(ring, ToroidDimensions)
     height = (layout.copper[:, index, X0] + layout.copper[:, index, X1]) / 2

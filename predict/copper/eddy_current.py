@@ -1,15 +1,16 @@
-"""Eddy currents of all layers together: the circuit of what circulates in them, condensed.
+"""Eddy currents of all layers together: the circuit of their circulating currents, condensed.
 
-Every layer carries its own current I evenly and, besides, q of zero sum along it (``local_field``). With
-the fields' linkage M and the layers' own impedances Z the q have no source, so that
+Every layer carries its own current I evenly, and in addition currents q that sum to zero along it
+(``local_field``). With the linkage M of the fields and the impedances of the layers themselves, the q have no
+source, so that
 
     ΔZ = Z_II − Z_Iq Z_qq⁻¹ Z_qI ,   Z = jωM + layers
 
-A layer of foil: resistance to q, and the exact eddy currents across its thickness (Dowell 1966, from
-memory) in the jump J and mean H of the field along it, point by point. A row of round wires: exact
-response to the field along it; the field across magnetizes it, M = ζ H, which is the impedance −jωμ0/ζ
-to q = −dM/dy. Symmetric, and passive since every part is. Source of the squared local field: Sullivan
-2001 (from memory); the circuit of shapes: this project.
+A layer of foil has a resistance to q, and the exact eddy currents across its thickness (Dowell 1966, from
+memory) in the jump J and mean H of the field along it, point by point. A row of round wires responds exactly
+to the field along it; the field across magnetizes it, M = ζ H, which is the impedance −jωμ0/ζ to q = −dM/dy.
+The result is symmetric, and passive since every part is. Source of the squared local field: Sullivan 2001
+(from memory); the circuit of shapes: this project.
 """
 
 from __future__ import annotations
@@ -25,16 +26,27 @@ from ..design import ComplexArray, FloatArray
 from .local_field import LayerFields, quadrature, shapes
 
 _WORKING_SET = 120_000
-"""Numbers of field at a time: they stay in a core's second-level cache."""
+"""Numbers of field handled at a time, so that they stay in a core's second-level cache."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class LayerResponse:
-    """What one layer does, per metre of turn; (B,) each.
+    """The response of one layer, per metre of turn, for B builds.
 
-    even : Ω/m per ampere-turn² in its own current. uneven : Ω/m of a shape of unit density (foil), 0 for
-    wires. jump : Ω m of the jump in the field along it, mean : of the mean field along it, per (A/m)²
-    and metre of breadth. across : the same of the field across (wires), 0 for foil.
+    Attributes
+    ----------
+    even : (B,) array of complex
+        Impedance in its own current, ohm/m per ampere-turn².
+    uneven : (B,) array
+        Resistance of a shape of unit density (foil), ohm/m; 0 for wires.
+    jump : (B,) array of complex
+        Response to the jump in the field along it, per (A/m)² and metre of breadth, ohm m.
+    mean : (B,) array of complex
+        Response to the mean field along it, per (A/m)² and metre of breadth, ohm m.
+    across : (B,) array of complex
+        Response to the field across it (wires), per (A/m)² and metre of breadth, ohm m; 0 for foil.
+    present : (B,) array
+        Turns in the layer, count; 0 where a build does not have it.
     """
 
     even: ComplexArray
@@ -52,10 +64,28 @@ def condensed(
     layers: list[LayerResponse],
     angular_frequency: float,
 ) -> ComplexArray:
-    """(B, n, n) what eddy currents add, Ω per ampere-turn²; breadth and turn length (B, n) of the layers (m).
+    """Impedance that eddy currents add.
 
-    Every layer meets the field of the ampere-turns as they are over its own turn's length, so that those
-    which sum to zero leave nothing outside; what circulates in two layers meets over √(l l').
+    Every layer meets the field of the ampere-turns over the length of its own turn, so that ampere-turns
+    which sum to zero leave nothing outside; circulating currents of two layers meet over √(l l').
+
+    Parameters
+    ----------
+    fields : LayerFields
+        Fields at the layers.
+    breadth : (B, n) array
+        Breadth of the layers, m.
+    length : (B, n) array
+        Length of their turns, m.
+    layers : list of LayerResponse
+        Responses of the n layers.
+    angular_frequency : float
+        Angular frequency, rad/s.
+
+    Returns
+    -------
+    (B, n, n) array of complex
+        Added impedance, ohm per ampere-turn².
     """
     count = len(breadth)
     portion = max(1, _WORKING_SET // fields.tangential[0].size)
@@ -80,7 +110,7 @@ def _condensed(
     layers: list[LayerResponse],
     angular_frequency: float,
 ) -> ComplexArray:
-    """``condensed`` of a few builds that stay in a core's cache."""
+    """``condensed`` for a few builds, which stay in a core's cache."""
     count, n = breadth.shape
     lines, points, size = fields.of_line, fields.tangential.shape[2], fields.tangential.shape[-1]
     gram, across_gram = _grams(size - 1, points)
@@ -104,7 +134,7 @@ def _condensed(
     linkage[:, :, 0, :, 1:] /= own_length[..., None]
     total.imag += linkage.reshape(count, n * size, n * size)
     total = total.reshape(count, n, size, n, size)
-    # what every layer does by itself
+    # response of every layer on its own
     own = np.where(foil, jump / breadth, 0.0)[..., None, None] * gram
     own[..., 0, 0] += even
     inner = np.arange(1, size)
@@ -132,8 +162,8 @@ def _condensed(
 
 @functools.cache
 def _grams(number: int, points: int) -> tuple[FloatArray, FloatArray]:
-    """Mean products of the shapes' densities along the layer (S, S), the even one first, and of their
-    magnetizations across it (number, number), whose last one is even: a pair of currents at the ends."""
+    """Mean products of the densities of the shapes along the layer (S, S), the even one first, and of their
+    magnetizations across it (number, number), of which the last is even: a pair of currents at the ends."""
     density, magnetized = shapes(number, points)
     weights = quadrature(points)[1]
     even = np.concatenate([np.ones((1, points)), density])

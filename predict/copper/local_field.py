@@ -1,9 +1,10 @@
-"""The field at the layers themselves, and currents that redistribute along them.
+"""The field at the layers themselves, and the currents that redistribute along them.
 
-The window's series (see ``field_planar``) on the middle line of every layer. Besides the sections' even
-currents it holds, for every layer, currents of zero sum along the layer: those that circulate in a foil whose
-breadth the field crosses, and those that stand for the magnetization across a row of round wires. Their
-distribution is a series of Legendre polynomials; the circuit of all of them is solved in ``eddy_current``.
+This is the series of the window (``planar_window``) on the middle line of every layer. Besides the even
+currents of the sections it has, for every layer, currents that sum to zero along the layer: those that
+circulate in a foil whose breadth the field crosses, and those that represent the magnetization across a row
+of round wires. Their distribution is a series of Legendre polynomials; the circuit of all of them is solved
+in ``eddy_current``.
 """
 
 from __future__ import annotations
@@ -25,17 +26,24 @@ SHAPES = 5
 POINTS = 10
 """Gauss points along each layer."""
 GAP_SHAPES, GAP_POINTS = 7, 16
-"""The same beside a gap, whose field bulges over a small part of a layer."""
+"""Shapes and points beside a gap, whose field bulges over a small part of a layer."""
 _WORKING_SET = 60_000  # array elements per step: stays in a core's second-level cache
 
 
 @dataclass(frozen=True)
 class LayerFields:
-    """B builds, n layers, S distributions of each (even, then ``SHAPES`` or ``GAP_SHAPES``), Q points.
+    """Fields at n layers of B builds.
 
-    linkage : (B, n, S, n, S) H per metre; the even distributions' linkage with each other is left out (0).
-    tangential : (B, l, Q, n, S) field along line i at its points (A/m) per ampere-turn, or per unit of shape.
-    of_line : (l,) the section that every line runs in: the middle of a layer, or one of two lines of a pack.
+    S distributions of each layer (even, then ``SHAPES`` or ``GAP_SHAPES``), l lines, Q points.
+
+    Attributes
+    ----------
+    linkage : (B, n, S, n, S) array
+        Linkage of the distributions, H per metre; that of even distributions with each other is left out (0).
+    tangential : (B, l, Q, n, S) array
+        Field along each line at its points, A/m per ampere-turn or per unit of shape.
+    of_line : (l,) array of int
+        Section in which each line runs, index: the middle of a layer, or one of two lines of a pack.
     """
 
     linkage: FloatArray
@@ -45,8 +53,22 @@ class LayerFields:
 
 @functools.cache
 def shapes(number: int, points: int) -> tuple[FloatArray, FloatArray]:
-    """Current density of the shapes P_1…P_number times the breadth, and the magnetization across, −∫ of
-    it over the breadth, at the Gauss points: (number, points) each."""
+    """Current density of the shapes P_1 … P_number, and their magnetization, at the Gauss points.
+
+    Parameters
+    ----------
+    number : int
+        Number of shapes, count.
+    points : int
+        Gauss points along the layer, count.
+
+    Returns
+    -------
+    density : (number, points) array
+        Current density times the breadth, dimensionless.
+    magnetization : (number, points) array
+        Magnetization across the layer, −∫ of the density over the breadth, dimensionless.
+    """
     gauss = quadrature(points)[0]
     values: FloatArray = np.asarray(np.polynomial.legendre.legvander(gauss, number + 1).T, float)
     orders = np.arange(1, number + 1)[:, None]
@@ -55,10 +77,16 @@ def shapes(number: int, points: int) -> tuple[FloatArray, FloatArray]:
 
 @dataclass(frozen=True)
 class GapSheets:
-    """Ground gaps beside the window, as sheets of current that answer the sections' ampere-turns.
+    """Ground gaps beside the window, as sheets of current that respond to the ampere-turns of the sections.
 
-    blocks (B, g, 4) : where they lie, as the layers' (m). share (B, g) : of all ampere-turns that drop across
-    each. even : whether their mean along the window counts here; else ``leg_share`` holds it.
+    Attributes
+    ----------
+    blocks : (B, g, 4) array
+        x0, x1, y0, y1 of each gap, in the axes of the layers, m.
+    share : (B, g) array
+        Part of all ampere-turns that drops across each gap, dimensionless.
+    even : bool
+        Whether their mean along the window counts here; else ``leg_share`` includes it.
     """
 
     blocks: FloatArray
@@ -76,13 +104,34 @@ def layer_fields(
     *,
     aside: FloatArray | None = None,
 ) -> LayerFields:
-    """The fields of layers (arguments: ``_layer_fields``), with what bulges out of ``gaps`` if there are any.
+    """The fields at layers, including the field that bulges out of gaps.
 
-    aside : (B, n) of packs of layers, how far from the middle on either side the two lines lie at which the
-    field along them is known (m); 0 where every build has a single layer, None: everywhere.
+    Ampere-turns that sum to zero see nothing of a gap. Of others the part ``share`` returns in the gap, so
+    that its field is proportional to their sum. The field is taken as uniform over the height of the gap:
+    correct from about half a gap's length away. Equations: see ``_layer_fields``.
 
-    Ampere-turns that sum to zero see nothing of a gap; of others ``share`` returns in it, so that its field
-    goes with their sum. Uniform over the gap's height: right from about half a gap's length away.
+    Parameters
+    ----------
+    width : float
+        Width of the window, m.
+    height : float
+        Height of the window, m.
+    blocks : (B, n, 4) array
+        x0, x1, y0, y1 of each layer, m.
+    leg_share : (B,) array
+        Anchors ampere-turns that do not sum to zero, dimensionless.
+    ends : (B, n) array
+        Pitch of a row of wires, m; 0 for a foil.
+    gaps : GapSheets or None
+        Ground gaps beside the window.
+    aside : (B, n) array or None
+        For packs of layers, distance from the middle to the two lines along which the field is taken, m; 0
+        where every build has a single layer. None: 0 everywhere.
+
+    Returns
+    -------
+    LayerFields
+        Fields at the layers.
     """
     n = ends.shape[1]
     of_line, shift = np.arange(n), np.zeros_like(ends)
@@ -120,7 +169,7 @@ def _in_portions(
     of_line: IntArray,
     lines: FloatArray,
 ) -> LayerFields:
-    """``_layer_fields`` a few builds at a time so that they stay in a core's cache."""
+    """``_layer_fields`` for a few builds at a time, which stay in a core's cache."""
     count, n = ends.shape
     size = max(1, _WORKING_SET // (MODES * n * (n + MODES // 4)))
     parts = [
@@ -153,11 +202,11 @@ def _layer_fields(
 ) -> LayerFields:
     """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
 
-    window : width and height (m). leg_share (B,) : anchors ampere-turns that do not sum to zero. ends (B, n)
-    : the pitch of a row of wires, whose last shape is a pair of opposite currents at its two ends, spread
-    over one pitch; 0 for a foil. resolution : number of shapes, of points. of_line, lines (B, l) : the layer
-    of every line along which the field is asked, and where it runs, across the layers (m). With k = nπ/h, c
-    the mean of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
+    window: width and height (m). leg_share (B,) anchors ampere-turns that do not sum to zero. ends (B, n):
+    pitch of a row of wires, whose last shape is a pair of opposite currents at its two ends, spread over one
+    pitch; 0 for a foil. resolution: number of shapes and of points. of_line, lines (B, l): layer of every
+    line along which the field is wanted, and its position across the layers (m). With k = nπ/h, c the mean of
+    cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
 
         H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
     """
@@ -196,7 +245,7 @@ def _layer_fields(
     linkage = np.swapaxes((2 * MU_0 / height) * weighted @ np.swapaxes(coefficients, -1, -2)[:, None], 2, 3)
     linkage[:, :, 0, :, 0] = 0.0
     gradient = 0.5 * (apart(lines, x1) - apart(lines, x0))
-    # images: the kernel's terms with one end replaced by the slope at the line
+    # images: terms of the kernel with one end replaced by the slope at the line
     at_leg = np.exp(-k * lines)
     at_wall = (np.exp(-k * (width - lines)) - once * at_leg) / root
     gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
@@ -216,7 +265,20 @@ def _layer_fields(
 
 @functools.cache
 def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
-    """Gauss points on −1…1 along a layer, and weights that sum to one, (points,) each."""
+    """Gauss points on −1 … 1 along a layer, and their weights, which sum to one.
+
+    Parameters
+    ----------
+    points : int
+        Number of points, count.
+
+    Returns
+    -------
+    places : (points,) array
+        Points, dimensionless.
+    weights : (points,) array
+        Weights, dimensionless.
+    """
     places, weights = np.polynomial.legendre.leggauss(points)
     return np.asarray(places, float), np.asarray(weights / 2, float)
 
@@ -224,7 +286,7 @@ def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
 def _spectrum(
     k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray, number: int
 ) -> FloatArray:
-    """(N, B, n, S) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
+    """(N, B, n, S) mean of cos ky over every distribution (for the pair of currents at the ends the sum)."""
     half = k * breadth / 2
     spread = np.empty((*half.shape, number + 1))
     cosine, sine = np.cos(k * centre), np.sin(k * centre)
@@ -237,10 +299,22 @@ def _spectrum(
 
 
 def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
-    """j_0 … j_most of ``argument`` ≥ 0, any shape, to 1e-12 for most ≤ 8.
+    """Spherical Bessel functions j_0 … j_most, to 1e-12 for most ≤ 8.
 
-    Upward recurrence j_{l+1} = (2l + 1) j_l/x − j_{l−1} from x = 2 on, below it the series x^l/(2l + 1)!!
-    Σ (−x²/2)^m/(m! (2l + 3)(2l + 5)…) (textbook matter).
+    Upward recurrence j_{l+1} = (2l + 1) j_l/x − j_{l−1} from x = 2; below it the series x^l/(2l + 1)!! Σ
+    (−x²/2)^m/(m! (2l + 3)(2l + 5)…) (textbooks).
+
+    Parameters
+    ----------
+    argument : (...,) array
+        x, not below 0, dimensionless.
+    most : int
+        Highest order, count.
+
+    Returns
+    -------
+    list of (...,) arrays
+        j_0 … j_most, dimensionless.
     """
     small = argument < 2.0
     x = np.where(small, 2.0, argument)

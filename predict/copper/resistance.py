@@ -1,8 +1,8 @@
 """Direct-current resistance of sections and leads: R = ρ(T) k l / (m A) with m conducting wires in hand.
 
 k is the lay factor: strands of litz and wires of a twisted bundle run in helices and are longer than their
-turn. A helix of lay p at the distance r from the axis is √(1 + (2πr/p)²) of it; strands even over a bundle
-average ``lay_factor``.
+turn. A helix of lay p at the distance r from the axis is √(1 + (2πr/p)²) times as long as the axis;
+``lay_factor`` is the average for strands spread evenly over a bundle.
 """
 
 from __future__ import annotations
@@ -24,20 +24,58 @@ TEMPERATURE_COEFFICIENT = {"copper": 0.00393, "aluminium": 0.00403}
 
 
 def resistivity(metal: str, temperature: Real) -> FloatArray:
-    """Resistivity (Ω m) of "copper" or "aluminium" at ``temperature`` (°C), linear from 20 °C."""
+    """Resistivity of a metal, linear in temperature from 20 °C.
+
+    Parameters
+    ----------
+    metal : str
+        "copper" or "aluminium".
+    temperature : float or (B,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    () or (B,) array
+        Resistivity, ohm m.
+    """
     return np.asarray(RESISTIVITY_20[metal] * temperature_factor(metal, temperature))
 
 
 def temperature_factor(metal: str, temperature: Real) -> FloatArray:
-    """Resistance at ``temperature`` (°C) over that at 20 °C: 1 + α (T − 20)."""
+    """Resistance at a temperature over that at 20 °C: 1 + α (T − 20).
+
+    Parameters
+    ----------
+    metal : str
+        "copper" or "aluminium".
+    temperature : float or (B,) array
+        Temperature T, degC.
+
+    Returns
+    -------
+    () or (B,) array
+        Ratio, dimensionless.
+    """
     return np.asarray(1.0 + TEMPERATURE_COEFFICIENT[metal] * (np.asarray(temperature) - 20.0))
 
 
 def lay_factor(radius: Real, lay: Real) -> FloatArray:
     """Mean length of strands over that of their bundle: k = (2/3q²) [(1 + q²)^3/2 − 1], q = 2π radius/lay.
 
-    The mean of √(1 + (2πr/p)²) over the circle; → 1 + q²/4 for long lays. radius of the bundle, lay: m. One
-    stage of twisting; of several the factors multiply. Raises nothing. Range: radius ≥ 0, lay > 0.
+    It is the mean of √(1 + (2πr/p)²) over the circle, and tends to 1 + q²/4 for long lays. It holds for one
+    stage of twisting; for several stages the factors multiply. Range: radius ≥ 0, lay > 0.
+
+    Parameters
+    ----------
+    radius : float or (B,) array
+        Radius of the bundle, m.
+    lay : float or (B,) array
+        Length of lay, m.
+
+    Returns
+    -------
+    () or (B,) array
+        Ratio, dimensionless.
     """
     square = (2 * math.pi * np.asarray(radius, float) / np.asarray(lay, float)) ** 2
     small = square < 1e-4
@@ -46,7 +84,18 @@ def lay_factor(radius: Real, lay: Real) -> FloatArray:
 
 
 def conductor_area(wire: Wire) -> FloatArray:
-    """Cross-section (m²) of the wires in hand that conduct."""
+    """Cross-section of all wires in hand that conduct.
+
+    Parameters
+    ----------
+    wire : Wire
+        Wire of a winding.
+
+    Returns
+    -------
+    () or (B,) array
+        Area, m².
+    """
     conducting = wire.in_hand - np.asarray(wire.open_strands)
     if wire.flat:
         return np.asarray(wire.overall * wire.foil_width * conducting)
@@ -54,7 +103,22 @@ def conductor_area(wire: Wire) -> FloatArray:
 
 
 def section_resistance(design: Design, layout: Layout, temperature: Real) -> FloatArray:
-    """(B, n) direct-current resistance (Ω) of every section at ``temperature`` (°C), leads left out."""
+    """Direct-current resistance of every section, without leads.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    temperature : float or (B,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (B, n) array
+        Resistance, ohm.
+    """
     columns = []
     for index, section in enumerate(layout.sections):
         winding = design.winding(section.winding)
@@ -70,7 +134,22 @@ def section_resistance(design: Design, layout: Layout, temperature: Real) -> Flo
 
 
 def lead_resistance(design: Design, name: str, temperature: Real) -> FloatArray:
-    """Resistance (Ω) of both leads of a winding together at ``temperature`` (°C), with a bad joint's."""
+    """Resistance of both leads of a winding together, with that of a bad joint.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    name : str
+        Name of the winding.
+    temperature : float or (B,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    () or (B,) array
+        Resistance, ohm.
+    """
     winding = design.winding(name)
     rho = resistivity(winding.metal, temperature) * design.model.resistivity
     leads = rho * winding.lead_length * winding.wire.lay_factor / conductor_area(winding.wire)

@@ -1,18 +1,15 @@
 """Round wires in alternating current: alone, and in a row of equal ones.
 
-With k = (1 − j)/δ the potential inside a wire of radius a is a series of J_m(kr); outside a multipole
-of order m
-answers the field of order m with
+With k = (1 − j)/δ the potential inside a wire of radius a is a series of J_m(kr). Outside, a multipole of
+order m responds to the field of order m with
 
     β_m/α_m = a^2m J_{m+1}(ka)/J_{m−1}(ka)
 
-(potentials matched at the surface; Ferreira 1994 for m = 1, from memory). In a periodic row of pitch p
-the field at
-one wire is the applied one plus that of all other wires' multipoles, Σ over the row of 1/(u − np)^m:
-even values of
-the zeta function. A few orders, solved together, are exact for rows whose neighbours across lie
-further than about
-p/2. Three excitations do not mix: the wires' own current, an applied field along the row, one across it.
+(potentials matched at the surface; Ferreira 1994 for m = 1, from memory). In a periodic row of pitch p the
+field at one wire is the applied field plus that of the multipoles of all other wires, Σ over the row of 1/(u
+− np)^m: even values of the zeta function. A few orders, solved together, are exact for rows whose neighbours
+across lie further away than about p/2. Three excitations are independent: the current of the wires, an
+applied field along the row, and one across it.
 """
 
 from __future__ import annotations
@@ -25,7 +22,7 @@ from ..cores import MU_0
 from ..design import ComplexArray, FloatArray, Real
 
 ORDERS = 3
-"""Multipoles of each symmetry: 1, 3, 5 in an applied field, 2, 4, 6 for the wires' own current."""
+"""Multipoles of each symmetry: 1, 3, 5 in an applied field, 2, 4, 6 for the current of the wires."""
 _ZETA = {2: math.pi**2 / 6, 4: math.pi**4 / 90, 6: math.pi**6 / 945, 8: math.pi**8 / 9450}
 
 
@@ -35,10 +32,22 @@ def _zeta(order: int) -> float:
 
 
 def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
-    """J_{m+1}(z)/J_m(z) for m = 0…orders by downward recurrence, for z on the ray (1 − j)x, x ≥ 0.
+    """J_{m+1}(z)/J_m(z) for m = 0 … orders by downward recurrence, for z on the ray (1 − j)x, x ≥ 0.
 
-    Started sixteen orders higher from the fixed point of the recurrence, so that it holds for any |z|
+    It starts sixteen orders higher, from the fixed point of the recurrence, so that it holds for any |z|
     (2e-14 up to 10, 5e-5 at worst).
+
+    Parameters
+    ----------
+    argument : (...,) array of complex
+        z, dimensionless.
+    orders : int
+        Highest order m, count.
+
+    Returns
+    -------
+    list of (...,) arrays of complex
+        Ratios for m = 0 … orders, dimensionless.
     """
     z = np.where(np.abs(argument) < 1e-8, 1e-8 + 0j, argument)
     slope = (orders + 17.5) / z
@@ -59,8 +68,18 @@ def _argument(diameter: Real, conductivity: Real, angular_frequency: float) -> C
 
 
 def isolated_ratio(argument: ComplexArray) -> ComplexArray:
-    """Internal impedance of a lone wire over its direct-current resistance, z J0(z)/(2 J1(z)), z = (1
-    − j) a/δ."""
+    """Internal impedance of a lone wire over its direct-current resistance, z J0(z)/(2 J1(z)).
+
+    Parameters
+    ----------
+    argument : (...,) array of complex
+        z = (1 − j) a/δ, dimensionless.
+
+    Returns
+    -------
+    (...,) array of complex
+        Ratio, dimensionless.
+    """
     z = np.asarray(argument)
     small = np.abs(z) < 0.05
     safe = np.where(small, 1.0 - 1j, z)
@@ -69,7 +88,7 @@ def isolated_ratio(argument: ComplexArray) -> ComplexArray:
 
 
 def _excess_ratio(argument: ComplexArray) -> ComplexArray:
-    """``isolated_ratio`` − 1 + z²/8: what is left after resistance and inductance at low frequency."""
+    """``isolated_ratio`` − 1 + z²/8: what remains beyond resistance and inductance at low frequency."""
     z = np.asarray(argument)
     small = np.abs(z) < 0.3
     series = -(z**4) / 192 - z**6 / 3072 - 13 * z**8 / 552960
@@ -81,9 +100,8 @@ def _multipoles(
 ) -> ComplexArray:
     """(..., ORDERS) multipoles of orders first, first + 2, … of every wire of a row, in units of a^m.
 
-    share : a/p. applied (..., ORDERS) : the applied field's orders in units of a^−m. sign : + for
-    fields along the
-    row and own current, − for fields across it.
+    share: a/p. applied (..., ORDERS): orders of the applied field in units of a^−m. sign: + for fields along
+    the row and the current of the wires, − for fields across it.
     """
     orders = range(first, first + 2 * ORDERS, 2)
     matrix = np.zeros((*share.shape, ORDERS, ORDERS), complex)
@@ -105,13 +123,29 @@ def row_excess(
 ) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
     """What a row of round wires adds to its low-frequency impedance, per wire and metre.
 
-    own : Ω/m, with one ampere in every wire (skin effect, and the neighbours' currents crowding it).
-    along, across : Ω m, per (A/m)² of an applied field along the row and across it: complex power
-    j ω 2π μ0 β_1. Real parts are losses and not negative, imaginary parts ω times the change of inductance.
+    Real parts are losses and not negative; imaginary parts are ω times the change of inductance. The fields
+    give the complex power j ω 2π μ0 β_1. Arguments broadcast. Range: pitch ≥ diameter; other rows further
+    away than about p/2; checked against field solutions of stacks of wires.
 
-    diameter, pitch (m), conductivity (S/m) broadcast. Range: pitch ≥ diameter; other rows further than
-    about p/2;
-    checked against field solutions of stacks of wires.
+    Parameters
+    ----------
+    diameter : float or (...,) array
+        Diameter of a wire, m.
+    pitch : float or (...,) array
+        Pitch of the row, m.
+    conductivity : float or (...,) array
+        Conductivity, S/m.
+    angular_frequency : float
+        Angular frequency, rad/s.
+
+    Returns
+    -------
+    own : (...,) array of complex
+        With one ampere in every wire (skin effect, and crowding by the currents of the neighbours), ohm/m.
+    along : (...,) array of complex
+        Per (A/m)² of an applied field along the row, ohm m.
+    across : (...,) array of complex
+        Per (A/m)² of an applied field across the row, ohm m.
     """
     z, d, p = np.broadcast_arrays(
         _argument(diameter, conductivity, angular_frequency), np.asarray(diameter), np.asarray(pitch)
@@ -137,9 +171,25 @@ def row_excess(
 def lone_excess(
     diameter: Real, conductivity: Real, angular_frequency: float
 ) -> tuple[ComplexArray, ComplexArray]:
-    """The same for a wire without neighbours (a strand of litz): own (Ω/m) and in a transverse field (Ω m).
+    """What a wire without neighbours (a strand of litz) adds to its low-frequency impedance.
 
-    Low frequency (π/16σ)(d/δ)⁴ per (A/m)², high frequency 2π d/(σδ). Exact.
+    In the field: at low frequency (π/16σ)(d/δ)⁴ per (A/m)², at high frequency 2π d/(σδ). Exact.
+
+    Parameters
+    ----------
+    diameter : float or (...,) array
+        Diameter of the wire, m.
+    conductivity : float or (...,) array
+        Conductivity, S/m.
+    angular_frequency : float
+        Angular frequency, rad/s.
+
+    Returns
+    -------
+    own : (...,) array of complex
+        With one ampere in the wire, ohm/m.
+    driven : (...,) array of complex
+        Per (A/m)² of a transverse field, ohm m.
     """
     z = _argument(diameter, conductivity, angular_frequency)
     d = np.asarray(diameter)

@@ -14,8 +14,8 @@ the surface of the core, and Ω(t) cos mθ the magnetic potential,
 Within the build the potential is taken as uniform around the section, with the corners of w_n as in
 ``CORNERS``; turns are sheets spread evenly over their sectors. In strips between the edges of the sections
 the equation is solved exactly with w_n, w_θ at their means. This is the project's own model. Compared with
-twelve finite-element solutions (opposite, overlapping, same sectors, part over full, permeability 125 … 10
-000) it deviates by −2.0 … +2.3 %; where the build fills half of the radius of the hole, by −7 %:
+twelve finite-element solutions (opposite, overlapping, same sectors, part over full, permeability 125 …
+10 000) it deviates by −2.0 … +2.3 %; where the build fills half of the radius of the hole, by −7 %:
 ``tests/reference/test_ring_sectors.py``.
 """
 
