@@ -1,7 +1,7 @@
 """From one laid-out design to the number that the meter displays: windings, joins, shorts, leads, level,
 resonance.
 
-It predicts the readings of given builds; how builds scatter belongs to ``production``.
+This room predicts the readings of given builds; how builds scatter is handled in ``production``.
 """
 
 from .ampere_turns import AmpereTurnFunction, ampere_turn_function, diagram_test

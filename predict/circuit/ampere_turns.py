@@ -1,6 +1,6 @@
 """The ampere-turn function of a test: how much current each height of the build encloses.
 
-One-dimensional, as drawn beside a cross-section; the leakage itself comes from two-dimensional fields.
+It is one-dimensional, as drawn beside a cross-section; the leakage itself comes from two-dimensional fields.
 """
 
 from __future__ import annotations
@@ -17,15 +17,27 @@ from .network import members_of
 from .section_coupling import balanced_ampere_turns, sections_of
 
 NO_DIAGRAM = ("capacitance", "resonance")
-"""Measures that no driven current describes: they have no ampere-turn diagram."""
+"""Measures without a driven current, which have no ampere-turn diagram."""
 
 
 @dataclass(frozen=True)
 class AmpereTurnFunction:
-    """F (ampere-turns per ampere into the driven terminals) at ``places`` (m) along the axis on which layers
-    stack, rising; linear between them, a jump where a place stands twice. ``opposed``: what is shorted (for
-    open tests nothing) carries the opposing current. along_leg : the places are heights above the lower
-    yoke, not distances from the leg (or from a ring's surface)."""
+    """The ampere-turns F along the axis on which layers stack, at P places.
+
+    Attributes
+    ----------
+    test : BenchTest
+        Test that drives the current.
+    places : (P,) array
+        Places along the axis, m, rising; a jump has two equal places.
+    values : (P,) array
+        F per ampere into the driven terminals, A, linear between the places.
+    opposed : bool
+        Whether shorted windings carry the opposing current (in open tests nothing opposes).
+    along_leg : bool
+        Whether the places are heights above the lower yoke rather than distances from the leg (or from the
+        surface of a ring).
+    """
 
     test: BenchTest
     places: FloatArray
@@ -35,8 +47,25 @@ class AmpereTurnFunction:
 
 
 def diagram_test(design: Design, name: str | None = None) -> BenchTest | None:
-    """The test whose ampere-turns are drawn: the one called ``name``; without a name the first with a short,
-    else the first that has a diagram, else None. DesignError for an unknown name or a test without one."""
+    """The test whose ampere-turns are drawn.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    name : str or None
+        Name of the test; None: the first test with a short, else the first that has a diagram.
+
+    Returns
+    -------
+    BenchTest or None
+        The test; None if no test has a diagram.
+
+    Raises
+    ------
+    DesignError
+        For an unknown name, or a test without a diagram.
+    """
     fit = [test for test in design.tests if test.measure not in NO_DIAGRAM]
     if name is None:
         return next((test for test in fit if test.short), fit[0] if fit else None)
@@ -59,14 +88,35 @@ def diagram_test(design: Design, name: str | None = None) -> BenchTest | None:
 
 
 def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
-    """F along the stacking axis, per ampere into the driven terminals of ``test``.
+    """F along the stacking axis, per ampere into the driven terminals of a test.
 
-    Layers around the leg: F(x) = Σ_j NI_j (part of section j within x) − s ΣNI, s the centre leg's share of
-    the core's ampere-turn drop. Flat layers, and windings side by side in chambers: F(y) = Σ_j NI_j (part of
-    j below y) − ΣNI d(y), d the part of the core's drop below y: a jump at the gap and, for the material's
-    share, linear. One-dimensional (Rogowski 1909; Dowell 1966, from memory). With a short the ampere-turns
-    sum to zero (``balanced_ampere_turns``); in an open test only the driven windings carry current, sections
-    in parallel sharing it evenly. Raises BuildError where a layout is outside the leakage model.
+    Layers around the leg: F(x) = Σ_j NI_j (part of section j within x) − s ΣNI, with s the share of the
+    centre leg in the ampere-turn drop of the core. Flat layers, and windings side by side in chambers: F(y) =
+    Σ_j NI_j (part of j below y) − ΣNI d(y), with d the part of the core's drop below y: a jump at the gap
+    and, for the share of the material, linear. With a short the ampere-turns sum to zero
+    (``balanced_ampere_turns``). In an open test only the driven windings carry current, and sections in
+    parallel share it evenly.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        Test that drives the current.
+
+    Returns
+    -------
+    AmpereTurnFunction
+        Ampere-turn function of the first build.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the leakage model.
+
+    References
+    ----------
+    Rogowski 1909; Dowell 1966 (one-dimensional field; from memory).
     """
     sections = sections_of(design)
     layout = sections.layout
@@ -103,7 +153,7 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
 
 
 def _driven_alone(design: Design, layout: Layout, signed: FloatArray, test: BenchTest) -> FloatArray:
-    """(n,) ampere-turns of the sections with only the driven windings carrying current."""
+    """(n,) ampere-turns of the sections when only the driven windings carry current."""
     flow = np.zeros(len(layout.sections))
     for member in members_of(design, test.drive):
         own = np.array([section.winding == member.name for section in layout.sections])

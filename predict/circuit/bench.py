@@ -1,4 +1,4 @@
-"""A test on a design → the number that the meter displays."""
+"""From a test on a design to the number that the meter displays."""
 
 from __future__ import annotations
 
@@ -34,17 +34,25 @@ from .resonance import LOWEST, first_resonance
 from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
 _NODE_RATIO = 2.0
-"""Of neighbouring frequencies at which a search for a resonance computes the conductors anew."""
+"""Ratio of neighbouring frequencies at which a search for a resonance computes the conductors anew."""
 
 
 @dataclass(frozen=True)
 class BenchPrediction:
-    """What the bench shows, T tests of B builds (the leading axis is absent for a single build).
+    """What the bench shows: T tests of B builds; the leading axis is absent for a single build.
 
-    values : (B, T) displayed quantities in SI. impedance : (B, T) complex impedance (Ω) at the driven
-    terminals with the leads where the meter sees them. flux_density : (B, T) peak core flux density (T)
-    that the level makes. level : (B, T) RMS voltage (V) that the source leaves across the part; 0 for direct
-    current. bias_flux_density : (B, T) core flux density (T) of the test's direct current.
+    Attributes
+    ----------
+    values : (B, T) array
+        Displayed quantities, SI.
+    impedance : (B, T) array of complex
+        Impedance at the driven terminals, with the leads where the meter sees them, ohm.
+    flux_density : (B, T) array
+        Peak flux density of the core from the test level, T.
+    level : (B, T) array
+        RMS voltage that the source leaves across the part, V; 0 for direct current.
+    bias_flux_density : (B, T) array
+        Flux density of the core from the direct current of the test, T.
     """
 
     values: FloatArray
@@ -55,19 +63,44 @@ class BenchPrediction:
 
 
 def readings(design: Design) -> FloatArray:
-    """One displayed value per test, SI: (T,), or (B, T) for a design that holds B builds.
+    """The displayed value of every test.
 
-    An array; printed, that of one build shows its tests and units (``printing``).
+    Printed, the array of a single build shows its tests and units (``printing``).
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    (T,) or (B, T) array
+        Displayed values, SI.
     """
     return labelled(np.array(predict_bench(design).values), design.tests)
 
 
 @by_value(64)
 def predict_bench(design: Design) -> BenchPrediction:
-    """Readings of all tests of ``design`` with the impedances and flux densities behind them.
+    """Readings of all tests of a design, with the impedances and flux densities behind them.
 
-    Raises BuildError where the layout is outside the models. Radians for phase. See the modules ``layout``,
-    ``section_coupling``, ``magnetizing``, ``resistance``, ``network`` for the equations.
+    Equations: modules ``winding.layout``, ``section_coupling``, ``cores.magnetizing``, ``copper.resistance``
+    and ``network``.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    BenchPrediction
+        Readings, SI (phase: rad).
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
@@ -80,7 +113,7 @@ def predict_bench(design: Design) -> BenchPrediction:
 
 
 def _capacitance_of(sections: Sections) -> BuildCapacitance:
-    """The capacitance of all builds: once for those that are alike in layers and insulation."""
+    """The capacitance of all builds, computed once for builds with equal layers and insulation."""
     design, layers, count = sections.design, sections.layers, len(sections.leg_share)
     insulated = (design.build, design.bobbin, design.windings)
     same = alike(count, layers, insulated, design.model.capacitance, design.model.permittivity)
@@ -92,8 +125,20 @@ def _capacitance_of(sections: Sections) -> BuildCapacitance:
 
 
 def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> BenchPrediction:
-    """``predict_bench`` of builds that are laid and whose capacitance is known (None: all tests are of direct
-    current); always with the axis of builds."""
+    """``predict_bench`` for builds that are laid out and whose capacitance is known.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields of the builds.
+    capacitance : BuildCapacitance or None
+        Capacitance of the builds; None: all tests use direct current.
+
+    Returns
+    -------
+    BenchPrediction
+        Readings, always with the axis of builds, SI.
+    """
     laid = LaidOut(sections, capacitance, air_reluctance(sections.design.core))
     tests = sections.design.tests
     coupling = _couplings(sections, tests)
@@ -117,8 +162,8 @@ def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> Be
 
 
 def _couplings(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:
-    """(B, T, n, n) interaction (H per turn²) that each test sees; zeros (B, T, 1, 1) where all are of direct
-    current, which has no field."""
+    """(B, T, n, n) interaction (H per turn²) that each test sees; zeros (B, T, 1, 1) where all tests use
+    direct current, which needs no field."""
     fielded = [index for index, test in enumerate(tests) if test.measure != "resistance"]
     if not fielded:
         return np.zeros((len(sections.layout.top), len(tests), 1, 1))
@@ -132,13 +177,32 @@ def _couplings(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:
 def impedance_sweep(
     design: Design, test: BenchTest, frequencies: Sequence[float], *, exact: bool = True
 ) -> ComplexArray:
-    """Impedance (Ω) at the terminals of ``test`` at each of F ``frequencies`` (Hz), (F,) or (B, F); of a
-    ratio, V(drive)/V(sense).
+    """Impedance at the terminals of a test at many frequencies.
 
-    As ``predict_bench`` for as many tests, but with layout, fields and capacitance computed once. exact :
-    False for many builds: what alternating current adds then lies between its values at a grid of
-    frequencies, as in a search for a resonance (0.5 % of |Z| at worst on the samples). Raises BuildError
-    where the layout is outside the models.
+    The same as ``predict_bench`` for as many tests, but layout, fields and capacitance are computed only
+    once.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        Test; its frequency does not matter.
+    frequencies : sequence of float
+        The F frequencies, Hz.
+    exact : bool
+        Compute the effect of alternating current at every frequency. False (for many builds): interpolate it
+        on a grid of frequencies, as in a search for a resonance (0.5 % of |Z| at worst on the samples).
+
+    Returns
+    -------
+    (F,) or (B, F) array of complex
+        Impedance, ohm; for a ratio V(drive)/V(sense), dimensionless.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     design = replace(design, tests=(replace(test, frequency=float(frequencies[0])),))
     sections = sections_of(design)
@@ -161,8 +225,8 @@ def impedance_sweep(
 
 
 def _current_test(design: Design, test: BenchTest) -> BenchTest:
-    """The test whose distribution of current decides the field: between windings shorted on themselves,
-    which carry next to none, that of the first winding."""
+    """The test whose distribution of current determines the field. Between windings shorted on themselves,
+    which carry almost none, it is that of the first winding."""
     if test.measure == "capacitance" and test.sense:
         return replace(test, drive=(Member(design.windings[0].name),), sense=(), short=())
     return test
@@ -171,8 +235,9 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
 def _resonance(
     laid: LaidOut, test: BenchTest, coupling: FloatArray
 ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-    """The resonance at the driven terminals (HIGHEST where there is none up to it); impedance and operating
-    point at the median resonance of the builds. Far below it what alternating current adds is left out."""
+    """The resonance at the driven terminals (HIGHEST if there is none below it); impedance and operating
+    point at the median resonance of the builds. Far below the resonance the effect of alternating current is
+    left out."""
     between = _ExcessBetween(laid, stated_temperature(laid.design, test))
     nothing = np.zeros((1, 1, 1), complex)
 
@@ -190,9 +255,9 @@ def _resonance(
 
 @dataclass(frozen=True)
 class _ExcessBetween:
-    """What alternating current adds in a test stated at ``stated`` (°C), at any frequency: between the values
-    at two of a grid of frequencies, resistance by the root of the frequency (skin effect), reactance by the
-    frequency, each straight in its logarithm."""
+    """What alternating current adds in a test stated at ``stated`` (°C), at any frequency. It is interpolated
+    between two frequencies of a grid, linearly in the logarithm of the frequency, after scaling resistance by
+    the root of the frequency (skin effect) and reactance by the frequency."""
 
     laid: LaidOut
     stated: float
@@ -209,7 +274,7 @@ class _ExcessBetween:
         )
 
     def _scaled(self, number: int, frequency: float) -> ComplexArray:
-        """The value at a node of the grid, brought to ``frequency``."""
+        """The value at a node of the grid, scaled to ``frequency``."""
         node = LOWEST * _NODE_RATIO**number
         if number not in self._nodes:
             self._nodes[number] = self.laid.excess(node, self.stated)
@@ -218,10 +283,19 @@ class _ExcessBetween:
 
 
 def inductance_matrix(design: Design) -> FloatArray:
-    """Inductance matrix (H) of the windings in their order, (W, W) or (B, W, W): low frequency, no
-    resistance.
+    """Inductance matrix of the W windings in their order, at low frequency and without resistance.
 
-    Field lengths are those of the first winding driven against all others, for the whole matrix.
+    The field lengths of the whole matrix are those of the first winding driven against all others.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    (W, W) or (B, W, W) array
+        Inductances, H.
     """
     sections = sections_of(design)
     first = design.windings[0].name
@@ -244,11 +318,28 @@ def inductance_matrix(design: Design) -> FloatArray:
 
 
 def leakage(design: Design, drive: str | Sequence[str], short: str | Sequence[str]) -> float | FloatArray:
-    """Leakage inductance (H) at the terminals of ``drive`` with each of ``short`` ideally shorted; (B,) for
-    B builds.
+    """Leakage inductance at the terminals of windings with others ideally shorted.
 
-    drive, short : names of windings or joins; a list for drive is in series aiding, a leading "-" reverses
-    one. Low frequency, no resistance. Raises DesignError for an unknown name.
+    At low frequency and without resistance.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    drive : str or sequence of str
+        Winding or join that is driven; a list is in series aiding, a leading "-" reverses one.
+    short : str or sequence of str
+        Windings or joins that are shorted.
+
+    Returns
+    -------
+    float or (B,) array
+        Leakage inductance, H.
+
+    Raises
+    ------
+    DesignError
+        For an unknown name.
     """
     test = BenchTest(
         name="leakage",

@@ -1,8 +1,9 @@
-"""The circuit of one test: every impedance in it at the test's frequency and temperature, and its answer.
+"""The circuit of one test: every impedance in it at the frequency and temperature of the test, and its
+solution.
 
 The branches of the windings hold their resistance, what alternating current adds, and the coupling through
-the field, Z = R + ΔZ + jωK; around them stand the lead-outs, the shorting links, the capacitance and the
-core, whose permeance depends on the level that the meter leaves across the part (``operating_point``).
+the field, Z = R + ΔZ + jωK. Around them are the lead-outs, the shorting links, the capacitance and the core,
+whose permeance depends on the level that the meter leaves across the part (``operating_point``).
 """
 
 from __future__ import annotations
@@ -23,15 +24,21 @@ from .operating_point import OperatingPoint, Response, held_level, settle
 from .section_coupling import Sections
 
 DC_TEMPERATURE = 20.0
-"""Temperature (°C) of a resistance test that gives none: resistances are stated at 20 °C."""
+"""Temperature (°C) of a resistance test that states none: resistances are given at 20 °C."""
 
 
 @dataclass(frozen=True)
 class LaidOut:
     """What all tests of a laid-out design share, for B builds.
 
-    sections : layout and fields. capacitance : the build's; None for direct current only.
-    air_reluctance : (B,) or scalar reluctance (1/H) of the core's gaps.
+    Attributes
+    ----------
+    sections : Sections
+        Layout and fields.
+    capacitance : BuildCapacitance or None
+        Capacitance of the builds; None: direct current only.
+    air_reluctance : () or (B,) array
+        Reluctance of the gaps of the core, 1/H.
     """
 
     sections: Sections
@@ -45,22 +52,49 @@ class LaidOut:
 
     @property
     def count(self) -> int:
-        """B, how many builds."""
+        """Number of builds B, count."""
         return len(self.sections.layout.top)
 
     def excess(self, frequency: float, stated: float) -> ComplexArray:
-        """(B, n, n) impedance (Ω per turn²) that alternating current of ``frequency`` (Hz) adds in a test
-        stated at ``stated`` (°C)."""
+        """Impedance that alternating current adds in a test.
+
+        Parameters
+        ----------
+        frequency : float
+            Frequency, Hz.
+        stated : float
+            Temperature at which the test is stated, degC.
+
+        Returns
+        -------
+        (B, n, n) array of complex
+            Added impedance, ohm per turn².
+        """
         return self.sections.excess(frequency, stated + np.asarray(self.design.bench.temperature_error))
 
 
 @dataclass(frozen=True, kw_only=True)
 class Network:
-    """The circuit of one test without its core, for B builds.
+    """The circuit of one test without its core, for B builds; b branches, l lead-outs.
 
-    test : with the equivalent circuit and the temperature in full. temperature : of the part (°C).
-    passive : (B, b, b) impedances (Ω) of the branches. turns : (B, b) their turns around the core.
-    leads : (B, l) impedance (Ω) of each lead-out. link : (B,) impedance (Ω) of a shorting link.
+    Attributes
+    ----------
+    laid : LaidOut
+        What all tests share.
+    test : BenchTest
+        The test, with its equivalent circuit and temperature filled in.
+    temperature : float or (B,) array
+        Temperature of the part, degC.
+    wiring : Wiring
+        Connections of the circuit.
+    passive : (B, b, b) array of complex
+        Impedances of the branches, ohm.
+    turns : (B, b) array
+        Turns of the branches around the core, count.
+    leads : (B, l) array of complex
+        Impedance of each lead-out, ohm.
+    link : (B,) array of complex
+        Impedance of a shorting link, ohm.
     """
 
     laid: LaidOut
@@ -73,8 +107,10 @@ class Network:
     link: ComplexArray
 
     def read(self) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-        """The displayed value (SI) and the impedance (Ω) at the meter's terminals, (B,) each, and where the
-        test puts the core."""
+        """(value, impedance, operating point) of the test, (B,) each.
+
+        The displayed value is in SI, the impedance at the terminals of the meter in ohm.
+        """
         if self.test.angular_frequency == 0:
             answer = self._at_the_meter(solve(self.wiring, self.passive, self.leads, self.link))
             none = np.zeros(self.laid.count)
@@ -112,18 +148,18 @@ class Network:
         return displayed(test, answer), answer.drive, OperatingPoint(level, flux_density, bias)
 
     def _at_the_meter(self, answer: Solution) -> Solution:
-        """``answer`` with the leads in its drive where the meter sees them."""
+        """``answer`` with the leads included in its drive where the meter sees them."""
         return replace(answer, drive=at_terminals(self.laid.design.bench, self.test, answer))
 
     @property
     def _susceptance(self) -> FloatArray | None:
-        """(B, m, m) ωC (S) of the build's potentials."""
+        """(B, m, m) ωC (S) of the potentials of the builds."""
         capacitance = self.laid.capacitance
         return None if capacitance is None else self.test.angular_frequency * capacitance.matrix
 
     def _bias(self) -> DirectState:
-        """(B,) each: flux density (T) of the test's direct current, and the reversible permeability under it
-        over the initial one."""
+        """(B,) each: flux density (T) of the direct current of the test, and the reversible permeability
+        under it over the initial one."""
         if not self.test.bias > 0:
             return AT_REST
         ampere_turns = self.test.bias * _ampere_turns_of_direct_current(
@@ -133,7 +169,20 @@ class Network:
 
 
 def stated_temperature(design: Design, test: BenchTest) -> float:
-    """Temperature (°C) at which a test is stated: its own, else 20 °C for resistance, else the bench's."""
+    """Temperature at which a test is stated: its own, else 20 °C for resistance, else that of the bench.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        Test of the design.
+
+    Returns
+    -------
+    float
+        Temperature, degC.
+    """
     if test.temperature is not None:
         return test.temperature
     return DC_TEMPERATURE if test.measure == "resistance" else design.bench.temperature
@@ -142,10 +191,23 @@ def stated_temperature(design: Design, test: BenchTest) -> float:
 def network_of(
     laid: LaidOut, test: BenchTest, coupling: FloatArray, excess: ComplexArray | None = None
 ) -> Network:
-    """The circuit of ``test`` on builds that are laid out.
+    """The circuit of a test on builds that are laid out.
 
-    coupling : (B, n, n) interaction (H per turn²) of the sections for the test's distribution of current.
-    excess : (B, n, n) or (1, 1, 1), what alternating current adds (Ω per turn²); None: ``laid.excess``.
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    test : BenchTest
+        The test.
+    coupling : (B, n, n) array
+        Interaction of the sections for the current distribution of the test, H per turn².
+    excess : (B, n, n) or (1, 1, 1) array of complex, or None
+        What alternating current adds, ohm per turn²; None: ``laid.excess``.
+
+    Returns
+    -------
+    Network
+        The circuit.
     """
     design, sections = laid.design, laid.sections
     test = replace(

@@ -1,4 +1,4 @@
-"""What a reader of a prediction has to know about the core's state in each test."""
+"""What a reader of a prediction has to know about the state of the core in each test."""
 
 from __future__ import annotations
 
@@ -12,25 +12,41 @@ from .bench import BenchPrediction, predict_bench
 from .bench_network import stated_temperature
 
 LEVEL_DEPENDENCE = 0.02
-"""Change of a reading between half and double the level from which it is said."""
+"""Change of a reading between half and double the level above which a caution is given."""
 BOTH_COUNT = 0.05
-"""Change of permeability by the level, and by the direct current, from which both together are said."""
+"""Change of permeability by the level, and by the direct current, above which a caution about both together
+is given."""
 NEAR_SATURATION = 0.7
-"""Share of the saturation flux density from which it is said (common practice, no source)."""
+"""Share of the saturation flux density above which a caution is given (common practice, no source)."""
 
 
 def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> tuple[str, ...]:
-    """Sentences about level, saturation, bias and the material's table, for a design of one build.
+    """Sentences about level, saturation, bias and the tables of the material, for a design of one build.
 
-    - tests whose reading changes by more than 2 % between half and double the level (found by predicting
-    both);
+    - tests whose reading changes by more than 2 % between half and double the level;
     - tests in which the direct and the alternating flux density together reach 70 % of saturation;
-    - a direct current in a material whose saturation is not known: its effect is not predicted;
+    - a direct current in a material of unknown saturation, whose effect is not predicted;
     - a direct current and a level that both move the permeability, and the remanence of closed steel;
-    - frequencies above the material's table of permeability, levels above its table of amplitude
-    permeability.
+    - frequencies above the material's table of permeability, levels above that of amplitude permeability.
 
-    prediction : of the design, if it is at hand. Raises BuildError where the layout is outside the models.
+    The change by the level is found by predicting both levels.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    prediction : BenchPrediction or None
+        Its prediction, if at hand.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; empty if there is nothing to say.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     alternating = [place for place, test in enumerate(design.tests) if test.measure != "resistance"]
     if not alternating:
@@ -96,7 +112,7 @@ def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) 
 
 
 def _direct_current(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
-    """What is not known of a test with a direct current: level and current together, and remanence."""
+    """What is uncertain in a test with a direct current: level and current together, and remanence."""
     material, result = design.core.material, []
     biased = [place for place in places if design.tests[place].bias > 0]
     for place in biased:

@@ -1,4 +1,4 @@
-"""What the meter displays: the number of each measure, from the solved circuit of its test.
+"""What the meter displays: the number for each measure, from the solved circuit of its test.
 
 Equations (checks of the identities: L_p = L_s (1 + 1/Q²), R_p = R_s (1 + Q²)):
 
@@ -42,7 +42,7 @@ _DISPLAYED: dict[tuple[str, Equivalent], _Formula] = {
 """Formula by measure and equivalent circuit; ``0 ω`` only broadcasts against the frequencies."""
 
 IMPEDANCE_MEASURES = tuple(dict.fromkeys(measure for measure, _ in _DISPLAYED))
-"""The measures that one impedance at the driven terminals decides."""
+"""The measures that follow from the impedance at the driven terminals alone."""
 
 
 def display(
@@ -50,23 +50,31 @@ def display(
 ) -> FloatArray:
     """The number that the meter displays for an impedance at its terminals.
 
-    Equations as in the module's docstring. Quality and phase do not depend on the equivalent circuit.
+    Equations: see the module. Quality and phase do not depend on the equivalent circuit. Signs are kept:
+    above resonance an inductance is negative. Limits are exact: a lossless impedance has infinite quality and
+    infinite parallel resistance, a pure resistance infinite parallel inductance; 0/0 is NaN. Valid for any
+    linear two-terminal impedance. Source: definitions.
 
     Parameters
     ----------
-    measure : "inductance", "ac_resistance", "quality", "phase" or "capacitance".
-    impedance : Z (ohm), complex, any shape.
-    angular_frequency : ω (rad/s), > 0, broadcast against ``impedance``.
-    equivalent : "series" or "parallel".
+    measure : str
+        "inductance", "ac_resistance", "quality", "phase" or "capacitance".
+    impedance : (...,) array of complex
+        Impedance Z, ohm.
+    angular_frequency : (...,) array
+        Angular frequency ω, above 0, rad/s; broadcast against ``impedance``.
+    equivalent : Equivalent
+        "series" or "parallel".
 
     Returns
     -------
-    The display in H, ohm, 1, F or rad (−π … π), of the broadcast shape. Signs are kept: above resonance an
-    inductance is negative. Limits are taken exactly: a lossless impedance has infinite quality and infinite
-    parallel resistance, a pure resistance infinite parallel inductance; 0/0 is NaN.
+    (...,) array
+        The display in H, ohm, dimensionless, in rad (−π … π) or F.
 
-    Raises DesignError for another measure or equivalent circuit. Valid for any linear two-terminal impedance.
-    Source: definitions.
+    Raises
+    ------
+    DesignError
+        For another measure or equivalent circuit.
     """
     formula = _DISPLAYED.get((measure, equivalent))
     if formula is None:
@@ -91,7 +99,22 @@ def two_terminal(test: BenchTest) -> bool:
 
 
 def at_terminals(bench: Bench, test: BenchTest, answer: Solution) -> ComplexArray:
-    """Impedance (Ω) of the driven terminals, (B,), with the leads where the meter sees them."""
+    """Impedance at the driven terminals, with the leads where the meter sees them.
+
+    Parameters
+    ----------
+    bench : Bench
+        Bench of the design.
+    test : BenchTest
+        The test.
+    answer : Solution
+        Solved circuit.
+
+    Returns
+    -------
+    (B,) array of complex
+        Impedance, ohm.
+    """
     if test.measure == "resistance":
         return answer.drive + test.leads * np.asarray(bench.direct_lead_resistance)
     if not two_terminal(test):
@@ -101,9 +124,19 @@ def at_terminals(bench: Bench, test: BenchTest, answer: Solution) -> ComplexArra
 
 
 def displayed(test: BenchTest, answer: Solution) -> FloatArray:
-    """The number that the meter displays (SI), (B,).
+    """The number that the meter displays.
 
-    test : with its equivalent circuit. answer : volts per ampere, ``drive`` at the meter's terminals.
+    Parameters
+    ----------
+    test : BenchTest
+        The test, with its equivalent circuit.
+    answer : Solution
+        Volts per ampere; ``drive`` at the terminals of the meter.
+
+    Returns
+    -------
+    (B,) array
+        Displayed number, SI.
     """
     if two_terminal(test):
         assert test.equivalent is not None

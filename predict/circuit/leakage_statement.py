@@ -1,5 +1,5 @@
-"""What the leakage model says of itself for one design: which form it takes, how far it errs, what to mind;
-and what the errors of pairs of windings and of single readings are called."""
+"""What the leakage model states for one design: which form it takes, its expected error, and what to mind;
+and the names of the errors of pairs of windings and of single readings."""
 
 from __future__ import annotations
 
@@ -20,8 +20,17 @@ from .section_coupling import Sections, leakage_model_error, open_field_left_out
 
 @dataclass(frozen=True)
 class LeakageModel:
-    """name : the model in one line. expected_error : standard relative error of the leakage between the first
-    winding and the others. cautions : sentences for the user, possibly none."""
+    """The leakage model of one design.
+
+    Attributes
+    ----------
+    name : str
+        The model in one line.
+    expected_error : float
+        Standard relative error of the leakage between the first winding and the others, dimensionless.
+    cautions : tuple of str
+        Sentences for the user, possibly none.
+    """
 
     name: str
     expected_error: float
@@ -29,10 +38,24 @@ class LeakageModel:
 
 
 def leakage_model(design: Design) -> LeakageModel:
-    """The leakage model used for ``design``, its expected error and its cautions.
+    """The leakage model used for a design, its expected error and its cautions.
 
-    Raises BuildError where a layout is outside the models. The error's source: ``leakage_error``,
-    ``section_coupling``.
+    Source of the error: ``leakage_error``, ``section_coupling``.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    LeakageModel
+        Name, error and cautions.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     sections = sections_of(design)
     error = float(np.max(leakage_model_error(sections)))
@@ -86,7 +109,20 @@ def _cautions(sections: Sections) -> list[str]:
 
 
 def port_name(design: Design, port: Port) -> str:
-    """The windings of a port, in the order of the alphabet, those in series opposing with a sign."""
+    """The windings of a port in alphabetical order, those in series opposing with a sign.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    port : Port
+        Driven, shorted or sensed port.
+
+    Returns
+    -------
+    str
+        Names, joined by spaces.
+    """
     members = members_of(design, port)
     return " ".join(sorted(("-" if member.reversed else "") + member.name for member in members))
 
@@ -97,10 +133,22 @@ def is_leakage(test: BenchTest) -> bool:
 
 
 def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
-    """What the models' own errors in a reading are called, apart from its name and frequency.
+    """Names of the models' own errors in a reading, independent of its test's name and frequency.
 
-    "leakage P|S" of the pair, the same from both sides, and "leakage P>S" of this one; "capacitance P|S",
-    "resonance P", "ac_resistance P>S", "quality P", "ratio P>S"; of a winding that is driven alone "split P".
+    "leakage P|S" of the pair, the same from both sides, and "leakage P>S" of this side; "capacitance P|S",
+    "resonance P", "ac_resistance P>S", "quality P", "ratio P>S"; for a winding driven alone "split P".
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        Test of the design.
+
+    Returns
+    -------
+    tuple of str
+        Names; the name of a pair comes first.
     """
     one, other = port_name(design, test.drive), port_name(design, test.short or test.sense)
     pair, side = "|".join(sorted((one, other or "core"))), f"{one}>{other}" if other else one
@@ -117,7 +165,18 @@ def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
 
 
 def own_factors(design: Design) -> FloatArray:
-    """(T,) what ``design.model.own`` makes of every displayed reading, truth ÷ model."""
+    """Factors of ``design.model.own`` on every displayed reading.
+
+    Parameters
+    ----------
+    design : Design
+        Design with T tests.
+
+    Returns
+    -------
+    (T,) array
+        Truth over model, dimensionless.
+    """
     known = {item.of: item.factor for item in design.model.own}
     return np.array(
         [np.prod([known.get(name, 1.0) for name in own_names(design, test)]) for test in design.tests]

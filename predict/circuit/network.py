@@ -1,10 +1,11 @@
-"""Branches → windings → joins, ties, shorts and the driven port: the circuit of a test.
+"""From branches to windings, joins, ties, shorts and the driven port: the circuit of a test.
 
-A branch is what one build step winds of one winding; branches couple through one impedance matrix, and
-their ends, the core and the shields through one capacitance matrix. A test wires them into a circuit:
-sections in series or parallel, windings into joins, ends tied together, shorting links across what is
-shorted. With capacitance all conductors are one circuit, whose reference is the return of the driven port,
-as in a meter; without, one node of every floating part is its reference. ``nodal_analysis`` solves it.
+A branch is the part of one winding that one build step winds. Branches couple through one impedance matrix;
+their ends, the core and the shields couple through one capacitance matrix. A test wires them into a circuit:
+sections in series or parallel, windings into joins, ends tied together, shorting links across shorted
+windings. With capacitance all conductors form one circuit, whose reference is the return of the driven port,
+as in a meter; without it, one node of every floating part is its reference. ``nodal_analysis`` solves the
+circuit.
 """
 
 from __future__ import annotations
@@ -26,13 +27,27 @@ _Pair: TypeAlias = tuple[_Terminal, _Terminal]
 
 @dataclass(frozen=True, kw_only=True)
 class Wiring:
-    """The circuit of one test. Elements: coupled branches first, then leads of windings, then shorting links.
+    """The circuit of one test.
 
-    branches : indices into ``Layout.branches``. lead_windings : the winding of each lead element.
-    links : number of shorting links. incidence : (nodes, elements), the reference nodes left out.
-    drive, sense : (nodes,) vectors that pick a port's voltage out of the node voltages (sense: zeros if
-    there is none). potentials : (nodes, m) which node each potential of the capacitance matrix is (columns
-    of zeros: the reference), or None where charges play no part.
+    Elements: coupled branches first, then leads of windings, then shorting links.
+
+    Attributes
+    ----------
+    branches : (b,) array of int
+        Branches, index into ``Layout.branches``.
+    lead_windings : tuple of str
+        Winding of each lead element.
+    links : int
+        Shorting links, count.
+    incidence : (nodes, elements) array
+        Incidence matrix without the reference nodes, dimensionless.
+    drive : (nodes,) array
+        Vector that takes the voltage of the driven port from the node voltages, dimensionless.
+    sense : (nodes,) array
+        The same for the sensed port, dimensionless; zeros if there is none.
+    potentials : (nodes, m) array or None
+        Node of each potential of the capacitance matrix, dimensionless (columns of zeros: the reference);
+        None where charges play no part.
     """
 
     branches: IntArray
@@ -45,7 +60,20 @@ class Wiring:
 
 
 def members_of(design: Design, port: Port) -> list[Member]:
-    """The windings of a port, joins resolved, each with its sense in the port."""
+    """The windings of a port, with joins resolved, each with its sense in the port.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    port : Port
+        Driven, shorted or sensed port.
+
+    Returns
+    -------
+    list of Member
+        Windings with their sense.
+    """
     return _resolved(design.joins, port)
 
 
@@ -63,7 +91,7 @@ def _resolved(known: tuple[Join, ...], port: Port) -> list[Member]:
 
 @dataclass(frozen=True)
 class _Winding:
-    """What of a winding decides how it is wired."""
+    """The properties of a winding that decide how it is wired."""
 
     name: str
     parallel: bool
@@ -100,11 +128,27 @@ def wire(
     test: BenchTest,
     potentials: Sequence[tuple[int, str]] | None = None,
 ) -> Wiring:
-    """The circuit of ``test``.
+    """The circuit of a test.
 
-    potentials : labels of a capacitance matrix (``capacitance.BuildCapacitance``): then every conductor
-    takes part, as charges move in open windings too. Without, only windings that carry current or are
-    sensed do. Circuits are kept by their structure: the arrays are read-only.
+    Circuits are kept by their structure; the arrays are read-only.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    branches : sequence of Branch
+        Branches of the layout.
+    test : BenchTest
+        The test.
+    potentials : sequence of (int, str) or None
+        Labels of a capacitance matrix (index of a branch and its end, ``capacitance.BuildCapacitance``):
+        every conductor takes part, as charges move in open windings too. None: only windings that carry
+        current or are sensed take part.
+
+    Returns
+    -------
+    Wiring
+        Connections of the circuit.
     """
     windings = (
         _Winding(w.name, w.sections == "parallel", _has_leads(w), tuple(w.reversed_steps))
@@ -127,7 +171,7 @@ def wire(
 
 
 class _Terminals:
-    """Which terminals of a test are one node (union-find); a scratch object of ``_wired``."""
+    """Which terminals of a test form one node (union-find); a scratch object of ``_wired``."""
 
     def __init__(self, test: _Structure) -> None:
         self.joins = {join.name: join for join in test.joins}
@@ -135,7 +179,7 @@ class _Terminals:
         self.parent: dict[_Terminal, _Terminal] = {}
 
     def node(self, terminal: _Terminal) -> _Terminal:
-        """The terminal that stands for all of its node."""
+        """The terminal that represents its node."""
         self.parent.setdefault(terminal, terminal)
         while self.parent[terminal] != terminal:
             terminal = self.parent[terminal]
@@ -146,7 +190,7 @@ class _Terminals:
         self.parent[self.node(second)] = self.node(first)
 
     def ends(self, member: Member) -> _Pair:
-        """(plus, minus) of a winding, a join, the core or a shield; what a join connects is connected."""
+        """(plus, minus) of a winding, a join, the core or a shield; connections inside a join are made."""
         if member.name in self.joins:
             plus, minus = self._join(self.joins[member.name])
         elif member.name == CORE or member.name in self.shields:
@@ -183,8 +227,8 @@ class _Terminals:
 
 @dataclass(frozen=True)
 class _Elements:
-    """Elements between terminals. branches : (index into the layout's branches, its begin and end). leads :
-    (winding, begin, end)."""
+    """Elements between terminals. branches: (index of the layout's branch, its beginning and end). leads:
+    (winding, beginning, end)."""
 
     branches: tuple[tuple[int, _Pair], ...]
     leads: tuple[tuple[str, _Pair], ...]
@@ -267,7 +311,7 @@ def _elements(test: _Structure) -> _Elements:
 
 
 def _section_ends(winding: str, inside: _Terminal, sections: int, parallel: bool) -> list[_Pair]:
-    """Where each section of a winding begins and ends, from ``inside`` to the winding's finish."""
+    """Where each section of a winding begins and ends, from ``inside`` to the finish of the winding."""
     finish: _Terminal = (winding, "finish")
     if parallel:
         return [(inside, finish)] * sections
@@ -276,24 +320,24 @@ def _section_ends(winding: str, inside: _Terminal, sections: int, parallel: bool
 
 
 def _has_leads(winding: Winding) -> bool:
-    """Whether something lies in series at a winding's terminals."""
+    """Whether there is anything in series at the terminals of a winding."""
     extra = np.asarray(winding.joint_resistance) + np.asarray(winding.loop_inductance)
     return winding.lead_length > 0 or bool(np.any(extra > 0))
 
 
 def single_terminal(name: str) -> _Terminal:
-    """The one terminal of the core or of a shield."""
+    """The only terminal of the core or of a shield."""
     return (name, "start")
 
 
 def terminal_of(text: str) -> _Terminal:
-    """A terminal by its name in a file: "P.start", "S.finish", "core", or a shield's name."""
+    """A terminal by its name in a file: "P.start", "S.finish", "core", or the name of a shield."""
     name, dot, end = text.rpartition(".")
     return (name, end) if dot and end in ("start", "finish") else single_terminal(text)
 
 
 def _labelled(branches: Sequence[Branch], elements: dict[int, _Pair], label: tuple[int, str]) -> _Terminal:
-    """The terminal that a potential of the capacitance matrix is."""
+    """The terminal of a potential of the capacitance matrix."""
     index, name = label
     if index < 0:
         return single_terminal(name)
@@ -315,7 +359,7 @@ def _assemble(
     index = {name: row for row, name in enumerate(names)}
 
     def picked(plus: Sequence[_Terminal], minus: Sequence[_Terminal]) -> FloatArray:
-        """(nodes, columns): +1 where a column's plus stands, −1 where its minus does."""
+        """(nodes, columns): +1 at the plus terminal of a column, −1 at its minus terminal."""
         columns = np.zeros((len(names), len(plus)))
         for sign, side in ((1.0, plus), (-1.0, minus)):
             for column, terminal in enumerate(side):

@@ -4,7 +4,7 @@
     [ A  jωC ] [V] = [J]
 
 with A the incidence matrix of ``network.Wiring``. The core couples every branch by its turns, Z = Z' + jωP n
-nᵀ: one more solution of the circuit without it gives the answer for any permeance P.
+nᵀ, so one more solution of the circuit without the core gives the answer for any permeance P.
 """
 
 from __future__ import annotations
@@ -17,13 +17,22 @@ from ..design import ComplexArray, FloatArray
 from .network import Wiring
 
 STRAY = 1e-9
-"""Part of the largest susceptance that every node has to its surroundings, so that none floats freely."""
+"""Susceptance of every node to its surroundings, as part of the largest one, so that no node floats."""
 
 
 @dataclass(frozen=True)
 class Solution:
-    """Per ampere into the driven port, for (B,) builds: ``drive``, ``sense`` voltages (V) and the
-    ``currents`` (B, branches) in the coupled branches (A)."""
+    """Voltages and currents per ampere into the driven port, B builds.
+
+    Attributes
+    ----------
+    drive : (B,) array of complex
+        Voltage of the driven port, V.
+    sense : (B,) array of complex
+        Voltage of the sensed port, V.
+    currents : (B, b) array of complex
+        Currents in the coupled branches, A.
+    """
 
     drive: ComplexArray
     sense: ComplexArray
@@ -39,10 +48,23 @@ def solve(
 ) -> Solution:
     """Solve the circuit for one ampere into the driven port.
 
-    coupled : (B, b, b) impedances (Ω) of ``wiring.branches``. leads : (B, l) impedance (Ω) of each lead
-    element.
-    link : (B,) impedance (Ω) of a shorting link. An ideal short is a link of zero. susceptance : (B, m, m)
-    ωC (S) of the potentials of ``wiring.potentials``, which goes with them.
+    Parameters
+    ----------
+    wiring : Wiring
+        Connections of the circuit.
+    coupled : (B, b, b) array of complex
+        Impedances of ``wiring.branches``, ohm.
+    leads : (B, l) array of complex
+        Impedance of each lead element, ohm.
+    link : (B,) array of complex
+        Impedance of a shorting link, ohm; 0 is an ideal short.
+    susceptance : (B, m, m) array or None
+        ωC of the potentials of ``wiring.potentials``, S; None without capacitance.
+
+    Returns
+    -------
+    Solution
+        Voltages and currents per ampere.
     """
     matrix = _nodal(wiring, coupled, leads, link, susceptance)
     source = _source(wiring)
@@ -52,10 +74,24 @@ def solve(
 
 @dataclass(frozen=True, kw_only=True)
 class AroundCore:
-    """A circuit without its core, solved for the driven port (``port``) and for a voltage of one volt per
-    turn in every branch (``turn``), (B, size) each, from which any core's answer follows: ``with_core``.
+    """A circuit without its core, from which the solution for any core follows (``with_core``).
 
-    enclosed : (B,) ampere-turns of ``port``, linked : (B,) those of ``turn``.
+    It is solved for the driven port and for one volt per turn in every branch.
+
+    Attributes
+    ----------
+    wiring : Wiring
+        Connections of the circuit.
+    branches : int
+        Coupled branches, count.
+    port : (B, size) array of complex
+        Solution for the driven port: currents in A, voltages in V.
+    turn : (B, size) array of complex
+        Solution for one volt per turn: currents in A, voltages in V.
+    enclosed : (B,) array of complex
+        Ampere-turns of ``port``, A.
+    linked : (B,) array of complex
+        Ampere-turns of ``turn``, A.
     """
 
     wiring: Wiring
@@ -66,9 +102,23 @@ class AroundCore:
     linked: ComplexArray
 
     def with_core(self, core: ComplexArray) -> Solution:
-        """The solution with a core of ``core`` (B,) Ω per turn², jωP: the rank-one update
+        """The solution with a core, by a rank-one update.
 
-        x = x_port − z (nᵀ x_port)/(1 + z nᵀ x_turn) x_turn      (Sherman, Morrison 1950; from memory).
+            x = x_port − z (nᵀ x_port)/(1 + z nᵀ x_turn) x_turn
+
+        Parameters
+        ----------
+        core : (B,) array of complex
+            Impedance z = jωP of the core, ohm per turn².
+
+        Returns
+        -------
+        Solution
+            Voltages and currents per ampere.
+
+        References
+        ----------
+        Sherman, Morrison 1950 (from memory).
         """
         share = core * self.enclosed / (1 + core * self.linked)
         return _solution(self.wiring, self.port - share[:, None] * self.turn, self.branches)
@@ -82,8 +132,28 @@ def solve_around_core(
     susceptance: FloatArray | None,
     turns: FloatArray,
 ) -> AroundCore:
-    """``solve`` for every permeance of the core at once: ``coupled`` leaves it out, ``turns`` (B, b) link
-    it."""
+    """``solve`` for every permeance of the core at once.
+
+    Parameters
+    ----------
+    wiring : Wiring
+        Connections of the circuit.
+    coupled : (B, b, b) array of complex
+        Impedances of the branches without the core, ohm.
+    leads : (B, l) array of complex
+        Impedance of each lead element, ohm.
+    link : (B,) array of complex
+        Impedance of a shorting link, ohm.
+    susceptance : (B, m, m) array or None
+        ωC of the potentials, S; None without capacitance.
+    turns : (B, b) array
+        Turns of the branches around the core, count.
+
+    Returns
+    -------
+    AroundCore
+        Solution to which any core can be added.
+    """
     b = coupled.shape[1]
     matrix = _nodal(wiring, coupled, leads, link, susceptance)
     sources = np.zeros((*matrix.shape[:2], 2), complex)
@@ -108,7 +178,7 @@ def _nodal(
     link: ComplexArray,
     susceptance: FloatArray | None,
 ) -> ComplexArray:
-    """(B, size, size) matrix of the modified nodal analysis: the elements' currents, then the nodes."""
+    """(B, size, size) matrix of the modified nodal analysis: currents of the elements, then the nodes."""
     count, b, _ = coupled.shape
     nodes, elements = wiring.incidence.shape
     size = elements + nodes

@@ -1,12 +1,13 @@
-"""Where a test puts the core: the voltage that its terminals really get, the flux density, a direct current.
+"""The operating point of the core in a test: the voltage that its terminals really get, the flux density, and
+a direct current.
 
-The meter's generator has a source resistance. Across the part lies
+The generator of the meter has a source resistance. The voltage across the part is
 
     V = level · |Z| / |Z + R_source| ,
 
-with Z the impedance at its terminals, leads included: the set level where the part's impedance is high, less
-across a low one (a meter that regulates its level at the terminals is one of ``source_resistance`` zero). V
-drives the flux, the flux sets the amplitude permeability, and that the impedance: solved by repeated
+with Z the impedance at its terminals, leads included: the set level where the impedance of the part is high,
+less across a low one (a meter that regulates its level at the terminals has a ``source_resistance`` of zero).
+V drives the flux, the flux determines the amplitude permeability, and this the impedance: solved by repeated
 substitution.
 """
 
@@ -22,8 +23,8 @@ from ..design import Bench, BenchTest, ComplexArray, FloatArray, Real
 from .nodal_analysis import Solution
 
 Response = tuple[Solution, ComplexArray, ComplexArray]
-"""(solution, Z, Φ): the circuit's, impedance at the terminals (Ω) and core flux (Wb) per ampere into them,
-(B,) each."""
+"""(solution, Z, Φ) of a circuit: solution, impedance at the terminals (Ω) and flux of the core (Wb) per
+ampere into them, (B,) each."""
 
 _SETTLED = 1e-4
 _MOST_STEPS = 60
@@ -31,9 +32,17 @@ _MOST_STEPS = 60
 
 @dataclass(frozen=True)
 class OperatingPoint:
-    """(B,) each. level : RMS voltage across the part's terminals (V). flux_density : peak of the alternating
-    one (T).
-    bias_flux_density : of the direct current (T)."""
+    """Voltage and flux densities of a test, for B builds.
+
+    Attributes
+    ----------
+    level : (B,) array
+        RMS voltage across the terminals of the part, V.
+    flux_density : (B,) array
+        Peak flux density of the alternating current, T.
+    bias_flux_density : (B,) array
+        Flux density of the direct current, T.
+    """
 
     level: FloatArray
     flux_density: FloatArray
@@ -41,13 +50,45 @@ class OperatingPoint:
 
 
 def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray:
-    """V = level |Z|/|Z + R_source| (V RMS) across ``impedance`` (Ω); nothing across nothing."""
+    """Voltage that the source leaves across an impedance: V = level |Z|/|Z + R_source|.
+
+    Parameters
+    ----------
+    bench : Bench
+        Bench of the design.
+    level : float or (B,) array
+        Set level, V RMS.
+    impedance : (B,) array of complex
+        Impedance at the terminals, ohm.
+
+    Returns
+    -------
+    (B,) array
+        Voltage, V RMS; 0 across 0.
+    """
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
     return np.asarray(np.asarray(level) * np.abs(impedance) / through)
 
 
 def flux_of(bench: Bench, test: BenchTest, response: Response, area: FloatArray) -> FloatArray:
-    """Peak flux density (T) √2 |Φ| level / (|Z + R_source| A) of a core of ``area`` (m²)."""
+    """Peak flux density √2 |Φ| level / (|Z + R_source| A) of a core.
+
+    Parameters
+    ----------
+    bench : Bench
+        Bench of the design.
+    test : BenchTest
+        The test.
+    response : Response
+        Response of the circuit, per ampere.
+    area : (B,) array
+        Effective area A of the core, m².
+
+    Returns
+    -------
+    (B,) array
+        Peak flux density, T.
+    """
     _, impedance, flux = response
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
     level = test.level * np.asarray(bench.level_scale)
@@ -61,13 +102,32 @@ def settle(
     permeance_at: Callable[[FloatArray], ComplexArray],
     respond: Callable[[ComplexArray], Response],
 ) -> tuple[Response, FloatArray]:
-    """(response, B) at which the core's permeance and its peak flux density B (T) agree, (B,).
+    """The state in which the permeance of the core and its peak flux density agree.
 
-    permeance_at : flux density → permeance. respond : permeance → response of the circuit. The field H grows
-    with B in every material, so there is one such B: below it the circuit answers with more than was put in,
-    above with less. Repeated substitution, kept between these two bounds and bisecting them where it leaves
-    them (in saturation); a build stays as it is from where its permeance moves by less than 1e-4, so that its
-    result hangs on no other build.
+    The field H grows with B in every material, so there is one such B: below it the circuit responds with
+    more than was put in, above it with less. Repeated substitution is kept between these two bounds, and
+    bisects them where it leaves them (in saturation). A build is fixed once its permeance moves by less than
+    1e-4, so that its result does not depend on other builds.
+
+    Parameters
+    ----------
+    bench : Bench
+        Bench of the design.
+    test : BenchTest
+        The test.
+    area : (B,) array
+        Effective area of the core, m².
+    permeance_at : callable (B,) array to (B,) array
+        Permeance (H) for a peak flux density (T).
+    respond : callable (B,) array to Response
+        Response of the circuit for a permeance (H).
+
+    Returns
+    -------
+    response : Response
+        Response at that state.
+    flux_density : (B,) array
+        Peak flux density, T.
     """
     tried = np.zeros(np.shape(area))
     low, high = np.zeros(np.shape(area)), np.full(np.shape(area), np.inf)

@@ -1,11 +1,11 @@
 """The lowest frequency at which an impedance turns from inductive to capacitive.
 
 Im Z changes from + to − where B = Im(1/Z) changes from − to +. Below its first pole ω B = ω² C − 1/L rises
-with ω², ever faster (Foster's reactance theorem): a straight line through two points crosses zero above the
-resonance. The search goes up a fixed grid of
-frequencies, in leaps while that line says "far off", then point by point, and finds the crossing by a cubic
-in ω² through the two points around it, the one below these and one amid them. The points are the same
-whatever other builds are searched with it, and with them the result.
+with ω², ever faster (Foster's reactance theorem), so a straight line through two points crosses zero above
+the resonance. The search climbs a fixed grid of frequencies, in leaps while that line says that the resonance
+is far away, then point by point. The crossing is found by a cubic in ω² through the two points around it, the
+point below these and one between them. The points, and so the result, do not depend on the other builds in
+the search.
 """
 
 from __future__ import annotations
@@ -18,31 +18,41 @@ from numpy.typing import NDArray
 from ..design import ComplexArray, FloatArray, IntArray
 
 LOWEST, HIGHEST = 100.0, 3e8
-"""Range (Hz) that is searched. HIGHEST stands for "none up to here": readings stay finite, so that they can
-be scattered and weighed; what shows them says "none" (``beyond_search``)."""
+"""Range (Hz) that is searched. HIGHEST means "none up to here": readings stay finite, so that they can be
+scattered and weighed; displays show "none found" (``beyond_search``)."""
 _LAST, _LEAP = 132, 10
-"""The grid has so many intervals, each a factor of 1.12; a leap, far below every resonance, is so many of
-them."""
+"""Intervals of the grid, each a factor of 1.12, and intervals in one leap far below every resonance."""
 _FAR = 8.0
-"""A straight line that crosses zero so many times higher says that no resonance is near."""
+"""A straight line that crosses zero this many times higher shows that no resonance is near."""
 _BELOW = 3
-"""Points below a rough resonance from which on the true one is searched."""
+"""Points below a rough resonance from which the true one is searched."""
 _NEWTON = 5
-"""Newton's steps from the straight line's crossing to the cubic's."""
+"""Newton steps from the crossing of the straight line to that of the cubic."""
 
 Point = tuple[float | FloatArray, FloatArray]
-"""A frequency (Hz; one, or one of each build) and ω Im(1/Z) there (B,)."""
+"""A frequency (Hz; a single one, or one for each build) and ω Im(1/Z) there (B,)."""
 
 
 def first_resonance(
     impedance: Callable[[float], ComplexArray], rough: Callable[[float], ComplexArray] | None = None
 ) -> FloatArray:
-    """(B,) lowest resonance (Hz) of ``impedance`` (f → Z, (B,) Ω): Im Z from inductive to capacitive.
+    """Lowest resonance of an impedance: the frequency where Im Z turns from inductive to capacitive.
 
-    rough : the same to some per cent, by which the place of the search is found (None: ``impedance``): from
-    ``_BELOW`` points below the lowest rough resonance on ``impedance`` decides.
     Accurate to about 1e-5 where L and C vary slowly with frequency. Two resonances closer together than an
-    eighth of their frequency count as none or one. Raises nothing; HIGHEST where there is none.
+    eighth of their frequency count as none or one.
+
+    Parameters
+    ----------
+    impedance : callable float to (B,) array
+        Impedance (ohm) at a frequency (Hz).
+    rough : callable float to (B,) array, or None
+        The same to some per cent, to find where to search; from ``_BELOW`` points below its lowest resonance
+        ``impedance`` decides. None: ``impedance``.
+
+    Returns
+    -------
+    (B,) array
+        Resonance, Hz; HIGHEST where there is none.
     """
     known: dict[float, FloatArray] = {}
 
@@ -72,10 +82,10 @@ def _intervals(
     first: int,
     exact: Callable[[float], FloatArray] | None = None,
 ) -> IntArray:
-    """(B,) interval of the grid in which each build's resonance lies, from point ``first`` on: in leaps as
-    long as it is far off, unless the search begins there, then point by point; −1 where there is none.
+    """(B,) interval of the grid that holds the resonance of each build, from point ``first`` on: in leaps
+    while it is far away, unless the search begins there, then point by point; −1 where there is none.
 
-    exact : ω Im(1/Z) at points of the grid as far as it is known; None: of ``impedance``.
+    ``exact``: ω Im(1/Z) at points of the grid, as far as it is known; None: of ``impedance``.
     """
     known: dict[int, FloatArray] = {}
 
@@ -97,7 +107,7 @@ def _intervals(
         following = min(place + (1 if near else _LEAP), _LAST)
         after = at(following)
         here = (interval < 0) & (slope < 0) & (after >= 0)
-        if np.any(here) and not near:  # a leap too far: the same way again point by point
+        if np.any(here) and not near:  # the leap went too far: repeat it point by point
             near = True
             continue
         interval[here] = place
@@ -111,7 +121,7 @@ def _frequency(place: float) -> float:
 
 
 def _amid(points: Sequence[tuple[float, FloatArray]]) -> FloatArray:
-    """Crossings between the second and the last of four points, the third of which lies amid them."""
+    """Crossings between the second and the last of four points, the third of which lies between those."""
     (_, before), (middle, value), (high, after) = points[1:]
     above = value < 0
     left: Point = (np.where(above, middle, points[1][0]), np.where(above, value, before))
@@ -142,7 +152,8 @@ def _slope(impedance: Callable[[float], ComplexArray], frequency: float) -> Floa
 def _crossing_above(
     last: tuple[float, FloatArray], now: tuple[float, FloatArray], missing: NDArray[np.bool_]
 ) -> float:
-    """Lowest frequency at which a line in f² through two points crosses zero, of all builds not yet found."""
+    """Lowest frequency at which a line in f² through two points crosses zero, over all builds not found
+    yet."""
     (before, old), (frequency, new) = last, now
     rise = (new - old) / (frequency**2 - before**2)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -159,5 +170,18 @@ def _crossing(
 
 
 def beyond_search(measure: str, value: float | None) -> bool:
-    """Whether a reading in SI says that there is no resonance up to HIGHEST."""
+    """Whether a reading says that there is no resonance up to HIGHEST.
+
+    Parameters
+    ----------
+    measure : str
+        Measure of the test.
+    value : float or None
+        Reading, SI.
+
+    Returns
+    -------
+    bool
+        True for a resonance that was not found.
+    """
     return measure == "resonance" and value is not None and value >= HIGHEST * (1 - 1e-9)

@@ -1,8 +1,8 @@
 """Everything about the sections of a design that its tests share, and what one distribution of current sees.
 
 For a distribution of ampere-turns that sums to zero (what the test drives against what it shorts) the
-interaction matrix K (H per turn²) of the sections comes from the window fields, scaled to that
-distribution's own lengths, plus the near field of separate wires.
+interaction matrix K (H per turn²) of the sections comes from the fields of the window, scaled to the lengths
+of that distribution, plus the near field of separate wires.
 """
 
 from __future__ import annotations
@@ -46,29 +46,42 @@ from .network import members_of, wire
 from .nodal_analysis import solve
 
 _STIFF_CORE = 1e-3
-"""Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a current split is
-sought."""
+"""Permeance (H) of a core stiff enough to balance ampere-turns to about 1e-6 when a split of current is
+calculated."""
 _STIFF_LEGS = 1e-5
-"""Permeance (H) of the way through the air between the yokes, likewise: softer than the core, so that the
-core's balance comes first, and stiff against leakage."""
+"""Permeance (H) of the path through the air between the yokes for the same purpose: softer than the core, so
+that the balance of the core comes first, and stiff compared with leakage."""
 _LEG_TOLERANCE = 0.05
-"""Ampere-turns that may be left over on a leg, relative: the field split leaves leakage over
+"""Ampere-turns that may remain on a leg, relative: the split by the field leaves leakage over
 ``_STIFF_LEGS``."""
 NEAR_FIELD_ERROR = 0.10
-"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
-turn-by-turn window solutions)."""
+"""Standard relative error of the near field of separate wires: rows end, and neighbours are rows too (judged
+from turn-by-turn window solutions)."""
 PAIRS_IN_LAYERS_ERROR = 0.15
-"""The same where windings wound together lie in several layers: −15 … +2 % against turn-by-turn solutions;
-and for windings without order."""
+"""The same where windings wound together lie in several layers (−15 … +2 % against turn-by-turn solutions),
+and for random winding."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Sections:
-    """Layout and fields of one batch of builds. B builds, n sections: layers, or packs of many equal ones.
+    """Layout and fields of one batch of B builds, with n sections: layers, or packs of many equal layers.
 
-    layers : the layout layer by layer; layout, packs : the sections, and how they hold the layers (None: each
-    is one). leg_share : (B,). to_branch : (B, b, n) turns of each section in its branch, signed by the
-    winding's direction. What follows is computed when first asked for: a direct current has no field.
+    Fields are computed when first needed: a direct current needs none.
+
+    Attributes
+    ----------
+    design : Design
+        Design of the builds.
+    layers : Layout
+        Layout layer by layer.
+    layout : Layout
+        Layout with the sections.
+    packs : Packed or None
+        How the sections hold the layers; None: each section is a layer.
+    leg_share : (B,) array
+        Share of the leg in the ampere-turn drop, dimensionless.
+    to_branch : (B, b, n) array
+        Turns of each section in its branch, signed by the direction of the winding, count.
     """
 
     design: Design
@@ -80,7 +93,7 @@ class Sections:
 
     @cached_property
     def fields(self) -> WindowFields | TwoLegFields | None:
-        """The window's matrices; None on a toroid. Raises BuildError as ``window_fields``."""
+        """The matrices of the window; None on a toroid. Raises BuildError as ``window_fields``."""
         dimensions, cover = self.design.core.dimensions, self.design.core.cover
         if dimensions.ring:
             return None
@@ -97,8 +110,10 @@ class Sections:
 
     @cached_property
     def ring(self) -> FloatArray | None:
-        """(B, n, n) a toroid's interaction (H per turn²), the same for all distributions; None on other
-        cores. Raises BuildError for sectors on a ring with a gap."""
+        """(B, n, n) interaction of a toroid, H per turn²; None on other cores.
+
+        It is the same for all distributions. Raises BuildError for sectors on a ring with a gap.
+        """
         dimensions = self.design.core.dimensions
         if not isinstance(dimensions, ToroidDimensions):
             return None
@@ -107,14 +122,14 @@ class Sections:
 
     @cached_property
     def near(self) -> FloatArray:
-        """(B, n, n) near field of separate wires (H per turn²)."""
+        """(B, n, n) near field of separate wires, H per turn²."""
         if self.packs is None:
             return near_field(self.design, self.layers)
         return _near_of_packs(self.design, self.layers, self.packs)
 
     @cached_property
     def enclosed(self) -> tuple[FloatArray, FloatArray]:
-        """(B, n, n) ampere-turn function at the inner and outer face of every section."""
+        """(B, n, n) ampere-turn function at the inner and outer face of every section, dimensionless."""
         return enclosed_share(self.layout, self.leg_share)
 
     @cached_property
@@ -127,8 +142,20 @@ class Sections:
         return _of_present(self.layout, current_blocks(self.design, self.layout))
 
     def excess(self, frequency: float, temperature: Real) -> ComplexArray:
-        """(B, n, n) what alternating current of ``frequency`` (Hz) adds at ``temperature`` (°C), Ω per turn²:
-        once for builds whose conductors and fields are alike."""
+        """What alternating current adds; computed once for builds with equal conductors and fields.
+
+        Parameters
+        ----------
+        frequency : float
+            Frequency, Hz.
+        temperature : float or (B,) array
+            Temperature, degC.
+
+        Returns
+        -------
+        (B, n, n) array of complex
+            Added impedance, ohm per turn².
+        """
         if self._conductors is None:
             return alternating_excess(
                 self.design, self.layout, *self.enclosed, frequency, temperature, self.local
@@ -139,8 +166,8 @@ class Sections:
 
     @cached_property
     def _conductors(self) -> tuple[Sections, IntArray, IntArray] | None:
-        """Builds that stand for all in what alternating current adds, which they are, and which stands for
-        each; None where hardly any two are alike."""
+        """Builds that represent all others in what alternating current adds, their indices, and the
+        representative of each build; None where hardly any two are alike."""
         design, count = self.design, len(self.leg_share)
         gapped = bool(np.any(np.asarray(design.core.gap) > 0))
         gaps = (np.asarray(design.core.gap), *gap_shares(design.core)) if gapped else ()
@@ -154,12 +181,26 @@ class Sections:
 
 @by_value(16)
 def sections_of(design: Design, layout: Layout | None = None) -> Sections:
-    """Lay out a design (or take a ``layout`` from elsewhere): layers, packs of layers and branches, whose
-    fields are solved once for all tests."""
+    """The sections of a design: layers, packs of layers and branches.
+
+    Their fields are solved once for all tests.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout or None
+        Layout to use; None: lay the design out.
+
+    Returns
+    -------
+    Sections
+        Sections of all builds.
+    """
     layers = lay_out(design) if layout is None else layout
     count = len(layers.top)
     toroid = design.core.dimensions.ring
-    # strips: currents redistribute along each by itself, and a single one is its own block
+    # strips: currents redistribute along each one separately, and a single strip is its own block
     strips = [winding.name for winding in design.windings if winding.wire.flat]
     packs = None if toroid else packed(layers, strips)
     layout = layers if packs is None else packs.layout
@@ -175,7 +216,7 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
 
 
 def _near_of_packs(design: Design, layers: Layout, packs: Packed) -> FloatArray:
-    """(B, G, G) near field of the turns of packs, and what their blocks leave out between their layers."""
+    """(B, G, G) near field of the turns of packs, plus what their blocks leave out between their layers."""
     near = near_field(design, layers)
     groups = np.array([section.group for section in layers.sections])
     together = (groups[:, None] == groups[None, :]).astype(float)
@@ -185,9 +226,9 @@ def _near_of_packs(design: Design, layers: Layout, packs: Packed) -> FloatArray:
 
 
 def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
-    """``blocks`` (B, n, 4) with those of layers that a build does not have at the place of one that it has:
-    without turns they have no field of their own, and their edges cut no field at another place. Where on a
-    leg all are missing they stay."""
+    """``blocks`` (B, n, 4), with the blocks of layers that a build does not have moved to the place of a
+    layer that it has: without turns they have no field of their own, and their edges cut no field at another
+    place. If all layers on a leg are missing they stay."""
     result = blocks.copy()
     legs = np.array([section.leg for section in layout.sections])
     for leg in np.unique(legs):
@@ -200,7 +241,8 @@ def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
 
 
 def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout, blocks: FloatArray) -> FloatArray:
-    """What windings on sectors add to a ring's interaction (B, n, n); BuildError where the ring is cut."""
+    """What windings on sectors add to the interaction of a ring (B, n, n); BuildError where the ring has a
+    gap."""
     arcs = [(section.from_angle, section.sector) for section in layout.sections]
     cut = bool(np.any(np.asarray(design.core.gap) > 0))
     if cut and any(covered is not None for _, covered in arcs):
@@ -218,8 +260,20 @@ def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout, block
 
 
 def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:
-    """(B, T, n, n) interaction (H per turn²) for the distributions ``ampere_turns`` (B, T, n), model factor
-    applied."""
+    """Interaction of the sections for T distributions of ampere-turns, with the model factor applied.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+    ampere_turns : (B, T, n) array
+        Ampere-turns of each section, A.
+
+    Returns
+    -------
+    (B, T, n, n) array
+        Interaction, H per turn².
+    """
     if sections.fields is not None:
         field = interaction(sections.fields, ampere_turns)
     else:
@@ -230,15 +284,26 @@ def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatAr
 
 
 def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> FloatArray:
-    """(B, T, n) ampere-turns of every section for one ampere into each test's driven port, summing to zero.
+    """Ampere-turns of every section for one ampere into the driven port of each test, summing to zero.
 
-    The driven windings against those shorted; in an open test against all others. Where the split between
-    several opposing windings, or between sections in parallel, is not fixed by the turns, the field
-    decides: one solution with a stiff core and no resistance. All zero where there is nothing to oppose
-    (one winding).
+    The driven windings act against the shorted ones, in an open test against all others. Where the turns do
+    not fix the split between several opposing windings, or between sections in parallel, the field does: one
+    solution with a stiff core and no resistance.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+    tests : tuple of BenchTest
+        The T tests.
+
+    Returns
+    -------
+    (B, T, n) array
+        Ampere-turns, A; all zero where there is nothing to oppose (one winding).
     """
     ports = [(test.drive, tuple(_opposing(sections.design, test)), test.short, test.tie) for test in tests]
-    first = [ports.index(port) for port in ports]  # tests of one distribution, as at several frequencies
+    first = [ports.index(port) for port in ports]  # tests of one distribution, at several frequencies
     chosen = sorted(set(first))
     result = np.stack([_turns_split(sections, tests[place]) for place in chosen], axis=1)
     split = [row for row, place in enumerate(chosen) if _split_by_field(sections.design, tests[place])]
@@ -252,11 +317,12 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
 
 
 def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flows: FloatArray) -> FloatArray:
-    """``flows`` (B, T, n), zero in open tests whose ampere-turns do not sum to zero on each leg of a U core.
+    """``flows`` (B, T, n), set to zero in open tests whose ampere-turns do not sum to zero on each leg of a U
+    core.
 
-    There the field closes from yoke to yoke through the surrounding air, which no model here describes: an
-    open test is left with the core and the field of separate wires; where something is shorted the leakage
-    itself is asked for, and BuildError says so.
+    There the field closes from yoke to yoke through the surrounding air, for which there is no model here. An
+    open test keeps the core and the field of separate wires; where something is shorted the leakage itself is
+    wanted, and BuildError is raised.
     """
     if not isinstance(sections.fields, TwoLegFields):
         return flows
@@ -285,8 +351,20 @@ def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flow
 
 
 def leg_imbalance(sections: Sections, flow: FloatArray) -> FloatArray:
-    """(B,) ampere-turns (B, n) of one distribution that are left over on a leg of a U core, relative to all
-    of them; 0 on other cores and for no ampere-turns."""
+    """Ampere-turns of one distribution that remain on a leg of a U core, relative to all of them.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+    flow : (B, n) array
+        Ampere-turns of each section, A.
+
+    Returns
+    -------
+    (B,) array
+        Part that remains, dimensionless; 0 on other cores and without ampere-turns.
+    """
     second = np.array([section.leg == 2 for section in sections.layout.sections])
     left = np.abs(np.sum(flow[:, second], axis=-1)) if second.any() else np.zeros(len(flow))
     return np.asarray(left / np.maximum(np.sum(np.abs(flow), axis=-1) / 2, 1e-300))
@@ -312,7 +390,7 @@ def _split_by_field(design: Design, test: BenchTest) -> bool:
 
 
 def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
-    """The test with something shorted: as it is, or (open) with every other winding on its own."""
+    """The test with something shorted: as it is, or, if open, with every other winding shorted on its own."""
     if test.short:
         return test
     return replace(test, short=tuple(Member(name) for name in _opposing(design, test)), sense=())
@@ -381,15 +459,14 @@ def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> F
 
 
 def _turns_round_the_core(sections: Sections) -> tuple[FloatArray, FloatArray]:
-    """(B, b) turns of every branch, and those on leg 1 less those on leg 2: besides the core, a stiff way
-    through the air makes opposing currents balance leg by leg wherever the circuit lets them."""
+    """(B, b) turns of every branch, and those on leg 1 less those on leg 2. Besides the core, a stiff path
+    through the air makes opposing currents balance leg by leg wherever the circuit allows it."""
     first = np.array([1.0 if section.leg == 1 else -1.0 for section in sections.layout.sections])
     return np.sum(sections.to_branch, axis=-1), np.sum(sections.to_branch * first, axis=-1)
 
 
 def open_field_left_out(sections: Sections) -> bool:
-    """Whether some winding of a U core opposes the others from another leg, so that open tests count the core
-    only."""
+    """Whether a winding of a U core opposes others from another leg; open tests then count only the core."""
     if not isinstance(sections.fields, TwoLegFields):
         return False
     tests = [
@@ -402,8 +479,18 @@ def open_field_left_out(sections: Sections) -> bool:
 
 
 def leakage_model_error(sections: Sections) -> FloatArray:
-    """(B,) standard relative error of the leakage model for these layouts: between the first winding and all
-    others."""
+    """Standard relative error of the leakage model between the first winding and all others.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+
+    Returns
+    -------
+    (B,) array
+        Relative standard error, dimensionless.
+    """
     test = BenchTest(
         name="", measure="inductance", drive=(Member(sections.design.windings[0].name),), frequency=1.0
     )
@@ -413,11 +500,26 @@ def leakage_model_error(sections: Sections) -> FloatArray:
 def leakage_errors(
     sections: Sections, tests: tuple[BenchTest, ...]
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """(B, T) each, of the leakage that each of ``tests`` sees (open ones: against all other windings): its
-    standard relative error, the near field's part of it, and its part of what is read with leads and link.
+    """Error of the leakage that each test sees (open tests: against all other windings).
 
-    The error is that of the field model, and those of the near field and of the lead-outs in proportion to
+    The error is that of the field model, with those of the near field and of the lead-outs in proportion to
     their parts.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+    tests : tuple of BenchTest
+        The T tests.
+
+    Returns
+    -------
+    error : (B, T) array
+        Relative standard error, dimensionless.
+    near : (B, T) array
+        Part of the leakage from the near field, dimensionless.
+    own : (B, T) array
+        Part of the reading, with leads and link, that is leakage, dimensionless.
     """
     design = sections.design
     legs = tuple(section.leg for section in sections.layout.sections)

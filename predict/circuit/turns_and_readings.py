@@ -1,4 +1,4 @@
-"""Where a reading is not what turns and inductance factor would give, and why: said in words."""
+"""Where a reading is not what turns and inductance factor would give, and why, in words."""
 
 from __future__ import annotations
 
@@ -13,27 +13,43 @@ from ..errors import BuildError
 from .bench import BenchPrediction, inductance_matrix, predict_bench
 
 NOTICEABLE = 0.03
-"""Relative difference from which it is said."""
+"""Relative difference above which a sentence is given."""
 FEW = 1 / 3
-"""Part of the hole's circumference that turns side by side may cover and still be few (judged)."""
+"""Part of the circumference of the hole that turns side by side may cover and still count as few (judged)."""
 MOST = 10
-"""Turns above which they are many (judged)."""
+"""Number of turns above which they count as many (judged)."""
 MOVES = 0.1
-"""Change of a shorted reading from which it is said."""
+"""Change of a shorted reading above which a sentence is given."""
 _LOOSE = 1.2
-"""Breadth of turns that lie side by side by hand, over that of close ones (judged)."""
+"""Breadth of turns laid side by side by hand, over that of tight turns (judged)."""
 _NARROWEST = math.radians(15)
 
 
 def turns_cautions(design: Design, prediction: BenchPrediction | None = None) -> tuple[str, ...]:
-    """Sentences for a design of one build:
+    """Sentences about readings that differ from what the turns would give, for a design of one build.
 
-    - a ratio that differs from the turns by more than 3 % at the frequency of its test: flux of the driven
-    winding that closes without passing through the other (k < 1; sections side by side, low permeability);
-    - a winding whose low-frequency inductance differs from N² AL of a stated AL by more than 3 %: AL is
-    measured on a coil that fills the window, and links flux across the window beside the core's.
+    They are given for a ratio that differs from the turns by more than 3 % at the frequency of its test: flux
+    of the driven winding closes without passing through the other (k < 1; sections side by side, low
+    permeability). They are also given for a winding whose low-frequency inductance differs from N² AL of a
+    stated AL by more than 3 %: AL is measured on a coil that fills the window, and includes flux across the
+    window beside that of the core.
 
-    prediction : of the design, if it is at hand. Raises BuildError where the layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    prediction : BenchPrediction or None
+        Its prediction, if at hand.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; empty if there is nothing to say.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
     """
     nominal = predict_bench(design) if prediction is None else prediction
     found = [
@@ -89,13 +105,24 @@ def _open_inductance(test: BenchTest) -> bool:
 
 
 def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None) -> tuple[str, ...]:
-    """A sentence for each winding on a ring of which few turns are taken as spread evenly all round: what the
-    shorted tests read where the turns lie side by side instead.
+    """A sentence for each winding with few turns on a ring, which are taken as spread evenly all round.
 
-    Found by predicting both: turns side by side as a sector of its own (``field.ring_sectors``). One turn
-    lies at one place either way; the two models then differ by some 10 %, for two to eight turns evenly all
-    round by 5 to 20 % (``tests/exact/test_few_turns.py``), which the sentence says. prediction : of the
-    design, if it is at hand.
+    It says what the shorted tests read if the turns lie side by side instead, found by predicting both: turns
+    side by side form a sector of their own (``field.ring_sectors``). A single turn lies at one place either
+    way, and the two models then differ by some 10 %; for two to eight turns evenly all round by 5 to 20 %
+    (``tests/exact/test_few_turns.py``), which the sentence says.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    prediction : BenchPrediction or None
+        Its prediction, if at hand.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; empty if there is nothing to say.
     """
     dimensions = design.core.dimensions
     shorted = [
@@ -134,7 +161,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
 
 
 def _side_by_side(design: Design, number: int, arc: float) -> FloatArray | None:
-    """The readings with the turns of one step on an arc (rad); None where they do not go there."""
+    """The readings with the turns of one step on an arc (rad); None where they do not fit there."""
     steps = list(design.build.steps)
     step = steps[number]
     assert isinstance(step, WindStep)
