@@ -22,6 +22,7 @@ DONE: tuple[str, ...] = (
     "compare/verdict",
     "predict/capacitance",
     "predict/catalogue",
+    "predict/circuit",
     "predict/copper",
     "predict/designfile",
     "predict/designfile/grammar",
