@@ -163,6 +163,8 @@ class Wire:
     label : as the user wrote it, for reports.
     lay_factor : length of the strands of litz, or of the wires of a twisted bundle, over that of the turn;
     lay_known : whether the file says it.
+    serving : thickness (m) of what covers a twisted bundle (of litz it is in ``overall``).
+    triple : triple-insulated, which counts as insulation between circuits.
     """
 
     kind: Literal["round", "litz", "foil", "track"]
@@ -177,6 +179,8 @@ class Wire:
     spacing: Real = 0.0
     lay_factor: Real = 1.0
     lay_known: bool = True
+    serving: Real = 0.0
+    triple: bool = False
 
     @property
     def foil(self) -> bool:

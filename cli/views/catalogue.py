@@ -120,6 +120,11 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
             ],
             right=(1, 2, 3, 4),
         )
+        yield Paragraph(
+            'A bonding layer on grade 1 or 2: grade = "1B" or "2B", from the greatest diameter of that grade '
+            'to that of the next. Triple-insulated: grade = "triple", the bare diameter and 0.18 … 0.22 mm, '
+            "of 0.2 to 1 mm (both from memory: measure your wire)."
+        )
     else:
         yield words.table(
             ["material", "μi", "tolerance", "per K", "level", "saturation"],

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..design import Design, FloatArray, Wire
-from ..winding import Layout, bundle_factor
+from ..winding import Layout, bundle_diameter, bundle_factor
 from .facing_layers import FILLING, SHEET, LayerFace
 from .insulation_below import SolidInsulation, solid_insulation
 
@@ -263,7 +263,7 @@ def _face(space: ElectrodeSpace, wire: Wire, pitch: FloatArray, block: bool) -> 
     overall = np.asarray(wire.overall, float)
     bare = overall * LITZ_COPPER if wire.litz else np.asarray(wire.diameter, float)
     if wire.twisted:
-        overall = overall * bundle_factor(wire.in_hand)
+        overall = np.asarray(bundle_diameter(wire), float)
         bare = bare * bundle_factor(wire.in_hand)
     pitch = np.maximum(pitch, overall) if not block else overall
     return LayerFace(bare, overall, pitch, ENAMEL * space.scale)

@@ -8,19 +8,21 @@ from .lookup import (
     awg_diameter,
     find_core,
     find_material,
-    insulated_diameter,
     like,
     load_catalogue,
     nearest_rows,
 )
-from .rows import GRADES, CoreRecord, WireRecord, folded
+from .rows import BUILDS, GRADES, CoreRecord, WireRecord, folded
+from .wire_builds import build_range, insulated_diameter
 
 __all__ = [
+    "BUILDS",
     "GRADES",
     "Catalogue",
     "CoreRecord",
     "WireRecord",
     "awg_diameter",
+    "build_range",
     "find_core",
     "find_material",
     "folded",

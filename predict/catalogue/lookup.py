@@ -22,7 +22,16 @@ from ..cores import effective_parameters
 from ..design import EDimensions, Material
 from ..errors import CatalogueError, Fault
 from ..plain_text import LARGEST_FILE, file_bytes
-from .rows import GRADES, CatalogueRows, CoreRecord, RowsAtNeed, WireRecord, folded, read_rows, tables_of
+from .rows import (
+    GRADES,
+    CatalogueRows,
+    CoreRecord,
+    RowsAtNeed,
+    WireRecord,
+    folded,
+    read_rows,
+    tables_of,
+)
 
 __all__ = [
     "GRADES",
@@ -32,7 +41,6 @@ __all__ = [
     "awg_diameter",
     "find_core",
     "find_material",
-    "insulated_diameter",
     "insulated_range",
     "like",
     "load_catalogue",
@@ -237,36 +245,6 @@ def insulated_range(catalogue: Catalogue, diameter: float, grade: int) -> tuple[
     row = next(wire for wire in rows if wire.diameter >= diameter - step)
     minimum, maximum = row.overall[grade]
     return minimum - row.diameter + diameter, maximum - row.diameter + diameter
-
-
-def insulated_diameter(catalogue: Catalogue, diameter: float, grade: int) -> float:
-    """Middle of the standard's range of overall diameters, (minimum + maximum)/2 of ``insulated_range``.
-
-    Parameters
-    ----------
-    catalogue : Catalogue
-        Cores, wires and materials.
-    diameter : float
-        Bare diameter, m.
-    grade : int
-        Grade of insulation 1, 2 or 3, index.
-
-    Returns
-    -------
-    float
-        Overall diameter, m.
-
-    Raises
-    ------
-    CatalogueError
-        As ``insulated_range``.
-
-    References
-    ----------
-    IEC 60317-0-1.
-    """
-    minimum, maximum = insulated_range(catalogue, diameter, grade)
-    return (minimum + maximum) / 2
 
 
 def awg_diameter(gauge: int) -> float:

@@ -30,6 +30,8 @@ from .cells import Row, cell_text, number_in, refuse_unknown
 from .materials import read_material_row
 
 GRADES = (1, 2, 3)
+BUILDS = ("1B", "2B", "triple")
+"""Named builds beside the grades: with a bonding layer on grade 1 or 2, and triple-insulated."""
 """Grades of insulation of IEC 60317-0-1."""
 Record = TypeVar("Record")
 

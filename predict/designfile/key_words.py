@@ -133,8 +133,14 @@ WINDING: Mapping[str, Words] = {
 
 WIRE: Mapping[str, Words] = {
     "diameter": ("Bare diameter of round wire.", '"0.40 mm"'),
-    "grade": ("Insulation of IEC 60317 (1, 2 or 3), from which the overall diameter follows.", "2"),
-    "overall": ("Measured diameter over the insulation (triple insulated wire, litz).", '"0.75 mm"'),
+    "grade": ('Insulation of IEC 60317 (1, 2 or 3; with bonding layer "1B", "2B"), or "triple".', "2"),
+    "overall": ("Measured diameter over the insulation (litz: over its serving).", '"0.75 mm"'),
+    "triple": ("The wire of that overall diameter is triple-insulated.", "true"),
+    "strand_grade": ("Enamel of the strands of litz, in place of overall: 1, 2 or 3 of IEC 60317.", "1"),
+    "serving": (
+        "Thickness of what covers litz (with strand_grade) or a twisted bundle: silk, tape, sleeve.",
+        '"0.035 mm"',
+    ),
     "awg": ("Gauge number, in place of a diameter.", "26"),
     "litz_strands": ("Number of strands of a litz.", "60"),
     "strand": ("Bare diameter of one strand.", '"0.10 mm"'),

@@ -19,7 +19,7 @@ from .circuits_apart import (
     wraps_of,
 )
 from .facing_windings import Face, circuit_of, faces_between_circuits, insulated_faces
-from .layering import ROUNDING, bundle_factor, copper_thickness, turn_pitch
+from .layering import ROUNDING, bundle_diameter, bundle_factor, copper_thickness, turn_pitch
 from .layout import check_fit, lay_out
 from .packs import Packed, packed
 from .rectangles import CrossSection, Piece, cross_section
@@ -46,6 +46,7 @@ __all__ = [
     "Piece",
     "Section",
     "Separation",
+    "bundle_diameter",
     "bundle_factor",
     "check_fit",
     "circuit_of",

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Literal
 
@@ -20,6 +20,8 @@ import numpy as np
 from ..design import CORE, Design, Real, ShieldStep, SpacerStep, TapeStep, WindStep
 from .space import Place, place_of
 
+TRIPLE_WALL = "triple-insulated wire"
+"""What the wall of such a wire is called in a face."""
 FaceKind = Literal["stacked", "beside", "together", "chambers", "sectors", "legs", "core"]
 
 
@@ -30,7 +32,8 @@ class Insulation:
     Attributes
     ----------
     what : str
-        "tape", "spacer", "partition", "bobbin wall", "flange" or "coating".
+        "tape", "spacer", "partition", "bobbin wall", "flange", "coating" or
+        "triple-insulated wire" (the wall of one wire).
     count : int
         How many times it lies there, count.
     thickness : float
@@ -130,7 +133,19 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
         if not hidden:
             found += _to_core(design, second)
     found += _across(design, conducting)
+    found = [_with_own_insulation(design, face) for face in found]
     return tuple(sorted(found, key=lambda face: (face.between_circuits, face.second, face.first or 0)))
+
+
+def _with_own_insulation(design: Design, face: Face) -> Face:
+    """The face with the wall of triple-insulated wire, of each side whose windings all are of it."""
+    walls = []
+    for names in (face.first_names, face.second_names):
+        wires = [winding.wire for winding in design.windings if winding.name in names]
+        if wires and len(wires) == len(names) and all(wire.triple for wire in wires):
+            least = min(_number(wire.overall) - _number(wire.diameter) for wire in wires) / 2
+            walls.append(Insulation(TRIPLE_WALL, 1, least))
+    return replace(face, insulation=(*face.insulation, *walls)) if walls else face
 
 
 def faces_between_circuits(design: Design) -> tuple[Face, ...]:

@@ -46,6 +46,11 @@ def bundle_factor(in_hand: int) -> float:
     return _BUNDLE.get(in_hand, math.sqrt(in_hand / 0.7))
 
 
+def bundle_diameter(wire: Wire) -> Real:
+    """Diameter (m) of a twisted bundle over its serving: D = d f(n) + 2 s, f of ``bundle_factor``."""
+    return wire.overall * bundle_factor(wire.in_hand) + 2 * wire.serving
+
+
 def turn_pitch(wire: Wire) -> Real:
     """Breadth that one turn of a wire takes along the layer, without slack.
 
@@ -63,7 +68,7 @@ def turn_pitch(wire: Wire) -> Real:
         return wire.foil_width
     if wire.track:
         return (wire.foil_width + wire.spacing) * wire.in_hand
-    return wire.overall * (bundle_factor(wire.in_hand) if wire.twisted else wire.in_hand)
+    return bundle_diameter(wire) if wire.twisted else wire.overall * wire.in_hand
 
 
 def layer_thickness(wire: Wire) -> Real:
@@ -83,7 +88,7 @@ def layer_thickness(wire: Wire) -> Real:
         return wire.overall * wire.in_hand
     if wire.track:
         return wire.overall
-    return wire.overall * (bundle_factor(wire.in_hand) if wire.twisted else 1.0)
+    return bundle_diameter(wire) if wire.twisted else wire.overall
 
 
 def copper_thickness(wire: Wire) -> Real:
@@ -103,7 +108,7 @@ def copper_thickness(wire: Wire) -> Real:
         return layer_thickness(wire)
     square = math.sqrt(math.pi) / 2
     if wire.bundle:
-        return layer_thickness(wire) * square
+        return (layer_thickness(wire) - 2 * wire.serving) * square
     return wire.diameter * square
 
 

@@ -2,7 +2,8 @@
 
 import pytest
 
-from aswound.predict.catalogue.lookup import awg_diameter, insulated_diameter, insulated_range, load_catalogue
+from aswound.predict.catalogue.lookup import awg_diameter, insulated_range, load_catalogue
+from aswound.predict.catalogue.wire_builds import insulated_diameter
 
 pytestmark = pytest.mark.published
 

@@ -10,10 +10,10 @@ from aswound.predict.catalogue.lookup import (
     awg_diameter,
     find_core,
     find_material,
-    insulated_diameter,
     insulated_range,
     load_catalogue,
 )
+from aswound.predict.catalogue.wire_builds import insulated_diameter
 from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.cores.normal_curve import level_ratio, temperature_ratio
 from aswound.predict.design import EDimensions, Material, PotDimensions, RoundDimensions, ToroidDimensions

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from aswound.predict.catalogue.lookup import find_material, insulated_diameter, load_catalogue
+from aswound.predict.catalogue.lookup import find_material, load_catalogue
+from aswound.predict.catalogue.wire_builds import insulated_diameter
 from aswound.predict.cores.effective_dimensions import effective_parameters
 from aswound.predict.cores.magnetizing import inductance_factor
 from aswound.predict.design import (

@@ -21,7 +21,8 @@ from .build import BUILD_KEYS, PROCESS_KEYS, check_shield_names, read_build
 from .core import CORE_KEYS, dimension_keys, read_core
 from .joins import JOIN_KEYS, read_joins
 from .steps import STEP_KINDS, step_place
-from .winding import WINDING_KEYS, WIRE_FORMS, read_windings
+from .winding import WINDING_KEYS, read_windings
+from .wire import WIRE_FORMS
 
 __all__ = [
     "BENCH_KEYS",
