@@ -111,7 +111,7 @@ def _faults(error: AswoundError) -> str:
     lines = [f"aswound: {count} {'fault' if count == 1 else 'faults'} in the input; nothing was computed."]
     for fault in said_once(error.faults):
         where = f"{fault.file}: {fault.place}" if fault.file and fault.place else fault.file or fault.place
-        lines.append(f"- {visible(where)}")
+        lines.append("- " + visible(where).replace("\n", "\\n"))  # a name must not begin a line of its own
         for label, text in (("found", fault.found), ("allowed", fault.allowed), ("cure", fault.hint)):
             if text:
                 lines.append(_folded(label, visible(text)))

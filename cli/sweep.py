@@ -230,9 +230,12 @@ def _computed(
 
 
 def _draw(design: Design, swept: Sweep, found: tuple[MeasuredSweep, ...], output: Path, force: bool) -> None:
+    from .output import hush_drawing
     from .views.sweep import connection, curves
-    from .views.sweep_svg import sweep_svg
     from .written import write_whole
+
+    hush_drawing()
+    from .views.sweep_svg import sweep_svg
 
     drawn = curves(design, swept, found)
     measured = [

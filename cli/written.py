@@ -62,9 +62,9 @@ def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
 
 
 def write_whole(file: Path, text: str, *, over: bool = False) -> None:
-    """Write ``file`` whole or not at all, in UTF-8. Without ``over`` never over another: an empty file
-    reserves the name, a finished one beside it takes its place. A link stays a link: what it names is
-    written. DesignError where that cannot be; an OSError (a full disk) names the file."""
+    """Write ``file`` whole or not at all, in UTF-8. Without ``over`` never over another: the finished
+    file gets its name at the end, which fails where somebody else has taken it by then. A link stays a link:
+    what it names is written. DesignError where that cannot be; an OSError (a full disk) names the file."""
     from ..predict.errors import DesignError, Fault
 
     if not file.parent.is_dir():
@@ -76,39 +76,65 @@ def write_whole(file: Path, text: str, *, over: bool = False) -> None:
             stream.write(text)
         return
     _check_writable(file)
-    reserved = None
     target = Path(os.path.realpath(file))
-    draft = None
+    handle, draft = _draft(target.parent)
     try:
-        if not over:
-            reserved = _reserve(file)
-        handle, draft = tempfile.mkstemp(dir=target.parent, prefix=".aswound-")
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
             stream.write(text)
             stream.flush()
             os.fsync(stream.fileno())
-        os.chmod(draft, target.stat().st_mode if target.exists() else 0o666 & ~_umask())
-        os.replace(draft, target)
+            os.chmod(handle, target.stat().st_mode if target.exists() else 0o666 & ~_umask())
+            if not over:
+                _named(handle, draft, file)
+            else:
+                if draft is None:
+                    draft = f"{target.parent}/.aswound-{os.getpid()}-{target.name[:80]}"
+                    _linked(handle, None, draft)
+                os.replace(draft, target)
     except BaseException as error:
-        if draft is not None:
-            Path(draft).unlink(missing_ok=True)
-        if reserved is not None and target.exists() and target.stat().st_ino == reserved:
-            target.unlink()  # still the empty one: after the replacement it is the result, which stays
+        _removed(draft)
         if isinstance(error, OSError):
             raise type(error)(error.errno, error.strerror or str(error), str(file)) from error
         raise
+    if not over:
+        _removed(draft)
 
 
-def _reserve(file: Path) -> int:
-    """The inode of an empty file of this name, new; DesignError where there is one already."""
+def _draft(folder: Path) -> tuple[int, str | None]:
+    """(handle, name) of a new empty file in ``folder``; None: it has no name, so that nothing is left of it
+    however the process ends (Linux: open(2), O_TMPFILE)."""
+    try:
+        return os.open(folder, os.O_TMPFILE | os.O_WRONLY, 0o600), None
+    except (AttributeError, OSError):  # another system, or a file system without
+        return tempfile.mkstemp(dir=folder, prefix=".aswound-")
+
+
+def _linked(handle: int, draft: str | None, name: str) -> None:
+    """Give the draft the free name ``name``; FileExistsError where there is one."""
+    if draft is not None:
+        os.link(draft, name)
+    else:  # open(2): a file without a name gets one through /proc, which linkat(2) follows
+        os.link(f"/proc/self/fd/{handle}", name, src_dir_fd=handle, follow_symlinks=True)
+
+
+def _named(handle: int, draft: str | None, file: Path) -> None:
+    """Give the finished draft the name of ``file``; DesignError where that exists by now."""
     from ..predict.errors import DesignError, Fault
 
     try:
-        with file.open("x") as stream:
-            return os.fstat(stream.fileno()).st_ino
+        _linked(handle, draft, str(file))
     except FileExistsError as error:
         hint = "Nothing was overwritten; choose another name."
         raise DesignError(Fault(str(file), "a file that exists", "a name that is free", hint)) from error
+    except OSError:
+        if draft is None or file.exists():
+            raise
+        os.replace(draft, file)  # a file system without links
+
+
+def _removed(draft: str | None) -> None:
+    if draft is not None:
+        Path(draft).unlink(missing_ok=True)
 
 
 def _check_writable(file: Path) -> None:

@@ -18,6 +18,10 @@ LONGEST_LINE = 98
 NARROWEST_GRID = 80
 """Columns below which a grid is not squeezed: numbers are never folded or cut."""
 
+_GREEK = (
+    *("alpha", "beta", "gamma", "delta", "epsilon", "eta", "theta", "kappa", "lambda", "rho", "sigma"),
+    *("Sigma", "tau", "phi", "chi", "Delta", "Lambda", "Phi"),
+)
 PLAIN = str.maketrans(
     {
         "µ": "u",
@@ -41,6 +45,10 @@ PLAIN = str.maketrans(
         "≤": "<=",
         "≥": ">=",
         "·": ".",
+        "≈": "~",
+        "½": "1/2",
+        "³": "^3",
+        **dict(zip("αβγδεηθκλρσΣτφχΔΛΦ", _GREEK, strict=True)),
     }
 )
 """What stands in for a character where the output's encoding lacks it."""

@@ -8,7 +8,6 @@ fixed salt of ids, no date. Letters stay letters in a font of the system.
 from __future__ import annotations
 
 import io
-import logging
 import math
 import warnings
 from collections.abc import Iterator, Sequence
@@ -62,8 +61,6 @@ def figure_svg(figure: Figure, title: str, description: str) -> str:
     """The figure as SVG text with its title and description as its alternative text."""
     FigureCanvasSVG(figure)
     buffer = io.StringIO()
-    # a font that this machine lacks: the page is measured with the next of the family, and said to nobody
-    logging.getLogger("matplotlib.font_manager").setLevel(logging.ERROR)
     with warnings.catch_warnings():
         # A letter that the measuring font lacks is still shown by the reader's own.
         warnings.filterwarnings("ignore", message="Glyph .* missing from")

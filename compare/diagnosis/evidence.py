@@ -50,6 +50,14 @@ def explain(
 
     doubles : also weigh pairs of causes. sound : which part of such samples is sound, before they are read
     (0 … 1, both excluded: ValueError). Raises BuildError where the design's layout is outside the models.
+
+    >>> from aswound.compare import explain, load_readings
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> taken = load_readings("samples/flyback-24w.csv", design)
+    >>> (diagnosis,) = explain(design, [reading for reading in taken if reading.sample == "A3"])
+    >>> diagnosis.causes[0].cause, diagnosis.causes[0].probability > 0.5
+    ('order', True)
     """
     if not 0.0 < sound < 1.0:
         raise ValueError(f"sound: {sound}, not between 0 and 1")

@@ -100,6 +100,14 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
         No reading bears on any factor.
     BuildError
         The layout is outside the models.
+
+    Examples
+    --------
+    >>> from aswound.compare import learn, parse_readings
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> rows = "".join(f"{part},R_P,570 mohm\\n{part},R_S,12.4 mohm\\n" for part in "ABC")
+    >>> learned = learn(design, parse_readings(f"sample,test,reading\\n{rows}", design))
     """
     taken, _ = finished_readings(design, readings)
     evaluation = evaluate(design, taken)

@@ -187,6 +187,16 @@ def explain_together(
         Fewer than two samples.
     BuildError
         The layout is outside the models.
+
+    Examples
+    --------
+    >>> from aswound.compare import explain_together, parse_readings
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> rows = "".join(f"{part},L_P,400 uH\\n{part},R_P,562 mohm\\n" for part in "ABC")
+    >>> together = explain_together(design, parse_readings(f"sample,test,reading\\n{rows}", design))
+    >>> together.diagnosis.causes[0].kind
+    'design'
     """
     parted, rows, staged = interventions_apart(design, readings)
     evaluation = evaluate(parted, rows)

@@ -70,6 +70,14 @@ def load_readings(path: str | Path, design: Design, mapping: Sequence[str] = ())
     ------
     ReadingsError
         Every fault of the file; also if it cannot be opened or decoded.
+
+    Examples
+    --------
+    >>> from aswound.compare import load_readings
+    >>> from aswound.predict import load_design
+    >>> taken = load_readings("samples/flyback-24w.csv", load_design("samples/flyback-24w.toml"))
+    >>> taken[0].sample, taken[0].test, taken[0].value
+    ('A1', 'L_P', 0.00059144)
     """
     return parse_readings(read_text(path), design, name=str(path), mapping=mapping)
 
@@ -134,6 +142,15 @@ def parse_readings(
     ------
     ReadingsError
         Every fault of the file.
+
+    Examples
+    --------
+    >>> from aswound.compare import parse_readings
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> text = "sample,test,reading\\nA1,L_P,591 uH\\nA1,n,OL\\n"
+    >>> [reading.value for reading in parse_readings(text, design)]
+    [0.000591, None]
     """
     faults = Faults(name)
     tests = {test.name: test for test in design.tests}

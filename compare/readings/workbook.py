@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import csv
 import io
+import zipfile
 from collections.abc import Sequence
 from typing import Any
 
 from ...predict.errors import Fault, Faults, ReadingsError
+from ...predict.plain_text import LARGEST_READINGS
 
 Rows = list[tuple[Any, ...]]
 HEADS = {"sample", "test", "reading"}
@@ -47,6 +49,7 @@ def workbook_text(data: bytes, name: str) -> str:
         raise ReadingsError(
             Fault("the file", "a workbook, whose reader is not installed", "text (CSV)", hint, name)
         ) from error
+    _check_size(data, name)
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
         sheets = [(str(sheet.title), _rows(sheet)) for sheet in book.worksheets]
@@ -70,6 +73,19 @@ def workbook_text(data: bytes, name: str) -> str:
                 faults.add(f"line {number}, column {place}", found, "a value", hint)
     faults.raise_as(ReadingsError)
     return _delimited(rows)
+
+
+def _check_size(data: bytes, name: str) -> None:
+    """ReadingsError for an archive that is small but unpacks to more than a readings file may hold. The
+    sizes are those that it states, beyond which the unpacker reads nothing."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            size = sum(item.file_size for item in archive.infolist())
+    except zipfile.BadZipFile:
+        return  # told by the reader
+    if size > LARGEST_READINGS:
+        allowed = f"a workbook of at most {LARGEST_READINGS / 1e6:g} MB, unpacked"
+        raise ReadingsError(Fault("the file", f"{size / 1e6:.0f} MB, unpacked", allowed, "", name))
 
 
 def _rows(sheet: Any) -> Rows:

@@ -204,6 +204,15 @@ def compare(
         The layout is outside the models.
     DesignError
         An unknown rule.
+
+    Examples
+    --------
+    >>> from aswound.compare import compare, parse_readings
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> (part,) = compare(design, parse_readings("sample,test,reading\\nA1,L_P,300 uH\\n", design))
+    >>> part.deviates, part.tests[0].agrees
+    (True, False)
     """
     evaluation = evaluate(design, readings)
     scatter = predicted_scatter(evaluation, builds, seed)

@@ -92,6 +92,13 @@ def load_catalogue(extra: Sequence[Path] = ()) -> Catalogue:
     ------
     CatalogueError
         Every fault of every file: file, row, key, found, allowed.
+
+    Examples
+    --------
+    >>> from aswound.predict import load_catalogue
+    >>> catalogue = load_catalogue()
+    >>> catalogue.cores["E 25/13/7"].family
+    'E'
     """
     own_cores, own_wires, own_materials = _own_rows()
     tables: list[CatalogueRows] = []

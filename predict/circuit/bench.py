@@ -76,6 +76,15 @@ def readings(design: Design) -> FloatArray:
     -------
     (T,) or (B, T) array
         Displayed values, SI.
+
+    Examples
+    --------
+    >>> from aswound.predict import load_design, readings
+    >>> predicted = readings(load_design("samples/flyback-24w.toml"))
+    >>> predicted.shape
+    (8,)
+    >>> f"{predicted[0]:.1e} H"
+    '5.9e-04 H'
     """
     return labelled(np.array(predict_bench(design).values), design.tests)
 
@@ -101,6 +110,13 @@ def predict_bench(design: Design) -> BenchPrediction:
     ------
     BuildError
         Where the layout is outside the models.
+
+    Examples
+    --------
+    >>> from aswound.predict import load_design, predict_bench
+    >>> predicted = predict_bench(load_design("samples/flyback-24w.toml"))
+    >>> predicted.values.shape, predicted.impedance.shape
+    ((8,), (8,))
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
@@ -296,6 +312,15 @@ def inductance_matrix(design: Design) -> FloatArray:
     -------
     (W, W) or (B, W, W) array
         Inductances, H.
+
+    Examples
+    --------
+    >>> from aswound.predict import inductance_matrix, load_design
+    >>> matrix = inductance_matrix(load_design("samples/flyback-24w.toml"))  # P, S, AUX
+    >>> matrix.shape
+    (3, 3)
+    >>> bool(matrix[0, 1] ** 2 < matrix[0, 0] * matrix[1, 1])  # they are coupled by less than one
+    True
     """
     sections = sections_of(design)
     first = design.windings[0].name
@@ -340,6 +365,15 @@ def leakage(design: Design, drive: str | Sequence[str], short: str | Sequence[st
     ------
     DesignError
         For an unknown name.
+
+    Examples
+    --------
+    >>> from aswound.predict import leakage, load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> f"{1e6 * leakage(design, 'P', ['S']):.1f} µH"
+    '3.2 µH'
+    >>> leakage(design, "P", ["S", "AUX"]) < leakage(design, "P", "S")
+    True
     """
     test = BenchTest(
         name="leakage",

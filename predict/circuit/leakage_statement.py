@@ -56,6 +56,15 @@ def leakage_model(design: Design) -> LeakageModel:
     ------
     BuildError
         Where the layout is outside the models.
+
+    Examples
+    --------
+    >>> from aswound.predict import leakage_model, load_design
+    >>> model = leakage_model(load_design("samples/flyback-24w.toml"))
+    >>> model.name
+    'axisymmetric window under the core, open space or yokes beside it'
+    >>> 0.01 < model.expected_error < 0.05, model.cautions
+    (True, ())
     """
     sections = sections_of(design)
     error = float(np.max(leakage_model_error(sections)))

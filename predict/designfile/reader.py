@@ -100,6 +100,13 @@ def load_design(
     DesignError
         Every fault of the file, the settings and the bench: file, key path, found, allowed, nearest known
         name. Also a file that is missing, is not UTF-8 text, or is not TOML (then with its line).
+
+    Examples
+    --------
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml", settings=[("step2.wraps", "4")])
+    >>> [winding.name for winding in design.windings], design.build.steps[1].wraps
+    (['P', 'S', 'AUX'], 4)
     """
     file = Path(path)
     content = _text_of(file, "a design file (TOML, UTF-8)")
@@ -184,6 +191,20 @@ def parse_design(
     ------
     DesignError
         As ``load_design``.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from aswound.predict import AswoundError, parse_design
+    >>> text = Path("samples/flyback-24w.toml").read_text(encoding="utf-8")
+    >>> parse_design(text).windings[0].name
+    'P'
+    >>> try:
+    ...     parse_design(text.replace("turns = 8", "turns = -8"))
+    ... except AswoundError as error:
+    ...     for fault in error.faults:
+    ...         print(fault.place, "|", fault.found, "|", fault.allowed)
+    step 3 (wind S): turns | -8 | a whole number from 1 to 50000
     """
     return _design(text, name, folder, settings, bench_text, "bench")
 

@@ -27,7 +27,7 @@ from ..copper import lead_resistance, section_resistance
 from ..cores import permeance
 from ..design import CORE, BenchTest, ComplexArray, Design, FloatArray, Member
 from ..field import lead_inductance
-from .fit import Mode, fit_core, fit_matrix, impedance_of
+from .fit import Mode, fit_core, fit_matrix, impedance_of, thinned
 
 _POINTS_PER_DECADE = 8
 _MARGIN = 2.0
@@ -59,7 +59,7 @@ class Range:
     low: float = 1e3
     high: float = 1e6
 
-    def points(self, margin: float = 1.0, per_decade: int = _POINTS_PER_DECADE) -> FloatArray:
+    def points(self, margin: float = 1.0, per_decade: float = _POINTS_PER_DECADE) -> FloatArray:
         """Frequencies evenly spaced in the logarithm.
 
         Parameters
@@ -156,6 +156,8 @@ class Circuit:
         Capacitance matrix, F; positive semidefinite, with rows that sum to zero.
     sections : Sections
         Sections of the windings.
+    potentials : BuildCapacitance
+        Its capacitances, between the potentials of the layers.
     temperature : float
         Temperature, degC.
     """
@@ -169,6 +171,7 @@ class Circuit:
     coupling: tuple[Mode, ...]
     capacitance: FloatArray
     sections: Sections
+    potentials: BuildCapacitance
     temperature: float
 
     @property
@@ -193,7 +196,7 @@ class Circuit:
         """
         layout = self.sections.layout
         omega = np.array([test.angular_frequency])
-        capacitances = build_capacitance(self.design, self.sections.layers)
+        capacitances = self.potentials
         wiring = wire(self.design, layout.branches, test, capacitances.labels)
         coupled = impedance_of(self.coupling, omega) + np.diag([b.resistance for b in self.branches])
         leads = np.array([[lead.resistance + 1j * omega[0] * lead.inductance for lead in self.leads]])
@@ -239,7 +242,8 @@ def fitted_circuit(
     nodes = _nodes_of(sections, capacitances)
     omega = 2 * math.pi * span.points(_MARGIN)
     windings = _windings_of(sections, nodes.wiring, omega, warm)
-    core_omega = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE)
+    dense = thinned(math.log10(span.high / span.low))
+    core_omega = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE * dense)
     core = np.array([_core_impedance(design, float(w), warm, flux_density) for w in core_omega])
     windings, core = _with_lent_permeance(windings, core_omega, core)
     leads = _leads_of(design, nodes, warm)
@@ -264,6 +268,7 @@ def fitted_circuit(
         coupling=coupling,
         capacitance=nodes.potentials @ capacitances.matrix[0] @ nodes.potentials.T,
         sections=sections,
+        potentials=capacitances,
         temperature=warm,
     )
 

@@ -32,6 +32,9 @@ _CLOSE = 2e-3
 """No closer fit is sought below this relative error of a reading."""
 _THRIFT = 1e-6
 """Price of an element relative to error: among circuits equally good, small ones are preferred."""
+_DECADES = 4.0
+"""Decades of frequency over which a core's fit is dense; over more, as many points and terms lie further
+apart (judged on netlists of nine decades: 5 s instead of 47, deviations alike)."""
 _RESISTIVE_FLOOR = 0.004
 """Resistances below this fraction of the reactance are fitted as if they were that large."""
 
@@ -293,6 +296,12 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
     return tuple(modes)
 
 
+def thinned(decades: float) -> float:
+    """How dense points and terms of a core's fit lie over so many decades, relative to few (dimensionless): the
+    cost of the linear program rises with the third power of their number, so that number is bounded."""
+    return min(1.0, _DECADES / decades)
+
+
 def _core_terms(omega: FloatArray) -> tuple[ComplexArray, list[tuple[float, float, float]]]:
     """Impedances (F, n) per henry of the terms to choose from, and the time constant (s), resonance (rad/s)
     and quality of each.
@@ -301,13 +310,14 @@ def _core_terms(omega: FloatArray) -> tuple[ComplexArray, list[tuple[float, floa
     """
     low, high = float(omega[0]), float(omega[-1])
     decades = math.log10(high / low)
+    dense = thinned(decades)
     shapes = [(0.0, 0.0, 0.0)]
     shapes += [
         (float(1 / corner), 0.0, 0.0)
-        for corner in np.geomspace(low / 10, 10 * high, round(4 * (decades + 2)) + 1)
+        for corner in np.geomspace(low / 10, 10 * high, round(4 * dense * (decades + 2)) + 1)
     ]
     for quality, density in _QUALITIES:
-        places = np.geomspace(low / 2, 20 * high, round(density * (decades + 1.6)) + 1)
+        places = np.geomspace(low / 2, 20 * high, round(density * dense * (decades + 1.6)) + 1)
         shapes += [(0.0, float(place), quality) for place in places]
     columns = []
     for tau, resonance, quality in shapes:

@@ -241,6 +241,11 @@ def spread(
     -------
     ProductionSpread
         Readings of the builds, their ranges and drivers.
+
+    >>> from aswound.predict import load_design, spread
+    >>> found = spread(load_design("samples/flyback-24w.toml"), 200)
+    >>> bool(found.low[0] < found.nominal[0] < found.high[0])
+    True
     """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
     plain = design if view is None else view(design)

@@ -74,6 +74,13 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
     BuildError
         With ``strict`` where a build or layer does not fit; always for a step in a chamber, on a leg or on a
         sector that the core does not have.
+
+    >>> from aswound.predict import lay_out, load_design
+    >>> layout = lay_out(load_design("samples/flyback-24w.toml"))
+    >>> [(section.winding, int(turns)) for section, turns in zip(layout.sections, layout.turns[0])]
+    [('P', 30), ('S', 8), ('P', 30), ('AUX', 9)]
+    >>> f"{100 * layout.fill[0]:.0f} % of the window's height"
+    "50 % of the window's height"
     """
     space = winding_space(design)
     faults = place_faults(design, space)

@@ -1,0 +1,76 @@
+"""A process that is killed and a disk that is full, while a page or a design is written: the old file stands,
+and nothing else does."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+FEW = ["--builds", "100"]
+WRITING = {
+    "report": (["report", "d.toml", "r.csv", *FEW, "-o", "page.html", "--force"], "page.html"),
+    "sheet": (["sheet", "d.toml", *FEW, "-o", "page.html", "--force"], "page.html"),
+    "learned": (["compare", "d.toml", "r.csv", "--learn", "-o", "d.toml"], "d.toml"),
+    "new page": (["sheet", "d.toml", *FEW, "-o", "new.html"], "new.html"),
+}
+PROGRAM = "import aswound.cli.main as main\nmain.run()\n"
+KILLED = (
+    "import os, signal\n"
+    "os.fsync = lambda handle: os.kill(os.getpid(), signal.SIGKILL)\n"  # all is written, not yet in its place
+)
+LIMITED = (
+    "import resource, signal, sys\n"
+    "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+    "resource.setrlimit(resource.RLIMIT_FSIZE, (1000, resource.RLIM_INFINITY))\n"  # as of a full disk: half
+    "sys.dont_write_bytecode = True\n"
+)
+
+
+def _folder(tmp_path: Path) -> dict[str, bytes]:
+    shutil.copy(SAMPLES / "flyback-24w.toml", tmp_path / "d.toml")
+    rows = (SAMPLES / "flyback-24w.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    few = [row for row in rows if row.startswith(("sample", "A1"))]
+    (tmp_path / "r.csv").write_text("".join(few), encoding="utf-8")
+    (tmp_path / "page.html").write_text("mine\n", encoding="utf-8")
+    return {name: (tmp_path / name).read_bytes() for name in os.listdir(tmp_path)}
+
+
+def _run(before: str, name: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    arguments, _ = WRITING[name]
+    return subprocess.run(
+        [sys.executable, "-c", before + PROGRAM, *arguments],
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "MPLCONFIGDIR": str(folder.parent)},
+    )
+
+
+@pytest.mark.parametrize("name", WRITING)
+def test_killed_while_it_writes(name: str, tmp_path: Path) -> None:
+    """SIGKILL, which nobody can catch, when the file is written but not yet in its place."""
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    before = _folder(folder)
+    assert _run(KILLED, name, folder).returncode == -signal.SIGKILL
+    assert {name: (folder / name).read_bytes() for name in os.listdir(folder)} == before
+
+
+@pytest.mark.parametrize("name", WRITING)
+def test_a_disk_that_is_full_half_way(name: str, tmp_path: Path) -> None:
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    before = _folder(folder)
+    done = _run(LIMITED, name, folder)
+    assert done.returncode == 2, done.stderr
+    assert done.stdout == ""
+    assert done.stderr == f"aswound: {WRITING[name][1]}: File too large\n"
+    assert {name: (folder / name).read_bytes() for name in os.listdir(folder)} == before

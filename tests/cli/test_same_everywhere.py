@@ -1,0 +1,149 @@
+"""The same answer in every environment: hash seed, locale, folder, width, a reader that goes; and soon."""
+
+from __future__ import annotations
+
+import os
+import resource
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.main import main
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+FEW = ["--builds", "100"]
+COMMANDS = {
+    "predict": ["predict", "d.toml", *FEW],
+    "plan": ["plan", "d.toml"],
+    "compare": ["compare", "d.toml", "r.csv"],
+    "explain": ["explain", "d.toml", "r.csv"],
+    "lot": ["lot", "d.toml", "r.csv"],
+    "check": ["check", "r.csv"],
+    "sheet": ["sheet", "d.toml", *FEW],
+    "sweep": ["sweep", "d.toml", *FEW, "--points", "10"],
+    "netlist": ["netlist", "d.toml", "--to", "2 kHz"],
+    "interleave": ["interleave", "d.toml", "--most", "5", "--builds", "0"],
+    "cores": ["cores"],
+    "keys": ["keys"],
+}
+PLAIN = {"PATH": os.environ["PATH"], "COLUMNS": "80", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "0"}
+
+
+def _folder(place: Path) -> Path:
+    place.mkdir()
+    shutil.copy(SAMPLES / "flyback-24w.toml", place / "d.toml")
+    rows = (SAMPLES / "flyback-24w.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    (place / "r.csv").write_text(
+        "".join(row for row in rows if row.startswith(("sample", "A1", "A2"))), encoding="utf-8"
+    )
+    return place
+
+
+def _run(arguments: list[str], folder: Path, **environment: str) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run(
+        [sys.executable, "-m", "aswound", *arguments],
+        cwd=folder,
+        capture_output=True,
+        check=False,
+        env={**PLAIN, **environment},
+    )
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "predict",
+        "interleave",
+        *(pytest.param(name, marks=pytest.mark.slow) for name in ("explain", "lot", "netlist")),
+    ],
+)
+def test_hash_seed_locale_and_folder_change_no_byte(name: str, tmp_path: Path) -> None:
+    arguments = COMMANDS[name] + ([] if name == "netlist" else ["--json"])
+    first = _run(arguments, _folder(tmp_path / "one"))
+    assert first.returncode in (0, 1), first.stderr
+    again = _run(
+        arguments,
+        _folder(tmp_path / "another folder, Ω"),
+        PYTHONHASHSEED="12345",
+        LC_ALL="C",
+        LANG="de_DE.UTF-8",
+        TZ="Asia/Tokyo",
+        HOME=str(tmp_path),
+        OMP_NUM_THREADS="7",
+    )
+    assert again.stdout == first.stdout
+    assert (again.returncode, again.stderr) == (first.returncode, first.stderr)
+
+
+@pytest.mark.parametrize("name", ["predict", "compare", "lot", "netlist", "keys", "cores"])
+def test_the_c_locale_shows_plain_stand_ins(name: str, tmp_path: Path) -> None:
+    """ASCII alone, as Python does where its own switch to UTF-8 is off."""
+    done = _run(
+        COMMANDS[name], _folder(tmp_path / "one"), LC_ALL="C", PYTHONCOERCECLOCALE="0", PYTHONUTF8="0"
+    )
+    assert done.returncode in (0, 1), done.stderr
+    text = done.stdout.decode("ascii")
+    assert "\\u" not in text
+    assert "?" not in text
+    assert b"Traceback" not in done.stderr
+    assert done.stderr.isascii()
+
+
+@pytest.mark.parametrize("name", ["predict", "lot", "sheet", "interleave", "keys"])
+def test_any_number_of_columns(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Below 40 there is no room: then as in 80. Tables are not squeezed below 80; nothing else is wider than
+    the page."""
+    monkeypatch.chdir(_folder(tmp_path / "one"))
+    shown = {}
+    for columns in (20, 40, 79, 80, 200, 999_999):
+        monkeypatch.setenv("COLUMNS", str(columns))
+        assert main(COMMANDS[name]) in (0, 1)
+        shown[columns] = capsys.readouterr().out
+        assert max(map(len, shown[columns].splitlines())) <= max(columns, 80), columns
+    assert shown[20] == shown[80]
+
+
+@pytest.mark.parametrize("name", ["plan", "compare", "interleave", "netlist", "keys"])
+def test_a_reader_that_takes_one_line(name: str, tmp_path: Path) -> None:
+    """``| head -1``: the first line, no message, the status of the verdict."""
+    folder = _folder(tmp_path / "one")
+    whole = _run(COMMANDS[name], folder)
+    command = shlex.join([sys.executable, "-u", "-m", "aswound", *COMMANDS[name]])
+    done = subprocess.run(
+        ["bash", "-c", f"{command} | head -1; echo ${{PIPESTATUS[0]}}"],
+        cwd=folder,
+        capture_output=True,
+        check=False,
+        env=PLAIN,
+    )
+    first, status = done.stdout.decode().splitlines()
+    assert first == whole.stdout.decode().splitlines()[0]
+    assert int(status) == whole.returncode
+    assert done.stderr == whole.stderr
+
+
+SECONDS = 8.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("arguments", [["compare"], ["lot"]], ids=lambda arguments: arguments[0])
+def test_two_thousand_samples(arguments: list[str], tmp_path: Path) -> None:
+    """16 000 readings in 4 to 8 s of processor time."""
+    folder = _folder(tmp_path / "one")
+    head, *rows = (folder / "r.csv").read_text(encoding="utf-8").splitlines()
+    sound = [row.partition(",")[2] for row in rows if row.startswith("A1")]
+    with (folder / "r.csv").open("w", encoding="utf-8") as stream:
+        stream.write(f"{head}\n" + "".join(f"P{k},{row}\n" for k in range(2000) for row in sound))
+    began = resource.getrusage(resource.RUSAGE_CHILDREN)
+    done = _run([*arguments, "d.toml", "r.csv", "--json"], folder)
+    ended = resource.getrusage(resource.RUSAGE_CHILDREN)
+    assert done.returncode in (0, 1), done.stderr
+    assert b"P1999" in done.stdout
+    assert ended.ru_utime + ended.ru_stime - began.ru_utime - began.ru_stime < SECONDS
+    assert ended.ru_maxrss < 1_000_000
