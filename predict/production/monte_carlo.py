@@ -242,6 +242,8 @@ def spread(
     ProductionSpread
         Readings of the builds, their ranges and drivers.
 
+    Examples
+    --------
     >>> from aswound.predict import load_design, spread
     >>> found = spread(load_design("samples/flyback-24w.toml"), 200)
     >>> bool(found.low[0] < found.nominal[0] < found.high[0])

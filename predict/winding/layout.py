@@ -75,6 +75,8 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
         With ``strict`` where a build or layer does not fit; always for a step in a chamber, on a leg or on a
         sector that the core does not have.
 
+    Examples
+    --------
     >>> from aswound.predict import lay_out, load_design
     >>> layout = lay_out(load_design("samples/flyback-24w.toml"))
     >>> [(section.winding, int(turns)) for section, turns in zip(layout.sections, layout.turns[0])]

@@ -32,24 +32,13 @@ def modules() -> Iterator[str]:
                     yield found.name
 
 
-def examples(module: ModuleType) -> list[doctest.DocTest]:
-    """Those of a module, also of functions whose results are remembered."""
-    finder = doctest.DocTestFinder(exclude_empty=True)
-    found = finder.find(module)
-    for name, value in vars(module).items():
-        plain = inspect.unwrap(value) if inspect.isfunction(value) else value
-        if plain is not value and plain.__module__ == module.__name__:
-            found += finder.find(plain, name, module=module)
-    return [test for test in found if test.examples]
-
-
 @pytest.mark.parametrize("name", sorted(set(modules())))
 def test_examples(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     module = importlib.import_module(name)
     runner = doctest.DocTestRunner(optionflags=doctest.NORMALIZE_WHITESPACE)
     written = (ROOT / name.removeprefix("aswound.").replace(".", "/")).with_suffix(".py").read_text("utf-8")
-    tests = examples(module)
+    tests = doctest.DocTestFinder(exclude_empty=True).find(module)
     assert sum(len(test.examples) for test in tests) == written.count(">>> ")
     for test in tests:
         assert runner.run(test).failed == 0
