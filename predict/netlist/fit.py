@@ -297,7 +297,7 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
 
 
 def thinned(decades: float) -> float:
-    """How dense points and terms of a core's fit lie over so many decades, relative to few (dimensionless): the
+    """Density of points and terms of a core fit over so many decades, relative to few (dimensionless): the
     cost of the linear program rises with the third power of their number, so that number is bounded."""
     return min(1.0, _DECADES / decades)
 
