@@ -1,7 +1,8 @@
-"""Core shapes and materials: effective parameters, the gap with its fringing field, permeability, the
+"""Core shapes and materials: effective parameters, the gap with its fringing field, permeability, and the
 permeance that one turn sees.
 
-What flux leaves the core between windings belongs to ``field``; named rows come from ``catalogue``.
+The flux that leaves the core between windings is handled in ``field``; named cores and grades come from
+``catalogue``.
 """
 
 from .direct_current import AT_REST, DirectState, incremental_ratio, reversible_ratio

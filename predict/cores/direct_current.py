@@ -1,9 +1,11 @@
-"""What a direct current does to a core: where it puts the material, and how that answers to small changes.
+"""What a direct current does to a core: where it puts the material, and how the material responds to small
+changes there.
 
-Grades with a table of amplitude permeability magnetize along it (``normal_curve``), powders by their makers'
-curve of bias, others by Langevin's function. How small changes are answered at that flux density is Gans's
-law of the reversible permeability; with a larger alternating flux density ``incremental_ratio`` says what is
-known."""
+Grades with a table of amplitude permeability magnetize along it (``normal_curve``), powders along the bias
+curve of their makers, others along Langevin's function. The response to small changes at that flux density
+follows Gans's law of the reversible permeability; for a larger alternating flux density ``incremental_ratio``
+gives what is known.
+"""
 
 from __future__ import annotations
 
@@ -26,8 +28,15 @@ _HALVINGS = 80
 
 
 class DirectState(NamedTuple):
-    """Under a direct current: flux_density B0 (T), and reversible ρ, the permeability for small changes over
-    the initial one."""
+    """State of a core under a direct current.
+
+    Attributes
+    ----------
+    flux_density : float or (...,) array
+        Flux density B0, T.
+    reversible : float or (...,) array
+        ρ: permeability for small changes over the initial one, dimensionless.
+    """
 
     flux_density: Real
     reversible: Real
@@ -40,13 +49,31 @@ AT_REST = DirectState(0.0, 1.0)
 def magnetization(
     material: Material, field: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
 ) -> DirectState:
-    """(B, ρ) at a direct ``field`` H (A/m): flux density (T), and reversible over initial permeability.
+    """State of a material in a direct field H.
 
     Grades with ``bias_field`` (powders): ρ = 1/(1 + (H/H½)^n), the form of their makers' curves, and B = μ0
-    μi ∫ρ dH by Gauss's rule. Others, by Gans's law that ρ hangs on magnetization alone (from memory), with
-    Langevin's function: ρ = 3 L'(x), L(x) = B/Bs, L = coth x − 1/x. B of a grade with a table of amplitude
-    permeability is that of the table (the curve on which the peaks of rising loops lie), μ0 μi H = B/λ(B);
-    of one without, B = Bs L(x), μ0 μi H = Bs x/3. Unknown saturation: ρ = 1.
+    μi ∫ρ dH by Gauss's rule. Others follow Gans's law that ρ depends on magnetization alone, with Langevin's
+    function: ρ = 3 L'(x), L(x) = B/Bs, L = coth x − 1/x. With a table of amplitude permeability B comes from
+    the table (the curve on which the peaks of rising loops lie), μ0 μi H = B/λ(B); without one, B = Bs L(x),
+    μ0 μi H = Bs x/3. Unknown saturation: ρ = 1.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    field : (...,) array
+        Direct field H, A/m.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    DirectState
+        Flux density, T, and ρ, dimensionless.
+
+    References
+    ----------
+    Gans's law (from memory).
     """
     if has_curve(material):
         return load_line(material, 1.0, 1.0, 0.0, field, temperature)
@@ -72,7 +99,7 @@ def _on_the_curve(
     initial: FloatArray,
     temperature: Real,
 ) -> FloatArray:
-    """B (T) with path B/(initial λ(B)) + air B = current, by halving: the left side rises with B."""
+    """B (T) with path B/(initial λ(B)) + air B = current, by bisection: the left side rises with B."""
     most = max(*material.level_ratio, 1.0)
     low = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air.shape, path.shape))
     high = np.minimum(current * initial * most / path, current / np.maximum(air, 1e-300)) + low
@@ -86,10 +113,27 @@ def _on_the_curve(
 def reversible_ratio(
     material: Material, flux_density: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
 ) -> FloatArray:
-    """ρ = 3 L'(x) at L(x) = B/Bs: reversible over initial permeability at a direct ``flux_density`` (T), by
-    Gans's law (from memory); not below that of air, 1/μi; 1 where saturation is unknown.
+    """ρ: reversible over initial permeability at a direct flux density, by Gans's law.
 
-    x by Newton's method from Cohen's x ≈ b (3 − b²)/(1 − b²).
+    ρ = 3 L'(x) at L(x) = B/Bs. x is found by Newton's method from Cohen's x ≈ b (3 − b²)/(1 − b²).
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    flux_density : (...,) array
+        Direct flux density B, T.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (...,) array
+        ρ, dimensionless; not below that of air, 1/μi; 1 where saturation is unknown.
+
+    References
+    ----------
+    Gans's law (from memory).
     """
     b = np.minimum(np.abs(flux_density) / saturation(material, temperature), 1 - 1e-6)
     x = b * (3 - b**2) / (1 - b**2)
@@ -103,13 +147,29 @@ def reversible_ratio(
 def incremental_ratio(
     material: Material, direct: DirectState, peak: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
 ) -> FloatArray:
-    """Permeability over μi θ for an alternating flux density of ``peak`` (T) on top of a direct one.
+    """Permeability over μi θ for an alternating flux density on top of a direct one.
 
-    λ(B̂) without a direct current, ρ(B0) for small changes; where both act their product, but never more
-    than the normal curve's own mean slope from B0 − B̂ to B0 + B̂ (``chord_ratio``), which is steeper than
-    any minor loop that hangs on it. Against the Preisach models of four measured grades of non-oriented
-    steel (0.1 and 0.2 T on 0.5 to 1.4 T) what the direct current does comes within a factor of 2.7, where
-    the bare product is up to 8 times too high (``tests/published/test_steel.py``).
+    It is λ(B̂) without a direct current, and ρ(B0) for small changes. Where both act it is their product, but
+    never more than the mean slope of the normal curve from B0 − B̂ to B0 + B̂ (``chord_ratio``), which is
+    steeper than any minor loop attached to it. Against the Preisach models of four measured grades of
+    non-oriented steel (0.1 and 0.2 T on 0.5 to 1.4 T) the effect of the direct current agrees within a factor
+    of 2.7, where the bare product is up to 8 times too high (``tests/published/test_steel.py``).
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    direct : DirectState
+        State under the direct current.
+    peak : (...,) array
+        Peak B̂ of the alternating flux density, T.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (...,) array
+        Ratio, dimensionless.
     """
     product = level_ratio(material, peak, temperature) * np.asarray(direct.reversible)
     if not has_curve(material) or np.all(np.asarray(direct.flux_density) == 0):
@@ -120,12 +180,28 @@ def incremental_ratio(
 def joint_influence(
     material: Material, direct: DirectState, peak: FloatArray, temperature: Real = REFERENCE_TEMPERATURE
 ) -> FloatArray:
-    """How far level, direct current and temperature act together, 0 where only one does or none: the weight
-    of what nobody has measured.
+    """How far level, direct current and temperature act together: the weight of what nobody has measured.
 
-    (1 − ρ) + (1 − 1/λ)·(min(1, B0/B̂) + (1 − min(θ, 1/θ))), λ ≥ 1 counted as its inverse below 1: the direct
-    current's own law is not exact either (but for powders, whose makers measured it); level counts with a
-    direct current that is no smaller, and with a temperature that itself moves the permeability.
+    (1 − ρ) + (1 − 1/λ)·(min(1, B0/B̂) + (1 − min(θ, 1/θ))), where λ below 1 is replaced by its inverse. The
+    law of the direct current alone is not exact either (except for powders, whose makers measured it). Level
+    counts with a direct current that is no smaller, and with a temperature that itself moves the
+    permeability.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    direct : DirectState
+        State under the direct current.
+    peak : (...,) array
+        Peak B̂ of the alternating flux density, T.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (...,) array
+        Weight, dimensionless; 0 where only one of them acts, or none.
     """
     lifted = level_ratio(material, peak, temperature)
     level = 1 - np.minimum(lifted, 1 / lifted)
@@ -154,12 +230,31 @@ def load_line(
     ampere_turns: Real,
     temperature: Real = REFERENCE_TEMPERATURE,
 ) -> DirectState:
-    """(B, ρ) of a core under direct ``ampere_turns`` (A): the iron's field under the gap's load line.
+    """State of a core under direct ampere-turns: the field of the iron on the load line of the gap.
 
     length H + R_air area B(H) = NI, solved by Newton's method, which rises to the solution without ever
-    passing it because B(H) is concave; of a grade with a table of amplitude permeability by halving. length
-    le (m), area Ae (m²), air_reluctance (1/H); B (T); ρ as in ``magnetization``. Raises nothing: every NI has
-    one solution. A grade of unknown permeability: ρ = 1.
+    passing it because B(H) is concave; for a grade with a table of amplitude permeability by bisection. Every
+    NI has one solution. For a grade of unknown permeability ρ = 1.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    length : float or (...,) array
+        Effective length le, m.
+    area : float or (...,) array
+        Effective area Ae, m².
+    air_reluctance : float or (...,) array
+        Reluctance of the gaps, 1/H.
+    ampere_turns : float or (...,) array
+        Direct ampere-turns NI, A.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    DirectState
+        Flux density, T, and ρ, dimensionless, as in ``magnetization``.
     """
     current = np.abs(np.asarray(ampere_turns, float))
     if not np.all(np.isfinite(material.initial_permeability)):

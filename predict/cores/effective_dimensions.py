@@ -1,6 +1,6 @@
 """Effective parameters of a closed core from its dimensions, by IEC 60205.
 
-The flux path is cut into sections of length l and area A in series. The sums
+The flux path is divided into sections of length l and area A in series. The sums
 
     C1 = Σ l/A   (1/m),      C2 = Σ l/A²   (1/m³)
 
@@ -8,7 +8,7 @@ give the effective area Ae = C1/C2, length le = C1²/C2 and volume Ve = C1³/C2�
 the same reluctance and the same hysteresis. All lengths are in m, of the assembled set, at mid-tolerance.
 
 Source: IEC 60205, "Calculation of the effective parameters of magnetic piece parts" (procedures from memory,
-held against published data sheets in tests/published).
+compared with published data sheets in tests/published).
 """
 
 from __future__ import annotations
@@ -23,10 +23,16 @@ from ..errors import DesignError, Fault
 class EffectiveParameters:
     """The ideal ring that replaces a core (IEC 60205).
 
-    core_constant : C1 = Σ l/A = le/Ae (1/m).
-    effective_area : Ae (m²).
-    effective_length : le (m).
-    effective_volume : Ve = le Ae (m³).
+    Attributes
+    ----------
+    core_constant : float
+        C1 = Σ l/A = le/Ae, 1/m.
+    effective_area : float
+        Ae, m².
+    effective_length : float
+        le, m.
+    effective_volume : float
+        Ve = le Ae, m³.
     """
 
     core_constant: float
@@ -36,21 +42,39 @@ class EffectiveParameters:
 
 
 def effective_parameters(dimensions: Dimensions) -> EffectiveParameters:
-    """C1, Ae, le, Ve of a core set from its dimensions (m).
+    """C1, Ae, le and Ve of a core set from its dimensions.
 
-    Equation: C1 = Σ l/A, C2 = Σ l/A², Ae = C1/C2, le = C1²/C2, Ve = C1³/C2². Sections by form:
+    C1 = Σ l/A, C2 = Σ l/A², Ae = C1/C2, le = C1²/C2, Ve = C1³/C2². Sections by form:
 
     - E: two legs, two yokes, corners of mean length π/8 × (sum of the widths that meet) and mean area.
     - round (ETD, EER, PQ, RM, EP): round post, plate that widens from the post to the outer legs, integrated
       over the radius; outer legs by ``forms.round_outline``.
-    - pot: the same with a whole disc and a round wall that the slots cut open; the plate is taken unslotted.
+    - pot: the same with a whole disc and a round wall that the slots interrupt; the plate is taken unslotted.
     - U: two legs, two yokes, four corners.
     - toroid: exact, of rectangular section: C1 = 2π/(h ln(D/d)), C2 = 4π (1/d − 1/D)/(h² ln³(D/d)).
 
-    Returns EffectiveParameters, SI. Raises DesignError if the dimensions enclose no core (a length that is
-    not positive, a window that cuts through a leg). Validity: homogeneous material, no gap. Against published
-    data E, planar E, U and toroid within 1 %, EFD, ETD, EER, PQ, RM, EP and pot within 4 % (tests/published);
-    of PQ 32, 35 and 40 C1 alone, whose makers state an le that is longer than the path. Source: IEC 60205.
+    Validity: homogeneous material, no gap. Against published data E, planar E, U and toroid agree within 1 %,
+    EFD, ETD, EER, PQ, RM, EP and pot within 4 % (tests/published); for PQ 32, 35 and 40 only C1, as their
+    makers state an le that is longer than the path.
+
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Dimensions of the core set.
+
+    Returns
+    -------
+    EffectiveParameters
+        Effective parameters, SI.
+
+    Raises
+    ------
+    DesignError
+        If the dimensions enclose no core (a length that is not positive, a window that cuts through a leg).
+
+    References
+    ----------
+    IEC 60205.
     """
     faults = [Fault(f"core.dimensions.{key}", found, allowed) for key, found, allowed in dimensions.faults()]
     if faults:

@@ -1,12 +1,12 @@
 """The air gap of a core: its reluctance with the fringing field, from the real leg and window.
 
-The gap's own section carries μ0 A/g. Around it flux bulges into the window. With the iron at magnetic
-potential zero and one the bulge is a field between two coplanar surfaces (a gap along the leg) or between a
-surface and the yoke (a gap at the leg's end). In the window, as everywhere in this package, it is a cosine
-series along the leg: the current that the gap lacks stands as a sheet of −1 A over the gap's height, and the
-terms n ≥ 1 of its energy are the fringing flux. (The term n = 0, a uniform field along the window, is that
-of the winding against the leg: it belongs to the sections, see ``magnetizing.window_permeance``.) Per metre
-of edge and for a leg whose surface is flat and whose window is wide,
+The section of the gap itself carries μ0 A/g. Around it flux bulges into the window. With the iron on both
+sides at magnetic potential zero and one, the bulge is a field between two coplanar surfaces (a gap along the
+leg) or between a surface and the yoke (a gap at the end of the leg). In the window, as everywhere in this
+package, it is a cosine series along the leg: the current missing in the gap is a sheet of −1 A over the
+height of the gap, and the terms n ≥ 1 of its energy are the fringing flux. (The term n = 0, a uniform field
+along the window, is that of the winding against the leg and belongs to the sections, see
+``magnetizing.window_permeance``.) Per metre of edge, for a leg with a flat surface and a wide window,
 
     Λ/μ0 = (1/π) Σ_m sinc²(m g/h)/m = (1/π) [3/2 − ln x + x²/144 + x⁴/43200 + …],   x = 2π g/h ,
 
@@ -19,8 +19,8 @@ twice that for a gap at the end (the yoke mirrors it). Two corrections, both der
   a plane, (K1 + β I1)/(K0 − β I0) at k r with β = K0(kR)/I0(kR). Exact for pots; the sharp edges of a
   rectangular leg add (4/π) ln(3/2) = 0.516 of what a round leg's curvature adds (derived, ``_SHARP_CORNER``).
 
-Against axisymmetric finite elements (twelve pots, gaps 0.05–2 mm in the middle and at the end, flat windows)
-the whole AL comes within 2 %.
+Compared with axisymmetric finite elements (twelve pots, gaps 0.05–2 mm in the middle and at the end, flat
+windows) the whole AL agrees within 2 %.
 """
 
 from __future__ import annotations
@@ -37,28 +37,42 @@ MU_0 = 4e-7 * math.pi
 """Permeability of free space (H/m), to 1e-9 of the SI value."""
 
 _CORNER = 1.0 + math.log(math.pi / 2)
-"""Constant of the edge's permeance with the true field at the corners; 3/2 if it were uniform."""
+"""Constant of the permeance of an edge with the true field at the corners; 3/2 if it were uniform."""
 AS_GROUND, LAPPED = 3e-6, 0.9e-6
-"""Residual gap (m) of one pair of mating faces, as ground and lapped: near the middle of what published AL of
-ungapped sets leave for the faces, l (1/μe − 1/μi)/2, 1.8 to 3.7 µm as ground, 0.8 to 1.3 µm lapped (RM 8, P
-18/11, P 30/19 in T38, 0.5 µm in an EP 13 from memory)."""
+"""Residual gap (m) of one pair of mating faces, as ground and lapped. Both are near the middle of what
+published AL of ungapped sets leave for the faces, l (1/μe − 1/μi)/2: 1.8 to 3.7 µm as ground, 0.8 to 1.3 µm
+lapped (RM 8, P 18/11, P 30/19 in T38, 0.5 µm in an EP 13 from memory)."""
 BUTTED = 30e-6
 """Residual gap (m) of one butted joint of a laminated stack (common practice, no source: 20 to 50 µm)."""
 LAPPED_FROM = 5000.0
-"""Initial permeability from which the faces of ferrite sets are taken as lapped."""
+"""Initial permeability above which the faces of ferrite sets are taken as lapped."""
 _MODES = 64
 
 
 def fringing_permeance(
     gap: Real, leg: LegGeometry, *, at_end: bool = False, shared: bool = False
 ) -> FloatArray:
-    """Permeance (H) of the flux that bulges out around a gap (m) in ``leg``, beside μ0 A/g of its own
-    section.
+    """Permeance of the flux that bulges out around a gap, beside μ0 A/g of its own section.
 
-    Equation: see the module. at_end : the gap lies at the leg's end, where it faces the yoke, instead of in
-    its middle. shared : as much of the ampere-turns drops across the same gap on the other side of the
-    window (spacers): the field is mirrored half way across it. Broadcasts over ``gap``; 0 for no gap. Range:
-    gap ≤ window height (the height is used above it); off-centre gaps count as in the middle.
+    Equation: see the module. Range: gap ≤ height of the window (longer gaps count as that height); off-centre
+    gaps count as in the middle.
+
+    Parameters
+    ----------
+    gap : float or (...,) array
+        Length of the gap, m.
+    leg : LegGeometry
+        Leg that holds the gap.
+    at_end : bool
+        The gap lies at the end of the leg, facing the yoke, instead of in the middle.
+    shared : bool
+        The same ampere-turns drop across an equal gap on the other side of the window (spacers): the field is
+        mirrored half way across it.
+
+    Returns
+    -------
+    (...,) array
+        Permeance, H; 0 without a gap.
     """
     length = np.asarray(gap, float)
     bounded = np.clip(length, 1e-9, leg.height)
@@ -88,8 +102,8 @@ def _edge(gap: FloatArray, height: float, radius: float, width: float, at_end: b
 
 @functools.cache
 def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tuple[float, ...]:
-    """(ratio_m − 1)/m: the flux of the wave cos(k y) around the leg over that beside a plane, k = 2πm/h
-    (middle) or πm/h (end)."""
+    """(ratio_m − 1)/m: flux of the wave cos(k y) around the leg over that beside a plane, k = 2πm/h (middle)
+    or πm/h (end)."""
     order = np.arange(1, _MODES + 1)
     k = np.asarray(order * (math.pi / height * (1 if at_end else 2)), float)
     decay = np.exp(-2 * k * width)
@@ -105,7 +119,8 @@ def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tu
 
 
 def _bessel_k(order: int, z: FloatArray) -> FloatArray:
-    """exp(z) K_order(z) = ∫0^∞ exp(−z (cosh t − 1)) cosh(order t) dt; the trapezoid converges to 1e-12."""
+    """exp(z) K_order(z) = ∫0^∞ exp(−z (cosh t − 1)) cosh(order t) dt; the trapezoidal rule converges to
+    1e-12."""
     end = np.arccosh(1 + 40 / z)[:, None]
     steps = 128
     t = end * np.arange(steps + 1) / steps
@@ -115,8 +130,8 @@ def _bessel_k(order: int, z: FloatArray) -> FloatArray:
 
 
 def _bessel_i(order: int, z: FloatArray) -> FloatArray:
-    """exp(−z) I_order(z) = (1/π) ∫0^π exp(z (cos t − 1)) cos(order t) dt, the trapezoid of a periodic
-    function; good to 1e-10 up to z = 1000, beyond which the other wall no longer counts."""
+    """exp(−z) I_order(z) = (1/π) ∫0^π exp(z (cos t − 1)) cos(order t) dt by the trapezoidal rule for a
+    periodic function; good to 1e-10 up to z = 1000, beyond which the other wall no longer counts."""
     steps = 256
     t = math.pi * np.arange(steps + 1) / steps
     values = np.exp(z[:, None] * (np.cos(t) - 1)) * np.cos(order * t)
@@ -125,16 +140,42 @@ def _bessel_i(order: int, z: FloatArray) -> FloatArray:
 
 
 def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:
-    """Reluctance (1/H) of an air gap (m) of ``area`` (m²) with a permeance ``fringing`` (H) beside it:
-    1/(μ0 A/g + Λ) = g/(μ0 A + g Λ)."""
+    """Reluctance of an air gap with a fringing permeance beside it: 1/(μ0 A/g + Λ) = g/(μ0 A + g Λ).
+
+    Parameters
+    ----------
+    gap : float or (...,) array
+        Length g, m.
+    area : float or (...,) array
+        Area A, m².
+    fringing : float or (...,) array
+        Fringing permeance Λ, H.
+
+    Returns
+    -------
+    (...,) array
+        Reluctance, 1/H.
+    """
     return np.asarray(gap / (MU_0 * np.asarray(area) + gap * np.asarray(fringing)))
 
 
 def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
-    """Reluctances (1/H) of the ground gap, in the centre leg and in the outer legs (0 unless spacers).
+    """Reluctances of the ground gap in the centre leg and in the outer legs.
 
-    A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae; spacers are half the gap under the
-    centre leg and half under the outer ones, whose area is in the proportion of the dimensions.
+    A gap in the centre leg has the area ``core.gap_area_ratio`` × Ae. Spacers put half of the gap under the
+    centre leg and half under the outer legs, with areas in the proportion of the dimensions.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    centre : () or (B,) array
+        Reluctance in the centre leg, 1/H.
+    outer : () or (B,) array
+        Reluctance in the outer legs, 1/H; 0 unless there are spacers.
     """
     inner, spacer, at_end = core.dimensions.wound_leg, core.gap_legs == "spacer", core.gap_at == "end"
     area = core.gap_area_ratio * np.asarray(core.effective_area)
@@ -148,17 +189,43 @@ def ground_gap_reluctances(core: Core) -> tuple[FloatArray, FloatArray]:
 
 
 def ground_gap_reluctance(core: Core) -> FloatArray:
-    """Reluctance (1/H) of the ground gap with fringing; spacers are two gaps of half the length in series."""
+    """Reluctance of the ground gap with fringing; spacers are two gaps of half the length in series.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Reluctance, 1/H.
+    """
     centre, outer = ground_gap_reluctances(core)
     return np.asarray(centre + outer)
 
 
 def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) -> float:
-    """What one pair of mating faces leaves open (m) where nothing is known of the set but its grade.
+    """Gap that one pair of mating faces leaves open where nothing but the grade is known of the set.
 
-    Rings have no faces. Where there is a ground ``gap`` (m), its stated or printed length holds the faces'
-    part: with the grade's own permeability and no gap of the faces printed tables of AL against gap come out
-    (``tests/published``). Ungapped sets: ``AS_GROUND``, of grades of high permeability ``LAPPED``.
+    Rings have no faces. Where there is a ground gap, its stated or printed length includes the part of the
+    faces: with the permeability of the grade and no gap at the faces, printed tables of AL against gap are
+    reproduced (``tests/published``). Ungapped sets have ``AS_GROUND``, grades of high permeability
+    ``LAPPED``.
+
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Dimensions of the core set.
+    material : Material
+        Grade of the core.
+    gap : float or (B,) array
+        Ground gap, m.
+
+    Returns
+    -------
+    float
+        Residual gap, m.
     """
     if dimensions.ring or bool(np.any(np.asarray(gap) > 0)):
         return 0.0
@@ -168,5 +235,16 @@ def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) ->
 
 
 def face_reluctance(core: Core) -> FloatArray:
-    """Reluctance (1/H) of the residual gaps: two pairs of mating faces in series, area Ae, no fringing."""
+    """Reluctance of the residual gaps: two pairs of mating faces in series, area Ae, no fringing.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Reluctance, 1/H.
+    """
     return gap_reluctance(2 * np.asarray(core.face_gap), core.effective_area)

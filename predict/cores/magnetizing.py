@@ -5,9 +5,10 @@ The core is a series chain of reluctances (physics of IEC 60205: C1 = le/Ae)
     1/P = le/(μ0 μ Ae) + 2 δ/(μ0 Ae) + R_gap ,
 
 with δ the residual gap of one pair of mating faces and R_gap the ground gap with its fringing (``gap``). A
-winding on that core also links flux that crosses the window without the core's help. A data sheet's AL is
-measured on a coil and holds both: AL = P + Λ_window. In a reading, P is the core's share and the sections'
-own interaction the window's. Every argument may be an array over builds; the results broadcast.
+winding on that core also links flux that crosses the window outside the core. The AL of a data sheet is
+measured on a coil and includes both: AL = P + Λ_window. In a reading, P is the share of the core, and the
+interaction of the sections is the share of the window. Every argument may be an array over builds; the
+results broadcast.
 """
 
 from __future__ import annotations
@@ -53,27 +54,52 @@ __all__ = [
 ]
 
 UNGAPPED_FLOOR = 0.6
-"""An AL below this share of the ungapped model's means that the set is gapped although no gap is given;
-above it, that the permeability differs (common practice, no source: ungapped AL is ±25…30 %)."""
+"""An AL below this share of the ungapped model's shows that the set is gapped although no gap is given; above
+it, that the permeability differs (common practice, no source: ungapped AL is ±25…30 %)."""
 COIL_FILL = (0.1, 0.9)
-"""Where the coil of ``window_permeance`` begins and ends across the window, in window widths (common
+"""Where the coil of ``window_permeance`` begins and ends across the window, in widths of the window (common
 practice, no source)."""
 
 
 def core_reluctance(length: Real, area: Real, permeability: Real | ComplexArray) -> FloatArray:
-    """Reluctance le/(μ0 μ Ae) (1/H); ``permeability`` relative, may be complex or infinite (then 0)."""
+    """Reluctance le/(μ0 μ Ae) of the iron.
+
+    Parameters
+    ----------
+    length : float or (...,) array
+        Effective length le, m.
+    area : float or (...,) array
+        Effective area Ae, m².
+    permeability : float or (...,) array
+        Relative permeability μ, dimensionless; may be complex or infinite (then the result is 0).
+
+    Returns
+    -------
+    (...,) array
+        Reluctance, 1/H.
+    """
     return np.asarray(length / (MU_0 * np.asarray(area)) / np.asarray(permeability))
 
 
 def winding_length(core: Core) -> float:
-    """The length along which the winding lies over the gap (m): window height, or the path length of a
-    ring."""
+    """Length along which the winding lies over the gap, m: height of the window, or path length of a ring."""
     dimensions = core.dimensions
     return core.effective_length if dimensions.ring else dimensions.window[1]
 
 
 def air_reluctance(core: Core) -> FloatArray:
-    """Reluctance (1/H) of everything that is not iron: ground gap with fringing, and two pairs of faces."""
+    """Reluctance of everything that is not iron: ground gap with fringing, and two pairs of faces.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Reluctance, 1/H.
+    """
     return np.asarray(face_reluctance(core) + ground_gap_reluctance(core))
 
 
@@ -87,12 +113,31 @@ def permeance(
     doubt: Real = 0.0,
     air: Real | None = None,
 ) -> ComplexArray:
-    """Complex permeance P (H per turn²) of the assembled core at frequency (Hz), temperature (°C) and peak
-    flux density (T), without the flux that only crosses the window.
+    """Complex permeance P of the assembled core, without the flux that only crosses the window.
 
-    direct : under a direct current, see ``bias_point``. doubt : see ``permeability``. air :
-    ``air_reluctance`` of the core where it is at hand. −Im/Re = tan δ of the set (``core.loss`` where it is
-    given); real at 0 Hz.
+    −Im/Re = tan δ of the set (``core.loss`` where it is given); real at 0 Hz.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+    frequency : float
+        Frequency, Hz.
+    temperature : float or (B,) array
+        Temperature, degC.
+    flux_density : float or (B,) array
+        Peak flux density, T.
+    direct : DirectState
+        State under a direct current (``bias_point``).
+    doubt : float or (B,) array
+        Error where level, direct current and temperature act together, dimensionless (``permeability``).
+    air : float or (B,) array or None
+        ``air_reluctance`` of the core if at hand, 1/H.
+
+    Returns
+    -------
+    () or (B,) array of complex
+        Permeance, H per turn².
     """
     mu = permeability(core.material, frequency, temperature, flux_density, direct, doubt)
     if core.loss is not None:
@@ -109,8 +154,26 @@ def permeance(
 def bias_point(
     core: Core, ampere_turns: Real, temperature: Real = REFERENCE_TEMPERATURE, *, air: Real | None = None
 ) -> DirectState:
-    """(B, ρ) of the core under direct ``ampere_turns`` (A): flux density (T), and reversible over initial
-    permeability, with the iron on the gap's load line (``direct_current.load_line``)."""
+    """State of the core under direct ampere-turns, with the iron on the load line of the gap.
+
+    Equation: ``direct_current.load_line``.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+    ampere_turns : float or (B,) array
+        Direct ampere-turns, A.
+    temperature : float or (B,) array
+        Temperature, degC.
+    air : float or (B,) array or None
+        ``air_reluctance`` of the core if at hand, 1/H.
+
+    Returns
+    -------
+    DirectState
+        Flux density, T, and reversible over initial permeability, dimensionless.
+    """
     return load_line(
         core.material,
         core.effective_length,
@@ -127,18 +190,39 @@ def _iron(core: Core) -> FloatArray:
 
 
 def core_share(core: Core) -> FloatArray:
-    """φ: the material's share of the core's reluctance, which dilutes every change of permeability (0…1)."""
+    """φ: share of the material in the reluctance of the core, which dilutes every change of permeability.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Share, 0 to 1, dimensionless.
+    """
     iron = _iron(core)
     return np.asarray(iron / (iron + air_reluctance(core)))
 
 
 def centre_leg_share(core: Core) -> FloatArray:
-    """s: the centre leg's share of the core's ampere-turn drop: 1 for a gap in the centre leg, about ½ for
-    spacers and ungapped sets.
+    """s: share of the centre leg in the ampere-turn drop of the core.
 
-    Equation: (R_centre + R_rest/2)/R with the legs' own iron (window height over their areas), faces and
-    gaps; the yokes and corners count half. It decides on which side of the winding the ampere-turns of an
-    open test find their return, hence the voltage ratio.
+    It is 1 for a gap in the centre leg, about ½ for spacers and ungapped sets. Equation: (R_centre +
+    R_rest/2)/R with the legs' own iron (height of the window over their areas), faces and gaps; the yokes and
+    corners count half. It decides on which side of the winding the ampere-turns of an open test return, and
+    so affects the voltage ratio.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Share, 0 to 1, dimensionless.
     """
     inner, outer = core.dimensions.wound_leg, core.dimensions.return_legs
     centre_gap, outer_gap = ground_gap_reluctances(core)
@@ -153,20 +237,44 @@ def centre_leg_share(core: Core) -> FloatArray:
 
 
 def gap_shares(core: Core) -> tuple[FloatArray, FloatArray]:
-    """The ground gap's share of the core's ampere-turn drop, in the centre leg and in the outer legs:
-    R_gap/R at low level; their remainder drops along the iron and across the faces."""
+    """Share of the ground gap in the ampere-turn drop of the core, R_gap/R at low level.
+
+    The rest drops along the iron and across the faces.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    centre : () or (B,) array
+        Share of the gap in the centre leg, dimensionless.
+    outer : () or (B,) array
+        Share of the gaps in the outer legs, dimensionless.
+    """
     centre, outer = ground_gap_reluctances(core)
     total = np.maximum(_iron(core) + face_reluctance(core) + centre + outer, 1e-300)
     return np.asarray(centre / total), np.asarray(outer / total)
 
 
 def window_permeance(core: Core) -> FloatArray:
-    """Λ_window (H per turn²): flux that a coil links across the window, beside the core's own.
+    """Λ_window: flux that a coil links across the window, beside that of the core.
 
-    Λ = (μ0/h) ∫ F(x)² l(x) dx over the window, F the ampere-turn function of a coil that fills ``COIL_FILL``
-    of the width evenly, from s at the leg to s − 1 at the outer wall, l(x) = leg's perimeter + its turning ×
-    x; the whole turn counts as lying in the window. 1–2 % of the AL of usual gaps, 10 % for wide gaps in flat
-    windows. A ring's coil lies on its surface: 0.
+    Λ = (μ0/h) ∫ F(x)² l(x) dx over the window, with F the ampere-turn function of a coil that fills
+    ``COIL_FILL`` of the width evenly, from s at the leg to s − 1 at the outer wall, and l(x) = perimeter of
+    the leg + its turning × x; the whole turn counts as lying in the window. It is 1–2 % of the AL of usual
+    gaps, 10 % for wide gaps in flat windows. The coil of a ring lies on its surface: 0.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Λ_window, H per turn².
     """
     if core.dimensions.ring:
         return np.zeros(())
@@ -175,7 +283,7 @@ def window_permeance(core: Core) -> FloatArray:
     begin, end = (fill * leg.width for fill in COIL_FILL)
     nodes = np.array([-1.0, 1.0]) / math.sqrt(3)
     total = np.zeros_like(share)
-    # The integrand is a cubic in each of the three parts: two Gauss points are exact.
+    # The integrand is cubic in each of the three parts, so two Gauss points are exact.
     for low, high in ((0.0, begin), (begin, end), (end, leg.width)):
         for x in (low + high) / 2 + (high - low) / 2 * nodes:
             within = min(max((x - begin) / (end - begin), 0.0), 1.0)
@@ -184,13 +292,34 @@ def window_permeance(core: Core) -> FloatArray:
 
 
 def core_inductance_factor(core: Core) -> FloatArray:
-    """AL = P + Λ_window (H) at low level and low frequency, 23 °C: what a coil that fills the window
-    reads."""
+    """AL = P + Λ_window at low level and low frequency, 23 °C: what a coil that fills the window reads.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Inductance factor, H.
+    """
     return np.asarray(permeance(core).real + window_permeance(core))
 
 
 def inductance_factor(design: Design) -> FloatArray:
-    """AL (H) of the design's core at low level and low frequency, 23 °C, with the model's own factor."""
+    """AL of the core of a design at low level and low frequency, 23 °C, with the factor of the model.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    () or (B,) array
+        Inductance factor, H.
+    """
     return np.asarray(core_inductance_factor(design.core) * np.asarray(design.model.inductance))
 
 
@@ -198,11 +327,22 @@ def inductance_factor(design: Design) -> FloatArray:
 
 
 def gap_from_reluctance(core: Core, target: Real) -> FloatArray:
-    """The ground gap (m) whose reluctance with fringing is ``target`` (1/H); inverse of
-    ``ground_gap_reluctance``.
+    """The ground gap whose reluctance with fringing has a given value; inverse of ``ground_gap_reluctance``.
 
     Secant steps in ln R against ln g, nearly a straight line whose slope lies between 0 and 1. A target
-    beyond what a gap of the window's height gives comes out as a gap beyond that height.
+    beyond the reluctance of a gap as high as the window gives a gap longer than that height.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one build.
+    target : float or (B,) array
+        Reluctance, 1/H.
+
+    Returns
+    -------
+    () or (B,) array
+        Length of the gap, m.
     """
     wanted = np.asarray(target, float)
     length = wanted * MU_0 * np.asarray(core.effective_area) * core.gap_area_ratio
@@ -221,11 +361,25 @@ def gap_from_reluctance(core: Core, target: Real) -> FloatArray:
 
 
 def calibrate_to_al(core: Core) -> Core:
-    """The core whose model gives exactly ``core.al``; ``core`` itself if it has none.
+    """The core whose model gives exactly ``core.al``.
 
-    With a gap (given, or betrayed by an AL far below the ungapped one) the gap is solved; an ungapped set
-    keeps its gap of zero and the permeability is solved. Raises DesignError if no gap or permeability can
-    give it.
+    With a gap (given, or evident from an AL far below the ungapped one) the gap is solved for; an ungapped
+    set keeps its gap of zero and the permeability is solved for.
+
+    Parameters
+    ----------
+    core : Core
+        Core of one build.
+
+    Returns
+    -------
+    Core
+        Core with the solved gap or permeability; ``core`` itself if it has no ``al``.
+
+    Raises
+    ------
+    DesignError
+        If no gap or permeability can give that AL.
     """
     if core.al is None:
         return core
@@ -243,7 +397,7 @@ def calibrate_to_al(core: Core) -> Core:
                 "Check al against the gap, the material and the shape.",
             )
         )
-    # The window's flux hangs weakly on what is solved: repeated substitution.
+    # The flux across the window depends weakly on what is solved for: repeated substitution.
     solved = replace(core, gap=max(float(np.asarray(core.gap)), 1e-4)) if gapped else replace(core, gap=0.0)
     for _ in range(60):
         target = 1.0 / max(core.al - float(window_permeance(solved)), 1e-3 * core.al)
@@ -271,9 +425,19 @@ def calibrate_to_al(core: Core) -> Core:
 
 
 def al_contradiction(stated: Core, solved: Core) -> str:
-    """A caution if the gap stated in the file and the one that AL asks for differ by more than 15 %, else "".
+    """A caution if the stated gap and the gap that AL requires differ by more than 15 %.
 
-    stated: the core as written; solved: the same after ``calibrate_to_al``.
+    Parameters
+    ----------
+    stated : Core
+        Core as written.
+    solved : Core
+        The same core after ``calibrate_to_al``.
+
+    Returns
+    -------
+    str
+        Caution; "" if they agree.
     """
     before, after = float(np.asarray(stated.gap)), float(np.asarray(solved.gap))
     if stated.al is None or before <= 0 or abs(after / before - 1) <= 0.15:

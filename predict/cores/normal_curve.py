@@ -1,10 +1,10 @@
 """The normal magnetization curve of a grade: one curve for level and direct current.
 
-The peaks of alternating loops that rise lie on B(H) with μ0 μi θ H = B/λ(B), λ = μa/μi the grade's table of
-amplitude permeability; a direct current that rises from a demagnetized core moves along the same curve. A
-grade's saturation falls with temperature: the whole curve is drawn together in B in that proportion, λ(B, T)
-= λ(B Bs(23 °C)/Bs(T)) (closed form of an ideal curve B = Bs f(H/Hs); grades publish two temperatures at
-most).
+The peaks of rising alternating loops lie on B(H) with μ0 μi θ H = B/λ(B), where λ = μa/μi is the grade's
+table of amplitude permeability. A direct current that rises from a demagnetized core moves along the same
+curve. The saturation of a grade falls with temperature, and the whole curve shrinks in B in that proportion,
+λ(B, T) = λ(B Bs(23 °C)/Bs(T)) (closed form of an ideal curve B = Bs f(H/Hs); grades publish two temperatures
+at most).
 """
 
 from __future__ import annotations
@@ -23,8 +23,22 @@ _FINEST = 0.01
 
 
 def temperature_ratio(material: Material, temperature: Real) -> FloatArray:
-    """θ = μi(T)/μi(23 °C): the grade's table, linear between its rows and constant outside, or
-    1 + c (T − 23)."""
+    """θ = μi(T)/μi(23 °C): the grade's table, or 1 + c (T − 23).
+
+    The table is linear between its rows and constant outside.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    temperature : float or (...,) array
+        Temperature T, degC.
+
+    Returns
+    -------
+    (...,) array
+        θ, dimensionless.
+    """
     degrees = np.asarray(temperature, float)
     if material.temperatures:
         return np.asarray(np.interp(degrees, material.temperatures, material.temperature_ratio))
@@ -38,24 +52,66 @@ def _saturation_ratio(material: Material, temperature: Real) -> FloatArray:
 
 
 def at_reference(material: Material, flux_density: Real, temperature: Real) -> FloatArray:
-    """The flux density (T) at 23 °C that is the same part of saturation as ``flux_density`` (T) is at
-    ``temperature`` (°C)."""
+    """The flux density at 23 °C that is the same part of saturation as a given one at its temperature.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    flux_density : float or (...,) array
+        Flux density, T.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (...,) array
+        Flux density at 23 °C, T.
+    """
     return np.asarray(np.abs(np.asarray(flux_density, float)) / _saturation_ratio(material, temperature))
 
 
 def saturation(material: Material, temperature: Real = REFERENCE_TEMPERATURE) -> FloatArray:
-    """Saturation flux density (T) at ``temperature`` (°C): Bs (1 + c (T − 23)); infinite where unknown."""
+    """Saturation flux density at a temperature: Bs (1 + c (T − 23)).
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    temperature : float or (...,) array
+        Temperature T, degC.
+
+    Returns
+    -------
+    (...,) array
+        Flux density, T; infinite where unknown.
+    """
     return np.asarray(material.saturation_flux_density * _saturation_ratio(material, temperature))
 
 
 def level_ratio(
     material: Material, flux_density: Real, temperature: Real = REFERENCE_TEMPERATURE
 ) -> FloatArray:
-    """λ = μa(B)/μi at a peak flux density (T) and ``temperature`` (°C): the grade's table, or 1 + ν B.
+    """λ = μa(B)/μi at a peak flux density: the grade's table, or 1 + ν B.
 
     Rayleigh's law B = μ0 (μi H + η H²) makes μa = μi (1 + ν B) to first order. The table is linear between
-    its rows. Above it, or above saturation where there is none, the material adds what air would, dB = μ0 dH:
-    1/λ = 1/λ_last · B_last/B + μi (B − B_last)/B. Range without a table: some tens of mT in power ferrites.
+    its rows. Above it, or above saturation where there is no table, the material adds only what air would, dB
+    = μ0 dH: 1/λ = 1/λ_last · B_last/B + μi (B − B_last)/B. Range without a table: some tens of mT in power
+    ferrites.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    flux_density : float or (...,) array
+        Peak flux density B, T.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (...,) array
+        λ, dimensionless.
     """
     peak = at_reference(material, flux_density, temperature)
     if material.level_flux_densities:
@@ -74,18 +130,34 @@ def level_ratio(
 
 
 def has_curve(material: Material) -> bool:
-    """Whether a table of amplitude permeability says how the grade magnetizes."""
+    """Whether the grade has a table of amplitude permeability along which it magnetizes."""
     return bool(material.level_flux_densities) and material.bias_field <= 0
 
 
 def chord_ratio(
     material: Material, steady: Real, peak: Real, temperature: Real = REFERENCE_TEMPERATURE
 ) -> FloatArray:
-    """Mean slope of the normal curve over μ0 μi θ, from ``steady`` − ``peak`` to ``steady`` + ``peak`` (T).
+    """Mean slope of the normal curve over μ0 μi θ, from B0 − B̂ to B0 + B̂.
 
-    2 B̂/(h(B0 + B̂) − h(B0 − B̂)), h(B) = B/λ(B), odd in B. Around zero it is λ(B̂) itself. No minor loop that
-    hangs on the curve is steeper: a grade under a direct current answers with no more than this. B̂ counts at
-    least 1 % of saturation.
+    2 B̂/(h(B0 + B̂) − h(B0 − B̂)), h(B) = B/λ(B), odd in B. Around zero it is λ(B̂) itself. No minor loop
+    attached to the curve is steeper: a grade under a direct current responds with no more than this. B̂
+    counts as at least 1 % of saturation.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    steady : float or (...,) array
+        Direct flux density B0, T.
+    peak : float or (...,) array
+        Peak B̂ of the alternating flux density, T.
+    temperature : float or (...,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (...,) array
+        Ratio, dimensionless.
     """
     least = _FINEST * material.saturation_flux_density
     half = np.maximum(np.asarray(peak, float), least if np.isfinite(least) else 1e-6)

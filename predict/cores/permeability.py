@@ -2,11 +2,11 @@
 
     μ = μi · θ(T) · Δ(B, B0, T) · r(f) · (1 − j tan δ) · e(f)
 
-θ: temperature, Δ: what an alternating flux density B on top of a direct one B0 does (``normal_curve``,
-``direct_current.incremental_ratio``), r and tan δ: the grade's curves, e: eddy currents in sheets. θ, r and e
-multiply, which is how data sheets state them, each with the others at rest. Where level, direct current and
-temperature act together the product is a guess; ``doubt`` in the logarithm times
-``direct_current.joint_influence`` is the error that a prediction states for it.
+θ is the effect of temperature, Δ that of an alternating flux density B on top of a direct one B0
+(``normal_curve``, ``direct_current.incremental_ratio``), r and tan δ are the curves of the grade, e the
+effect of eddy currents in sheets. θ, r and e multiply, as data sheets state each of them with the others at
+rest. Where level, direct current and temperature act together the product is an estimate; ``doubt`` in the
+logarithm times ``direct_current.joint_influence`` is the error that a prediction states for it.
 """
 
 from __future__ import annotations
@@ -22,11 +22,27 @@ from .normal_curve import at_reference, level_ratio, temperature_ratio
 
 
 def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
-    """tan δh = (4/3π) (μa − μi)/μa: the loss of the Rayleigh loop, whose area goes with the cube of the
-    field.
+    """Loss of the Rayleigh loop, whose area is proportional to the cube of the field.
 
-    Above the Rayleigh region, where μa falls again towards saturation, its largest value up to there is kept.
-    Source: Snelling, "Soft Ferrites" (from memory).
+    tan δh = (4/3π) (μa − μi)/μa.
+
+    Above the Rayleigh region, where μa falls again towards saturation, the largest value so far is kept.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    flux_density : float or (...,) array
+        Peak flux density, T.
+
+    Returns
+    -------
+    (...,) array
+        tan δh, dimensionless.
+
+    References
+    ----------
+    Snelling, "Soft Ferrites" (from memory).
     """
     peak = np.abs(np.asarray(flux_density, float))
     return _hysteresis(material, peak, level_ratio(material, peak))
@@ -46,7 +62,21 @@ def eddy_factor(material: Material, permeability: ComplexArray, frequency: float
     """e = tanh(u)/u, u = (1 + j)(d/2)/δ, δ = √(ρ/(π f μ0 μ)): flux that eddy currents push out of a sheet.
 
     Classical solution for a sheet of thickness d in a field along it (textbooks); the losses of moving walls
-    come on top (tan δ of the table). 1 for materials that are no sheets.
+    are additional (tan δ of the table).
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    permeability : (...,) array of complex
+        Relative permeability μ, dimensionless.
+    frequency : float
+        Frequency f, Hz.
+
+    Returns
+    -------
+    (...,) array of complex
+        Factor e, dimensionless; 1 for materials that are not sheets.
     """
     if material.sheet_thickness <= 0 or frequency <= 0:
         return np.ones_like(np.asarray(permeability))
@@ -64,11 +94,31 @@ def permeability(
     direct: DirectState = AT_REST,
     doubt: Real = 0.0,
 ) -> ComplexArray:
-    """Complex relative permeability μ' − jμ'' at ``frequency`` (Hz), ``temperature`` (°C), peak
-    ``flux_density`` (T); ``direct``: of ``load_line`` under a direct current; ``doubt``: see the module.
+    """Complex relative permeability μ' − jμ''.
 
     r and tan δ are interpolated on log f and held constant outside their table; at 0 Hz there is no loss.
     Equation: see the module.
+
+    Parameters
+    ----------
+    material : Material
+        Grade of the core.
+    frequency : float
+        Frequency, Hz.
+    temperature : float or (B,) array
+        Temperature, degC.
+    flux_density : float or (B,) array
+        Peak flux density, T.
+    direct : DirectState
+        State under a direct current (``load_line``).
+    doubt : float or (B,) array
+        Error where level, direct current and temperature act together, in the logarithm, dimensionless (see
+        the module).
+
+    Returns
+    -------
+    () or (B,) array of complex
+        μ' − jμ'', dimensionless.
     """
     log_f = math.log(frequency) if frequency > 0 else -math.inf
     table = np.log(material.frequencies)
