@@ -24,6 +24,7 @@ DONE: tuple[str, ...] = (
     "predict/catalogue",
     "predict/circuit",
     "predict/copper",
+    "predict/cores",
     "predict/designfile",
     "predict/designfile/grammar",
     "predict/designfile/tables",
