@@ -1,8 +1,8 @@
 """The interleavings of a design: which orders and divisions of its windings can be wound, each as a design.
 
-An arrangement is a change like any other: the build's steps in another order, windings divided into other
-sections, with the design's own insulation at every face (``arrangement_faces``). What cannot be wound (a
-layer that does not fit its breadth, a build that is higher than the window) is left out and counted.
+An arrangement is a change like any other: the steps of the build in another order, windings divided into
+other sections, with the design's own insulation at every face (``faces``). What cannot be wound (a layer that
+does not fit its breadth, a build that is higher than the window) is left out and counted.
 """
 
 from __future__ import annotations
@@ -29,18 +29,32 @@ from .rules import Rules, Split, check_rules, rule_error
 from .stacking import Placed, Stacking
 
 _TRIED = 60
-"""Orders looked at, at most, for each arrangement that is considered: a space in which next to nothing can be
-wound is left after so many."""
+"""Most orders tried for each arrangement that is considered; the search then gives up a space in which almost
+nothing can be wound."""
 _CHUNK = 512
-"""Orders laid at a time."""
+"""Orders laid at one time."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Arrangement:
-    """One way to wind the design. ``batch``, ``row``: as one of many that are laid together. ``order``: names
-    of what is laid, in the order of the build. ``joints``: one for each joint of two sections in series, two
-    for each section in parallel beyond the first. ``made``: the design, built when it is asked for.
-    ``present``: as the design has it."""
+    """One way to wind the design.
+
+    Attributes
+    ----------
+    batch : Batch
+        Batch of arrangements that are laid together.
+    row : int
+        Its place in the batch, index.
+    order : tuple of str
+        Names of what is laid, in the order of the build.
+    joints : int
+        Joints, count: one for each joint of two sections in series, two for each section in parallel beyond
+        the first.
+    made : callable () to Design
+        Builds the design when it is needed.
+    present : bool
+        Whether it is the arrangement of the design itself.
+    """
 
     batch: Batch
     row: int
@@ -51,7 +65,7 @@ class Arrangement:
 
     @cached_property
     def design(self) -> Design:
-        """The design wound so."""
+        """The design wound in this way."""
         return self.made()
 
     @cached_property
@@ -61,16 +75,27 @@ class Arrangement:
 
     @cached_property
     def faces(self) -> tuple[Face, ...]:
-        """Where circuits meet."""
+        """Faces where two circuits meet."""
         return faces_between_circuits(self.design)
 
     @cached_property
     def apart(self) -> dict[Pair, Separation]:
-        """What keeps every two windings of different circuits apart."""
+        """What separates every two windings of different circuits."""
         return separations(self.design)
 
     def less_apart(self, than: Design) -> dict[Pair, tuple[Separation, Separation]]:
-        """The pairs that are less apart than in another design: what is there, and what is here."""
+        """The pairs that are separated by less than in another design.
+
+        Parameters
+        ----------
+        than : Design
+            The other design.
+
+        Returns
+        -------
+        dict[Pair, tuple[Separation, Separation]]
+            For each such pair what separates it there, and what separates it here.
+        """
         before = separations(than)
         return {
             pair: (before[pair], what)
@@ -80,17 +105,33 @@ class Arrangement:
 
     @property
     def fill(self) -> float:
-        """The part of the window that is filled."""
+        """Filled part of the window, dimensionless."""
         return float(self.batch.layout.fill[self.row])
 
 
 @dataclass(frozen=True, kw_only=True)
 class Arrangements:
-    """All that were found. ``tried``: distinct orders looked at. ``breadth``, ``height``: how many of them
-    cannot be wound because a layer does not fit its breadth, the build its window; ``apart``: how many are
-    held back because two circuits would be less apart than the design keeps them. ``cut_off``: whether the
-    limit of ``Rules.most`` ended the search; then ``sections`` is the number of sections up to which it is
-    complete. ``notes``: what was kept as it is, in words."""
+    """All arrangements that were found.
+
+    Attributes
+    ----------
+    found : tuple of Arrangement
+        Arrangements, the present one first.
+    tried : int
+        Distinct orders tried, count.
+    breadth : int
+        Orders that cannot be wound because a layer does not fit its breadth, count.
+    height : int
+        Orders that cannot be wound because the build does not fit its window, count.
+    apart : int
+        Orders held back because two circuits would be separated by less than in the design, count.
+    cut_off : bool
+        Whether the limit ``Rules.most`` ended the search.
+    sections : int
+        If so, number of sections up to which the search is complete, count.
+    notes : tuple of str
+        What was kept as it is, in words.
+    """
 
     found: tuple[Arrangement, ...]
     tried: int
@@ -103,8 +144,7 @@ class Arrangements:
 
 
 def joints_of(design: Design) -> int:
-    """Joints between sections: of n in series n − 1, in parallel 2 (n − 1) (two ends of each further
-    section)."""
+    """Joints between sections, count: n − 1 for n in series, 2 (n − 1) for n in parallel."""
     total = 0
     for winding in design.windings:
         count = sum(
@@ -124,12 +164,30 @@ def order_of(design: Design) -> tuple[str, ...]:
 def find_arrangements(
     design: Design, rules: Rules | None = None, *, progress: Callable[[int, int], None] | None = None
 ) -> Arrangements:
-    """Every distinct arrangement of ``design`` that ``rules`` allow and that can be wound; the present one
-    first.
+    """Every distinct arrangement of a design that the rules allow and that can be wound.
 
-    Those with fewer sections come first; the search ends at ``rules.most`` of them. progress(done, whole) is
-    called now and then. Raises DesignError for rules that name what is not there and for builds that are not
-    enumerated (``rearrangement_of``).
+    The present arrangement comes first, then those with fewer sections; the search ends at ``rules.most`` of
+    them.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    rules : Rules or None
+        Rules of the search; None: the defaults.
+    progress : callable (int, int) or None
+        Called now and then with the arrangements found and the limit.
+
+    Returns
+    -------
+    Arrangements
+        Arrangements found, and what was left out.
+
+    Raises
+    ------
+    DesignError
+        For rules that name what the design does not have, and for builds that cannot be enumerated
+        (``rearrangement_of``).
     """
     rules = rules or Rules()
     check_rules(design, rules)
@@ -151,15 +209,15 @@ def find_arrangements(
 
 @dataclass(frozen=True)
 class _Search:
-    """What the search has met. found : arrangements that can be wound. outcomes : how many orders came to
-    which verdict. most : arrangements after which it ends."""
+    """What the search has met so far. found: arrangements that can be wound. outcomes: number of orders with
+    each verdict. most: number of arrangements at which it ends."""
 
     found: list[Arrangement]
     outcomes: Counter[str]
     most: int
 
     def goes_on(self, verdicts: Iterator[Verdict], progress: Callable[[int, int], None] | None) -> bool:
-        """Take in the verdicts on the orders of one division; False where the limit ended the search."""
+        """Take in the verdicts on the orders of one division; False if the limit ended the search."""
         for verdict in verdicts:
             if len(self.found) >= self.most or self.tried >= _TRIED * self.most:
                 return False
@@ -172,11 +230,11 @@ class _Search:
 
     @property
     def tried(self) -> int:
-        """Orders looked at, beside the design's own."""
+        """Orders tried besides the design's own."""
         return self.outcomes.total() - self.outcomes["present"]
 
     def result(self, complete: int, cut_off: bool, notes: tuple[str, ...]) -> Arrangements:
-        """The search as a value."""
+        """The result of the search as a value."""
         return Arrangements(
             found=tuple(self.found),
             tried=self.tried,
@@ -205,7 +263,25 @@ def _as_it_is(design: Design) -> Arrangement:
 
 
 def divisions(space: Rearrangement, rules: Rules) -> list[tuple[Split, ...]]:
-    """Every combination of divisions, those with fewer sections (then fewer joints) first."""
+    """Every combination of divisions, those with fewer sections (then fewer joints) first.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    rules : Rules
+        Rules of the search.
+
+    Returns
+    -------
+    list of tuple of Split
+        One division for each unit.
+
+    Raises
+    ------
+    DesignError
+        For a rule about the innermost or outermost winding in a build of several places.
+    """
 
     def cost(splits: tuple[Split, ...]) -> tuple[int, int]:
         return sum(split.sections for split in splits), sum(
@@ -231,7 +307,24 @@ def divisions(space: Rearrangement, rules: Rules) -> list[tuple[Split, ...]]:
 
 
 def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: Kept) -> Iterator[Sequences]:
-    """Every order of the sections of ``splits`` in which each may lie on the one below it."""
+    """Every order of the sections in which each may lie on the one below it.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    splits : tuple of Split
+        Division of each unit.
+    rules : Rules
+        Rules of the search.
+    kept : Kept
+        Judges which unit may lie on which.
+
+    Returns
+    -------
+    Iterator[Sequences]
+        Orders, one after the other.
+    """
     units = space.units
     first, last = _ends(space, rules.innermost), _ends(space, rules.outermost)
 
@@ -251,8 +344,8 @@ def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: 
 
 
 def _ends(space: Rearrangement, named: tuple[str, ...]) -> set[int]:
-    """Units that may lie innermost or outermost: those named, or all; shields only where the design has one
-    there."""
+    """Units that may lie innermost or outermost: the named ones, or all; shields only where the design has
+    one there."""
     return {
         k
         for k, unit in enumerate(space.units)
@@ -261,7 +354,8 @@ def _ends(space: Rearrangement, named: tuple[str, ...]) -> set[int]:
 
 
 def _is_present(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) -> bool:
-    """Whether an arrangement is the design's own (apart from the insulation, which is the design's)."""
+    """Whether an arrangement is the design's own (apart from the insulation, which is always the
+    design's)."""
     if any(split != unit.now for unit, split in zip(space.units, splits, strict=True)):
         return False
 
@@ -281,13 +375,13 @@ def _is_present(space: Rearrangement, splits: tuple[Split, ...], order: Sequence
 
 Verdict = Arrangement | str
 """An arrangement, or why there is none: "present" (the design's own), "breadth", "height", "apart" (circuits
-less apart than in the design)."""
+separated by less than in the design)."""
 
 
 def _windable(
     stacking: Stacking, kept: Kept, splits: tuple[Split, ...], orders: Iterator[Sequences]
 ) -> Iterator[Verdict]:
-    """Of every order what becomes of it."""
+    """The verdict on every order."""
     while chunk := list(itertools.islice(orders, _CHUNK)):
         yield from _laid_together(stacking, kept, splits, chunk)
 

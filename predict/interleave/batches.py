@@ -1,8 +1,8 @@
 """Arrangements of the same sections as builds of one batch.
 
-Arrangements whose sections are the same, laid in another order, differ in where each section lies and in
-nothing else that fields, resistance and network ask for; capacitance asks as well for the insulation between
-neighbours. Their layouts are kept in one order of the sections that all share.
+Arrangements with the same sections in another order differ only in where each section lies, as far as fields,
+resistance and network are concerned; capacitance also depends on the insulation between neighbours. Their
+layouts are kept in one common order of the sections.
 """
 
 from __future__ import annotations
@@ -20,9 +20,20 @@ from ..winding import Branch, Layout
 
 @dataclass(frozen=True)
 class Batch:
-    """B arrangements. ``design``: its build steps are what is laid, in the order that all share (spacers
-    among them hold no place); without an array over builds. ``layout``: B builds of it. ``solid``: the
-    insulation between the steps. ``key``: batches of one key can be predicted together."""
+    """B arrangements of the same sections.
+
+    Attributes
+    ----------
+    design : Design
+        Its build steps are what is laid, in the common order (spacers only keep a place in the numbering);
+        without an array over builds.
+    layout : Layout
+        Layout of the B builds.
+    solid : SolidInsulation
+        Insulation between the steps.
+    key : Hashable
+        Batches with the same key can be predicted together.
+    """
 
     design: Design
     layout: Layout
@@ -30,7 +41,18 @@ class Batch:
     key: Hashable
 
     def taken(self, rows: Sequence[int]) -> Batch:
-        """Some of its arrangements."""
+        """Some of its arrangements.
+
+        Parameters
+        ----------
+        rows : sequence of int
+            Arrangements to take, index.
+
+        Returns
+        -------
+        Batch
+            Batch of these arrangements.
+        """
         chosen = list(rows)
         solid = self.solid
         return replace(
@@ -41,7 +63,7 @@ class Batch:
 
 
 def _joined(layouts: Sequence[Layout], rows: list[int] | slice) -> Layout:
-    """Builds of layouts of the same sections in one, or some of them."""
+    """Builds from layouts of the same sections in one layout, or some of them."""
 
     def joined(name: str) -> FloatArray:
         parts = [getattr(layout, name) for layout in layouts]
@@ -59,7 +81,22 @@ def _joined(layouts: Sequence[Layout], rows: list[int] | slice) -> Layout:
 
 
 def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidInsulation]:
-    """Arrangements (batch, row in it) that share a key as builds of one design, batch by batch."""
+    """Arrangements with a common key as builds of one design, batch by batch.
+
+    Parameters
+    ----------
+    parts : sequence of (Batch, int)
+        Batch and row of each arrangement, index.
+
+    Returns
+    -------
+    design : Design
+        Design, with arrays over builds where the batches differ.
+    layout : Layout
+        Layout of all builds.
+    solid : SolidInsulation
+        Insulation of all builds.
+    """
     rows: dict[int, list[int]] = {}
     batches = {id(batch): batch for batch, _ in parts}
     for batch, row in parts:
@@ -78,7 +115,20 @@ def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidI
 
 
 def design_as_batch(design: Design, layout: Layout) -> Batch:
-    """One arrangement, in this order: windings as in the design, sections of a winding as in the build."""
+    """One arrangement in the common order: windings as in the design, sections of a winding as in the build.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    layout : Layout
+        Its layout.
+
+    Returns
+    -------
+    Batch
+        Batch of one arrangement.
+    """
     names = [*(w.name for w in design.windings), *(s.name for s in design.shields)]
     rank = {name: k for k, name in enumerate(names)}
     steps = design.build.steps
@@ -98,7 +148,7 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
 
 
 def _reordered(layout: Layout, new_step: dict[int, int]) -> Layout:
-    """The layout with its sections and branches in the order of the steps' new numbers."""
+    """The layout with its sections and branches in the order of the new numbers of the steps."""
     branches = sorted(range(len(layout.branches)), key=lambda b: (new_step[layout.branches[b].step], b))
     new_branch = {old: new for new, old in enumerate(branches)}
     rows = sorted(range(len(layout.sections)), key=lambda i: (new_step[layout.sections[i].step], i))
@@ -128,7 +178,18 @@ def _reordered(layout: Layout, new_step: dict[int, int]) -> Layout:
 
 
 def wire_lengths(batch: Batch) -> FloatArray:
-    """(B, W) length of one wire of each winding, leads left out (m)."""
+    """Length of one wire of each of the W windings, without leads.
+
+    Parameters
+    ----------
+    batch : Batch
+        B arrangements.
+
+    Returns
+    -------
+    (B, W) array
+        Length, m.
+    """
     lengths = batch.layout.turns * batch.layout.turn_length
     names = np.array([section.winding for section in batch.layout.sections])
     own = [np.sum(lengths[:, names == winding.name], axis=1) for winding in batch.design.windings]

@@ -1,9 +1,9 @@
-"""What of a design is rearranged: its windings as units that may be divided, its shields, its places.
+"""What can be rearranged in a design: its windings as units that may be divided, its shields, its places.
 
-A winding whose build steps are alike but for their turns is divided anew: in series into sections as equal as
-whole turns allow (the first sections in the order of the build get the turns left over), in parallel into
-sections of equal turns. A winding whose steps differ in anything else (breadth, margin, place on the layer),
-steps laid beside each other, and the tracks of a board keep their steps as they are, in another order.
+A winding whose build steps differ only in their turns is divided anew: in series into sections as equal as
+whole turns allow (the first sections in the order of the build get the remaining turns), in parallel into
+sections of equal turns. A winding whose steps differ in anything else (breadth, margin, position on the
+layer), steps laid beside each other, and the tracks of a board keep their steps, in another order.
 """
 
 from __future__ import annotations
@@ -20,18 +20,36 @@ from .faces import Faces, Insulation
 from .rules import Rules, Split, rule_error
 
 Bay = tuple[int, int | None]
-"""(leg, chamber): one of the places at which a build stacks."""
+"""(leg, chamber): one of the places where a build stacks."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Unit:
-    """What is divided and moved as one. ``steps``: those of one section, from the leg outwards, at no place.
-    ``turns``: (winding, turns between its ends) of each step's winding; empty where its steps are fixed.
-    ``blocks``: (winding, thickness (m) of all its sections) of steps that are blocks. ``wires``: (winding,
-    wires in hand
-    of all its sections in parallel together). ``repeats``: sections of it may lie on each other. ``now``: how
-    the design has it. ``shield``: carries no load current. ``short``: divisions are left out whose sections
-    would be too short (``sensible``)."""
+    """What is divided and moved as one.
+
+    Attributes
+    ----------
+    steps : tuple of Step
+        Steps of one section, from the leg outwards, without a place.
+    windings : tuple of str
+        Names of its windings, or of its shield.
+    turns : tuple of (str, int)
+        Turns of each winding between its ends, count; empty where the steps are fixed.
+    blocks : tuple of (str, float)
+        For steps that are blocks, thickness of all sections of each winding, m.
+    wires : tuple of (str, int)
+        Wires in hand of each winding, of all its parallel sections together, count.
+    splits : tuple of Split
+        Divisions that are allowed.
+    repeats : bool
+        Whether its sections may lie on each other.
+    now : Split
+        Division in the design.
+    shield : bool
+        Whether it carries no load current.
+    short : bool
+        Whether divisions are left out because their sections would be too short.
+    """
 
     steps: tuple[Step, ...]
     windings: tuple[str, ...]
@@ -46,17 +64,35 @@ class Unit:
 
     @property
     def name(self) -> str:
-        """What it is called in a list of the order."""
+        """Its name in a list of the order."""
         return "+".join(self.windings)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rearrangement:
-    """All that may be rearranged. ``bays``: the places. ``lead``, ``tail``: insulation across all places,
-    below and above all of it, which stays (that of single places: ``Faces.floor``, ``Faces.cover``).
-    ``end_shields``: shields may lie innermost or outermost, as one does now. ``shared``: sections in parallel
-    share the wires in hand. ``undivided``: windings that are not divided further, since their sections would
-    be too short."""
+    """Everything that may be rearranged.
+
+    Attributes
+    ----------
+    design : Design
+        The design.
+    units : tuple of Unit
+        Units that are divided and moved.
+    bays : tuple of (int, int or None)
+        Places: leg and chamber, count from 1.
+    faces : Faces
+        Insulation between pieces.
+    lead : Insulation
+        Insulation across all places below everything, which stays (for single places: ``Faces.floor``).
+    tail : Insulation
+        Insulation across all places above everything, which stays (for single places: ``Faces.cover``).
+    end_shields : bool
+        Whether shields may lie innermost or outermost, as one does now.
+    shared : bool
+        Whether sections in parallel share the wires in hand.
+    undivided : tuple of str
+        Windings that are not divided further, since their sections would be too short.
+    """
 
     design: Design
     units: tuple[Unit, ...]
@@ -70,10 +106,27 @@ class Rearrangement:
 
 
 def rearrangement_of(design: Design, rules: Rules, faces: Faces) -> Rearrangement:
-    """What of ``design`` may be rearranged under ``rules``.
+    """What may be rearranged in a design under some rules.
 
-    Raises DesignError, in words, for builds that are not enumerated: windings on sectors of a ring, tape
-    across several chambers between windings, groups of windings that cannot be divided alike.
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    rules : Rules
+        Rules of the search.
+    faces : Faces
+        Insulation between pieces.
+
+    Returns
+    -------
+    Rearrangement
+        Units and places.
+
+    Raises
+    ------
+    DesignError
+        For builds that are not enumerated: windings on sectors of a ring, tape across several chambers
+        between windings, groups of windings that cannot be divided alike.
     """
     steps = design.build.steps
     laid = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
@@ -133,7 +186,7 @@ def _bays(design: Design) -> tuple[Bay, ...]:
 
 
 def _blocks(steps: Sequence[Step]) -> list[tuple[Step, ...]]:
-    """Wind steps and shields, with the steps laid beside each in one block."""
+    """Wind steps and shields, with steps laid beside each other in one block."""
     found: list[list[Step]] = []
     for step in steps:
         if isinstance(step, WindStep) and step.beside and found:
@@ -163,7 +216,7 @@ def _shield(step: ShieldStep) -> Unit:
 
 
 def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:
-    """The step-owning windings, each alone or with those of its group, in the design's order."""
+    """The windings with steps of their own, each alone or with its group, in the order of the design."""
     owners = list(dict.fromkeys(s.winding for s in design.build.steps if isinstance(s, WindStep)))
     found: list[tuple[str, ...]] = []
     for name in owners:
@@ -187,17 +240,19 @@ def _alike(steps: Sequence[WindStep]) -> bool:
 
 
 def _template(step: WindStep) -> WindStep:
-    """A step without place, turns, layers (and the thickness of a block, which goes with the turns)."""
+    """A step without place, turns and layers (and without the thickness of a block, which changes with the
+    turns)."""
     thick = None if step.thickness is None else 0.0
     return replace(step, chamber=None, leg=1, turns=0, layers=None, thickness=thick)
 
 
 def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces) -> list[Unit]:
-    """The units of one winding or group; of one that keeps its steps, one unit for each kind of step."""
+    """The units of one winding or group; a winding that keeps its steps gives one unit for each kind of
+    step."""
     blocks = [
         b for b in _blocks(design.build.steps) if isinstance(b[0], WindStep) and b[0].winding in cluster
     ]
-    if not blocks:  # wound beside another everywhere, and moved with it
+    if not blocks:  # wound beside another winding throughout, and moved with it
         return []
     boards = design.build.direction == "up" and design.winding(cluster[0]).wire.track
     plain = all(len(block) == 1 for block in blocks)
@@ -293,8 +348,8 @@ def _divisible(
 
 
 def _sensible(design: Design, own: dict[str, list[WindStep]], split: Split, rules: Rules) -> bool:
-    """Whether every section of a division has the turns, and covers the part of the breadth of the broadest
-    place, that the rules ask for."""
+    """Whether every section of a division has as many turns, and covers as much of the breadth of the
+    broadest place, as the rules require."""
     space = winding_space(design)
     for name, steps in own.items():
         winding, step = design.winding(name), steps[0]
@@ -339,7 +394,7 @@ def _total(steps: Sequence[WindStep], winding: Winding) -> int:
 
 
 def _shares(own: dict[str, list[WindStep]], wires: Sequence[tuple[str, int]], sections: int) -> bool:
-    """Whether the wires in hand can be shared out to so many sections (a block of copper: always)."""
+    """Whether the wires in hand can be divided among so many sections (a block of copper: always)."""
     if all(step.thickness is not None for steps in own.values() for step in steps):
         return True
     return all(count % sections == 0 for _, count in wires)

@@ -1,5 +1,5 @@
-"""A division of the windings made real: the build steps of a section, how the winding is joined, its joints,
-and an arrangement as a design."""
+"""A division of the windings put into effect: the build steps of a section, how the winding is joined, its
+joints, and an arrangement as a design."""
 
 from __future__ import annotations
 
@@ -13,8 +13,22 @@ from .rules import Split, equal_turns
 
 
 def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
-    """The build steps of section ``ordinal`` (from 0, in the order of the build) of a unit divided so, at no
-    place."""
+    """The build steps of one section of a divided unit, without a place.
+
+    Parameters
+    ----------
+    unit : Unit
+        Unit that is divided.
+    split : Split
+        Its division.
+    ordinal : int
+        Section in the order of the build, index from 0.
+
+    Returns
+    -------
+    tuple of Step
+        Steps of the section.
+    """
     if not unit.turns:
         return unit.steps
     turns, blocks = dict(unit.turns), dict(unit.blocks)
@@ -34,7 +48,22 @@ def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
 
 
 def connected(space: Rearrangement, splits: tuple[Split, ...], winding: Winding) -> Winding:
-    """A winding joined, and with as many wires in hand, as its division asks for."""
+    """A winding joined as its division requires, with the wires in hand that follow.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    splits : tuple of Split
+        Division of each unit.
+    winding : Winding
+        Winding to join.
+
+    Returns
+    -------
+    Winding
+        Winding as divided.
+    """
     for unit, split in zip(space.units, splits, strict=True):
         wires = dict(unit.wires)
         if winding.name not in wires or split.connection == "fixed":
@@ -53,7 +82,22 @@ def connected(space: Rearrangement, splits: tuple[Split, ...], winding: Winding)
 
 
 def wire_in_hand(wire: Wire, hands: int) -> Wire:
-    """The wire with so many in hand (one alone is not twisted), its label as the file's reader makes it."""
+    """The wire with another number in hand, with the label that the reader of the file gives it.
+
+    A single wire is not twisted.
+
+    Parameters
+    ----------
+    wire : Wire
+        The wire.
+    hands : int
+        Wires in hand, count.
+
+    Returns
+    -------
+    Wire
+        New wire.
+    """
 
     def told(number: int, twisted: bool) -> str:
         return (f", {number} in hand" if number > 1 else "") + (", twisted" if twisted else "")
@@ -61,13 +105,13 @@ def wire_in_hand(wire: Wire, hands: int) -> Wire:
     twisted = wire.twisted and hands > 1
     stated = wire.label.removesuffix(told(wire.in_hand, wire.twisted))
     single = replace(wire, in_hand=hands, twisted=twisted, label=f"{stated}{told(hands, twisted)}")
-    if wire.twisted and not twisted and not wire.litz:  # one wire alone has no lay
+    if wire.twisted and not twisted and not wire.litz:  # a single wire has no lay
         single = replace(single, lay_factor=1.0, lay_known=True)
     return single
 
 
 def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:
-    """``total_turns`` as the file's reader checks it: the sum over the steps."""
+    """``total_turns`` as the reader of the file checks it: the sum over the steps."""
     if winding.total_turns is None:
         return None
     turns = dict(unit.turns).get(winding.name)
@@ -77,7 +121,20 @@ def _checksum(unit: Unit, split: Split, winding: Winding) -> int | None:
 
 
 def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
-    """Joints of a combination of divisions, without building it."""
+    """Joints of a combination of divisions, without building it.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    splits : tuple of Split
+        Division of each unit.
+
+    Returns
+    -------
+    int
+        Joints, count.
+    """
     own: dict[str, int] = {}
     twice = {}
     for unit, split in zip(space.units, splits, strict=True):
@@ -89,9 +146,23 @@ def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
 
 
 def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
-    """Pins that a combination of divisions takes: those that the windings start and finish at (one for each
-    end that names none), and one for every joint of two sections in series. Sections in parallel meet at
-    their winding's own pins."""
+    """Pins that a combination of divisions takes.
+
+    They are the pins at which the windings start and finish (one for each end without a named pin), and one
+    for every joint of two sections in series. Sections in parallel meet at the pins of their winding.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    splits : tuple of Split
+        Division of each unit.
+
+    Returns
+    -------
+    int
+        Pins, count.
+    """
     windings = space.design.windings
     named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
     unnamed = sum(not pin for winding in windings for pin in (winding.start, winding.finish))
@@ -105,7 +176,22 @@ def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
 
 
 def arranged(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) -> Design:
-    """The design with its windings divided by ``splits`` and laid in ``order``."""
+    """The design with its windings divided and laid in a given order.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    splits : tuple of Split
+        Division of each unit.
+    order : Sequences
+        Order of the sections at each place.
+
+    Returns
+    -------
+    Design
+        Design of this arrangement.
+    """
     design = space.design
     laid = [0] * len(space.units)
     steps: list[Step] = list(space.lead)

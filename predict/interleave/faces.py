@@ -1,11 +1,12 @@
 """Insulation at the faces between neighbouring pieces of a build, as its present steps have it.
 
-Between two circuits an arrangement gets what the design uses between those two circuits: where it uses
-several, the thickest; where they are no neighbours in the design, all that lies between the two now, those of
-the windings in between together. Two that the design keeps apart by a partition, or on legs of their own, get
-the thickest that it uses between any two circuits, which is less (``kept`` says which arrangements have it).
-Pieces of one circuit get what lies between those windings now, else nothing (in flat builds, whose tracks
-would touch, the thinnest insulation of the design). It is repeated from the design, not judged.
+Between two circuits an arrangement gets the insulation that the design uses between those two circuits: the
+thickest if it uses several; if they are not neighbours in the design, everything that lies between the two
+now, including the insulation of the windings in between. Two circuits that the design separates by a
+partition, or on legs of their own, get the thickest insulation that it uses between any two circuits, which
+is less (``kept`` decides which arrangements have it). Pieces of one circuit get what lies between those
+windings now, else nothing (in flat builds, whose tracks would touch, the thinnest insulation of the design).
+The insulation is repeated from the design, not judged.
 """
 
 from __future__ import annotations
@@ -34,17 +35,30 @@ Insulation = tuple[Step, ...]
 
 
 def circuits_of(design: Design, step: Step) -> frozenset[str]:
-    """The circuits of a wind step with its companions, or of a shield (that to which it is tied)."""
+    """The circuits of a wind step with its companions, or of a shield (the circuit it is tied to).
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    step : Step
+        Wind step or shield.
+
+    Returns
+    -------
+    frozenset of str
+        Names of the circuits.
+    """
     return frozenset(circuit_of(design, name) for name in names_at(step))
 
 
 def name_of(step: Step) -> str:
-    """What a piece is called: its winding, with those wound together with it; a shield's name."""
+    """Name of a piece: its winding, with those wound together with it, or its shield."""
     return "+".join(names_at(step))
 
 
 def lowest(steps: Sequence[Step]) -> tuple[Step, ...]:
-    """The steps of a piece that lie lowest: its first, and those beside it."""
+    """The lowest steps of a piece: its first, and those beside it."""
     count = 1
     while count < len(steps) and _beside(steps[count]):
         count += 1
@@ -52,7 +66,7 @@ def lowest(steps: Sequence[Step]) -> tuple[Step, ...]:
 
 
 def highest(steps: Sequence[Step]) -> tuple[Step, ...]:
-    """The steps of a piece that lie highest: its last, and those that it lies beside."""
+    """The highest steps of a piece: its last, and those that it lies beside."""
     start = len(steps) - 1
     while start > 0 and _beside(steps[start]):
         start -= 1
@@ -65,11 +79,29 @@ def _beside(step: Step) -> bool:
 
 @dataclass(frozen=True, kw_only=True)
 class Faces:
-    """``circuits``: insulation between two circuits now; ``windings``: between two pieces of one circuit.
-    ``most``, ``least``: the thickest and the thinnest of the design between any two. ``required``: what keeps
-    every two windings apart now, without those that may be bare. ``floor``, ``cover``: the thickest
-    insulation of the design below the first and above the last piece of a place, which every place that is
-    wound gets."""
+    """Insulation between the pieces of a build.
+
+    Attributes
+    ----------
+    design : Design
+        The design.
+    circuits : dict of frozenset of str to Insulation
+        Insulation between two circuits now.
+    windings : dict of frozenset of str to Insulation
+        Insulation between two pieces of one circuit now.
+    most : Insulation
+        Thickest insulation of the design between any two circuits.
+    least : Insulation
+        Thinnest insulation of the design between any two pieces.
+    tape : tuple of (str, str, int)
+        Fewest wraps that the rules require between two windings, count.
+    required : dict of Pair to Separation
+        What separates every two windings now, without pairs that may be bare.
+    floor : Insulation
+        Thickest insulation of the design below the first piece of a place; every place in use gets it.
+    cover : Insulation
+        Thickest insulation of the design above the last piece of a place; every place in use gets it.
+    """
 
     design: Design
     circuits: dict[frozenset[str], Insulation]
@@ -82,8 +114,20 @@ class Faces:
     cover: Insulation = ()
 
     def between(self, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
-        """What is to lie between two neighbouring pieces (their ``highest`` and ``lowest`` steps), without
-        chamber and leg."""
+        """The insulation between two neighbouring pieces, without chamber and leg.
+
+        Parameters
+        ----------
+        inner : sequence of Step
+            ``highest`` steps of the inner piece.
+        outer : sequence of Step
+            ``lowest`` steps of the outer piece.
+
+        Returns
+        -------
+        Insulation
+            Steps of tape and spacers.
+        """
         facing = [
             (one, other)
             for low in inner
@@ -120,7 +164,7 @@ class Faces:
         return self._at_least(found, inner, outer)
 
     def _at_least(self, found: Insulation, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
-        """With the wraps that the rules ask for between two windings."""
+        """The insulation with the wraps that the rules require between two windings."""
         one = {name for step in inner for name in names_at(step)}
         other = {name for step in outer for name in names_at(step)}
         for first, second, least in self.tape:
@@ -151,7 +195,20 @@ class Faces:
 
 
 def faces_of(design: Design, rules: Rules) -> Faces:
-    """The insulation of the present build, by what it lies between."""
+    """The insulation of the present build, sorted by what it lies between.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    rules : Rules
+        Rules of the search.
+
+    Returns
+    -------
+    Faces
+        Insulation between circuits and pieces.
+    """
     circuits: dict[frozenset[str], Insulation] = {}
     windings: dict[frozenset[str], Insulation] = {}
     last: dict[tuple[int, int | None], Step] = {}

@@ -1,9 +1,9 @@
-"""Which arrangements keep every two circuits at least as far apart as the design does.
+"""Which arrangements separate every two circuits at least as much as the design does.
 
-What the design has between two windings where least is (``separations``) every arrangement has at least:
-thickness and wraps between sections on each other, with a shield where the design has one wherever they are
-stacked; a partition, or legs of their own, where those are what keeps them apart; the margins around the
-ends. Pairs that a rule lets be bare are left out.
+Every arrangement has at least the separation that the design has between two windings where it is least
+(``separations``): thickness and wraps between sections that lie on each other, with a shield if the design
+has one wherever they are stacked; a partition, or legs of their own, if those separate them; the margins
+around the ends. Pairs that a rule allows to be bare are left out.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ from .rules import rule_error
 
 @dataclass(frozen=True)
 class _Piece:
-    """Steps on one height, and the insulation from them to the next ones of their unit."""
+    """Steps at one height, and the insulation from them to the next steps of their unit."""
 
     steps: tuple[Step, ...]
     names: tuple[str, ...]
@@ -64,7 +64,7 @@ class Kept:
         self._by_neighbours = self._neighbours_suffice()
 
     def _check_groups(self) -> None:
-        """DesignError for a group of windings that would lie on each other with less than they have now."""
+        """DesignError for a group of windings that would lie on each other with less insulation than now."""
         for unit, pieces in zip(self.space.units, self._pieces, strict=True):
             if unit.turns and not self._stack_holds(pieces):
                 raise rule_error(
@@ -75,12 +75,38 @@ class Kept:
                 )
 
     def pairs(self, inner: Sequence[str], outer: Sequence[str]) -> list[tuple[Pair, Separation]]:
-        """What is required between any of these and any of those."""
+        """What is required between any of some windings and any of others.
+
+        Parameters
+        ----------
+        inner : sequence of str
+            Names of the inner windings.
+        outer : sequence of str
+            Names of the outer windings.
+
+        Returns
+        -------
+        list[tuple[Pair, Separation]]
+            Pairs with their required separation.
+        """
         keys = {pair_of(one, other) for one in inner for other in outer if one != other}
         return [(key, self.required[key]) for key in keys if key in self.required]
 
     def between(self, inner: int, outer: int) -> tuple[float, int]:
-        """Thickness (m) and wraps between two neighbouring units."""
+        """Thickness and wraps of the insulation between two neighbouring units.
+
+        Parameters
+        ----------
+        inner : int
+            Inner unit, index.
+        outer : int
+            Outer unit, index.
+
+        Returns
+        -------
+        tuple of (float, int)
+            Thickness, m, and wraps, count.
+        """
         if (inner, outer) not in self._between:
             low, high = self.space.units[inner], self.space.units[outer]
             laid = self.space.faces.between(highest(low.steps), lowest(high.steps))
@@ -88,7 +114,20 @@ class Kept:
         return self._between[inner, outer]
 
     def may_follow(self, inner: int, outer: int) -> bool:
-        """Whether a unit may lie directly on another."""
+        """Whether a unit may lie directly on another.
+
+        Parameters
+        ----------
+        inner : int
+            Inner unit, index.
+        outer : int
+            Outer unit, index.
+
+        Returns
+        -------
+        bool
+            True if it may.
+        """
         if (inner, outer) not in self._follows:
             self._follows[inner, outer] = self._face_holds(inner, outer)
         return self._follows[inner, outer]
@@ -105,7 +144,8 @@ class Kept:
         return True
 
     def _creepage(self, low: Step, high: Step) -> float:
-        """Around the ends of two steps that lie on each other (m), at the place where the first lies now."""
+        """Distance around the ends of two steps that lie on each other (m), at the place where the first lies
+        now."""
         space = winding_space(self.space.design)
         if space.ring:
             return math.inf
@@ -119,7 +159,7 @@ class Kept:
         return min(a + b for a, b in zip(one, other, strict=True))
 
     def withheld(self) -> list[tuple[Pair, Separation]]:
-        """What is required between windings that no insulation of this build can keep apart on each other."""
+        """What is required between windings that no insulation of this build separates when stacked."""
         found: dict[Pair, Separation] = {}
         for inner in range(len(self.space.units)):
             for outer in range(len(self.space.units)):
@@ -131,7 +171,18 @@ class Kept:
     # --- whole orders -----------------------------------------------------------------------------------
 
     def holds(self, order: Sequences) -> bool:
-        """Whether an order whose neighbours may all follow each other keeps every two circuits apart."""
+        """Whether an order whose neighbours may all follow each other separates every two circuits.
+
+        Parameters
+        ----------
+        order : Sequences
+            Order of the units at each place.
+
+        Returns
+        -------
+        bool
+            True if it does.
+        """
         if not self._by_neighbours and not all(self._stack_holds(self._stack(symbols)) for symbols in order):
             return False
         if len(order) == 1:
@@ -147,7 +198,7 @@ class Kept:
         return [piece for place in range(len(symbols)) for piece in self._laid(symbols, place)]
 
     def _laid(self, symbols: Sequence[int], place: int) -> tuple[_Piece, ...]:
-        """The pieces of one unit of a stack, the last with the insulation up to the next unit."""
+        """The pieces of one unit in a stack, the last with the insulation up to the next unit."""
         pieces = self._pieces[symbols[place]]
         if place + 1 == len(symbols):
             return pieces
@@ -184,7 +235,7 @@ class Kept:
         return tuple(name for piece in self._pieces[unit] for name in piece.names)
 
     def _legs_hold(self, order: Sequences) -> bool:
-        """Whether two legs keep apart what lies on them: what went on over each counts, the air between does
+        """Whether what lies on two legs is separated: the insulation over each counts, the air between does
         not."""
         cover = thickness_of(self.space.faces.cover)
         laid: list[tuple[int, tuple[str, ...], float]] = []
@@ -202,8 +253,8 @@ class Kept:
         return True
 
     def _neighbours_suffice(self) -> bool:
-        """Whether an order is good wherever its neighbours are: no shield is asked for, and no way through
-        other units has less than the direct one."""
+        """Whether an order is good whenever its neighbours are: no shield is required, and no path through
+        other units has less insulation than the direct one."""
         units = range(len(self.space.units))
         if any(needed.shielded or needed.walled for needed in self.required.values()):
             return False
@@ -244,7 +295,7 @@ def _pieces(steps: Sequence[Step]) -> tuple[_Piece, ...]:
 
 
 def _held(needed: Separation, thickness: float, wraps: int, *, shielded: bool) -> bool:
-    """Whether so much between two sections on each other is at least what is needed."""
+    """Whether this much between two sections that lie on each other is at least what is needed."""
     return (
         not needed.walled
         and thickness >= needed.apart - ROUNDING

@@ -1,7 +1,7 @@
 """What the bench reads of each arrangement, many at once.
 
-Those of one structure (``arrangement_batches``) are builds of one batch: one window solution, one solution
-of eddy currents, one nodal solution for all of them.
+Arrangements of one structure (``batches``) are builds of one batch: one solution of the window, one of eddy
+currents and one of the network serve all of them.
 """
 
 from __future__ import annotations
@@ -21,18 +21,28 @@ from .batches import Batch, together, wire_lengths
 from .rules import rule_error
 
 _CHUNK = 128
-"""Arrangements predicted at a time."""
+"""Arrangements predicted at one time."""
 _WORTH_SHARING = 300
-"""Arrangements from which on work is shared out among processes."""
+"""Number of arrangements above which the work is shared among processes."""
 USUAL_FREQUENCY = 100e3
-"""Working frequency (Hz) where neither design nor user gives one (laminated cores ask for their own)."""
+"""Working frequency (Hz) where neither design nor user gives one (for laminated cores one must be given)."""
 
 
 @dataclass(frozen=True)
 class Questions:
-    """The tests that compare arrangements. ``leakage``: the first is that of the drive winding.
-    ``resistance``: its alternating-current resistance with the same windings shorted. ``capacitance``: of the
-    drive winding to one of every other circuit (perhaps none). ``resonance``: of the drive winding."""
+    """The tests by which arrangements are compared.
+
+    Attributes
+    ----------
+    leakage : tuple of BenchTest
+        Leakage tests; the first is that of the drive winding.
+    resistance : BenchTest
+        AC resistance of the drive winding with the same windings shorted.
+    capacitance : tuple of BenchTest
+        Capacitance of the drive winding to one winding of every other circuit; may be empty.
+    resonance : BenchTest
+        Resonance of the drive winding.
+    """
 
     leakage: tuple[BenchTest, ...]
     resistance: BenchTest
@@ -41,15 +51,29 @@ class Questions:
 
     @property
     def tests(self) -> tuple[BenchTest, ...]:
-        """All of them."""
+        """All tests, in this order."""
         return (*self.leakage, self.resistance, *self.capacitance, self.resonance)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Predictions:
-    """Readings of A arrangements (SI): leakage (A, p), capacitance (A, c), resistance and resonance (A,);
-    wire_length (A, W): of one wire of each winding, leads left out (m). ``refused``: arrangements (their
-    numbers) of which the models refuse a reading, with the reason; their readings are NaN."""
+    """Readings of A arrangements; those that the models refuse are NaN.
+
+    Attributes
+    ----------
+    leakage : (A, p) array
+        Leakage inductances, H.
+    resistance : (A,) array
+        AC resistance, ohm.
+    capacitance : (A, c) array
+        Capacitances, F.
+    resonance : (A,) array
+        Resonance, Hz.
+    wire_length : (A, W) array
+        Length of one wire of each winding, without leads, m.
+    refused : tuple of (int, str)
+        Arrangements of which the models refuse a reading, index, with the reason.
+    """
 
     leakage: FloatArray
     resistance: FloatArray
@@ -68,11 +92,29 @@ def questions_of(
 ) -> Questions:
     """The tests by which arrangements are compared.
 
-    drive : the winding whose leakage counts; None: that of the design's first leakage test. Its leakage is
-    that test itself where the design has one for it (so that 'predict' shows the same number), else with all
-    windings of other circuits shorted at the working frequency. pairs : further (drive, short).
-    frequency : working frequency (Hz), None: the design's, else that of the leakage test, else 100 kHz.
-    Raises DesignError for unknown windings and for a design of one winding.
+    The leakage of the drive winding is the design's own test of it if there is one (so that 'predict' shows
+    the same number), else with all windings of other circuits shorted at the working frequency.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    drive : str or None
+        Winding whose leakage counts; None: that of the design's first leakage test.
+    pairs : sequence of (str, str)
+        Further pairs of a driven and a shorted winding.
+    frequency : float or None
+        Working frequency, Hz; None: that of the design, else of the leakage test, else 100 kHz.
+
+    Returns
+    -------
+    Questions
+        Tests.
+
+    Raises
+    ------
+    DesignError
+        For unknown windings and for a design of one winding.
     """
     names = [winding.name for winding in design.windings]
     if len(names) < 2:
@@ -154,10 +196,25 @@ def predict_arrangements(
     progress: Callable[[int, int], None] | None = None,
     processes: int | None = None,
 ) -> Predictions:
-    """Readings of all arrangements; progress(done, whole) is called after every portion.
+    """Readings of all arrangements.
 
-    resonance : False leaves out the search for it, the longest part (its readings are NaN then). processes :
-    among how many to share the work; None: among all that can run, where there is enough to do.
+    Parameters
+    ----------
+    arrangements : sequence of Arrangement
+        The A arrangements.
+    questions : Questions
+        Tests by which they are compared.
+    resonance : bool
+        Whether to search for the resonance, which takes longest; without it these readings are NaN.
+    progress : callable (int, int) or None
+        Called after every portion with the arrangements done and their number.
+    processes : int or None
+        Processes that share the work, count; None: all that can run, where there is enough to do.
+
+    Returns
+    -------
+    Predictions
+        Readings.
     """
     tests = questions.tests if resonance else questions.tests[:-1]
     found, lengths, refused = predict_tests(arrangements, tests, progress=progress, processes=processes)
@@ -181,11 +238,32 @@ def predict_tests(
     progress: Callable[[int, int], None] | None = None,
     processes: int | None = None,
 ) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
-    """Of all arrangements the readings (A, T) of any ``tests``, the length of one wire of each winding (A,
-    W), and those that the models refuse, with the reason (their readings are NaN). As
-    ``predict_arrangements``."""
+    """Readings of any tests of all arrangements.
+
+    Arguments as in ``predict_arrangements``.
+
+    Parameters
+    ----------
+    arrangements : sequence of Arrangement
+        The A arrangements.
+    tests : tuple of BenchTest
+        The T tests.
+    progress : callable (int, int) or None
+        Called after every portion with the arrangements done and their number.
+    processes : int or None
+        Processes that share the work, count; None: all that can run, where there is enough to do.
+
+    Returns
+    -------
+    values : (A, T) array
+        Readings, SI; NaN where the models refuse.
+    lengths : (A, W) array
+        Length of one wire of each winding, m.
+    refused : list of (int, str)
+        Arrangements that the models refuse, index, with the reason.
+    """
     groups: dict[Hashable, list[int]] = {}
-    first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken out at once
+    first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken at once
     for place, arrangement in enumerate(arrangements):
         groups.setdefault(arrangement.batch.key, []).append(place)
         first_of.setdefault(id(arrangement.batch), place)
@@ -219,8 +297,8 @@ def predict_tests(
 def _predicted(
     parts: Sequence[tuple[Batch, int]], tests: tuple[BenchTest, ...]
 ) -> tuple[FloatArray, list[tuple[int, str]]]:
-    """(B, T) readings of arrangements that share a key; where the models refuse one, each on its own, and
-    the reasons."""
+    """(B, T) readings of arrangements with a common key; where the models refuse one, each is predicted on
+    its own, and the reasons are returned."""
     try:
         design, layout, solid = together(parts)
         sections = sections_of(replace(design, tests=tests), layout)

@@ -11,8 +11,22 @@ from .rules import Rules
 
 
 def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
-    """Sentences about build steps that stay, circuits that stay apart, windings that are not divided
-    further."""
+    """Sentences about steps that stay, circuits that stay apart, and windings not divided further.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    rules : Rules
+        Rules of the search.
+    kept : Kept
+        What must stay apart.
+
+    Returns
+    -------
+    tuple of str
+        Sentences; empty if there is nothing to say.
+    """
     found = []
     fixed = [unit.name for unit in space.units if not unit.turns and not unit.shield]
     if fixed:
@@ -53,7 +67,20 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
 
 
 def pairs_text(pairs: Sequence[Pair]) -> str:
-    """Pairs of names in words: "P and S"; of all of some with all of others "P, A and S1, S2"."""
+    """Pairs of names in words.
+
+    "P and S"; for all combinations of two lists "P, A and S1, S2".
+
+    Parameters
+    ----------
+    pairs : sequence of Pair
+        Pairs of names.
+
+    Returns
+    -------
+    str
+        Text.
+    """
 
     def opposite(name: str) -> list[str]:
         return list(dict.fromkeys(one for pair in pairs if name in pair for one in pair if one != name))

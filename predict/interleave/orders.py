@@ -1,8 +1,8 @@
-"""Enumeration of orders: which sequences of sections there are, apart from what they are made of.
+"""Enumeration of orders: which sequences of sections there are, whatever the sections are made of.
 
-Symbols 0 … n−1 occur a given number of times each; a sequence lays them one on the other, in one or several
-bays (chambers, legs) that stand side by side. Sections of one symbol are alike, so that every arrangement
-comes once. Equal neighbours are left out where they are one section in truth.
+Symbols 0 … n−1 occur a given number of times each. A sequence lays them one on the other, in one or several
+bays (chambers, legs) side by side. Sections of one symbol are alike, so that every arrangement comes once.
+Equal neighbours are left out where they are really one section.
 """
 
 from __future__ import annotations
@@ -19,10 +19,23 @@ def sequences(
     allowed: Callable[[int | None, int], bool],
     last: Callable[[int | None], bool],
 ) -> Iterator[Sequences]:
-    """All distinct ways to lay symbol i ``counts[i]`` times in ``bays`` bays, in lexical order.
+    """All distinct ways to lay symbols in bays, in lexical order.
 
-    allowed(before, symbol) : whether a symbol may lie on ``before`` (None: on the floor of its bay);
-    last(symbol) : whether a bay may end with it (None: stay empty).
+    Parameters
+    ----------
+    counts : sequence of int
+        How often each symbol is laid, count.
+    bays : int
+        Bays, count.
+    allowed : callable (int or None, int) to bool
+        Whether a symbol may lie on another (None: on the floor of its bay).
+    last : callable (int or None) to bool
+        Whether a bay may end with a symbol (None: stay empty).
+
+    Returns
+    -------
+    Iterator[Sequences]
+        Sequences, one after the other.
     """
     left = list(counts)
     done: list[tuple[int, ...]] = []

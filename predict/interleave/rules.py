@@ -1,4 +1,4 @@
-"""What an arrangement of a build may be: the rules a user gives, and the ways to divide a winding."""
+"""What an arrangement of a build may be: the rules that a user gives, and the ways to divide a winding."""
 
 from __future__ import annotations
 
@@ -20,17 +20,37 @@ SHARINGS: dict[Sharing, str] = {
 
 @dataclass(frozen=True, kw_only=True)
 class Rules:
-    """What bounds the search.
+    """Limits of the search.
 
-    most_sections : of one winding; sections : (winding, most) for single windings. innermost, outermost : the
-    windings of which one must lie there (empty: any). groups : windings laid one directly on the other in
-    this order and divided alike. tape : (winding, winding, least wraps between them). most_joints : of the
-    whole part, None: any number. bare : (winding or circuit, the same) whose circuits may be less apart than
-    the design keeps them.
-    parallel : see SHARINGS. most : arrangements considered; those with fewer sections come first.
-    least_turns, least_cover : a winding is not divided into sections of fewer turns, nor into sections that
-    cover a smaller part of the breadth (common practice: a short section leaks beside its neighbour, and its
-    ends sink between the layers).
+    A short section leaks beside its neighbour, and its ends sink between the layers: hence ``least_turns``
+    and ``least_cover`` (common practice).
+
+    Attributes
+    ----------
+    most_sections : int
+        Most sections of one winding, count.
+    sections : tuple of (str, int)
+        Most sections of single windings, count.
+    innermost : tuple of str
+        Windings of which one must lie innermost; empty: any.
+    outermost : tuple of str
+        Windings of which one must lie outermost; empty: any.
+    groups : tuple of tuple of str
+        Windings laid directly one on the other in this order and divided alike.
+    tape : tuple of (str, str, int)
+        Fewest wraps of tape between two windings, count.
+    most_joints : int or None
+        Most joints of the whole part, count; None: any number.
+    parallel : Sharing
+        How sections in parallel share the wire, see SHARINGS.
+    most : int
+        Arrangements considered, count; those with fewer sections come first.
+    bare : tuple of (str, str)
+        Windings or circuits that may be separated by less than in the design.
+    least_turns : int
+        Fewest turns of a section, count.
+    least_cover : float
+        Smallest part of the breadth that a section covers, dimensionless.
     """
 
     most_sections: int = 3
@@ -47,30 +67,74 @@ class Rules:
     least_cover: float = 1 / 3
 
     def most_of(self, windings: Iterable[str]) -> int:
-        """The most sections into which windings that are divided alike may go."""
+        """Most sections into which windings that are divided alike may be divided.
+
+        Parameters
+        ----------
+        windings : iterable of str
+            Names of the windings.
+
+        Returns
+        -------
+        int
+            Sections, count.
+        """
         own = dict(self.sections)
         return min(own.get(name, self.most_sections) for name in windings)
 
 
 @dataclass(frozen=True)
 class Split:
-    """A winding in ``sections`` sections. connection : "series" or "parallel"; "fixed": its build steps as
-    the design has them."""
+    """A winding divided into sections.
+
+    Attributes
+    ----------
+    sections : int
+        Sections, count.
+    connection : Literal['series', 'parallel', 'fixed']
+        "series" or "parallel"; "fixed": its build steps as the design has them.
+    """
 
     sections: int
     connection: Literal["series", "parallel", "fixed"]
 
 
 def equal_turns(turns: int, sections: int) -> tuple[int, ...]:
-    """``turns`` in series sections as equal as whole turns allow; the first ones get the turns that are left
-    over."""
+    """Turns of series sections that are as equal as whole turns allow.
+
+    The first sections get the remaining turns.
+
+    Parameters
+    ----------
+    turns : int
+        Turns of the winding, count.
+    sections : int
+        Sections, count.
+
+    Returns
+    -------
+    tuple of int
+        Turns of each section, count.
+    """
     each, more = divmod(turns, sections)
     return tuple(each + (place < more) for place in range(sections))
 
 
 def check_rules(design: Design, rules: Rules) -> None:
-    """DesignError with every name in the rules that the design does not have, and every number that makes no
-    sense."""
+    """Check that the rules name only what the design has, and that their numbers make sense.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    rules : Rules
+        Rules of the search.
+
+    Raises
+    ------
+    DesignError
+        With every unknown name and every wrong number.
+    """
     faults = Faults()
     known = [winding.name for winding in design.windings]
     shields = [shield.name for shield in design.shields]
@@ -134,11 +198,41 @@ def _check_bare(design: Design, rules: Rules, known: list[str], faults: Faults) 
 
 
 def circuit_named(design: Design, name: str) -> str:
-    """The circuit of a winding or shield, or the circuit of that name."""
+    """The circuit of a winding or shield, or the circuit of that name.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    name : str
+        Winding, shield or circuit.
+
+    Returns
+    -------
+    str
+        Circuit.
+    """
     known = {winding.name for winding in design.windings} | {shield.name for shield in design.shields}
     return circuit_of(design, name) if name in known else name
 
 
 def rule_error(place: str, found: str, allowed: str, hint: str = "") -> DesignError:
-    """A DesignError of one fault."""
+    """A DesignError with one fault.
+
+    Parameters
+    ----------
+    place : str
+        Where it is: option or part of the design.
+    found : str
+        What was found.
+    allowed : str
+        What is allowed.
+    hint : str
+        Advice; may be empty.
+
+    Returns
+    -------
+    DesignError
+        Error to raise.
+    """
     return DesignError(Fault(place, found, allowed, hint))

@@ -1,9 +1,10 @@
-"""What a shop can change of an arrangement without touching turns, wire or core: each a change of the design.
+"""What a shop can change in an arrangement without touching turns, wire or core: each is a change of the
+design.
 
-Wraps of tape or a spacer where two circuits lie on each other, the breadth over which a winding is wound
-(wider margins), the breadth of the chambers, the partition between them, wires in hand. Every change adds: no
-two circuits come nearer to each other, and no copper is taken away. Amounts stop at bounds that are stated,
-and at what still fits the window.
+The changes are wraps of tape or a spacer where two circuits lie on each other, the breadth over which a
+winding is wound (wider margins), the breadth of the chambers, the partition between them, and wires in hand.
+Every change adds something: no two circuits come nearer to each other, and no copper is taken away. Amounts
+end at stated limits, and at what still fits the window.
 """
 
 from __future__ import annotations
@@ -19,22 +20,36 @@ from ..winding import Face, check_fit, circuit_of, ends_of, insulated_faces, pla
 from .divisions import wire_in_hand
 
 MOST_WRAPS = 12
-"""Wraps added to a face, at most."""
+"""Most wraps added to a face."""
 MOST_SPACER = 3e-3
-"""Spacer (m) laid in a face, at most."""
+"""Thickest spacer laid in a face (m)."""
 MOST_MARGIN = 1 / 4
-"""Part of the breadth by which each margin grows, at most."""
+"""Most by which each margin grows, as part of the breadth."""
 MOST_CHAMBER = 1 / 3
-"""Part of a chamber's breadth that is moved to the other, at most; of all chambers what a partition takes."""
+"""Most that is moved from one chamber to the other, as part of its breadth; also the most that a partition
+takes from the chambers."""
 MOST_HANDS = 2
-"""Wires in hand added, at most."""
+"""Most wires in hand added."""
 
 
 @dataclass(frozen=True)
 class Adjustment:
-    """One thing that can be changed. ``kind``: "wraps", "spacer", "breadth", "chambers", "partition" or
-    "in_hand". ``amounts``: what may be added (m, or a count), rising (of "chambers": moved to the upper one,
-    negative to the lower). ``change``: the design with it. ``words``: what is then built."""
+    """One thing that can be changed.
+
+    Attributes
+    ----------
+    kind : str
+        "wraps", "spacer", "breadth", "chambers", "partition" or "in_hand".
+    where : str
+        Circuits, windings or part that it changes.
+    amounts : tuple of float
+        What may be added, rising, m or count; for "chambers" what is moved to the upper one, negative to the
+        lower one.
+    change : callable (Design, float) to Design
+        The design with an amount added.
+    words : callable float to str
+        What is then built, in words.
+    """
 
     kind: str
     where: str
@@ -43,8 +58,20 @@ class Adjustment:
     words: Callable[[float], str]
 
     def fitting(self, design: Design) -> tuple[float, ...]:
-        """The amounts with which ``design`` still fits its window, found by halving: where one fits, so do
-        the smaller ones."""
+        """The amounts with which a design still fits its window.
+
+        They are found by bisection: where one amount fits, so do the smaller ones.
+
+        Parameters
+        ----------
+        design : Design
+            Design of one build.
+
+        Returns
+        -------
+        tuple of float
+            Amounts that fit, rising, m or count.
+        """
         below = tuple(amount for amount in reversed(self.amounts) if amount < 0)
         above = tuple(amount for amount in self.amounts if amount >= 0)
         return tuple(sorted((*self._first_that_fit(design, below), *self._first_that_fit(design, above))))
@@ -68,7 +95,7 @@ class Adjustment:
 
 
 def adjustments(design: Design) -> tuple[Adjustment, ...]:
-    """All that can be changed of ``design``. Raises nothing."""
+    """Everything that can be changed in a design."""
     found = [*_at_faces(design), *_breadths(design), *_chambers(design), *_in_hand(design)]
     return tuple(one for one in found if one.amounts)
 
@@ -81,7 +108,7 @@ def _millimetres(metres: float) -> str:
 
 
 def _faces(design: Design) -> dict[tuple[str, str], list[Face]]:
-    """Faces of sections on each other, by their two circuits."""
+    """Faces of sections that lie on each other, by their two circuits."""
     found: dict[tuple[str, str], list[Face]] = {}
     for face in insulated_faces(design):
         if face.kind == "stacked" and face.first is not None:
@@ -165,7 +192,7 @@ def _even(most: float, step: float) -> tuple[float, ...]:
 
 
 def _breadths(design: Design) -> list[Adjustment]:
-    """Of every winding of one breadth: wider margins at both its ends."""
+    """For every winding of one breadth: wider margins at both its ends."""
     if design.core.dimensions.ring:
         return []
     space = winding_space(design)
@@ -206,8 +233,8 @@ def _breadth(name: str, room: float, margin: float) -> Adjustment:
 
 
 def _chambers(design: Design) -> list[Adjustment]:
-    """The wall between two chambers moved, or thicker; not where something of a breadth of its own lies in
-    them, whose bare ends would shrink."""
+    """The wall between two chambers moved, or made thicker; not where something with a breadth of its own
+    lies in them, as its bare ends would shrink."""
     space = winding_space(design)
     own = any(
         isinstance(step, ShieldStep) or (isinstance(step, WindStep) and step.breadth is not None)
@@ -264,7 +291,7 @@ def _chambers(design: Design) -> list[Adjustment]:
 
 
 def _in_hand(design: Design) -> list[Adjustment]:
-    """Of every winding, and of those that are wound together with it as one."""
+    """For every winding, with those wound together with it as one."""
     result = []
     for names in _wound_together(design):
         wires = [design.winding(name).wire for name in names]
@@ -275,7 +302,7 @@ def _in_hand(design: Design) -> list[Adjustment]:
 
 
 def _wound_together(design: Design) -> list[tuple[str, ...]]:
-    """The windings in groups: those that share a layer turn by turn are one."""
+    """The windings in groups: those that share a layer turn by turn form one group."""
     group = {winding.name: {winding.name} for winding in design.windings}
     for step in design.build.steps:
         if isinstance(step, WindStep):

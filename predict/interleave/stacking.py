@@ -1,9 +1,8 @@
 """Many orders of the same sections laid at once, as builds of one batch.
 
-Every order is known by the height on which each of its sections begins: off a ring a section is as high
-wherever it lies, on a ring it has the more layers the higher it lies. The sections are laid in one order that
-all share, each on a spacer (which may well go back towards the leg) that brings it to its own height in every
-build.
+An order is described by the height at which each of its sections begins. Except on a ring a section has the
+same height wherever it lies; on a ring it has more layers the higher it lies. The sections are laid in one
+common order, each on a spacer (which may be negative) that brings it to its own height in every build.
 """
 
 from __future__ import annotations
@@ -27,14 +26,26 @@ from .orders import Sequences
 from .rules import Split
 
 _SAME = 1e-10
-"""Heights (m) that differ by less are one."""
+"""Heights (m) that differ by less than this are equal."""
 
 
 @dataclass(frozen=True)
 class StackedSection:
-    """What is laid in one piece at its place. ``height`` (m): None where a layer does not fit its breadth,
-    infinite where it is higher than the room. ``layers``: of all its steps. ``solid``: thickness of each
-    material within it (m); ``inside``: the same below each of its steps."""
+    """What is laid in one piece at its place.
+
+    Attributes
+    ----------
+    steps : tuple of Step
+        Its build steps.
+    height : float or None
+        Height, m; None where a layer does not fit its breadth, infinite where it is higher than the room.
+    layers : int
+        Layers of all its steps, count.
+    solid : tuple of float
+        Thickness of each material within it, m.
+    inside : tuple of tuple of float
+        Thickness of each material within it below each of its steps, m.
+    """
 
     steps: tuple[Step, ...]
     height: float | None
@@ -45,9 +56,21 @@ class StackedSection:
 
 @dataclass(frozen=True)
 class Placed:
-    """One order with its sections on their heights. ``sections``: of every unit in turn, each with its place;
-    ``at``, ``below``: where each begins (m), and the insulation below it by material. ``top``, ``whole``: of
-    every place where the build ends, and all of its insulation."""
+    """One order with its sections at their heights.
+
+    Attributes
+    ----------
+    sections : tuple of (StackedSection, Bay)
+        Sections of every unit in turn, each with its place.
+    at : tuple of float
+        Where each section begins, m.
+    below : tuple of tuple of float
+        Insulation below each section by material, m.
+    top : tuple of float
+        Where the build ends at every place, m.
+    whole : tuple of tuple of float
+        All insulation at every place by material, m.
+    """
 
     sections: tuple[tuple[StackedSection, Bay], ...]
     at: tuple[float, ...]
@@ -57,7 +80,7 @@ class Placed:
 
     @property
     def structure(self) -> Hashable:
-        """What those that are stacked together have in common."""
+        """What orders that are stacked together have in common."""
         return tuple((section.layers, bay) for section, bay in self.sections)
 
 
@@ -79,7 +102,7 @@ class Stacking:
         self._between: dict[tuple[int, int], tuple[float, tuple[float, ...]]] = {}
 
     def _grounds(self) -> tuple[dict[Bay, float], dict[Bay, tuple[float, ...]]]:
-        """Where the insulation across all places ends at each (m), and how much of it there is by
+        """Where the insulation across all places ends at each place (m), and how much of it there is by
         material."""
         room = winding_space(self.space.design)
         heaps = Heaps()
@@ -105,8 +128,28 @@ class Stacking:
     def section(
         self, unit: int, split: Split, ordinal: int, bay: Bay, ground: float, legs: frozenset[int]
     ) -> StackedSection:
-        """Section ``ordinal`` of a unit divided by ``split`` that begins at ``ground`` (m) of a place, in a
-        build on so many ``legs``."""
+        """One section of a divided unit at a place.
+
+        Parameters
+        ----------
+        unit : int
+            Unit, index.
+        split : Split
+            Its division.
+        ordinal : int
+            Section in the order of the build, index from 0.
+        bay : Bay
+            Place: leg and chamber.
+        ground : float
+            Height at which it begins, m.
+        legs : frozenset of int
+            Legs that are wound in this build, count from 1.
+
+        Returns
+        -------
+        StackedSection
+            Section with its height and insulation.
+        """
         if (unit, split, ordinal) not in self._pieces:
             self._pieces[unit, split, ordinal] = section_steps(self.space.units[unit], split, ordinal)
         pieces = self._pieces[unit, split, ordinal]
@@ -126,7 +169,7 @@ class Stacking:
         space, first = self.space, steps[0]
         splits = tuple(split if k == unit else other.splits[0] for k, other in enumerate(space.units))
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
-        # where both legs are wound they share the window
+        # if both legs are wound they share the window
         around = [SpacerStep(0.0, leg=leg, chamber=first.chamber) for leg in legs - {first.leg}]
         around.append(SpacerStep(rise, leg=first.leg, chamber=first.chamber))
         build = replace(space.design.build, steps=(*around, *steps))
@@ -140,7 +183,20 @@ class Stacking:
         return end - floor - rise, len(layout.sections)
 
     def between(self, inner: int, outer: int) -> tuple[float, tuple[float, ...]]:
-        """Thickness (m) of what lies between two neighbouring units, whole and by material."""
+        """Thickness of what lies between two neighbouring units.
+
+        Parameters
+        ----------
+        inner : int
+            Inner unit, index.
+        outer : int
+            Outer unit, index.
+
+        Returns
+        -------
+        tuple of (float, tuple of float)
+            Thickness as a whole and by material, m.
+        """
         if (inner, outer) not in self._between:
             units = self.space.units
             steps = self.space.faces.between(highest(units[inner].steps), lowest(units[outer].steps))
@@ -148,8 +204,21 @@ class Stacking:
         return self._between[inner, outer]
 
     def placed(self, splits: tuple[Split, ...], order: Sequences) -> Placed | str:
-        """Where every section of an order lies; or why it cannot be wound: "breadth" (a layer does not fit),
-        "height"."""
+        """Where every section of an order lies.
+
+        Parameters
+        ----------
+        splits : tuple of Split
+            Division of each unit.
+        order : Sequences
+            Order of the sections at each place.
+
+        Returns
+        -------
+        Placed or str
+            Sections at their heights; or why it cannot be wound: "breadth" (a layer does not fit) or
+            "height".
+        """
         space = self.space
         found: list[list[tuple[StackedSection, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
         tops, wholes = [], []
@@ -193,7 +262,22 @@ class Stacking:
         )
 
     def stacked(self, splits: tuple[Split, ...], placed: Sequence[Placed]) -> tuple[Batch, NDArray[np.bool_]]:
-        """Orders of one structure as one batch; and which of them fit."""
+        """Orders of one structure as one batch, and which of them fit.
+
+        Parameters
+        ----------
+        splits : tuple of Split
+            Division of each unit.
+        placed : sequence of Placed
+            The B orders.
+
+        Returns
+        -------
+        batch : Batch
+            The orders as builds.
+        fits : (B,) array of bool
+            Whether each fits its window.
+        """
         space = self.space
         at, top = np.array([one.at for one in placed]), np.array([one.top for one in placed])
         solid, whole = np.array([one.below for one in placed]), np.array([one.whole for one in placed])
