@@ -30,6 +30,7 @@ DONE: tuple[str, ...] = (
     "predict/designfile/tables",
     "predict/field",
     "predict/forms",
+    "predict/interleave",
     "predict/netlist",
     "predict/production",
     "predict/shop",
