@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from ..alike import alike, taken
-from ..copper import LayerFields, alternating_excess, enclosed_share, local_fields
+from ..copper import LayerCircuit, alternating_excess, enclosed_share, local_fields
 from ..cores import MU_0, centre_leg_share, core_inductance_factor, gap_shares
 from ..design import (
     BenchTest,
@@ -133,8 +133,8 @@ class Sections:
         return enclosed_share(self.layout, self.leg_share)
 
     @cached_property
-    def local(self) -> LayerFields | None:
-        """The field at the layers (``local_fields``); None on a toroid."""
+    def local(self) -> LayerCircuit | None:
+        """The layers' circuit in the field (``local_fields``); None on a toroid."""
         return local_fields(self.design, self.layout, self.leg_share)
 
     @cached_property

@@ -4,12 +4,13 @@ resistance and take from inductance.
 Layers and fields are given; how windings are connected is handled in ``circuit``.
 """
 
-from .alternating_current import ac_resistance_error, alternating_excess, enclosed_share, local_fields
-from .local_field import LayerFields
+from .alternating_current import ac_resistance_error, alternating_excess, enclosed_share
+from .eddy_current import LayerCircuit
+from .layers_in_field import local_fields
 from .resistance import conductor_area, lay_factor, lead_resistance, section_resistance, temperature_factor
 
 __all__ = [
-    "LayerFields",
+    "LayerCircuit",
     "ac_resistance_error",
     "alternating_excess",
     "conductor_area",

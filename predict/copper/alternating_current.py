@@ -11,18 +11,17 @@ import math
 
 import numpy as np
 
-from ..cores import MU_0, gap_shares
+from ..cores import MU_0
 from ..design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep
-from ..winding import ACROSS, X0, X1, Y0, Y1, Layout, Section
-from .eddy_current import LayerResponse, condensed
-from .local_field import GapSheets, LayerFields, layer_fields
-from .resistance import FLAT, resistivity
+from ..winding import X0, X1, Layout, Section
+from .eddy_current import LayerCircuit
+from .foil_conductor import excess_functions
+from .layers_in_field import excess_in_field, open_tests
+from .resistance import resistivity
 from .round_conductor import lone_excess, row_excess
 
 BESIDE_GAP_ERROR = 0.10
 """Standard relative error of AC resistance in the field of a gap (judged)."""
-_SHEET = 1e-5
-"""Depth (m) of the sheet of current that represents a gap."""
 
 
 def enclosed_share(layout: Layout, leg_share: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -78,78 +77,6 @@ def _densities(layout: Layout) -> FloatArray:
     return result
 
 
-def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> LayerFields | None:
-    """The field of the window at every layer, see ``layer_fields``.
-
-    Where a build goes up along the leg the axes change places, and ampere-turns that do not sum to zero are
-    anchored half at either yoke. x of the sections on a second leg is counted from the first leg.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-    layout : Layout
-        Where the turns of its builds lie (``lay_out``).
-    leg_share : (B,) array
-        Share of the leg in the ampere-turn drop, dimensionless.
-
-    Returns
-    -------
-    LayerFields or None
-        Fields at the layers; None on rings, whose field is one-dimensional.
-    """
-    if design.core.dimensions.ring:
-        return None
-    width, height = design.core.dimensions.window
-    blocks = layout.copper.copy()
-    for index, section in enumerate(layout.sections):
-        if section.leg == 2:
-            blocks[:, index, ACROSS] = width - layout.copper[:, index, X1::-1]
-    if design.build.direction == "up":
-        width, height = height, width
-        blocks, leg_share = blocks[..., [2, 3, 0, 1]], np.full_like(leg_share, 0.5)
-    wires = [
-        0.0
-        if design.winding(section.winding).wire.flat and not section.block
-        else design.winding(section.winding).wire.in_hand
-        for section in layout.sections
-    ]
-    number = np.maximum(layout.turns / _layers(layout), 1.0) * np.maximum(np.array(wires), 1.0)
-    ends = np.where(np.array(wires) > 0, (blocks[..., Y1] - blocks[..., Y0]) / number, 0.0)
-    aside = None
-    if layout.layers is not None:
-        low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
-        # two positions with the mean and the variance of the layers' middles
-        aside = (high - low) / layout.layers * np.sqrt((layout.layers**2 - 1) / 12)
-    return layer_fields(width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)), aside=aside)
-
-
-def _layers(layout: Layout) -> FloatArray:
-    """(B, n) number of layers in each section."""
-    return np.ones_like(layout.turns) if layout.layers is None else layout.layers
-
-
-def _gap_sheets(design: Design, count: int) -> GapSheets | None:
-    """The ground gaps along the legs of the window; None if there are none, or if no alternating test leaves
-    the other windings open."""
-    core = design.core
-    if not (_open_tests(design) and np.any(np.asarray(core.gap) > 0)):
-        return None
-    width, height = core.dimensions.window
-    spacer = core.gap_legs == "spacer"
-    length = np.minimum(np.asarray(core.gap) / (2 if spacer else 1), height) * np.ones(count)
-    low = np.zeros(count) if core.gap_at == "end" else (height - length) / 2
-    none, deep = np.zeros(count), np.full(count, _SHEET)
-    places = [np.stack([none, deep, low, low + length], axis=-1)]
-    if spacer:
-        places.append(np.stack([width - deep, none + width, low, low + length], axis=-1))
-    share = np.stack([part * np.ones(count) for part in gap_shares(core)], axis=-1)[:, : len(places)]
-    blocks = np.stack(places, axis=1)
-    if design.build.direction == "up":
-        return GapSheets(blocks[..., [2, 3, 0, 1]], share, True)
-    return GapSheets(blocks, share, False)
-
-
 def alternating_excess(
     design: Design,
     layout: Layout,
@@ -157,7 +84,7 @@ def alternating_excess(
     outer: FloatArray,
     frequency: float,
     temperature: Real,
-    fields: LayerFields | None = None,
+    fields: LayerCircuit | None = None,
 ) -> ComplexArray:
     """Impedance that alternating current adds to R_dc + jωL_low, per turn².
 
@@ -190,8 +117,8 @@ def alternating_excess(
         Frequency, Hz.
     temperature : float or (B,) array
         Temperature, degC.
-    fields : LayerFields or None
-        Fields at the layers (``local_fields``); None on rings.
+    fields : LayerCircuit or None
+        Circuit of the layers (``local_fields``); None on rings.
 
     Returns
     -------
@@ -203,7 +130,7 @@ def alternating_excess(
     Dowell, Proc. IEE 113, 1966 (foil); Sullivan 2001 (strands); both from memory.
     """
     if fields is not None:
-        return _in_local_field(design, layout, fields, frequency, temperature)
+        return excess_in_field(design, layout, fields, frequency, temperature)
     omega = 2 * math.pi * frequency
     count, n = layout.turns.shape
     total = np.zeros((count, n, n), complex)
@@ -226,7 +153,7 @@ def alternating_excess(
             if wire.track:
                 porosity = np.clip(safe * wire.in_hand * np.asarray(wire.foil_width) / breadth, 1e-6, 1.0)
             root = (1 + 1j) * thickness * np.sqrt(omega * MU_0 * porosity * sigma / 2)
-            gain_sum, gain_cross = _excess_functions(root)
+            gain_sum, gain_cross = excess_functions(root)
             factor = part * length / (porosity * sigma * np.maximum(thickness, 1e-9) * breadth)
             added = (factor * gain_sum)[:, None, None] * (_outer(f0, f0) + _outer(f1, f1))
             added = added - (factor * gain_cross)[:, None, None] * (_outer(f0, f1) + _outer(f1, f0))
@@ -250,106 +177,6 @@ def alternating_excess(
         scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
         total += np.where(present[:, None, None], added.real * scale + 1j * added.imag, 0.0)
     return total
-
-
-def _in_local_field(
-    design: Design, layout: Layout, fields: LayerFields, frequency: float, temperature: Real
-) -> ComplexArray:
-    """``alternating_excess`` with currents that redistribute in the field of the window."""
-    omega = 2 * math.pi * frequency
-    count = len(layout.top)
-    along, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
-    breadth = np.maximum(along[..., 1] - along[..., 0], 1e-9)
-    sheet = stacked[..., 1] - stacked[..., 0] if layout.sheet is None else layout.sheet
-    thickness, several = np.maximum(sheet, 1e-9), _layers(layout)
-    layers = []
-    conductivity = {
-        winding.name: np.broadcast_to(
-            1.0 / (resistivity(winding.metal, temperature) * np.asarray(design.model.resistivity)), (count,)
-        )
-        for winding in map(design.winding, {section.winding for section in layout.sections})
-    }
-    rows = _rows(design, layout, breadth, conductivity, omega)
-    for index, section in enumerate(layout.sections):
-        winding = design.winding(section.winding)
-        wire = winding.wire
-        sigma = conductivity[winding.name]
-        present, m = layout.turns[:, index], several[:, index]
-        turns = np.where(present > 0, present, 1.0)
-        b, t = breadth[:, index], thickness[:, index]
-        none = np.zeros(count)
-        if wire.flat and not section.block:
-            porosity = np.ones(count)
-            if wire.track:
-                porosity = np.clip(turns * wire.in_hand * np.asarray(wire.foil_width) / b, 1e-6, 1.0)
-            gain_sum, gain_cross = _excess_functions(
-                (1 + 1j) * t * np.sqrt(omega * MU_0 * porosity * sigma / 2)
-            )
-            sheet = 1 / (porosity * sigma * t)
-            # several tracks side by side carry the same current, so nothing redistributes among them
-            uneven = np.where(turns * wire.in_hand > m, 0.0, sheet / b)
-            even = np.where(uneven > 0, 0.0, sheet / b * (gain_sum + gain_cross) / 2)
-            jump, mean = sheet * (gain_sum + gain_cross) / 2, 2 * sheet * (gain_sum - gain_cross)
-            alone = even / m + 0j
-            layers.append(
-                LayerResponse(
-                    even=alone,
-                    uneven=uneven / m,
-                    jump=jump / m,
-                    mean=mean * m,
-                    across=none + 0j,
-                    present=present,
-                )
-            )
-            continue
-        if wire.bundle or section.block:
-            number = turns * wire.in_hand * wire.strands
-            strand = np.asarray(wire.overall if wire.flat else wire.diameter)
-            own, driven = lone_excess(strand, sigma, omega)
-            own = own * (0.0 if wire.flat else 1.0) / number + number * driven / (12 * (m * b) ** 2)
-            tangential = normal = driven
-        else:
-            number = turns * wire.in_hand
-            own, tangential, normal = (part[:, index] for part in rows)
-            own = own / number
-        mean, across = number * tangential / b, number * normal / b
-        layers.append(
-            LayerResponse(even=own, uneven=none, jump=none + 0j, mean=mean, across=across, present=present)
-        )
-    added = condensed(fields, breadth, layout.turn_length, layers, omega)
-    scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
-    return np.asarray(added.real * scale + 1j * added.imag)
-
-
-def _rows(
-    design: Design,
-    layout: Layout,
-    breadth: FloatArray,
-    conductivity: dict[str, FloatArray],
-    omega: float,
-) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
-    """``row_excess`` for all layers of round wires in one call, (B, n) each; 0 for other layers."""
-    count, n = breadth.shape
-    indices = [
-        index
-        for index, section in enumerate(layout.sections)
-        if not section.block
-        and (wire := design.winding(section.winding).wire).kind not in {*FLAT, "litz"}
-        and not wire.twisted
-    ]
-    own, along, across = (np.zeros((count, n), complex) for _ in range(3))
-    if not indices:
-        return own, along, across
-    windings = [design.winding(layout.sections[index].winding) for index in indices]
-    diameter = np.stack([np.broadcast_to(w.wire.diameter, (count,)) for w in windings], axis=-1)
-    sigma = np.stack([conductivity[w.name] for w in windings], axis=-1)
-    present = layout.turns[:, indices]
-    number = np.where(present > 0, present, 1.0) * [w.wire.in_hand for w in windings]
-    number = number / _layers(layout)[:, indices]
-    own[:, indices], along[:, indices], across[:, indices] = row_excess(
-        diameter, breadth[:, indices] / number, sigma, omega
-    )
-    return own, along, across
 
 
 def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
@@ -378,14 +205,9 @@ def ac_resistance_error(design: Design) -> float:
     """
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
-    if beside_gap and _open_tests(design):
+    if beside_gap and open_tests(design):
         return max(wound, BESIDE_GAP_ERROR)
     return wound
-
-
-def _open_tests(design: Design) -> bool:
-    """Whether the ampere-turns of some test return only through the core."""
-    return any(test.measure == "resonance" or (test.frequency and not test.short) for test in design.tests)
 
 
 def _error_by_wires(design: Design) -> float:
@@ -429,21 +251,6 @@ def _ring_square(design: Design, layout: Layout, index: int) -> FloatArray:
     return np.asarray(
         (along / near**2 + along / far**2 + 2 * (far - near) / (near * far)) / whole / (4 * math.pi**2)
     )
-
-
-def _excess_functions(root: ComplexArray) -> tuple[ComplexArray, ComplexArray]:
-    """D coth D − 1 − D²/3 and D csch D − 1 + D²/6, by series where |D| is small."""
-    small = np.abs(root) < 0.05
-    safe = np.where(small, 1.0, root)
-    decay = np.exp(-2 * safe)
-    coth = (1 + decay) / (1 - decay)
-    csch = 2 * np.exp(-safe) / (1 - decay)
-    square = root**2
-    sum_function = np.where(small, -(square**2) / 45 + 2 * square**3 / 945, safe * coth - 1 - square / 3)
-    cross_function = np.where(
-        small, 7 * square**2 / 360 - 31 * square**3 / 15120, safe * csch - 1 + square / 6
-    )
-    return sum_function, cross_function
 
 
 def _ring_breadth(design: Design, count: int) -> FloatArray:

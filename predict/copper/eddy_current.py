@@ -1,169 +1,260 @@
-"""Eddy currents of all layers together: the circuit of their circulating currents, condensed.
+"""Eddy currents of all layers together: the circuit of what circulates in them, condensed.
 
-Every layer carries its own current I evenly, and in addition currents q that sum to zero along it
-(``local_field``). With the linkage M of the fields and the impedances of the layers themselves, the q have no
-source, so that
+Every layer carries its own current I evenly and, besides, q of zero sum along it (``local_field``). With
+the fields' linkage M and the layers' own impedances Z the q have no source, so that
 
     ΔZ = Z_II − Z_Iq Z_qq⁻¹ Z_qI ,   Z = jωM + layers
 
-A layer of foil has a resistance to q, and the exact eddy currents across its thickness (Dowell 1966, from
-memory) in the jump J and mean H of the field along it, point by point. A row of round wires responds exactly
-to the field along it; the field across magnetizes it, M = ζ H, which is the impedance −jωμ0/ζ to q = −dM/dy.
-The result is symmetric, and passive since every part is. Source of the squared local field: Sullivan 2001
-(from memory); the circuit of shapes: this project.
+A layer of foil: resistance to q, and the exact eddy currents across its thickness (Dowell 1966, from
+memory) in the jump J and mean H of the field along it, point by point. A row of round wires: exact
+response to the field along it; the field across magnetizes it, M = ζ H, which is the impedance −jωμ0/ζ
+to q = −dM/dy. Symmetric, and passive since every part is. Source of the squared local field: Sullivan
+2001 (from memory); the circuit of shapes: this project.
 """
 
 from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from dataclasses import fields as dataclass_fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..cores import MU_0
-from ..design import ComplexArray, FloatArray
+from ..design import ComplexArray, FloatArray, IntArray
 from .local_field import LayerFields, quadrature, shapes
 
+BoolArray = NDArray[np.bool_]
+
 _WORKING_SET = 120_000
-"""Numbers of field handled at a time, so that they stay in a core's second-level cache."""
+"""Numbers of field at a time: they stay in a core's second-level cache."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Conductors:
+    """The conductors of n layers (or packs of them) of B builds, in C classes that respond alike.
+
+    Attributes
+    ----------
+    kinds : tuple of str
+        Kind of the conductors of each layer.
+    of_section : (n,) array of int
+        Class of each layer, index.
+    first : tuple of int
+        One layer of each class, index.
+    breadth : (B, n) array
+        Breadth along the layer, m.
+    layers : (B, n) array
+        Layers in a pack, count.
+    number : (B, n) array
+        Wires side by side in all layers of a pack, count.
+    size : (B, n) array
+        Pitch of a row or thickness of a sheet, m.
+    porosity : (B, n) array
+        Porosity of a sheet, dimensionless.
+    present : (B, n) array of bool
+        Layers that have turns.
+    single : (B, n) array of bool
+        Sheets along which current redistributes.
+    weight : (B, n) array
+        How much of the response of its class a layer has per metre of turn: wires (count) or breadth of sheet
+        (m).
+    across : (B, n) array of bool
+        Layers that a field across them magnetizes.
+    """
+
+    kinds: tuple[str, ...]
+    of_section: IntArray
+    first: tuple[int, ...]
+    breadth: FloatArray
+    layers: FloatArray
+    number: FloatArray
+    size: FloatArray
+    porosity: FloatArray
+    present: BoolArray
+    single: BoolArray
+    weight: FloatArray
+    across: BoolArray
 
 
 @dataclass(frozen=True, kw_only=True)
 class LayerResponse:
-    """The response of one layer, per metre of turn, for B builds.
+    """What n layers of C classes do at one frequency, per metre of turn.
 
     Attributes
     ----------
-    even : (B,) array of complex
-        Impedance in its own current, ohm/m per ampere-turn².
-    uneven : (B,) array
+    even : (B, n) array of complex
+        Impedance per ampere-turn² to their own current, ohm/m.
+    uneven : (B, n) array
         Resistance of a shape of unit density (foil), ohm/m; 0 for wires.
-    jump : (B,) array of complex
-        Response to the jump in the field along it, per (A/m)² and metre of breadth, ohm m.
-    mean : (B,) array of complex
-        Response to the mean field along it, per (A/m)² and metre of breadth, ohm m.
-    across : (B,) array of complex
-        Response to the field across it (wires), per (A/m)² and metre of breadth, ohm m; 0 for foil.
-    present : (B,) array
-        Turns in the layer, count; 0 where a build does not have it.
+    jump : (B, n) array of complex
+        Response to the jump in the field along it (foil), ohm m.
+    across : (B, n) array of complex
+        Response to the field across per metre of breadth (wires), ohm per (A/m)²; 0 for foil.
+    mean : (B, C) array of complex
+        Response of each class to the mean field along it per ``Conductors.weight``, ohm m.
     """
 
     even: ComplexArray
     uneven: FloatArray
     jump: ComplexArray
-    mean: ComplexArray
     across: ComplexArray
-    present: FloatArray
+    mean: ComplexArray
 
 
-def condensed(
-    fields: LayerFields,
-    breadth: FloatArray,
-    length: FloatArray,
-    layers: list[LayerResponse],
-    angular_frequency: float,
-) -> ComplexArray:
-    """Impedance that eddy currents add.
+@dataclass(frozen=True, kw_only=True)
+class LayerCircuit:
+    """The circuit of all layers, as far as no frequency is in it.
 
-    Every layer meets the field of the ampere-turns over the length of its own turn, so that ampere-turns
-    which sum to zero leave nothing outside; circulating currents of two layers meet over √(l l').
+    N = n S currents: the even ones of all n layers first, then their first shapes, and so on; rows and
+    columns of those that do not flow are zero.
+
+    Attributes
+    ----------
+    conductors : Conductors
+        The conductors of the layers.
+    inductance : (B, N, N) array
+        Linkage of the currents, H.
+    products : (B, C, N²) array
+        For every class, products of the fields along its layers, integrated over the layers and their turns
+        with ``Conductors.weight``, 1/m.
+    length : (B, n) array
+        Turn length of the layers, m.
+    shapes : int
+        Shapes of zero sum along each layer, count.
+    points : int
+        Points along each layer at which the field is known, count.
+    flowing : (B, n) array of bool
+        Layers with shapes.
+    """
+
+    conductors: Conductors
+    inductance: FloatArray
+    products: FloatArray
+    length: FloatArray
+    shapes: int
+    points: int
+    flowing: BoolArray
+
+
+def layer_circuit(fields: LayerFields, length: FloatArray, conductors: Conductors) -> LayerCircuit:
+    """The circuit of layers in their fields.
+
+    Every layer sees the field of the ampere-turns as they are, over its own turn length, so that ampere-turns
+    that sum to zero leave nothing outside. Currents that circulate in two layers couple over √(l l').
 
     Parameters
     ----------
     fields : LayerFields
-        Fields at the layers.
-    breadth : (B, n) array
-        Breadth of the layers, m.
+        Fields at the layers (``layer_fields``).
     length : (B, n) array
-        Length of their turns, m.
-    layers : list of LayerResponse
-        Responses of the n layers.
+        Turn length of the layers, m.
+    conductors : Conductors
+        The conductors of the layers.
+
+    Returns
+    -------
+    LayerCircuit
+        The circuit.
+    """
+    count, n = length.shape
+    lines, points, size = fields.of_line, fields.tangential.shape[2], fields.tangential.shape[-1]
+    flowing = conductors.present & (conductors.single | conductors.across)
+    kept = np.concatenate(
+        [conductors.present[:, None], np.repeat(flowing[:, None], size - 1, axis=1)], axis=1
+    )
+    kept = kept.reshape(count, size * n).astype(float)
+    root = np.sqrt(length)
+    linkage = (
+        np.moveaxis(fields.linkage, (2, 4), (1, 3)) * (root[:, :, None] * root[:, None, :])[:, None, :, None]
+    )
+    own_length = root[:, :, None] / root[:, None, :]
+    linkage[:, 1:, :, 0] *= own_length[:, None]
+    linkage[:, 0, :, 1:] /= own_length[:, :, None]
+    linkage = linkage.reshape(count, size * n, size * n)
+    linkage *= kept[:, :, None] * kept[:, None, :]
+    # Fᵀ diag(weight) F over all points along the lines of a class
+    factor = np.where(conductors.present, conductors.weight * length, 0.0) / np.bincount(lines, minlength=n)
+    along = np.swapaxes(fields.tangential, 3, 4).reshape(count, len(lines), points, size * n)
+    weights = quadrature(points)[1]
+    products = np.empty((count, len(conductors.first), size * n, size * n))
+    for number in range(len(conductors.first)):
+        own = np.flatnonzero(conductors.of_section[lines] == number)
+        here = (along[:, own] * kept[:, None, None]).reshape(count, len(own) * points, size * n)
+        weighted = (factor[:, lines[own], None] * weights).reshape(count, len(own) * points, 1)
+        products[:, number] = np.swapaxes(here, 1, 2) @ (weighted * here)
+    return LayerCircuit(
+        conductors=conductors,
+        inductance=linkage,
+        products=products.reshape(count, len(conductors.first), -1),
+        length=length,
+        shapes=size - 1,
+        points=points,
+        flowing=flowing,
+    )
+
+
+def condensed(circuit: LayerCircuit, response: LayerResponse, angular_frequency: float) -> ComplexArray:
+    """Impedance that eddy currents add at one frequency, per ampere-turn².
+
+    Parameters
+    ----------
+    circuit : LayerCircuit
+        Circuit of the layers (``layer_circuit``).
+    response : LayerResponse
+        What the layers do at this frequency.
     angular_frequency : float
         Angular frequency, rad/s.
 
     Returns
     -------
     (B, n, n) array of complex
-        Added impedance, ohm per ampere-turn².
+        Added impedance, ohm.
     """
-    count = len(breadth)
-    portion = max(1, _WORKING_SET // fields.tangential[0].size)
-    if portion >= count:
-        return _condensed(fields, breadth, length, layers, angular_frequency)
-    found = []
+    count, n = circuit.length.shape
+    order = circuit.inductance.shape[-1]
+    own = _own(circuit, response, angular_frequency)
+    portion = max(1, _WORKING_SET // circuit.products[0].size)
+    found = np.empty((count, n, n), complex)
+    layer = np.arange(n)
     for start in range(0, count, portion):
         part = slice(start, start + portion)
-        here = LayerFields(fields.linkage[part], fields.tangential[part], fields.of_line)
-        few = [
-            LayerResponse(**{of.name: getattr(layer, of.name)[part] for of in dataclass_fields(layer)})
-            for layer in layers
-        ]
-        found.append(_condensed(here, breadth[part], length[part], few, angular_frequency))
-    return np.concatenate(found)
+        products, mean = circuit.products[part], response.mean[part, None]
+        total = np.empty((len(products), order, order), complex)
+        total.real = (mean.real @ products).reshape(total.shape)
+        total.imag = (mean.imag @ products).reshape(total.shape)
+        total.imag += angular_frequency * circuit.inductance[part]
+        by_layer = total.reshape(len(products), circuit.shapes + 1, n, circuit.shapes + 1, n)
+        by_layer[:, :, layer, :, layer] += np.moveaxis(own[part], 1, 0)
+        linked = total[:, n:, :n]
+        answer = total[:, :n, :n] - np.swapaxes(linked, 1, 2) @ np.linalg.solve(total[:, n:, n:], linked)
+        found[part] = (answer + np.swapaxes(answer, 1, 2)) / 2
+    return found
 
 
-def _condensed(
-    fields: LayerFields,
-    breadth: FloatArray,
-    length: FloatArray,
-    layers: list[LayerResponse],
-    angular_frequency: float,
-) -> ComplexArray:
-    """``condensed`` for a few builds, which stay in a core's cache."""
-    count, n = breadth.shape
-    lines, points, size = fields.of_line, fields.tangential.shape[2], fields.tangential.shape[-1]
-    gram, across_gram = _grams(size - 1, points)
-    even, uneven, jump, mean, across, present = (
-        np.stack([getattr(layer, name) for layer in layers], axis=-1)
-        for name in ("even", "uneven", "jump", "mean", "across", "present")
-    )
-    there, foil, wires = present > 0, uneven > 0, np.abs(across) > 0
-    # eddy currents in the mean field along every line: Fᵀ diag(factor × weight) F over all points
-    factor = np.where(there, mean * breadth * length, 0.0) / np.bincount(lines, minlength=n)
-    field = fields.tangential.reshape(count, len(lines) * points, n * size)
-    weighted = (factor[:, lines, None] * quadrature(points)[1]).reshape(count, len(lines) * points, 1)
-    transposed = np.swapaxes(field, 1, 2)
-    total = np.empty((count, n * size, n * size), complex)
-    total.real = transposed @ (weighted.real * field)
-    total.imag = transposed @ (weighted.imag * field)
-    root = np.sqrt(length)
-    linkage = fields.linkage * (angular_frequency * root[:, :, None] * root[:, None, :])[:, :, None, :, None]
-    own_length = root[:, :, None] / root[:, None, :]
-    linkage[:, :, 1:, :, 0] *= own_length[:, :, None, :]
-    linkage[:, :, 0, :, 1:] /= own_length[..., None]
-    total.imag += linkage.reshape(count, n * size, n * size)
-    total = total.reshape(count, n, size, n, size)
-    # response of every layer on its own
-    own = np.where(foil, jump / breadth, 0.0)[..., None, None] * gram
-    own[..., 0, 0] += even
+def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: float) -> ComplexArray:
+    """(B, n, S, S) what every layer does by itself (Ω); one on the diagonal of a shape that does not flow."""
+    made, size = circuit.conductors, circuit.shapes + 1
+    gram, across_gram = _grams(circuit.shapes, circuit.points)
+    own = np.where(made.single, response.jump / made.breadth, 0.0)[..., None, None] * gram
     inner = np.arange(1, size)
-    own[..., inner, inner] += np.where(foil, uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
+    own[..., inner, inner] += np.where(made.single, response.uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
     # ζ = across/(jωμ0) per metre of breadth
-    stiff = np.where(wires, (angular_frequency * MU_0) ** 2 / np.where(wires, across, 1.0), 0.0)
-    own[..., 1:, 1:] += (stiff * breadth)[..., None, None] * across_gram
-    layer = np.arange(n)
-    total[:, layer, :, layer, :] += np.moveaxis(own * length[..., None, None], 1, 0)
-    for shape, idle in ((inner, ~there | ~(foil | wires)), (np.array([0]), ~there)):
-        if not np.any(idle):
-            continue
-        build, place = np.nonzero(idle)
-        rows, columns = (build[:, None], place[:, None], shape), (build[:, None], slice(None), slice(None))
-        total[rows] = 0.0
-        total[(*columns, place[:, None], shape)] = 0.0
-        if shape[0] > 0:
-            total[(*rows, place[:, None], shape)] = 1.0
-    loose = total[:, :, 1:, :, 1:].reshape(count, n * (size - 1), n * (size - 1))
-    linked = total[:, :, 1:, :, 0].reshape(count, n * (size - 1), n)
-    direct = total[:, :, 0, :, 0]
-    answer = direct - np.swapaxes(linked, 1, 2) @ np.linalg.solve(loose, linked)
-    return np.asarray((answer + np.swapaxes(answer, 1, 2)) / 2)
+    magnetized = made.across & (np.abs(response.across) > 0)
+    stiff = (angular_frequency * MU_0) ** 2 / np.where(magnetized, response.across, 1.0)
+    stiff = np.where(magnetized, stiff * made.breadth, 0.0)
+    own[..., 1:, 1:] += stiff[..., None, None] * across_gram
+    own *= circuit.flowing[..., None, None]
+    own[..., 0, 0] += np.where(made.present, response.even, 0.0)
+    own *= circuit.length[..., None, None]
+    own[..., inner, inner] += np.where(circuit.flowing, 0.0, 1.0)[..., None]
+    return np.asarray(own)
 
 
 @functools.cache
 def _grams(number: int, points: int) -> tuple[FloatArray, FloatArray]:
-    """Mean products of the densities of the shapes along the layer (S, S), the even one first, and of their
-    magnetizations across it (number, number), of which the last is even: a pair of currents at the ends."""
+    """Mean products of the shapes' densities along the layer (S, S), the even one first, and of their
+    magnetizations across it (number, number), whose last one is even: a pair of currents at the ends."""
     density, magnetized = shapes(number, points)
     weights = quadrature(points)[1]
     even = np.concatenate([np.ones((1, points)), density])

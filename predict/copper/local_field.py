@@ -213,54 +213,81 @@ def _layer_fields(
     width, height = window
     x0, x1, y0, y1 = np.moveaxis(blocks, -1, 0)
     thickness, breadth = np.maximum(x1 - x0, 1e-9), y1 - y0
-    centre = (y0 + y1) / 2
-    k = np.asarray(np.arange(1.0, MODES + 1.0) * math.pi / height, float)[
-        :, None, None
-    ]  # (N, 1, 1) against (B, n)
     number, points = resolution
-    spread = _spectrum(k, centre, breadth, ends, number)
-    to_leg = np.exp(-k * x1) - np.exp(-k * x0)
-    once = np.exp(-k * width)
-    to_wall = np.exp(-k * (width - x1)) - np.exp(-k * (width - x0)) - once * to_leg
-    root = np.sqrt(1 - once**2)
-    to_wall = to_wall / root
-    waves = k[..., None]
-
-    def apart(a: FloatArray, b: FloatArray) -> FloatArray:
-        return np.asarray(np.exp(-waves * np.abs(a[:, :, None] - b[:, None, :])))
-
-    overlap = np.minimum(x1[:, :, None], x1[:, None]) - np.maximum(x0[:, :, None], x0[:, None])
-    kernel = waves * np.maximum(overlap, 0.0) + 0.5 * (
-        apart(x1, x0)
-        + apart(x0, x1)
-        - apart(x1, x1)
-        - apart(x0, x0)
-        + to_leg[:, :, :, None] * to_leg[:, :, None, :]
-        + to_wall[:, :, :, None] * to_wall[:, :, None, :]
-    )
-    kernel = kernel / (waves**3 * (thickness[:, :, None] * thickness[:, None, :]))
-    # (B, i, 1, S, N) * (B, i, j, 1, N) @ (B, 1, j, N, S)
-    coefficients = np.moveaxis(spread, 0, -1)  # (B, n, S, N)
-    weighted = coefficients[:, :, None] * np.moveaxis(kernel, 0, -1)[:, :, :, None]
-    linkage = np.swapaxes((2 * MU_0 / height) * weighted @ np.swapaxes(coefficients, -1, -2)[:, None], 2, 3)
+    orders = np.arange(1.0, MODES + 1.0)
+    k = np.asarray(orders * math.pi / height, float)  # the last axis throughout
+    round_trip = np.exp(-k * width)
+    beyond = 1 / np.sqrt(1 - round_trip**2)
+    to_leg = _decay(k, x1) - _decay(k, x0)
+    to_wall = (_decay(k, width - x1) - _decay(k, width - x0) - round_trip * to_leg) * beyond
+    spread = _spectrum(k, (y0 + y1) / 2, breadth, ends, number)
+    linkage = _linkage(k, (x0, x1), thickness, (to_leg, to_wall), spread)
+    linkage *= 2 * MU_0 / height
     linkage[:, :, 0, :, 0] = 0.0
-    gradient = 0.5 * (apart(lines, x1) - apart(lines, x0))
-    # images: terms of the kernel with one end replaced by the slope at the line
-    at_leg = np.exp(-k * lines)
-    at_wall = (np.exp(-k * (width - lines)) - once * at_leg) / root
-    gradient += 0.5 * at_leg[..., None] * -to_leg[:, :, None, :]
-    gradient -= 0.5 * at_wall[..., None] * to_wall[:, :, None, :]
-    gradient = -gradient / (waves * thickness[:, None, :])
+    # images: the kernel's terms with one end replaced by the slope at the line
+    at_leg = _decay(k, lines)
+    at_wall = (_decay(k, width - lines) - round_trip * at_leg) * beyond
+    apart = lines[:, :, None]
+    gradient = _decay(k, np.abs(apart - x1[:, None])) - _decay(k, np.abs(apart - x0[:, None]))
+    gradient -= at_leg[:, :, None] * to_leg[:, None]
+    gradient -= at_wall[:, :, None] * to_wall[:, None]
+    gradient *= (1 / height / k) / thickness[:, None, :, None]
     gauss = quadrature(points)[0]
-    phase = k[..., None] * (centre[..., None] + (breadth / 2)[..., None] * gauss)[:, of_line]
-    slope = np.moveaxis(gradient, 0, 2)[..., None] * np.moveaxis(spread, 0, 1)[:, None]  # (B, i, N, j, S)
+    angle = ((y0 + y1) / 2)[..., None] + (breadth / 2)[..., None] * gauss
+    waves = _cosines(angle * (math.pi / height))[:, of_line]
     count, n = x0.shape
-    flat = slope.reshape(count, len(of_line), MODES, -1)
-    tangential = (-2 / height) * (np.moveaxis(np.cos(phase), 0, -1) @ flat)
-    tangential = tangential.reshape(count, len(of_line), points, n, number + 1)
+    slope = (gradient[:, :, :, None] * spread[:, None]).reshape(count, len(of_line), -1, MODES)
+    tangential = (waves @ np.swapaxes(slope, -1, -2)).reshape(count, len(of_line), points, n, number + 1)
     plain = np.clip((lines[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
     tangential[..., 0] += ((plain - leg_share[:, None, None]) / height)[:, :, None, :]
     return LayerFields(linkage, tangential, of_line)
+
+
+def _linkage(
+    k: FloatArray,
+    across: tuple[FloatArray, FloatArray],
+    thickness: FloatArray,
+    images: tuple[FloatArray, FloatArray],
+    spread: FloatArray,
+) -> FloatArray:
+    """(B, n, S, n, S) Σ c c' ⟨g⟩ of every two distributions: of every two layers once, as it is symmetric.
+
+    across : x0, x1 (B, n) of the layers. images : (B, n, N) of leg and wall. spread : (B, n, S, N).
+    """
+    count, n, shapes_of_each = spread.shape[:3]
+    one, other = np.triu_indices(n)
+    x0, x1 = across
+    low, high, begin, end = x0[:, one], x1[:, one], x0[:, other], x1[:, other]
+    kernel = _decay(k, np.abs(high - begin)) + _decay(k, np.abs(low - end))
+    kernel -= _decay(k, np.abs(high - end))
+    kernel -= _decay(k, np.abs(low - begin))
+    for image in images:
+        kernel += image[:, one] * image[:, other]
+    kernel *= 0.5
+    kernel += k * np.maximum(np.minimum(high, end) - np.maximum(low, begin), 0.0)[..., None]
+    kernel *= k**-3.0 / (thickness[:, one] * thickness[:, other])[..., None]
+    pairs = (spread[:, one] * kernel[:, :, None]) @ np.swapaxes(spread, -1, -2)[:, other]
+    linkage = np.empty((count, n, n, shapes_of_each, shapes_of_each))
+    linkage[:, one, other] = pairs
+    linkage[:, other, one] = np.swapaxes(pairs, -1, -2)
+    return np.swapaxes(linkage, 2, 3)
+
+
+def _decay(k: FloatArray, distance: FloatArray) -> FloatArray:
+    """exp(−k distance), the waves on the last axis."""
+    return np.asarray(np.exp(distance[..., None] * -k))
+
+
+def _cosines(angle: FloatArray) -> FloatArray:
+    """(..., N) cos n angle for n = 1 … MODES, as powers of exp(j angle): each from one of half its order."""
+    powers = np.empty((*angle.shape, MODES), complex)
+    powers[..., 0] = np.cos(angle) + 1j * np.sin(angle)
+    done = 1
+    while done < MODES:
+        more = min(done, MODES - done)
+        powers[..., done : done + more] = powers[..., :more] * powers[..., done - 1, None]
+        done += more
+    return np.ascontiguousarray(powers.real)
 
 
 @functools.cache
@@ -286,15 +313,15 @@ def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
 def _spectrum(
     k: FloatArray, centre: FloatArray, breadth: FloatArray, ends: FloatArray, number: int
 ) -> FloatArray:
-    """(N, B, n, S) mean of cos ky over every distribution (for the pair of currents at the ends the sum)."""
-    half = k * breadth / 2
-    spread = np.empty((*half.shape, number + 1))
-    cosine, sine = np.cos(k * centre), np.sin(k * centre)
+    """(B, n, S, N) mean of cos ky over every distribution (sum, for the pair of currents at the ends)."""
+    half = k * breadth[..., None] / 2
+    spread = np.empty((*breadth.shape, number + 1, len(k)))
+    cosine, sine = np.cos(k * centre[..., None]), np.sin(k * centre[..., None])
     for order, bessel in enumerate(spherical_bessel(half, number)):  # mean of P_l exp(jxt) is j^l j_l(x)
         sign = 1.0 if order % 4 in (0, 3) else -1.0
-        spread[..., order] = (sine if order % 2 else cosine) * (sign * bessel)
-    pair = -2 * sine * np.sin(half) * np.sinc(k * ends / (2 * math.pi))
-    spread[..., -1] = np.where(ends > 0, pair, spread[..., -1])
+        spread[..., order, :] = (sine if order % 2 else cosine) * (sign * bessel)
+    pair = -2 * sine * np.sin(half) * np.sinc(k * ends[..., None] / (2 * math.pi))
+    spread[..., -1, :] = np.where(ends[..., None] > 0, pair, spread[..., -1, :])
     return spread
 
 

@@ -12,11 +12,11 @@ from scipy.special import jve
 
 from aswound.predict import parse_design
 from aswound.predict.copper.alternating_current import (
-    _excess_functions,
     alternating_excess,
     enclosed_share,
     transverse_loss,
 )
+from aswound.predict.copper.foil_conductor import excess_functions
 from aswound.predict.copper.resistance import resistivity, section_resistance
 from aswound.predict.copper.round_conductor import bessel_ratios, lone_excess, row_excess
 from aswound.predict.design import Design, FloatArray
@@ -178,7 +178,7 @@ def _by_partial_fractions(root: complex) -> tuple[complex, complex]:
 def test_excess_functions_against_their_partial_fractions(size: float) -> None:
     """On both sides of the change from series to closed form, for the angle of a conductor."""
     root = size * (1 + 1j) / math.sqrt(2)
-    found = _excess_functions(np.array([root]))
+    found = excess_functions(np.array([root]))
     for value, expected in zip(found, _by_partial_fractions(root), strict=True):
         assert abs(complex(value[0]) - expected) <= 2e-7 * abs(expected)
 
@@ -186,7 +186,7 @@ def test_excess_functions_against_their_partial_fractions(size: float) -> None:
 def test_excess_functions_of_thick_copper() -> None:
     """D → ∞: D − 1 − D²/3 and D²/6 − 1, without overflow."""
     root = np.array([400 * (1 + 1j)])
-    sums, cross = _excess_functions(root)
+    sums, cross = excess_functions(root)
     np.testing.assert_allclose(sums, root - 1 - root**2 / 3, rtol=1e-12)
     np.testing.assert_allclose(cross, root**2 / 6 - 1, rtol=1e-12)
 

@@ -13,7 +13,7 @@ from aswound.predict.capacitance.electrodes import electrode_space, units_of
 from aswound.predict.capacitance.energy import Energy
 from aswound.predict.capacitance.facing_layers import LayerFace, alternating_capacitance
 from aswound.predict.circuit import bench
-from aswound.predict.copper.alternating_current import alternating_excess, enclosed_share, local_fields
+from aswound.predict.copper import alternating_excess, enclosed_share, local_fields
 from aswound.predict.copper.round_conductor import lone_excess
 from aswound.predict.design import Design
 from aswound.predict.production import parameters, random_builds

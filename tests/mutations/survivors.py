@@ -24,9 +24,9 @@ SURVIVORS = (
     ),
     # field within a litz bundle
     mistake(
-        "predict/copper/alternating_current.py",
-        "number * driven / (12 * (m * b) ** 2)",
-        "number * driven / (24 * (m * b) ** 2)",
+        "predict/copper/layers_in_field.py",
+        "many * driven[:, None] / (12 * (m * b) ** 2)",
+        "many * driven[:, None] / (24 * (m * b) ** 2)",
         f"{SECOND}::test_the_field_within_a_layer_of_litz",
     ),
     mistake(

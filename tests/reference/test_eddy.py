@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from aswound.predict import parse_design
-from aswound.predict.copper.alternating_current import alternating_excess, enclosed_share, local_fields
+from aswound.predict.copper import alternating_excess, enclosed_share, local_fields
 from aswound.predict.copper.resistance import section_resistance
 from aswound.predict.field import planar_window
 from aswound.predict.field.turn_field import near_field

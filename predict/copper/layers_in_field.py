@@ -1,0 +1,260 @@
+"""The layers of a build in the window's own field: what of them is alike at every frequency, and what is not.
+
+Layers of one winding and one pitch (or thickness) answer the field along them by one response per wire and
+metre, so their field products are summed before any frequency is known (``eddy_current.LayerCircuit``).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..cores import MU_0, gap_shares
+from ..design import ComplexArray, Design, FloatArray, IntArray, Real, Wire
+from ..winding import ACROSS, X1, Y0, Y1, Layout, Section
+from .eddy_current import Conductors, LayerCircuit, LayerResponse, condensed, layer_circuit
+from .foil_conductor import excess_functions
+from .local_field import GapSheets, layer_fields
+from .resistance import FLAT, resistivity
+from .round_conductor import lone_excess, row_excess
+
+_SHEET = 1e-5
+"""Depth (m) of the sheet of current that stands for a gap."""
+_ALIKE = 1e-12
+"""Relative difference of pitches or thicknesses up to which they are the same: rounding."""
+STRIP, BUNDLE, ROW = "strip", "bundle", "row"
+
+
+def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> LayerCircuit | None:
+    """The circuit of all layers in the field of the window (``layer_fields``), as far as it is the same at
+    every frequency.
+
+    Where a build goes up along the leg the axes change places, and ampere-turns that do not sum to zero are
+    anchored half at either yoke. x of the sections on a second leg is counted from the first leg.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    leg_share : (B,) array
+        Share of the leg in the ampere-turn drop, dimensionless.
+
+    Returns
+    -------
+    LayerCircuit or None
+        Circuit of the layers; None on rings, whose field is one-dimensional.
+    """
+    if design.core.dimensions.ring:
+        return None
+    width, height = design.core.dimensions.window
+    blocks = layout.copper.copy()
+    for index, section in enumerate(layout.sections):
+        if section.leg == 2:
+            blocks[:, index, ACROSS] = width - layout.copper[:, index, X1::-1]
+    if design.build.direction == "up":
+        width, height = height, width
+        blocks, leg_share = blocks[..., [2, 3, 0, 1]], np.full_like(leg_share, 0.5)
+    wires = [
+        0.0
+        if design.winding(section.winding).wire.flat and not section.block
+        else design.winding(section.winding).wire.in_hand
+        for section in layout.sections
+    ]
+    number = np.maximum(layout.turns / _layers(layout), 1.0) * np.maximum(np.array(wires), 1.0)
+    ends = np.where(np.array(wires) > 0, (blocks[..., Y1] - blocks[..., Y0]) / number, 0.0)
+    aside = None
+    if layout.layers is not None:
+        low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
+        # the places that have the mean and the variance of the layers' middles
+        aside = (high - low) / layout.layers * np.sqrt((layout.layers**2 - 1) / 12)
+    fields = layer_fields(
+        width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)), aside=aside
+    )
+    return layer_circuit(fields, layout.turn_length, _conductors(design, layout))
+
+
+def _layers(layout: Layout) -> FloatArray:
+    """(B, n) how many layers each section holds."""
+    return np.ones_like(layout.turns) if layout.layers is None else layout.layers
+
+
+def _gap_sheets(design: Design, count: int) -> GapSheets | None:
+    """The ground gaps along the window's legs; None without any, or where no alternating test leaves the
+    other windings open."""
+    core = design.core
+    if not (open_tests(design) and np.any(np.asarray(core.gap) > 0)):
+        return None
+    width, height = core.dimensions.window
+    spacer = core.gap_legs == "spacer"
+    length = np.minimum(np.asarray(core.gap) / (2 if spacer else 1), height) * np.ones(count)
+    low = np.zeros(count) if core.gap_at == "end" else (height - length) / 2
+    none, deep = np.zeros(count), np.full(count, _SHEET)
+    places = [np.stack([none, deep, low, low + length], axis=-1)]
+    if spacer:
+        places.append(np.stack([width - deep, none + width, low, low + length], axis=-1))
+    share = np.stack([part * np.ones(count) for part in gap_shares(core)], axis=-1)[:, : len(places)]
+    blocks = np.stack(places, axis=1)
+    if design.build.direction == "up":
+        return GapSheets(blocks[..., [2, 3, 0, 1]], share, True)
+    return GapSheets(blocks, share, False)
+
+
+def open_tests(design: Design) -> bool:
+    """Whether the ampere-turns of some test of the design return only through the core."""
+    return any(test.measure == "resonance" or (test.frequency and not test.short) for test in design.tests)
+
+
+def _kind(section: Section, wire: Wire) -> str:
+    """What a section's conductors do in a field: foil and tracks as sheets, strands each alone, or a row of
+    round wires."""
+    if wire.flat and not section.block:
+        return STRIP
+    if wire.bundle or section.block or wire.kind in FLAT or wire.twisted:
+        return BUNDLE
+    return ROW
+
+
+def _conductors(design: Design, layout: Layout) -> Conductors:
+    """The layers' conductors, sorted into classes that answer a field alike."""
+    several = _layers(layout)
+    along, stacked = layout.along(layout.copper), layout.stacked(layout.copper)
+    breadth = np.maximum(along[..., 1] - along[..., 0], 1e-9)
+    sheet = stacked[..., 1] - stacked[..., 0] if layout.sheet is None else layout.sheet
+    thickness = np.maximum(sheet, 1e-9)
+    present = layout.turns
+    turns = np.where(present > 0, present, 1.0)
+    wires = [design.winding(section.winding).wire for section in layout.sections]
+    kinds = tuple(_kind(section, wire) for section, wire in zip(layout.sections, wires, strict=True))
+    number = turns * [
+        wire.in_hand * (wire.strands if kind == BUNDLE else 1)
+        for wire, kind in zip(wires, kinds, strict=True)
+    ]
+    porosity = np.ones_like(turns)
+    for index, wire in enumerate(wires):
+        if kinds[index] == STRIP and wire.track:
+            width = np.asarray(wire.foil_width)
+            porosity[:, index] = np.clip(number[:, index] * width / breadth[:, index], 1e-6, 1.0)
+    strip = np.array([kind == STRIP for kind in kinds])
+    row = np.array([kind == ROW for kind in kinds])
+    pitch = np.where(row, breadth * several / number, 1.0)
+    size = np.where(strip, thickness, pitch)
+    of_section, first = _classes(layout.sections, kinds, np.stack([size, porosity], axis=-1))
+    # several tracks side by side carry the same current: nothing redistributes among them
+    single = strip & (number <= several)
+    return Conductors(
+        kinds=kinds,
+        of_section=of_section,
+        first=first,
+        breadth=breadth,
+        layers=several,
+        number=number,
+        size=size,
+        porosity=porosity,
+        present=present > 0,
+        single=single,
+        weight=np.where(strip, several * breadth, number),
+        across=np.broadcast_to(~strip, present.shape),
+    )
+
+
+def _classes(
+    sections: Sequence[Section], kinds: Sequence[str], sizes: FloatArray
+) -> tuple[IntArray, tuple[int, ...]]:
+    """(n,) the class of every section, and a section of each class: of one winding and kind, with ``sizes``
+    (B, n, k) that are the same in all builds."""
+    found: list[int] = []
+    first: list[int] = []
+    for index, section in enumerate(sections):
+        for number, other in enumerate(first):
+            same = kinds[index] == kinds[other] and section.winding == sections[other].winding
+            if same and np.all(np.abs(sizes[:, index] / sizes[:, other] - 1) < _ALIKE):
+                found.append(number)
+                break
+        else:
+            found.append(len(first))
+            first.append(index)
+    return np.array(found, np.int64), tuple(first)
+
+
+def excess_in_field(
+    design: Design, layout: Layout, circuit: LayerCircuit, frequency: float, temperature: Real
+) -> ComplexArray:
+    """Impedance that alternating current adds to layers in the field of the window, per turn².
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    layout : Layout
+        Where the turns of its builds lie (``lay_out``).
+    circuit : LayerCircuit
+        Circuit of the layers (``local_fields``).
+    frequency : float
+        Frequency, Hz.
+    temperature : float or (B,) array
+        Temperature, degC.
+
+    Returns
+    -------
+    (B, n, n) array of complex
+        Added impedance, ohm per turn².
+    """
+    omega = 2 * math.pi * frequency
+    made = circuit.conductors
+    count = len(layout.top)
+    conductivity = []
+    for index in made.first:
+        metal = design.winding(layout.sections[index].winding).metal
+        rho = resistivity(metal, temperature) * np.asarray(design.model.resistivity)
+        conductivity.append(np.broadcast_to(1.0 / rho, (count,)))
+    sigma = np.stack(conductivity, axis=-1)
+    wires = [design.winding(layout.sections[index].winding).wire for index in made.first]
+    response = _responses(made, wires, sigma, omega)
+    added = condensed(circuit, response, omega)
+    scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
+    return np.asarray(added.real * scale + 1j * added.imag)
+
+
+def _responses(made: Conductors, wires: Sequence[Wire], sigma: FloatArray, omega: float) -> LayerResponse:
+    """What every layer does at ω, from what a wire or sheet of its class does. sigma : (B, C) S/m."""
+    count, n = made.breadth.shape
+    even, jump, across = (np.zeros((count, n), complex) for _ in range(3))
+    uneven, mean = np.zeros((count, n)), np.zeros(sigma.shape, complex)
+    rows = [number for number, index in enumerate(made.first) if made.kinds[index] == ROW]
+    own, along, crossing = (np.zeros(sigma.shape, complex) for _ in range(3))
+    if rows:
+        diameter = np.stack([np.broadcast_to(wires[k].diameter, (count,)) for k in rows], axis=-1)
+        pitch = made.size[:, [made.first[k] for k in rows]]
+        own[:, rows], along[:, rows], crossing[:, rows] = row_excess(diameter, pitch, sigma[:, rows], omega)
+    for number, index in enumerate(made.first):
+        here = np.flatnonzero(made.of_section == number)
+        wire, b, m, many = wires[number], made.breadth[:, here], made.layers[:, here], made.number[:, here]
+        if made.kinds[index] == STRIP:
+            through = made.porosity[:, index] * sigma[:, number]
+            t = made.size[:, index]
+            gain_sum, gain_cross = excess_functions((1 + 1j) * t * np.sqrt(omega * MU_0 * through / 2))
+            sheet = 1 / (through * t)
+            both = (sheet * (gain_sum + gain_cross) / 2)[:, None]
+            alone = made.single[:, here]
+            uneven[:, here] = np.where(alone, sheet[:, None] / b, 0.0) / m
+            even[:, here] = np.where(alone, 0.0, both / b) / m
+            jump[:, here] = both / m
+            mean[:, number] = 2 * sheet * (gain_sum - gain_cross)
+            continue
+        if made.kinds[index] == BUNDLE:
+            strand = np.asarray(wire.overall if wire.flat else wire.diameter)
+            skin, driven = lone_excess(strand, sigma[:, number], omega)
+            skin = skin * (0.0 if wire.flat else 1.0)
+            within = many * driven[:, None] / (12 * (m * b) ** 2)
+            even[:, here] = skin[:, None] / many + within
+            mean[:, number] = driven
+            across[:, here] = many * driven[:, None] / b
+            continue
+        even[:, here] = own[:, number, None] / many
+        mean[:, number] = along[:, number]
+        across[:, here] = many * crossing[:, number, None] / b
+    return LayerResponse(even=even, uneven=uneven, jump=jump, across=across, mean=mean)
