@@ -17,7 +17,7 @@ from ..winding import ACROSS, X1, Y0, Y1, Layout, Section
 from .eddy_current import Conductors, LayerCircuit, LayerResponse, condensed, layer_circuit
 from .foil_conductor import excess_functions
 from .local_field import GapSheets, layer_fields
-from .resistance import FLAT, resistivity
+from .resistance import resistivity
 from .round_conductor import lone_excess, row_excess
 
 _SHEET = 1e-5
@@ -113,7 +113,7 @@ def _kind(section: Section, wire: Wire) -> str:
     round wires."""
     if wire.flat and not section.block:
         return STRIP
-    if wire.bundle or section.block or wire.kind in FLAT or wire.twisted:
+    if wire.bundle or section.block or wire.twisted:
         return BUNDLE
     return ROW
 
