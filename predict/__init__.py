@@ -1,10 +1,11 @@
 """What the bench should read: a design as a value, and its readings by forward models.
 
     from aswound.predict import load_design, readings, spread
+
     design = load_design("samples/flyback-24w.toml")
     predicted = readings(design)          # one value per test, SI
 
-Names are handed on when first asked for, so that importing the package costs nothing.
+Names are loaded when they are first asked for, so importing the package costs nothing.
 """
 
 from __future__ import annotations

@@ -1,8 +1,9 @@
-"""Builds of one batch that are alike in what a computation looks at: computed once, by value.
+"""Builds of a batch that are equal in everything a computation uses: computed once, by value.
 
-Of the designs behind a diagnosis most differ in the core, the bench or a test from others of the same
-layers: what hangs on a part of a design (fields on the layers, capacitance on the layers and the insulation)
-is computed for the builds whose part differs, and taken over by those that are alike in it to the last digit.
+Most designs behind a diagnosis differ only in the core, the bench or a test from others with the same
+layers. What depends on part of a design (fields on the layers, capacitance on the layers and the
+insulation) is computed for the builds whose part differs, and reused for those whose part is equal to the
+last digit.
 """
 
 from __future__ import annotations
@@ -18,7 +19,20 @@ Part = TypeVar("Part")
 
 
 def varying(value: Any, count: int) -> list[FloatArray]:
-    """Every array over ``count`` builds in a part of a design, as (B, k) each."""
+    """Every array over builds in a part of a design.
+
+    Parameters
+    ----------
+    value : Any
+        The part.
+    count : int
+        Builds, count.
+
+    Returns
+    -------
+    list of (B, k) arrays
+        The arrays, in the units of their fields (SI).
+    """
     if isinstance(value, np.ndarray):
         alike = value.ndim > 0 and len(value) == count
         return [np.asarray(value.reshape(count, -1), float)] if alike else []
@@ -31,8 +45,21 @@ def varying(value: Any, count: int) -> list[FloatArray]:
 
 
 def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
-    """(rows, of_build): builds that stand for all, and which of them stands for each build, looking at
-    ``parts``; None where hardly any two are alike."""
+    """Builds that represent all others, looking only at some parts.
+
+    Parameters
+    ----------
+    count : int
+        Builds B, count.
+    *parts : Any
+        The parts.
+
+    Returns
+    -------
+    ((n,) int array, (B,) int array) or None or None
+        Rows of the representative builds (index), and for each build the index of its representative; None if
+        hardly any two are equal.
+    """
     arrays = [found for part in parts for found in varying(part, count)]
     if count < 2:
         return None
@@ -47,8 +74,17 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
 
 
 def taken(value: Part, rows: IntArray, count: int) -> Part:
-    """The builds ``rows`` of a part of a design that holds ``count`` of them: arrays over builds by their
-    rows, all else as it is."""
+    """Selected builds of a part of a design: arrays over builds by rows, everything else as it is.
+
+    Parameters
+    ----------
+    value : Part
+        The part.
+    rows : IntArray (n,)
+        Rows of the builds, index.
+    count : int
+        Builds that the part holds, count.
+    """
     found: Any = value
     if isinstance(found, np.ndarray):
         return found[rows] if found.ndim > 0 and len(found) == count else value  # type: ignore[return-value]

@@ -1,8 +1,8 @@
 """Many designs of one structure as one design whose numbers are arrays over builds.
 
-Two designs have the same structure when they differ only in fields that may hold an array over builds
-(``Real``, ``Count``): as many steps of the same kinds, the same windings, joins and tests; and both have a
-gap or none.
+Two designs have the same structure if they differ only in fields that may hold an array over builds
+(``Real``, ``Count``): equally many steps of the same kinds, the same windings, joins and tests; and both
+or neither have a gap.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from .design import Design, FloatArray
 from .telling import tell
 
 _OR_NONE = {"gap"}
-"""Fields whose zero is another structure: beside a gap currents are resolved finer than where there is none,
-in all builds of a batch."""
+"""Fields whose zero is another structure: next to a gap, currents are resolved more finely in all builds of a
+batch."""
 _CHUNK = 96
-"""Builds predicted at a time; larger batches gain nothing and cost memory."""
+"""Builds predicted at a time; larger batches are no faster and cost memory."""
 
 
 def _may_vary(item: dataclasses.Field[Any]) -> bool:
@@ -30,16 +30,21 @@ def _may_vary(item: dataclasses.Field[Any]) -> bool:
 
 @functools.cache
 def _fields(kind: type) -> tuple[tuple[str, bool], ...]:
-    """(name, may it vary between builds) of a dataclass's fields; none for anything else."""
+    """Name of each field of a dataclass, and whether it may vary between builds; none for anything else."""
     if not dataclasses.is_dataclass(kind):
         return ()
     return tuple((item.name, _may_vary(item)) for item in dataclasses.fields(kind))
 
 
 def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
-    """A key that two designs share exactly when they can be stacked.
+    """A key that two designs share exactly if they can be stacked.
 
-    known : keys of parts by their ``id``, filled on the way; only while all these parts are alive.
+    Parameters
+    ----------
+    value : Any
+        A design or a part of one.
+    known : dict[int, Hashable] or None, optional
+        Keys of parts by their ``id`` (index), filled on the way; valid only while all these parts are alive.
     """
     if known is not None and id(value) in known:
         return known[id(value)]
@@ -62,8 +67,8 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
 
 
 def stack(designs: Sequence[Design]) -> Design:
-    """One design of ``len(designs)`` builds; a number stays a number where all agree. All of one
-    ``structure``."""
+    """One design whose builds are the given designs, all of one ``structure``; a number stays a number if all
+    agree."""
     merged: Design = _stack(list(designs))
     return merged
 
@@ -85,9 +90,19 @@ def _stack(values: list[Any]) -> Any:
 
 
 def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArray]) -> FloatArray:
-    """``predict`` of every design, (D, T): designs of one structure together, in their order.
+    """Prediction of every design, with designs of one structure predicted together.
 
-    ``predict`` takes a design of B builds and returns (B, T).
+    Parameters
+    ----------
+    designs : Sequence[Design]
+        The D designs.
+    predict : Callable[[Design], FloatArray]
+        Takes a design of B builds and returns (B, T).
+
+    Returns
+    -------
+    (D, T) array
+        Result of ``predict`` for each design, in order, in its own units (SI).
     """
     groups: dict[Hashable, list[int]] = {}
     known: dict[int, Hashable] = {}

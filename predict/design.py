@@ -1,12 +1,12 @@
 """The design as a value: what is to be wound, how it is tested, on which bench, with which tolerances.
 
-Everything is SI (metre, henry, ohm, hertz, kelvin steps, degrees Celsius for temperatures) and frozen. A
-*change* is a pure function that returns a new ``Design`` (``dataclasses.replace``).
+Everything is SI (metre, henry, ohm, hertz, kelvin for differences, degrees Celsius for temperatures) and
+frozen. A *change* is a pure function that returns a new ``Design`` (``dataclasses.replace``).
 
 One build or many: a field annotated ``Real`` (or ``Count``) holds one number, or an array whose single
-axis counts *builds*. All arrays in one design have the same length. Layout, field, network and
-readings carry that axis through as their leading axis, so one code path serves a single build, the
-severities of a cause and ten thousand random builds.
+axis counts *builds*. All arrays in one design have the same length. Layout, field, network and readings
+carry that axis through as their leading axis, so one code path serves a single build, the severities of a
+cause and ten thousand random builds.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ Count: TypeAlias = int | IntArray
 
 Equivalent: TypeAlias = Literal["series", "parallel"]
 CORE = "core"
-"""The core as a terminal, a face or an electrode, beside the names of windings and shields."""
+"""The core as a terminal, a face or an electrode, in addition to the names of windings and shields."""
 
 
 # --- core ------------------------------------------------------------------------------------------
@@ -49,22 +49,48 @@ CORE = "core"
 class Material:
     """A core material at low level, 23 °C. How the figures are used: module ``permeability``.
 
-    initial_permeability : μi, relative; ``math.inf`` if unknown (then the core has no reluctance of its own).
-    tolerance : half width that holds 95 % of production, relative.
-    temperature_coefficient : relative change of μi per kelvin from 23 °C (1/K).
-    level_coefficient : ν of the Rayleigh region, μa = μi (1 + ν B) (1/T).
-    frequencies, real_ratio, loss_tangent : the complex permeability against frequency: (F,) arrays of
-        frequency (Hz, rising), μ'(f)/μi and tan δ(f); interpolated on log f, held constant outside.
-    source : where the figures come from.
-    temperatures, temperature_ratio : table of μi(T)/μi(23 °C) (°C, rising); empty: the coefficient.
-    level_flux_densities, level_ratio : table of μa(B)/μi against peak flux density (T, rising from 0); empty:
-        the coefficient.
-    saturation_flux_density, saturation_coefficient : Bs (T) at 23 °C, infinite if unknown; its relative
-        change per kelvin (1/K).
-    bias_field, bias_exponent : H½ (A/m) at which a direct field halves the permeability, and the steepness of
-        that curve (powders); 0: derived from saturation.
-    sheet_thickness, resistivity : of laminations and tape (m, Ω m); 0: no sheets, eddy currents are in the
-    table.
+    Attributes
+    ----------
+    name : str
+        Name of the material.
+    initial_permeability : float or (B,) array
+        Relative initial permeability μi, dimensionless; ``math.inf`` if unknown (the core then has no
+        reluctance of its own).
+    tolerance : float
+        Half width that holds 95 % of production, relative.
+    temperature_coefficient : float
+        Relative change of μi per kelvin from 23 °C, 1/K.
+    level_coefficient : float
+        ν of the Rayleigh region, μa = μi (1 + ν B), 1/T.
+    frequencies : tuple[float, ...] (F,)
+        Frequencies of the table of complex permeability, rising, Hz; interpolated on log f, held constant
+        outside.
+    real_ratio : tuple[float, ...] (F,)
+        μ'(f)/μi, dimensionless.
+    loss_tangent : tuple[float, ...] (F,)
+        tan δ(f), dimensionless.
+    source : str
+        Where the figures come from.
+    temperatures : tuple[float, ...] (n,)
+        Temperatures of the table of μi(T)/μi(23 °C), rising, degC; empty: the coefficient is used.
+    temperature_ratio : tuple[float, ...] (n,)
+        μi(T)/μi(23 °C), dimensionless.
+    level_flux_densities : tuple[float, ...] (m,)
+        Peak flux densities of the table of μa(B)/μi, rising from 0, T; empty: the coefficient is used.
+    level_ratio : tuple[float, ...] (m,)
+        μa(B)/μi, dimensionless.
+    saturation_flux_density : float
+        Saturation flux density Bs at 23 °C, T; infinite if unknown.
+    saturation_coefficient : float
+        Relative change of Bs per kelvin, 1/K.
+    bias_field : float
+        Field H½ at which a direct field halves the permeability (powders), A/m; 0: derived from saturation.
+    bias_exponent : float
+        Steepness of that curve, dimensionless.
+    sheet_thickness : float
+        Thickness of laminations or tape, m; 0: no sheets, eddy currents are in the table.
+    resistivity : float
+        Resistivity of the sheets, Ω m (ohm m), in ohm; 0 without sheets.
     """
 
     name: str
@@ -92,20 +118,44 @@ class Material:
 class Core:
     """The assembled core set.
 
-    effective_area, effective_length : Ae (m²), le (m).
-    gap : total length of the ground gap in the flux path (m). Where ``al`` is given the reader has already
-        solved the gap (and, for ungapped sets, the permeability) so that this model reproduces ``al``.
-    gap_legs : "centre", or "spacer" (half under the centre leg, half under the outer legs).
-    gap_at : "middle" of the leg, or at its "end" (E against I or a plate: one pole face is the yoke).
-    gap_area_ratio : area of the ground gap over Ae. 1 where Ae is the maker's (whose tables of AL against
-        gap go with it), the leg's own area where Ae is computed from the dimensions.
-    face_gap : residual gap of one pair of mating faces (m); two pairs lie in series. 0 in toroids.
-    al : the inductance factor (H) as specified, or None; a record: predictions come from gap and material.
-    al_tolerance : ± bound of ``al`` that holds 95 % (relative), or None.
-    al_scale : factor on the core's whole permeance (production tolerance of ``al``).
-    loss : tan δ of the assembled set at every frequency, or None: from the material.
-    stacking_factor : iron share of a laminated section.
-    cover : the part of a turn that lies under the core, or None: from the geometry.
+    Attributes
+    ----------
+    name : str
+        Name of the core.
+    dimensions : Dimensions
+        Dimensions, m.
+    material : Material
+        Core material.
+    effective_area : float or (B,) array
+        Effective area Ae, m².
+    effective_length : float
+        Effective length le, m.
+    gap : float or (B,) array
+        Total length of the ground gap in the flux path, m. If ``al`` is given the reader has already solved
+        the gap (and, for ungapped sets, the permeability) so that this model reproduces ``al``.
+    gap_tolerance : float or None
+        ± bound of the gap that holds 95 %, relative, or None.
+    gap_legs : {"centre", "spacer"}
+        "centre", or "spacer" (half under the centre leg, half under the outer legs).
+    gap_at : {"middle", "end"}
+        "middle" of the leg, or at its "end" (E against I or a plate: one pole face is the yoke).
+    face_gap : float or (B,) array
+        Residual gap of one pair of mating faces, m; two pairs are in series. 0 in toroids.
+    al : float or None
+        Inductance factor as specified, H, or None; a record only: predictions come from gap and material.
+    al_tolerance : float or None
+        ± bound of ``al`` that holds 95 %, relative, or None.
+    al_scale : float or (B,) array
+        Factor on the core's whole permeance (production tolerance of ``al``), dimensionless.
+    loss : float or None
+        tan δ of the assembled set at every frequency, dimensionless; None: from the material.
+    stacking_factor : float
+        Iron fraction of a laminated section, dimensionless.
+    cover : float or None
+        Fraction of a turn that lies under the core, dimensionless; None: from the geometry.
+    gap_area_ratio : float
+        Area of the ground gap over Ae, dimensionless. 1 if Ae is the maker's (whose tables of AL against gap
+        go with it); the leg's own area if Ae is computed from the dimensions.
     """
 
     name: str
@@ -132,12 +182,26 @@ class Core:
 
 @dataclass(frozen=True, kw_only=True)
 class Bobbin:
-    """``wall``: from the leg to the first layer (on a toroid the coating on all faces); ``flange``: at each
-    end (m).
+    """The bobbin, or the coating of a toroid.
 
-    chambers : breadths (m) of the chambers from the lower flange upwards; empty: ``chamber_count`` equal
-    ones. partition : thickness of the wall between two chambers (m). chamber_scale : factor on all listed
-    breadths (a tolerance). pins : that it has, None: not said.
+    Attributes
+    ----------
+    wall : float or (B,) array
+        From the leg to the first layer (on a toroid the coating on all faces), m.
+    flange : float or (B,) array
+        Thickness at each end, m.
+    permittivity : float
+        Relative permittivity, dimensionless.
+    chamber_count : int
+        Equal chambers, if ``chambers`` is empty, count.
+    chambers : tuple[float, ...] (n,)
+        Breadths of the chambers from the lower flange upwards, m; empty: equal ones.
+    partition : float or (B,) array
+        Thickness of the wall between two chambers, m.
+    chamber_scale : float or (B,) array
+        Factor on all listed breadths (a tolerance), dimensionless.
+    pins : int or None
+        Pins of the bobbin, count; None if not stated.
     """
 
     wall: Real = 0.0
@@ -152,19 +216,39 @@ class Bobbin:
 
 @dataclass(frozen=True, kw_only=True)
 class Wire:
-    """One conductor of a winding, ``in_hand`` of them side by side as one turn.
+    """One conductor of a winding; several in hand lie side by side as one turn.
 
-    kind : "round" (solid), "litz", "foil" or "track" (of a board).
-    diameter : bare copper diameter (m) of a solid wire, or of one strand of litz; 0 for foil and track.
-    overall : overall diameter (m) over the insulation; the thickness for foil and track.
-    strands : strands in one litz conductor, else 1.
-    foil_width : breadth of a foil or track (m), else 0. spacing : between neighbouring tracks (m).
-    open_strands : wires in hand that do not conduct (a fault; they still take their place).
-    label : as the user wrote it, for reports.
-    lay_factor : length of the strands of litz, or of the wires of a twisted bundle, over that of the turn;
-    lay_known : whether the file says it.
-    serving : thickness (m) of what covers a twisted bundle (of litz it is in ``overall``).
-    triple : triple-insulated, which counts as insulation between circuits.
+    Attributes
+    ----------
+    kind : {"round", "litz", "foil", "track"}
+        "round" (solid), "litz", "foil" or "track" (of a board).
+    diameter : float or (B,) array
+        Bare copper diameter of a solid wire, or of one strand of litz, m; 0 for foil and track.
+    overall : float or (B,) array
+        Overall diameter over the insulation, m; the thickness for foil and track.
+    in_hand : int
+        Conductors wound as one turn, count.
+    strands : int
+        Strands in one litz conductor, count; else 1.
+    foil_width : float or (B,) array
+        Breadth of a foil or track, m; else 0.
+    twisted : bool
+        Whether the wires in hand are a twisted bundle.
+    open_strands : int or (B,) int array
+        Wires in hand that do not conduct, count (a fault; they still take up their room).
+    label : str
+        The wire as the user wrote it, for reports.
+    spacing : float or (B,) array
+        Space between neighbouring tracks, m.
+    lay_factor : float or (B,) array
+        Length of the strands of litz, or of the wires of a twisted bundle, over that of the turn,
+        dimensionless.
+    lay_known : bool
+        Whether the file states it.
+    serving : float or (B,) array
+        Thickness of what covers a twisted bundle, m (for litz it is included in ``overall``).
+    triple : bool
+        Whether it is triple-insulated, which counts as insulation between circuits.
     """
 
     kind: Literal["round", "litz", "foil", "track"]
@@ -184,36 +268,67 @@ class Wire:
 
     @property
     def foil(self) -> bool:
-        """A sheet as broad as its layer: one turn is one layer, without rows."""
+        """Whether it is a sheet as broad as its layer: one turn is one layer, without rows."""
         return self.kind == "foil"
 
     @property
     def track(self) -> bool:
-        """Etched on a board: turns of one thickness, spaced along the layer."""
+        """Whether it is etched on a board: turns of one thickness, spaced along the layer."""
         return self.kind == "track"
 
     @property
     def flat(self) -> bool:
-        """Of rectangular section, ``overall`` thick and ``foil_width`` broad: foil and track."""
+        """Whether its section is rectangular, ``overall`` thick and ``foil_width`` broad: foil and track."""
         return self.foil or self.track
 
     @property
     def litz(self) -> bool:
-        """Of insulated strands."""
+        """Whether it consists of insulated strands."""
         return self.kind == "litz"
 
     @property
     def bundle(self) -> bool:
-        """Of strands or wires that change places along the turn: litz, and twisted wires in hand."""
+        """Whether its strands or wires change places along the turn: litz, and twisted wires in hand."""
         return self.litz or self.twisted
 
 
 @dataclass(frozen=True, kw_only=True)
 class Winding:
-    """One winding. ``sections``: how its build steps are joined. ``reversed_steps``: ordinal numbers (from 0,
-    among this winding's own steps) of sections that are connected the wrong way round (a fault).
-    ``joint_resistance`` (ohm), ``loop_inductance`` (H): in series at its terminals (faults: a bad joint, a
-    wide loop of the lead-outs)."""
+    """One winding.
+
+    Attributes
+    ----------
+    name : str
+        Name of the winding.
+    wire : Wire
+        Its wire.
+    sections : {"series", "parallel"}
+        How its build steps are joined, "series" or "parallel".
+    total_turns : int or None
+        Turns as stated, a checksum, count; None if not stated.
+    circuit : str
+        Circuit that it belongs to.
+    start : str
+        Pin of the start.
+    finish : str
+        Pin of the finish.
+    turning : {"cw", "ccw"}
+        Winding direction, "cw" or "ccw".
+    lead_length : float
+        Length of both lead-outs together, m.
+    metal : str
+        "copper" or "aluminium".
+    sleeving : str
+        Sleeving, for the build sheet.
+    note : str
+        Note for the build sheet.
+    reversed_steps : tuple[int, ...]
+        Sections connected the wrong way round (a fault), index from 0 among this winding's own steps.
+    joint_resistance : float or (B,) array
+        Resistance in series at its terminals (a fault: a bad joint), ohm.
+    loop_inductance : float or (B,) array
+        Inductance in series at its terminals (a fault: a wide loop of the lead-outs), H.
+    """
 
     name: str
     wire: Wire
@@ -238,16 +353,48 @@ Style: TypeAlias = Literal["back_and_forth", "same_side", "scramble"]
 
 @dataclass(frozen=True, kw_only=True)
 class WindStep:
-    """``turns`` of ``winding`` wound in one go. None means: the build's default, or decided by the layout
-    rules.
+    """Turns of a winding wound in one go. None means the build's default, or that the layout rules decide.
 
-    chamber : from 1 at the lower flange, or None (the only one). leg : 1, or 2 on U cores.
-    sector, from_angle : on a toroid the angle that the step covers, and where it begins (rad); None: all of
-        it.
-    companions : windings wound together with this one, turn by turn (key ``with``).
-    covered : covered ÷ designed breadth of every layer, pushed to the start flange (a fault; 1 as designed).
-    shift : displacement of all its layers along themselves (m; a tolerance or a fault): along the leg, of
-    flat layers across the window.
+    Attributes
+    ----------
+    winding : str
+        Name of the winding.
+    turns : int or (B,) int array
+        Turns, count.
+    layers : int or None
+        Layers over which the turns are spread, count.
+    breadth : float or (B,) array or None
+        Breadth that the step covers along the leg, m.
+    from_end : float or (B,) array or None
+        Where it begins, from the flange's inner face, m.
+    thickness : float or (B,) array or None
+        Thickness of a block of uniform current density, m.
+    margin : float or (B,) array or None
+        Margin at each end of every layer, m.
+    interlayer : float or (B,) array or None
+        Insulation between its layers, m.
+    style : Style or None
+        How its layers are wound.
+    close : bool
+        Whether it is wound tight from the start, not spread over the breadth.
+    beside : bool
+        Whether it begins at the height of the step before, beside it.
+    companions : tuple[str, ...]
+        Windings wound together with this one, turn by turn (key ``with``).
+    covered : float or (B,) array
+        Covered over designed breadth of every layer, pushed to the start flange (a fault), dimensionless; 1
+        as designed.
+    shift : float or (B,) array
+        Displacement of all its layers along themselves (a tolerance or a fault), m: along the leg, or across
+        the window for flat layers.
+    chamber : int or None
+        Chamber, index from 1 at the lower flange; None for the only one.
+    leg : int
+        Leg of a U core, 1 or 2, index; 1 otherwise.
+    sector : float or None
+        Angle that the step covers on a toroid, rad; None: all of it.
+    from_angle : float
+        Where that angle begins, rad.
     """
 
     winding: str
@@ -272,7 +419,21 @@ class WindStep:
 
 @dataclass(frozen=True)
 class TapeStep:
-    """``wraps`` of tape, ``thickness`` (m) each, over the whole breadth (or that of one ``chamber``)."""
+    """Wraps of tape over the whole breadth, or that of one chamber.
+
+    Attributes
+    ----------
+    thickness : float or (B,) array
+        Thickness of one wrap, m.
+    wraps : int or (B,) int array
+        Wraps, count.
+    permittivity : float
+        Relative permittivity, dimensionless.
+    chamber : int or None
+        Chamber, index from 1 at the lower flange; None for the only one.
+    leg : int
+        Leg of a U core, 1 or 2, index; 1 otherwise.
+    """
 
     thickness: Real
     wraps: Count
@@ -282,13 +443,25 @@ class TapeStep:
 
     @property
     def height(self) -> Real:
-        """By how much (m) the build grows: wraps × thickness, () or (B,)."""
+        """Height that it adds to the build, wraps × thickness, (B,) or scalar, m."""
         return np.asarray(np.asarray(self.thickness, float) * np.asarray(self.wraps))
 
 
 @dataclass(frozen=True)
 class SpacerStep:
-    """A distance (m) of air, barrier or board."""
+    """A distance of air, barrier or board.
+
+    Attributes
+    ----------
+    thickness : float or (B,) array
+        Thickness, m.
+    permittivity : float
+        Relative permittivity, dimensionless.
+    chamber : int or None
+        Chamber, index from 1 at the lower flange; None for the only one.
+    leg : int
+        Leg of a U core, 1 or 2, index; 1 otherwise.
+    """
 
     thickness: Real
     permittivity: float = 1.0
@@ -297,16 +470,32 @@ class SpacerStep:
 
     @property
     def height(self) -> Real:
-        """By how much (m) the build grows: its thickness."""
+        """Height that it adds to the build, (B,) or scalar, m."""
         return self.thickness
 
 
 @dataclass(frozen=True, kw_only=True)
 class ShieldStep:
-    """A conducting screen of ``thickness`` and ``width`` (m) that carries no load current.
+    """A conducting screen that carries no load current.
 
-    tied : "core", the end of a winding ("P.start", "P.finish"), or "" (open). closed : its ends touch: a
-    shorted turn (an error in building).
+    Attributes
+    ----------
+    name : str
+        Name of the shield.
+    thickness : float or (B,) array
+        Thickness, m.
+    width : float or (B,) array
+        Width, m.
+    tied : str
+        "core", the end of a winding ("P.start", "P.finish"), or "" (open).
+    closed : bool
+        Whether its ends touch: a shorted turn (an error in building).
+    metal : str
+        "copper" or "aluminium".
+    chamber : int or None
+        Chamber, index from 1 at the lower flange; None for the only one.
+    leg : int
+        Leg of a U core, 1 or 2, index; 1 otherwise.
     """
 
     name: str
@@ -323,17 +512,29 @@ Step: TypeAlias = WindStep | TapeStep | SpacerStep | ShieldStep
 
 
 TAIL = 0.05
-"""Wire (m) that is left at each end for terminating, where the file says nothing (common practice, no
-source)."""
+"""Wire (m) left at each end for terminating, if the file does not state it (common practice, no source)."""
 RESERVE = 0.05
-"""Wire and tape beyond what is wound, relative, where the file says nothing (common practice, no source)."""
+"""Wire and tape in excess of what is wound, relative, if the file does not state it (common practice, no
+source)."""
 
 
 @dataclass(frozen=True)
 class Process:
-    """What is done to the part beside winding. ``do``: in the file's words. ``after``: "winding", or "core"
-    (once that is in). ``time``, ``at``, ``within``: how long, at which temperature, how soon after the
-    operation before; in the file's words, "" where it says nothing."""
+    """What is done to the part besides winding, in the file's words; "" for what it does not state.
+
+    Attributes
+    ----------
+    do : str
+        What is done.
+    after : {"winding", "core"}
+        "winding", or "core" (once that is fitted).
+    time : str
+        How long.
+    at : str
+        Temperature.
+    within : str
+        How soon after the operation before.
+    """
 
     do: str
     after: Literal["winding", "core"] = "core"
@@ -344,12 +545,39 @@ class Process:
 
 @dataclass(frozen=True, kw_only=True)
 class Build:
-    """The steps in their order and what holds for all of them. ``direction``: "out" (layers around the leg)
-    or "up" (along the leg: boards, pancakes). ``allowance``: winding slack across a layer (relative).
-    ``mean_turn_scale``: factor on every turn's length (a tolerance). ``tail`` (m), ``reserve`` (relative):
-    wire left at each end for terminating, and wire and tape beyond what is wound; None: TAIL, RESERVE.
-    ``processes``: in their
-    order."""
+    """The steps in order, and what holds for all of them.
+
+    Attributes
+    ----------
+    steps : tuple[Step, ...]
+        The steps.
+    margin : float or (B,) array
+        Margin at each end of every layer, m.
+    allowance : float
+        Winding slack across a layer, relative.
+    interlayer : float or (B,) array
+        Insulation between layers of one step, m.
+    style : Style
+        How the layers of a step are wound.
+    impregnation : {"none", "dipped", "potted"}
+        What fills the gaps between wires.
+    drawing : str
+        Number of the drawing.
+    revision : str
+        Revision of the drawing.
+    note : str
+        Note for the build sheet.
+    mean_turn_scale : float or (B,) array
+        Factor on the length of every turn (a tolerance), dimensionless.
+    direction : {"out", "up"}
+        "out" (layers around the leg) or "up" (along the leg: boards, pancakes).
+    tail : float or None
+        Wire left at each end for terminating, m; None: TAIL.
+    reserve : float or None
+        Wire and tape in excess of what is wound, relative; None: RESERVE.
+    processes : tuple[Process, ...]
+        What is done besides winding, in order.
+    """
 
     steps: tuple[Step, ...]
     margin: Real = 0.0
@@ -372,7 +600,15 @@ class Build:
 
 @dataclass(frozen=True)
 class Member:
-    """A winding or join as it stands in a list: its name, and whether a ``-`` reverses it."""
+    """A winding or join as it appears in a list.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    reversed : bool
+        Whether a ``-`` reverses it.
+    """
 
     name: str
     reversed: bool = False
@@ -384,7 +620,17 @@ Port: TypeAlias = tuple[Member, ...]
 
 @dataclass(frozen=True)
 class Join:
-    """``kind`` "series" or "parallel" of windings or earlier joins."""
+    """Windings or earlier joins, joined in series or in parallel.
+
+    Attributes
+    ----------
+    name : str
+        Name of the join.
+    kind : {"series", "parallel"}
+        "series" or "parallel".
+    members : Port
+        What it joins.
+    """
 
     name: str
     kind: Literal["series", "parallel"]
@@ -395,14 +641,39 @@ class Join:
 class BenchTest:
     """One test as specified.
 
-    short : windings or joins, each shorted on itself through its own link; everything else is open.
-    frequency : Hz; None for ``resistance``.
-    level : RMS voltage across the driven terminals (V). bias : direct current through them (A).
-    tie : ends wired together for the test, groups of terminals: ("P.start", "S.start"), ("core", "P.start").
-    equivalent, temperature (°C) : None: the bench's (``resistance``: 20 °C).
-    minimum, maximum : the specification's limits in SI (rad for phase), or None.
-    link, leads : length of the shorting links, and of the leads that are in the reading, against the bench's
-    (a set-up changed on purpose: 2 is a link twice as long, 0 four wires at the pins).
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What the test measures.
+    drive : Port
+        Driven port.
+    short : Port
+        Windings or joins, each shorted on itself through its own link; everything else is open.
+    sense : Port
+        Port at which the second reading is taken.
+    frequency : float or None
+        Frequency, Hz; None for ``resistance``.
+    level : float
+        RMS voltage across the driven terminals, V.
+    equivalent : Equivalent or None
+        Equivalent circuit of the display; None: the bench's.
+    temperature : float or None
+        Temperature of the part, degC; None: the bench's (``resistance``: 20 °C).
+    minimum : float or None
+        Lower limit of the specification, SI (rad for a phase), or None.
+    maximum : float or None
+        Upper limit of the specification, SI (rad for a phase), or None.
+    bias : float
+        Direct current through the driven terminals, A.
+    tie : tuple[tuple[str, ...], ...]
+        Ends wired together for the test, as groups of terminals: ("P.start", "S.start"), ("core", "P.start").
+    link : float
+        Length of the shorting links relative to the bench's, dimensionless (a set-up changed on purpose: 2 is
+        a link twice as long).
+    leads : float
+        Length of the leads in the reading relative to the bench's, dimensionless (0: four wires at the pins).
     """
 
     name: str
@@ -423,22 +694,64 @@ class BenchTest:
 
     @property
     def alternating_frequency(self) -> float:
-        """Frequency (Hz) of the alternating current; 0 for ``resistance``, which is read with direct current,
-        and where none is stated."""
+        """Frequency of the alternating current, Hz; 0 for ``resistance``, read with direct current, and if
+        none is stated."""
         return 0.0 if self.measure == "resistance" else float(self.frequency or 0.0)
 
     @property
     def angular_frequency(self) -> float:
-        """ω = 2πf (rad/s); 0 for direct current."""
+        """Angular frequency ω = 2πf, rad/s; 0 for direct current."""
         return 2 * math.pi * self.alternating_frequency
 
 
 @dataclass(frozen=True, kw_only=True)
 class Bench:
-    """The meter and the set-up. Meter accuracy terms are expanded (k = 2); ``*_tolerance`` are ± bounds
-    (k = 2), relative. ``temperature_error``: by how much the part is really warmer than stated (K; a fault).
-    ``level_scale``: true ÷ stated level (a fault). ``direct_lead_resistance``: of leads and contacts in
-    every direct-current reading (ohm; a fault: two wires in place of four)."""
+    """The meter and the set-up.
+
+    Accuracy terms of the meter are expanded (k = 2); tolerances are ± bounds (k = 2).
+
+    Attributes
+    ----------
+    equivalent : Equivalent
+        Equivalent circuit of the display.
+    temperature : float
+        Temperature of the room and the parts, degC.
+    accuracy : float
+        Basic accuracy of the meter, relative.
+    floor_resistance : float
+        Resistance left after the short correction, ohm.
+    floor_inductance : float
+        Inductance left after the short correction, H.
+    floor_capacitance : float
+        Capacitance left after the open correction, F.
+    resolution : float
+        Last digit of the display, relative to the reading, dimensionless.
+    source_resistance : float
+        Source resistance of the meter, ohm.
+    short_inductance : float or (B,) array
+        Inductance of the shorting link, H.
+    short_inductance_tolerance : float
+        Its tolerance, relative.
+    short_resistance : float or (B,) array
+        Resistance of the shorting link, ohm.
+    short_resistance_tolerance : float
+        Its tolerance, relative.
+    lead_inductance : float or (B,) array
+        Inductance of the leads after corrections, H.
+    lead_inductance_tolerance : float
+        Its tolerance, relative.
+    lead_resistance : float or (B,) array
+        Resistance of the leads after corrections, ohm.
+    lead_resistance_tolerance : float
+        Its tolerance, relative.
+    temperature_error : float or (B,) array
+        How much warmer the part really is than stated (a fault), K.
+    level_scale : float or (B,) array
+        True over stated level (a fault), dimensionless.
+    direct_lead_resistance : float or (B,) array
+        Resistance of leads and contacts in every direct-current reading (a fault: two wires instead of four),
+        ohm.
+    """
 
     equivalent: Equivalent = "series"
     temperature: float = 23.0
@@ -463,13 +776,60 @@ class Bench:
 
 @dataclass(frozen=True, kw_only=True)
 class Spread:
-    """Production tolerances and model errors as *standard deviations* (relative, or m / K where said).
+    """Production tolerances and model errors as *standard deviations*.
 
-    None means: the default (module ``tolerance_defaults``, or the core's, the model's own). Relative, but
-    ``centring``, ``margin`` and ``width`` in m, ``temperature`` in K.
+    None means the default (module ``production.defaults``, or the core's, the model's own).
 
-    wire, enamel : of the bare diameter, of the insulation build. thickness, width : of foils, screens, tracks
-    (thickness: of stated blocks too). bobbin : of its wall and partitions. loss : of the core's tan δ.
+    Attributes
+    ----------
+    al : float or None
+        Inductance factor, relative.
+    mu_i : float or None
+        Initial permeability, relative.
+    gap : float or None
+        Ground gap, relative.
+    face_gap : float or None
+        Residual gap of the faces, relative.
+    core_area : float or None
+        Area of the core, relative.
+    wire : float or None
+        Bare diameter of the wire, relative.
+    enamel : float or None
+        Insulation build of the wire, relative.
+    tape : float or None
+        Thickness of tape, relative.
+    interlayer : float or None
+        Insulation between layers, relative.
+    breadth : float or None
+        Breadth of the layers, relative.
+    centring : float or None
+        Position of the windings, m.
+    mean_turn : float or None
+        Length of a turn, relative.
+    resistivity : float or None
+        Resistivity of the conductor, relative.
+    permittivity : float or None
+        Permittivity of the insulation, relative.
+    temperature : float or None
+        Temperature of the part, K.
+    margin : float or None
+        Margins, m.
+    thickness : float or None
+        Thickness of foils, screens, tracks and stated blocks, relative.
+    width : float or None
+        Width of foils, screens and tracks, m.
+    bobbin : float or None
+        Wall and partitions of the bobbin, relative.
+    loss : float or None
+        tan δ of the core, relative.
+    model_leakage : float or None
+        The model's error of leakage, relative.
+    model_capacitance : float or None
+        The model's error of capacitance, relative.
+    model_ac_resistance : float or None
+        The model's error of alternating-current resistance, relative.
+    model_inductance : float or None
+        The model's error of inductance, relative.
     """
 
     al: float | None = None
@@ -500,10 +860,17 @@ class Spread:
 
 @dataclass(frozen=True)
 class OwnFactor:
-    """What known-good samples taught of one pair of windings or one reading, beside what all share.
+    """What known-good samples taught about one pair of windings or one reading, in addition to the shared
+    factors.
 
-    of : "leakage P|S" (both sides of a pair), "leakage P>S" (one side), as ``circuit.own_names`` has them.
-    factor : truth ÷ model of the displayed reading. deviation : its standard uncertainty, in the logarithm.
+    Attributes
+    ----------
+    of : str
+        "leakage P|S" (both sides of a pair), "leakage P>S" (one side), as in ``circuit.own_names``.
+    factor : float
+        Truth ÷ model of the displayed reading, dimensionless.
+    deviation : float
+        Standard uncertainty of ``factor`` in the logarithm, dimensionless.
     """
 
     of: str
@@ -513,12 +880,35 @@ class OwnFactor:
 
 @dataclass(frozen=True, kw_only=True)
 class ModelFactors:
-    """Truth ÷ model, as factors on what the models give; 1 in a plain prediction. Drawn in a spread,
-    learned by calibration. ``leg_share`` is added to the centre leg's share of the core's ampere-turn drop,
-    on which the ratio of an open test hangs. ``together`` is the error in the logarithm of the permeability
-    where level, direct current and temperature act together. ``permittivity`` scales all insulation, ``loss``
-    the core's tan δ (tolerances or faults). ``own``: of pairs of windings and of single readings, as
-    displayed."""
+    """Truth ÷ model, as factors on what the models give; 1 in a plain prediction.
+
+    Drawn at random in a spread, learned by calibration.
+
+    Attributes
+    ----------
+    leakage : float or (B,) array
+        Factor on every leakage, dimensionless.
+    inductance : float or (B,) array
+        Factor on the core's permeance, dimensionless.
+    ac_resistance : float or (B,) array
+        Factor on the alternating-current resistance, dimensionless.
+    resistivity : float or (B,) array
+        Factor on the resistivity, dimensionless.
+    leg_share : float or (B,) array
+        Added to the centre leg's share of the core's ampere-turn drop, on which the ratio of an open test
+        depends, dimensionless.
+    capacitance : float or (B,) array
+        Factor on every capacitance, dimensionless.
+    permittivity : float or (B,) array
+        Factor on the permittivity of all insulation (a tolerance or fault), dimensionless.
+    loss : float or (B,) array
+        Factor on the core's tan δ (a tolerance or fault), dimensionless.
+    together : float or (B,) array
+        Error in the logarithm of the permeability where level, direct current and temperature act together,
+        dimensionless.
+    own : tuple[OwnFactor, ...]
+        Factors of pairs of windings and single readings, as displayed.
+    """
 
     leakage: Real = 1.0
     inductance: Real = 1.0
@@ -534,7 +924,35 @@ class ModelFactors:
 
 @dataclass(frozen=True, kw_only=True)
 class Design:
-    """All that is known about a transformer and its tests before it is wound."""
+    """Everything that is known about a transformer and its tests before it is wound.
+
+    Attributes
+    ----------
+    title : str
+        Title.
+    core : Core
+        The core.
+    bobbin : Bobbin
+        The bobbin.
+    windings : tuple[Winding, ...]
+        The windings.
+    build : Build
+        The build.
+    tests : tuple[BenchTest, ...]
+        The tests.
+    joins : tuple[Join, ...]
+        The joins.
+    bench : Bench
+        The bench.
+    tolerances : Spread
+        Tolerances and model errors.
+    working_frequency : float or None
+        Working frequency, Hz; None if not stated.
+    model : ModelFactors
+        Factors on the models.
+    cautions : tuple[str, ...]
+        What a reader of a prediction has to know.
+    """
 
     title: str
     core: Core
@@ -578,8 +996,8 @@ class Design:
         return f"<Design {self.title!r}: {self.core.name}, {parts}>"
 
     def winding(self, name: str) -> Winding:
-        """The winding called ``name``, or the shield of that name as one turn of foil (KeyError if
-        there is neither)."""
+        """The winding of a name, or the shield of that name as one turn of foil. KeyError if there is
+        neither."""
         for winding in self.windings:
             if winding.name == name:
                 return winding
@@ -596,7 +1014,7 @@ class Design:
         raise KeyError(name)
 
     def turns_of(self, name: str) -> int:
-        """Turns of a winding at its terminals: of all its steps, of one where they are parallel."""
+        """Turns of a winding at its terminals, count: of all its steps, or of one if they are parallel."""
         own = [
             int(np.asarray(step.turns).flat[0])
             for step in self.build.steps
@@ -606,7 +1024,7 @@ class Design:
 
     @property
     def shields(self) -> tuple[ShieldStep, ...]:
-        """The shields among the build steps, in their order."""
+        """The shields among the build steps, in order."""
         return tuple(step for step in self.build.steps if isinstance(step, ShieldStep))
 
 
@@ -614,7 +1032,7 @@ class Design:
 
 
 def builds(value: Any) -> int | None:
-    """How many builds a design (or any part of one) holds: the length of its arrays, None for a single
+    """Builds that a design (or any part of one) holds, count: the length of its arrays, None for a single
     build."""
     if isinstance(value, np.ndarray):
         return len(value)

@@ -1,8 +1,8 @@
 """The one family of exceptions that the library raises.
 
-Every fault says where it is, what was found there, what is allowed, and (where there is one) the
-nearest known name or the cure. A reader collects all faults of a file and raises them together.
-Nothing here prints: only ``aswound.cli`` does.
+Every fault says where it is, what was found there, what is allowed, and (if there is one) the nearest
+known name or the remedy. A reader collects all faults of a file and raises them together. Nothing here
+prints: only ``aswound.cli`` does.
 """
 
 from __future__ import annotations
@@ -17,11 +17,18 @@ from dataclasses import dataclass, field
 class Fault:
     """One thing that is wrong with an input.
 
-    place : where, as the user would look for it: ``"winding P: wire.diameter"``, ``"line 4, reading"``.
-    found : what stands there, as text.
-    allowed : what may stand there, as a phrase.
-    hint : the nearest known name or the cure, or "".
-    file : the file's name, or "" for an option or a value from Python.
+    Attributes
+    ----------
+    place : str
+        Where, as the user would look for it: ``"winding P: wire.diameter"``, ``"line 4, reading"``.
+    found : str
+        What was found, as text.
+    allowed : str
+        What is allowed, as a phrase.
+    hint : str
+        The nearest known name or the remedy, or "".
+    file : str
+        Name of the file, or "" for an option or a value from Python.
     """
 
     place: str
@@ -37,15 +44,7 @@ class Fault:
 
 
 class AswoundError(Exception):
-    """Root of the family. ``faults`` is never empty.
-
-    >>> from aswound.predict import AswoundError, load_design
-    >>> try:
-    ...     load_design("no-such.toml")
-    ... except AswoundError as error:
-    ...     print(len(error.faults), error.faults[0].found)
-    1 no such file
-    """
+    """Root of the family. ``faults`` is never empty."""
 
     def __init__(self, faults: Fault | Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
@@ -53,7 +52,7 @@ class AswoundError(Exception):
 
 
 class QuantityError(AswoundError):
-    """A text that is no quantity of the dimension asked for."""
+    """A text that is not a quantity of the required dimension."""
 
 
 class CatalogueError(AswoundError):
@@ -61,7 +60,7 @@ class CatalogueError(AswoundError):
 
 
 class DesignError(AswoundError):
-    """A design that cannot be read, contradicts itself, or asks for what is not supported."""
+    """A design that cannot be read, contradicts itself, or asks for something that is not supported."""
 
 
 class BuildError(DesignError):
@@ -76,20 +75,39 @@ class ReadingsError(AswoundError):
 class Faults:
     """Collects faults, so that one report names all of them.
 
-    ``file`` is filled in for every fault added. ``collect()`` is a context manager that turns a raised
-    AswoundError into collected faults; ``raise_as(error_class)`` raises if there are any.
+    ``collect()`` is a context manager that turns a raised AswoundError into collected faults;
+    ``raise_as(error_class)`` raises if there are any.
+
+    Attributes
+    ----------
+    file : str
+        Name of the file, filled in for every fault added.
+    found : list[Fault]
+        Faults so far.
     """
 
     file: str = ""
     found: list[Fault] = field(default_factory=list)
 
     def add(self, place: str, found: str, allowed: str, hint: str = "") -> None:
-        """Note one fault."""
+        """Note one fault.
+
+        Parameters
+        ----------
+        place : str
+            Where it is.
+        found : str
+            What was found.
+        allowed : str
+            What is allowed.
+        hint : str, optional
+            The nearest known name or the remedy, or "".
+        """
         self.found.append(Fault(place, found, allowed, hint, self.file))
 
     @contextmanager
     def collect(self, place: str = "") -> Iterator[None]:
-        """Run a block; keep the faults of an AswoundError that it raises, under ``place``."""
+        """Run a block and keep the faults of an AswoundError that it raises, under ``place``."""
         try:
             yield
         except AswoundError as error:
@@ -100,13 +118,21 @@ class Faults:
                 )
 
     def raise_as(self, error: type[AswoundError]) -> None:
-        """Raise ``error`` with everything collected, if there is anything."""
+        """Raise ``error`` with all collected faults, if there are any."""
         if self.found:
             raise error(self.found)
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
-    """The known name closest to ``name`` as a hint ("did you mean 'x'?"), or "" if none is close."""
+    """The known name closest to a given one, as a hint ("Did you mean 'x'?"); "" if none is close.
+
+    Parameters
+    ----------
+    name : str
+        The name that was given.
+    known : Iterable[str]
+        Known names.
+    """
     names = list(known)
     by_folded = {known_name.casefold(): known_name for known_name in names}
     close = difflib.get_close_matches(name.casefold(), by_folded, n=1, cutoff=0.6)

@@ -1,8 +1,9 @@
 """What a measure of the bench is: one entry for each number that a test may ask of the meter.
 
-Its unit, how a limit or a reading of it is written, which keys of a test it has no use for. The displayed
-number stands in ``circuit/displayed_number.py`` (an impedance's) or ``circuit/bench.py``, the meter's
-uncertainty in ``compare/meter/accuracy.py``, what scatters beside it in ``compare/diagnosis/covariances.py``.
+Its unit, how a limit or a reading of it is written, and which keys of a test do not apply to it. The
+displayed number is computed in ``circuit/displayed_number.py`` (from an impedance) or
+``circuit/bench.py``, the meter's uncertainty in ``compare/meter/accuracy.py``, other scatter in
+``compare/diagnosis/covariances.py``.
 """
 
 from __future__ import annotations
@@ -18,11 +19,25 @@ _EITHER = "the same in both equivalent circuits"
 class Measure:
     """One measure of the file format.
 
-    unit : SI unit of its readings, as JSON states it. dimension : how a reading or a limit is written
-    (``quantity``). signed : its limits may be negative. alternating : it is read at a frequency that the test
-    states. two_terminal : it reads the impedance at the driven terminals, leads included (None: only where
-    the test senses nothing). needs_sense : it takes a second reading. symbol : what a meter calls it, where
-    that is shorter than its name. unused : keys of a test that it has no use for, and what it is instead.
+    Attributes
+    ----------
+    unit : str
+        SI unit of its readings, as in JSON.
+    dimension : str
+        How a reading or a limit is written (``quantity``).
+    signed : bool
+        Whether its limits may be negative.
+    alternating : bool
+        Whether it is read at a frequency that the test states.
+    two_terminal : bool or None
+        Whether it reads the impedance at the driven terminals, leads included; None: only if the test senses
+        nothing.
+    needs_sense : bool
+        Whether it takes a second reading.
+    symbol : str
+        What a meter calls it, if that is shorter than its name.
+    unused : Mapping[str, str]
+        Keys of a test that do not apply, with the reason.
     """
 
     unit: str

@@ -1,7 +1,8 @@
 """SI numbers to text in engineering notation, rounded before the prefix is chosen (999.96 µH is 1.000 mH).
 
-The other half of ``quantity``, which hands these names on. An unknown display unit raises ``ValueError``.
-Source of symbols and prefixes: BIPM, The International System of Units (SI brochure), from memory.
+The counterpart of ``quantity``, which re-exports these names. An unknown display unit raises
+``ValueError``. Source of symbols and prefixes: BIPM, The International System of Units (SI brochure), from
+memory.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ _PREFIX_SYMBOLS = {exponent: symbol for symbol, exponent in SUFFIXES.items()} | 
 
 
 def _displayed(value: float, unit: str, digits: int = 4) -> float:
-    """The number in the unit that is shown (degrees for rad), after a check of the arguments."""
+    """The number in the displayed unit (degrees for rad), after a check of the arguments."""
     if unit not in _SYMBOLS:
         raise ValueError(f"unknown display unit {unit!r}; known: {', '.join(_SYMBOLS)}")
     if digits < 1:
@@ -41,8 +42,11 @@ def _displayed(value: float, unit: str, digits: int = 4) -> float:
 
 
 def _place(size: float, unit: str, digits: int) -> int:
-    """Power of ten of the last digit shown: ``digits`` significant ones of ``size``; on the scales without a
-    natural zero a fixed number of decimals (angles digits - 1, temperatures digits - 2)."""
+    """Power of ten of the last digit shown.
+
+    ``digits`` significant digits of ``size``; on scales without a natural zero a fixed number of decimals
+    (angles digits - 1, temperatures digits - 2).
+    """
     if unit in ("rad", "degC"):
         return -max(digits - (1 if unit == "rad" else 2), 0)
     return int(f"{size:.{digits - 1}e}".split("e")[1]) - digits + 1
@@ -54,7 +58,7 @@ def _rounded(value: float, place: int) -> Decimal:
 
 
 def _prefix(size: Decimal, unit: str) -> int:
-    """Exponent of the prefix for a rounded size; lengths are in mm from 0.1 mm on, else in µm."""
+    """Exponent of the prefix for a rounded size; lengths are in mm from 0.1 mm upwards, else in µm."""
     if unit == "m":
         return -6 if 0 < size < Decimal("1e-4") else -3
     least, greatest = _SYMBOLS[unit][2:]
@@ -72,17 +76,27 @@ def _fixed(number: Decimal, exponent: int) -> str:
 
 
 def format_quantity(value: float | None, unit: str, digits: int = 4, *, ascii: bool = False) -> str:
-    """Engineering notation with ``digits`` significant digits: (6.142e-4, "H") → "614.2 µH".
+    """A quantity in engineering notation: (6.142e-4, "H") → "614.2 µH".
 
-    value : SI; None and NaN give "-", infinities "∞" ("inf" in ASCII), zero "0" with the plain unit.
-    unit : "H", "ohm", "F", "Hz", "V", "A", "T" (prefixes of the closed list); "m" (mm, below 0.1 mm µm);
-        "rad" (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain
-        number).
-    ascii : "614.2 uH", "12.1 mohm", "0.045 deg".
+    Outside the prefixes (from 1e6 up or below 1e-3 of the last one) the number has an exponent. A finite
+    result can be read back by ``parse_quantity``, as far as it is in range.
 
-    Outside the prefixes (from 1e6 up or below 1e-3 of the last one) the number carries an exponent. A finite
-    result reads back through ``parse_quantity``, as far as it lies in the range. Raises ValueError for an
-    unknown unit or digits < 1.
+    Parameters
+    ----------
+    value : float or None
+        Value, SI; None and NaN give "-", infinities "∞" ("inf" in ASCII), zero "0" with the plain unit.
+    unit : str
+        "H", "ohm", "F", "Hz", "V", "A", "T" (prefixes of the closed list); "m" (mm, below 0.1 mm µm); "rad"
+        (shown in degrees with digits - 1 decimals); "degC" (digits - 2 decimals); "K"; "1" (a plain number).
+    digits : int, optional
+        Significant digits, count.
+    ascii : bool, optional
+        Whether only ASCII is written: "614.2 uH", "12.1 mohm", "0.045 deg".
+
+    Raises
+    ------
+    ValueError
+        An unknown unit, or digits < 1.
     """
     if value is None or math.isnan(value):
         return "-"
@@ -103,10 +117,28 @@ def format_uncertain(
 ) -> str:
     """Value and *expanded* half width U = 2 u (k = 2), rounded together: "614.2 ± 1.3 µH".
 
-    value, standard_uncertainty : SI, same unit; u is k = 1, what is printed is twice that. U is rounded to
-    two significant digits and the value to the same place (JCGM 100:2008, 7.2.6, from memory). A missing
-    value gives "-", a missing u "± -"; U = 0, or below 1e-9 of the value, shows four digits and "± 0". Units
-    as in ``format_quantity``. Raises ValueError for a negative u or an unknown unit.
+    U is rounded to two significant digits and the value to the same place. A missing value gives "-", a
+    missing u "± -"; U = 0, or below 1e-9 of the value, shows four digits and "± 0".
+
+    Parameters
+    ----------
+    value : float or None
+        Value, SI.
+    standard_uncertainty : float or None
+        Standard uncertainty u (k = 1), SI; twice that is printed.
+    unit : str
+        As for ``format_quantity``.
+    ascii : bool, optional
+        Whether only ASCII is written.
+
+    Raises
+    ------
+    ValueError
+        A negative u, or an unknown unit.
+
+    References
+    ----------
+    JCGM 100:2008, 7.2.6 (from memory).
     """
     if value is None or math.isnan(value):
         return "-"
@@ -136,9 +168,26 @@ def format_range(
 ) -> str:
     """Two ends with one prefix and the same decimals: "598.1 … 631.0 µH".
 
-    ``digits`` significant digits of the larger end; more (up to twelve) where the width would show fewer than
-    two. One end missing (None, NaN) or infinite: "≤ 1.800 µH", "≥ 580.0 µH"; both: "-". Units as in
-    ``format_quantity``, which raises the same errors.
+    More digits (up to twelve) are shown if the width would have fewer than two. One end missing (None,
+    NaN) or infinite: "≤ 1.800 µH", "≥ 580.0 µH"; both: "-".
+
+    Parameters
+    ----------
+    low : float or None
+        Lower end, SI.
+    high : float or None
+        Upper end, SI.
+    unit : str
+        As for ``format_quantity``.
+    digits : int, optional
+        Significant digits of the larger end, count.
+    ascii : bool, optional
+        Whether only ASCII is written.
+
+    Raises
+    ------
+    ValueError
+        As ``format_quantity``.
     """
     ends = [
         None if end is None or not math.isfinite(end) else _displayed(end, unit, digits)
@@ -162,9 +211,23 @@ def format_range(
 
 
 def format_percent(relative: float | None, digits: int = 1, signed: bool = False) -> str:
-    """A relative value (unit 1) in percent with ``digits`` decimals: 0.0512 → "5.1 %", signed "+5.1 %".
+    """A relative value in percent: 0.0512 → "5.1 %", signed "+5.1 %".
 
-    None and NaN give "-", infinities "∞ %"; what rounds to zero has no sign. ValueError for digits < 0.
+    None and NaN give "-", infinities "∞ %"; a value that rounds to zero has no sign.
+
+    Parameters
+    ----------
+    relative : float or None
+        The value, dimensionless.
+    digits : int, optional
+        Decimals, count.
+    signed : bool, optional
+        Whether a positive value gets a "+".
+
+    Raises
+    ------
+    ValueError
+        digits < 0.
     """
     if relative is None or math.isnan(relative):
         return "-"
@@ -179,7 +242,15 @@ def format_percent(relative: float | None, digits: int = 1, signed: bool = False
 
 
 def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
-    """Rows of text in columns two spaces apart, those in ``right`` set to the right."""
+    """Rows of text in columns two spaces apart.
+
+    Parameters
+    ----------
+    rows : Sequence[Sequence[str]]
+        Cells of each row.
+    right : Sequence[int], optional
+        Columns aligned to the right, index.
+    """
     if not rows:
         return "(nothing)"
     widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
@@ -193,6 +264,6 @@ def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
 
 
 def hertz(frequency: float) -> str:
-    """ "50 kHz", "62.5 kHz": without zeros that say nothing."""
+    """A frequency (Hz) as "50 kHz", "62.5 kHz", without trailing zeros."""
     number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")
     return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"

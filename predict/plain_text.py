@@ -1,7 +1,8 @@
-"""What a file may hold: how large it may be, and the characters and lengths of a text or a name in it.
+"""What a file may hold: its size, and the characters and lengths of a text or a name in it.
 
-A text goes onto terminals, into pages, netlists and tables of other programs. Characters that steer those
-instead of being shown (escapes, marks that turn the direction of writing) are refused where they are read.
+A text is shown on terminals and in pages, netlists and tables of other programs. Characters that control
+those instead of being displayed (escapes, marks that change the direction of writing) are refused when
+they are read.
 """
 
 from __future__ import annotations
@@ -12,13 +13,13 @@ import unicodedata
 from pathlib import Path
 
 LONGEST_NAME = 100
-"""Characters of a name (winding, test, sample) or of a column's head."""
+"""Most characters of a name (winding, test, sample) or of a column heading."""
 LONGEST_TEXT = 10_000
-"""Characters of a note."""
+"""Most characters of a note."""
 LARGEST_FILE = 2_000_000
-"""Bytes of a design, bench or catalogue file."""
+"""Most bytes of a design, bench or catalogue file."""
 LARGEST_READINGS = 50_000_000
-"""Bytes of a readings file."""
+"""Most bytes of a readings file."""
 
 _PLANES = "".join(f"\\U{plane:04x}fffe\\U{plane:04x}ffff" for plane in range(1, 17))
 _STEERING = (
@@ -32,13 +33,28 @@ _WRONG_IN_A_LINE = re.compile(rf"[\t\r\n{_STEERING}]")
 
 def unfit(text: str, longest: int = LONGEST_TEXT, *, lines: bool = False) -> str:
     """What is wrong with a text, for a message: "1234 characters", "the character U+202E (right-to-left
-    override)"; "" where nothing is.
+    override)".
 
-    longest : characters that it may have. lines : whether it may hold line breaks and tabs.
+    Refused are control characters, code points that are no characters (U+FFFE), surrogates (U+D800 to
+    U+DFFF), and characters that change the direction of writing.
 
-    Wrong are control characters, code points that are none (U+FFFE), halves of pairs (U+D800 to U+DFFF),
-    and those that turn the direction of writing. Source of the classes: the Unicode Standard, chapters 9
-    and 23 (from memory).
+    Parameters
+    ----------
+    text : str
+        The text.
+    longest : int, optional
+        Most characters that it may have, count.
+    lines : bool, optional
+        Whether it may hold line breaks and tabs.
+
+    Returns
+    -------
+    str
+        The fault in words; "" if there is none.
+
+    References
+    ----------
+    The Unicode Standard, chapters 9 and 23 (from memory).
     """
     if len(text) > longest:
         return f"{len(text)} characters"
@@ -50,19 +66,40 @@ def unfit(text: str, longest: int = LONGEST_TEXT, *, lines: bool = False) -> str
 
 
 FORMULA = ("=", "+", "-", "@")
-"""Signs with which a cell begins that a spreadsheet takes for a formula, and runs."""
+"""Signs at the start of a cell that make a spreadsheet take it for a formula and run it."""
 
 
 def shortened(text: str, most: int = 60) -> str:
-    """``text`` as Python writes it, cut after ``most`` characters."""
+    """A text as Python writes it, cut to a number of characters.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    most : int, optional
+        Most characters, count.
+    """
     return repr(text if len(text) <= most else f"{text[: most - 3]}...")
 
 
 def file_bytes(path: Path, largest: int, *, ordinary: bool = False) -> bytes:
-    """The bytes of a file, of at most ``largest`` of them; ``ordinary``: neither device nor pipe.
+    """The bytes of a file.
 
-    Raises OSError as ``open`` does, and ValueError for one that is larger, is not ordinary, or has no name
-    that a file can have.
+    Parameters
+    ----------
+    path : Path
+        The file.
+    largest : int
+        Most bytes that it may have, count.
+    ordinary : bool, optional
+        Whether devices and pipes are refused.
+
+    Raises
+    ------
+    OSError
+        As ``open``.
+    ValueError
+        The file is too large, is not ordinary, or has a name that no file can have.
     """
     if ordinary and not stat.S_ISREG(path.stat().st_mode):
         raise ValueError("a folder, a device or a pipe")

@@ -1,9 +1,9 @@
-"""Portions of work shared out among processes.
+"""Work shared out among processes in portions.
 
-The children are copies of this process (fork), so that what they work on need not be sent; only results are,
+The children are copies of this process (fork), so what they work on need not be sent; only results are,
 through pipes. A child that ends before its work is done (killed, out of memory) is an error here, and none
-outlives this process by more than the portion it works on. Where a system has no fork, or for one process,
-the work is done here: the results are the same.
+outlives this process by more than the portion it is working on. On a system without fork, or for one
+process, the work is done here: the results are the same.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ Result = TypeVar("Result")
 
 
 def processes_at_hand() -> int:
-    """How many processes can run beside each other here: 1 where work cannot be shared out."""
+    """Processes that can run side by side here, count; 1 if work cannot be shared out."""
     if "fork" not in multiprocessing.get_all_start_methods():
         return 1
     affinity = getattr(os, "sched_getaffinity", None)
@@ -29,10 +29,28 @@ def processes_at_hand() -> int:
 
 
 def shared_out(work: Callable[[int], Result], count: int, processes: int) -> Iterator[tuple[int, Result]]:
-    """(number, work(number)) for every portion 0 … count − 1, in any order, as they get done.
+    """Results of all portions 0 … count − 1, in the order in which they are finished.
 
-    work : a pure function; its results are pickled. An exception in it is raised here. Raises RuntimeError
-    where a process ended before its portions were done.
+    An exception in ``work`` is raised here.
+
+    Parameters
+    ----------
+    work : Callable[[int], Result]
+        A pure function of the portion's number; its results are pickled.
+    count : int
+        Portions, count.
+    processes : int
+        Processes to be used, count.
+
+    Yields
+    ------
+    tuple[int, Result]
+        Number of the portion (index), and its result.
+
+    Raises
+    ------
+    RuntimeError
+        A process ended before its portions were done.
     """
     if processes < 2 or count < 2:
         for number in range(count):
@@ -86,7 +104,7 @@ def _results(ends: list[Connection]) -> Iterator[tuple[int, Any]]:
             assert isinstance(end, Connection)
             try:
                 number, result = end.recv()
-            except (EOFError, OSError):  # its end, or killed while it sent
+            except (EOFError, OSError):  # it ended, or was killed while sending
                 ends.remove(end)
                 continue
             if number < 0:

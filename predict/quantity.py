@@ -1,14 +1,14 @@
 """Text to SI numbers and back: the only place where units exist.
 
-Reading is strict. A regular expression takes the text apart into one number and one unit; the unit must be
-on the short closed list below, spelled in its right case; the value must be finite and within the range of
-its dimension. pint turns only a unit of that list into a factor and never sees what a user typed. A missing
-unit is never guessed. The arithmetic is decimal to the last step: "0.35 mm" is the float nearest to 0.00035.
-
-Writing is in ``notation``, whose names are handed on here.
+Reading is strict. A regular expression splits the text into one number and one unit; the unit must be on
+the short closed list below, in its right case; the value must be finite and within the range of its
+dimension. pint only converts a unit of that list into a factor and never sees what a user typed. A missing
+unit is never guessed. The arithmetic is decimal to the last step: "0.35 mm" is the float nearest to
+0.00035. Writing is in ``notation``, whose names are re-exported here.
 
 Every parser raises ``QuantityError`` with one ``Fault`` whose place is "" (the reader of the file fills it
 in); an unknown dimension or display unit is a programming error and raises ``ValueError``.
+
 Source of symbols and prefixes: BIPM, The International System of Units (SI brochure), from memory.
 """
 
@@ -46,10 +46,9 @@ __all__ = [
 class _Dimension:
     """What a text of one dimension may be.
 
-    units : canonical spellings; the first is the result's.
-    largest, lowest : greatest magnitude and least value accepted, in that unit.
-    suffix : a bare "u" or "k" may stand for the prefixed base unit in a reading.
-    bare : a number without a unit is complete.
+    units : canonical spellings; the first is the result's. largest, lowest : greatest magnitude and least
+    value accepted, in that unit. suffix : whether a bare "u" or "k" may mean the prefixed base unit in a
+    reading. bare : whether a number without a unit is complete.
     """
 
     phrase: str
@@ -278,7 +277,7 @@ def _number_hint(text: str, kind: _Dimension) -> str:
 
 
 def _unit_hint(number: str, rest: str, kind: _Dimension, suffix: bool) -> str:
-    """Why ``rest`` behind ``number`` is no unit of this dimension."""
+    """Why ``rest`` after ``number`` is no unit of this dimension."""
     unit = _canonical(rest)
     return (
         _separator_hint(number, rest)
@@ -289,7 +288,7 @@ def _unit_hint(number: str, rest: str, kind: _Dimension, suffix: bool) -> str:
 
 
 def _separator_hint(number: str, rest: str) -> str:
-    """What is wrong with commas, points and spaces in a number; "" where nothing is."""
+    """What is wrong with commas, points and spaces in a number; "" if nothing is."""
     if comma := re.match(r",([0-9]*)", rest):
         if "." in number or re.match(r"[.,]", rest[comma.end() :]):
             return "Write the number with one decimal point and without thousands separators."
@@ -304,7 +303,7 @@ def _separator_hint(number: str, rest: str) -> str:
 
 
 def _not_a_unit_hint(unit: str, kind: _Dimension) -> str:
-    """What stands there in place of a unit: a tolerance, a fraction, a word for a count, a percentage."""
+    """What was written in place of a unit: a tolerance, a fraction, a word for a count, a percentage."""
     if re.search(r"±|\+/?-", unit):
         return "Write the value alone; its tolerance has a key or column of its own."
     if unit.startswith("/"):
@@ -315,7 +314,8 @@ def _not_a_unit_hint(unit: str, kind: _Dimension) -> str:
 
 
 def _near_unit_hint(number: str, unit: str, kind: _Dimension, known: tuple[str, ...]) -> str:
-    """The unit of this dimension that was meant: per something, in another case, without its base unit."""
+    """The unit of this dimension that was probably meant: per something, in another case, without its base
+    unit."""
     if kind.units and (per := re.match(r"(\w+)\s*/", unit)) and per[1] in kind.units:
         return f'Write "{number} {per[1]}" (an inductance factor is per turn squared by its nature).'
     if same := [name for name in known if name.casefold() == unit.casefold()]:
@@ -326,7 +326,7 @@ def _near_unit_hint(number: str, unit: str, kind: _Dimension, known: tuple[str, 
 
 
 def _other_unit_hint(unit: str, kind: _Dimension) -> str:
-    """The unit of another dimension, a name of the trade, or the units there are."""
+    """The unit of another dimension, a trade name, or the units that exist."""
     for other in _DIMENSIONS.values():
         if unit in other.units:
             return f'"{unit}" is a unit of {other.phrase.split(" ", 1)[1]}; here {kind.phrase} is needed.'
@@ -408,15 +408,31 @@ def parse_quantity(
 ) -> float:
     """One value of a design file, an option or a catalogue: "0.35 mm" → 0.00035.
 
-    text : number, optional space, unit. Only "number" takes an int or float as well.
-    dimension : "length" (→ m), "inductance", "inductance_factor" (→ H), "resistance" (→ ohm),
-        "capacitance" (→ F), "frequency" (→ Hz), "temperature" (degC → °C), "temperature_difference" (→ K),
-        "voltage" (→ V), "current" (→ A), "flux_density" (→ T), "angle" (deg, rad → rad),
-        "number" (no unit → 1).
-    positive, nonnegative : refuse values that are not > 0, or < 0.
+    Valid for 0 and magnitudes from 1e-30 to the dimension's largest (1 km, 1 MH, 1e15 ohm, 1 MF, 1 THz,
+    1e4 K, 1e9 V or A, 1e6 rad, 1e15), temperatures from -100 to 500 °C.
 
-    Raises QuantityError. Valid for 0 and magnitudes from 1e-30 to the dimension's largest (1 km, 1 MH,
-    1e15 ohm, 1 MF, 1 THz, 1e4 K, 1e9 V or A, 1e6 rad, 1e15), temperatures from -100 to 500 °C.
+    Parameters
+    ----------
+    text : object
+        Number, optional space, unit. Only "number" also takes an int or float.
+    dimension : str
+        "length" (→ m), "inductance", "inductance_factor" (→ H), "resistance" (→ ohm), "capacitance" (→ F),
+        "frequency" (→ Hz), "temperature" (degC → °C), "temperature_difference" (→ K), "voltage" (→ V),
+        "current" (→ A), "flux_density" (→ T), "angle" (deg, rad → rad), "number" (no unit → 1).
+    positive : bool, optional
+        Whether it must be above zero.
+    nonnegative : bool, optional
+        Whether it must not be below zero.
+
+    Returns
+    -------
+    float
+        Value, SI.
+
+    Raises
+    ------
+    QuantityError
+        Anything else.
     """
     kind = _dimension(dimension)
     found = _show(text)
@@ -435,9 +451,28 @@ def _plain(value: int | float, kind: _Dimension, positive: bool, nonnegative: bo
 
 
 def parse_relative(value: object, *, positive: bool = False, nonnegative: bool = False) -> float:
-    """A relative value: "5 %" → 0.05, 0.05 → 0.05, "0.05" → 0.05 (unit 1).
+    """A relative value: "5 %" → 0.05, 0.05 → 0.05, "0.05" → 0.05.
 
-    Raises QuantityError for any other unit or type. Valid for 0 and magnitudes from 1e-30 to 1e6.
+    Valid for 0 and magnitudes from 1e-30 to 1e6.
+
+    Parameters
+    ----------
+    value : object
+        The raw value.
+    positive : bool, optional
+        Whether it must be above zero.
+    nonnegative : bool, optional
+        Whether it must not be below zero.
+
+    Returns
+    -------
+    float
+        Value, relative.
+
+    Raises
+    ------
+    QuantityError
+        Any other unit or type.
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return _plain(value, _RELATIVE, positive, nonnegative)
@@ -447,9 +482,26 @@ def parse_relative(value: object, *, positive: bool = False, nonnegative: bool =
 
 
 def parse_count(value: object, *, minimum: int = 0, maximum: int = 10**9) -> int:
-    """A count (turns, wraps, wires in hand): an int from ``minimum`` to ``maximum``, nothing else.
+    """A count (turns, wraps, wires in hand): an int in a range, nothing else.
 
-    Raises QuantityError: 18.0 and "18" are refused with the spelling that is meant, 18.5 with its neighbours.
+    Parameters
+    ----------
+    value : object
+        The raw value.
+    minimum : int, optional
+        Least value, count.
+    maximum : int, optional
+        Greatest value, count.
+
+    Returns
+    -------
+    int
+        The count.
+
+    Raises
+    ------
+    QuantityError
+        Anything else: 18.0 and "18" are refused with the right spelling, 18.5 with its neighbours.
     """
     hint = f"This is {_type_name(value)}: write a whole number such as 18."
     if isinstance(value, int) and not isinstance(value, bool):
@@ -475,26 +527,43 @@ def parse_count(value: object, *, minimum: int = 0, maximum: int = 10**9) -> int
 
 
 def _point(text: str, decimal_comma: bool) -> str:
-    """A comma between digits becomes a point, where the file may hold decimal commas."""
+    """A comma between digits becomes a point if the file may hold decimal commas."""
     return re.sub(r"(?<=[0-9]),(?=[0-9])", ".", text) if decimal_comma else text
 
 
 def parse_reading(
     text: str, dimension: str, *, unit: str | None = None, decimal_comma: bool = False
 ) -> complex | float | None:
-    """One cell of a readings file: "614 uH" → 0.000614; "612.4u" likewise; None if there is no reading.
+    """One cell of a readings file: "614 uH" → 0.000614, and so is "614u".
 
-    dimension : as in ``parse_quantity``.
-    unit : of the column, for a cell without one (None or "": there is none). A unit in the cell overrides it.
-        An engineering suffix (p n u m k M G) stands for the base unit (H, ohm, F, Hz, V, A, 1), never for
+    An impedance "0.41 + 4.97j ohm" (or "0.41+j4.97 ohm") gives a complex number (ohm) for any dimension.
+    "OL", "O.L", "OVLD", "over", "overrange", "overload", two or more hyphens, and the empty cell give
+    None. Negative values are accepted. Thousands separators, "4k7", "R47" and the like are read as in
+    ``spelling``. Range of validity as for ``parse_quantity``.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    dimension : str
+        As for ``parse_quantity``.
+    unit : str or None, optional
+        Unit of the column, for a cell without one (None or "": there is none). A unit in the cell overrides
+        it. An engineering suffix (p n u m k M G) stands for the base unit (H, ohm, F, Hz, V, A, 1), never for
         angles, temperatures and lengths.
-    decimal_comma : "612,4 uH" is accepted as well as "612.4 uH".
+    decimal_comma : bool, optional
+        Whether "612,4 uH" is accepted as well as "612.4 uH".
 
-    An impedance "0.41 + 4.97j ohm" (or "0.41+j4.97 ohm") gives a complex (ohm) for any dimension. "OL",
-    "O.L", "OVLD", "over", "overrange", "overload", two or more hyphens, and the empty cell give None.
-    Negative values pass. Separators of thousands, "4k7", "R47" and the like are read as in ``spelling``.
-    Raises QuantityError for all else: also a bare number without ``unit`` unless the dimension is "number",
-    "nan", "inf", and a suffix on top of a prefixed ``unit``. Range of validity as in ``parse_quantity``.
+    Returns
+    -------
+    complex or float or None
+        Value, SI; complex for an impedance, in ohm; None if there is no reading.
+
+    Raises
+    ------
+    QuantityError
+        Anything else: also a bare number without ``unit`` unless the dimension is "number", "nan", "inf", and
+        a suffix on top of a prefixed ``unit``.
     """
     kind = _dimension(dimension)
     cell, found = _point(plainly_written(_text(text, kind), dimension), decimal_comma), _show(text)
@@ -520,12 +589,34 @@ def parse_reading(
 def split_uncertainty(
     text: str, dimension: str, *, unit: str | None = None, decimal_comma: bool = False
 ) -> tuple[float, bool]:
-    """A tolerance or uncertainty, relative or absolute: "2 %" → (0.02, True); "3 uH" → (3e-6, False), in SI.
+    """A tolerance or uncertainty, relative or absolute: "2 %" → (0.02, True); "3 uH" → (3e-6, False).
 
-    Nothing is scaled by k: the caller halves an expanded value. ``unit``, ``decimal_comma`` and suffixes as
-    in ``parse_reading``; for "temperature" the absolute value is a difference (K). A bare number without
-    ``unit`` is absolute for "number" and refused otherwise. Raises QuantityError, also for a negative value.
-    Range of validity as in ``parse_quantity``; relative values up to 1e6.
+    Nothing is scaled by k: the caller halves an expanded value. For "temperature" the absolute value is a
+    difference (K). A bare number without ``unit`` is absolute for "number" and refused otherwise. Range of
+    validity as for ``parse_quantity``; relative values up to 1e6.
+
+    Parameters
+    ----------
+    text : str
+        The cell.
+    dimension : str
+        As for ``parse_quantity``.
+    unit : str or None, optional
+        As for ``parse_reading``.
+    decimal_comma : bool, optional
+        Whether a decimal comma is accepted.
+
+    Returns
+    -------
+    float
+        Value, SI or relative.
+    bool
+        Whether it is relative.
+
+    Raises
+    ------
+    QuantityError
+        Anything else, also a negative value.
     """
     kind = _dimension("temperature_difference" if dimension == "temperature" else dimension)
     if dimension == "temperature" and _canonical(unit or "") == "degC":

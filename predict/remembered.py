@@ -1,7 +1,8 @@
-"""Results of pure functions of values, remembered for the last few values: work of one process is done once.
+"""Results of pure functions of values, remembered for the last few values, so that the same work is done
+once.
 
-A design is a value: equal designs have equal answers. Designs that hold arrays over builds have no hash and
-are computed each time. What is remembered is handed to several callers, so its arrays cannot be written to.
+A design is a value: equal designs have equal answers. Designs that hold arrays over builds have no hash
+and are computed each time. A remembered result is given to several callers, so its arrays are read-only.
 """
 
 from __future__ import annotations
@@ -18,8 +19,15 @@ Result = TypeVar("Result")
 
 
 def by_value(size: int) -> Callable[[Callable[Given, Result]], Callable[Given, Result]]:
-    """A decorator: the function's results for its last ``size`` arguments, compared by value. Exceptions are
-    not remembered."""
+    """A decorator that remembers a function's results for its last arguments, compared by value.
+
+    Exceptions are not remembered.
+
+    Parameters
+    ----------
+    size : int
+        Results that are kept, count.
+    """
 
     def decorated(function: Callable[Given, Result]) -> Callable[Given, Result]:
         @functools.lru_cache(maxsize=size)

@@ -4,10 +4,10 @@ Only what can be read in one way is rewritten; everything else is left for the s
 
     ohm in any case           mOhm, kOhm, kOHM            mohm, kohm (MOHM may be either: it stays)
     the prefix as the point   R47, 4R7, 4k7, 2u2          0.47 ohm, 4.7 ohm, 4.7k, 2.2u
-    separators of thousands   1 234.5  1'234.5  1,234.5  1.234,5  1,234,567     1234.5, 1234567
+    thousands separators      1 234.5  1'234.5  1,234.5  1.234,5  1,234,567     1234.5, 1234567
     degrees                   24.5 C                      24.5 degC
 
-A single group behind one comma or point ("1,234") may be a decimal or a thousand: it stays as it is.
+A single group after one comma or point ("1,234") may be a decimal or a thousand: it stays as it is.
 Source: IEC 60062 (the prefix in place of the decimal sign), from memory; the rest is common practice.
 """
 
@@ -27,17 +27,22 @@ _SEVERAL_GROUPS = re.compile(r"[+-]?[1-9]\d{0,2}(?P<sign>[.,])\d{3}(?:(?P=sign)\
 
 
 def unit_of_resistance(unit: str) -> str:
-    """``unit`` with its ohm in small letters ("kOhm" → "kohm"); anything else as it is. The prefix keeps its
+    """A unit with its ohm in small letters ("kOhm" → "kohm"); any other unit as it is. The prefix keeps its
     case: mOhm and MOhm are a milliohm and a megohm."""
     matched = _OHM.fullmatch(unit)
     return unit if matched is None else f"{matched['prefix']}ohm"
 
 
 def plainly_written(text: str, dimension: str) -> str:
-    """``text`` (one cell, without blanks at its ends) in the strict notation, as the module's docstring says.
+    """One cell in the strict notation, by the rules of the module's docstring.
 
-    dimension : as in ``quantity.parse_reading``; codes with a prefix as the point are read of resistances
-    ("R", and the prefixes), inductances, capacitances and frequencies. Raises nothing.
+    Parameters
+    ----------
+    text : str
+        The cell, without blanks at its ends.
+    dimension : str
+        As for ``quantity.parse_reading``; codes with a prefix as the point are read for resistances ("R", and
+        the prefixes), inductances, capacitances and frequencies.
     """
     text = _without_thousands(text)
     if dimension == "temperature":

@@ -1,4 +1,4 @@
-"""What a long computation says of itself while it works; who listens is the caller's affair."""
+"""Progress reports of a long computation; who listens is up to the caller."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from contextvars import ContextVar
 from typing import TypeAlias
 
 Listener: TypeAlias = Callable[[str, int, int], None]
-"""what is being done, how much of it is done, how much there is."""
+"""What is being done, how much of it is done, how much there is."""
 
 _LISTENER: ContextVar[Listener | None] = ContextVar("listener", default=None)
 
 
 @contextmanager
 def heard_by(listener: Listener | None) -> Iterator[None]:
-    """Whatever is computed inside tells ``listener`` how far it is."""
+    """Report the progress of everything computed inside to a listener."""
     token = _LISTENER.set(listener)
     try:
         yield
@@ -24,7 +24,17 @@ def heard_by(listener: Listener | None) -> Iterator[None]:
 
 
 def tell(what: str, done: int, whole: int) -> None:
-    """Say that ``done`` of ``whole`` parts of ``what`` are done; nothing where nobody listens."""
+    """Report progress; does nothing if nobody listens.
+
+    Parameters
+    ----------
+    what : str
+        What is being done.
+    done : int
+        Parts done, count.
+    whole : int
+        Parts in all, count.
+    """
     listener = _LISTENER.get()
     if listener is not None:
         listener(what, done, whole)

@@ -1,6 +1,6 @@
 """What can go wrong: one block for each cause, each a change of design or bench with its prior.
 
-How probable each is, given readings, belongs to ``diagnosis``.
+How probable each is, given readings, is the business of ``diagnosis``.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ CATALOGUE: tuple[Cause, ...] = (
     *sheet.CAUSES,
     *bench.CAUSES,
 )
-"""Every cause that ``explain`` weighs, besides a bad reading (which the evidence treats itself)."""
+"""Every cause that ``explain`` weighs, apart from a bad reading (which the evidence handles itself)."""
 
 __all__ = [
     "CATALOGUE",

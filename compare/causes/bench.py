@@ -1,4 +1,4 @@
-"""The bench: link, leads, display, temperature, frequency, level, two wires in place of four."""
+"""Causes at the bench: link, leads, display, temperature, frequency, level, two wires instead of four."""
 
 from __future__ import annotations
 
@@ -40,8 +40,7 @@ def _leads_title(design: Design, place: str, extra: float) -> str:
 
 
 def _in_series(design: Design, part: str, extra: float, resistance_per_henry: float) -> Design:
-    """``extra`` inductance (H), with the resistance of such a wire, added to the bench's "short" or
-    "lead"."""
+    """Extra inductance (H), with the resistance of such a wire, added to the bench's "short" or "lead"."""
     added = {"inductance": extra, "resistance": extra * resistance_per_henry}
     changed = {
         f"{part}_{kind}": getattr(design.bench, f"{part}_{kind}") + more for kind, more in added.items()
@@ -141,7 +140,7 @@ def _temperature(design: Design, place: str) -> list[Variant]:
 
 FREQUENCIES = (0.3, 3.0, 5.0, 10.0)
 LEVELS = (0.1, 0.3, 3.0, 10.0)
-"""Frequency and level as set over those of the test: steps of a meter's keys (judged)."""
+"""Frequency and level as set, relative to those of the test: steps of a meter's keys (judged)."""
 
 
 def _frequency(design: Design, place: str) -> list[Variant]:
@@ -202,7 +201,7 @@ CAUSES = (
         variants=_link,
         confirm=(
             "Repeat with a shorter and wider link soldered at the pins; read the leakage from "
-            "the other side too, where the link hardly counts."
+            "the other side too, where the link hardly matters."
         ),
         remedy=(
             "No change of the part. Fix the link (solder braid at the bobbin's pins) and enter "
@@ -258,7 +257,7 @@ CAUSES = (
             else ()
         ),
         variants=_display,
-        confirm=("Read quality or phase beside the inductance: series and parallel differ by 1 + 1/Q²."),
+        confirm=("Read quality or phase as well as inductance: series and parallel differ by 1 + 1/Q²."),
         remedy="No change of the part. State series or parallel with every reading.",
         undone_by=(("read again", 0.0),),
         confusable=("order", "bunched", "short-link"),
@@ -270,7 +269,7 @@ CAUSES = (
         places=_any_test,
         variants=_temperature,
         confirm=(
-            "Let the part lie at room temperature for an hour and read again; all resistances fall alike."
+            "Leave the part at room temperature for an hour and read again; all resistances fall alike."
         ),
         remedy="No change of the part. Note the part's own temperature with its resistance.",
         undone_by=(("rested", 0.0),),
@@ -306,7 +305,7 @@ CAUSES = (
         weight=OCCASIONAL,
         places=lambda design: ("bench",) if any(test.short for test in design.tests) else (),
         variants=_wrong_short,
-        confirm="Repeat with the pin list in hand; look which pins the link joins.",
+        confirm="Repeat with the pin list in hand; check which pins the link joins.",
         remedy="No change of the part. Name the shorted pins on the bench sheet.",
         undone_by=(("read again", 0.0),),
         confusable=("order", "bunched", "short-link"),

@@ -1,7 +1,7 @@
 """What a cause is: where it applies, what it does to design or bench, how likely it is, what to do about it.
 
 A cause is an object, not code elsewhere: the evidence asks it for its variants (changed designs with their
-prior weights) and knows nothing else about it. To add one, write one block like those in this folder and
+prior weights) and knows nothing else about it. To add one, write a block like those in this folder and
 list it in ``__init__``.
 """
 
@@ -16,8 +16,8 @@ import numpy as np
 from ...predict.design import Design, TapeStep, Winding, WindStep
 
 EVERYDAY, COMMON, OCCASIONAL, RARE = 3.0, 1.5, 1.0, 0.2
-"""Prior weights of causes against each other (judged, no source; a shop's own history is better).
-``EVERYDAY``: what nearly every bench or hand-wound part has now and then, such as leads in a two-wire
+"""Prior weights of causes relative to each other (judged, no source; a shop's own history is better).
+``EVERYDAY``: what nearly every bench or hand-wound part shows now and then, such as leads in a two-wire
 reading, or turns on a ring that are not spread as drawn."""
 
 
@@ -25,9 +25,17 @@ reading, or turns on a ring that are not spread as drawn."""
 class Variant:
     """A cause at one severity.
 
-    amount : as wound against as designed (contract 5.1), None where none fits. weight : prior, relative
-    within its place.
-    design : the design (or bench) as it would then be. title : in words.
+    Attributes
+    ----------
+    amount : float or None
+        As wound against as designed (contract 5.1), in the cause's own unit (SI, count or dimensionless);
+        None if none fits.
+    weight : float
+        Prior, relative within its place.
+    design : Design
+        The design (or bench) as it would be.
+    title : str
+        The variant in words.
     """
 
     amount: float | None
@@ -40,19 +48,40 @@ class Variant:
 class Cause:
     """One way in which a part, its material or the bench differs from the design.
 
-    name, kind : identifier and class of the contract. weight : prior against other causes.
-    places : where it may sit in a design: names of windings, "step 3", "core", "bench"; empty: not
-    applicable.
-    variants : (design, place) → its severities, sorted by amount. continuous : severities between the given
-    ones are possible too.
-    confirm, remedy : what would confirm it; a sentence for the build sheet; ``{where}`` stands for the
-    place. caution : a safety remark, or "".
-    confusable : names of causes with a like signature.
-    undone_by : interventions (by name, module ``interventions``) that undo it, and the part of its amount
-    that then remains. neutral : amount of a part as designed: 0 for differences, 1 for ratios. drawn : the
-    same where it hangs on design and place.
-    title : of a continuous cause, in words, for any amount. of_sound : what sound production does now and
-    then; the weights of its variants are parts of the sound builds.
+    Attributes
+    ----------
+    name : str
+        Identifier of the contract.
+    kind : str
+        Class of the contract.
+    weight : float
+        Prior relative to other causes, dimensionless.
+    places : Callable[[Design], Sequence[str]]
+        Where it may be in a design: names of windings, "step 3", "core", "bench"; empty: not applicable.
+    variants : Callable[[Design, str], Sequence[Variant]]
+        (design, place) → its severities, sorted by amount.
+    confirm : str
+        What would confirm it; ``{where}`` is replaced by the place.
+    remedy : str
+        A sentence for the build sheet; ``{where}`` as above.
+    confusable : tuple[str, ...]
+        Names of causes with a similar signature.
+    continuous : bool
+        Whether severities between the given ones are possible.
+    caution : str
+        A safety remark, or "".
+    title : Callable[[Design, str, float], str] or None
+        For a continuous cause, its words for any amount.
+    undone_by : tuple[tuple[str, float], ...]
+        Interventions (by name, module ``interventions``) that undo it, and the fraction of its amount that
+        remains, dimensionless.
+    neutral : float
+        Amount of a part as designed, dimensionless: 0 for differences, 1 for ratios.
+    drawn : Callable[[Design, str], float] or None
+        The same if it depends on design and place.
+    of_sound : bool
+        Whether normal production does it now and then; the weights of its variants are then fractions of the
+        normal builds.
     """
 
     name: str
@@ -73,7 +102,7 @@ class Cause:
 
 
 def winding_names(design: Design) -> tuple[str, ...]:
-    """All windings."""
+    """Names of all windings."""
     return tuple(winding.name for winding in design.windings)
 
 
@@ -88,17 +117,30 @@ def the_core(design: Design) -> tuple[str, ...]:
 
 
 def known_permeability(design: Design) -> tuple[str, ...]:
-    """The core, where its permeability is known."""
+    """The core, if its permeability is known."""
     return ("core",) if math.isfinite(number_of(design.core.material.initial_permeability)) else ()
 
 
 def reads_capacitance(design: Design) -> bool:
-    """Whether a test reads what insulation and potentials do."""
+    """Whether a test depends on insulation and potentials."""
     return any(test.measure in ("capacitance", "resonance") for test in design.tests)
 
 
 def wind_steps(design: Design, name: str) -> list[int]:
-    """Numbers (from 0) of the build steps that wind ``name``, also as a companion."""
+    """Build steps that wind a winding, also as a companion.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    name : str
+        Name of the winding.
+
+    Returns
+    -------
+    list[int]
+        Indices of the steps, from 0.
+    """
     return [
         number
         for number, step in enumerate(design.build.steps)
@@ -107,14 +149,34 @@ def wind_steps(design: Design, name: str) -> list[int]:
 
 
 def with_step(design: Design, number: int, **changes: object) -> Design:
-    """The design with fields of one build step replaced."""
+    """The design with fields of one build step replaced.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    number : int
+        Build step, index from 0.
+    **changes : object
+        New values of fields.
+    """
     steps = list(design.build.steps)
     steps[number] = replace(steps[number], **changes)  # type: ignore[arg-type]
     return replace(design, build=replace(design.build, steps=tuple(steps)))
 
 
 def with_winding(design: Design, name: str, edit: Callable[[Winding], Winding]) -> Design:
-    """The design with one winding passed through ``edit``."""
+    """The design with one winding passed through ``edit``.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    name : str
+        Name of the winding.
+    edit : Callable[[Winding], Winding]
+        Gives the changed winding.
+    """
     return replace(
         design,
         windings=tuple(edit(winding) if winding.name == name else winding for winding in design.windings),
@@ -122,7 +184,7 @@ def with_winding(design: Design, name: str, edit: Callable[[Winding], Winding]) 
 
 
 def tape_between(design: Design) -> list[int]:
-    """Numbers (from 0) of the tape steps that have a winding above them."""
+    """Tape steps with a winding above them, index from 0."""
     wound = [number for number, step in enumerate(design.build.steps) if isinstance(step, WindStep)]
     return [
         number
@@ -132,11 +194,28 @@ def tape_between(design: Design) -> list[int]:
 
 
 def number_of(value: object) -> float:
-    """A single build's number as a float."""
+    """A single build's number as a float, in its own unit (SI)."""
     return float(np.asarray(value, float).flat[0])
 
 
 def evenly(low: float, high: float, count: int, *, logarithmic: bool = False) -> list[float]:
-    """``count`` severities from low to high, evenly spaced (in the logarithm)."""
+    """Severities evenly spaced from low to high.
+
+    Parameters
+    ----------
+    low : float
+        Lowest, in the cause's own unit (SI or dimensionless).
+    high : float
+        Highest, same unit (SI or dimensionless).
+    count : int
+        Severities, count.
+    logarithmic : bool, optional
+        Whether they are spaced evenly in the logarithm.
+
+    Returns
+    -------
+    list[float]
+        Severities, same unit (SI or dimensionless).
+    """
     points = np.geomspace(low, high, count) if logarithmic else np.linspace(low, high, count)
     return [float(point) for point in points]

@@ -1,4 +1,4 @@
-"""Conductors: wrong wire, lost strands."""
+"""Causes in the conductors: wrong wire, lost strands."""
 
 from __future__ import annotations
 
@@ -14,9 +14,10 @@ from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, winding_name
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
 WIRE_STEPS = {-2.0: 0.2, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0, 0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.2}
-"""Gauge steps by which a wire is wrong, with prior weights; half a step is about one of the metric series."""
+"""Gauge steps by which a wire is wrong, with prior weights; half a step is about one step of the metric
+series."""
 JOINT_PARTS = (0.05, 2.0)
-"""Resistance of a bad joint as a part of its winding's (judged)."""
+"""Resistance of a bad joint as a fraction of its winding's (judged)."""
 
 
 def _wire(design: Design, place: str) -> list[Variant]:
@@ -64,7 +65,7 @@ def _joint_title(design: Design, place: str, extra: float) -> str:
 
 
 def _joint(design: Design, place: str) -> list[Variant]:
-    """Parts of the winding's own resistance."""
+    """Fractions of the winding's own resistance."""
     layout = lay_out(design)
     each = section_resistance(design, layout, 20.0)[0]
     own = [value for section, value in zip(layout.sections, each, strict=True) if section.winding == place]
@@ -101,8 +102,8 @@ CAUSES = (
         places=lambda design: tuple(winding.name for winding in design.windings if not winding.wire.flat),
         variants=_wire,
         confirm=(
-            "Measure the bare diameter of {where} with a micrometer; the other windings' "
-            "resistances must be right, or it is temperature."
+            "Measure the bare diameter of {where} with a micrometer. If the other windings' "
+            "resistances are off too, it is temperature."
         ),
         remedy="Check the reel's label and the diameter before winding {where}.",
         confusable=("strand", "temperature"),

@@ -1,4 +1,4 @@
-"""Core, gap and material: what acts on the magnetizing inductance alone."""
+"""Causes in core, gap and material: what affects only the magnetizing inductance."""
 
 from __future__ import annotations
 
@@ -28,28 +28,29 @@ GAP_RATIOS = (0.64, 1.57)
 FACE_GAPS = (4e-6, 60e-6)
 CRACKS = (3e-6, 40e-6)
 CRACK_LOSS = 0.5
-"""Core loss that the widest crack adds (judged: quality 5 to 20 % lower, some more)."""
+"""Core loss that the widest crack adds (judged: quality 5 to 20 % lower, sometimes more)."""
 BIAS_RATIOS = (0.4, 0.9)
 CORE_RATIOS = (0.65, 0.8, 1.25, 1.5)
 AL_SERIES = (16, 25, 40, 63, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500)
-"""Inductance factors (nH) in which gapped sets are made: R5 with the steps of R10 between (from memory: the
+"""Inductance factors (nH) in which gapped sets are made: R5 with steps of R10 in between (from memory: the
 preferred numbers of ISO 3, as catalogues of gapped ferrite sets use them)."""
 AL_REACH, SAME_SET = 8.0, 0.12
-"""Another set is up to so many times larger or smaller; nearer than this it is the same set (judged)."""
+"""Another set is at most this many times larger or smaller; closer than ``SAME_SET`` it is the same set
+(judged)."""
 HALF_STEPS = frozenset((125, 200, 500, 800, 1250, 2000))
 """Steps that few makers keep: half as likely as the others (judged)."""
 POWDER_CLASSES = (4, 6, 8.5, 10, 14, 20, 26, 35, 40, 55, 60, 75, 90, 100, 125, 147, 160, 200, 300)
 FERRITE_CLASSES = (100, 125, 250, 400, 600, 850, 1200, 1500, 2000, 2300, 3000, 4300, 5000, 7000, 10000, 15000)
 """Permeability classes of the trade, pressed powder and ferrite (from memory, makers' tables of grades)."""
 POWDER_BELOW = 350.0
-"""Initial permeability below which a core is taken as powder (judged; nickel-zinc ferrites of that class come
-in the same steps)."""
+"""Initial permeability below which a core is taken to be powder (judged; nickel-zinc ferrites of that class
+come in the same steps)."""
 OTHER_LOT = (0.5, 0.65, 0.8, 1.25, 1.5, 2.0)
-"""Permeability of one piece of a set over that of the other, where they are of different lots or grades
+"""Permeability of one piece of a set over that of the other, if they are of different lots or grades
 (judged)."""
 MIXED_GAPS = (0.5, 2.0)
-"""Gap of a set of two pieces that do not belong together: one ground piece in place of two, or two in place
-of one."""
+"""Gap of a set of two pieces that do not belong together: one ground piece instead of two, or two instead of
+one."""
 
 
 def _with_core(design: Design, core: Core) -> Design:
@@ -94,7 +95,15 @@ def _unseated(design: Design, place: str) -> list[Variant]:
 
 
 def with_permeability(design: Design, ratio: float) -> Design:
-    """The design with its core's initial permeability times ``ratio``."""
+    """The design with its core's initial permeability scaled.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    ratio : float
+        Factor on the permeability, dimensionless.
+    """
     nominal = number_of(design.core.material.initial_permeability)
     material = replace(design.core.material, initial_permeability=nominal * ratio)
     return _with_core(design, replace(design.core, material=material))
@@ -121,11 +130,12 @@ def _material(design: Design, place: str) -> list[Variant]:
 
 
 def _mixed_set(design: Design, place: str) -> list[Variant]:
-    """One piece of the set is of another lot: the iron's path is half the one's and half the other's,
+    """One piece of the set is of another lot: half of the iron path has one permeability and half the other,
 
         2/μ = 1/μ₁ + 1/μ₂
 
-    and of a gapped set the gap may be half or twice."""
+    and the gap of a gapped set may be half or twice.
+    """
     result = []
     if math.isfinite(number_of(design.core.material.initial_permeability)):
         for other in OTHER_LOT:
@@ -140,13 +150,15 @@ def _mixed_set(design: Design, place: str) -> list[Variant]:
 
 
 def _of_two_pieces(design: Design) -> tuple[str, ...]:
-    """Sets of two pieces, of which the permeability or a gap says something."""
+    """Sets of two pieces whose permeability or gap is known."""
     return ("core",) if has_window(design) and (known_permeability(design) or _gapped(design)) else ()
 
 
 def _wrong_al(design: Design, place: str) -> list[Variant]:
-    """Another gapped set of the same shape, by the steps of ``AL_SERIES`` that a gap in this core can give;
-    also a gapped set in place of one without a gap. The gap is solved for the step."""
+    """Another gapped set of the same shape, in the steps of ``AL_SERIES`` that a gap in this core can give.
+
+    Also a gapped set in place of one without a gap. The gap is solved for each step.
+    """
     now = number_of(core_inductance_factor(replace(design.core, al_scale=1.0)))
     result = []
     for step in AL_SERIES:
@@ -154,10 +166,10 @@ def _wrong_al(design: Design, place: str) -> list[Variant]:
         if not 1 / AL_REACH <= ratio <= AL_REACH or abs(math.log(ratio)) <= SAME_SET:
             continue
         try:
-            # A gap, however small, tells the solver to seek a gap and not a permeability.
+            # Any gap, however small, makes the solver seek a gap and not a permeability.
             seed = replace(design.core, al=step * 1e-9, al_scale=1.0, gap=1e-4)
             other = calibrate_to_al(seed)
-        except DesignError:  # above what this core gives without a gap
+        except DesignError:  # more than this core gives without a gap
             continue
         core = replace(design.core, gap=number_of(other.gap))
         ratio = number_of(core_inductance_factor(replace(core, al_scale=1.0))) / now
@@ -168,8 +180,7 @@ def _wrong_al(design: Design, place: str) -> list[Variant]:
 
 
 def _in_steps(design: Design) -> tuple[str, ...]:
-    """Ferrite sets with a window, of which gapped ones are sold by inductance factor: not rings, not
-    laminations."""
+    """Ferrite sets with a window, which are sold gapped by inductance factor: not rings, not laminations."""
     sheets = design.core.material.sheet_thickness > 0 or design.core.stacking_factor < 1
     possible = has_window(design) and not sheets
     return ("core",) if possible and _wrong_al(design, "core") else ()
@@ -180,8 +191,11 @@ def _gap_and_known(design: Design) -> tuple[str, ...]:
 
 
 def _ungapped(design: Design, place: str) -> list[Variant]:
-    """With core losses from two thirds to half as much again: without a gap they alone rule the quality. The
-    faces' own gap, which the ground one held, is then there by itself."""
+    """With core losses from two thirds to one and a half times the nominal: without a gap they alone
+    determine the quality.
+
+    The gap of the faces, which the ground gap included, then appears on its own.
+    """
     core = design.core
     faces = max(number_of(core.face_gap), residual_gap(core.dimensions, core.material))
     without = _with_core(design, replace(core, gap=0.0, face_gap=faces))
@@ -201,8 +215,8 @@ def _cracked_title(design: Design, place: str, width: float) -> str:
 
 
 def _cracked(design: Design, place: str) -> list[Variant]:
-    """A gap in one place of the path (half of it at each of the two pairs of faces does the same), with loss
-    that grows with it."""
+    """A gap in one place of the path (half of it at each of the two pairs of faces has the same effect), with
+    loss that grows with it."""
     result = []
     for width in evenly(*CRACKS, 8, logarithmic=True):
         faces = number_of(design.core.face_gap) + width / 2
@@ -225,8 +239,11 @@ def _bias(design: Design, place: str) -> list[Variant]:
 
 
 def _wrong_core(design: Design, place: str) -> list[Variant]:
-    """Another stack or size: area times the ratio; of a turn, half of which lies along the leg's depth, a
-    quarter of the change (judged: a square leg under a thin build)."""
+    """Another stack or size: the area is scaled by the ratio.
+
+    The length of a turn, half of which lies along the leg's depth, changes by a quarter of that (judged: a
+    square leg under a thin build).
+    """
     result = []
     for ratio in CORE_RATIOS:
         core = replace(design.core, effective_area=number_of(design.core.effective_area) * ratio)
@@ -294,7 +311,7 @@ CAUSES = (
         places=_of_two_pieces,
         variants=_mixed_set,
         confirm=(
-            "Read lot and grade on both pieces; look at both pole faces of the centre leg, which of them is "
+            "Read lot and grade on both pieces; look at both pole faces and see which one is "
             "ground back."
         ),
         remedy="Keep the two pieces of a set together from the box to the part; do not pair leftovers.",
@@ -320,7 +337,7 @@ CAUSES = (
         weight=OCCASIONAL,
         places=_gap_and_known,
         variants=_ungapped,
-        confirm="Take the halves apart and look at the centre leg: it must stand back from the outer ones.",
+        confirm="Take the halves apart and look at the centre leg: it must be shorter than the outer ones.",
         remedy="Mark gapped halves with colour; count them into the set before assembly.",
         confusable=("gap", "turns"),
     ),
@@ -331,10 +348,10 @@ CAUSES = (
         places=the_core,
         variants=_cracked,
         confirm=(
-            "Look for cracks with dye or a glass; press the core at several points while reading: the "
-            "inductance follows the finger. Halves clamped together do not bring it back."
+            "Look for cracks with dye or a magnifier; press the core at several points while reading: the "
+            "inductance follows the finger. Clamping the halves does not bring it back."
         ),
-        remedy="Handle cores singly, lower the clip's force, look at the potting's shrinkage.",
+        remedy="Handle cores singly, reduce the force of the clip, check the shrinkage of the potting.",
         undone_by=(("clamped", 0.85),),
         confusable=("unseated", "gap", "material", "stress"),
         continuous=True,
@@ -363,7 +380,7 @@ CAUSES = (
         weight=RARE,
         places=the_core,
         variants=_wrong_core,
-        confirm="Measure the core with a caliper, and weigh it, against its data sheet.",
+        confirm="Measure the core with a caliper and weigh it; compare with its data sheet.",
         remedy="Check the core's size and stack height against the sheet when kitting.",
         confusable=("gap", "mean-turn", "al-basis"),
     ),

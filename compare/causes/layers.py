@@ -1,4 +1,4 @@
-"""Layers on the edge: what some sound builds need of layers more, or less, than drawn."""
+"""Layers at the limit: some normal builds need more or fewer layers than drawn."""
 
 from __future__ import annotations
 
@@ -17,13 +17,16 @@ from ...predict.production import (
 from .cause import OCCASIONAL, Cause, Variant
 
 _FARTHER = (1.0, 1.25, 1.6, 2.0)
-"""Times the mean deviations of the builds that tip, until the plain build tips with them too."""
+"""Multiples of the mean deviations of the builds that tip, tried until the plain build tips with them too."""
 
 
 @functools.lru_cache(maxsize=8)
 def _tipped(design: Design) -> tuple[tuple[Tipping, Design], ...]:
-    """Steps that some random builds wind in other layers, each with the plain design moved by the mean of
-    these builds' tolerances: the likeliest build of that kind. Remembered for the last few designs."""
+    """Steps that some random builds wind in other layers, each with the most likely build of that kind.
+
+    That build is the plain design moved by the mean of these builds' tolerances. Remembered for the last
+    few designs.
+    """
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
     z = normal_draws([item.name for item in chosen], BUILDS, 1)
     counts = layer_counts(random_builds(design, chosen, z), BUILDS)
@@ -61,8 +64,8 @@ CAUSES = (
         weight=OCCASIONAL,
         places=_places,
         variants=_variants,
-        confirm="Count the layers of {where} on a part that is opened, or its height as wound.",
-        remedy="Give {where} room: fewer or thinner turns in a layer, or a layer more by design.",
+        confirm="Open a part and count the layers of {where}, or measure its height as wound.",
+        remedy="Give {where} room: fewer or thinner turns in a layer, or one more layer by design.",
         confusable=("insulation", "bunched", "scramble"),
         of_sound=True,
     ),

@@ -1,4 +1,4 @@
-"""Where the wire lies: order, insulation, breadth."""
+"""Causes in where the wire lies: order, insulation, breadth."""
 
 from __future__ import annotations
 
@@ -30,22 +30,22 @@ from .cause import (
 WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
 COVERED = (0.45, 0.90)
 OFFSETS = (0.04, 1 / 3)
-"""Displacements along the leg, least and most, parts of the window's height (judged), either way, as far as
-the winding has room."""
+"""Least and greatest displacement along the leg, fractions of the window's height (judged), in either
+direction, as far as the winding has room."""
 CROWDED = (0.2, 0.92)
-"""Parts of a ring's circumference that a winding covers where it is not spread as drawn, least and most
-(judged); nearer than ``SAME_ARC`` to the drawn one it is as drawn."""
+"""Least and greatest fraction of a ring's circumference covered by a winding that is not spread as drawn
+(judged); within ``SAME_ARC`` of the drawn one it counts as drawn."""
 SAME_ARC = 0.06
 LEFT = 20e-6
-"""Distance (m) that bare layers keep where no tape lies between them (judged)."""
+"""Distance (m) that bare layers keep if no tape lies between them (judged)."""
 CROSSING, UNEVEN = 0.1, 0.15
-"""Of a winding without order: what crossing turns lift each layer, and how far the next layer lies above its
-middle surface, in diameters of its wire (judged)."""
+"""For a winding without order: how much crossing turns lift each layer, and how far the next layer lies above
+its middle surface, in diameters of its wire (judged)."""
 MARGINS = (-1.0e-3, -0.5e-3, 0.5e-3, 1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3)
-"""By how much (m) a margin differs from the drawn one: half millimetres (judged)."""
+"""Difference of a margin from the drawn one (m): half millimetres (judged)."""
 NARROWED = 0.6
-"""Part of the narrowest layer's breadth that wider margins take, at most (judged): a narrow chamber holds no
-more tape, and nothing is left of a layer at 1."""
+"""Greatest fraction of the narrowest layer's breadth that wider margins take (judged): a narrow chamber has
+no room for more tape, and at 1 nothing is left of a layer."""
 SAFETY = (
     "Missing insulation is a safety matter: stop, keep the part away from mains and high "
     "voltage, and have its insulation tested under the "
@@ -54,7 +54,7 @@ SAFETY = (
 
 
 def _not_quite_touching(design: Design, number: int) -> Design:
-    """What is left between layers where all tape of step ``number`` is missing: surfaces are not even."""
+    """What remains between layers if all tape of step ``number`` is missing: surfaces are not even."""
     steps = design.build.steps
     tape = steps[number]
     left = SpacerStep(LEFT, permittivity=2.0, chamber=tape.chamber, leg=tape.leg)
@@ -118,7 +118,8 @@ def _room(design: Design, name: str) -> tuple[float, float]:
 
 
 def _displacements(design: Design, name: str) -> list[float]:
-    """Displacements (m) from the farthest down to the farthest up; none between the least of either way."""
+    """Displacements (m) from furthest down to furthest up, none smaller than the least in either
+    direction."""
     height = number_of(design.core.dimensions.window[1])
     least, most = (part * height for part in OFFSETS)
     down, up = (min(room, most) for room in _room(design, name))
@@ -158,7 +159,7 @@ def _arc(design: Design, name: str) -> float:
 
 
 def _on_arc(design: Design, name: str, angle: float) -> Design:
-    """The winding with each of its steps on ``angle`` (rad) around the middle of its own sector."""
+    """The winding with each of its steps spread over ``angle`` (rad) around the middle of its own sector."""
     changed = design
     for number in wind_steps(design, name):
         step = changed.build.steps[number]
@@ -170,8 +171,8 @@ def _on_arc(design: Design, name: str, angle: float) -> Design:
 
 
 def _tightest(design: Design, name: str) -> float:
-    """Part of the circumference that the winding needs in one layer, turn beside turn on the inner face; at
-    most what it covers now."""
+    """Fraction of the circumference that the winding needs in one layer, turn beside turn on the inner face;
+    at most what it covers now."""
     dimensions = design.core.dimensions
     assert dimensions.ring
     wire = design.winding(name).wire
@@ -186,7 +187,7 @@ def _tightest(design: Design, name: str) -> float:
 
 
 def _parts_of_ring(design: Design, name: str) -> list[float]:
-    """Parts of the circumference that the winding may cover instead of its own; none where it fills its
+    """Fractions of the circumference that the winding may cover instead of its own; none if it fills its
     sector and there is no other place for it."""
     drawn = _arc(design, name) / math.tau
     least = max(CROWDED[0], 1.05 * min(_tightest(design, name), 1.0))
@@ -228,12 +229,12 @@ def _margins(design: Design) -> list[float]:
 
 
 def _with_margins(design: Design) -> tuple[str, ...]:
-    """A design that draws none has none that could be wider."""
+    """The build, if it draws margins: otherwise there is none that could be wider."""
     return ("core",) if _movable(design) and max(_margins(design)) > 0 else ()
 
 
 def _margin(design: Design, place: str) -> list[Variant]:
-    """At each end of every layer; where a step has its own margin, that one too."""
+    """At each end of every layer; for a step with its own margin, that one too."""
     build = design.build
     least = min(_margins(design))
     room = _narrowest(design)
@@ -280,14 +281,15 @@ def _scrambleable(design: Design) -> tuple[str, ...]:
 
 
 def _of_several_layers(design: Design) -> tuple[str, ...]:
-    """Windings of wire around a leg with a step of several orderly layers: one layer is in order anyway."""
+    """Windings of wire around a leg with a step of several orderly layers; a single layer is in order
+    anyway."""
     sections = lay_out(design).sections if has_window(design) else ()
     several = {section.winding for section in sections if section.layer > 0 and not section.scramble}
     return tuple(name for name in winding_names(design) if name in several and _ordinary(design, name))
 
 
 def _scramble(design: Design, place: str) -> list[Variant]:
-    """From turns that cross here and there to one body without layers; what lies on it stands on its highest
+    """From turns that cross here and there to one body without layers; what lies on it rests on its highest
     turns."""
     whole = f"{place} is wound without order instead of in layers"
     partly = f"{place} is wound partly without order, turns cross"
@@ -321,7 +323,7 @@ def _uneven(design: Design, place: str) -> Design:
 
 
 def _layered(design: Design) -> tuple[str, ...]:
-    """Windings with a step of several layers, where a test reads what their order does."""
+    """Windings with a step of several layers, if a test depends on their order."""
     return _of_several_layers(design) if reads_capacitance(design) else ()
 
 
@@ -364,8 +366,8 @@ CAUSES = (
         places=lambda design: tuple(f"step {number + 1}" for number in tape_between(design)),
         variants=_insulation,
         confirm=(
-            "Read the capacitance between the windings on both sides of that tape (it moves "
-            "against the leakage); count the wraps of an opened part."
+            "Read the capacitance between the windings on both sides of that tape (it rises "
+            "as the leakage falls); count the wraps of an opened part."
         ),
         remedy=(
             "Have the wraps of {where} counted and signed for; name tape type and thickness on the sheet."
@@ -398,7 +400,7 @@ CAUSES = (
         places=_on_rings,
         variants=_crowded,
         confirm=(
-            "Look at {where}: do its turns cover the arc that is drawn? Spread them by hand and read the "
+            "Look at {where}: do its turns cover the arc as drawn? Spread them by hand and read the "
             "inductance again: it falls as they spread, most of all on powder cores."
         ),
         remedy="Show on the sheet over which angle {where} is spread, and where its ends are.",
@@ -415,8 +417,8 @@ CAUSES = (
         weight=RARE,
         places=_movable_along,
         variants=_offset,
-        confirm="Look at {where} from the outside or on an X-ray: its ends must stand under the others'.",
-        remedy="Hold {where} in its place with margin tape or end turns; wind with steady tension.",
+        confirm="Look at {where} from the outside or on an X-ray: its ends must line up with the others'.",
+        remedy="Hold {where} in place with margin tape or end turns; wind with steady tension.",
         confusable=("bunched", "insulation", "margin"),
         continuous=True,
         title=_offset_title,
@@ -448,7 +450,7 @@ CAUSES = (
         weight=RARE,
         places=_chambered,
         variants=_chamber,
-        confirm="Look which chamber {where} lies in; the capacitance between the windings says it too.",
+        confirm="Check which chamber {where} lies in; the capacitance between the windings shows it too.",
         remedy="Show the chamber of {where} on the drawing of the bobbin.",
         confusable=("order", "bunched"),
         caution=SAFETY,
@@ -459,8 +461,8 @@ CAUSES = (
         weight=RARE,
         places=_layered,
         variants=_style,
-        confirm="Unwind a part of {where}: see from which flange every layer starts.",
-        remedy="Say on the sheet from which side each layer of {where} starts.",
+        confirm="Unwind part of {where} and see from which flange each layer starts.",
+        remedy="State on the sheet from which side each layer of {where} starts.",
         confusable=("dielectric", "scramble"),
     ),
 )

@@ -14,8 +14,8 @@ def _sequence(design: Design) -> list[WindStep]:
 
 
 def _reordered(design: Design, order: tuple[int, ...]) -> Design:
-    """The wind steps in another order; each keeps its wire and turns, the place (breadth, ends, margins)
-    stays."""
+    """The wind steps in another order; each keeps its wire and turns, while the place (breadth, ends,
+    margins) stays."""
     wound = _sequence(design)
     slots = iter(order)
     ordered: list[WindStep] = []
@@ -96,7 +96,7 @@ CAUSE = Cause(
     places=_order_place,
     variants=_order,
     confirm=(
-        "Read the capacitance between the windings: it goes with the number of faces where "
+        "Read the capacitance between the windings: it follows the number of faces where "
         "they meet; compare the resistances of "
         "inner and outer sections; cut one part open."
     ),

@@ -42,7 +42,7 @@ def _shields(design: Design) -> tuple[str, ...]:
 
 
 def _shield(design: Design, place: str) -> list[Variant]:
-    """Closed on itself; left out, or not connected where a test or a tie needs its name."""
+    """Closed on itself; left out, or not connected if a test or a tie needs its name."""
     number = int(place.removeprefix("step ")) - 1
     step = design.build.steps[number]
     assert isinstance(step, ShieldStep)
@@ -93,7 +93,7 @@ CAUSES = (
         places=the_core,
         variants=_dielectric,
         confirm=(
-            "Dry the part at 105 °C for some hours (as its materials allow), let it cool and read the "
+            "Dry the part at 105 °C for some hours (if its materials allow), let it cool and read the "
             "capacitance again; read its loss factor."
         ),
         remedy="Name tape and varnish on the sheet; store and cure dry.",

@@ -1,4 +1,4 @@
-"""The design itself: the sheet, not the part, is wrong. Several parts then deviate alike."""
+"""The design itself: the sheet is wrong, not the part. Several parts then deviate alike."""
 
 from __future__ import annotations
 
@@ -12,9 +12,8 @@ from .cause import RARE, Cause, Variant, has_window, number_of, the_core
 TURN_RATIOS = (0.90, 0.93, 0.96, 1.04, 1.07, 1.10)
 BREADTH_RATIOS = (0.85, 0.90, 0.95, 1.05)
 AL_RATIOS = (0.70, 0.80, 0.90, 1.11, 1.25, 1.43)
-"""Of a part as it is over what the sheet says: length of a turn, breadth between the flanges, AL
-(judged)."""
-ALIKE = "See whether all samples deviate alike: then the sheet is wrong, not the part. "
+"""Ratios of the part to what the sheet says: length of a turn, breadth between the flanges, AL (judged)."""
+ALIKE = "If all samples deviate alike the sheet is wrong, not the part. "
 
 
 def _mean_turn(design: Design, place: str) -> list[Variant]:
@@ -33,7 +32,8 @@ def _layers_between_flanges(design: Design) -> tuple[str, ...]:
 
 
 def _effective_breadth(design: Design, place: str) -> list[Variant]:
-    """Through the flanges: what a flange takes, no layer has. A wider breadth needs flanges to give it."""
+    """Through the flanges: breadth that a flange takes is lost to the layers. A larger breadth needs flanges
+    that can give it."""
     flange = number_of(design.bobbin.flange)
     room = number_of(design.core.dimensions.window[1]) - 2 * flange
     result = []

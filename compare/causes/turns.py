@@ -23,11 +23,11 @@ from .cause import (
 
 TURN_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 1.0}
 PRESSED = 0.08
-"""Part of the pitch that a winder can win by pressing one more turn into a full layer (common practice, no
-source)."""
+"""Fraction of the pitch that a winder can gain by pressing one more turn into a full layer (common practice,
+no source)."""
 SHORTED = (1, 2)
 RING = 10.0
-"""Breadth of the ring that stands for shorted turns, in overall diameters of the wire: broad, so that it is
+"""Breadth of the ring that represents shorted turns, in overall diameters of the wire: broad, so that it is
 thin and does not push the layers apart."""
 
 
@@ -52,7 +52,7 @@ def _variants(design: Design, place: str) -> list[Variant]:
 
 
 def _ways(design: Design) -> tuple[Design, ...]:
-    """As laid by the rules; and pressed in by ``PRESSED``, where that saves a layer (the winder decides)."""
+    """Laid by the rules; and pressed in by ``PRESSED`` if that saves a layer (the winder decides)."""
     pressed = replace(design, build=replace(design.build, allowance=design.build.allowance - PRESSED))
     plain, tight = lay_out(design), lay_out(pressed)
     same = plain.turns.shape == tight.turns.shape and np.array_equal(plain.turns, tight.turns)
@@ -60,7 +60,7 @@ def _ways(design: Design) -> tuple[Design, ...]:
 
 
 def _ringable(design: Design) -> tuple[str, ...]:
-    """Windings beside whose first layer a ring can be laid: around a leg, not beside another step."""
+    """Windings with room for a ring beside their first layer: around a leg, not beside another step."""
 
     def possible(name: str) -> bool:
         steps = wind_steps(design, name)
@@ -73,8 +73,11 @@ def _ringable(design: Design) -> tuple[str, ...]:
 
 
 def _shorted(design: Design, place: str) -> list[Variant]:
-    """n turns are taken from the winding, and a closed ring lies under its first layer. n turns shorted on
-    themselves link what one turn of n times their copper does; the ring is ``RING`` pitches broad."""
+    """n turns are taken from the winding, and a closed ring lies under its first layer.
+
+    n turns shorted on themselves link the same flux as one turn of n times their copper; the ring is
+    ``RING`` pitches broad.
+    """
     number = wind_steps(design, place)[0]
     first = design.build.steps[number]
     assert isinstance(first, WindStep)
@@ -109,8 +112,8 @@ CAUSES = (
         places=winding_names,
         variants=_variants,
         confirm=(
-            "Measure the voltage ratio of {where} to another winding, best to one whose turns are certain; "
-            "0.1 % resolves one turn of some hundred."
+            "Measure the voltage ratio of {where} to another winding, ideally one whose turns are certain; "
+            "0.1 % resolves one turn in several hundred."
         ),
         remedy=(
             "Set and check the turns counter for {where}; state on the sheet where start and "

@@ -66,7 +66,7 @@ def _split(design: Design) -> tuple[str, ...]:
 
 
 LOOPS = (20e-9, 300e-9)
-"""Inductance (H) that a loop of the lead-outs adds, least and most (judged)."""
+"""Least and greatest inductance (H) added by a loop of the lead-outs (judged)."""
 
 
 def _loop_title(design: Design, place: str, extra: float) -> str:

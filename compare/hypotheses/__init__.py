@@ -1,7 +1,7 @@
 """What every cause, and every measurement or intervention that may follow, would read: the forward runs
 behind a diagnosis.
 
-How probable each is, given the readings, belongs to ``diagnosis``.
+How probable each is, given the readings, is the business of ``diagnosis``.
 """
 
 from .candidates import nameless

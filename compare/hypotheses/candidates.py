@@ -8,14 +8,24 @@ from itertools import pairwise
 from ...predict.design import BenchTest, Design, Member, Port
 
 EFFORT = {"resistance": 1.0, "capacitance": 1.3, "resonance": 1.8}
-"""Effort of an extra test against that of one of the design (1); others 1.2 (judged)."""
+"""Effort of an extra test relative to a test of the design (1); others 1.2 (judged)."""
 
 
 def candidates(design: Design) -> list[tuple[BenchTest, float]]:
-    """(test, effort) of everything worth reading: the tests of the design, then extra ones.
+    """Everything worth reading: the tests of the design, then extra ones.
 
-    Repeats with another set-up are among them: from the other side, at another frequency or level. A
-    resonance only where the design asks for it: finding one costs much time.
+    Repeats with another set-up are included: from the other side, at another frequency or level. A
+    resonance is included only if the design asks for it, because finding one takes much time.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Returns
+    -------
+    list of (BenchTest, float)
+        Test and its effort relative to one plain reading, dimensionless.
     """
     found: list[tuple[BenchTest, float]] = []
     seen: set[BenchTest] = set()

@@ -1,8 +1,8 @@
-"""The forward runs behind a diagnosis: the background of honest production, and what every cause would read.
+"""The forward runs behind a diagnosis: the background of normal production, and what every cause would read.
 
 Readings are compared as logarithms of magnitudes (phases as they are). The forward model runs on the
-changed design of every cause at every severity, never on a sensitivity: layers tip over, sections exchange
-places.
+changed design of every cause at every severity, never on a sensitivity, because layers tip over and
+sections exchange places.
 """
 
 from __future__ import annotations
@@ -23,19 +23,29 @@ from ...predict.production import Parameter, parameters, reading_errors, replace
 from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"
-"""The model error whose effect depends most on the build: each hypothesis carries its own."""
+"""The model error whose effect depends most on the build: each hypothesis has its own."""
 REFINEMENT = 4
 """Interpolated severities for each one computed, for continuous causes."""
 
 
 @dataclass(frozen=True)
 class Background:
-    """Plain prediction and its scatter, T tests.
+    """Plain prediction of T tests and its scatter.
 
-    nominal : (T,) transformed prediction. signs : (T,) of it. sensitivity : (P, T) change for one standard
-    deviation of each parameter of build, model and set-up, the leg share left out, and of each error of
-    single readings, as long as the layers are as designed. anchor : (T,) change for one standard deviation of
-    the leg share. names : of the P rows.
+    Attributes
+    ----------
+    nominal : (T,) array
+        Transformed prediction, dimensionless (rad for a phase).
+    signs : (T,) array
+        Sign of the prediction, dimensionless.
+    sensitivity : (P, T) array
+        Change for one standard deviation of each parameter of build, model and set-up, except the leg share,
+        and of each error of single readings, as long as the layers are as designed, dimensionless (rad for a
+        phase).
+    anchor : (T,) array
+        Change for one standard deviation of the leg share, dimensionless.
+    names : tuple[str, ...]
+        Names of the P rows.
     """
 
     nominal: FloatArray
@@ -46,11 +56,18 @@ class Background:
 
     @property
     def covariance(self) -> FloatArray:
-        """(T, T) of build, model and set-up, without the meter and without the leg share."""
+        """Covariance (T, T) of build, model and set-up, without the meter and without the leg share,
+        dimensionless."""
         return np.asarray(self.sensitivity.T @ self.sensitivity)
 
     def of(self, columns: Sequence[int]) -> Background:
-        """The same for the tests ``columns`` (which may repeat)."""
+        """The same for selected tests.
+
+        Parameters
+        ----------
+        columns : Sequence[int]
+            Tests, index; they may repeat.
+        """
         index = list(columns)
         return replace(
             self,
@@ -63,11 +80,28 @@ class Background:
 
 @dataclass(frozen=True, kw_only=True)
 class Hypothesis:
-    """One cause at one place, S severities, T tests.
+    """One cause at one place, with S severities, for T tests.
 
-    weights : (S,) prior, sum 1. shift : (S, T) δ. anchor : (S, T) change for one standard deviation of the
-    leg share in that build. flips : (S, T) 1 where the sign differs from the nominal one. amounts : (S,),
-    NaN where none fits. origin : the computed variant nearest to each severity.
+    Attributes
+    ----------
+    cause : Cause
+        The cause.
+    place : str
+        Where it is.
+    variants : tuple[Variant, ...]
+        Computed variants.
+    weights : (S,) array
+        Prior of each severity, sum 1, dimensionless.
+    shift : (S, T) array
+        Shift δ of the transformed readings, dimensionless (rad for a phase).
+    anchor : (S, T) array
+        Change for one standard deviation of the leg share in that build, dimensionless.
+    flips : (S, T) array
+        1 if the sign differs from the nominal one, else 0, dimensionless.
+    amounts : (S,) array
+        Amounts in the cause's own unit (SI, count or dimensionless); NaN if none fits.
+    origin : tuple[int, ...] (S,)
+        Computed variant nearest to each severity, index.
     """
 
     cause: Cause
@@ -81,47 +115,112 @@ class Hypothesis:
     origin: tuple[int, ...]
 
     def of(self, columns: Sequence[int]) -> Hypothesis:
-        """The same for the tests ``columns`` (which may repeat)."""
+        """The same for selected tests.
+
+        Parameters
+        ----------
+        columns : Sequence[int]
+            Tests, index; they may repeat.
+        """
         index = list(columns)
         return replace(
             self, shift=self.shift[:, index], anchor=self.anchor[:, index], flips=self.flips[:, index]
         )
 
     def amount(self, node: int) -> float | None:
-        """The amount of severity ``node``, None where none fits."""
+        """Amount of a severity.
+
+        Parameters
+        ----------
+        node : int
+            Severity, index.
+
+        Returns
+        -------
+        float or None
+            Amount in the cause's own unit (SI, count or dimensionless); None if none fits.
+        """
         amount = float(self.amounts[node])
         return None if math.isnan(amount) else amount
 
     def title(self, design: Design, node: int) -> str:
-        """The cause in words, with the amount of severity ``node``."""
+        """The cause in words, with the amount of a severity.
+
+        Parameters
+        ----------
+        design : Design
+            The transformer.
+        node : int
+            Severity, index.
+        """
         if self.cause.title is not None:
             return self.cause.title(design, self.place, float(self.amounts[node]))
         return self.variants[self.origin[node]].title
 
 
 def phases(tests: Sequence[BenchTest]) -> np.ndarray:
-    """(T,) which tests are phases."""
+    """Which tests are phases, (T,) bool array."""
     return np.array([test.measure == "phase" for test in tests], bool)
 
 
 def transform(tests: Sequence[BenchTest], values: FloatArray) -> FloatArray:
-    """(..., T) readings → logarithm of the magnitude, phases unchanged. A resonance above the range that is
-    searched counts as one at its end, as a prediction of none does."""
+    """Logarithm of the magnitude of readings; phases unchanged.
+
+    A resonance above the search range counts as one at its end, as a prediction of none does.
+
+    Parameters
+    ----------
+    tests : Sequence[BenchTest]
+        Tests of the design.
+    values : (..., T) array
+        Readings, SI (rad for a phase).
+
+    Returns
+    -------
+    (..., T) array
+        Transformed readings, dimensionless (rad for a phase).
+    """
     top = np.array([HIGHEST if test.measure == "resonance" else 1e18 for test in tests])
     return np.where(phases(tests), values, np.log(np.clip(np.abs(values), 1e-18, top)))
 
 
 def wrapped(tests: Sequence[BenchTest], difference: FloatArray) -> FloatArray:
-    """(..., T) differences with phases brought to ±π."""
+    """Differences of transformed readings, with phases wrapped to ±π.
+
+    Parameters
+    ----------
+    tests : Sequence[BenchTest]
+        Tests of the design.
+    difference : (..., T) array
+        Differences, dimensionless (rad for a phase).
+
+    Returns
+    -------
+    (..., T) array
+        Differences, dimensionless (rad for a phase).
+    """
     return np.where(phases(tests), np.angle(np.exp(1j * difference)), difference)
 
 
 @functools.lru_cache(maxsize=8)
 def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, tuple[Hypothesis, ...]]:
-    """Every forward run that all samples of a design share: (background, a hypothesis for every cause and
-    place that the models describe), for all tests of ``design``.
+    """Every forward run that all samples of a design share.
 
     A pure function of frozen values, remembered for the last few designs.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    catalogue : tuple[Cause, ...]
+        Causes to be weighed.
+
+    Returns
+    -------
+    Background
+        Prediction of all tests of the design, and its scatter.
+    tuple[Hypothesis, ...]
+        A hypothesis for every cause and place that the models describe.
     """
     tests = design.tests
     everything = parameters(design)
@@ -174,10 +273,11 @@ def _forward_runs(
     places: Sequence[tuple[Cause, str]],
     leaning: Parameter,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """(D, T) readings: of the designs of the ``spread``, of the design and every variant, and of these with
-    the core's ampere-turn drop leaning by one standard deviation.
+    """Readings (D, T) of the designs of the ``spread``, of the design and every variant, and of these with
+    the leg share changed by one standard deviation.
 
-    Of a continuous cause the last is run at both ends and in the middle, and taken as straight between.
+    For a continuous cause the last are run at both ends and in the middle, and interpolated linearly in
+    between.
     """
     changed = [design, *(variant.design for group in variants for variant in group)]
     leant, begin = [0], 1
@@ -197,8 +297,8 @@ def _forward_runs(
 
 
 def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
-    """(D, T) readings of designs. Those that differ from ``plain`` in their tests alone are read together, as
-    one design with the tests of all."""
+    """Readings (D, T) of designs. Those that differ from ``plain`` only in their tests are read together, as
+    one design with all their tests."""
     ground = replace(plain, tests=())
     other: dict[Design, list[int]] = {}
     rest = []
@@ -222,10 +322,11 @@ def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
 
 
 def _computable(variants: Sequence[tuple[Variant, ...]], leaning: Parameter) -> list[tuple[Variant, ...]]:
-    """The variants that the models describe: not windings that oppose each other on different legs of a U
-    core, nor a build that leaves its window. A cause without such a variant is not weighed.
+    """Variants that the models describe.
 
-    All of one structure are tried together; where that fails, half of them, and so on.
+    Not windings that oppose each other on different legs of a U core, nor a build that does not fit its
+    window. A cause without such a variant is not weighed. All variants of one structure are tried
+    together; if that fails, half of them, and so on.
     """
     groups: dict[Hashable, list[Variant]] = {}
     for variant in (variant for group in variants for variant in group):
@@ -258,8 +359,8 @@ def _hypothesis(
     anchor: FloatArray,
     flips: FloatArray,
 ) -> Hypothesis:
-    """Fill in severities between those computed where the cause is continuous; none nearer to the amount of a
-    part as designed (``neutral``) than any of them."""
+    """Fill in severities between those computed for a continuous cause; none nearer to the amount of a part
+    as designed (``neutral``) than the nearest computed one."""
     weights = np.array([variant.weight for variant in group])
     amounts = np.array([math.nan if variant.amount is None else variant.amount for variant in group])
     if not cause.continuous or len(group) < 2:

@@ -1,7 +1,7 @@
-"""What is asked of a design: the tests that were read, and those worth reading next, all predicted at once.
+"""What is asked of a design: the tests that were read and those worth reading next, all predicted at once.
 
-The forward runs hang on design, catalogue and bench alone; they are run once for the design with all these
-tests (``hypotheses.forward`` remembers them) and every sample takes its columns.
+The forward runs depend only on design, catalogue and bench. They are run once for the design with all
+these tests (``forward`` remembers them), and every sample takes its columns.
 """
 
 from __future__ import annotations
@@ -25,12 +25,26 @@ from .interventions import INTERVENTIONS, Intervention, Staged, relieved
 
 @dataclass(frozen=True, kw_only=True)
 class Inquiry:
-    """Forward runs of a design for R tests that were read (the first columns) and C candidates behind them.
+    """Forward runs of a design for R tests that were read (the first columns) and C candidates after them.
 
-    tests : R + C. efforts : (R + C,) of reading each. staged : for each what it is read after, or None.
-    background, hypotheses : in these columns. response : (R + C,) what the intervention does to any part
-    (inside the background's nominal). meter : (R + C,) standard uncertainty of one reading by meter and
-    handling, relative (phase: rad).
+    Attributes
+    ----------
+    tests : tuple[BenchTest, ...]
+        The R + C tests.
+    read : int
+        Tests that were read, R, count.
+    efforts : (R + C,) array
+        Effort of reading each, relative to one plain reading, dimensionless.
+    staged : tuple[Staged or None, ...]
+        What each is read after, or None.
+    background : Background
+        Prediction and its scatter, in these columns.
+    hypotheses : tuple[Hypothesis, ...]
+        Hypotheses, in these columns.
+    response : (R + C,) array
+        What the intervention does to any part (included in the background's nominal), dimensionless.
+    meter : (R + C,) array
+        Standard uncertainty of one reading by meter and handling, relative (rad for a phase).
     """
 
     tests: tuple[BenchTest, ...]
@@ -65,11 +79,28 @@ def inquire(
     *,
     ahead: bool = True,
 ) -> Inquiry:
-    """Forward runs for ``read`` and (``ahead``) for what may be read next; ``staged``: those of the tests, by
-    name, that were read after an intervention.
+    """Forward runs for tests that were read and for what may be read next.
 
-    Causes that none of the tests ``read`` bears on are left out. Without candidates where the models cannot
-    predict them; raises BuildError where they cannot predict the tests that were read.
+    Causes on which none of the tests that were read bears are left out. There are no candidates if the
+    models cannot predict them.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    read : Sequence[BenchTest]
+        Tests that were read.
+    catalogue : Sequence[Cause]
+        Causes to be weighed.
+    staged : Mapping[str, Staged] or None, optional
+        By name, those of the tests that were read after an intervention.
+    ahead : bool, optional
+        Whether candidates are included.
+
+    Raises
+    ------
+    BuildError
+        The models cannot predict the tests that were read.
     """
     known = staged or {}
     design = doubted(design)
@@ -124,7 +155,7 @@ def _inquired(
 
 
 def _after(item: Hypothesis, columns: Sequence[int], stages: Sequence[Staged | None]) -> Hypothesis:
-    """A hypothesis in these columns, as far undone as the intervention of each undoes it."""
+    """A hypothesis in these columns, undone as far as the intervention of each undoes it."""
     result = item.of(columns)
     remaining = dict(item.cause.undone_by)
     shift = result.shift.copy()
@@ -137,7 +168,20 @@ def _after(item: Hypothesis, columns: Sequence[int], stages: Sequence[Staged | N
 
 @functools.lru_cache(maxsize=64)
 def responses(design: Design, intervention: Intervention) -> FloatArray:
-    """(T,) change of every transformed reading of a part as designed by the intervention's response."""
+    """Change of every transformed reading of a part as designed by an intervention's response.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    intervention : Intervention
+        The intervention.
+
+    Returns
+    -------
+    (T,) array
+        Change, dimensionless (rad for a phase).
+    """
     changed = intervention.response(design)
     if changed == design:
         return np.zeros(len(design.tests))
@@ -148,13 +192,22 @@ def responses(design: Design, intervention: Intervention) -> FloatArray:
 
 @functools.lru_cache(maxsize=32)
 def applicable(design: Design, catalogue: tuple[Cause, ...]) -> frozenset[tuple[str, str]]:
-    """(cause, place) of all that may be wrong with a design, as far as its tests bear on it."""
+    """(cause, place) of everything that may be wrong with a design, as far as its tests bear on it.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    catalogue : tuple[Cause, ...]
+        Causes to be weighed.
+    """
     return frozenset((cause.name, place) for cause in catalogue for place in cause.places(design))
 
 
 @functools.lru_cache(maxsize=32)
 def bench_uncertainties(design: Design) -> FloatArray:
-    """(T,) standard uncertainty of one reading of every test, relative (phase: rad), at its prediction."""
+    """Standard uncertainty of one reading of every test at its prediction, by meter and handling, (T,),
+    relative (rad for a phase)."""
     plain = predict_bench(design)
     absolute = np.array(
         [

@@ -1,11 +1,11 @@
 """Interventions: what can be done to a part, or to the bench, before the same test is read again.
 
 Between the two readings of one part its tolerances, the model's errors and the meter's calibration cancel;
-what remains is what the intervention changes. Some undo a cause (a core that was badly seated closes under a
-clamp, a remanent one is demagnetised): ``Cause.undone_by`` says which part of its amount remains. Others
-change the set-up of every reading alike (a link twice as long, a warm part): the test is predicted so.
-The reading after an intervention stands in the readings file as a row of the same test whose ``stage`` is the
-intervention's word.
+what remains is the effect of the intervention. Some undo a cause (a core that was badly seated closes
+under a clamp, a remanent one is demagnetised): ``Cause.undone_by`` gives the fraction of its amount that
+remains. Others change the set-up of every reading alike (a link twice as long, a warm part): the test is
+then predicted with that set-up. In the readings file a reading after an intervention is a row of the same
+test whose ``stage`` is the intervention's word.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from .candidates import nameless
 from .forward_runs import Hypothesis
 
 WARMER = 25.0
-"""By how many kelvins a part is proposed to be warmed."""
+"""Proposed warming of a part (K)."""
 
 
 def _as_it_is(_: Design, test: BenchTest) -> BenchTest:
@@ -39,11 +39,24 @@ def _as_built(design: Design) -> Design:
 class Intervention:
     """Something done between two readings of one test.
 
-    name : its word in the column ``stage``. spellings : others that are understood.
-    instruction : what to do, in words. effort : against that of one plain reading (1).
-    rereads : the tests of a design that are worth reading again. set_up : the test as it is then set up.
-    response : what it does to any part, a sound one too (as uncertain as it is large).
-    doubt : relative standard uncertainty of how strongly it acts.
+    Attributes
+    ----------
+    name : str
+        Its word in the column ``stage``.
+    spellings : tuple[str, ...]
+        Other words that are understood.
+    instruction : str
+        What to do, in words.
+    effort : float
+        Effort relative to one plain reading, dimensionless.
+    rereads : Callable[[Design], Sequence[BenchTest]]
+        Tests of a design that are worth reading again.
+    set_up : Callable[[Design, BenchTest], BenchTest]
+        The test with its set-up changed.
+    response : Callable[[Design], Design]
+        What it does to any part, including a good one (as uncertain as it is large).
+    doubt : float
+        Standard uncertainty of the strength of its effect, relative.
     """
 
     name: str
@@ -58,7 +71,15 @@ class Intervention:
 
 @dataclass(frozen=True)
 class Staged:
-    """A reading that was (or may be) taken after an intervention: of which test, and after which."""
+    """A reading that was (or may be) taken after an intervention.
+
+    Attributes
+    ----------
+    test : BenchTest
+        The test that is read again.
+    intervention : Intervention
+        What is done before.
+    """
 
     test: BenchTest
     intervention: Intervention
@@ -69,7 +90,7 @@ def _opened(design: Design) -> list[BenchTest]:
 
 
 def _halves(design: Design) -> list[BenchTest]:
-    """A ring is of one piece: there is nothing to press together."""
+    """A ring is one piece: there is nothing to press together."""
     return [] if design.core.dimensions.ring else _opened(design)
 
 
@@ -100,7 +121,15 @@ def _everything(design: Design) -> list[BenchTest]:
 
 
 def warmed(test: BenchTest, temperature: float) -> BenchTest:
-    """The test on a part of that temperature (°C); a resistance is brought back to where it is stated."""
+    """The test on a part at another temperature; a resistance is brought back to its stated one.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    temperature : float
+        Temperature of the part, degC.
+    """
     return test if test.measure == "resistance" else replace(test, temperature=temperature)
 
 
@@ -110,7 +139,7 @@ def _closer(design: Design) -> Design:
 
 
 def _drier(design: Design) -> Design:
-    """Drying takes 2 % of an ordinary part's permittivity (judged)."""
+    """Drying removes 2 % of an ordinary part's permittivity (judged)."""
     return replace(design, model=replace(design.model, permittivity=design.model.permittivity * 0.98))
 
 
@@ -175,7 +204,7 @@ INTERVENTIONS = (
     Intervention(
         name="rested",
         spellings=("soaked", "cooled", "cold"),
-        instruction="let the part lie in the room for an hour and read it again",
+        instruction="leave the part in the room for an hour and read it again",
         effort=3.0,
         rereads=_resistances,
     ),
@@ -199,7 +228,7 @@ INTERVENTIONS = (
     Intervention(
         name="dried",
         spellings=("baked",),
-        instruction="dry the part as its materials allow (some hours at 105 °C), let it cool "
+        instruction="dry the part if its materials allow (some hours at 105 °C), let it cool "
         "and read it again",
         effort=8.0,
         rereads=_capacitances,
@@ -212,13 +241,28 @@ _BY_WORD = {word: item for item in INTERVENTIONS for word in (item.name, *item.s
 
 
 def intervention(stage: str) -> Intervention | None:
-    """The intervention that a stage of the readings file names, None for a stage of making."""
+    """The intervention that a stage of the readings file names; None for a stage of making."""
     return _BY_WORD.get(" ".join(stage.split()).casefold())
 
 
 def relieved(hypothesis: Hypothesis, remaining: float) -> FloatArray:
-    """(S, T) shifts where only the part ``remaining`` of every severity is left, between the forward runs of
-    the hypothesis and the part as designed (shift 0 at the cause's neutral amount)."""
+    """Shifts if only a fraction of every severity remains.
+
+    Interpolated between the forward runs of the hypothesis and the part as designed (shift 0 at the
+    cause's neutral amount).
+
+    Parameters
+    ----------
+    hypothesis : Hypothesis
+        The hypothesis.
+    remaining : float
+        Fraction that remains, dimensionless.
+
+    Returns
+    -------
+    (S, T) array
+        Shifts, dimensionless (rad for a phase).
+    """
     if remaining >= 1.0:
         return hypothesis.shift
     if remaining <= 0.0 or np.any(np.isnan(hypothesis.amounts)):
@@ -234,11 +278,30 @@ def relieved(hypothesis: Hypothesis, remaining: float) -> FloatArray:
 def interventions_apart(
     design: Design, readings: Sequence[Reading]
 ) -> tuple[Design, tuple[Reading, ...], dict[str, Staged]]:
-    """(design with a test of its own for every reading after an intervention, readings that name it, what
-    each of these tests is: by its name). They belong to the stage of making that the sample was read at
-    before.
+    """Readings after interventions as tests of their own.
 
-    Raises ReadingsError where a warm part's temperature is missing.
+    They belong to the stage of making at which the sample was read before.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+
+    Returns
+    -------
+    Design
+        The design with a test of its own for every such reading.
+    tuple[Reading, ...]
+        Readings that name these tests, SI.
+    dict[str, Staged]
+        What each of these tests is, by name.
+
+    Raises
+    ------
+    ReadingsError
+        The temperature of a warmed part is missing.
     """
     tests = {test.name: test for test in design.tests}
     added: dict[str, BenchTest] = {}
