@@ -311,7 +311,7 @@ CAUSES = (
         places=_of_two_pieces,
         variants=_mixed_set,
         confirm=(
-            "Read lot and grade on both pieces; look at both pole faces and see which one is "
+            "Read lot and grade on both pieces; look at the centre leg's pole faces and see which one is "
             "ground back."
         ),
         remedy="Keep the two pieces of a set together from the box to the part; do not pair leftovers.",
