@@ -1,25 +1,22 @@
 """``aswound schema``: what a command's ``--json`` holds, as JSON Schema.
 
-The schemas (JSON Schema 2020-12, https://json-schema.org/draft/2020-12) are files of the package,
-``cli/schemas/COMMAND.json``. They require every key that scripts may rely on and leave room for more.
+The schemas (JSON Schema 2020-12, https://json-schema.org/draft/2020-12/schema) are made from the dataclasses
+in ``documents``. They require every key that scripts may rely on and leave room for more.
 """
 
 from __future__ import annotations
 
 import json
 import re
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-_URN = "urn:aswound:schema:"
-
 
 def _names() -> list[str]:
-    from importlib.resources import files
+    from .documents import DOCUMENTS
 
-    folder = files("aswound.cli").joinpath("schemas")
-    return sorted(file.name.removesuffix(".json") for file in folder.iterdir() if file.name.endswith(".json"))
+    return list(DOCUMENTS)
 
 
 def _complete(incomplete: str) -> list[str]:
@@ -55,16 +52,15 @@ def schema_text(command: str) -> str:
     names = _names()
     if command not in names:
         raise DesignError(Fault("argument COMMAND", repr(command), ", ".join(names), nearest(command, names)))
-    text = _file_text(command)
-    others = sorted(set(re.findall(rf'"\$ref": "{_URN}(\w+)"', text)))
-    if not others:
-        return text
-    whole = json.loads(text)
-    whole.setdefault("$defs", {}).update({name: json.loads(_file_text(name)) for name in others})
+    whole = _schema(command)
+    others = sorted(set(re.findall(r'"\$ref": "urn:aswound:schema:(\w+)"', json.dumps(whole))))
+    if others:
+        whole.setdefault("$defs", {}).update({name: _schema(name) for name in others})
     return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
 
 
-def _file_text(command: str) -> str:
-    from importlib.resources import files
+def _schema(command: str) -> dict[str, Any]:
+    from .documents import document
+    from .documents.record import schema_of
 
-    return files("aswound.cli").joinpath("schemas", f"{command}.json").read_text(encoding="utf-8")
+    return schema_of(document(command), command)

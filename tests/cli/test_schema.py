@@ -11,12 +11,13 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from aswound.cli.application import app
+from aswound.cli.documents import DOCUMENTS
 from aswound.cli.main import main
 from aswound.cli.schema import schema_text
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 NAMES = ("flyback-24w", "bridge-300w", "gate-drive")
-SCHEMAS = sorted(path.stem for path in (Path(__file__).parents[2] / "cli" / "schemas").glob("*.json"))
+SCHEMAS = sorted(DOCUMENTS)
 
 CONTRACT: dict[str, dict[str, set[str]]] = {
     "predict": {

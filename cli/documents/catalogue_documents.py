@@ -1,0 +1,115 @@
+"""The JSON of ``cores``, ``wires``, ``materials`` and ``keys``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, ClassVar
+
+from .record import Meaning, json_key
+
+
+@dataclass(frozen=True, kw_only=True)
+class Core:
+    """One core."""
+
+    name: str = json_key("IEC designation.")
+    family: str = json_key("Its family.")
+    effective_area_m2: float = json_key("Ae (m²).", minimum=0)
+    effective_length_m: float = json_key("le (m).", minimum=0)
+    published: bool = json_key("Whether Ae and le are the published ones; else computed by IEC 60205.")
+    window_width_m: float = json_key("Breadth of the window from the leg (m).", minimum=0)
+    window_height_m: float | None = json_key("Height of the window (m); null on a ring.", minimum=0)
+    source: str = json_key("Where the row comes from.")
+    from_memory: bool = json_key("Whether it was typed without the sheet at hand.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CoresDocument:
+    """The cores of the catalogue."""
+
+    document: ClassVar[str] = "cores"
+
+    cores: tuple[Core, ...] = json_key("One row a core.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Key:
+    """One key."""
+
+    section: str = json_key("As a file heads it.")
+    key: str = json_key("Its name.")
+    meaning: str = json_key("What it means.")
+    takes: str = json_key("What may stand there.")
+    default: str | None = json_key("In words; null: the key is required.")
+    required: bool = json_key("Whether it must be there.")
+    example: str = json_key("A line of a file.")
+    only: str | None = json_key("The forms that have it; null: all.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class KeysDocument:
+    """The keys of the design file."""
+
+    document: ClassVar[str] = "keys"
+
+    keys: tuple[Key, ...] = json_key("One row a key, in the order of a file.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """One material, at low level and 23 °C."""
+
+    name: str = json_key("Its name.")
+    like: str = json_key("What it is like, in words.", optional=True)
+    initial_permeability: float | None = json_key("Relative; null: unknown.", minimum=0)
+    tolerance: float = json_key("Relative, holds 95 %.", minimum=0)
+    temperature_coefficient_per_K: float = json_key("Relative change per kelvin.")
+    level_coefficient_per_T: float = json_key("Relative change of amplitude permeability per tesla.")
+    frequencies_Hz: tuple[float, ...] = json_key("Of the two rows below.")
+    real_ratio: tuple[float, ...] = json_key("Real permeability over initial.")
+    loss_tangent: tuple[float, ...] = json_key("tan delta.")
+    temperatures_degC: tuple[float, ...] = json_key("Of the row below; empty: the coefficient holds.")
+    temperature_ratio: tuple[float, ...] = json_key("Permeability over that at 23 °C.")
+    level_flux_densities_T: tuple[float, ...] = json_key("Of the row below; empty: the coefficient holds.")
+    level_ratio: tuple[float, ...] = json_key("Amplitude permeability over initial.")
+    saturation_T: float | None = json_key("Saturation flux density (T); null: unknown.", minimum=0)
+    saturation_coefficient_per_K: float = json_key("Its relative change per kelvin.")
+    bias_field_A_per_m: float | None = json_key(
+        "Direct field that halves the permeability (A/m); null: by saturation.",
+        minimum=0,
+    )
+    bias_exponent: float | None = json_key("Steepness of that curve; null: by saturation.")
+    sheet_thickness_m: float | None = json_key("Of laminations and tape (m); null: none.", minimum=0)
+    resistivity_ohm_m: float | None = json_key("Of the sheet (ohm m); null: none.", minimum=0)
+    source: str = json_key("Where the figures come from.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class MaterialsDocument:
+    """The core materials of the catalogue."""
+
+    document: ClassVar[str] = "materials"
+
+    materials: tuple[Material, ...] = json_key("One row a material.")
+
+
+OverallItem = Annotated[tuple[float, ...], Meaning(bounds={"minItems": 2, "maxItems": 2})]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wire:
+    """One wire."""
+
+    name: str = json_key("Its name.")
+    diameter_m: float = json_key("Bare diameter (m).", minimum=0)
+    overall_m: dict[str, OverallItem] = json_key("Overall diameter by grade: [least, greatest] (m).")
+    source: str = json_key("Where the row comes from.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WiresDocument:
+    """The enamelled wires of the catalogue."""
+
+    document: ClassVar[str] = "wires"
+
+    wires: tuple[Wire, ...] = json_key("One row a wire.")

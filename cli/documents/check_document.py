@@ -1,0 +1,40 @@
+"""The JSON of ``check``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, ClassVar
+
+from .record import Meaning, json_key
+from .shared import Check, Derived, Fixture
+
+MissingItem = Annotated[str, Meaning(text="One quantity and its reading.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sample:
+    """One sample."""
+
+    sample: str = json_key("Its name.")
+    readings: int = json_key("Readings that could be used.", minimum=0)
+    checks: tuple[Check, ...] = json_key("Every check that the readings allow.")
+    derived: tuple[Derived, ...] = json_key("What follows from the readings.")
+    missing: tuple[MissingItem, ...] = json_key(
+        "Which reading would give what does not follow yet.",
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckDocument:
+    """Consistency of the readings of a part without a drawing. SI units."""
+
+    document: ClassVar[str] = "check"
+    definitions: ClassVar[tuple[str, ...]] = (
+        "check",
+        "derived",
+        "fixture",
+    )
+
+    samples: tuple[Sample, ...] = json_key("Every sample.")
+    fixture: Fixture = json_key(optional=True)

@@ -1,0 +1,168 @@
+"""The JSON of ``compare``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Literal
+
+from .record import Meaning, json_key
+from .shared import Check, DecisionRule, Derived, Fixture, Limits, Measure, Unit
+
+VerdictName = Literal[
+    "pass",
+    "fail",
+    "undecided",
+    "no limit",
+    None,
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Test:
+    """One test."""
+
+    name: str = json_key("Its name.")
+    measure: Measure = json_key(optional=True)
+    unit: Unit = json_key()
+    frequency: float | None = json_key("Hz; null: direct current, or none set.", optional=True)
+    predicted: float | None = json_key("Prediction; null before the core is in.")
+    predicted_uncertainty: float | None = json_key("Of production, model and set-up.", minimum=0)
+    predicted_low: float | None = json_key(
+        "2.5 % point of the same; the range need not be symmetric.",
+        optional=True,
+    )
+    predicted_high: float | None = json_key(
+        "97.5 % point of the same; the range need not be symmetric.",
+        optional=True,
+    )
+    read: float | None = json_key("The reading; null: missing.")
+    read_as_typed: float | None = json_key(
+        "A direct-current resistance before it was brought to the test's temperature (ohm); else null.",
+        optional=True,
+    )
+    read_at_degC: float | None = json_key(
+        "The temperature of that reading (degrees Celsius); else null.",
+        optional=True,
+    )
+    read_uncertainty: float | None = json_key("Of meter and handling.", minimum=0)
+    deviation: float | None = json_key("read/predicted - 1; for phase the difference (rad).")
+    score: float | None = json_key("Difference over combined standard uncertainty.")
+    agrees: bool | None = json_key("Whether |score| <= 2.")
+    limits: Limits = json_key()
+    verdict: VerdictName = json_key("By the decision rule; null: missing or not judged.")
+    conformity: float | None = json_key(
+        "Probability of meeting the limits; null without limits.",
+        minimum=0,
+        maximum=1,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sample:
+    """One sample."""
+
+    sample: str = json_key("Its name, with the stage where it was read at several.")
+    tests: tuple[Test, ...] = json_key("Every test that was read or should have been.")
+    checks: tuple[Check, ...] = json_key("Consistency of the readings with each other.")
+    derived: tuple[Derived, ...] = json_key(
+        "What follows from the readings, without the design.",
+        optional=True,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stage:
+    """One reading of one sample between two stages."""
+
+    sample: str = json_key("The sample.")
+    name: str = json_key("The test.")
+    unit: Unit = json_key()
+    frequency: float | None = json_key("Hz.")
+    from_: str = json_key("Stage before.", name="from")
+    to: str = json_key("Stage after.")
+    before: float | None = json_key("Reading before.")
+    after: float | None = json_key("Reading after.")
+    change: float | None = json_key("after/before - 1; for phase the difference (rad).")
+    change_uncertainty: float | None = json_key("Its standard uncertainty.", minimum=0)
+    score: float | None = json_key("Change over its uncertainty.")
+    moved: bool = json_key("Whether |score| > 3.")
+
+
+KeyName = Literal[
+    "leakage",
+    "inductance",
+    "capacitance",
+    "mean_turn",
+]
+
+
+TestItem = Annotated[str, Meaning(text="Its name.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Factor:
+    """One factor."""
+
+    key: KeyName = json_key("Its key in [calibration].")
+    factor: float = json_key("Truth over model.", exclusiveMinimum=0)
+    uncertainty: float = json_key("Of a next part.", minimum=0)
+    uncertainty_before: float = json_key("As the model states it of itself.", minimum=0)
+    surprise: float = json_key("How far it lies from 1, in standard deviations of what was believed before.")
+    tests: tuple[TestItem, ...] = json_key("Tests that determine it, most telling first.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Own:
+    """One pair of windings, or one reading."""
+
+    of: str = json_key("Which: the kind of reading, then the windings.")
+    factor: float = json_key("Truth over model.", exclusiveMinimum=0)
+    uncertainty: float = json_key("Of a next part.", minimum=0)
+    uncertainty_before: float = json_key("As the model states it of itself.", minimum=0)
+    surprise: float = json_key("How far it lies from 1, in standard deviations of what was believed before.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class NotLearned:
+    """One factor."""
+
+    key: str = json_key("Its key.")
+    why: str = json_key("Why not.")
+
+
+DoubtItem = Annotated[str, Meaning(text="A sentence.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """With --learn: what the samples teach about the models. Uncertainties relative, k = 2."""
+
+    samples: int = json_key("Samples taken as good.", minimum=1)
+    factors: tuple[Factor, ...] = json_key("Every factor that was learned.")
+    own: tuple[Own, ...] = json_key(
+        "What was learned of single pairs of windings and single readings, beside the factors."
+    )
+    not_learned: tuple[NotLearned, ...] = json_key("The other factors.")
+    doubts: tuple[DoubtItem, ...] = json_key("What speaks against taking the samples as good.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompareDocument:
+    """Predicted against read. SI units (radians); null: missing; uncertainties are standard (k = 1)."""
+
+    document: ClassVar[str] = "compare"
+    definitions: ClassVar[tuple[str, ...]] = (
+        "decision_rule",
+        "measure",
+        "unit",
+        "limits",
+        "check",
+        "derived",
+        "fixture",
+    )
+
+    decision_rule: DecisionRule = json_key(optional=True)
+    samples: tuple[Sample, ...] = json_key("Every sample (at every stage), in the file's order.")
+    stages: tuple[Stage, ...] = json_key("How readings moved from stage to stage.", optional=True)
+    fixture: Fixture = json_key(optional=True)
+    calibration: Calibration = json_key(optional=True)

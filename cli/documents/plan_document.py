@@ -1,0 +1,162 @@
+"""The JSON of ``plan``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, ClassVar
+
+from .record import Meaning, json_key
+from .shared import Budget, Cautions, Limits, Measure, Unit
+
+CorrectionItem = Annotated[str, Meaning(text="In words.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuildsApart:
+    """An object that its key describes."""
+
+    undescribed: ClassVar[bool] = True
+
+    step: int = json_key("The build step, from 1.", minimum=1)
+    winding: str = json_key("The winding.")
+    designed_layers: int = json_key("Its layers as designed.", minimum=1)
+    layers: int = json_key("Its layers in these builds.", minimum=1)
+    share: float = json_key("Part of all builds.", minimum=0, maximum=1)
+    low: float | None = json_key("2.5 % point of these builds, in the test's unit.")
+    high: float | None = json_key("97.5 % point of these builds, in the test's unit.")
+    outside: bool = json_key("Whether their median is outside the range of builds as designed.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Window:
+    """Frequencies between which an inductance reading holds within 1 %; null: not applicable."""
+
+    lowest: float | None = json_key("Hz; null: no lower end.", minimum=0)
+    highest: float | None = json_key("Hz; null: no upper end.", minimum=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Proposed:
+    """Limits proposed, with --limits; null: none can be."""
+
+    min: float | None = json_key("Lower limit.")
+    max: float | None = json_key("Upper limit.")
+    driver: str | None = json_key("What widens them most.")
+    at_bench: bool = json_key("Whether that is of the bench.", optional=True)
+    gain: float | None = json_key("Relative narrowing if it were halved.", optional=True)
+    guard_band: float | None = json_key("Guard band inside the limits (k = 2).", optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Test:
+    """One test."""
+
+    name: str = json_key("Its name.")
+    measure: Measure = json_key()
+    unit: Unit = json_key()
+    connections: str = json_key("How to connect it, in words.")
+    frequency: float | None = json_key("Hz; null: direct current, or a sweep.")
+    level: float | None = json_key("RMS voltage (V) as set on the meter, behind its source resistance.")
+    terminal_level: float | None = json_key(
+        "What of the level stands across the part (V RMS).",
+        optional=True,
+    )
+    equivalent: str | None = json_key("Equivalent circuit to set: series or parallel.")
+    corrections: tuple[CorrectionItem, ...] = json_key("What to correct first.")
+    expected: float | None = json_key("Reading to expect.")
+    low: float | None = json_key("2.5 % point of production.")
+    high: float | None = json_key("97.5 % point.")
+    builds_apart: tuple[BuildsApart, ...] = json_key(
+        "Builds with other layers than designed in one step: their share of all builds, and 95 % of them.",
+        optional=True,
+    )
+    measurement_uncertainty: float | None = json_key("Standard uncertainty (k = 1) of the bench.", minimum=0)
+    budget: Budget = json_key()
+    window: Window | None = json_key()
+    limits: Limits = json_key()
+    notes: tuple[CorrectionItem, ...] = json_key("What helps.")
+    warnings: tuple[CorrectionItem, ...] = json_key("What is wrong with the test as specified.")
+    proposed: Proposed | None = json_key(optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Severity:
+    """One severity."""
+
+    amount: float | None = json_key("As wound against as designed; null where none fits.")
+    title: str = json_key("In words.")
+    noticed: float = json_key("Share of parts in which it would be noticed.", minimum=0, maximum=1)
+
+
+AlikeItem = Annotated[str, Meaning(text="A name.")]
+
+
+CauseAlikeItem = Annotated[tuple[AlikeItem, ...], Meaning(text="Cause and place.")]
+
+
+NeedItem = Annotated[str, Meaning(text="A test.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cause:
+    """One cause."""
+
+    cause: str = json_key("Its identifier.")
+    class_: str = json_key("Its class.", name="class")
+    where: str = json_key("Its place.")
+    severities: tuple[Severity, ...] = json_key(
+        "The one that is noticed least, the middle one, the one that is noticed most."
+    )
+    invisible: bool = json_key("Noticed in fewer than one part of five at any severity.")
+    alike: tuple[CauseAlikeItem, ...] = json_key(
+        "What the most visible severity cannot be told from: cause and place."
+    )
+    needs: tuple[NeedItem, ...] = json_key("Tests without which it would be noticed in far fewer parts.")
+
+
+ShortItem = Annotated[str, Meaning(text="A winding.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class FurtherTest:
+    """One test."""
+
+    measure: str = json_key("What is measured.")
+    drive: str = json_key("What is driven.")
+    short: tuple[ShortItem, ...] = json_key("What is shorted.", optional=True)
+    sense: str = json_key("Where the second reading is taken, or empty.", optional=True)
+    frequency: float | None = json_key("In Hz; null: direct current.", optional=True)
+    gain: float = json_key("In the mean share noticed.")
+    sees: tuple[CauseAlikeItem, ...] = json_key("What only it would show: cause and place.", optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fault:
+    """With --faults: what the tests can see."""
+
+    mean_noticed: float = json_key(
+        "Mean share noticed, over all causes by how common they are.",
+        minimum=0,
+        maximum=1,
+    )
+    causes: tuple[Cause, ...] = json_key("One row a cause and place.")
+    further_tests: tuple[FurtherTest, ...] = json_key("Tests that would add most, best first.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanDocument:
+    """The bench sheet as data. SI units; null: missing."""
+
+    document: ClassVar[str] = "plan"
+    definitions: ClassVar[tuple[str, ...]] = (
+        "measure",
+        "unit",
+        "budget",
+        "limits",
+        "cautions",
+    )
+
+    design: str = json_key("Title of the design.")
+    tests: tuple[Test, ...] = json_key("Every test of the design, in its order.")
+    cautions: Cautions = json_key()
+    faults: Fault = json_key(optional=True)

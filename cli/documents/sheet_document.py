@@ -1,0 +1,248 @@
+"""The JSON of ``sheet``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, ClassVar, Literal
+
+from .record import Meaning, json_key
+from .shared import Cautions, Limits, Measure, Unit
+
+
+@dataclass(frozen=True, kw_only=True)
+class Core:
+    """The core as assembled."""
+
+    name: str = json_key("Name of the core.", optional=True)
+    effective_area_m2: float = json_key("Effective area Ae (m²).", minimum=0)
+    effective_length_m: float = json_key("Effective length le (m).", minimum=0)
+    inductance_factor_H: float = json_key("Inductance factor AL at low level (H).", minimum=0)
+    gap_m: float = json_key("Ground gap in the flux path, in total (m).", minimum=0, optional=True)
+    material_share: float = json_key(
+        "Part of the reluctance that the material makes; the rest is gaps.",
+        minimum=0,
+        maximum=1,
+        optional=True,
+    )
+
+
+LayerItem = Annotated[int, Meaning(text="Turns.", bounds={"minimum": 0})]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """One section."""
+
+    winding: str = json_key("Name of the winding.")
+    section: int = json_key("Which of its sections, from 1.", minimum=1)
+    sections: int = json_key("Of how many.", minimum=1)
+    turns: int = json_key("Turns of the section.", minimum=0)
+    layers: tuple[LayerItem, ...] = json_key("Turns of its layers, from the first on.")
+    turning: Literal["cw", "ccw"] = json_key("Direction of turning.")
+    start: str = json_key("Pin of the winding's start; empty: none given.")
+    finish: str = json_key("Pin of its finish; empty: none given.")
+    wire_length_m: float = json_key("Length of one wire, leads left out.", minimum=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Height:
+    """Height of the build once the step is on."""
+
+    nominal: float = json_key("As designed.")
+    low: float = json_key("2.5 % point of builds.")
+    high: float = json_key("97.5 % point.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One step."""
+
+    step: int = json_key("Its number, from 1.", minimum=1)
+    kind: Literal["wind", "tape", "spacer", "shield"] = json_key("What goes on.")
+    work: str = json_key("The step in words.")
+    sections: tuple[Section, ...] = json_key(
+        "What is wound: the step's own winding first, then those wound together with it; empty for "
+        "other kinds."
+    )
+    place: str = json_key("Chamber, margins, sleeving, manner, in words.")
+    height_m: Height = json_key()
+    left_m: float | None = json_key(
+        "Room that is left (of a ring: diameter of the hole); null: both legs of a U core."
+    )
+    tape_length_m: float | None = json_key("Tape around the leg; null: no tape, or not around a leg.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wire:
+    """One winding."""
+
+    winding: str = json_key("Its name.")
+    length_m: float = json_key("Length of one wire, leads included.", minimum=0)
+    in_hand: int = json_key("Wires in hand.", minimum=1)
+    mass_kg: float = json_key("Bare metal of all of them.", minimum=0)
+
+
+KindName = Literal[
+    "stacked",
+    "beside",
+    "together",
+    "chambers",
+    "sectors",
+    "legs",
+    "core",
+]
+
+
+StepItem = Annotated[int | None, Meaning(text="Number.", bounds={"minimum": 1})]
+
+
+BetweenItem = Annotated[str, Meaning(text="Name.")]
+
+
+InsulatedFaceBetweenItem = Annotated[
+    tuple[BetweenItem, ...], Meaning(text="Windings or shields, or the core.")
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Insulation:
+    """One thing."""
+
+    what: str = json_key("Tape, spacer, partition, bobbin wall, flange or coating.")
+    count: int = json_key("Wraps or pieces.", minimum=1)
+    thickness_m: float = json_key("Of one.", minimum=0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class InsulatedFace:
+    """One face."""
+
+    kind: KindName = json_key("How they face each other.")
+    steps: tuple[StepItem, ...] = json_key("Their build steps, from 1; null: the core.")
+    between: tuple[InsulatedFaceBetweenItem, ...] = json_key("Names on either side.")
+    insulation: tuple[Insulation, ...] = json_key("What lies between; empty: nothing but the wires' own.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mistake:
+    """One mistake."""
+
+    mistake: str = json_key("In words.")
+    reading: float = json_key("What would be read.")
+    told: bool = json_key("Whether the limits stop at least 95 % of such parts.")
+    caught: float = json_key("Probability that the limits stop it.", minimum=0, maximum=1)
+
+
+AboveItem = Annotated[str, Meaning(text="One cause.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PointsTo:
+    """What a reading beyond its limits points to."""
+
+    above: tuple[AboveItem, ...] = json_key("A reading above the limits, in words.")
+    below: tuple[AboveItem, ...] = json_key("A reading below the limits, in words.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """One reading."""
+
+    after_step: int | None = json_key("After which step; null: once all is wound.", minimum=1)
+    stage: Literal["winding", "before core", "assembled"] = json_key("When.")
+    name: str = json_key("Its name; of assembled ones that of the test.")
+    measure: Measure = json_key()
+    unit: Unit = json_key()
+    where: str = json_key("Between which ends, or how, in words.")
+    frequency: float | None = json_key("Hz; null: direct current, or by turns.")
+    expected: float | None = json_key("Reading to expect.")
+    limits: Limits = json_key()
+    specified: bool = json_key("Whether the limits are the design file's.")
+    uncertainty: float = json_key("Standard uncertainty (k = 1) of one reading.", minimum=0)
+    mistakes: tuple[Mistake, ...] = json_key("What it would read after single mistakes.")
+    temperature: float | None = json_key("°C to which a resistance is brought; null: no resistance.")
+    points_to: PointsTo = json_key()
+    judged: bool = json_key("False where the bench cannot judge it: no limits of ours.", optional=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cut:
+    """Wires of one section."""
+
+    winding: str = json_key("Winding.")
+    section: int = json_key("Which of its sections.", minimum=1)
+    sections: int = json_key("Sections that it has.", minimum=1)
+    pieces: int = json_key("Wires of that length, wound in hand.", minimum=1)
+    length_m: float = json_key("Length of each, with reserve and tails (m).", minimum=0)
+    wound_m: float = json_key("What is wound of it (m).", minimum=0)
+    tails_m: float = json_key("Both tails (m).", minimum=0)
+
+
+MaterialKindName = Literal[
+    "core",
+    "bobbin",
+    "wire",
+    "tape",
+    "margin tape",
+    "interlayer",
+    "spacer",
+    "screen",
+]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """One item."""
+
+    kind: MaterialKindName = json_key("What it is.")
+    item: str = json_key("In words.")
+    used_for: str = json_key("Winding or place.")
+    pieces: int = json_key("How many.", minimum=1)
+    length_m: float | None = json_key("Length in all, with the reserve (m).", minimum=0)
+    width_m: float | None = json_key("Width (m).", minimum=0)
+    mass_kg: float | None = json_key("Mass with insulation (kg).", minimum=0)
+
+
+EndItem = Annotated[str, Meaning(text="Winding and end.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pin:
+    """One pin."""
+
+    pin: str = json_key("Its name.")
+    ends: tuple[EndItem, ...] = json_key("Ends there.")
+
+
+OperationItem = Annotated[str, Meaning(text="One operation.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetDocument:
+    """The build sheet for the winding shop as data. SI units; null: missing."""
+
+    document: ClassVar[str] = "sheet"
+    definitions: ClassVar[tuple[str, ...]] = (
+        "measure",
+        "unit",
+        "limits",
+        "cautions",
+    )
+
+    design: str = json_key("Title of the design.")
+    version: str = json_key("Version of aswound.")
+    drawing: str = json_key("Number of the drawing; empty: none given.")
+    revision: str = json_key("Its revision; empty: none given.")
+    core: Core = json_key(optional=True)
+    steps: tuple[Step, ...] = json_key("Build steps in winding order.")
+    wires: tuple[Wire, ...] = json_key("Wire to cut.")
+    insulated_faces: tuple[InsulatedFace, ...] = json_key(
+        "Where different circuits, or one and the core, face each other, as the design gives it: "
+        "nothing is judged."
+    )
+    readings: tuple[Reading, ...] = json_key("What to read on the way, in order.")
+    cautions: Cautions = json_key()
+    cuts: tuple[Cut, ...] = json_key("Wires to cut, in the order in which they go on.", optional=True)
+    materials: tuple[Material, ...] = json_key("Bill of material for one part.", optional=True)
+    pins: tuple[Pin, ...] = json_key("Pins and what ends there.", optional=True)
+    operations: tuple[OperationItem, ...] = json_key("Order of operations.", optional=True)
