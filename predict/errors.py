@@ -44,7 +44,15 @@ class Fault:
 
 
 class AswoundError(Exception):
-    """Root of the family. ``faults`` is never empty."""
+    """Root of the family. ``faults`` is never empty.
+
+    >>> from aswound.predict import AswoundError, load_design
+    >>> try:
+    ...     load_design("no-such.toml")
+    ... except AswoundError as error:
+    ...     print(len(error.faults), error.faults[0].found)
+    1 no such file
+    """
 
     def __init__(self, faults: Fault | Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
