@@ -1,7 +1,7 @@
-"""Whether the bench, not the part, keeps two causes together: what a finer instrument would tell.
+"""Whether the bench, not the part, keeps two causes together, and which finer instrument would separate them.
 
-Two survivors A and B are δ_A − δ_B apart in a reading whose standard deviation is √(s² + m²), m the meter's
-part. The bench is the limit where they stay together now and part once m is a tenth:
+Two survivors A and B differ by δ_A − δ_B in a reading whose standard deviation is √(s² + m²), m the
+meter's part. The bench is the limit if they stay together now and would separate with m a tenth:
 
     |δ_A − δ_B| < 2 √(s² + m²)      and      |δ_A − δ_B| ≥ 3 √(s² + (m/10)²)
 
@@ -22,7 +22,7 @@ from .weighing import Case
 
 TOGETHER, APART, FINER = 2.0, 3.0, 0.1
 LEAST_RIVAL = 0.1
-"""Probability from which a second cause is worth an instrument (judged)."""
+"""A second cause is worth an instrument from this probability on (judged)."""
 INSTRUMENTS = {
     "resistance": "a milliohm meter on four wires",
     "ratio": "a ratio bridge good to 0.01 %",
@@ -35,8 +35,22 @@ OTHERWISE = "a bridge good to 0.05 %"
 
 
 def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> str:
-    """One sentence on the test and the instrument that would part the two most probable causes, where only
-    the meter keeps them together; else ""."""
+    """The test and instrument that would separate the two most probable causes, in one sentence.
+
+    Parameters
+    ----------
+    inquiry : Inquiry
+        Hypotheses and what each of them predicts.
+    case : Case
+        The readings of one sample in the transformed space.
+    survivors : Sequence[Survivor]
+        The surviving hypotheses.
+
+    Returns
+    -------
+    str
+        The sentence; "" unless only the meter keeps them together.
+    """
     pair = _rivals(survivors)
     if pair is None:
         return ""
@@ -65,7 +79,7 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
     best = int(np.argmax(useful))
     if useful[best] == 0.0:
         return ""
-    if np.any(now >= APART):  # some reading, made or to come, parts them as the bench is
+    if np.any(now >= APART):  # a reading, made or to come, separates them on the present bench
         return ""
     test = tests[best]
     return (
@@ -75,7 +89,7 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
 
 
 def _rivals(survivors: Sequence[Survivor]) -> tuple[Survivor, Survivor] | None:
-    """The two most probable of single causes and "as designed", the second of which is worth the effort."""
+    """The two most probable of single causes and "as designed", if the second is worth the effort."""
     weight: dict[str, float] = {}
     for one in survivors:
         weight[one.label] = weight.get(one.label, 0.0) + one.probability

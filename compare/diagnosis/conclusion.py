@@ -10,8 +10,21 @@ from ..verdict import DEVIATES
 
 @dataclass(frozen=True)
 class ReadingUnderCause:
-    """One reading beside what a cause predicts for it. SI; ``score``: difference over the standard
-    deviation under the cause; None where the reading is missing."""
+    """One reading beside what a cause predicts for it.
+
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What it measures.
+    expected : float
+        Expected reading under the cause, SI.
+    read : float or None
+        Reading, SI; None if missing.
+    score : float or None
+        Difference over the standard deviation under the cause, dimensionless; None if missing.
+    """
 
     name: str
     measure: str
@@ -22,7 +35,19 @@ class ReadingUnderCause:
 
 @dataclass(frozen=True)
 class SecondCause:
-    """The other one of a double fault."""
+    """The second cause of a double fault.
+
+    Attributes
+    ----------
+    cause : str
+        Key of the cause.
+    where : str
+        Where it is.
+    amount : float or None
+        Amount in the cause's own unit (SI, count or dimensionless), or None.
+    title : str
+        The cause in words.
+    """
 
     cause: str
     where: str
@@ -34,15 +59,39 @@ class SecondCause:
 class RankedCause:
     """One applicable cause with its probability.
 
-    cause, kind, where : identifiers of the contract (``kind`` is its class). title : in words, with the
-    amount.
-    amount : most probable amount, as wound against as designed, or None. low, high : its 90 % interval, or
-    None.
-    probability : of this entry; all entries, ``as_designed`` and ``unlisted`` sum to one. marginal : that
-    the cause is present at all.
-    also : the second cause of a double fault. confirm, remedy : sentences. confusable : causes with like
-    signatures.
-    readings : what it predicts for every reading beside what was read.
+    Attributes
+    ----------
+    cause : str
+        Key of the cause in the contract.
+    kind : str
+        Class of the cause.
+    where : str
+        Where it is.
+    title : str
+        The cause in words, with the amount.
+    amount : float or None
+        Most probable amount, as wound against as designed, in the cause's own unit (SI, count or
+        dimensionless), or None.
+    low : float or None
+        Lower end of its 90 % interval, same unit (SI, count or dimensionless), or None.
+    high : float or None
+        Upper end of it, same unit (SI, count or dimensionless), or None.
+    probability : float
+        Probability of this entry, dimensionless; all entries, ``as_designed`` and ``unlisted`` sum to one.
+    marginal : float
+        Probability that the cause is present at all, dimensionless.
+    also : SecondCause or None
+        The second cause of a double fault, or None.
+    confirm : str
+        What would confirm it, in a sentence.
+    remedy : str
+        What to do about it, in a sentence.
+    confusable : tuple[str, ...]
+        Causes with similar signatures.
+    caution : str
+        A safety remark, or "".
+    readings : tuple[ReadingUnderCause, ...]
+        What it predicts for every reading, beside what was read.
     """
 
     cause: str
@@ -64,10 +113,30 @@ class RankedCause:
 
 @dataclass(frozen=True, kw_only=True)
 class NextTest:
-    """A measurement worth making next: ``bits`` of information expected about the cause, and why.
+    """A measurement worth making next.
 
-    intervention : its word in the readings file's ``stage``, or "" for a plain reading; instruction : what
-    to do, in words. effort : against that of one plain reading of the design's tests.
+    Attributes
+    ----------
+    measure : str
+        What it measures.
+    drive : str
+        What is driven.
+    short : str
+        What is shorted.
+    sense : str
+        What is sensed.
+    frequency : float or None
+        Frequency, Hz; None with direct current.
+    bits : float
+        Information expected about the cause in bits, dimensionless.
+    why : str
+        Why it is worth making.
+    intervention : str
+        Its word in the readings file's ``stage``, or "" for a plain reading.
+    instruction : str
+        What to do, in words.
+    effort : float
+        Effort relative to a plain reading of one of the design's tests, dimensionless.
     """
 
     measure: str
@@ -93,8 +162,17 @@ TELLS = ((0.8, "tells nearly all"), (0.4, "tells much"), (0.15, "tells something
 
 @dataclass(frozen=True)
 class Alike:
-    """Causes that the readings do not tell apart: (cause, where) of each, their probability together, and the
-    measurement that separates them best (None: no terminal reading does)."""
+    """Causes that the readings cannot tell apart.
+
+    Attributes
+    ----------
+    causes : tuple[tuple[str, str], ...]
+        (cause, where) of each.
+    probability : float
+        Their probability together, dimensionless.
+    separated_by : NextTest or None
+        The measurement that separates them best; None if no terminal reading does.
+    """
 
     causes: tuple[tuple[str, str], ...]
     probability: float
@@ -105,9 +183,20 @@ class Alike:
 class Family:
     """Causes that act on the same quantity (module ``families``).
 
-    causes : (cause, where) of all its members, most probable first. probability : of all together. shares :
-    (title, probability) of each single one. title, remedy : what is sure of the part, in words; what to check
-    while it is not known which of them it is.
+    Attributes
+    ----------
+    name : str
+        Name of the family.
+    title : str
+        What is certain about the part, in words.
+    causes : tuple[tuple[str, str], ...]
+        (cause, where) of all its members, most probable first.
+    probability : float
+        Probability of all together, dimensionless.
+    shares : tuple[tuple[str, float], ...]
+        (title, probability) of each single one, dimensionless.
+    remedy : str
+        What to check while it is not known which of them it is.
     """
 
     name: str
@@ -122,7 +211,19 @@ class Family:
 class RunnerUp:
     """The hypothesis next to the leading one ("as designed", a cause, a bad reading, a pair of causes).
 
-    readings : (name, ln of the likelihood ratio) of each: above 0 it speaks for the leading one.
+    Attributes
+    ----------
+    cause : str
+        Key of the cause.
+    where : str
+        Where it is.
+    title : str
+        The hypothesis in words.
+    probability : float
+        Its probability, dimensionless.
+    readings : tuple[tuple[str, float], ...]
+        (name, ln of the likelihood ratio) of each reading, dimensionless; above 0 it supports the leading
+        hypothesis.
     """
 
     cause: str
@@ -136,14 +237,34 @@ class RunnerUp:
 class Diagnosis:
     """The causes of one sample's readings, most probable first.
 
-    as_designed, unlisted : probabilities that nothing is wrong beyond production spread, and that the cause
-    is not in the catalogue.
-    readings : every reading beside the plain prediction. notes : what limits this diagnosis, in words.
-    next_tests : what to measure next, best first; alike : groups that the readings cannot separate. Both
-    empty where the part is surely as designed. runner_up : what speaks against the second hypothesis, or
-    None. robust : the leading hypothesis would lead with the prior of any one three times larger or smaller.
-    families : the causes by what they act on, most probable first. tests : how many the design has.
-    bench_limit : what a better bench would tell, in words, or "".
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    as_designed : float
+        Probability that nothing is wrong beyond production spread, dimensionless.
+    unlisted : float
+        Probability that the cause is not in the catalogue, dimensionless.
+    causes : tuple[RankedCause, ...]
+        The causes.
+    readings : tuple[ReadingUnderCause, ...]
+        Every reading beside the plain prediction.
+    next_tests : tuple[NextTest, ...]
+        What to measure next, best first; empty if the part is surely as designed.
+    notes : tuple[str, ...]
+        What limits this diagnosis, in words.
+    alike : tuple[Alike, ...]
+        Groups that the readings cannot separate; empty if the part is surely as designed.
+    runner_up : RunnerUp or None
+        What speaks against the second hypothesis, or None.
+    robust : bool
+        Whether the leading hypothesis would lead with any one prior three times larger or smaller.
+    families : tuple[Family, ...]
+        The causes by what they act on, most probable first.
+    tests : int
+        Tests of the design, count.
+    bench_limit : str
+        What a better bench would tell, in words, or "".
     """
 
     sample: str
@@ -169,14 +290,18 @@ class Diagnosis:
 
     @property
     def informed(self) -> bool:
-        """Whether there is a reading at all; without one the probabilities are those believed before."""
+        """Whether there is a reading at all; without one the probabilities are the priors."""
         return any(reading.read is not None for reading in self.readings)
 
     @property
     def deviates(self) -> bool:
-        """The part was read and is less likely as designed than not, and something else is more likely than
-        that: a cause, or, where a reading deviates, a family of causes (many that were never read make a
-        large family too). While "as designed" leads, however weakly, nothing is decided against the part."""
+        """Whether the part was read, is less likely as designed than not, and something else is more likely
+        than that.
+
+        That is a cause or, if a reading deviates, a family of causes (many causes on which nothing was
+        read make a large family too). While "as designed" leads, however weakly, nothing is decided
+        against the part.
+        """
         rivals = [self.unlisted, *(cause.probability for cause in self.causes[:1])]
         if any(reading.score is not None and abs(reading.score) > DEVIATES for reading in self.readings):
             rivals += [family.probability for family in self.families[:1]]

@@ -1,10 +1,10 @@
 """How the readings of one part scatter together, as designed and under a cause.
 
-S0 = Σ g gᵀ + meter + residual                  tolerances, model and set-up by g
-S  = S0 + (ζ δ)(ζ δ)ᵀ by test + η² δ δᵀ         a cause is itself uncertain by a part of its shift δ
+    S0 = Σ g gᵀ + meter + residual                  tolerances, model and set-up by g
+    S  = S0 + (ζ δ)(ζ δ)ᵀ by test + η² δ δᵀ         a cause is itself uncertain by a fraction of its shift δ
 
-Readings of one test before and after an intervention share everything but re-connection: calibration,
-residual and the error ζ of the signature are common to them, so that their difference is sharp.
+Readings of one test before and after an intervention share everything except re-connection: calibration,
+residual and the error ζ of the signature are common to them, so their difference is sharp.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ SIGNATURE = {
     "ac_resistance": 0.50,
     "default": 0.15,
 }
-"""ζ: relative error of a predicted shift by measure: turns and copper act on ratio and resistance almost
-exactly; what a fault does to eddy currents, loss and capacitance is known much less (judged)."""
+"""ζ: relative error of a predicted shift, by measure. Turns and copper act on ratio and resistance almost
+exactly; the effect of a fault on eddy currents, loss and capacitance is known much less well (judged)."""
 SHARED_SIGNATURE = 0.10
 """η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
 assumed one."""
@@ -40,8 +40,21 @@ assumed one."""
 
 @dataclass(frozen=True)
 class Again:
-    """Column ``after`` of a frame is column ``before`` (None: not in it) read again after an intervention,
-    which acts with a relative standard uncertainty ``doubt``; ``set_up``: what it changes as designed."""
+    """A column of a frame that is another column read again after an intervention.
+
+    Attributes
+    ----------
+    after : int
+        Column read after the intervention, index.
+    before : int or None
+        Column read before it, index; None if it is not in the frame.
+    intervention : str
+        Name of the intervention.
+    doubt : float
+        Standard uncertainty of the strength of its effect, relative.
+    set_up : float
+        What it changes on a part as designed, dimensionless (rad for a phase).
+    """
 
     after: int
     before: int | None
@@ -54,9 +67,24 @@ class Again:
 class Frame:
     """T readings of one part as designed.
 
-    nominal : (T,) expected, transformed. base : (T, T) S0. anchor : (T,) of the leg share, inside ``base``.
-    zeta : (T,). same : (T, T) 1 where two are readings of the same test. again : readings after an
-    intervention.
+    Attributes
+    ----------
+    tests : tuple[BenchTest, ...]
+        The tests.
+    nominal : (T,) array
+        Expected transformed readings, dimensionless (rad for a phase).
+    base : (T, T) array
+        Covariance S0, dimensionless.
+    anchor : (T,) array
+        Change for one standard deviation of the leg share, included in ``base``, dimensionless.
+    zeta : (T,) array
+        ζ of each test, relative.
+    phase : (T,) bool array
+        Which tests are phases.
+    same : (T, T) array
+        1 where two are readings of the same test, else 0, dimensionless.
+    again : tuple[Again, ...]
+        Readings after an intervention.
     """
 
     tests: tuple[BenchTest, ...]
@@ -76,11 +104,21 @@ def frame_of(
     staged: Sequence[Staged | None] = (),
     response: FloatArray | None = None,
 ) -> Frame:
-    """The frame of ``tests``, whose columns ``background`` holds.
+    """The frame of tests whose columns a background holds.
 
-    meter : (T,) standard uncertainty of each reading, relative (phase: rad). staged : for each test None or
-    what it is read after. response : (T,) what the intervention does to any part (inside the background's
-    nominal), as uncertain as it is large.
+    Parameters
+    ----------
+    tests : Sequence[BenchTest]
+        The tests.
+    background : Background
+        Prediction, sensitivities and covariance of the design as drawn.
+    meter : (T,) array
+        Standard uncertainty of each reading, relative (rad for a phase).
+    staged : Sequence[Staged or None], optional
+        For each test None, or what it is read after.
+    response : (T,) array or None, optional
+        What the intervention does to any part (included in the background's nominal), as uncertain as it is
+        large, dimensionless (rad for a phase).
     """
     stages = list(staged) or [None] * len(tests)
     keys = [
@@ -130,8 +168,24 @@ def frame_of(
 def covariance_under(
     frame: Frame, shift: FloatArray, anchor: FloatArray, reaches: Sequence[FloatArray] = ()
 ) -> FloatArray:
-    """(..., T, T) S under shifts (..., T) of the prediction, each with its own anchor; ``reaches`` (..., T):
-    further standard deviations of the shift as a whole."""
+    """Covariance S under shifts of the prediction.
+
+    Parameters
+    ----------
+    frame : Frame
+        How the readings of one part scatter together as designed.
+    shift : (..., T) array
+        Shifts, dimensionless (rad for a phase).
+    anchor : (..., T) array
+        Change for one standard deviation of the leg share under each shift, dimensionless.
+    reaches : Sequence[FloatArray] (..., T), optional
+        Further standard deviations of the shift as a whole, dimensionless.
+
+    Returns
+    -------
+    (..., T, T) array
+        Covariance, dimensionless.
+    """
     vectors = [SHARED_SIGNATURE * shift, anchor, *reaches]
     kinds = dict.fromkeys(item.intervention for item in frame.again)
     for kind in kinds:

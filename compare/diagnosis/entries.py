@@ -1,4 +1,4 @@
-"""What a hypothesis says of a sample, in words and numbers: the entries of a diagnosis."""
+"""What a hypothesis says about a sample, in words and numbers: the entries of a diagnosis."""
 
 from __future__ import annotations
 
@@ -19,9 +19,24 @@ from .weighing import SLIPS, Case, log_bad, log_exchanged, twins
 
 @dataclass(frozen=True, kw_only=True)
 class Scene:
-    """What the entries of one sample are written from. design : with the tests as read. scores : of the
-    readings as designed, by place, as ``verdict`` has them; those that are not in it are scored by the
-    case."""
+    """What the entries of one sample are written from.
+
+    Attributes
+    ----------
+    design : Design
+        The transformer, with the tests as read.
+    background : Background
+        Prediction, sensitivities and covariance of the design as drawn.
+    hypotheses : Sequence[Hypothesis]
+        The hypotheses.
+    case : Case
+        The readings in the transformed space.
+    read : Sequence[ReadTest]
+        Tests as read.
+    scores : Mapping[int, float or None]
+        Scores of the readings as designed, by index of the test, as in ``verdict``, dimensionless; readings
+        not in it are scored by the case.
+    """
 
     design: Design
     background: Background
@@ -34,9 +49,16 @@ class Scene:
 def under(
     scene: Scene, shift: FloatArray | None, anchor: FloatArray | None = None
 ) -> tuple[ReadingUnderCause, ...]:
-    """Every reading beside its expectation under a shift (all tests) of the transformed prediction.
+    """Every reading beside its expectation under a shift of the transformed prediction.
 
-    anchor : the leg share's effect in that build, in place of the design's.
+    Parameters
+    ----------
+    scene : Scene
+        Design, hypotheses and readings of one sample.
+    shift : (T,) array or None
+        Shift of all tests of the design, dimensionless (rad for a phase); None for none.
+    anchor : (T,) array or None, optional
+        Effect of the leg share in that build, dimensionless; None for the design's.
     """
     case, result = scene.case, []
     for item in scene.read:
@@ -66,7 +88,21 @@ def under(
 def single_entry(
     scene: Scene, number: int, logs: FloatArray, probability: float, marginal: float
 ) -> RankedCause:
-    """One cause; ``logs`` (S,): ln p of the readings at its severities."""
+    """Entry of one cause.
+
+    Parameters
+    ----------
+    scene : Scene
+        Design, hypotheses and readings of one sample.
+    number : int
+        Hypothesis, index.
+    logs : (S,) array
+        ln p of the readings at its severities, dimensionless.
+    probability : float
+        Its probability, dimensionless.
+    marginal : float
+        Probability that it is present at all, dimensionless.
+    """
     hypothesis = scene.hypotheses[number]
     posterior = hypothesis.weights * np.exp(logs - logs.max())
     posterior /= posterior.sum()
@@ -98,13 +134,25 @@ def single_entry(
 
 
 def _caution(hypothesis: Hypothesis, node: int) -> str:
-    """The cause's safety remark, where its amount takes something away (or has no amount)."""
+    """The cause's safety remark, if its amount takes something away (or it has no amount)."""
     amount = hypothesis.amount(node)
     return hypothesis.cause.caution if amount is None or amount < 0 else ""
 
 
 def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) -> RankedCause:
-    """Two causes at once."""
+    """Entry of two causes at once.
+
+    Parameters
+    ----------
+    scene : Scene
+        Design, hypotheses and readings of one sample.
+    pair : Pair
+        The two causes.
+    probability : float
+        Their probability, dimensionless.
+    marginal : float
+        Probability that the first is present at all, dimensionless.
+    """
     both = (scene.hypotheses[pair.first], scene.hypotheses[pair.second])
     titles = [item.title(scene.design, node) for item, node in zip(both, pair.nodes, strict=True)]
     first, second = both
@@ -132,7 +180,15 @@ SLIP_WORDS = {10.0: "a decade", 0.1: "a decade", 100.0: "two decades", 0.01: "tw
 
 
 def bad_title(case: Case, place: int) -> str:
-    """What is wrong with the reading of test ``place``, in words."""
+    """What is wrong with the reading of a test, in words.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    place : int
+        Index of the test in the case.
+    """
     name = case.tests[place].name
     other = _exchanged_with(case, place)
     if other is not None:
@@ -143,7 +199,7 @@ def bad_title(case: Case, place: int) -> str:
 
 
 def _exchanged_with(case: Case, place: int) -> int | None:
-    """The later test whose row explains the reading of test ``place`` better than any slip."""
+    """A later test whose row explains the reading of test ``place`` better than any slip."""
     scores = {other: log_exchanged(case, place, other) for other in twins(case, place)}
     best = max(scores, key=lambda other: scores[other], default=place)
     return best if best != place and scores[best] > log_bad(case, place) else None
@@ -155,7 +211,7 @@ def _slip(case: Case, place: int) -> float:
 
 
 def _under_slip(scene: Scene, place: int) -> FloatArray:
-    """(all tests) change of what is to be expected in each row, if test ``place`` has the slip of its
+    """Change (all tests) of what is to be expected in each row if test ``place`` has the slip of its
     title."""
     case = scene.case
     shift = np.zeros(len(scene.background.nominal))
@@ -169,7 +225,17 @@ def _under_slip(scene: Scene, place: int) -> FloatArray:
 
 
 def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
-    """Something wrong with one reading, or with the rows of two."""
+    """Entry of something wrong with one reading, or with the rows of two.
+
+    Parameters
+    ----------
+    scene : Scene
+        Design, hypotheses and readings of one sample.
+    place : int
+        Index of the test in the case.
+    probability : float
+        Its probability, dimensionless.
+    """
     case = scene.case
     test = case.tests[place]
     return RankedCause(

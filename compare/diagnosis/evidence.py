@@ -1,8 +1,8 @@
 """The probability of each cause given the readings: priors times evidence, normalised.
 
-Beside the causes of the catalogue stand "as designed", "unlisted" and a bad reading of each test; pairs of
-causes add their shifts. Hypotheses are exclusive. How well the readings go with each is in ``weighing``,
-what each would read in ``hypotheses``.
+Besides the causes of the catalogue there are "as designed", "unlisted" and a bad reading of each test;
+pairs of causes add their shifts. Hypotheses are exclusive. How well the readings fit each is in
+``weighing``, what each would read in ``hypotheses``.
 """
 
 from __future__ import annotations
@@ -32,10 +32,10 @@ PRIOR_UNLISTED = 0.03
 PRIOR_BAD_READING = 0.03
 PRIOR_DOUBLE = 0.04
 MOST_APART, FAULTY = 0.9, 0.05
-"""What is believed of a part before it is read; single causes share the rest (common practice, no source). A
-part that somebody wants explained is a suspicious one: it was picked out because it failed, or stood out. Of
-the sound parts at most ``MOST_APART`` have other layers than drawn; ``FAULTY`` is the part of a production
-that has a fault (judged). Where parts come from running production, ``sound`` says how many are."""
+"""Prior probabilities for a part; single causes share the rest (common practice, no source). A part that
+somebody wants explained is a suspicious one: it was picked out because it failed, or stood out. At most
+``MOST_APART`` of the good parts have other layers than drawn; ``FAULTY`` is the fraction of a production
+that has a fault (judged). If parts come from running production, ``sound`` says how many are good."""
 
 
 def explain(
@@ -48,16 +48,25 @@ def explain(
 ) -> tuple[Diagnosis, ...]:
     """Rank the causes of every sample's readings, each sample by itself.
 
-    doubles : also weigh pairs of causes. sound : which part of such samples is sound, before they are read
-    (0 … 1, both excluded: ValueError). Raises BuildError where the design's layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : Sequence[Reading]
+        Readings of all samples, SI.
+    doubles : bool, optional
+        Whether pairs of causes are weighed too.
+    catalogue : Sequence[Cause], optional
+        Causes to be weighed.
+    sound : float, optional
+        Fraction of such samples that is good, before they are read (between 0 and 1), dimensionless.
 
-    >>> from aswound.compare import explain, load_readings
-    >>> from aswound.predict import load_design
-    >>> design = load_design("samples/flyback-24w.toml")
-    >>> taken = load_readings("samples/flyback-24w.csv", design)
-    >>> (diagnosis,) = explain(design, [reading for reading in taken if reading.sample == "A3"])
-    >>> diagnosis.causes[0].cause, diagnosis.causes[0].probability > 0.5
-    ('order', True)
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
+    ValueError
+        ``sound`` is not between 0 and 1.
     """
     if not 0.0 < sound < 1.0:
         raise ValueError(f"sound: {sound}, not between 0 and 1")
@@ -95,12 +104,23 @@ def beliefs(
     doubles: bool = True,
     stands_out: bool = False,
 ) -> Beliefs:
-    """What is believed of a part before it is read: ``sound`` that nothing is wrong, the rest shared as the
-    constants above say.
+    """Prior probabilities for a part: ``sound`` that nothing is wrong, the rest shared as the constants above
+    say.
 
-    What sound production does now and then (``Cause.of_sound``) has its share of the sound parts. Of parts
-    that were picked out because a reading is off (``stands_out``) it is as many as its share of production is
-    against ``FAULTY``, as for a fault.
+    What normal production does now and then (``Cause.of_sound``) has its share of the good parts. For
+    parts that were picked out because a reading is off, it gets its share of production relative to
+    ``FAULTY``, as a fault would.
+
+    Parameters
+    ----------
+    hypotheses : Sequence[Hypothesis]
+        The hypotheses.
+    sound : float, optional
+        Probability that nothing is wrong, dimensionless.
+    doubles : bool, optional
+        Whether pairs of causes are weighed too.
+    stands_out : bool, optional
+        Whether the part was picked out because a reading is off.
     """
     parts = [sum(one.weight for one in item.variants) if item.cause.of_sound else 0.0 for item in hypotheses]
     share = min(sum(parts), MOST_APART)

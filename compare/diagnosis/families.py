@@ -1,10 +1,10 @@
-"""Causes in families: what the readings tell of the part before they tell the cause.
+"""Causes in families: what the readings say about the part before they identify the cause.
 
-Gap, seat, grade, crack, stress and bias act on one quantity, the core's permeance; no terminal reading of one
-sample parts them. So it is with wire, strands and joints of one winding, with the ways in which wire and tape
-may lie otherwise than drawn, and with inductance that is not the part's. Every other cause is a family of its
-own. Two causes at once are in the family of both, or make a family together. The probabilities of all
-families, ``as_designed`` and ``unlisted`` sum to one.
+Gap, seat, grade, crack, stress and bias act on one quantity, the core's permeance; no terminal reading of
+one sample separates them. The same holds for wire, strands and joints of one winding, for the ways in
+which wire and tape may lie otherwise than drawn, and for inductance that does not belong to the part.
+Every other cause is a family of its own. Two causes at once are in the family of both, or make a family
+together. The probabilities of all families, ``as_designed`` and ``unlisted`` sum to one.
 """
 
 from __future__ import annotations
@@ -25,11 +25,19 @@ SPACING = frozenset(("insulation", "margin", "scramble", "bunched", "crowded", "
 LINK = frozenset(("short-link", "leads", "lead-out"))
 CORE, PLACE, OUTSIDE = "core permeance", "place of wire and tape", "link and leads"
 LEAST_SHIFT = 0.003
-"""Relative change of a reading from which its direction is named."""
+"""The direction of a reading is named from this relative change on."""
 
 
 def family_name(cause: str, where: str) -> str:
-    """The family of a cause at a place."""
+    """Family of a cause at a place.
+
+    Parameters
+    ----------
+    cause : str
+        Key of the cause.
+    where : str
+        Where it is.
+    """
     if cause in PERMEANCE:
         return CORE
     if cause in COPPER:
@@ -42,7 +50,15 @@ def family_name(cause: str, where: str) -> str:
 
 
 def families_of(causes: Sequence[RankedCause], readings: Sequence[ReadingUnderCause]) -> tuple[Family, ...]:
-    """The families of all listed causes, most probable first. readings : beside the plain prediction."""
+    """Families of all listed causes, most probable first.
+
+    Parameters
+    ----------
+    causes : Sequence[RankedCause]
+        The causes.
+    readings : Sequence[ReadingUnderCause]
+        Readings beside the plain prediction.
+    """
     groups: dict[str, list[RankedCause]] = {}
     for cause in causes:
         parts = [family_name(cause.cause, cause.where)]
@@ -71,7 +87,7 @@ def _family(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingU
 
 
 def _shares(group: Sequence[RankedCause]) -> tuple[tuple[str, float], ...]:
-    """What the family can be, in words, with the probability of each; two causes at once are left out."""
+    """What the family can be, in words, with the probability of each; pairs of causes are left out."""
     single = [cause for cause in group if cause.also is None]
     return tuple(
         (cause.title, cause.probability) for cause in sorted(single, key=lambda cause: -cause.probability)
@@ -79,7 +95,7 @@ def _shares(group: Sequence[RankedCause]) -> tuple[tuple[str, float], ...]:
 
 
 def _words(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUnderCause]) -> tuple[str, str]:
-    """(title, remedy) of a family; of a single cause its own."""
+    """Title and remedy of a family; for a single cause its own."""
     best = max(group, key=lambda cause: cause.probability)
     if name == CORE:
         way = _direction(group, readings, "inductance")
@@ -108,8 +124,8 @@ def _words(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUn
 
 
 def _direction(group: Sequence[RankedCause], readings: Sequence[ReadingUnderCause], measure: str) -> str:
-    """ "high" or "low": whither the family moves the readings of a measure, weighed by probability; "" where
-    they do not say."""
+    """Direction "high" or "low" in which the family moves the readings of a measure, weighted by probability;
+    "" if they do not say."""
     total, weight = 0.0, 0.0
     for cause in group:
         pairs = zip(cause.readings, readings, strict=True)

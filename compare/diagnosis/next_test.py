@@ -1,15 +1,15 @@
 """Which measurement would tell most about the cause, and which causes the readings leave alike.
 
 The expected information of a test m, given the readings y, over the surviving hypotheses k (a cause at one
-severity, with probability p_k; "as designed", pairs of causes and bad readings are among them):
+severity, with probability p_k; "as designed", pairs of causes and bad readings included):
 
     I(m) = Σ_k p_k ∫ N(x; m_k, v) log2( p(x | cause of k) / p(x) ) dx          bits
 
-m_k : mean of the new reading under k given y, v its mean variance: module ``prospects``. The integral by
-Gauss-Hermite nodes of each component. Source: expected information gain, Lindley 1956 (from memory).
+m_k is the mean of the new reading under k given y, v its mean variance: module ``prospects``. The integral
+uses Gauss-Hermite nodes of each component. Source: expected information gain, Lindley 1956 (from memory).
 
-The second and third test are chosen for what they add to those before them: the same sum over joint outcomes
-of all, by a fixed set of draws.
+The second and third test are chosen for what they add to those before them: the same sum over joint
+outcomes of all, by a fixed set of draws.
 """
 
 from __future__ import annotations
@@ -31,13 +31,13 @@ from .survivors import Survivor
 from .weighing import Case
 
 SURE = 0.95
-"""As designed with more than this: nothing more to measure."""
+"""With more than this probability as designed, there is nothing more to measure."""
 MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.02
 ALIKE = 1.5
-"""Two causes are alike where their readings differ by less than so many standard deviations together."""
+"""Two causes are alike if their readings together differ by less than this many standard deviations."""
 LEAST_ALIKE = 0.05
 ALIKE_DISPLAYS = 2.0
-"""Standard uncertainties of the bench within which two displays are alike."""
+"""Two displays are alike within this many standard uncertainties of the bench."""
 DRAWS, SEED = 192, 1
 """Readings drawn to find how much a test tells, and the seed of the draws: always the same proposals."""
 
@@ -45,11 +45,26 @@ DRAWS, SEED = 192, 1
 def next_tests(
     inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]
 ) -> tuple[tuple[NextTest, ...], tuple[Alike, ...]]:
-    """What to measure next with the information (bits) to expect of each, and groups of causes that the
-    readings leave alike with the test that separates them. None of either where nothing is offered.
+    """What to measure next, and which causes the readings leave alike.
 
-    At most three readings and at most two readings after an intervention, in the order of what they are worth
-    for their effort.
+    At most three readings and at most two readings after an intervention, in the order of their worth for
+    their effort.
+
+    Parameters
+    ----------
+    inquiry : Inquiry
+        Hypotheses and what each of them predicts.
+    case : Case
+        The readings of one sample in the transformed space.
+    survivors : Sequence[Survivor]
+        The surviving hypotheses.
+
+    Returns
+    -------
+    tuple[NextTest, ...]
+        What to measure next, with the information to expect; empty if nothing is offered.
+    tuple[Alike, ...]
+        Groups of causes that the readings leave alike, with the test that separates them.
     """
     ahead = worth_asking(inquiry, case)
     if not ahead or len({one.label for one in survivors}) < 2:
@@ -71,7 +86,21 @@ def next_tests(
 
 
 def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
-    """Columns that were not read of this sample; after an intervention only what was read before it."""
+    """Columns of the inquiry that were not read on this sample; after an intervention only tests that were
+    read before it.
+
+    Parameters
+    ----------
+    inquiry : Inquiry
+        Hypotheses and what each of them predicts.
+    case : Case
+        The readings of one sample in the transformed space.
+
+    Returns
+    -------
+    list[int]
+        Columns, index.
+    """
     read = {nameless(test) for test in case.tests}
     return [
         column
@@ -88,10 +117,26 @@ def _bits(prospect: Prospect) -> FloatArray:
 def expected_bits(
     mean: FloatArray, variance: FloatArray, probability: FloatArray, names: Sequence[str]
 ) -> FloatArray:
-    """(C,) expected information about the cause, by where the new reading lies: all components have the mean
-    variance, since that the signatures of some are uncertain says nothing about a part.
+    """Expected information about the cause, from where the new reading lies.
 
-    mean, variance : (K, C). probability : (K,), sum 1. names : cause of each component (K,).
+    All components have the mean variance, because the uncertainty of some signatures says nothing about a
+    part.
+
+    Parameters
+    ----------
+    mean : (K, C) array
+        Mean of each candidate under each component, transformed, dimensionless (rad for a phase).
+    variance : (K, C) array
+        Its variance, dimensionless.
+    probability : (K,) array
+        Probability of each component, sum 1, dimensionless.
+    names : Sequence[str]
+        Cause of each component.
+
+    Returns
+    -------
+    (C,) array
+        Information in bits, dimensionless.
     """
     nodes, weights = np.polynomial.hermite_e.hermegauss(11)
     weights = weights / weights.sum()
@@ -113,8 +158,10 @@ def expected_bits(
 def _chosen(
     prospect: Prospect, bits: FloatArray, offered: Sequence[int], most: int, before: Sequence[int] = ()
 ) -> list[tuple[int, float]]:
-    """Candidates in the order in which they are worth making, each with its worth, the information for its
-    effort: of the first its own, of the others what they add to those before them."""
+    """Candidates in the order in which they are worth making, each with its worth: information per effort.
+
+    For the first its own, for the others what they add to those before them.
+    """
     result: list[tuple[int, float]] = []
     left = [place for place in offered if bits[place] >= LEAST_BITS]
     while left and len(result) < most:
@@ -134,7 +181,22 @@ def _chosen(
 
 
 def joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) -> FloatArray:
-    """(M,) information to expect of the candidates ``known`` together with each of ``more``, by draws."""
+    """Information to expect of the known candidates together with each of the others, by draws.
+
+    Parameters
+    ----------
+    prospect : Prospect
+        What the survivors expect of the candidates.
+    known : Sequence[int]
+        Candidates already chosen, index.
+    more : Sequence[int]
+        Candidates to add, M of them, index.
+
+    Returns
+    -------
+    (M,) array
+        Information in bits, dimensionless.
+    """
     share = prospect.share
     random = np.random.default_rng(SEED)
     cumulative = np.cumsum(share)
@@ -194,12 +256,15 @@ def _why(test: BenchTest, prospect: Prospect, place: int, outcomes: tuple[int, i
 
 
 def _outcomes(inquiry: Inquiry, prospect: Prospect, place: int) -> tuple[int, int] | None:
-    """Two survivors that weigh most and that a candidate parts best, of those that this bench's display tells
-    apart, by ``ALIKE_DISPLAYS`` of its own uncertainty and in the digits shown; None: it tells no two."""
+    """Two survivors that weigh most and that a candidate separates best.
+
+    Only those that this bench's display can tell apart, by ``ALIKE_DISPLAYS`` of its own uncertainty and
+    in the digits shown; None if it separates no two.
+    """
     column = prospect.columns[place]
     test, stage = inquiry.tests[column], inquiry.staged[column]
     own = float(inquiry.meter[column])
-    if stage is not None:  # against the reading before it only re-connection counts
+    if stage is not None:  # relative to the reading before it only re-connection counts
         own = min(own, REPEATABILITY.get(test.measure, REPEATABILITY["default"]))
     mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
     values, share = prospect.values[:, place], prospect.share
@@ -225,7 +290,7 @@ def _shown(value: float, test: BenchTest) -> str:
 
 
 def _alike(inquiry: Inquiry, prospect: Prospect) -> tuple[Alike, ...]:
-    """Groups of single causes that read alike, each with the candidate that parts them best."""
+    """Groups of single causes that read alike, each with the candidate that separates them best."""
     weight: dict[str, float] = {}
     for one in prospect.survivors:
         weight[one.label] = weight.get(one.label, 0.0) + one.probability

@@ -1,7 +1,7 @@
 """Two causes at once: their shifts add.
 
-Every pair of different causes is tried at a few severities of each; for the pairs that then go best with the
-readings, both severities are refined.
+Every pair of different causes is tried at a few severities of each; for the pairs that then fit the
+readings best, both severities are refined.
 """
 
 from __future__ import annotations
@@ -20,8 +20,19 @@ from .weighing import Case, log_sum, log_under
 
 @dataclass(frozen=True)
 class Pair:
-    """Two causes together: ``total`` ln evidence with prior; which hypotheses, and their most probable
-    severities."""
+    """Two causes together.
+
+    Attributes
+    ----------
+    total : float
+        ln (prior × evidence), dimensionless.
+    first : int
+        First hypothesis, index.
+    second : int
+        Second hypothesis, index.
+    nodes : tuple[int, int]
+        Their most probable severities, index.
+    """
 
     total: float
     first: int
@@ -39,9 +50,9 @@ TWICE = 10.0
 
 @dataclass(frozen=True, kw_only=True)
 class _Points:
-    """N severities of all hypotheses: which hypothesis each belongs to, which node it is, its prior.
+    """N severities of all hypotheses: the hypothesis that each belongs to, its node, its prior.
 
-    reach : (N, T) standard deviation of the shift over the severities that a point stands for.
+    ``reach``: (N, T) standard deviation of the shift over the severities that a point represents.
     """
 
     owner: NDArray[np.int64]
@@ -56,11 +67,23 @@ class _Points:
 def weighed_pairs(
     case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, prior_of_pairs: float
 ) -> list[Pair]:
-    """Evidence of every pair of hypotheses; their prior probabilities, products of the single ones, sum to
-    ``prior_of_pairs``; the same mistake in two places is more likely than that (``TWICE``).
+    """Evidence of every pair of hypotheses.
 
-    A point of a continuous severity stands for those around it: its shift is uncertain along the curve of
-    severities by ``reach``, so that few points hold the integral over all.
+    The priors of the pairs are products of the single ones and sum to ``prior_of_pairs``; the same mistake
+    in two places is more likely than that (``TWICE``). A point of a continuous severity represents those
+    around it: its shift is uncertain along the curve of severities by ``reach``, so that few points cover
+    the integral over all.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    hypotheses : Sequence[Hypothesis]
+        The hypotheses.
+    prior : (H,) array
+        Prior of each hypothesis, dimensionless.
+    prior_of_pairs : float
+        Prior of all pairs together, dimensionless.
     """
     if len(hypotheses) < 2:
         return []
@@ -86,8 +109,8 @@ def weighed_pairs(
 def _weighed(
     case: Case, points: _Points, one: NDArray[np.int64], two: NDArray[np.int64], scale: FloatArray
 ) -> list[Pair]:
-    """The evidence of points ``one`` together with points ``two``, summed by pair of hypotheses; ``scale``
-    (H, H): ln of what their priors are multiplied by."""
+    """Evidence of points ``one`` together with points ``two``, summed by pair of hypotheses; ``scale`` (H,
+    H): ln of the factor on their priors."""
     logs = log_under(
         case,
         points.shift[one] + points.shift[two],
@@ -137,8 +160,8 @@ def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, mos
 
 
 def _few(hypothesis: Hypothesis, most: int) -> list[tuple[int, float, FloatArray]]:
-    """At most so many severities, with their parts of the prior and their reach: the middles of equal parts
-    of a range (uniform within each); of single ways the heaviest stand for themselves."""
+    """At most that many severities, with their fractions of the prior and their reach: the middles of equal
+    parts of a range (uniform within each); for discrete ways the heaviest represent themselves."""
     count = len(hypothesis.weights)
     if count > most and hypothesis.cause.continuous:
         edges = np.linspace(0, count - 1, most + 1)

@@ -1,8 +1,8 @@
 """Prior times evidence, normalised: every hypothesis of one case with its probability, as ranked entries.
 
-The same for a single part (``evidence``) and for what many parts share (``shared_causes``): they differ in
-what is believed beforehand. Hypotheses are exclusive: as designed, unlisted, each cause at each place, a bad
-reading of each test, pairs of causes.
+The same for a single part (``evidence``) and for what many parts share (``shared_causes``); they differ in
+the priors. Hypotheses are exclusive: as designed, unlisted, each cause at each place, a bad reading of
+each test, pairs of causes.
 """
 
 from __future__ import annotations
@@ -22,15 +22,27 @@ from .pairs import Pair, weighed_pairs
 from .weighing import log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
 
 AS_WELL = 1.5
-"""ln of the likelihood ratio up to which a cause of the catalogue explains readings as well as a slip."""
+"""A cause of the catalogue explains readings as well as a slip up to this ln of the likelihood ratio."""
 LISTED_DOUBLES = 1e-4
 """Double faults below this probability are not listed one by one; the rest is scaled to sum to one."""
 
 
 @dataclass(frozen=True)
 class Beliefs:
-    """What is believed before anything is read, sum 1: nothing wrong, a cause that nobody listed, a bad
-    reading (of any test), two causes at once (0: pairs are not weighed). single : (H,) of every hypothesis.
+    """Prior probabilities, sum 1.
+
+    Attributes
+    ----------
+    sound : float
+        Nothing is wrong, dimensionless.
+    unlisted : float
+        A cause that is not in the catalogue, dimensionless.
+    bad : float
+        A bad reading of any test, dimensionless.
+    double : float
+        Two causes at once, dimensionless; 0: pairs are not weighed.
+    single : (H,) array
+        Prior of each hypothesis, dimensionless.
     """
 
     sound: float
@@ -42,11 +54,31 @@ class Beliefs:
 
 @dataclass(frozen=True, kw_only=True)
 class Posterior:
-    """Probabilities of one case, H hypotheses, T readings, P pairs; all together sum to one.
+    """Probabilities of one case, with H hypotheses, T readings and P pairs; all together sum to one.
 
-    single : (H,). bad : (T,). double : (P,) of ``pairs``. logs : (S,) of each hypothesis, ln p of the
-    readings at its severities. ranked : the entries, most probable first; they, ``listed_sound`` and
-    ``listed_unlisted`` sum to one, improbable pairs left out.
+    Attributes
+    ----------
+    as_designed : float
+        As designed, dimensionless.
+    unlisted : float
+        A cause that is not in the catalogue, dimensionless.
+    single : (H,) array
+        Each hypothesis, dimensionless.
+    bad : (T,) array
+        Something wrong with each reading, dimensionless.
+    double : (P,) array
+        Each pair, dimensionless.
+    pairs : Sequence[Pair]
+        The pairs.
+    logs : Sequence[FloatArray] (S,)
+        For each hypothesis ln p of the readings at its severities, dimensionless.
+    ranked : tuple[RankedCause, ...]
+        The entries, most probable first.
+    listed_sound : float
+        As designed, with improbable pairs left out, dimensionless; with ``ranked`` and ``listed_unlisted`` it
+        sums to one.
+    listed_unlisted : float
+        Unlisted, with improbable pairs left out, dimensionless.
     """
 
     as_designed: float
@@ -62,8 +94,22 @@ class Posterior:
 
 
 def shares(hypotheses: Sequence[Hypothesis], weight: Callable[[Cause], float], total: float) -> FloatArray:
-    """(H,) prior of every cause at every place, ``total`` together: a cause's weight, shared with the root of
-    the number of its places."""
+    """Prior of every cause at every place: a cause's weight, shared by the root of the number of its places.
+
+    Parameters
+    ----------
+    hypotheses : Sequence[Hypothesis]
+        The hypotheses.
+    weight : Callable[[Cause], float]
+        Gives the weight of a cause.
+    total : float
+        Sum of all priors, dimensionless.
+
+    Returns
+    -------
+    (H,) array
+        Priors, dimensionless.
+    """
     places: dict[str, int] = {}
     for item in hypotheses:
         places[item.cause.name] = places.get(item.cause.name, 0) + 1
@@ -72,21 +118,59 @@ def shares(hypotheses: Sequence[Hypothesis], weight: Callable[[Cause], float], t
 
 
 def normalised(logs: Sequence[float]) -> FloatArray:
-    """Probabilities of exclusive hypotheses from ln (prior × evidence)."""
+    """Probabilities of exclusive hypotheses.
+
+    Parameters
+    ----------
+    logs : Sequence[float]
+        ln (prior × evidence) of each, dimensionless.
+
+    Returns
+    -------
+    (H,) array
+        Probabilities, dimensionless.
+    """
     totals = np.array(logs)
     probability = np.exp(totals - totals.max())
     return np.asarray(probability / probability.sum())
 
 
 def not_above(total: float, slip: float, singles: Sequence[float], logs: Sequence[FloatArray]) -> float:
-    """ln (prior × evidence) of a slip, not above that of any cause that explains the readings as well at its
-    best severity: a slip is what is left when no construction and no bench mistake does."""
+    """ln (prior × evidence) of a slip, limited to that of any cause that explains the readings as well at its
+    best severity.
+
+    A slip is what remains if no construction and no bench mistake explains the readings.
+
+    Parameters
+    ----------
+    total : float
+        ln (prior × evidence) of the slip, dimensionless.
+    slip : float
+        ln p of the readings under the slip, dimensionless.
+    singles : Sequence[float]
+        ln (prior × evidence) of each hypothesis, dimensionless.
+    logs : Sequence[FloatArray] (S,)
+        ln p of the readings at the severities of each hypothesis, dimensionless.
+
+    Returns
+    -------
+    float
+        ln (prior × evidence), dimensionless.
+    """
     rivals = [own for own, values in zip(singles, logs, strict=True) if values.max() >= slip - AS_WELL]
     return min([total, *([max(rivals)] if rivals else [])])
 
 
 def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
-    """Weigh all hypotheses of a case."""
+    """Weigh all hypotheses of a case.
+
+    Parameters
+    ----------
+    scene : Scene
+        Design, hypotheses and readings of one sample.
+    beliefs : Beliefs
+        Prior probabilities.
+    """
     case, hypotheses = scene.case, scene.hypotheses
     logs = log_nodes(case, hypotheses)
     singles = [
@@ -108,7 +192,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     for share, pair in zip(double, pairs, strict=True):
         marginal[pair.first] += share
         marginal[pair.second] += share
-    marginal = np.minimum(marginal, 1.0)  # sums of shares end at one, but for their rounding
+    marginal = np.minimum(marginal, 1.0)  # sums of shares end at one, apart from rounding
     entries = [
         single_entry(scene, number, logs[number], single[number], marginal[number])
         for number in range(len(single))

@@ -1,7 +1,7 @@
 """What the surviving hypotheses expect of every reading that may be made next.
 
-Under each of them all readings of a part, those made and those to come, are jointly normal (``covariances``);
-what is to come follows by conditioning on what was read.
+Under each of them all readings of a part, those made and those to come, are jointly normal
+(``covariances``); those to come follow by conditioning on what was read.
 """
 
 from __future__ import annotations
@@ -25,9 +25,24 @@ FREE = 1e2
 class Prospect:
     """K survivors and C candidates (columns of the inquiry).
 
-    mean, variance : (K, C) of each candidate given the readings, transformed. spread : (C, C) mean covariance
-    of the candidates given the readings. apart : (K, K) distances of the survivors in the tests that were
-    read, in standard deviations. values : (K, C) predicted displays. efforts : (C,).
+    Attributes
+    ----------
+    survivors : tuple[Survivor, ...]
+        The survivors.
+    columns : tuple[int, ...]
+        Columns of the candidates, index.
+    mean : (K, C) array
+        Mean of each candidate given the readings, transformed, dimensionless (rad for a phase).
+    variance : (K, C) array
+        Its variance, dimensionless.
+    spread : (C, C) array
+        Mean covariance of the candidates given the readings, dimensionless.
+    apart : (K, K) array
+        Distances of the survivors in the tests that were read, in standard deviations, dimensionless.
+    values : (K, C) array
+        Predicted displays, SI (rad for a phase).
+    efforts : (C,) array
+        Effort of each candidate relative to one plain reading, dimensionless.
     """
 
     survivors: tuple[Survivor, ...]
@@ -41,12 +56,18 @@ class Prospect:
 
     @property
     def share(self) -> FloatArray:
-        """(K,) probabilities, sum 1."""
+        """Probabilities (K,), sum 1, dimensionless."""
         share = np.array([one.probability for one in self.survivors])
         return np.asarray(share / share.sum())
 
     def of(self, rows: Sequence[int]) -> Prospect:
-        """The same for some of the survivors."""
+        """The same for some of the survivors.
+
+        Parameters
+        ----------
+        rows : Sequence[int]
+            Survivors, index.
+        """
         index = list(rows)
         return replace(
             self,
@@ -61,7 +82,19 @@ class Prospect:
 def prospect_of(
     inquiry: Inquiry, case: Case, ahead: Sequence[int], survivors: Sequence[Survivor]
 ) -> Prospect:
-    """What every survivor expects of the candidates ``ahead``, given the readings of ``case``."""
+    """What every survivor expects of the candidates, given the readings.
+
+    Parameters
+    ----------
+    inquiry : Inquiry
+        Hypotheses and what each of them predicts.
+    case : Case
+        The readings of one sample in the transformed space.
+    ahead : Sequence[int]
+        Columns of the candidates, index.
+    survivors : Sequence[Survivor]
+        The surviving hypotheses.
+    """
     columns = [*case.places, *ahead]
     known = len(case.places)
     tests = tuple(inquiry.tests[column] for column in columns)

@@ -2,8 +2,8 @@
 
     Λ_i = ½ (e_Bi² − e_Ai²) + ½ (ln S_B − ln S_A)_ii + signs,      e = S^(−1/2) (y − μ − δ)
 
-Σ Λ_i = ln p(y | A) − ln p(y | B) of hypotheses A and B at their most probable severities: with the symmetric
-root each reading keeps its own share of what correlated readings say together.
+Σ Λ_i = ln p(y | A) − ln p(y | B) for hypotheses A and B at their most probable severities. With the
+symmetric root each reading keeps its own share of what correlated readings say together.
 """
 
 from __future__ import annotations
@@ -21,14 +21,28 @@ from .survivors import Survivor
 from .weighing import SIGN_PENALTY, Case
 
 LEAST_PAIR = 0.05
-"""A pair of causes is a rival from here on, where there is another."""
+"""A pair of causes is a rival from this probability on, if there is another rival."""
 DOUBT = 3.0
 """Factor by which the prior of any one hypothesis may be wrong."""
 
 
 def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
-    """The second hypothesis with what every reading says for the first one against it; None where there is
-    none. A pair of causes with the leading one in it is no rival of it."""
+    """The second hypothesis, with what every reading says for the first one against it.
+
+    A pair of causes that includes the leading one is no rival of it.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    survivors : Sequence[Survivor]
+        The surviving hypotheses.
+
+    Returns
+    -------
+    RunnerUp or None
+        The second hypothesis; None if there is none.
+    """
     weight: dict[str, float] = {}
     for one in survivors:
         weight[one.label] = weight.get(one.label, 0.0) + one.probability
@@ -59,7 +73,7 @@ def _parts(one: Survivor) -> set[tuple[str, str]]:
 
 
 def _shares(case: Case, one: Survivor) -> FloatArray:
-    """(T,) share of every reading in −ln p of the readings under a survivor."""
+    """Share (T,) of every reading in −ln p of the readings under a survivor."""
     columns = list(case.places)
     shift = one.shift[columns]
     spread = covariance_under(case.frame, shift, one.anchor[columns])
@@ -76,7 +90,13 @@ def _shares(case: Case, one: Survivor) -> FloatArray:
 
 
 def holds_against_priors(probabilities: Sequence[float]) -> bool:
-    """Whether the first of exclusive hypotheses stays the first if the prior of any one of them is ``DOUBT``
-    times larger or smaller."""
+    """Whether the first of exclusive hypotheses stays first if the prior of any one of them is ``DOUBT``
+    times larger or smaller.
+
+    Parameters
+    ----------
+    probabilities : Sequence[float]
+        Their probabilities, dimensionless.
+    """
     ranked = sorted(probabilities, reverse=True)
     return bool(len(ranked) < 2 or ranked[0] > DOUBT * ranked[1])

@@ -13,19 +13,38 @@ from .entries import Scene, bad_title
 from .pairs import Pair
 
 LEAST = 0.01
-"""Probability below which a hypothesis is left out."""
+"""A hypothesis below this probability is left out."""
 MOST_SINGLES, MOST_PAIRS = 14, 6
 QUANTILES = (1 / 6, 1 / 2, 5 / 6)
-"""Of an amount's posterior distribution: the severities that stand for it."""
+"""Quantiles of an amount's posterior distribution: the severities that represent it."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Survivor:
-    """A hypothesis at one severity, in all columns (M) of an inquiry.
+    """A hypothesis at one severity, in all M columns of an inquiry.
 
-    cause, place : "" for as designed; of a pair both with " + " between. shift, anchor, flips : (M,).
-    freed : index of the reading that is worthless under it, or None. listed : whether it is a single cause.
-    main : the one that stands for its hypothesis in words (its most probable severity).
+    Attributes
+    ----------
+    probability : float
+        Its probability, dimensionless.
+    cause : str
+        Key of the cause; "" for as designed; for a pair both with " + " in between.
+    place : str
+        Where it is, in the same way.
+    title : str
+        The hypothesis in words.
+    shift : (M,) array
+        Shift of the transformed readings, dimensionless (rad for a phase).
+    anchor : (M,) array
+        Change for one standard deviation of the leg share, dimensionless.
+    flips : (M,) array
+        1 where the sign differs from the nominal one, else 0, dimensionless.
+    freed : int or None
+        Reading that is worthless under it, index, or None.
+    listed : bool
+        Whether it is a single cause.
+    main : bool
+        Whether it represents its hypothesis in words (its most probable severity).
     """
 
     probability: float
@@ -41,7 +60,7 @@ class Survivor:
 
     @property
     def label(self) -> str:
-        """What it is counted as: cause and place, whatever the severity."""
+        """Cause and place, under which it is counted whatever the severity."""
         return f"{self.cause} {self.place}"
 
 
@@ -52,10 +71,21 @@ def survivors_of(
     bad: FloatArray,
     pairs: Sequence[tuple[Pair, float]],
 ) -> list[Survivor]:
-    """What is left of a sample.
+    """The hypotheses that the readings of a sample leave.
 
-    singles : (H,) probabilities and ln p at every severity. bad : (T,) of each reading that something is
-    wrong with it. pairs : with their probabilities.
+    Parameters
+    ----------
+    scene : Scene
+        Design, hypotheses and readings of one sample.
+    as_designed : float
+        Probability of as designed, dimensionless.
+    singles : tuple[FloatArray, Sequence[FloatArray]] (H,)
+        Probability of each hypothesis, and ln p of the readings at each of its severities (S,),
+        dimensionless.
+    bad : (T,) array
+        Probability for each reading that something is wrong with it, dimensionless.
+    pairs : Sequence[tuple[Pair, float]]
+        Pairs with their probabilities, dimensionless.
     """
     width = len(scene.background.nominal)
     plain = partial(Survivor, shift=np.zeros(width), anchor=scene.background.anchor, flips=np.zeros(width))

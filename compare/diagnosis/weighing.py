@@ -1,4 +1,4 @@
-"""Likelihoods: how well the readings of one sample go with a cause, with a bad reading, with nothing known.
+"""Likelihoods: how well the readings of one sample fit a cause, a bad reading, or an unknown cause.
 
 p(y | cause) = Σ_severities w N(y; μ0 + δ, S)      S: module ``covariances``
 """
@@ -18,12 +18,11 @@ from .covariances import Frame, covariance_under, frame_of
 
 UNLISTED_WIDTHS = (0.25, 0.8)
 ALONE_WIDTH, ALONE = 0.6, 0.3
-"""Spreads, in the logarithm, of all readings under a cause that nobody listed, and of a single reading that
-stands alone for a reason that nobody listed; how likely the latter is among them (common practice, no
-source)."""
+"""Spreads, in the logarithm, of all readings under an unlisted cause, and of a single reading that is off
+alone for an unlisted reason; and the probability of the latter among them (common practice, no source)."""
 SLIPS = {10.0: 0.2, 0.1: 0.2, 1e3: 0.2, 1e-3: 0.2, 1e2: 0.05, 1e-2: 0.05, 1e6: 0.05, 1e-6: 0.05}
-"""A slip of decades or of a unit prefix: what stands there over what was read, with its share of all slips
-(judged). Only such a step that brings the reading home is believed."""
+"""A slip of decades or of a unit prefix: what was written over what was read, with its share of all slips
+(judged). Only a step that brings the reading back to its prediction is believed."""
 EXCHANGED = 0.2
 """Share of exchanged rows among bad readings (judged)."""
 IMPOSSIBLE = -1e9
@@ -33,11 +32,22 @@ SIGN_PENALTY = 12.0
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """One sample's readings in the transformed space, T tests that were read.
+    """One sample's readings in the transformed space, for T tests that were read.
 
-    frame : how they scatter together as designed. places : indices into the design's tests. y, residual :
-    (T,) transformed reading, and less the prediction. signs : (T,) 1 where the reading's sign is not the
-    predicted one. meter : (T,) standard uncertainty, relative (phase: rad).
+    Attributes
+    ----------
+    frame : Frame
+        How they scatter together as designed.
+    places : tuple[int, ...] (T,)
+        Index of each test in the design's tests.
+    y : (T,) array
+        Transformed readings, dimensionless (rad for a phase).
+    residual : (T,) array
+        Transformed readings less prediction, dimensionless (rad for a phase).
+    signs : (T,) array
+        1 where the sign of the reading is not the predicted one, else 0, dimensionless.
+    meter : (T,) array
+        Standard uncertainty, relative (rad for a phase).
     """
 
     frame: Frame
@@ -54,12 +64,12 @@ class Case:
 
     @property
     def base(self) -> FloatArray:
-        """(T, T) covariance as designed."""
+        """Covariance (T, T) as designed, dimensionless."""
         return self.frame.base
 
     @property
     def anchor(self) -> FloatArray:
-        """(T,) of the leg share, as designed."""
+        """Change (T,) for one standard deviation of the leg share, as designed, dimensionless."""
         return self.frame.anchor
 
 
@@ -70,9 +80,21 @@ def case_of(
     staged: Sequence[Staged | None] = (),
     response: FloatArray | None = None,
 ) -> Case:
-    """The readings that are there, with their covariance under honest production.
+    """The readings that were taken, with their covariance under normal production.
 
-    staged, response : of every test of the design, as in ``covariances.frame_of``.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    background : Background
+        Prediction, sensitivities and covariance of the design as drawn.
+    read : Sequence[ReadTest]
+        Tests as read on the sample.
+    staged : Sequence[Staged or None], optional
+        For every test of the design None, or what it is read after.
+    response : (T,) array or None, optional
+        What the intervention does to any part, as in ``covariances.frame_of``, dimensionless (rad for a
+        phase).
     """
     present = [item for item in read if item.value is not None and item.uncertainty is not None]
     places = tuple(item.place for item in present)
@@ -103,26 +125,55 @@ def case_of(
 
 
 def clear_of_zero(values: FloatArray, uncertainty: FloatArray, nominal: FloatArray) -> FloatArray:
-    """(..., T) magnitudes whose logarithm can be taken: a zero counts as its own standard uncertainty, but
-    not as more than what is expected (``nominal``, its logarithm).
+    """Magnitudes whose logarithm can be taken.
 
-    A zero is then as far from its prediction as the meter can tell, and agrees where less than the meter
-    can tell is expected. What is small without being zero stays as it was read: it may be a slip of unit.
+    A zero counts as its own standard uncertainty, but not as more than what is expected. It is then as far
+    from its prediction as the meter can resolve, and agrees if less than that is expected. A small reading
+    that is not zero stays as it was read: it may be a slip of unit.
+
+    Parameters
+    ----------
+    values : (..., T) array
+        Readings, SI.
+    uncertainty : (..., T) array
+        Standard uncertainties, SI.
+    nominal : (..., T) array
+        Logarithm of the expected reading, dimensionless.
+
+    Returns
+    -------
+    (..., T) array
+        Magnitudes, SI.
     """
     expected = np.exp(np.clip(nominal, -41.0, 41.0))
     return np.asarray(np.where(values == 0, np.minimum(uncertainty, expected), np.abs(values)))
 
 
 def _scale(values: FloatArray, nominal: FloatArray) -> FloatArray:
-    """(T,) what an uncertainty is relative to: the reading, but for one far below its prediction
-    (``nominal``, its logarithm) the geometric mean of both. There the meter's floor may
-    exceed the reading, and yet the reading is far from the prediction."""
+    """What an uncertainty is relative to, (T,): the reading or, for one far below its prediction
+    (``nominal``, its logarithm), the geometric mean of both.
+
+    There the meter's floor may exceed the reading, and yet the reading is far from the prediction.
+    """
     expected = np.exp(np.clip(nominal, -41.0, 41.0))
     return np.asarray(np.sqrt(np.maximum(values, 1e-18) * np.maximum(np.maximum(values, expected), 1e-18)))
 
 
 def log_density(residual: FloatArray, covariance: FloatArray) -> FloatArray:
-    """(...,) ln N(residual; 0, covariance), residual (..., T), covariance (..., T, T)."""
+    """ln N(residual; 0, covariance).
+
+    Parameters
+    ----------
+    residual : (..., T) array
+        Residuals, dimensionless (rad for a phase).
+    covariance : (..., T, T) array
+        Covariances, dimensionless.
+
+    Returns
+    -------
+    (...,) array
+        Log density, dimensionless.
+    """
     factor = np.asarray(np.linalg.cholesky(covariance), float)
     white = _forward_substitution(factor, residual)
     determinant = np.sum(np.log(np.diagonal(factor, axis1=-2, axis2=-1)), axis=-1)
@@ -131,8 +182,10 @@ def log_density(residual: FloatArray, covariance: FloatArray) -> FloatArray:
 
 
 def _forward_substitution(factor: FloatArray, right: FloatArray) -> FloatArray:
-    """(..., T) x of factor x = right for lower triangular factors (..., T, T): row by row over all at once,
-    which for many small systems is faster than a solver's call for each."""
+    """Solution x (..., T) of factor x = right for lower triangular factors (..., T, T).
+
+    Row by row over all at once, which for many small systems is faster than calling a solver for each.
+    """
     result = np.zeros(np.broadcast_shapes(factor.shape[:-1], right.shape))
     for row in range(factor.shape[-1]):
         known = np.sum(factor[..., row, :row] * result[..., :row], axis=-1)
@@ -141,7 +194,20 @@ def _forward_substitution(factor: FloatArray, right: FloatArray) -> FloatArray:
 
 
 def log_sum(values: FloatArray, weights: FloatArray) -> float:
-    """ln Σ w exp(v), safely."""
+    """ln Σ w exp(v), without overflow.
+
+    Parameters
+    ----------
+    values : (N,) array
+        v, dimensionless.
+    weights : (N,) array
+        w, dimensionless.
+
+    Returns
+    -------
+    float
+        The logarithm, dimensionless.
+    """
     top = float(np.max(values))
     return top + math.log(float(np.sum(weights * np.exp(values - top))))
 
@@ -153,8 +219,26 @@ def log_under(
     flips: FloatArray,
     reaches: Sequence[FloatArray] = (),
 ) -> FloatArray:
-    """(...,) ln p of the readings under shifts (..., T) of the prediction, each with its own anchor and
-    signs; ``reaches`` (..., T): further standard deviations of the shift as a whole."""
+    """ln p of the readings under shifts of the prediction.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    shift : (..., T) array
+        Shifts, dimensionless (rad for a phase).
+    anchor : (..., T) array
+        Change for one standard deviation of the leg share under each shift, dimensionless.
+    flips : (..., T) array
+        1 where the sign differs from the nominal one, else 0, dimensionless.
+    reaches : Sequence[FloatArray] (..., T), optional
+        Further standard deviations of the shift as a whole, dimensionless.
+
+    Returns
+    -------
+    (...,) array
+        ln p, dimensionless.
+    """
     spread = covariance_under(case.frame, shift, anchor, reaches)
     wrong = np.sum(np.abs(flips - case.signs), axis=-1)
     residual = wrapped(case.tests, case.residual - shift)
@@ -162,7 +246,20 @@ def log_under(
 
 
 def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
-    """ln p of the readings at every severity of each of many hypotheses: one array (S,) for each."""
+    """ln p of the readings at every severity of each of many hypotheses.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    hypotheses : Sequence[Hypothesis]
+        The hypotheses.
+
+    Returns
+    -------
+    list of (S,) arrays
+        ln p for each hypothesis, dimensionless.
+    """
     if not hypotheses:
         return []
     index = list(case.places)
@@ -175,13 +272,13 @@ def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
 
 
 def log_as_designed(case: Case) -> float:
-    """ln p of the readings under honest production."""
+    """ln p of the readings under normal production, dimensionless."""
     return float(log_density(case.residual, case.base)) - SIGN_PENALTY * float(case.signs.sum())
 
 
 def log_unlisted(case: Case) -> float:
-    """ln p under causes that nobody listed: all readings free by some tens of per cent, or by a factor, those
-    of one test (before and after an intervention) together; or one test's alone."""
+    """ln p under unlisted causes, dimensionless: all readings free by some tens of per cent or by a factor,
+    those of one test (before and after an intervention) together; or the readings of one test alone."""
     count = len(case.tests)
     if not count:
         return 0.0  # no reading says anything
@@ -196,7 +293,20 @@ def log_unlisted(case: Case) -> float:
 
 
 def log_alone(case: Case, place: int) -> float:
-    """ln p if the reading of one test is free and all others are as designed."""
+    """ln p if the reading of one test is free and all others are as designed.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    place : int
+        Index of the test in the case.
+
+    Returns
+    -------
+    float
+        ln p, dimensionless.
+    """
     covariance = case.base.copy()
     covariance[place, place] += (math.pi if case.frame.phase[place] else ALONE_WIDTH) ** 2
     others = float(np.sum(np.delete(case.signs, place)))
@@ -204,7 +314,20 @@ def log_alone(case: Case, place: int) -> float:
 
 
 def log_bad(case: Case, place: int) -> float:
-    """ln p if the reading of one test is off by a slip of unit or decade; a phase has none."""
+    """ln p if the reading of one test is off by a slip of unit or decade; a phase has none.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    place : int
+        Index of the test in the case.
+
+    Returns
+    -------
+    float
+        ln p, dimensionless.
+    """
     if case.frame.phase[place]:
         return IMPOSSIBLE
     residual = np.repeat(case.residual[None], len(SLIPS), axis=0)
@@ -214,7 +337,22 @@ def log_bad(case: Case, place: int) -> float:
 
 
 def log_exchanged(case: Case, place: int, other: int) -> float:
-    """ln p if two readings of like measure stand in each other's row."""
+    """ln p if two readings of the same measure are in each other's row.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    place : int
+        Index of the test in the case.
+    other : int
+        Index of the other test in the case.
+
+    Returns
+    -------
+    float
+        ln p, dimensionless.
+    """
     residual = case.residual.copy()
     step = case.y[other] - case.y[place]
     residual[place] += step
@@ -223,14 +361,41 @@ def log_exchanged(case: Case, place: int, other: int) -> float:
 
 
 def twins(case: Case, place: int) -> list[int]:
-    """Later tests of the same measure, whose row could have been exchanged with this one: an exchange is one
-    mistake, and stands at the first of its two rows."""
+    """Later tests of the same measure, whose row could have been exchanged with this one.
+
+    An exchange is one mistake, and belongs to the first of its two rows.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    place : int
+        Index of the test in the case.
+
+    Returns
+    -------
+    list[int]
+        Indices of the tests.
+    """
     measure = case.tests[place].measure
     return [other for other, test in enumerate(case.tests) if other > place and test.measure == measure]
 
 
 def log_bad_or_exchanged(case: Case, place: int) -> float:
-    """ln p that something is wrong with the reading of one test, rows exchanged with later ones included."""
+    """ln p that something is wrong with the reading of one test, including rows exchanged with later ones.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    place : int
+        Index of the test in the case.
+
+    Returns
+    -------
+    float
+        ln p, dimensionless.
+    """
     others = twins(case, place)
     scores = np.array([log_bad(case, place), *(log_exchanged(case, place, other) for other in others)])
     weights = np.array([1 - EXCHANGED] + [2 * EXCHANGED / (len(others) + 1)] * len(others))

@@ -1,15 +1,15 @@
-"""Builds that meet stated aims: which order of the windings, adjusted how, and what part of production meets
-them.
+"""Builds that meet stated aims: which order of the windings, adjusted how, and what fraction of production
+meets them.
 
-An aim is a test of the design with a value and a tolerance, or with a limit. Of the orders that can be wound
-those nearest to all aims are adjusted one change at a time (``shop_changes``), always the one that brings the
-nominal readings nearest,
+An aim is a test of the design with a value and a tolerance, or with a limit. Of the orders that can be
+wound, those nearest to all aims are adjusted one change at a time (``shop_changes``), always the one that
+brings the nominal readings nearest,
 
-    distance = Σ ((y − target)/σ)²,  of a limit ((y − limit)/σ + 2)² where that is positive,
+    distance = Σ ((y − target)/σ)²,  for a limit ((y − limit)/σ + 2)² if that is positive,
 
-σ the production spread of the present build, relative. What is found is judged by random builds: the yield is
-the part of them that meets all aims at once, once as the model has them (production alone) and once with the
-model's own error among what varies.
+with σ the production spread of the present build, relative. The results are judged by random builds: the
+yield is the fraction of them that meets all aims at once, once as modelled (production alone) and once
+with the model's own error included.
 """
 
 from __future__ import annotations
@@ -33,26 +33,38 @@ TOLERANCE = 0.05
 TRIED = 6
 """Orders that are adjusted."""
 WAYS = 3
-"""Ways in which one order is adjusted, each by other changes, where there are few orders."""
+"""Ways in which one order is adjusted, each by other changes, if there are few orders."""
 CHANGES = 3
-"""Changes made to one order, at most."""
+"""Most changes made to one order."""
 RIVALS = 4
-"""Ways to adjust one order that are told apart by random builds, at most."""
+"""Most ways of adjusting one order that are compared by random builds."""
 FEW_BUILDS = 100
-"""Random builds that tell them apart."""
+"""Random builds used for that comparison."""
 COARSE = 6
 """Amounts of a change that are tried over its whole range, before those near the best of them."""
 _NEAR = 0.1
-"""Distance (in squared standard deviations) at which the nominal build is as good as at the aim."""
+"""At this distance (in squared standard deviations) the nominal build is as good as at the aim."""
 _ROOM = 2.0
-"""Standard deviations that a nominal reading is to keep from a limit."""
+"""Standard deviations that a nominal reading should keep from a limit."""
 
 Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True)
 class Aim:
-    """What a test is to read. sense : "=" (``value`` ± ``tolerance``, SI), "<=" or ">=" (``value``)."""
+    """What a test should read.
+
+    Attributes
+    ----------
+    test : str
+        Name of the test.
+    sense : {"=", "<=", ">="}
+        "=" (``value`` ± ``tolerance``), "<=" or ">=" (``value``).
+    value : float
+        Target or limit, SI.
+    tolerance : float
+        Tolerance on either side, SI.
+    """
 
     test: str
     sense: Literal["=", "<=", ">="]
@@ -61,22 +73,44 @@ class Aim:
 
     @property
     def low(self) -> float:
-        """The lowest reading that meets it (SI)."""
+        """Lowest reading that meets the aim, SI."""
         return {"=": self.value - self.tolerance, "<=": -math.inf, ">=": self.value}[self.sense]
 
     @property
     def high(self) -> float:
-        """The highest."""
+        """Highest reading that meets the aim, SI."""
         return {"=": self.value + self.tolerance, "<=": self.value, ">=": math.inf}[self.sense]
 
 
 @dataclass(frozen=True, kw_only=True)
 class AimedBuild:
-    """One build towards the aims. ``changes``: what was adjusted, in words, beside the order. ``nominal``,
-    ``low``, ``high``: (T,) of the aims' tests (SI), 95 % of production without the model's error.
-    ``yielded``: part of production that meets all aims; ``with_model``: the same with the model's error;
-    ``alone``: (T,) the part that meets each aim, production alone. ``drivers``: of each test what sets its
-    spread in production. ``tipped``: steps that some builds wind in another number of layers."""
+    """One build towards the aims; "production" is without the model's error.
+
+    Attributes
+    ----------
+    arrangement : Arrangement
+        Order of the windings.
+    design : Design
+        The build.
+    changes : tuple[str, ...]
+        What was adjusted besides the order, in words.
+    nominal : (T,) array
+        Nominal readings of the aims' tests, SI.
+    low : (T,) array
+        Lower end of 95 % of production, SI.
+    high : (T,) array
+        Upper end of it, SI.
+    yielded : float
+        Fraction of production that meets all aims, dimensionless.
+    with_model : float
+        The same with the model's error, dimensionless.
+    alone : (T,) array
+        Fraction of production that meets each aim, dimensionless.
+    drivers : tuple[tuple[Driver, ...], ...]
+        What sets the spread of each test in production.
+    tipped : tuple[Tipping, ...]
+        Steps that some builds wind in another number of layers.
+    """
 
     arrangement: Arrangement
     design: Design
@@ -93,8 +127,21 @@ class AimedBuild:
 
 @dataclass(frozen=True)
 class AimedBuilds:
-    """Builds by falling yield. ``tests``: of the aims, in their order. ``builds``: random builds behind each
-    yield. ``searched``: orders looked at."""
+    """Builds towards the aims, by falling yield.
+
+    Attributes
+    ----------
+    aims : tuple[Aim, ...]
+        The aims.
+    tests : tuple[BenchTest, ...]
+        Tests of the aims, in their order.
+    found : tuple[AimedBuild, ...]
+        The builds.
+    builds : int
+        Random builds behind each yield, count.
+    searched : int
+        Orders examined, count.
+    """
 
     aims: tuple[Aim, ...]
     tests: tuple[BenchTest, ...]
@@ -113,10 +160,29 @@ def aimed_builds(
     seed: int = 1,
     progress: Progress | None = None,
 ) -> AimedBuilds:
-    """The best builds towards ``aims`` among the orders of a search.
+    """The best builds towards stated aims among the orders of a search.
 
-    rows : how many to return. builds, seed : random builds behind each yield (at least 100). The aims' tests
-    are tests of ``design``. Raises BuildError where the models refuse the design's own readings.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    search : Arrangements
+        Orders of the windings that can be wound.
+    aims : Sequence[Aim]
+        The aims; their tests are tests of the design.
+    rows : int, optional
+        Builds to return, count.
+    builds : int, optional
+        Random builds behind each yield (at least 100), count.
+    seed : int, optional
+        Seed of the random builds.
+    progress : Progress or None, optional
+        Is told how much is done.
+
+    Raises
+    ------
+    BuildError
+        The models refuse the design's own readings.
     """
     by_name = {test.name: test for test in design.tests}
     tests = tuple(by_name[aim.test] for aim in aims)
@@ -149,7 +215,7 @@ def aimed_builds(
 
 
 def _distance(row: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> float:
-    """How far nominal readings are from the aims, in squared standard deviations; infinite where one is
+    """Distance of nominal readings from the aims, in squared standard deviations; infinite if one is
     missing."""
     total = 0.0
     for value, aim, each in zip(row.tolist(), aims, sigma.tolist(), strict=True):
@@ -166,8 +232,8 @@ def _distance(row: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> float:
 
 
 def _short_of(nominal: FloatArray, aims: Sequence[Aim]) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """(A,) whether the first aim's reading lies below it: what can be changed adds, and mostly raises
-    leakage."""
+    """Whether the first aim's reading lies below the aim, (A,): most possible changes add to the build and
+    raise leakage."""
     return np.asarray(nominal[:, 0] < aims[0].value)
 
 
@@ -183,9 +249,12 @@ def _adjusted(
     used: set[tuple[str, str]],
     seed: int,
 ) -> tuple[Design, tuple[str, ...]]:
-    """The design with the changes that bring its readings nearest, and these in words; none of those
-    ``used``, to which they are added. Of the nearest ways that with the best yield in a few random builds: a
-    build at the edge of another layer is near in its nominal readings only."""
+    """The design with the changes that bring its readings nearest to the aims, and these in words.
+
+    No change of ``used`` is repeated; new ones are added to it. Of the nearest ways, the one with the best
+    yield in a few random builds is taken, because a build on the edge of another layer is near only in its
+    nominal readings.
+    """
     way: _Way = distance, design, (), frozenset()
     ways = [way]
     for _ in range(CHANGES):
@@ -219,8 +288,10 @@ def _adjusted(
 def _nearest(
     design: Design, one: Adjustment, aims: Sequence[Aim], sigma: FloatArray
 ) -> tuple[float, Design, float] | None:
-    """(distance, design, amount) of the amount of one change that brings the readings nearest: a few over the
-    whole range, then all those between the neighbours of the best."""
+    """Amount of one change that brings the readings nearest, as (distance, design, amount).
+
+    A few amounts over the whole range, then all those between the neighbours of the best.
+    """
     amounts = one.fitting(design)
     if not amounts:
         return None
@@ -242,7 +313,7 @@ def _nearest(
 
 
 def _read(designs: Sequence[Design]) -> FloatArray:
-    """(D, T) readings of designs; NaN where the models refuse one."""
+    """Readings (D, T) of designs; NaN where the models refuse one."""
     if not designs:
         return np.zeros((0, 0))
     try:

@@ -2,12 +2,13 @@
 
     score = (read − expected)/√(u_expected² + u_read²)
 
-with production, model and set-up in u_expected, meter and handling in u_read, as ``compare`` has them. In:
-|score| ≤ 2 and no limit failed. Out: |score| > 3, or a limit failed. Between: at the edge. A reading that is
-out is held against what slips would display: a decade or a prefix (10^±1, 10^±2, 10^±3, 10^±6 of it), the
-expected reading of another test of the same quantity, the same test with nothing shorted, with another
-winding shorted, with a link left on, and in the other equivalent circuit. A slip is named where it brings the
-reading within three standard uncertainties, the nearest two at most. Source: common practice, no source.
+with production, model and set-up in u_expected, meter and handling in u_read, as in ``compare``. In:
+|score| ≤ 2 and no limit failed. Out: |score| > 3, or a limit failed. In between: at the edge. A reading
+that is out is compared with what slips would display: a decade or a prefix (10^±1, 10^±2, 10^±3, 10^±6
+times), the expected reading of another test of the same quantity, the same test with nothing shorted, with
+another winding shorted, with a link left on, and in the other equivalent circuit. A slip is named if it
+brings the reading within three standard uncertainties, at most the two nearest. Source: common practice,
+no source.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from ..verdict import DEVIATES, THREE_ZONE, decide, difference, evaluate
 from .bench_sheet import PlannedTest, plan
 
 AGREES = 2.0
-"""|score| up to which a reading is in, as in ``compare``."""
+"""A reading is in up to this |score|, as in ``compare``."""
 DECADES = {
     1e-3: "the unit: a thousandth of it would fit",
     1e3: "the unit: a thousand times as much would fit",
@@ -34,15 +35,24 @@ DECADES = {
     0.01: "two decades: a hundredth of it would fit",
     100.0: "two decades: a hundred times as much would fit",
 }
-"""Factors by which people slip, and how that is said."""
+"""Factors by which people slip, each in words."""
 MOST_NAMED = 2
-"""Slips named for one reading, at most."""
+"""Most slips named for one reading."""
 
 
 @dataclass(frozen=True)
 class Slip:
-    """What a reading would be if a slip were made: ``words`` after "looks like", expected value and its
-    standard uncertainty (SI)."""
+    """What a reading would be after a slip.
+
+    Attributes
+    ----------
+    words : str
+        The slip, to follow "looks like".
+    expected : float
+        Expected reading, SI.
+    uncertainty : float
+        Its standard uncertainty, SI.
+    """
 
     words: str
     expected: float
@@ -51,9 +61,21 @@ class Slip:
 
 @dataclass(frozen=True)
 class BenchGuide:
-    """What is known of every test before anything is read. ``planned``: lines of the bench sheet, in order.
-    ``expected``, ``uncertainty``: of one part (SI, standard). ``slips``: of each test, those whose display
-    the forward model gives."""
+    """What is known about every test before anything is read.
+
+    Attributes
+    ----------
+    design : Design
+        The transformer.
+    planned : tuple[PlannedTest, ...]
+        Lines of the bench sheet, in order.
+    expected : tuple[float, ...]
+        Expected reading of one part for each test, SI.
+    uncertainty : tuple[float, ...]
+        Its standard uncertainty, SI.
+    slips : tuple[tuple[Slip, ...], ...]
+        Slips of each test whose display the forward model gives.
+    """
 
     design: Design
     planned: tuple[PlannedTest, ...]
@@ -64,8 +86,19 @@ class BenchGuide:
 
 @dataclass(frozen=True)
 class Judgement:
-    """``verdict``: "in", "at the edge", "out" or "cannot be judged". ``why``: of the last, and of a failed
-    limit. ``score``: None where there is no reading. ``looks_like``: slips, the nearest first."""
+    """How one reading was judged.
+
+    Attributes
+    ----------
+    verdict : str
+        "in", "at the edge", "out" or "cannot be judged".
+    why : str
+        Why it cannot be judged, or which limit it fails.
+    score : float or None
+        Score, dimensionless; None if there is no reading.
+    looks_like : tuple[str, ...]
+        Slips, the nearest first.
+    """
 
     verdict: str
     why: str
@@ -76,7 +109,19 @@ class Judgement:
 def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> BenchGuide:
     """Everything that ``judged_entry`` needs, from one run of the forward model over all tests and slips.
 
-    Raises BuildError where the layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     variants = [(place, *one) for place, test in enumerate(design.tests) for one in _variants(design, test)]
     tests = (*design.tests, *(test for _, _, test in variants))
@@ -104,7 +149,15 @@ def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Bench
 
 
 def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
-    """One reading of one of the design's tests at its stated frequency."""
+    """Judge one reading of one of the design's tests at its stated frequency.
+
+    Parameters
+    ----------
+    guide : BenchGuide
+        What is known about every test.
+    reading : Reading
+        The reading, SI.
+    """
     place = next(at for at, test in enumerate(guide.design.tests) if test.name == reading.test)
     test, expected, doubt = guide.design.tests[place], guide.expected[place], guide.uncertainty[place]
     if reading.value is None:
@@ -117,7 +170,7 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
     score = difference(test, value, expected) / combined if combined > 0 else 0.0
     zone = decide(value, own, test.minimum, test.maximum, rule=THREE_ZONE).verdict
     if zone == "fail" or abs(score) > DEVIATES:
-        why = "a limit of the specification is failed" if zone == "fail" else ""
+        why = "it fails a limit of the specification" if zone == "fail" else ""
         return Judgement("out", why, score, _looks_like(guide, place, value, own))
     if zone == "undecided":
         why = "it lies nearer to a limit than the bench's ±"
@@ -126,7 +179,7 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
 
 
 def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
-    """(words, the test as it would then be taken) of the slips with shorts and the meter's circuit."""
+    """Slips with shorts and the meter's circuit, as (words, the test as it would be taken)."""
     found: list[tuple[str, BenchTest]] = []
     if test.measure not in ("inductance", "ac_resistance", "quality"):
         return found

@@ -1,6 +1,6 @@
 """The bench sheet: how to take each reading, what to expect, and whether its limits can be tested at all.
 
-The reading, its budget, the frequencies at which it holds, what production reaches (random builds, the
+The reading, its budget, the frequencies at which it holds, the range of production (random builds, the
 model's error included), limits to propose, and which winding is better driven: all found by predicting the
 readings of changed designs.
 """
@@ -31,14 +31,52 @@ from .warnings import (
 
 @dataclass(frozen=True, kw_only=True)
 class PlannedTest:
-    """One line of the bench sheet; SI (rad for phase), temperature in °C, uncertainties standard.
+    """One line of the bench sheet.
 
-    connections : one sentence. frequency, level : None with direct current. level : RMS as set on the meter,
-    behind its source resistance; terminal_level : what of it stands across the part. equivalent : None where
-    the display does not depend on it. corrections, notes, warnings : sentences. low, high : 95 % of
-    production with the layers as designed and with the model's error. apart : what builds with other layers
-    read. budget : of one reading: meter, handling, link and leads, temperature, level. window : of an
-    inductance, else None. proposed : limits to propose; None where no finite reading is expected.
+    Attributes
+    ----------
+    name : str
+        Name of the test.
+    measure : str
+        What it measures.
+    connections : str
+        Connections in one sentence.
+    frequency : float or None
+        Frequency, Hz; None with direct current.
+    level : float or None
+        RMS voltage as set on the meter, behind its source resistance, V; None with direct current.
+    equivalent : str or None
+        Equivalent circuit of the display; None if the display does not depend on it.
+    temperature : float
+        Temperature, degC.
+    corrections : tuple[str, ...]
+        What to correct, in sentences.
+    expected : float
+        Expected reading, SI (rad for a phase).
+    low : float
+        Lower end of 95 % of production with the layers as designed and the model's error, SI.
+    high : float
+        Upper end of it, SI.
+    budget : Budget
+        Budget of one reading: meter, handling, link and leads, temperature, level.
+    window : FrequencyWindow or None
+        Frequencies at which an inductance holds; else None.
+    proposed : ProposedLimits or None
+        Limits to propose; None if no finite reading is expected.
+    minimum : float or None
+        Lower limit of the specification, SI; None without one.
+    maximum : float or None
+        Upper limit of the specification, SI; None without one.
+    notes : tuple[str, ...]
+        Notes, in sentences.
+    warnings : tuple[str, ...]
+        Warnings, in sentences.
+    sweep : str or None
+        Frequencies to sweep for a resonance, in words; else None.
+    terminal_level : float or None
+        Part of the level that is across the part, V; None with direct current.
+    apart : tuple[TippedReadings, ...]
+        What builds with other layers read.
     """
 
     name: str
@@ -70,15 +108,26 @@ class PlannedTest:
 
     @property
     def measurement_uncertainty(self) -> float:
-        """Combined standard uncertainty of one reading."""
+        """Combined standard uncertainty of one reading, SI."""
         return self.budget.combined
 
 
 def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[PlannedTest, ...]:
-    """The bench sheet of every test of ``design``, in order.
+    """The bench sheet of every test of a design, in order.
 
-    builds, seed : random builds behind ``low``, ``high`` and the proposed limits. Raises BuildError where the
-    layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds behind ``low``, ``high`` and the proposed limits, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     if not design.tests:
         return ()
@@ -145,8 +194,8 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
 
 
 def _exchanged(test: BenchTest) -> BenchTest | None:
-    """The same leakage from the other side: driven and shorted winding exchanged; None where not one of each
-    is, or ends are tied."""
+    """The same leakage from the other side, with driven and shorted winding exchanged; None unless there is
+    one of each, or if ends are tied."""
     if test.measure not in ("inductance", "ac_resistance") or test.tie or test.bias:
         return None
     if len(test.short) != 1 or len(test.drive) != 1:

@@ -1,15 +1,15 @@
 """What a design's tests can see: every cause and severity of the catalogue against all tests together.
 
-With δ the shift of all readings under a fault and S how honest readings scatter (production, model, set-up,
-meter), a part is noticed where
+Let δ be the shift of all readings under a fault and S the covariance of normal readings (production,
+model, set-up, meter). A part is noticed if
 
-    T = rᵀ S⁻¹ r exceeds the value that one honest part in a hundred exceeds;  under the fault T ~ χ'²_n(λ),
+    T = rᵀ S⁻¹ r exceeds the value that one good part in a hundred exceeds;  under the fault T ~ χ'²_n(λ),
     λ = δᵀ S⁻¹ δ,      share noticed = P(T > χ²_{n, 99 %})
 
-and two faults are told apart where no severity of the other comes within three standard deviations of it,
-its own signature's error counted. A further test is worth what it adds to the mean share noticed, over all
-causes by how common they are. Source: the distribution of T is exact for normal scatter (textbook); the
-thresholds are judged.
+and two faults are told apart if no severity of the other comes within three standard deviations of it,
+with the error of its own signature included. A further test is worth what it adds to the mean share
+noticed, over all causes by how common they are. Source: the distribution of T is exact for normal scatter
+(textbook); the thresholds are judged.
 """
 
 from __future__ import annotations
@@ -27,23 +27,37 @@ from ..diagnosis import Frame, covariance_under, frame_of
 from ..hypotheses import Hypothesis, Inquiry, inquire, wrapped
 
 FALSE_ALARM = 0.01
-"""Share of honest parts that would be noticed."""
+"""Fraction of good parts that would be noticed."""
 VISIBLE, INVISIBLE = 0.8, 0.2
-"""Shares noticed from which a fault counts as seen, and below which as invisible."""
+"""A fault counts as seen from this share noticed on, and as invisible below ``INVISIBLE``."""
 APART = 3.0
-"""Standard deviations from which two faults are told apart."""
+"""Two faults are told apart from this many standard deviations on."""
 NEEDED = 0.2
-"""Loss of the share noticed from which a test is said to be there for a fault."""
+"""A test is said to be needed for a fault if the share noticed falls by this much without it."""
 MOST_FURTHER = 3
-"""Further tests proposed, at most."""
+"""Most further tests proposed."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class SeenFault:
-    """One cause at one place. severities : (amount, title, share noticed): the one that is noticed least, the
-    middle one, the one that is noticed most. alike : (cause, where) that the last cannot be told from, where
-    it is noticed at all.
-    needs : tests without which its share noticed falls by ``NEEDED`` or more."""
+    """One cause at one place.
+
+    Attributes
+    ----------
+    cause : str
+        Key of the cause.
+    kind : str
+        Class of the cause.
+    where : str
+        Where it is.
+    severities : tuple[tuple[float or None, str, float], ...]
+        (amount, title, share noticed) of the severity that is noticed least, the middle one, and the one that
+        is noticed most; amount in the cause's own unit, share dimensionless.
+    alike : tuple[tuple[str, str], ...]
+        (cause, where) that the last severity cannot be told from, if it is noticed at all.
+    needs : tuple[str, ...]
+        Tests without which its share noticed falls by ``NEEDED`` or more.
+    """
 
     cause: str
     kind: str
@@ -54,19 +68,28 @@ class SeenFault:
 
     @property
     def best(self) -> float:
-        """The share noticed at the severity that shows most."""
+        """Share noticed at the severity that shows most, dimensionless."""
         return max(share for _, _, share in self.severities)
 
     @property
     def invisible(self) -> bool:
-        """No severity shows in one part of five."""
+        """Whether no severity is noticed in one part out of five."""
         return self.best < INVISIBLE
 
 
 @dataclass(frozen=True)
 class FurtherTest:
-    """A test that the design does not have. gain : in the mean share noticed, over all causes. sees : causes
-    that it brings from below ``INVISIBLE`` to above one half, (cause, where)."""
+    """A test that the design does not have.
+
+    Attributes
+    ----------
+    test : BenchTest
+        The test.
+    gain : float
+        Gain in the mean share noticed over all causes, dimensionless.
+    sees : tuple[tuple[str, str], ...]
+        Causes that it brings from below ``INVISIBLE`` to above one half, (cause, where).
+    """
 
     test: BenchTest
     gain: float
@@ -75,8 +98,17 @@ class FurtherTest:
 
 @dataclass(frozen=True)
 class FaultCoverage:
-    """``mean``: share noticed over all causes and severities, by how common they are. ``further``: tests that
-    would add most, best first."""
+    """What the tests of a design can see.
+
+    Attributes
+    ----------
+    faults : tuple[SeenFault, ...]
+        Every cause at every place.
+    mean : float
+        Share noticed over all causes and severities by how common they are, dimensionless.
+    further : tuple[FurtherTest, ...]
+        Tests that would add most, best first.
+    """
 
     faults: tuple[SeenFault, ...]
     mean: float
@@ -84,9 +116,17 @@ class FaultCoverage:
 
 
 def fault_coverage(design: Design) -> FaultCoverage:
-    """Every cause of the catalogue that may be wrong with ``design``, against its tests together.
+    """Every cause of the catalogue that may be wrong with a design, against its tests together.
 
-    Raises BuildError where the layout is outside the models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     if not design.tests:
         return FaultCoverage((), 0.0, ())
@@ -136,7 +176,7 @@ def _frame(inquiry: Inquiry, columns: Sequence[int]) -> Frame:
 
 
 def _noticed(frame: Frame, item: Hypothesis) -> FloatArray:
-    """(S,) share of parts noticed at every severity; a reading of another sign is always noticed."""
+    """Share of parts noticed at every severity, (S,); a reading of the other sign is always noticed."""
     shift = wrapped(frame.tests, item.shift)
     factor = np.linalg.cholesky(frame.base)
     white = np.linalg.solve(factor, shift.T).T
@@ -155,7 +195,7 @@ def _all_noticed(inquiry: Inquiry, columns: Sequence[int]) -> list[FloatArray]:
 def _alike(
     frame: Frame, number: int, hypotheses: Sequence[Hypothesis], own: Sequence[int], node: int
 ) -> tuple[tuple[str, str], ...]:
-    """Causes of which some severity lies within ``APART`` of severity ``node`` of hypothesis ``number``."""
+    """Causes with a severity within ``APART`` of severity ``node`` of hypothesis ``number``."""
     mine = hypotheses[number].of(own)
     found = []
     for place, other in enumerate(hypotheses):
@@ -173,7 +213,7 @@ def _alike(
 
 
 def _shown(noticed: FloatArray) -> list[int]:
-    """Severities to show: the one that is noticed least, the middle one, and the one that is noticed most."""
+    """Severities to show: the one noticed least, the middle one, and the one noticed most."""
     order = np.argsort(noticed, kind="stable")
     return [int(order[place]) for place in sorted({0, len(order) // 2, len(order) - 1})]
 

@@ -1,13 +1,14 @@
-"""The readings after coring, with the limits to hold them against and what a miss would point to.
+"""The readings after coring, with the limits to hold them to and what a miss points to.
 
-Limits are the specification's where the test has one, else those to propose (``limits``). The causes are
-those that ``explain`` weighs, each a changed design; of a part with one, the logarithm of the reading (of a
-phase the reading itself) is taken as normal about the changed prediction, with the variance of production,
-model, set-up and meter,
+Limits are the specification's if the test has any, else those to propose (``limits``). The causes are
+those that ``explain`` weighs, each a changed design. For a part with one, the logarithm of the reading
+(for a phase the reading itself) is taken as normal about the changed prediction, with the variance of
+production, model, set-up and meter,
 
     P(above) = Φ((y + δ − y_max)/s),     P(below) = Φ((y_min − y − δ)/s).
 
-Those that pass a limit more likely than not are named, in the order of prior weight × probability.
+Causes that are more likely than not to exceed a limit are named, in the order of prior weight ×
+probability.
 """
 
 from __future__ import annotations
@@ -27,16 +28,31 @@ from ..hypotheses import Background, Hypothesis, forward, transform
 from .bench_sheet import PlannedTest, plan
 
 NAMED = 3
-"""Causes named on each side of the limits, at most."""
+"""Most causes named on each side of the limits."""
 _LIKELY = 0.5
 BY_DESIGN = "the design itself, which is predicted beyond this limit"
-"""What a reading beyond a limit points to that the plain build does not meet."""
+"""What a reading beyond a limit points to if the plain build does not meet that limit."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class FinishedCheck:
-    """One test of the finished part. minimum, maximum : its limits (SI), None: none. specified : whether they
-    are the design file's. above, below : what a reading beyond that limit points to, likeliest first."""
+    """One test of the finished part.
+
+    Attributes
+    ----------
+    test : PlannedTest
+        Line of the bench sheet.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+    specified : bool
+        Whether the limits are those of the design file.
+    above : tuple[str, ...]
+        What a reading above the limits points to, most likely first.
+    below : tuple[str, ...]
+        What a reading below the limits points to, most likely first.
+    """
 
     test: PlannedTest
     minimum: float | None
@@ -47,10 +63,21 @@ class FinishedCheck:
 
 
 def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[FinishedCheck, ...]:
-    """Every test of ``design`` as a check of the finished part, in order.
+    """Every test of a design as a check of the finished part, in order.
 
-    builds, seed : random builds behind the proposed limits. Raises BuildError where the layout is outside the
-    models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds behind the proposed limits, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     planned = plan(design, builds=builds, seed=seed)
     if not planned:
@@ -83,7 +110,7 @@ def _pointed_at(
     limit: float | None,
     side: int,
 ) -> tuple[str, ...]:
-    """What a reading beyond ``limit`` points to, of hypotheses ``weighed`` with their priors; ``side`` 1:
+    """What a reading beyond ``limit`` points to, among hypotheses ``weighed`` with their priors; ``side`` 1:
     above it, -1: below it."""
     phase = planned.measure == "phase"
     if limit is None or (limit <= 0 and not phase):

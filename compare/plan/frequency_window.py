@@ -1,15 +1,17 @@
 """Between which frequencies an inductance reading means what it is taken for.
 
-Lower end, with a winding shorted: below R₂/(2πL₂) the short is none for the flux. The reading exceeds its
-plateau by (M²/L₂)/(1 + x²), x = ωL₂/R₂ (R₂, L₂ with the link). That part falls with 1/L₂ and the leakage does
-not, so it is found from δ(f) = L(f) − L'(f), L' the reading of the same part on a core of a thousandfold
-permeance: δ is that part and a constant (what the finite core itself makes of the leakage), which two
-neighbouring frequencies tell apart. In the plain case this is f > 10 √(L₁/L_lk) R₂/(2πL₂) for 1 %.
+Lower end, with a winding shorted: below R₂/(2πL₂) the short is not effective. The reading exceeds its
+plateau by (M²/L₂)/(1 + x²), x = ωL₂/R₂ (R₂, L₂ with the link). That part falls with 1/L₂ and the leakage
+does not, so it is found from δ(f) = L(f) − L'(f), with L' the reading of the same part on a core of a
+thousandfold permeance: δ is that part plus a constant (the effect of the finite core on the leakage), and
+two neighbouring frequencies separate the two. In the plain case this is f > 10 √(L₁/L_lk) R₂/(2πL₂) for 1
+%.
 
-Upper end: the capacitance of the windings makes L(f) = L/(1 − (f/f₀)²). It is found by predicting the reading
-of the same part without capacitance, c(f) = L(f)/L'(f) − 1; 1 % is about f₀/10, f₀ the resonance with the
-same windings shorted. What the copper does to the leakage (skin and proximity) is part of the reading at
-every frequency and is not counted.
+Upper end: the capacitance of the windings makes L(f) = L/(1 − (f/f₀)²). It is found by predicting the
+reading of the same part without capacitance, c(f) = L(f)/L'(f) − 1; 1 % is at about f₀/10, f₀ the
+resonance with the same windings shorted. The effect of the copper on the leakage (skin and proximity) is
+part of the reading at every frequency and does not count.
+
 Source: the circuit relations are elementary; 1 % is common practice, no source.
 """
 
@@ -23,7 +25,7 @@ from ...predict.circuit import predict_bench
 from ...predict.design import BenchTest, Design, FloatArray
 
 WITHIN = 0.01
-"""Relative error at which a window ends."""
+"""A window ends at this relative error."""
 _PERMEANCE = 1e3
 _NO_CAPACITANCE = 1e-9
 _BELOW, _ABOVE = 3e3, 3e4
@@ -35,9 +37,17 @@ _HIGHEST = 3e8
 class FrequencyWindow:
     """Where an inductance reading holds within WITHIN.
 
-    lowest, highest : Hz; None: no end within the range that was looked at, 1/3000 to 30 000 times the test's
-    frequency. short_error, capacitance_error : relative error at the test's own frequency by the short that
-    is not one yet (0 with nothing shorted), and by the capacitance.
+    Attributes
+    ----------
+    lowest : float or None
+        Lowest frequency, Hz; None if there is no end within 1/3000 to 30 000 times the test's frequency.
+    highest : float or None
+        Highest frequency, Hz; None as above.
+    short_error : float
+        Error at the test's own frequency because the short is not yet effective, relative (0 with nothing
+        shorted).
+    capacitance_error : float
+        Error at the test's own frequency from the capacitance, relative.
     """
 
     lowest: float | None
@@ -47,15 +57,25 @@ class FrequencyWindow:
 
     @property
     def empty(self) -> bool:
-        """Whether no frequency serves: capacitance counts before the short is effective."""
+        """Whether no frequency is suitable: capacitance matters before the short is effective."""
         return self.lowest is not None and self.highest is not None and self.lowest >= self.highest
 
 
 def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
-    """The window of every inductance test of ``design``, by the test's name.
+    """Window of every inductance test of a design, by name.
 
-    Two points a decade are predicted, and the ends interpolated on logarithmic scales, where both errors are
-    straight (e ∝ 1/f², c ∝ f²). Raises BuildError where the layout is outside the models.
+    Two points per decade are predicted, and the ends interpolated on logarithmic scales, on which both
+    errors are straight (e ∝ 1/f², c ∝ f²).
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     chosen = [test for test in design.tests if test.measure == "inductance" and test.frequency]
     if not chosen:
@@ -83,15 +103,15 @@ def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
 
 
 def _grid(frequency: float) -> FloatArray:
-    """Frequencies (Hz) about the test's own, which is one of them."""
+    """Frequencies (Hz) around the test's own, which is one of them."""
     low = np.floor(_PER_DECADE * np.log10(_BELOW))
     high = np.floor(_PER_DECADE * np.log10(min(_ABOVE, max(_HIGHEST / frequency, 1.0))))
     return np.asarray(frequency * 10.0 ** (np.arange(-low, high + 1) / _PER_DECADE), float)
 
 
 def _window(test: BenchTest, grid: FloatArray, read: FloatArray) -> FrequencyWindow:
-    """The window of one test from its readings (3, F): as it is, without capacitance, and that on a core of
-    large permeance."""
+    """Window of one test from its readings (3, F): as it is, without capacitance, and that on a core of large
+    permeance."""
     real, bare, stiff = read
     own = int(np.argmin(np.abs(np.log(grid / float(test.frequency or 1.0)))))
     charged = np.abs(real / bare - 1)
@@ -105,11 +125,12 @@ def _window(test: BenchTest, grid: FloatArray, read: FloatArray) -> FrequencyWin
 
 
 def _excess(grid: FloatArray, apart: FloatArray) -> FloatArray:
-    """(F,) H, what the imperfect short adds, from δ (F,), which falls with 1/f² towards a constant.
+    """What the imperfect short adds, (F,), H, from δ (F,), which falls with 1/f² towards a constant.
 
-    From where δ falls fastest upwards the difference of two neighbours is 1 − (f/f')² of the excess at the
-    first. Where that is below WITHIN of its largest, the constant is what is left of δ; further up the
-    differences themselves serve, free of the constant's slow change with the copper.
+    From the frequency at which δ falls fastest upwards, the difference of two neighbours is 1 − (f/f')² of
+    the excess at the first. Where that is below WITHIN of its largest value, the constant is what remains
+    of δ; further up the differences themselves are used, free of the constant's slow change with the
+    copper.
     """
     falling = (apart[:-1] - apart[1:]) / (1 - (grid[:-1] / grid[1:]) ** 2)
     falling = np.append(falling, falling[-1] * (grid[-2] / grid[-1]) ** 2)
@@ -121,7 +142,7 @@ def _excess(grid: FloatArray, apart: FloatArray) -> FloatArray:
 
 
 def _first(grid: FloatArray, error: FloatArray) -> float | None:
-    """Lowest frequency at which ``error`` passes WITHIN upwards; None: not on the grid."""
+    """Lowest frequency at which ``error`` rises through WITHIN; None if it is not on the grid."""
     beyond = np.flatnonzero(error > WITHIN)
     if not len(beyond):
         return None
@@ -130,7 +151,7 @@ def _first(grid: FloatArray, error: FloatArray) -> float | None:
 
 
 def _last(grid: FloatArray, error: FloatArray) -> float | None:
-    """Frequency at which ``error`` falls below WITHIN from its largest; None: it is nowhere above."""
+    """Frequency at which ``error`` falls below WITHIN from its largest value; None if it never exceeds it."""
     steepest = int(np.argmax(error))
     if error[steepest] <= WITHIN:
         return None

@@ -1,8 +1,8 @@
 """The readings of a build sheet in the order in which the shop takes them: what stops a wrong part early.
 
-After each winding its direct-current resistance (``process_readings``); before coring the ratio of turns on a
-test core, whose limits lie half way to the nearest count that is one turn off; after coring the tests of the
-design (``finished_checks``). Each with its limits, and with what a reading beyond them points to.
+After each winding its direct-current resistance (``process_readings``); before coring the turns ratio on a
+test core, with limits half way to the nearest count that is one turn off; after coring the tests of the
+design (``finished_checks``). Each has its limits, and what a reading beyond them points to.
 """
 
 from __future__ import annotations
@@ -16,22 +16,49 @@ from .finished_checks import BY_DESIGN, finished_checks
 from .process_readings import ProcessFault, ProcessReading, process_readings
 
 UNJUDGED = 0.3
-"""Expanded uncertainty (k = 2) of one reading over what is expected, from which no limits are proposed: the
-bench's floor, not the part, would set them (common practice)."""
+"""No limits are proposed if the expanded uncertainty (k = 2) of one reading exceeds this fraction of what is
+expected: the floor of the bench, not the part, would set them (common practice)."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ShopReading:
-    """One reading for the shop, SI.
+    """One reading for the shop.
 
-    after : the build step (from 1) after which it is taken; None: once all is wound. stage : "winding",
-    "before core" or "assembled". name : of the test, or of what is read. where : between which ends, in
-    words. expected : nominal. minimum, maximum : limits, None where there is none. specified : whether they
-    are the design file's, else proposed. uncertainty : standard, of one reading (0: of a count). frequency :
-    Hz; None: direct current. temperature : °C to which a resistance is brought, else None. above, below :
-    what a reading beyond that limit points to. faults : what it would read with single mistakes. judged :
-    False where the bench's uncertainty is too large a part of what is read for limits of ours (``UNJUDGED``);
-    they are None then.
+    Attributes
+    ----------
+    after : int or None
+        Build step after which it is taken, index from 1; None: once all is wound.
+    stage : str
+        "winding", "before core" or "assembled".
+    name : str
+        Name of the test, or of what is read.
+    measure : str
+        What it measures.
+    where : str
+        Between which ends, in words.
+    expected : float
+        Nominal reading, SI.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+    specified : bool
+        Whether the limits are those of the design file; else they are proposed.
+    uncertainty : float
+        Standard uncertainty of one reading, SI (0 for a count).
+    frequency : float or None
+        Frequency, Hz; None with direct current.
+    temperature : float or None
+        Temperature to which a resistance is brought, degC; else None.
+    above : tuple[str, ...]
+        What a reading above the limits points to.
+    below : tuple[str, ...]
+        What a reading below the limits points to.
+    faults : tuple[ProcessFault, ...]
+        What it would read with single mistakes.
+    judged : bool
+        False if the bench's uncertainty is too large a fraction of the reading for proposed limits
+        (``UNJUDGED``), which are then None.
     """
 
     after: int | None
@@ -61,17 +88,28 @@ class ShopReading:
 
     @property
     def one_turn(self) -> float | None:
-        """Mean probability that the limits stop one turn too many or too few; None where that was not
-        tried."""
+        """Mean probability that the limits stop one turn too many or too few, dimensionless; None if that was
+        not tried."""
         single = [fault.outside for fault in self.faults if fault.kind == "turns" and abs(fault.size) == 1]
         return sum(single) / len(single) if single else None
 
 
 def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
-    """Every reading of the build sheet of ``design``, in the order in which they are taken.
+    """Every reading of the build sheet of a design, in the order in which they are taken.
 
-    builds, seed : random builds behind ranges and limits. Raises BuildError where the layout is outside the
-    models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds behind ranges and limits, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     return (
         *map(judged_here, winding_readings(design, builds=builds, seed=seed)),
@@ -81,8 +119,8 @@ def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tup
 
 
 def judged_here(one: ShopReading) -> ShopReading:
-    """The reading without limits, and without what they would stop, where this bench cannot tell. Limits of
-    the design file stay; so do those of a phase, which is a sign."""
+    """The reading, without limits and what they would stop if this bench cannot tell. Limits of the design
+    file stay; so do those of a phase, which is a sign."""
     size = abs(one.expected)
     if one.specified or one.measure == "phase" or not math.isfinite(size):
         return one
@@ -92,8 +130,22 @@ def judged_here(one: ShopReading) -> ShopReading:
 
 
 def winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
-    """Resistance of every section after its step, and of all sections so far, in winding order. As
-    ``process_readings``."""
+    """Resistance of every section after its step, and of all sections so far, in winding order.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds behind ranges and limits, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        As ``process_readings``.
+    """
     return tuple(
         ShopReading(
             after=one.section.step + 1,
@@ -124,8 +176,8 @@ def _stopped(one: ProcessReading, *, above: bool) -> tuple[str, ...]:
 
 
 def turns_readings(design: Design) -> tuple[ShopReading, ...]:
-    """The ratio of turns of the first winding to every other one, as a test core shows it before coring. None
-    on a ring, which is wound on its own core."""
+    """Turns ratio of the first winding to every other one, as a test core shows it before coring. None on a
+    ring, which is wound on its own core."""
     if design.core.dimensions.ring:
         return ()
     counts = {winding.name: design.turns_of(winding.name) for winding in design.windings}
@@ -174,7 +226,22 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
 
 
 def assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
-    """The tests of ``design`` as readings after coring. As ``finished_checks``."""
+    """Tests of a design as readings after coring.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds behind the proposed limits, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        As ``finished_checks``.
+    """
     return tuple(
         ShopReading(
             after=None,

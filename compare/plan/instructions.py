@@ -7,11 +7,19 @@ from ...predict.design import BenchTest, Design, Member, Port
 from ...predict.quantity import format_quantity
 
 REVERSAL = 0.01
-"""Direct-current resistance (ohm) below which the current is reversed against thermal voltages."""
+"""Below this direct-current resistance (ohm) the current is reversed to cancel thermal voltages."""
 
 
 def shown_circuit(design: Design, test: BenchTest) -> str | None:
-    """The equivalent circuit that the meter is set to; None where the display does not depend on it."""
+    """Equivalent circuit to which the meter is set; None if the display does not depend on it.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+    """
     if test.measure not in ("inductance", "ac_resistance"):
         return None
     return test.equivalent or design.bench.equivalent
@@ -32,7 +40,15 @@ def _listed(design: Design, port: Port, joint: str) -> str:
 
 
 def connections(design: Design, test: BenchTest) -> str:
-    """The connections of ``test`` in one sentence, with the pins (start–finish) where ``design`` has them."""
+    """Connections of a test in one sentence, with the pins (start–finish) if the design has them.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+    """
     driven = _listed(design, test.drive, " in series with ")
     ties = "".join(f"; tie {' to '.join(ends)}" for ends in test.tie)
     if test.measure == "resistance":
@@ -61,8 +77,23 @@ def _ties_core(test: BenchTest) -> bool:
 
 
 def sweep_range(test: BenchTest, low: float, high: float) -> str | None:
-    """The frequencies through which a resonance is looked for: from a third of the lowest to three times the
-    highest of production."""
+    """Frequencies to sweep for a resonance, in words: from a third of the lowest to three times the highest
+    of production.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    low : float
+        Lowest resonance of production, Hz.
+    high : float
+        Highest resonance of production, Hz.
+
+    Returns
+    -------
+    str or None
+        The range in words; None for any other measure.
+    """
     if test.measure != "resonance":
         return None
     if beyond_search(test.measure, low):
@@ -72,7 +103,15 @@ def sweep_range(test: BenchTest, low: float, high: float) -> str | None:
 
 
 def corrections(test: BenchTest, expected: float) -> tuple[str, ...]:
-    """Sentences on what to correct or take care of in ``test``, of which ``expected`` (SI) is the reading."""
+    """What to correct or take care of in a test, in sentences.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    expected : float
+        Expected reading, SI.
+    """
     if test.measure == "resistance":
         note = "Note the part's own temperature: copper changes by 0.39 % per kelvin."
         if expected < REVERSAL:

@@ -26,9 +26,31 @@ Progress = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, kw_only=True)
 class Comparison:
-    """Arrangements in the order of their numbers (from 1) with what they read. ``best``: (A,) the Pareto set.
-    ``shown``: places of those to list. ``spreads``: by place, of those shown. ``alike``: by place of those
-    shown, the places of further best ones that read the same within production's spread."""
+    """Arrangements in the order of their numbers (from 1), with what they read.
+
+    Attributes
+    ----------
+    design : Design
+        The transformer.
+    rules : Rules
+        Rules of the search.
+    questions : Questions
+        What is asked of each arrangement.
+    search : Arrangements
+        Result of the search.
+    arrangements : tuple[Arrangement, ...]
+        The arrangements.
+    predictions : Predictions
+        Their predictions.
+    best : tuple[bool, ...]
+        (A,) whether each is in the Pareto set.
+    shown : tuple[int, ...]
+        Arrangements to list, index.
+    spreads : dict[int, ProductionSpread]
+        Spread of production of those shown, by index.
+    alike : dict[int, tuple[int, ...]]
+        By index of those shown, indices of further best ones that read the same within production's spread.
+    """
 
     design: Design
     rules: Rules
@@ -43,15 +65,26 @@ class Comparison:
 
     @property
     def present(self) -> int:
-        """The place of the design's own arrangement."""
+        """Index of the design's own arrangement."""
         return next(place for place, one in enumerate(self.arrangements) if one.present)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Detail:
-    """How much to show. rows : how many arrangements; every : of all, not of the best only. builds : random
-    builds for the spread of those shown; 0: none. resonances : of all arrangements; False: of those shown
-    only (no figure of the Pareto set depends on them), NaN elsewhere."""
+    """How much to show.
+
+    Attributes
+    ----------
+    rows : int
+        Arrangements to show, count.
+    every : bool
+        Whether they are taken from all, not only from the best.
+    builds : int
+        Random builds for the spread of those shown, count; 0 for none.
+    resonances : bool
+        Whether resonances are found for all arrangements; if False only for those shown, NaN for the others
+        (no figure of the Pareto set depends on them).
+    """
 
     rows: int
     every: bool
@@ -62,7 +95,21 @@ class Detail:
 def comparison(
     design: Design, rules: Rules, questions: Questions, detail: Detail, *, progress: Progress | None = None
 ) -> Comparison:
-    """All arrangements, predicted, sorted and weighed."""
+    """All arrangements, predicted, sorted and weighed.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    rules : Rules
+        Rules of the search.
+    questions : Questions
+        What is asked of each arrangement.
+    detail : Detail
+        How much to show.
+    progress : Progress or None, optional
+        Is told how much is done.
+    """
     rows, every, builds, resonances = detail.rows, detail.every, detail.builds, detail.resonances
 
     def tell(what: str) -> Callable[[int, int], None] | None:
@@ -120,8 +167,10 @@ def _spread_of(one: Arrangement, questions: Questions, builds: int) -> Productio
 
 
 def _reach(production: ProductionSpread | None, questions: Questions, columns: int) -> FloatArray:
-    """(m, 2) lowest and highest part of its own figure that a part reads, 95 % of production; 1 where nobody
-    asked for random builds, and for the joints. Columns as in ``figures_of``."""
+    """Lowest and highest fraction of its own figure that a part reads, (m, 2), 95 % of production.
+
+    1 if no random builds were asked for, and for the joints. Columns as in ``figures_of``.
+    """
     reach = np.ones((columns, 2))
     if production is not None:
         first = len(questions.leakage)
@@ -135,10 +184,27 @@ def _reach(production: ProductionSpread | None, questions: Questions, columns: i
 def alike_within(
     figures: FloatArray, pool: list[int], first: int, reach: FloatArray
 ) -> dict[int, tuple[int, ...]]:
-    """Alternatives of a ``pool`` (places among ``figures`` (A, m), the last of them a count) that read alike,
-    by the one that stands for them: that with the smallest count, then the earliest; ``first`` before all.
-    Alike is what lies in all but the count within ``reach`` (m, 2), its lowest and highest part, of the one
-    that stands for it."""
+    """Alternatives that read alike, by the one that represents them.
+
+    The representative is the one with the smallest count, then the earliest; ``first`` takes precedence.
+    Alternatives are alike if all figures except the count lie within ``reach`` of the representative's.
+
+    Parameters
+    ----------
+    figures : (A, m) array
+        Figures of the alternatives, SI, the last of them a count.
+    pool : list[int]
+        Alternatives that are considered, index.
+    first : int
+        Alternative that takes precedence, index.
+    reach : (m, 2) array
+        Lowest and highest fraction of the representative's figure, dimensionless.
+
+    Returns
+    -------
+    dict[int, tuple[int, ...]]
+        Index of the representative → indices of the others.
+    """
     order = sorted(pool, key=lambda place: (place != first, figures[place, -1], place))
     found: dict[int, list[int]] = {}
     for place in order:
@@ -154,8 +220,23 @@ def alike_within(
 
 
 def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> FloatArray:
-    """(A, m) what is to be small: leakage, resistance, capacitance, joints. A leakage below zero was read
-    past a resonance, where it says nothing of the coupling: NaN, so that it is no trade-off."""
+    """Figures of which smaller is better: leakage, resistance, capacitance, joints.
+
+    A leakage below zero was read above a resonance, where it says nothing about the coupling: it becomes
+    NaN, so that it is no trade-off.
+
+    Parameters
+    ----------
+    found : tuple[Arrangement, ...]
+        The arrangements.
+    predictions : Predictions
+        Their predictions.
+
+    Returns
+    -------
+    (A, m) array
+        Figures, SI; the last column is a count.
+    """
     joints = np.array([one.joints for one in found], float)
     leakage = predictions.leakage[:, 0]
     columns = [np.where(leakage >= 0.0, leakage, np.nan), predictions.resistance]
@@ -177,7 +258,15 @@ def _sorted(predictions: Predictions, order: np.ndarray[Any, Any]) -> Prediction
 
 
 def against_present(result: Comparison, place: int) -> str:
-    """What the arrangement gains and costs against the present one."""
+    """What an arrangement gains and costs relative to the present one.
+
+    Parameters
+    ----------
+    result : Comparison
+        The comparison.
+    place : int
+        Index of the arrangement.
+    """
     now, predictions = result.present, result.predictions
     changes = [
         change_words("leakage", predictions.leakage[now, 0], predictions.leakage[place, 0]),

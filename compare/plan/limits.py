@@ -1,19 +1,21 @@
-"""Limits to propose for a test: what honest production gives, and a guard band for the bench.
+"""Limits to propose for a test: what normal production gives, and a guard band for the bench.
 
     max = m + (k/1.96)(q₉₇.₅ − m) + U        min = m − (k/1.96)(m − q₂.₅) − U
 
-m the median of random builds with the layers as designed (the model's own error among them), q the ends of
-their 95 % range, so that a skewed range gives limits that are not symmetric; k = 3 (99.7 % of a normal
-production); U = 2u of one reading, without the part's temperature, which the builds already vary. A sound
-part at the edge of production then still passes under the guard band of ``decision``. Rounded outwards to a
-step of at most a tenth of the half width. Where the test states one limit only, only that one is proposed.
-A lower limit that would not be positive, of a reading that is, is left out. The phase of a sensed winding
-tells its polarity: its limits are at least ±10° about 0 or ±180°, and nothing is named.
+m is the median of random builds with the layers as designed (the model's own error included), q the ends
+of their 95 % range, so a skewed range gives asymmetric limits; k = 3 (99.7 % of a normal production); U =
+2u of one reading, without the part's temperature, which the builds already vary. A good part at the edge
+of production then still passes under the guard band of ``decision``. Limits are rounded outwards to a step
+of at most a tenth of the half width. If the test states only one limit, only that one is proposed. A lower
+limit that would not be positive, for a reading that is, is left out. The phase of a sensed winding shows
+its polarity: its limits are at least ±10° about 0 or ±180°, and no contributor is named.
 
-The contributor that would have to be tightened is the one with the largest half width of its own,
-k σ √share for a tolerance or a model, U for the bench; its gain is that of the limits' half width when the
-tolerance (of the bench: its largest component) is halved.
-Source: guard band: JCGM 106:2012, clause 8 (from memory); k = 3, rounding, ±10°: common practice, no source.
+The contributor to be tightened is the one with the largest half width of its own, k σ √share for a
+tolerance or a model, U for the bench. Its gain is that of the limits' half width when the tolerance (for
+the bench: its largest component) is halved.
+
+Source: guard band: JCGM 106:2012, clause 8 (from memory); k = 3, rounding, ±10°: common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -29,24 +31,38 @@ from ...predict.production import ProductionSpread
 from ..meter import TEMPERATURE, Budget
 
 COVERAGE = 3.0
-"""Standard deviations of production that the limits leave room for."""
+"""Standard deviations of production for which the limits leave room."""
 POLARITY = math.radians(10.0)
-"""Half width (rad) of the limits of a phase between two windings, at least."""
+"""Least half width (rad) of the limits of a phase between two windings."""
 _RANGE = 1.959964
-"""Standard deviations of a normal distribution from its middle to an end of its 95 % range."""
+"""Standard deviations from the middle of a normal distribution to an end of its 95 % range."""
 _HALVED = 0.5
 _FINENESS = 0.1
-"""Greatest step of the rounding, as part of the half width."""
+"""Greatest step of the rounding, as a fraction of the half width."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ProposedLimits:
-    """Limits of one test, SI; None: that side is not proposed.
+    """Proposed limits of one test.
 
-    driver : the parameter of the spread, or the component of the bench, that widens them most; "" where
-    nothing does. at_bench : whether it is the bench's. gain : relative reduction of the half width if it were
-    halved. half_width, guard_band : mean half width before rounding, and U, SI. step : of the rounding,
-    in the unit that is shown (degrees for phase).
+    Attributes
+    ----------
+    minimum : float or None
+        Lower limit, SI; None if not proposed.
+    maximum : float or None
+        Upper limit, SI; None if not proposed.
+    driver : str
+        Parameter of the spread, or component of the bench, that widens them most; "" if nothing does.
+    at_bench : bool
+        Whether it belongs to the bench.
+    gain : float
+        Reduction of the half width if it were halved, relative.
+    half_width : float
+        Mean half width before rounding, SI.
+    guard_band : float
+        Guard band U, SI.
+    step : float
+        Step of the rounding, in the displayed SI unit (degrees for a phase).
     """
 
     minimum: float | None
@@ -62,11 +78,25 @@ class ProposedLimits:
 def proposed_limits(
     test: BenchTest, production: ProductionSpread, place: int, budget: Budget, *, coverage: float = COVERAGE
 ) -> ProposedLimits | None:
-    """Limits for ``test``, the one at ``place`` of ``production``.
+    """Limits to propose for a test. Equations in the module's docstring.
 
-    budget : of one reading. coverage : k > 0. None where some builds have no finite reading, or no
-    resonance. Equations as in
-    the module. Raises nothing.
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    production : ProductionSpread
+        Spread of production.
+    place : int
+        Index of the test in the production spread.
+    budget : Budget
+        Budget of one reading.
+    coverage : float, optional
+        k > 0, dimensionless.
+
+    Returns
+    -------
+    ProposedLimits or None
+        The limits; None if some builds have no finite reading, or no resonance.
     """
     low, high = float(production.low[place]), float(production.high[place])
     middle = float(np.median(production.as_designed[:, place]))
@@ -104,14 +134,14 @@ def proposed_limits(
 
 
 def _step(half: float, size: float) -> float:
-    """The largest of 1, 2, 5 × 10ⁿ that is at most FINENESS of the half width."""
+    """Largest of 1, 2, 5 × 10ⁿ that is at most FINENESS of the half width."""
     most = _FINENESS * half if half > 0 else 1e-4 * size or 1.0
     ten: float = 10.0 ** math.floor(math.log10(most))
     return max(factor * ten for factor in (1.0, 2.0, 5.0) if factor * ten <= most * (1 + 1e-9))
 
 
 def _outwards(value: float, step: float, side: int, measure: str) -> float:
-    """``value`` moved to the next multiple of ``step`` on its outer side: 1 above, -1 below."""
+    """Next multiple of ``step`` on the outer side of ``value``: 1 above, -1 below."""
     shown = math.degrees(value) if measure == "phase" else value
     count = shown / step
     rounded = side * math.ceil(side * count - 1e-9) * step
@@ -121,7 +151,7 @@ def _outwards(value: float, step: float, side: int, measure: str) -> float:
 def _driver(
     production: ProductionSpread, place: int, bench: Budget, coverage: float, half: float
 ) -> tuple[str, bool, float]:
-    """(name, whether it is the bench's, gain) of the contributor with the largest half width of its own."""
+    """Contributor with the largest half width of its own: name, whether it belongs to the bench, gain."""
     built = coverage * float(production.standard_uncertainty[place])
     drivers = production.drivers[place]
     share = drivers[0].share if drivers else 0.0

@@ -1,13 +1,14 @@
 """Readings while a part is wound, with limits, and which single faults each would stop.
 
-Expected readings, production's range and limits are those of changed designs (``predict.section_readings``)
-under the design's own tolerances; limits by the rule of ``limits``, or the specification's where its own test
-reads the same winding. A fault is a change of the design as in ``causes``; of a part with it, the reading is
-that of a sound part times the ratio of the two predictions, and
+Expected readings, production's range and limits are those of changed designs
+(``predict.section_readings``) under the design's own tolerances. Limits follow the rule of ``limits``, or
+are the specification's if its own test reads the same winding. A fault is a change of the design as in
+``causes``. For a part with it, the reading is that of a good part times the ratio of the two predictions,
+and
 
     P(outside) = mean over builds of Φ((min − y)/u) + 1 − Φ((max − y)/u),
 
-u the standard uncertainty of one reading, without the part's temperature, which the builds vary already.
+u the standard uncertainty of one reading, without the part's temperature, which the builds already vary.
 """
 
 from __future__ import annotations
@@ -30,20 +31,32 @@ from ..meter import TEMPERATURE, Budget, reading_budgets
 from .limits import proposed_limits
 
 SURE = 0.95
-"""Part of the faulty parts outside the limits from which a reading is said to stop a fault."""
+"""A reading is said to stop a fault if at least this fraction of the faulty parts lies outside the limits."""
 MOST_TURNS = 12
-"""Turns too many or too few that are tried, at most."""
+"""Most turns too many or too few that are tried."""
 _WEIGHED = ("wire", "strand", "conductor")
-"""The causes of class copper that a resistance before coring tells."""
+"""Causes of class copper that a resistance before coring shows."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class ProcessFault:
-    """One single fault of what is read.
+    """One single fault in what is read.
 
-    kind : "turns", or the name of the cause. size : how large it is, to compare those of one kind (turns,
-    wires in hand, logarithm of the diameter's ratio), signed. title : in words. reading : predicted (SI).
-    below, above : probability that a part with it reads below the lower limit, above the upper one.
+    Attributes
+    ----------
+    kind : str
+        "turns", or the name of the cause.
+    size : float
+        Signed size, to compare faults of one kind (turns, wires in hand, logarithm of the ratio of
+        diameters), count or dimensionless.
+    title : str
+        The fault in words.
+    reading : float
+        Predicted reading, SI.
+    below : float
+        Probability that a part with it reads below the lower limit, dimensionless.
+    above : float
+        Probability that a part with it reads above the upper limit, dimensionless.
     """
 
     kind: str
@@ -55,7 +68,7 @@ class ProcessFault:
 
     @property
     def outside(self) -> float:
-        """Probability that the limits stop it."""
+        """Probability that the limits stop it, dimensionless."""
         return self.below + self.above
 
     @property
@@ -66,10 +79,28 @@ class ProcessFault:
 
 @dataclass(frozen=True, kw_only=True)
 class ProcessReading:
-    """One resistance to read before the core goes in, SI.
+    """One resistance to read before the core is fitted.
 
-    low, high : 95 % of production. minimum, maximum : limits, None: none. specified : the name of the
-    design's own test whose limits these are; "" where they are proposed. faults : every fault tried.
+    Attributes
+    ----------
+    section : SectionReading
+        What is read.
+    expected : float
+        Expected reading, SI.
+    low : float
+        Lower end of 95 % of production, SI.
+    high : float
+        Upper end of it, SI.
+    budget : Budget
+        Budget of one reading.
+    minimum : float or None
+        Lower limit, SI; None without one.
+    maximum : float or None
+        Upper limit, SI; None without one.
+    specified : str
+        Name of the design's own test whose limits these are; "" if they are proposed.
+    faults : tuple[ProcessFault, ...]
+        Every fault that was tried.
     """
 
     section: SectionReading
@@ -83,7 +114,7 @@ class ProcessReading:
     faults: tuple[ProcessFault, ...]
 
     def stopped(self, *, above: bool) -> tuple[ProcessFault, ...]:
-        """The least fault of every kind that reads beyond that limit in at least ``SURE`` of the parts."""
+        """The smallest fault of each kind that reads beyond that limit in at least ``SURE`` of the parts."""
         least: dict[str, ProcessFault] = {}
         for fault in self.faults:
             sure = (fault.above if above else fault.below) >= SURE
@@ -93,10 +124,21 @@ class ProcessReading:
 
 
 def process_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ProcessReading, ...]:
-    """Every resistance that can be read while ``design`` is wound, in winding order.
+    """Every resistance that can be read while a design is wound, in winding order.
 
-    builds, seed : random builds behind ranges and limits. Raises BuildError where the layout is outside the
-    models.
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int, optional
+        Random builds behind ranges and limits, count.
+    seed : int, optional
+        Seed of the random builds.
+
+    Raises
+    ------
+    BuildError
+        The layout is outside the models.
     """
     asked = section_readings(design)
     apart = tuple(part for part in asked if part.extent != "parallel")
@@ -115,7 +157,7 @@ def _read(
 ) -> dict[SectionReading, ProcessReading]:
     if not asked:
         return {}
-    production = spread(design, builds, seed, view=view)  # the very builds of ``plan``
+    production = spread(design, builds, seed, view=view)  # the same builds as in ``plan``
     budgets = reading_budgets(view(design))
     turns = {step: _turns(design, step, view) for step in {part.step for part in asked}}
     copper = {name: _copper(design, name, view) for name in {part.winding for part in asked}}
@@ -151,8 +193,8 @@ def _read(
 
 
 def _outside(built: FloatArray, bench: float, low: float | None, high: float | None) -> tuple[float, float]:
-    """(P below ``low``, P above ``high``) of readings of parts ``built`` (B,) on a bench of standard
-    uncertainty ``bench``; equation as in the module."""
+    """Probability below ``low`` and above ``high`` of readings of parts ``built`` (B,) on a bench of standard
+    uncertainty ``bench``; equation in the module's docstring."""
     scale = max(bench, 1e-15)
     below = 0.0 if low is None else float(np.mean(ndtr((low - built) / scale)))
     above = 0.0 if high is None else float(np.mean(ndtr((built - high) / scale)))

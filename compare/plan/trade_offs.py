@@ -1,7 +1,8 @@
-"""Which alternatives are worth a look: the Pareto set of several figures, each the better the smaller.
+"""Which alternatives are worth a look: the Pareto set of several figures, of which smaller is better.
 
-One alternative dominates another when it is no worse in any figure and better in one. The set that nothing
-dominates holds every best compromise; what is left out has a better one in every respect.
+One alternative dominates another if it is no worse in any figure and better in at least one. The set that
+nothing dominates holds every best compromise; for each one left out there is a better one in every
+respect.
 """
 
 from __future__ import annotations
@@ -14,12 +15,19 @@ from numpy.typing import NDArray
 from ...predict.design import FloatArray
 
 _SAME = 1e-6
-"""Figures closer than this (relative) count as equal."""
+"""Figures that differ by less than this (relative) count as equal."""
 
 
 def pareto_set(figures: FloatArray) -> NDArray[np.bool_]:
-    """(A,) which of A alternatives no other one dominates, by figures (A, m), positive or zero. One with a
-    missing figure (NaN) is never in the set. Equal ones stay together."""
+    """Which of A alternatives no other one dominates.
+
+    One with a missing figure (NaN) is never in the set. Equal ones stay together.
+
+    Parameters
+    ----------
+    figures : (A, m) array
+        Figures, positive or zero, SI.
+    """
     usable = np.all(np.isfinite(figures), axis=1)
     best: NDArray[np.bool_] = usable.copy()
     for k in np.flatnonzero(usable):
@@ -31,8 +39,22 @@ def pareto_set(figures: FloatArray) -> NDArray[np.bool_]:
 
 
 def spread_out(figures: FloatArray, number: int) -> list[int]:
-    """At most ``number`` of A alternatives (their places, rising) that show the whole range of their figures
-    (A, m): the best in each figure, then always the one farthest (in ratios) from those chosen."""
+    """A few alternatives that show the whole range of their figures.
+
+    The best in each figure, then always the one furthest (in ratios) from those chosen.
+
+    Parameters
+    ----------
+    figures : (A, m) array
+        Figures, SI.
+    number : int
+        Most alternatives, count.
+
+    Returns
+    -------
+    list[int]
+        Indices of the alternatives, rising.
+    """
     if len(figures) <= number:
         return list(range(len(figures)))
     logs = np.log(np.maximum(figures, 0.0) + 1e-3 * np.maximum(np.mean(figures, axis=0), 1e-300))
@@ -47,8 +69,24 @@ def spread_out(figures: FloatArray, number: int) -> list[int]:
 
 
 def change_words(name: str, before: float, after: float) -> tuple[float, str]:
-    """(logarithm of after ÷ before, in words: "halves leakage", "+85 % capacitance"); 0 and "" where they
-    differ by less than half a per cent."""
+    """A change in words: "halves leakage", "+85 % capacitance".
+
+    Parameters
+    ----------
+    name : str
+        What changes.
+    before : float
+        Figure before, SI.
+    after : float
+        Figure after, SI.
+
+    Returns
+    -------
+    float
+        Logarithm of after ÷ before, dimensionless; 0 for less than half a per cent.
+    str
+        The words; "" for less than half a per cent.
+    """
     if not (before > 0 and after > 0):
         return 0.0, ""
     ratio = after / before
@@ -63,7 +101,24 @@ def change_words(name: str, before: float, after: float) -> tuple[float, str]:
 
 
 def count_words(name: str, before: int, after: int) -> tuple[float, str]:
-    """The same of a count: "one more joint", "2 joints fewer"."""
+    """A change of a count in words: "one more joint", "2 joints fewer".
+
+    Parameters
+    ----------
+    name : str
+        What is counted.
+    before : int
+        Count before.
+    after : int
+        Count after.
+
+    Returns
+    -------
+    float
+        Weight of the change, dimensionless; 0 for none.
+    str
+        The words; "" for no change.
+    """
     more = after - before
     if not more:
         return 0.0, ""

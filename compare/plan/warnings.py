@@ -1,7 +1,7 @@
 """What the bench sheet warns of: limits, link, frequency, circuit and level.
 
-A limit can be tested where its tolerance T (half of the range; of one limit, its distance from the middle of
-production) is at least three times the expanded uncertainty 2u of one reading.
+A limit can be tested if its tolerance T (half of the range; for a single limit, its distance from the
+middle of production) is at least three times the expanded uncertainty 2u of one reading.
 """
 
 from __future__ import annotations
@@ -24,27 +24,40 @@ from .frequency_window import WITHIN, FrequencyWindow
 TESTABLE = 3.0
 """Least ratio of the tolerance to the expanded uncertainty (common practice: 3 to 4, no source)."""
 BLURRED = 0.10
-"""Relative expanded uncertainty of a reading from which the sheet warns, where production varies less (common
+"""The sheet warns from this relative expanded uncertainty of a reading on, if production varies less (common
 practice, no source)."""
 LINK_SHARE = 0.10
-"""Share of the link in a reading from which the sheet warns."""
+"""The sheet warns from this share of the link in a reading on."""
 BETTER = 0.9
-"""Ratio of relative uncertainties below which the sheet recommends to drive the other side."""
+"""The sheet recommends driving the other side below this ratio of relative uncertainties."""
 MODE_SHARE = 0.01
-"""Relative difference of series and parallel inductance, 1/Q², from which the sheet warns."""
+"""The sheet warns from this relative difference of series and parallel inductance, 1/Q², on."""
 NOTICEABLE_FLUX = 0.02
-"""Peak flux density (T) from which the level shows in the permeability."""
+"""Peak flux density (T) from which the level is noticeable in the permeability."""
 NOTICEABLE_CORE = 0.3
 """Share of the core in the reluctance from which its permeability matters."""
 
 IMPEDANCE = ("inductance", "ac_resistance", "quality")
-"""Measures of the impedance at the driven terminals (the phase without a sensed winding is one more)."""
+"""Measures of the impedance at the driven terminals (the phase without a sensed winding is another)."""
 
 
 @dataclass(frozen=True)
 class OtherSide:
-    """A leakage read with driven and shorted winding exchanged: their names, the expected reading (SI), its
-    budget and the link's share in it."""
+    """A leakage read with driven and shorted winding exchanged.
+
+    Attributes
+    ----------
+    drive : str
+        Name of the driven winding.
+    short : str
+        Name of the shorted winding.
+    expected : float
+        Expected reading, SI.
+    budget : Budget
+        Budget of one reading.
+    link_share : float
+        Share of the link in the reading, relative.
+    """
 
     drive: str
     short: str
@@ -54,7 +67,19 @@ class OtherSide:
 
 
 def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, place: int) -> list[str]:
-    """Limits that the bench cannot test, or that lie inside the 95 % range of production."""
+    """Limits that the bench cannot test, or that lie inside the 95 % range of production.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    own : Budget
+        Budget of one reading.
+    production : ProductionSpread
+        Spread of production.
+    place : int
+        Index of the test.
+    """
     if test.minimum is None and test.maximum is None:
         return []
     result = []
@@ -66,7 +91,7 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
     if tolerance < TESTABLE * own.expanded:
         result.append(
             "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
-            f"{tolerance / own.expanded:.1f} : 1, wanted {TESTABLE:.0f} : 1. Most of the uncertainty: "
+            f"{tolerance / own.expanded:.1f} : 1, should be {TESTABLE:.0f} : 1. Most of the uncertainty: "
             f"{own.components[0].name}."
         )
     others = production.apart_from(place)
@@ -81,21 +106,48 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
 
 
 def resolution_warnings(test: BenchTest, expected: float, own: Budget, half_range: float) -> list[str]:
-    """A reading without limits that the bench blurs more than production varies it, and by more than a
-    tenth (a phase tells the polarity all the same); ``half_range``: half of the 95 % range of production."""
+    """A reading without limits whose uncertainty exceeds both a tenth of it and the variation of production.
+
+    A phase is excepted: it shows the polarity all the same.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    expected : float
+        Expected reading, SI.
+    own : Budget
+        Budget of one reading.
+    half_range : float
+        Half of the 95 % range of production, SI.
+    """
     if test.measure == "phase" or test.minimum is not None or test.maximum is not None or expected == 0:
         return []
     share = own.expanded / abs(expected)
     if share <= BLURRED or own.expanded <= half_range:
         return []
     return [
-        f"This bench reads it to ±{share * 100:.0f} %, more than sound parts vary: the reading tells little. "
+        f"This bench reads it to ±{share * 100:.0f} %, more than good parts vary: the reading says little. "
         f"Most of it: {own.components[0].name}."
     ]
 
 
 def link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatArray:
-    """(T,) share of the shorting link in each reading: 1 − (reading with an ideal link)/reading; 0 for 0."""
+    """Share of the shorting link in each reading: 1 − (reading with an ideal link)/reading; 0 for a reading
+    of 0.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    values : Sequence[float] or FloatArray (T,)
+        Readings, SI.
+
+    Returns
+    -------
+    (T,) array
+        Share, relative.
+    """
     bench = replace(design.bench, short_inductance=0.0, short_resistance=0.0)
     read = np.asarray(values, float)
     ideal = predict_bench(replace(design, bench=bench)).values
@@ -103,7 +155,7 @@ def link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatAr
 
 
 def _better(expected: float, own: Budget, side: OtherSide | None) -> tuple[float, float] | None:
-    """Relative expanded uncertainty here and from the other side, where that is the better one."""
+    """Relative expanded uncertainty here and from the other side, if that is better."""
     if side is None or expected == 0 or side.expected == 0:
         return None
     here, there = own.expanded / abs(expected), side.budget.expanded / abs(side.expected)
@@ -113,7 +165,21 @@ def _better(expected: float, own: Budget, side: OtherSide | None) -> tuple[float
 def link_warnings(
     test: BenchTest, share: float, expected: float, own: Budget, side: OtherSide | None
 ) -> list[str]:
-    """What the link adds to a reading with something shorted, and whether the other side does better."""
+    """What the link adds to a reading with something shorted, and whether the other side is better.
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    share : float
+        Share of the link in the reading, relative.
+    expected : float
+        Expected reading, SI.
+    own : Budget
+        Budget of one reading.
+    side : OtherSide or None
+        The reading from the other side, if there is one.
+    """
     if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
         return []
     advice = "Use a shorter link and enter what it has in [bench]"
@@ -128,7 +194,19 @@ def link_warnings(
 
 
 def side_notes(share: float, expected: float, own: Budget, side: OtherSide | None) -> list[str]:
-    """Which winding to drive, where the link alone gives no reason to warn."""
+    """Which winding to drive, if the link alone is no reason to warn.
+
+    Parameters
+    ----------
+    share : float
+        Share of the link in the reading, relative.
+    expected : float
+        Expected reading, SI.
+    own : Budget
+        Budget of one reading.
+    side : OtherSide or None
+        The reading from the other side, if there is one.
+    """
     better = _better(expected, own, side)
     if side is None or better is None or abs(share) > LINK_SHARE:
         return []
@@ -139,12 +217,12 @@ def side_notes(share: float, expected: float, own: Budget, side: OtherSide | Non
 
 
 def window_warnings(window: FrequencyWindow | None) -> list[str]:
-    """A test outside the frequencies at which its reading holds."""
+    """A warning for a test outside the frequencies at which its reading holds."""
     if window is None:
         return []
     result = []
     if abs(window.short_error) > WITHIN:
-        text = "At this frequency the short is none yet for the flux: it adds "
+        text = "At this frequency the short is not effective yet: that adds "
         text += f"{window.short_error * 100:.0f} % to the reading"
         if window.lowest is not None and not window.empty:
             text += f". Test above {format_quantity(window.lowest, 'Hz', 2)}"
@@ -158,7 +236,17 @@ def window_warnings(window: FrequencyWindow | None) -> list[str]:
 
 
 def mode_warnings(test: BenchTest, impedance: complex, circuit: str | None) -> list[str]:
-    """An inductance that differs between the equivalents: Lp/Ls − 1 = 1/Q²."""
+    """A warning for an inductance that differs between the equivalents: Lp/Ls − 1 = 1/Q².
+
+    Parameters
+    ----------
+    test : BenchTest
+        The test.
+    impedance : complex
+        Predicted impedance at the driven terminals, ohm.
+    circuit : str or None
+        Equivalent circuit to which the meter is set.
+    """
     if test.measure != "inductance" or impedance.imag == 0:
         return []
     apart = (impedance.real / impedance.imag) ** 2
@@ -174,7 +262,18 @@ def mode_warnings(test: BenchTest, impedance: complex, circuit: str | None) -> l
 
 
 def level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
-    """An open test whose level lifts the permeability: ΔL/L = (μa/μi − 1)(core's share of the reluctance)."""
+    """A warning for an open test whose level raises the permeability: ΔL/L = (μa/μi − 1)(core's share of the
+    reluctance).
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    test : BenchTest
+        The test.
+    flux : float
+        Peak flux density, T.
+    """
     share = float(np.max(core_share(design.core)))
     permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not test.short
     if not permeability_counts or flux <= NOTICEABLE_FLUX or share <= NOTICEABLE_CORE:

@@ -17,9 +17,11 @@ ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
     "compare/causes",
     "compare/consistency",
+    "compare/diagnosis",
     "compare/hypotheses",
     "compare/lots",
     "compare/meter",
+    "compare/plan",
     "compare/readings",
     "compare/verdict",
     "predict",

@@ -72,9 +72,11 @@ def test_the_sheet_warns_outside_the_window() -> None:
     (early,) = plan(_with(_shorted(3e3)), builds=100)
     (late,) = plan(_with(_shorted(8e6)), builds=100)
     (within,) = plan(_with(_shorted(100e3)), builds=100)
-    assert any("the short is none yet" in text and "Test above" in text for text in early.warnings)
+    assert any("the short is not effective yet" in text and "Test above" in text for text in early.warnings)
     assert any("Capacitance changes this reading" in text for text in late.warnings)
-    assert not any("the short is none yet" in text or "Capacitance" in text for text in within.warnings)
+    assert not any(
+        "the short is not effective yet" in text or "Capacitance" in text for text in within.warnings
+    )
 
 
 def test_the_better_side_is_the_one_with_less_uncertainty() -> None:
