@@ -294,9 +294,9 @@ def test_connections_of_ties_the_core_and_a_bias() -> None:
 def test_a_reading_that_the_bench_blurs_more_than_parts_vary_is_named() -> None:
     """12 mΩ on an offset of 4 mΩ: ±33 %, while the wire varies by some per cent. With limits, they speak."""
     resistance = replace(_test("R_S"), minimum=None, maximum=None)
-    assert _warned(*_planned(resistance, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "tells little")
-    assert not _warned(*_planned(resistance), "tells little")
+    assert _warned(*_planned(resistance, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little")
+    assert not _warned(*_planned(resistance), "says little")
     limited = replace(resistance, maximum=20e-3)
     assert not _warned(
-        *_planned(limited, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "tells little"
+        *_planned(limited, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little"
     )
