@@ -81,8 +81,8 @@ def _level(design: Design, places: list[int]) -> list[str]:
     if not found:
         return []
     return [
-        f"The level rules these readings, here from half to twice the stated one: {', '.join(found)}. Set it "
-        "exactly, and state it with the reading."
+        f"These readings depend on the level (change from half to twice the stated one): {', '.join(found)}. "
+        "Set the level exactly, and state it with the reading."
     ]
 
 
@@ -104,9 +104,9 @@ def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) 
         if total > NEAR_SATURATION * limit:
             result.append(
                 f"{test.name}: the core reaches {total * 1e3:.0f} mT"
-                + (f", {steady * 1e3:.0f} mT of it by the direct current" if steady > 0 else "")
+                + (f", {steady * 1e3:.0f} mT of it from the direct current" if steady > 0 else "")
                 + f"; {material.name} saturates at about {limit * 1e3:.0f} mT. The reading falls steeply "
-                "there and is predicted roughly."
+                "there, and its prediction is rough."
             )
     return result
 
@@ -125,9 +125,9 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
         if material.bias_field <= 0 and float(held) < 1 - BOTH_COUNT and lifted > 1 + BOTH_COUNT:
             result.append(
                 f"{test.name}: the direct current alone takes the permeability to ×{float(held):.2g}, the "
-                f"level alone to ×{lifted:.2g}, both are taken as ×{both:.2g}, which was measured for no "
-                "grade: the range holds a factor of about 2 either way. Lower the level until the reading no "
-                "longer moves."
+                f"level alone to ×{lifted:.2g}; both together are taken as ×{both:.2g}, which has not been "
+                "measured for any grade, so the range includes a factor of about 2 either way. Lower the "
+                "level until the reading no longer changes."
             )
     closed = float(np.max(np.asarray(design.core.gap))) == 0.0
     if not closed or material.sheet_thickness <= 0:
@@ -141,8 +141,8 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
     still = [test for test in design.tests if test.measure == "resistance"]
     if still and any(not design.tests[place].short for place in places):
         result.append(
-            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and what is read on "
-            "an open winding after it is too low. Take resistances last, or demagnetize the core after them."
+            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and and open "
+            "windings then read too low. Take resistances last, or demagnetize the core after them."
         )
     return result
 
@@ -159,7 +159,7 @@ def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> l
     if beyond:
         result.append(
             f"{_names(beyond)}: above {last / 1e3:.4g} kHz, where the table of {material.name} ends, its "
-            "permeability is held at the last value."
+            "permeability keeps the last value."
         )
     if material.level_flux_densities:
         most = material.level_flux_densities[-1]

@@ -90,29 +90,29 @@ def _cautions(sections: Sections) -> list[str]:
     if open_field_left_out(sections):
         found.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "
-            "the core and is not modelled. Open inductances, ratios and mutual inductances count the core "
-            "only: expect inductances some per cent higher on an ungapped core and far more with a gap, and "
+            "the core and is not modelled. Open inductances, ratios and mutual inductances include the core "
+            "only: expect inductances a few per cent higher on an ungapped core, much higher with a gap, and "
             "ratios further from the turns (judged, no source)."
         )
     if _on_sectors(sections):
         found.append(
             "Windings on a part of the ring: their leakage field closes through the air around the core. It "
             "depends on where the sectors really begin and end, and metal or another part near the ring "
-            "changes it: measure it with the ring lying free. Alternating-current resistance counts the "
-            "field of the windings at their own place only, and may be higher."
+            "changes it: measure it with the ring lying free. Alternating-current resistance includes "
+            "the field of the windings only where they lie, and may be higher."
         )
     if not dimensions.ring:
         width, height = dimensions.window
         if height > EDGE_CAP * width or width > 4 * height:
             found.append(
                 f"A window {width * 1e3:.3g} mm wide and {height * 1e3:.3g} mm high is longer and "
-                f"narrower than those the leakage model was checked on: its error may be twice the one "
-                f"stated."
+                f"narrower than those on which the leakage model was checked: its error may be twice "
+                f"the stated one."
             )
     if dimensions.ovality > 0:
         found.append(
             "The leakage model of an oval leg lies between those of a rectangular and a round one; it was "
-            "not checked against a field solution of its own, and the error stated is wider for that."
+            "not checked against a field solution of its own, so the stated error is wider."
         )
     return found
 

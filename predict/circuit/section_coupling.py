@@ -341,7 +341,7 @@ def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flow
                     "ampere-turns that sum to zero on each leg",
                     "The leakage field then closes from yoke to yoke through the surrounding air, for "
                     "which there is "
-                    "no model. Take this test out, wind both windings on each leg, or measure it on a "
+                    "no model. Remove this test, wind both windings on each leg, or measure it on a "
                     "sample.",
                 )
             )

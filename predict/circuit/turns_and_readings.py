@@ -70,14 +70,14 @@ def _ratio(design: Design, test: BenchTest, value: float) -> str:
     if abs(apart) <= NOTICEABLE:
         return ""
     return (
-        f"{test.name} reads {value:.4g} where the turns, {driven} : {sensed}, stand {driven / sensed:.4g} "
+        f"{test.name} reads {value:.4g}, but the turns, {driven} : {sensed}, give {driven / sensed:.4g} "
         f"({apart * 100:+.0f} %). "
         + (
-            f"Flux of {drive} closes without passing through {sense}, as of windings side by side or on a "
-            "core of low permeability: it does not count turns to better than that."
+            f"Some flux of {drive} closes without passing through {sense}, as with windings side by side or "
+            "on a core of low permeability: this ratio cannot count turns more closely than that."
             if apart > 0
-            else "A resonance, or where the core's ampere-turns drop, lifts what is sensed: it does not "
-            "count turns to better than that."
+            else "A resonance, or the place where the core's ampere-turns drop, raises the sensed voltage: "
+            "this ratio cannot count turns more closely than that."
         )
     )
 
@@ -94,8 +94,8 @@ def _inductance_factor(design: Design) -> list[str]:
         if winding.name in shown and abs(apart) > NOTICEABLE:
             found.append(
                 f"{winding.name} alone has {apart * 100:+.0f} % against N² AL: AL is measured on a coil that "
-                "fills the window; this winding links "
-                f"{'more' if apart > 0 else 'less'} flux across the window, beside the core's, than that."
+                "fills the window, and this winding links "
+                f"{'more' if apart > 0 else 'less'} flux across the window than such a coil."
             )
     return found
 

@@ -393,7 +393,7 @@ def calibrate_to_al(core: Core) -> Core:
             Fault(
                 "core.al",
                 f"{core.al * 1e9:.4g} nH",
-                f"below {most * 1e9:.4g} nH, what the ungapped set of this material and face_gap gives",
+                f"below {most * 1e9:.4g} nH, the al of the ungapped set with this material and face_gap",
                 "Check al against the gap, the material and the shape.",
             )
         )
@@ -407,7 +407,7 @@ def calibrate_to_al(core: Core) -> Core:
                 Fault(
                     "core.al",
                     f"{core.al * 1e9:.4g} nH",
-                    f"below {1e9 / faces:.4g} nH, which the face gap alone would give",
+                    f"below {1e9 / faces:.4g} nH, the al that the face gap alone would give",
                     "Give a smaller face_gap, or check al.",
                 )
             )
@@ -443,7 +443,7 @@ def al_contradiction(stated: Core, solved: Core) -> str:
     if stated.al is None or before <= 0 or abs(after / before - 1) <= 0.15:
         return ""
     return (
-        f"core.gap says {before * 1e3:.3g} mm, but al = {stated.al * 1e9:.4g} nH asks for "
+        f"core.gap is {before * 1e3:.3g} mm, but al = {stated.al * 1e9:.4g} nH requires "
         f"{after * 1e3:.3g} mm in this core; "
-        "al rules the prediction. Check both against the core's data sheet."
+        "the prediction follows al. Check both against the core's data sheet."
     )

@@ -283,7 +283,7 @@ def check_inside(w: FloatArray, h: FloatArray, blocks: FloatArray) -> None:
                     "more than zero",
                 )
             )
-    raise BuildError(faults or [Fault("sections", "a size that is no number", "finite lengths")])
+    raise BuildError(faults or [Fault("sections", "a size that is not a number", "finite lengths")])
 
 
 def modes_for(size: FloatArray, blocks: FloatArray, least: int) -> IndexArray:

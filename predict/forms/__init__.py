@@ -14,7 +14,7 @@ from .toroid import ToroidDimensions
 from .u_core import UDimensions
 
 Dimensions: TypeAlias = CoreForm
-"""Of any form."""
+"""Dimensions of a core of any form."""
 FORMS: dict[str, type[CoreForm]] = {
     each.form: each for each in (EDimensions, RoundDimensions, PotDimensions, UDimensions, ToroidDimensions)
 }

@@ -70,8 +70,8 @@ class Kept:
                 raise rule_error(
                     "option --group",
                     ",".join(unit.windings),
-                    "windings that may lie on each other: these are kept further apart now",
-                    "As in --bare P/S, which lets them be less apart.",
+                    "windings that may lie on each other; these are kept further apart now",
+                    "Allow less between them with --bare, as in --bare P/S.",
                 )
 
     def pairs(self, inner: Sequence[str], outer: Sequence[str]) -> list[tuple[Pair, Separation]]:

@@ -55,13 +55,13 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
     if pins is not None:
         found.append(
             f"The bobbin has {pins} pins: an end of a winding takes one, and so does every joint of two "
-            "sections in series; what takes more is left out."
+            "sections in series; arrangements that need more are left out."
         )
     over = [u.name for u in space.units if u.now.sections > rules.most_of(u.windings) and u.turns]
     if over:
         found.append(
-            f"{', '.join(over)}: now in more sections than the search goes to; the present arrangement is "
-            "shown all the same."
+            f"{', '.join(over)}: now in more sections than the search covers; the present arrangement is "
+            "shown anyway."
         )
     return tuple(found)
 

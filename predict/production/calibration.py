@@ -79,7 +79,7 @@ def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFacto
         key = REPLACES[item.key]
         if getattr(spread, key) is not None:
             cautions.append(
-                f"calibration.{item.key} replaces spread.{key}: the uncertainty that the sample left holds."
+                f"calibration.{item.key} replaces spread.{key}: the uncertainty left by the sample applies."
             )
         if item.key == "mean_turn":
             build = replace(build, mean_turn_scale=build.mean_turn_scale * item.factor)

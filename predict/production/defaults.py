@@ -215,7 +215,7 @@ TABLE = (
         deviation=math.nan,
         unit="",
         varies="leakage",
-        source="what the model says of itself",
+        source="as the model states it",
         bound="by the layout",
     ),
     Default(
@@ -232,7 +232,7 @@ TABLE = (
         deviation=math.nan,
         unit="",
         varies="what alternating current adds",
-        source="what the model says of itself",
+        source="as the model states it",
         bound="by the windings",
     ),
     Default(key="model_capacitance", case="", deviation=0.10, unit="", varies="capacitance", source="judged"),

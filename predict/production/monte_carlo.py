@@ -130,9 +130,9 @@ class ProductionSpread:
         if not self.apart:
             return ()
         told = [one.sentence(self.tests) for one in self.apart]
-        held = "Ranges are of builds as designed"
+        held = "Ranges are for builds as designed"
         if self.designed is not None and np.all(self.designed):
-            held = "So few builds have all layers as designed that ranges are of all builds"
+            held = "So few builds have all layers as designed that ranges are for all builds"
         return (*told[:-1], f"{told[-1]} {held}. {REMEDY}")
 
     @property
@@ -143,9 +143,9 @@ class ProductionSpread:
         found = list(self.apart_sentences)
         if worst > NOTEWORTHY:
             found.append(
-                f"{len(self.samples)} random builds leave the ends of a range uncertain by "
-                f"{100 * worst:.0f} % of its width (one standard deviation): more of them (--builds) "
-                "make it sharper."
+                f"With {len(self.samples)} random builds the ends of a range are uncertain by "
+                f"{100 * worst:.0f} % of its width (one standard deviation); more builds (--builds) make "
+                "it sharper."
             )
         return tuple(found)
 

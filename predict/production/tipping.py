@@ -65,7 +65,7 @@ class Tipping:
     @property
     def caution(self) -> str:
         """One sentence for the user, with what helps."""
-        return f"{self.words}: parts of another kind, which no range here holds. {REMEDY}"
+        return f"{self.words}: these are parts of another kind, and no range here includes them. {REMEDY}"
 
 
 @dataclass(frozen=True)

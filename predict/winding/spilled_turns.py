@@ -48,8 +48,8 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
         fits = _fewer_in_hand(design, step.winding, number, len(turns))
         count = "1 turn" if spilled == 1 else f"{spilled} turns"
         text = (
-            f"Step {number + 1} ({step.winding}) spills {count} into layer {len(turns)}, where "
-            f"{int(max(turns))} fill one: turns that lie by themselves raise leakage and its scatter. "
+            f"Step {number + 1} ({step.winding}) spills {count} into layer {len(turns)} (a full "
+            f"layer holds {int(max(turns))}): so short a layer raises leakage and its scatter. "
         )
         in_hand = design.winding(step.winding).wire.in_hand
         if fits is not None:

@@ -65,4 +65,4 @@ def test_windings_on_two_legs_are_refused_as_a_netlist(
     assert main(["netlist", str(design)]) == 2
     error = " ".join(capsys.readouterr().err.split())
     assert "netlist: leakage of the windings" in error
-    assert "Take this test out" not in error
+    assert "Remove this test" not in error

@@ -48,7 +48,7 @@ NUMBER = re.compile(
 ELSEWHERE = [
     (r"(?m)^[!-] .*(?:\n  .*)*", "cautions: sentences, held word for word by the golden pages"),
     (r"\d{4}-\d\d-\d\d|(?:aswound|numpy|scipy|Python) \d+\.\d+\.\d+", "the day, the versions"),
-    (r"where the turns, .*? stand [\d.]+(?:\s+\([-+−]\d+\s%\))?", "the file's turns, divided"),
+    (r"but the turns, .*? give [\d.]+(?:\s+\([-+−]\d+\s%\))?", "the file's turns, divided"),
     (r"JCGM \d+|IEC [\d-]+|ISO [\d-]+|ILAC-G8:\d+/\d+", "names of standards"),
     (
         r"k = 2|U = 2u|\b95 %|\b99\.7 %|beyond [23]\b|up to 2\b",

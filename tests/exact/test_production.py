@@ -199,7 +199,7 @@ def test_a_design_with_room_has_no_tipping_to_report() -> None:
 
 def test_few_builds_are_said_to_be_few() -> None:
     (caution,) = spread(sample("gate-drive"), 20).cautions
-    assert caution.startswith("20 random builds leave the ends of a range uncertain by ")
+    assert caution.startswith("With 20 random builds the ends of a range are uncertain by ")
 
 
 def with_many_tests(design: Design) -> Design:

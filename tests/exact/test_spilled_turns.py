@@ -37,7 +37,7 @@ steps = [{{ wind = "S", turns = {turns} }}]
 def test_five_in_hand_spill_one_turn_and_four_fit() -> None:
     """⌊20/(5 · 0.51)⌋ = 7 turns of five fill the layer, ⌊20/(4 · 0.51)⌋ = 9 of four: of eight one spills."""
     (text,) = spill_cautions(design(8, "in_hand = 5"))
-    assert "spills 1 turn into layer 2, where 7 fill one" in text
+    assert "spills 1 turn into layer 2 (a full layer holds 7)" in text
     assert "4 in hand instead of 5 would need 1 (R ×1.25)" in text
 
 
@@ -48,5 +48,5 @@ def test_where_nothing_spills() -> None:
 
 def test_one_in_hand_has_none_to_spare() -> None:
     (text,) = spill_cautions(design(40, "in_hand = 1"))
-    assert "spills 1 turn into layer 2, where 39 fill one" in text
+    assert "spills 1 turn into layer 2 (a full layer holds 39)" in text
     assert "more room" in text

@@ -49,13 +49,13 @@ def test_a_ratio_side_by_side() -> None:
     whose field lengths are those of another test)."""
     design = in_chambers("1.5 mm", 2)
     (text,) = turns_cautions(design)
-    found = float(text.split("n reads ")[1].split(" ")[0])
+    found = float(text.split("n reads ")[1].split(",")[0])
     matrix = np.asarray(inductance_matrix(design))
     assert found == pytest.approx(float(np.asarray(readings(design))[0]), rel=1e-3)
     assert found == pytest.approx(float(matrix[0, 0] / matrix[0, 1]), rel=0.02)
     percent = float(re.search(r"\(\+(\d+) %\)", text).group(1))  # type: ignore[union-attr]
     assert percent == pytest.approx((found / 8.5 - 1) * 100, abs=0.6)
-    assert "85 : 10, stand 8.5" in text
+    assert "85 : 10, give 8.5" in text
     assert "without passing through S" in text
 
 

@@ -86,7 +86,7 @@ def test_al_rules_the_inductance_factor() -> None:
 
 def test_a_gap_far_from_what_al_asks_for_is_a_caution() -> None:
     (caution,) = parsed(('gap = "0.25 mm"', 'gap = "0.5 mm"')).cautions
-    assert "core.gap says 0.5 mm" in caution
+    assert "core.gap is 0.5 mm" in caution
 
 
 def test_published_effective_parameters_go_before_computed_ones() -> None:

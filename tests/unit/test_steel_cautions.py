@@ -36,9 +36,9 @@ def said(design: Design) -> str:
 def test_level_and_direct_current_together_were_never_measured() -> None:
     both = said(choke("", 'level = "5 V"\nbias = "3 mA"'))
     assert "the direct current alone takes the permeability to ×" in both
-    assert "was measured for no grade" in both
-    assert "was measured for no grade" not in said(choke("", 'level = "5 V"'))
-    assert "was measured for no grade" not in said(choke("", 'level = "1 mV"\nbias = "3 mA"'))
+    assert "has not been measured for any grade" in both
+    assert "has not been measured for any grade" not in said(choke("", 'level = "5 V"'))
+    assert "has not been measured for any grade" not in said(choke("", 'level = "1 mV"\nbias = "3 mA"'))
 
 
 def test_closed_steel_remembers() -> None:
