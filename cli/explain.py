@@ -91,7 +91,7 @@ def _together(
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.together import together_json, together_view
 
-    found = explain_together(design, readings)
+    found = explain_together(design, readings, ahead=json)
     if json:
         each = diagnosis_json(explained(design, readings, sound=sound))
         rest = {**fixture_json(correction), "left_out": list(left_out)}

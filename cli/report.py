@@ -134,7 +134,7 @@ def _judged(
         coverage=fault_coverage(design),
         samples=tuple(samples),
         diagnoses=tuple(explain(apart, finished)) if finished else (),
-        lot=lot(apart, finished, rule=rule) if enough else None,
+        lot=lot(apart, finished, rule=rule, ahead=True) if enough else None,
         rule=rule,
         correction=correction,
         left_out=tuple(left_out),

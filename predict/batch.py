@@ -110,7 +110,11 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
         groups.setdefault(structure(design, known), []).append(place)
     rows: list[FloatArray | None] = [None] * len(designs)
     done = 0
-    for places in groups.values():
+    for group in groups.values():
+        # those of one build next to each other: what hangs on it is computed once in a batch (``alike``)
+        parts = [(id(one.build), id(one.bobbin), id(one.windings)) for one in map(designs.__getitem__, group)]
+        order = {part: number for number, part in enumerate(dict.fromkeys(parts))}
+        places = [place for _, place in sorted(zip(map(order.__getitem__, parts), group, strict=True))]
         for begin in range(0, len(places), _CHUNK):
             chunk = places[begin : begin + _CHUNK]
             values = np.atleast_2d(predict(stack([designs[place] for place in chunk])))

@@ -165,6 +165,7 @@ def explain_together(
     *,
     doubles: bool = True,
     catalogue: Sequence[Cause] = CATALOGUE,
+    ahead: bool = False,
 ) -> Together:
     """Weigh the causes that all samples may share.
 
@@ -180,6 +181,9 @@ def explain_together(
         Whether pairs of causes are weighed too.
     catalogue : Sequence[Cause], optional
         Causes to be weighed.
+    ahead : bool, optional
+        Whether the forward runs include what may be read next, as those of ``explain`` do; the same runs then
+        serve both. Nothing of it is in the result.
 
     Raises
     ------
@@ -200,7 +204,7 @@ def explain_together(
     """
     parted, rows, staged = interventions_apart(design, readings)
     evaluation = evaluate(parted, rows)
-    inquiry = inquire(parted, evaluation.design.tests, catalogue, staged, ahead=False)
+    inquiry = inquire(parted, evaluation.design.tests, catalogue, staged, ahead=ahead)
     return weigh_together(evaluation, inquiry, doubles=doubles)
 
 

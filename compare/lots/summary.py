@@ -175,6 +175,7 @@ def lot(
     rule: str = THREE_ZONE,
     builds: int = BUILDS,
     seed: int = 1,
+    ahead: bool = False,
 ) -> Lot:
     """Statistics of all parts in a set of readings.
 
@@ -192,6 +193,9 @@ def lot(
         Random builds, count.
     seed : int, optional
         Seed of the random builds.
+    ahead : bool, optional
+        Whether the forward runs include what may be read next, as those of ``explain`` do; the same runs then
+        serve both. Nothing of it is in the result.
 
     Raises
     ------
@@ -221,7 +225,7 @@ def lot(
                 values[row, item.place], doubts[row, item.place] = item.value, item.uncertainty
     together = None
     if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
-        inquiry = inquire(design, tests, CATALOGUE, staged, ahead=False)
+        inquiry = inquire(design, tests, CATALOGUE, staged, ahead=ahead)
         together = weigh_together(evaluation, inquiry)
     away = left_out([part.sample for part in parts], _by_test(tests, parts, values), together)
     random = _random_part(design, tests, _kept(readings, away), _kept_values(tests, parts, values, away))

@@ -8,7 +8,9 @@ whose permeance depends on the level that the meter leaves across the part (``op
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 
@@ -44,6 +46,13 @@ class LaidOut:
     sections: Sections
     capacitance: BuildCapacitance | None
     air_reluctance: FloatArray
+    _parts: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def once(self, key: Hashable, compute: Callable[[], Any]) -> Any:
+        """What several tests share, computed by the first of them that asks: a scratch of this batch."""
+        if key not in self._parts:
+            self._parts[key] = compute()
+        return self._parts[key]
 
     @property
     def design(self) -> Design:
@@ -162,9 +171,7 @@ class Network:
         under it over the initial one."""
         if not self.test.bias > 0:
             return AT_REST
-        ampere_turns = self.test.bias * _ampere_turns_of_direct_current(
-            self.laid, self.test, self.temperature
-        )
+        ampere_turns = self.test.bias * _ampere_turns_of_direct_current(self.laid, self.test)
         return bias_point(self.laid.design.core, ampere_turns, self.temperature, air=self.laid.air_reluctance)
 
 
@@ -209,7 +216,7 @@ def network_of(
     Network
         The circuit.
     """
-    design, sections = laid.design, laid.sections
+    design = laid.design
     test = replace(
         test,
         temperature=stated_temperature(design, test),
@@ -218,14 +225,16 @@ def network_of(
     assert test.temperature is not None
     temperature = test.temperature + np.asarray(design.bench.temperature_error)
     omega = test.angular_frequency
-    labels = laid.capacitance.labels if laid.capacitance is not None and omega > 0 else None
-    wiring = wire(design, sections.layout.branches, test, labels)
-    to_branch = sections.to_branch[:, wiring.branches]
-    passive = _direct_current_resistance(sections, to_branch, temperature)
+    wiring = _wiring_of(laid, test, charged=laid.capacitance is not None and omega > 0)
+    branches = _branches_of(laid, wiring)
+    passive = _direct_current_resistance(laid, wiring, test.temperature)
     if omega > 0:
         if excess is None:
             excess = laid.excess(test.alternating_frequency, test.temperature)
-        passive = passive + to_branch @ (excess + 1j * omega * coupling) @ np.swapaxes(to_branch, 1, 2)
+        linked = branches.seen(laid, coupling)
+        passive = passive + 1j * omega * linked
+        if excess.shape[-1] > 1 or np.any(excess):
+            passive += branches.to_branch @ excess @ np.swapaxes(branches.to_branch, 1, 2)
     bench = design.bench
     link = test.link * np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance))
     return Network(
@@ -234,37 +243,93 @@ def network_of(
         temperature=temperature,
         wiring=wiring,
         passive=passive,
-        turns=np.sum(to_branch, axis=-1),
-        leads=_lead_outs(laid, wiring, temperature, omega),
+        turns=branches.turns,
+        leads=_lead_outs(laid, wiring, test.temperature, omega),
         link=np.broadcast_to(link, (laid.count,)),
     )
 
 
-def _direct_current_resistance(sections: Sections, to_branch: FloatArray, temperature: Real) -> ComplexArray:
-    """(B, b, b) diagonal resistance (Ω) of the branches of ``to_branch`` (B, b, n)."""
-    each = section_resistance(sections.design, sections.layout, temperature)
-    resistance = np.einsum("bkn,bn->bk", (to_branch != 0).astype(float), each)
-    return np.asarray(resistance[:, :, None] * np.eye(to_branch.shape[1]) + 0j)
+@dataclass(frozen=True)
+class _Branches:
+    """The branches of a circuit. to_branch : (B, b, n) turns of the sections in them. turns : (B, b) turns
+    around the core."""
+
+    to_branch: FloatArray
+    turns: FloatArray
+
+    def seen(self, laid: LaidOut, coupling: FloatArray) -> FloatArray:
+        """(B, b, b) inductance (H) of the branches for an interaction (B, n, n) of the sections; the last one
+        is kept, as a search for a resonance asks for it at every frequency."""
+        known = laid._parts.get("interaction")
+        if known is None or known[0] is not coupling or known[1] is not self:
+            found = self.to_branch @ coupling @ np.swapaxes(self.to_branch, 1, 2)
+            known = laid._parts["interaction"] = (coupling, self, found)
+        return np.asarray(known[2])
 
 
-def _lead_outs(laid: LaidOut, wiring: Wiring, temperature: Real, omega: float) -> ComplexArray:
-    """(B, l) impedance (Ω) of the lead-outs of the windings in the circuit."""
-    leads = np.zeros((laid.count, len(wiring.lead_windings)), complex)
-    for column, name in enumerate(wiring.lead_windings):
-        leads[:, column] = lead_resistance(laid.design, name, temperature)
-        leads[:, column] += 1j * omega * np.asarray(lead_inductance(laid.design, name))
-    return leads
+def _wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
+    """The circuit of a test, with the build's potentials if it is ``charged``."""
+    between = test.measure == "capacitance" and bool(test.sense)
+    key = ("wiring", test.drive, test.short, test.sense, test.tie, between, charged)
+    labels = laid.capacitance.labels if charged and laid.capacitance is not None else None
+    found: Wiring = laid.once(key, lambda: wire(laid.design, laid.sections.layout.branches, test, labels))
+    return found
 
 
-def _ampere_turns_of_direct_current(laid: LaidOut, test: BenchTest, temperature: Real) -> FloatArray:
+def _branches_of(laid: LaidOut, wiring: Wiring) -> _Branches:
+    def compute() -> _Branches:
+        to_branch = laid.sections.to_branch[:, wiring.branches]
+        return _Branches(to_branch, np.sum(to_branch, axis=-1))
+
+    found: _Branches = laid.once(("branches", wiring.branches.tobytes()), compute)
+    return found
+
+
+def _warm(laid: LaidOut, stated: float) -> Real:
+    """Temperature (°C) of the part in a test stated at ``stated``."""
+    return stated + np.asarray(laid.design.bench.temperature_error)
+
+
+def _direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> ComplexArray:
+    """(B, b, b) diagonal resistance (Ω) of the branches of a circuit at ``stated`` (°C)."""
+    sections = laid.sections
+
+    def compute() -> ComplexArray:
+        each = laid.once(
+            ("resistance", stated),
+            lambda: section_resistance(sections.design, sections.layout, _warm(laid, stated)),
+        )
+        held = (_branches_of(laid, wiring).to_branch != 0).astype(float)
+        resistance = np.einsum("bkn,bn->bk", held, each)
+        return np.asarray(resistance[:, :, None] * np.eye(held.shape[1]) + 0j)
+
+    found: ComplexArray = laid.once(("resistance", wiring.branches.tobytes(), stated), compute)
+    return found
+
+
+def _lead_outs(laid: LaidOut, wiring: Wiring, stated: float, omega: float) -> ComplexArray:
+    """(B, l) impedance (Ω) of the lead-outs of the windings in the circuit at ``stated`` (°C)."""
+
+    def compute() -> tuple[FloatArray, FloatArray]:
+        resistance, inductance = (np.zeros((laid.count, len(wiring.lead_windings))) for _ in range(2))
+        for column, name in enumerate(wiring.lead_windings):
+            resistance[:, column] = lead_resistance(laid.design, name, _warm(laid, stated))
+            inductance[:, column] = np.asarray(lead_inductance(laid.design, name))
+        return resistance, inductance
+
+    resistance, inductance = laid.once(("leads", wiring.lead_windings, stated), compute)
+    return np.asarray(resistance + 1j * omega * inductance)
+
+
+def _ampere_turns_of_direct_current(laid: LaidOut, test: BenchTest) -> FloatArray:
     """(B,) ampere-turns around the core for one ampere of direct current into the driven port."""
-    wiring = wire(laid.design, laid.sections.layout.branches, test)
-    to_branch = laid.sections.to_branch[:, wiring.branches]
+    assert test.temperature is not None
+    wiring = _wiring_of(laid, test, charged=False)
     link = np.broadcast_to(np.asarray(laid.design.bench.short_resistance) + 0j, (laid.count,))
     direct = solve(
         wiring,
-        _direct_current_resistance(laid.sections, to_branch, temperature),
-        _lead_outs(laid, wiring, temperature, 0.0),
+        _direct_current_resistance(laid, wiring, test.temperature),
+        _lead_outs(laid, wiring, test.temperature, 0.0),
         link,
     )
-    return np.asarray(np.einsum("bk,bk->b", direct.currents.real, np.sum(to_branch, axis=-1)))
+    return np.asarray(np.einsum("bk,bk->b", direct.currents.real, _branches_of(laid, wiring).turns))
