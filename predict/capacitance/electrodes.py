@@ -46,7 +46,7 @@ class ElectrodeSpace:
         Whether the core is a ring.
     origin : float
         Angle at which a ring is cut open, rad.
-    scale : (B,) or (1,) array
+    scale : () or (B,) array
         Factor on the permittivity of insulation, dimensionless.
     filling : float
         Relative permittivity of what fills the air spaces, dimensionless.

@@ -43,12 +43,12 @@ class Pairs:
 
     @property
     def core(self) -> NDArray[np.bool_]:
-        """(R,) whether one of the faces is the core; bool, dimensionless."""
+        """(R,) whether one of the faces is the core."""
         return (self.inner < 0) | (self.outer < 0)
 
     @property
     def near_core(self) -> NDArray[np.bool_]:
-        """(R,) whether the inner face is the core; bool, dimensionless."""
+        """(R,) whether the inner face is the core."""
         return self.inner < 0
 
 

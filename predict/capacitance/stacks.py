@@ -64,7 +64,7 @@ class Gaps:
         Parameters
         ----------
         rows : (R,) array of bool
-            Mask of the rows to keep, dimensionless.
+            Mask of the rows to keep.
 
         Returns
         -------
@@ -147,7 +147,7 @@ def unclosed(units: Units) -> NDArray[np.bool_]:
     Returns
     -------
     (B, N + 1) array of bool
-        True for an open layer, dimensionless; the last column is the core, which is closed.
+        True for an open layer; the last column is the core, which is closed.
     """
     count = len(units.near)
     result = np.zeros((count, len(units.members) + 1), bool)
@@ -173,12 +173,12 @@ def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
     gaps : Gaps
         Gaps, R rows.
     layers : (B, N + 1) array of bool
-        Open layers (``unclosed``), dimensionless.
+        Open layers (``unclosed``).
 
     Returns
     -------
     (R,) array of bool
-        True for the gaps of such stacks, dimensionless.
+        True for the gaps of such stacks.
     """
     stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
     return np.isin(stack, np.unique(stack[layers[gaps.build, gaps.inner]]))
@@ -204,7 +204,7 @@ def stack_faces(
     gaps : Gaps
         Gaps, R rows.
     layers : (B, N + 1) array of bool
-        Open layers (``unclosed``), dimensionless.
+        Open layers (``unclosed``).
     pairs : Pairs
         The P pairs of neighbours among the gaps.
     row : (R,) array of int

@@ -52,7 +52,7 @@ def main_direction(
     samples : (B, T) array
         Readings of the builds, SI.
     among : (B,) array of bool or None
-        Builds from which the slopes are taken, dimensionless; None: all.
+        Builds from which the slopes are taken; None: all.
     known : ((B, E), (E, T)) arrays, or None
         Further normal variables that are not in ``samples``, dimensionless, and their slopes, SI.
 
