@@ -25,8 +25,8 @@ class Batch:
     Attributes
     ----------
     design : Design
-        Its build steps are what is laid, in the common order (spacers only keep a place in the numbering);
-        without an array over builds.
+        Its build steps are what is laid, in the common order (spacers among them have no height); without
+        an array over builds.
     layout : Layout
         Layout of the B builds.
     solid : SolidInsulation
