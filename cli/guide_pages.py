@@ -10,7 +10,7 @@ TOPICS = {
     "readings": "tests and readings: what each measure displays, limits",
     "commands": "what each command answers",
     "models": "how each reading is computed, and how far to trust it",
-    "tolerances": "how far honest production strays",
+    "tolerances": "how far normal production varies",
     "diagnosis": "how causes are weighed",
     "lots": "several samples, lots, known-good samples",
     "safety": "where work on a transformer can hurt someone",

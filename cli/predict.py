@@ -51,7 +51,7 @@ def predict(
     force: Force = False,
     json: Json = False,
 ) -> int:
-    """What the bench should read, how far honest production may stray, and what drives that."""
+    """What the bench should read, how far normal production may vary, and what drives that."""
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .output import print_parts, show_json

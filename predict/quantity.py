@@ -266,7 +266,7 @@ def _quoted(units: Iterable[str]) -> str:
 def _number_hint(text: str, kind: _Dimension) -> str:
     """Why ``text`` does not begin with a number."""
     if not text.strip("-"):
-        return "Nothing stands here."
+        return "The value is empty."
     if _NOT_FINITE.match(text):
         return "The value must be finite."
     if text[0] in "\u2212\u2013\u2014":
@@ -356,7 +356,7 @@ def _value(
     if value < kind.lowest or (value > kind.largest and kind.lowest > -math.inf):
         span = f"from {kind.lowest:g} to {kind.largest:g} {kind.units[0]}"
         reason = "below absolute zero" if value < ABSOLUTE_ZERO else "beyond what the models hold for"
-        _refuse(found, kind, f"It lies {reason}.", f", {span}")
+        _refuse(found, kind, f"It is {reason}.", f", {span}")
     if abs(value) > kind.largest or (value and abs(value) < _SMALLEST):
         unit = kind.units[0] if kind.units else ""
         _refuse(

@@ -84,7 +84,7 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
     yield Paragraph(
         "Each part is judged by itself (--together: what all share). Per cent are probabilities over "
         "all listed causes, "
-        "honest production and what nobody listed; causes that act on one quantity are summed as a family; "
+        "normal production and unlisted causes; causes that act on one quantity are summed as a family; "
         "anything else that acts on the same readings in the same way looks the same. Score: "
         "distance in standard deviations of production, "
         "model and meter together."
@@ -280,7 +280,7 @@ def _ranking(diagnosis: Diagnosis, top: int) -> Part:
         for cause in diagnosis.causes
         if cause.also is None or cause.probability >= LEAST_PAIR
     ]
-    entries.append((diagnosis.unlisted, "", "something that nobody listed"))
+    entries.append((diagnosis.unlisted, "", "a cause not in the catalogue"))
     entries.sort(key=lambda entry: -entry[0])
     rows: list[list[str]] = []
     total = diagnosis.as_designed

@@ -57,7 +57,7 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
     yield Paragraph(
         "Noticed: share of parts with this fault, at the severities that show least and most, whose readings "
         "stray "
-        "further than those of one honest part in a hundred. Told from: faults that no severity keeps three "
+        "further than those of one good part in a hundred. Told from: faults that no severity keeps three "
         "standard deviations apart. Production, models, set-up and meter count as in explain. Needs: tests "
         "without which it would be noticed in far fewer parts."
     )

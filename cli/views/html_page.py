@@ -83,7 +83,7 @@ def _version() -> str:
 def _shown(value: Any) -> Any:
     """What a template prints of ``value``: control characters made visible, None refused."""
     if value is None:
-        raise ValueError("a template printed a missing value: say what stands there instead")
+        raise ValueError("a template printed a missing value: say what goes there instead")
     return visible(value) if type(value) is str else value
 
 

@@ -188,7 +188,7 @@ def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Ite
         causes = found.cause.shared
         if not causes:
             yield Paragraph(
-                "No cause of the catalogue, shared by all of B, explains it better than honest scatter "
+                "No cause of the catalogue, shared by all of B, explains it better than normal scatter "
                 "between lots of material."
             )
         for cause in causes[:3]:

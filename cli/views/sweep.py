@@ -77,7 +77,7 @@ def sweep_view(
             yield ""
             yield chart(curve)
     legend = (
-        "Line: as designed. Shaded: 95 % of honest production and of the model's own error, without the "
+        "Line: as designed. Shaded: 95 % of normal production and of the model's own error, without the "
         "meter."
     )
     yield ""

@@ -19,7 +19,7 @@ HOW = (
     "cause named "
     "here is the same in all of them; single parts that differ are taken out first. Per cent are "
     "probabilities "
-    "over all listed causes, honest production and what nobody listed; anything else that acts on the same "
+    "over all listed causes, normal production and unlisted causes; anything else that acts on the same "
     "readings in the same way looks the same."
 )
 _NAMED = 10

@@ -186,7 +186,7 @@ def _wrong_short(design: Design, place: str) -> list[Variant]:
         if tests not in seen:
             seen.add(tests)
             title = (
-                "nothing was shorted" if name is None else f"{name} was shorted in place of another winding"
+                "nothing was shorted" if name is None else f"{name} was shorted instead of another winding"
             )
             result.append(Variant(None, 2.0 if name is None else 1.0, replace(design, tests=tests), title))
     return result
@@ -284,7 +284,7 @@ CAUSES = (
         places=lambda design: ("bench",) if any(test.measure in SCALED for test in design.tests) else (),
         variants=_frequency,
         confirm="Read the frequency off the meter's display, set it again and repeat.",
-        remedy="No change of the part. Write the frequency beside every reading.",
+        remedy="No change of the part. Write the frequency next to every reading.",
         undone_by=(("read again", 0.0),),
         confusable=("short-link", "display", "shorted-turn"),
     ),

@@ -79,7 +79,7 @@ def _gap(design: Design, place: str) -> list[Variant]:
 
 
 def _unseated_title(design: Design, place: str, extra: float) -> str:
-    return f"the core halves stand {extra * 1e6:.0f} µm further apart at each pair of faces"
+    return f"the core halves are {extra * 1e6:.0f} µm further apart at each pair of faces"
 
 
 def _unseated(design: Design, place: str) -> list[Variant]:

@@ -441,7 +441,7 @@ CAUSES = (
         places=_scrambleable,
         variants=_scramble,
         confirm="Look at a section of {where}; self-capacitance and resonance scatter from part to part.",
-        remedy="Have {where} wound in layers, turn beside turn.",
+        remedy="Have {where} wound in layers, side by side.",
         confusable=("insulation", "margin", "bunched"),
     ),
     Cause(

@@ -125,7 +125,7 @@ def _leads(readings: PartReadings) -> tuple[str, ...]:
     first, second = list(dict.fromkeys(direct))[:2]
     return (
         f"leads in the resistances of {first}, {second}: both in series, read as well (drive "
-        f'"{first} + {second}"); with a design, compare tells them by its resistances',
+        f'"{first} + {second}"); with a design, compare finds them from its resistances',
     )
 
 

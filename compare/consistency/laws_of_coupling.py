@@ -317,7 +317,7 @@ def _three_couplings(readings: PartReadings) -> Iterator[Check]:
             continue
         (a, ua, _), (b, ub, _), (c, uc, _) = known
         determinant = 1 + 2 * a * b * c - a**2 - b**2 - c**2
-        # the slopes vanish at k = 1; the second-order term keeps the uncertainty honest there
+        # the slopes vanish at k = 1; the second-order term keeps the uncertainty realistic there
         first_order = [2 * (b * c - a) * ua, 2 * (a * c - b) * ub, 2 * (a * b - c) * uc]
         second_order = [ua**2 + ub**2 + uc**2]
         told = "; ".join(text for _, _, text in known)

@@ -96,10 +96,12 @@ def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[s
             continue
         for factor, words in FACTORS.items():
             scaled = replace(item, value=item.value * factor, uncertainty=item.uncertainty * factor)
-            yield f"{item} were {words} what stands there", _with(readings, {place: scaled})
+            yield f"{item} were {words} the value in the file", _with(readings, {place: scaled})
         if item.test.measure == "ratio" and item.value > 0:
             inverse = replace(item, value=1 / item.value, uncertainty=item.uncertainty / item.value**2)
-            words = f"{item} were 1 over what stands there, {inverse.value:.4g} (driven over sensed voltage)"
+            words = (
+                f"{item} were 1 over the value in the file, {inverse.value:.4g} (driven over sensed voltage)"
+            )
             yield words, _with(readings, {place: inverse})
     for (one, first), (two, second) in combinations(enumerate(items), 2):
         alike = first.test.measure == second.test.measure and first.value != second.value

@@ -318,7 +318,7 @@ def _diagnosis_line(diagnosis: Diagnosis) -> str:
     if not diagnosis.informed:
         return f"{diagnosis.sample}: no reading is usable"
     entries = [(cause.probability, cause.title) for cause in diagnosis.causes[:1]]
-    entries += [(diagnosis.as_designed, "as designed"), (diagnosis.unlisted, "something that nobody listed")]
+    entries += [(diagnosis.as_designed, "as designed"), (diagnosis.unlisted, "a cause not in the catalogue")]
     probability, title = max(entries)
     return f"{diagnosis.sample}: {title} ({_per_cent(probability)})"
 
@@ -327,7 +327,7 @@ def _diagnosis_text(diagnosis: Diagnosis) -> str:
     """The causes with their probabilities, how to confirm the first, what to measure next."""
     entries = [
         (diagnosis.as_designed, "", "as designed"),
-        (diagnosis.unlisted, "", "something that nobody listed"),
+        (diagnosis.unlisted, "", "a cause not in the catalogue"),
         *((cause.probability, f"{cause.cause} {cause.where}", cause.title) for cause in diagnosis.causes),
     ]
     rows = [

@@ -195,7 +195,7 @@ def bad_title(case: Case, place: int) -> str:
         return f"the readings of {name} and {case.tests[other].name} are exchanged"
     factor = _slip(case, place)
     kind = SLIP_WORDS.get(factor, "a unit prefix")
-    return f"the reading of {name} stands ×{factor:g} of what was read (a slip of {kind})"
+    return f"the reading of {name} was written as {factor:g} times what was read (a slip of {kind})"
 
 
 def _exchanged_with(case: Case, place: int) -> int | None:

@@ -233,7 +233,7 @@ def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = 
                 "the readings",
                 f"{len(usable)} sample with a reading",
                 "two samples or more",
-                "A cause that samples share needs some to share it. explain judges one by itself.",
+                "A shared cause needs at least two samples. Use explain for a single one.",
             )
         )
     design = evaluation.design

@@ -173,7 +173,7 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
         why = "it fails a limit of the specification" if zone == "fail" else ""
         return Judgement("out", why, score, _looks_like(guide, place, value, own))
     if zone == "undecided":
-        why = "it lies nearer to a limit than the bench's ±"
+        why = "it is closer to a limit than the bench's ±"
         return Judgement("cannot be judged", why, score)
     return Judgement("in" if abs(score) <= AGREES else "at the edge", "", score)
 
@@ -189,7 +189,7 @@ def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
     if test.short:
         found.append(("an open short: nothing shorted", replace(test, short=())))
         found += [
-            (f"a wrong short: {name} in place of {' and '.join(sorted(own))}", _shorting(test, name))
+            (f"a wrong short: {name} instead of {' and '.join(sorted(own))}", _shorting(test, name))
             for name in others
             if {name} != own
         ]
@@ -198,7 +198,7 @@ def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
     if test.measure != "quality":
         shown = test.equivalent or design.bench.equivalent
         other: Equivalent = "parallel" if shown == "series" else "series"
-        found.append((f"the {other} display in place of the {shown} one", replace(test, equivalent=other)))
+        found.append((f"the {other} display instead of the {shown} one", replace(test, equivalent=other)))
     return found
 
 

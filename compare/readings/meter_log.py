@@ -285,7 +285,7 @@ def _used(
             faults.add(
                 place,
                 f"the column {item.column} for two tests",
-                "one test for each column; several where a column of the frequency tells them apart",
+                "one test for each column; several if a frequency column tells them apart",
             )
             continue
         if _bare(table, at, item):

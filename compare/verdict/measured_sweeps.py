@@ -290,7 +290,7 @@ def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, c
             else "Look at the core: gap, seating, material; and at the turns."
         )
         result.append(
-            f"From {_at(begin)} on the plateau lies {100 * (factor - 1):+.1f} % off: the {what} differs. "
+            f"From {_at(begin)} on the plateau is {100 * (factor - 1):+.1f} % off: the {what} differs. "
             f"{where}"
         )
     moved = _moved_resonance(predicted, complexes)
@@ -299,7 +299,7 @@ def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, c
         change = (before.frequency / after) ** 2
         beside = "with the inductance as predicted"
         if shifted is not None:
-            change, beside = change / shifted[0], "beside the other inductance"
+            change, beside = change / shifted[0], "apart from that inductance"
         words = f"{beside}, the capacitance is {change:.3g} times the predicted one"
         result.append(
             f"The {before.kind} resonance is at {_at(after)} instead of "
@@ -315,7 +315,7 @@ def findings(predicted: Sweep, points: Sequence[Point], complexes: dict[float, c
         elif shorted:
             words = "not below: eddy currents, so wire diameter, strands or the order of layers"
         else:
-            words = "not below: the core's loss, or eddy currents beside a gap"
+            words = "not below: the core's loss, or eddy currents next to a gap"
         result.append(f"The resistance deviates from {_at(begin)} on, {words}.")
     if not result:
         names = {"impedance": "|Z|", "phase": "the phase"}

@@ -13,7 +13,7 @@ Words = tuple[str, str] | tuple[str, str, str]
 TOP: Mapping[str, Words] = {
     "title": ("What the part is called on every page.", '"Isolated 24 V supply, 30 W"', "the file's name"),
     "catalogue": (
-        "Files with cores, wires and materials of your own, beside the design file.",
+        "Files with cores, wires and materials of your own, next to the design file.",
         '["our-parts.toml"]',
     ),
     "core": ("The core set: the section [core].", "[core]"),
@@ -89,7 +89,7 @@ DIMENSIONS: Mapping[str, Words] = {
     "opening": ("Clear opening between the tips of the outer legs (PQ).", '"12 mm"'),
     "notch": ("Breadth of the yoke's notches at the centre leg (PQ).", '"5 mm"'),
     "flats": ("Across the flats of the square that bounds the outer legs (RM).", '"18 mm"'),
-    "waist": ("Breadth of the yoke beside the centre leg (RM).", '"10 mm"'),
+    "waist": ("Breadth of the yoke next to the centre leg (RM).", '"10 mm"'),
     "front": ("From the leg's axis to the open side (EP).", '"4 mm"'),
     "hole_diameter": ("Hole in the centre leg.", '"3 mm"'),
     "slots": ("Openings of a pot's wall.", "2"),
@@ -170,7 +170,7 @@ BUILD: Mapping[str, Words] = {
     "tail": ("Wire left at each end for terminating.", '"50 mm"', "50 mm"),
     "reserve": ("Wire and tape cut beyond what is wound.", '"5 %"', "5 %"),
     "processes": (
-        'What is done beside winding, in order: do; after "winding" or "core"; time, at, within.',
+        'What is done besides winding, in order: do; after "winding" or "core"; time, at, within.',
         '[ { do = "Varnish", time = "30 min", within = "4 h" } ]',
     ),
     "steps": (
@@ -180,7 +180,7 @@ BUILD: Mapping[str, Words] = {
 }
 
 PROCESS: Mapping[str, Words] = {
-    "do": ("What is done beside winding, for the build sheet.", '"varnish, vacuum"'),
+    "do": ("What is done besides winding, for the build sheet.", '"varnish, vacuum"'),
     "after": ("After winding, or after the core is fitted.", '"winding"'),
     "time": ("How long.", '"4 h"'),
     "at": ("At which temperature.", '"105 degC"'),
@@ -197,9 +197,13 @@ WIND: Mapping[str, Words] = {
         "With breadth: the section is a block of uniform current density, whatever its wire.",
         '"3 mm"',
     ),
-    "margin": ("Of this step, in place of the build's.", '"0 mm"', "the build's"),
-    "interlayer": ("Of this step, in place of the build's.", '"0.1 mm"', "the build's"),
-    "style": ("Of this step, in place of the build's.", '"scramble"', "the build's"),
+    "margin": ("Margin of this step, instead of the build's.", '"0 mm"', "the build's"),
+    "interlayer": (
+        "Insulation between the layers of this step, instead of the build's.",
+        '"0.1 mm"',
+        "the build's",
+    ),
+    "style": ("Style of this step, instead of the build's.", '"scramble"', "the build's"),
     "close": ("Wound tight from the start, not spread over the breadth.", "true"),
     "beside": ("Begins at the height of the step before, beside it.", "true"),
     "with": ("Windings that are wound together with this one, turn by turn.", '["B"]'),

@@ -202,7 +202,7 @@ def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
         else f'\nflange = "{_mm(start.flange)}"{" " * 14}# at each end of the window, from core to winding'
     )
     return f"""\
-# A starting point, not a design: sizes and turns fit the core and stand for nothing else. Replace every line.
+# A starting point, not a design: sizes and turns fit the core, nothing more. Replace every line.
 # Insulation between circuits (distances, tape, margins, insulated wire) follows the safety standard
 # that applies to the equipment, and the decision of a qualified person; no prediction replaces either.
 title = "New transformer on {record.name}"
@@ -210,7 +210,7 @@ title = "New transformer on {record.name}"
 [core]
 shape = "{record.name}"
 {material}         # or mu_i = {permeability}{stacking}{gap}
-# al = "250 nH"                  # inductance factor by the core's data sheet; where given it rules L_open
+# al = "250 nH"                  # inductance factor by the core's data sheet; if given it sets L_open
 # al_tolerance = "5 %"
 
 [bobbin]

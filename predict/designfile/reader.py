@@ -238,13 +238,13 @@ def _toml(content: str, file: str) -> dict[str, Any]:
         line = content.split("\n")[int(where[2]) - 1].strip() if where is not None and where[2] else ""
         hint = f"{reason}."
         if re.match(r"[\w.-]{1,60}\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
-            hint += " A value with a unit stands in quotes."
+            hint += " Put a value with a unit in quotes."
         elif table := re.fullmatch(r"\[\[?\s*(winding|join|test)\s*\]\]?", line):
-            hint += f" Every table [[{table[1]}]] stands in double brackets."
+            hint += f" Write every table [[{table[1]}]] in double brackets."
         elif re.search("[“”„‟″‘’]", line):
             hint += ' Write straight quotation marks ("), not typographic ones.'
         elif line.startswith("{") and not line.rstrip(",").endswith("}"):
-            hint += " A table { … } stands on one line."
+            hint += " Write a table { … } on one line."
         elif where is not None and not where[2]:
             hint += " The text ends before what it began: is the file whole?"
         raise DesignError(

@@ -138,13 +138,13 @@ def _head(
         f"{temperature:.4g} degC: one linear operating point. Links and leads of the bench are not in it.",
         "Elements: R, L and C that are not negative, behind ideal transformers (an E and an F of one ratio; "
         "V of 0 V measures the current). So it is passive whatever the fit. Each stretch of winding has its "
-        "direct-current resistance, leakage and eddy currents as R and L beside each other behind ratios, "
+        "direct-current resistance, leakage and eddy currents as R and L in parallel behind ratios, "
         "and the core as a chain of such elements (with C where the material's permeability resonates), per "
-        "turn. Mutual capacitances that a linear potential along the layers makes negative stand behind "
-        "ideal transformers too. Node 0 serves the transformers as a reference only; no current leaves "
+        "turn. Mutual capacitances that a linear potential along the layers makes negative are behind "
+        "ideal transformers too. Node 0 is only the reference of the transformers; no current leaves "
         "through it.",
         "Low and high are corners: open inductance, leakage, resistance and capacitance each at the 2.5 % "
-        "or the 97.5 % point of honest production and model error.",
+        "or the 97.5 % point of normal production and model error.",
         *(_end_words(end) for end in ends[1:]),
     ]
 
@@ -188,7 +188,7 @@ def _cautions(span: Range, strays: tuple[Deviation, ...]) -> tuple[str, ...]:
                 "windings, with the others carrying nothing."
             )
         result.append(
-            f"{_WORDS[stray.kind]} strays from the predicted reading by up to {100 * stray.size:+.1f} % "
+            f"{_WORDS[stray.kind]} deviates from the predicted reading by up to {100 * stray.size:+.1f} % "
             f"({where}).{reason}"
         )
     result.append(

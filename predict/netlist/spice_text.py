@@ -162,7 +162,7 @@ def _element(mode: Mode, name: str, begin: str, end: str) -> list[str]:
 
 def _coupling(circuit: Circuit) -> list[str]:
     lines = [
-        "* leakage (L alone) and eddy currents (R beside L), each seen by the windings through its ratios"
+        "* leakage (L alone) and eddy currents (R in parallel with L), coupled to the windings by ratios"
     ]
     for number, mode in enumerate(circuit.coupling, 1):
         for branch, ratio in enumerate(mode.ratios, 1):

@@ -133,7 +133,7 @@ def test_a_ratio_entered_upside_down_is_named(tmp_path: Path, capsys: pytest.Cap
     assert run(tmp_path, text, "--ratio", "6", "--json") == 1
     (sample,) = json.loads(capsys.readouterr().out)["samples"]
     (slip,) = [check for check in sample["checks"] if check["check"] == "slip"]
-    assert "n_S_P were 1 over what stands there, 0.1671" in slip["detail"]
+    assert "n_S_P were 1 over the value in the file, 0.1671" in slip["detail"]
 
 
 def test_a_shorted_reading_below_its_plateau_is_no_slip(

@@ -185,7 +185,7 @@ def test_what_a_slip_looks_like(guide, typed: str, slip: str) -> None:  # type: 
 def test_a_wrong_short_is_what_the_forward_model_says_of_it(guide) -> None:  # type: ignore[no-untyped-def]
     """Regression against our own model: the test taken with AUX shorted in place of S."""
     place = [test.name for test in guide.design.tests].index("Lk_P")
-    (slip,) = [slip for slip in guide.slips[place] if slip.words == "a wrong short: AUX in place of S"]
+    (slip,) = [slip for slip in guide.slips[place] if slip.words == "a wrong short: AUX instead of S"]
     (reading,) = readings_from_options([f"Lk_P={slip.expected!r}H"], guide.design)
     assert slip.words in judged_entry(guide, reading).looks_like
 

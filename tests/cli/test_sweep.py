@@ -100,7 +100,7 @@ def test_moved_plateau_is_leakage(capsys: pytest.CaptureFixture[str], tmp_path: 
     settings = [("step2.wraps", "9"), ("step4.wraps", "9")]
     value = _json(capsys, 1, "--short", "S", "--measured", _written(tmp_path / "m.csv", settings, True, "LR"))
     text = " ".join(value["samples"][0]["findings"])
-    assert "From 1 kHz on the plateau lies +" in text
+    assert "From 1 kHz on the plateau is +" in text
     assert "leakage inductance" in text
 
 

@@ -102,7 +102,7 @@ def test_one_slip_that_mends_everything_is_named() -> None:
     assert "slip" not in checks(*sound)
     slipped = checks(*sound[:3], item("inductance", 0.1e-3, "S", short="P"))["slip"]
     assert not slipped.holds
-    assert "inductance S P were a thousandth of what stands there" in slipped.detail
+    assert "inductance S P were a thousandth of the value in the file" in slipped.detail
     swapped = checks(item("inductance", 3.6e-6), sound[1], item("inductance", 360e-6, short="S"), sound[3])[
         "slip"
     ]

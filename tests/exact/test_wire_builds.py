@@ -150,7 +150,7 @@ def test_triple_insulated_wire_counts_between_circuits() -> None:
         (
             '{ diameter = "0.3 mm", grade = 2, triple = true }',
             "wire.triple",
-            "triple beside a measured overall",
+            "triple with a measured overall",
         ),
         ('{ litz_strands = 40, strand = "0.1 mm" }', "wire.overall", "strand_grade"),
         (

@@ -521,7 +521,7 @@ def test_foils() -> None:
         "turns = 6 }", "turns = 1 }"
     )
     (fault,) = [fault for fault in faults_of(together) if fault.place == "step 1 (wind P): with"]
-    assert "nothing lies beside it" in fault.hint
+    assert "nothing fits beside it" in fault.hint
 
 
 def test_tracks_stand_in_no_company_but_their_own() -> None:

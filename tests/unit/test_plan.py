@@ -297,6 +297,4 @@ def test_a_reading_that_the_bench_blurs_more_than_parts_vary_is_named() -> None:
     assert _warned(*_planned(resistance, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little")
     assert not _warned(*_planned(resistance), "says little")
     limited = replace(resistance, maximum=20e-3)
-    assert not _warned(
-        *_planned(limited, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little"
-    )
+    assert not _warned(*_planned(limited, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little")

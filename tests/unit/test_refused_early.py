@@ -212,7 +212,7 @@ def test_names_of_tests_that_a_spreadsheet_would_run(names: str, hint: str) -> N
 
 
 MESSAGES = [
-    (("[[winding]]", "[winding]"), "Every table [[winding]] stands in double brackets"),
+    (("[[winding]]", "[winding]"), "Write every table [[winding]] in double brackets"),
     (('title = "', "title = “"), 'Write straight quotation marks (")'),
     (('al_tolerance = "5 %"', "al_tolerance = 5"), 'did you mean "5 %"?'),
     (('measure = "inductance"', 'measure = "leakage"'), "That is measure = inductance, with short"),

@@ -213,9 +213,7 @@ def _about_nominal(section: ParsedTable, measure: str) -> dict[str, float | None
     limits: dict[str, float | None] = {"min": None, "max": None}
     for key in ("min", "max"):
         if key in section:
-            section.fault(
-                key, f"{key} beside nominal and tolerance", "min and max, or nominal with tolerance"
-            )
+            section.fault(key, f"{key} with nominal and tolerance", "min and max, or nominal with tolerance")
             return limits
     for key, other in (("nominal", "tolerance"), ("tolerance", "nominal")):
         if key not in section:

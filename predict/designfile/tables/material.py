@@ -41,7 +41,7 @@ def read_material(section: ParsedTable, catalogue: Catalogue | None) -> Material
         return None
     if "mu_i" not in section:
         if "mu_i_tolerance" in section:
-            section.fault("mu_i_tolerance", "a tolerance of mu_i without mu_i", "material or mu_i beside it")
+            section.fault("mu_i_tolerance", "a tolerance of mu_i without mu_i", "material or mu_i with it")
         if "al" not in section:
             section.fault("material", "nothing", "the name of a material of the catalogue, or mu_i, or al")
             return None

@@ -294,7 +294,7 @@ def _check_flat_conductors(step: ParsedTable, around: Surroundings) -> None:
             "with",
             f"{what} wound together with others",
             "round wires or litz, or tracks alone, in such a group",
-            "A foil fills the whole breadth of its layer: nothing lies beside it. Give each its own step.",
+            "A foil fills the whole breadth of its layer: nothing fits beside it. Give each its own step.",
         )
     if step["style"] == "scramble":
         step.fault("style", "'scramble'", f"an orderly style: {what} lies in layers")

@@ -131,9 +131,7 @@ def read_wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
     if "serving" in wire and not (told[0] == "litz_strands" or wire["twisted"]):
         wire.fault("serving", "a serving on wires that are no bundle", "litz, or twisted = true")
     if told == ["diameter"] and wire["triple"] and wire["overall"] is None:
-        wire.fault(
-            "triple", "triple without overall", 'triple beside a measured overall, or grade = "triple"'
-        )
+        wire.fault("triple", "triple without overall", 'triple with a measured overall, or grade = "triple"')
     builders: dict[str, Callable[[ParsedTable, Catalogue | None], Wire | None]] = {
         "litz_strands": _litz,
         "foil": _foil,
@@ -187,9 +185,7 @@ def _litz(wire: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
     strands, strand, overall = wire["litz_strands"], wire["strand"], wire["overall"]
     measured = overall is not None
     if measured and (told := [key for key in ("strand_grade", "serving") if wire[key] is not None]):
-        wire.fault(
-            told[0], f"{told[0]} beside overall", "one of the two: overall is measured over the serving"
-        )
+        wire.fault(told[0], f"{told[0]} with overall", "one of the two: overall is measured over the serving")
         return None
     if not measured:
         if wire["strand_grade"] is None:
