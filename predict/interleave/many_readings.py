@@ -25,8 +25,8 @@ _CHUNK = 128
 _WORTH_SHARING = 300
 """Number of arrangements above which the work is shared among processes."""
 USUAL_FREQUENCY = 100e3
-"""Working frequency (Hz) where neither design nor user gives one; too high for laminated cores, which need one
-of their own."""
+"""Working frequency (Hz) where neither design nor user gives one; too high for laminated cores, which need
+one of their own."""
 
 
 @dataclass(frozen=True)
