@@ -1,4 +1,4 @@
-"""How far sound production strays: tolerances, random builds, what drives each reading, and what known-good
+"""How far normal production strays: tolerances, random builds, what drives each reading, and what known-good
 samples have taught.
 
 The readings of each build come from ``circuit``; the uncertainty of the meter is in ``compare.meter``.

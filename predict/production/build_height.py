@@ -1,4 +1,4 @@
-"""What part of sound production is higher than the room in the window.
+"""What part of normal production is higher than the room in the window.
 
 Every screen uses the same random builds, so all of them give the same number. Designs whose nominal build
 leaves more than MARGIN of the room free are not tried: heights in production stray by a few per cent only.

@@ -2,7 +2,7 @@
 ranges.
 
 The impedance is that of ``bench.impedance_sweep``, as the meter sees it, with link and leads. The range is
-that of sound production with the layers as designed, plus the error of the models, from random builds.
+that of normal production with the layers as designed, plus the error of the models, from random builds.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How far sound production strays: Monte Carlo over random builds, and what drives each reading.
+"""How far normal production strays: Monte Carlo over random builds, and what drives each reading.
 
 A tolerance has the same random numbers in every command (``normal_draws``), so all commands give the same
 range for a reading.
@@ -214,7 +214,7 @@ def spread(
 ) -> ProductionSpread:
     """Monte Carlo over random builds of a design, all tests.
 
-    The range is that of single parts: 95 % of sound production with the layers as designed, as the model,
+    The range is that of single parts: 95 % of normal production with the layers as designed, as the model,
     with its own error, would show on a perfect meter. Its ends are weighted quantiles (``percentile``).
     Memory grows with number × (parameters + tests). Results are remembered by value.
 
