@@ -139,7 +139,7 @@ CauseItem = Annotated[
 
 @dataclass(frozen=True, kw_only=True)
 class Family:
-    """One family; a cause that acts like no other is one by itself, two causes at once are in that of both."""
+    """One family. A cause that acts like no other is its own; two causes at once belong to that of both."""
 
     name: str = json_key("Its name.")
     title: str = json_key("What is wrong if it is one of these, in words.", optional=True)
@@ -263,7 +263,7 @@ class Together:
 
 @dataclass(frozen=True, kw_only=True)
 class ExplainDocument:
-    """Which construction choice, or bench mistake, most likely causes a deviation. SI units; null: missing."""
+    """Which construction choice or bench mistake most likely causes a deviation. SI units; null: missing."""
 
     document: ClassVar[str] = "explain"
     definitions: ClassVar[tuple[str, ...]] = (

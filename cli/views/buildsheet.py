@@ -29,7 +29,7 @@ REPEATED = (
 )
 STOP = (
     "Stop where a reading lies outside its limits: read again, then find the cause before the next step "
-    "covers it. What a reading points to is what a single mistake would do; a reading may have several causes."
+    "covers it. What a reading points to is the effect of one mistake; a reading may have several causes."
 )
 TEST_CORE = (
     "Before its own core is in, a part's ratio is read on a closed test core (an ungapped pair that slides "

@@ -49,7 +49,15 @@ class LaidOut:
     _parts: dict[Hashable, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def once(self, key: Hashable, compute: Callable[[], Any]) -> Any:
-        """What several tests share, computed by the first of them that asks: a scratch of this batch."""
+        """A result that several tests share, computed by the first of them that asks for it.
+
+        Parameters
+        ----------
+        key : Hashable
+            Name of the result, with everything that it depends on.
+        compute : Callable[[], Any]
+            Gives the result.
+        """
         if key not in self._parts:
             self._parts[key] = compute()
         return self._parts[key]

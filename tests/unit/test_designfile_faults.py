@@ -70,7 +70,7 @@ ONE_FAULT = [
     (('"480 nH"', '"480 mm"'), "core.al", "'480 mm'", "a unit of length"),
     (('"480 nH"', '"0.001 nH"'), "core.al", "'0.001 nH'", "asks for less gap"),
     (("[bench]", '[spread]\ngap = "1 m"\n[bench]'), "spread.gap", "1000 mm", "at most 10 times the gap"),
-    (('"480 nH"', '"90 uH"'), "core.al", "9e+04 nH", "what the ungapped set"),
+    (('"480 nH"', '"90 uH"'), "core.al", "9e+04 nH", "the al of the ungapped set"),
     (('"10 kHz"', '"0 kHz"'), "test L_P: frequency", "'0 kHz'", "above zero"),
     (("wraps = 2", 'wraps = "2 wraps"'), "step 6 (tape): wraps", "'2 wraps'", "a whole number"),
     (("wraps = 2", "wraps = true"), "step 6 (tape): wraps", "True", "a whole number"),
