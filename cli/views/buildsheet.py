@@ -121,7 +121,7 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     ring = design.core.dimensions.ring
     yield Paragraph(seen_from(design))
     yield from _steps(whole, ring=ring)
-    yield from _readings(whole, ring=ring)
+    yield from _readings(whole, ring=ring or not whole.build.design.core.dimensions.permeable)
     yield from _wire_and_pins(whole)
     yield Heading("Order of operations")
     for number, work in enumerate(operations_of(whole), 1):

@@ -31,7 +31,7 @@ def operations_of(whole: ShopSheet) -> list[str]:
     found += [_process(one) for one in design.build.processes if one.after == "winding"]
     if any(one.stage == "before core" for one in whole.readings):
         found.append("Read the ratio of turns on a test core.")
-    if not ring:
+    if not ring and design.core.dimensions.permeable:
         found.append("Put the core in, faces clean, and fix it.")
     if any(one.stage == "assembled" for one in whole.readings):
         found.append("Read what is to be read of the finished part.")

@@ -138,6 +138,12 @@ def core_json(design: Design) -> dict[str, Any]:
 def core_line(design: Design) -> str:
     """The core in one sentence."""
     core = design.core
+    if not core.dimensions.permeable:
+        former = core.dimensions
+        return (
+            f"No core: coils in air on a former of {former.perimeter / math.pi * 1e3:.4g} mm, "
+            f"{former.window[1] * 1e3:.4g} mm long."
+        )
     material = core.material.name
     gap = float(np.asarray(core.gap))
     share = float(np.asarray(core_share(core)))
@@ -204,7 +210,7 @@ def _flux(result: Forecast) -> Iterator[Part]:
         parts.append(
             f"{test.name} {peak}" + (f" on {format_quantity(steady, 'T', 3)}" if test.bias > 0 else "")
         )
-    if parts:
+    if parts and result.design.core.dimensions.permeable:
         source = format_quantity(result.design.bench.source_resistance, "ohm", 3)
         yield Paragraph(
             f"Peak flux density in the core, the level as set on the meter, behind its {source}: "

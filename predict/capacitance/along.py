@@ -30,6 +30,9 @@ def add_faces_along(energy: Energy) -> None:
     space, units = energy.space, energy.units
     if space.toroid:
         return
+    if not space.design.core.dimensions.permeable:
+        _add_ends_facing(energy, units)
+        return
     bobbin = space.design.bobbin
     wall = np.reshape(bobbin.wall if space.flat else bobbin.flange, (-1, 1))
     permittivity = np.reshape(np.maximum(bobbin.permittivity * space.scale, 1.0), (-1, 1))

@@ -19,6 +19,10 @@ _GATHERED = 4096
 Rows = NDArray[np.int_]
 
 
+_NO_CORE = 1e-9
+"""What is left of capacitances to a core that is not there, so that its node is not without any."""
+
+
 class Energy:
     """Gathers the faces of one batch of B builds; a scratch object of ``build_capacitance``.
 
@@ -76,6 +80,9 @@ class Energy:
         weights : tuple of three (R,) arrays
             Weight of the face with 1, y and y² over its stretch, F, F m and F m².
         """
+        if not self.space.design.core.dimensions.permeable:  # no core that could be an electrode
+            real = (one % (self.sections + 1) < self.sections) & (other % (self.sections + 1) < self.sections)
+            weights = tuple(np.where(real, weight, _NO_CORE * weight) for weight in weights)  # type: ignore[assignment]
         p = self._p[build, one] - self._p[build, other]
         q = self._q[build, one] - self._q[build, other]
         w0, w1, w2 = (weight[:, None] for weight in weights)

@@ -13,7 +13,7 @@ from ..design import (
     FloatArray,
     Port,
 )
-from ..field import EDGE_CAP, TwoLegFields
+from ..field import EDGE_CAP, GUIDING, TwoLegFields
 from .network import members_of
 from .section_coupling import Sections, leakage_model_error, open_field_left_out, sections_of
 
@@ -87,6 +87,13 @@ def _cautions(sections: Sections) -> list[str]:
     design = sections.design
     dimensions = design.core.dimensions
     found = []
+    initial = float(np.max(np.asarray(design.core.material.initial_permeability)))
+    if dimensions.permeable and not dimensions.ring and initial < GUIDING:
+        found.append(
+            f"The core's permeability is {initial:.3g}, and the leakage model takes it as infinite: leakage "
+            f"is up to {200 / initial:.2g} % lower than predicted where windings lie on each other, up to "
+            f"{min(1000 / initial, 60):.2g} % where they lie side by side."
+        )
     if open_field_left_out(sections):
         found.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "

@@ -30,6 +30,7 @@ from ..field import (
     LEAD_INDUCTANCE_ERROR,
     TwoLegFields,
     WindowFields,
+    coaxial_interaction,
     current_blocks,
     expected_error,
     interaction,
@@ -93,9 +94,10 @@ class Sections:
 
     @cached_property
     def fields(self) -> WindowFields | TwoLegFields | None:
-        """The matrices of the window; None on a toroid. Raises BuildError as ``window_fields``."""
+        """The matrices of the window; None where there is none (rings, coils in air). Raises BuildError as
+        ``window_fields``."""
         dimensions, cover = self.design.core.dimensions, self.design.core.cover
-        if dimensions.ring:
+        if dimensions.ring or not dimensions.permeable:
             return None
         legs = [section.leg for section in self.layout.sections]
         if len(set(legs)) == 1:
@@ -110,11 +112,19 @@ class Sections:
 
     @cached_property
     def ring(self) -> FloatArray | None:
-        """(B, n, n) interaction of a toroid, H per turn²; None on other cores.
+        """(B, n, n) interaction of a toroid or of coils in air, H per turn²; None on other cores.
 
         It is the same for all distributions. Raises BuildError for sectors on a ring with a gap.
         """
         dimensions = self.design.core.dimensions
+        if not dimensions.permeable:
+            radius = dimensions.leg_radius
+            assert radius is not None
+            same = alike(len(self.leg_share), self._blocks)
+            if same is None:
+                return coaxial_interaction(self._blocks, radius)
+            rows, of_build = same
+            return np.asarray(coaxial_interaction(self._blocks[rows], radius)[of_build])
         if not isinstance(dimensions, ToroidDimensions):
             return None
         ring = toroid_interaction(dimensions, self._blocks[..., ACROSS], self.leg_share)
@@ -204,7 +214,7 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     strips = [winding.name for winding in design.windings if winding.wire.flat]
     packs = None if toroid else packed(layers, strips)
     layout = layers if packs is None else packs.layout
-    known = 1.0 if toroid else centre_leg_share(design.core)
+    known = 1.0 if toroid or not design.core.dimensions.permeable else centre_leg_share(design.core)
     share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
     for index, section in enumerate(layout.sections):
@@ -524,7 +534,8 @@ def leakage_errors(
     design = sections.design
     legs = tuple(section.leg for section in sections.layout.sections)
     arcs = [section.sector for section in sections.layout.sections]
-    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs)[:, None]
+    initial = design.core.material.initial_permeability
+    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs, initial)[:, None]
     flow = balanced_ampere_turns(sections, tests)
     whole = np.einsum("bti,btij,btj->bt", flow, section_interaction(sections, flow), flow)
     separate = np.einsum("bti,bij,btj->bt", flow, sections.near, flow)

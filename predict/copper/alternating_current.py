@@ -184,6 +184,10 @@ def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
     return a[:, :, None] * b[:, None, :]
 
 
+AIR_ERROR = 0.25
+"""Relative standard error in air: the field of a long coil is taken (judged)."""
+
+
 def ac_resistance_error(design: Design) -> float:
     """Standard relative error of AC resistance, as the model itself states it.
 
@@ -215,6 +219,8 @@ def _error_by_wires(design: Design) -> float:
     if any(isinstance(step, WindStep) and step.thickness is not None for step in design.build.steps):
         return 0.15
     bundle = kinds & {"litz", "track"} or any(winding.wire.twisted for winding in design.windings)
+    if not design.core.dimensions.permeable:
+        return AIR_ERROR
     if bundle or design.core.dimensions.ring:
         return 0.10
     return 0.03 if kinds == {"foil"} else 0.05

@@ -46,9 +46,9 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     Returns
     -------
     LayerCircuit or None
-        Circuit of the layers; None on rings, whose field is one-dimensional.
+        Circuit of the layers; None on rings and in air, whose field is one-dimensional.
     """
-    if design.core.dimensions.ring:
+    if design.core.dimensions.ring or not design.core.dimensions.permeable:
         return None
     width, height = design.core.dimensions.window
     blocks = layout.copper.copy()

@@ -227,7 +227,7 @@ def residual_gap(dimensions: Dimensions, material: Material, gap: Real = 0.0) ->
     float
         Residual gap, m.
     """
-    if dimensions.ring or bool(np.any(np.asarray(gap) > 0)):
+    if dimensions.ring or not dimensions.permeable or bool(np.any(np.asarray(gap) > 0)):
         return 0.0
     initial = float(np.max(np.asarray(material.initial_permeability)))
     lapped = material.sheet_thickness <= 0 and LAPPED_FROM <= initial < math.inf

@@ -139,6 +139,8 @@ def permeance(
     () or (B,) array of complex
         Permeance, H per turn².
     """
+    if not core.dimensions.permeable:
+        return np.zeros(np.broadcast_shapes(np.shape(temperature), np.shape(flux_density)), complex)
     mu = permeability(core.material, frequency, temperature, flux_density, direct, doubt)
     if core.loss is not None:
         mu = np.asarray(mu.real, complex)
@@ -276,7 +278,7 @@ def window_permeance(core: Core) -> FloatArray:
     () or (B,) array
         Λ_window, H per turn².
     """
-    if core.dimensions.ring:
+    if core.dimensions.ring or not core.dimensions.permeable:
         return np.zeros(())
     leg = core.dimensions.wound_leg
     share = centre_leg_share(core)

@@ -4,9 +4,10 @@ give the leakage interaction of sections.
 Currents are given and uniform in each layer; the changes that alternating current makes are in ``copper``.
 """
 
+from .air_coils import coaxial_interaction
 from .centroid import centroid_forms
 from .lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
-from .leakage_error import expected_error
+from .leakage_error import GUIDING, LEAST_PERMEABILITY, expected_error
 from .leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
 from .open_space import outside
 from .planar import planar_window
@@ -18,10 +19,13 @@ from .turn_lengths import EDGE_CAP
 
 __all__ = [
     "EDGE_CAP",
+    "GUIDING",
     "LEAD_INDUCTANCE_ERROR",
+    "LEAST_PERMEABILITY",
     "TwoLegFields",
     "WindowFields",
     "centroid_forms",
+    "coaxial_interaction",
     "current_blocks",
     "expected_error",
     "interaction",

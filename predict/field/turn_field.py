@@ -196,6 +196,8 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
         weight = np.stack([part if layout.flat else np.ones(count), part], axis=-1)
         if np.isinf(design.core.dimensions.window[1]):
             weight[:, 1] = 0.0
+        if not design.core.dimensions.permeable:  # nothing mirrors a row in air
+            weight = np.zeros_like(weight)
         offsets = [np.broadcast_to(row, (count, row.shape[1])) for row in _wire_offsets(wires)]
         # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
         block = np.zeros(count) if tracks else MU_0 * thickness / (6 * pitch)

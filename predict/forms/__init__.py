@@ -5,6 +5,7 @@ What gaps, fields and windings make of the answers belongs to the rooms that ask
 
 from typing import TypeAlias
 
+from .air_core import AirDimensions
 from .core_form import SHARP_CORNER, CoreForm, LegGeometry
 from .e_core import EDimensions
 from .pot_core import PotDimensions
@@ -16,13 +17,22 @@ from .u_core import UDimensions
 Dimensions: TypeAlias = CoreForm
 """Dimensions of a core of any form."""
 FORMS: dict[str, type[CoreForm]] = {
-    each.form: each for each in (EDimensions, RoundDimensions, PotDimensions, UDimensions, ToroidDimensions)
+    each.form: each
+    for each in (
+        EDimensions,
+        RoundDimensions,
+        PotDimensions,
+        UDimensions,
+        ToroidDimensions,
+        AirDimensions,
+    )
 }
 """By name in ``[core.dimensions]``; a new form is a line here."""
 
 __all__ = [
     "FORMS",
     "SHARP_CORNER",
+    "AirDimensions",
     "CoreForm",
     "Dimensions",
     "EDimensions",

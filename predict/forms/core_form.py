@@ -73,6 +73,8 @@ class CoreForm(ABC):
     """The name in ``[core.dimensions] form``."""
     ring: ClassVar[bool] = False
     """Whether it has no legs, yokes and mating faces."""
+    permeable: ClassVar[bool] = True
+    """Whether there is a core at all: False for coils in air."""
     wound_legs: ClassVar[int] = 1
     """Legs that may carry windings."""
     leg_name: ClassVar[str] = "the centre leg"

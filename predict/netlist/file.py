@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from importlib.metadata import version
 
 from ..design import CORE, Design
+from ..errors import BuildError, Fault
 from ..notation import format_quantity
 from .builds import EndOfProduction, ends_of_production
 from .check import TOLERANCE, Deviation, deviations
@@ -65,8 +66,17 @@ def netlist_file(
     Raises
     ------
     BuildError
-        The layout is outside the models.
+        The layout is outside the models; coils in air.
     """
+    if not design.core.dimensions.permeable:
+        raise BuildError(
+            Fault(
+                "core",
+                "coils in air",
+                "a core: the circuit is drawn around its magnetizing branch",
+                "Two coils in air are three numbers: the two inductances and the ratio that predict prints.",
+            )
+        )
     span = span or Range()
     warm = design.bench.temperature if temperature is None else temperature
     ends = ends_of_production(_without_bias(design), span.low, span.high)

@@ -62,6 +62,8 @@ def _permeability(core: Core, factor: FloatArray) -> Core:
 
 def _core_parameters(design: Design) -> list[Parameter]:
     core, given = design.core, design.tolerances
+    if not core.dimensions.permeable:
+        return []
     if core.al is not None:
         stated = al_deviation(core) if core.al_tolerance is None else core.al_tolerance / 2
         sd = stated_or(given.al, stated)
@@ -166,7 +168,8 @@ def _al_error(core: Core) -> float:
 
 def _model_parameters(design: Design) -> list[Parameter]:
     given = design.tolerances
-    exact_al = 0.0 if design.core.al is not None else _al_error(design.core)
+    core = design.core
+    exact_al = 0.0 if core.al is not None or not core.dimensions.permeable else _al_error(design.core)
     sizes = {
         "leakage": model_leakage_error(design),
         "inductance": stated_or(given.model_inductance, exact_al),
@@ -195,6 +198,8 @@ AWAY = 10.0
 def _acts_together(design: Design) -> bool:
     """Whether a test has a direct current, or a temperature that moves the permeability, in a material with
     known data."""
+    if not design.core.dimensions.permeable:
+        return False
     known = bool(np.all(np.isfinite(np.asarray(design.core.material.initial_permeability))))
     fielded = [test for test in design.tests if test.measure != "resistance"]
     return known and any(

@@ -206,14 +206,16 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
         Where the build cannot be laid out.
     """
     layout, reserve = lay_out(design), 1 + reserve_of(design)
-    items = [
-        BillLine(
-            kind="core",
-            what=f"{design.core.name}, {design.core.material.name}",
-            used_for="core set",
-            pieces=1,
+    items = []
+    if design.core.dimensions.permeable:
+        items.append(
+            BillLine(
+                kind="core",
+                what=f"{design.core.name}, {design.core.material.name}",
+                used_for="core set",
+                pieces=1,
+            )
         )
-    ]
     if not design.core.dimensions.ring:
         pins = f", {design.bobbin.pins} pins" if design.bobbin.pins is not None else ""
         chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count

@@ -290,7 +290,7 @@ def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
 def _to_core(design: Design, second: int) -> list[Face]:
     """The innermost conductor against the core: the bobbin's wall and the tape on it."""
     names = tuple(name for name in _names(design, second) if circuit_of(design, name) != CORE)
-    if not names:
+    if not names or not design.core.dimensions.permeable:
         return []
     flat = design.build.direction == "up"
     thickness = _number(design.bobbin.flange if flat else design.bobbin.wall)

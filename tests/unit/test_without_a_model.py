@@ -46,10 +46,10 @@ frequency = "10 kHz"
         (
             f'{E}\ngap = ["0.3 mm", "0.1 mm", "0.3 mm"]',
             OVER,
-            "that differ from leg to leg have no model",
+            "no model for gaps that differ from leg to leg",
         ),
-        ('shape = "none"\nmu_i = 1', OVER, "coils without one, in air, have no model"),
-        ('mu_i = 1\n[core.dimensions]\nform = "air"', OVER, "coils without one, in air, have no model"),
+        ('shape = "none"\nmu_i = 1', OVER, 'form = "air", diameter and length'),
+        ('shape = "E 42/21/15"\nmu_i = 1', OVER, "legs do not lead the flux"),
         ('shape = "U 25/20/13"\nmaterial = "MnZn 2300"', LEGS.format(2), "there is no model"),
     ],
 )

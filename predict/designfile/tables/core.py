@@ -6,6 +6,8 @@ import math
 from dataclasses import MISSING, dataclass, fields, replace
 from typing import Any
 
+import numpy as np
+
 from ...catalogue import Catalogue, CoreRecord, find_core
 from ...cores import (
     AS_GROUND,
@@ -21,6 +23,7 @@ from ...cores import (
 )
 from ...design import FORMS, Core, Dimensions, Material
 from ...errors import Faults, nearest
+from ...field import LEAST_PERMEABILITY
 from ..grammar import (
     Key,
     ParsedTable,
@@ -51,10 +54,7 @@ ONE_GAP = (
     'one length for the whole set, such as "0.35 mm": there is no model for gaps that differ from leg to '
     "leg; if their AL is known, give al"
 )
-NO_CORE = (
-    "a core: there is no model here for coils in air, and neither the window's nor the core's formulas "
-    "apply to them"
-)
+NO_CORE = 'a core; for coils in air the former: [core.dimensions] with form = "air", diameter and length'
 AIR = ("air", "none", "no core", "air core", "coreless", "open")
 
 
@@ -132,17 +132,18 @@ def read_core(
     before = len(faults.found)
     section = parse_table(table, CORE_KEYS, "core", faults)
     shape = _shape(section, catalogue)
+    if shape is not None and not shape.dimensions.permeable:
+        return _without_core(section, shape), ()
     material = read_material(section, catalogue)
     if shape is not None and shape.dimensions.ring:
-        if section["gap_legs"] == "spacer":
-            section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
-        if section["gap_at"] == "end":
-            section.fault("gap_at", "'end' on a toroid", "'middle': a ring has no legs")
+        _gap_of_ring(section)
     if "al_tolerance" in section and "al" not in section:
         section.fault("al_tolerance", "a tolerance of al without al", "al, or no al_tolerance")
     if shape is None or material is None or len(faults.found) > before:
         return None, ()
     stated = _stated(section, shape, material)
+    if not shape.dimensions.ring and _too_weak(section, material):
+        return None, ()
     if float(stated.gap) >= winding_length(stated):
         section.fault(
             "gap",
@@ -171,6 +172,53 @@ def read_core(
     if section["face_gap"] is None:
         cautions = (*cautions, *_faces_assumed(solved))
     return (solved if len(faults.found) == before else None), cautions
+
+
+NOTHING = Material(
+    name="air", initial_permeability=1.0, tolerance=0.0, temperature_coefficient=0.0, level_coefficient=0.0
+)
+"""What lies inside a former without a core."""
+OF_A_CORE = frozenset(CORE_KEYS) - {"shape", "dimensions"}
+"""Keys of ``[core]`` that say something of a core, and nothing of coils in air."""
+
+
+def _gap_of_ring(section: ParsedTable) -> None:
+    """Faults for gaps that only legs have."""
+    if section["gap_legs"] == "spacer":
+        section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
+    if section["gap_at"] == "end":
+        section.fault("gap_at", "'end' on a toroid", "'middle': a ring has no legs")
+
+
+def _too_weak(section: ParsedTable, material: Material) -> bool:
+    """Whether a core with legs leads no flux, which is a fault."""
+    initial = float(np.max(np.asarray(material.initial_permeability)))
+    if initial < LEAST_PERMEABILITY:
+        section.fault(
+            "mu_i",
+            f"{initial:g} in a core with legs",
+            f"at least {LEAST_PERMEABILITY:g}: below it legs do not lead the flux, as every formula here "
+            'assumes; coils in air have form = "air"',
+        )
+    return initial < LEAST_PERMEABILITY
+
+
+def _without_core(section: ParsedTable, shape: _Shape) -> Core | None:
+    """Coils in air: the former; faults for keys that only a core has."""
+    told = sorted(key for key in OF_A_CORE if key in section)
+    for key in told:
+        section.fault(key, f"{key} of a coil without a core", 'nothing: form = "air" has no core')
+    if told or section.bad:
+        return None
+    return Core(
+        name="none",
+        dimensions=shape.dimensions,
+        material=NOTHING,
+        effective_area=shape.effective_area,
+        effective_length=shape.effective_length,
+        face_gap=0.0,
+        loss=0.0,
+    )
 
 
 def _with_moved_gap(stated: Core, moved_from: float) -> Core:
@@ -339,7 +387,7 @@ def _own_shape(section: ParsedTable) -> _Shape | None:
     allowed = "one of " + ", ".join(repr(known) for known in FORMS)
     if not isinstance(form, str) or form not in FORMS:
         found = value_text(form) if "form" in table else "nothing"
-        if isinstance(form, str) and form.strip().lower() in AIR:
+        if isinstance(form, str) and form.strip().lower() in AIR and form not in FORMS:
             faults.add(f"{place}.form", found, NO_CORE)
             return None
         faults.add(
