@@ -255,7 +255,7 @@ def test_the_usual_tests_ask_for_no_leakage_across_legs() -> None:
     design = parse_design(LEGS.replace("STEPS", steps).split("[[test]]")[0])
     assert [test.name for test in design.tests] == ["L_P", "R_P", "L_S", "R_S", "n_P_S", "C_P_S"]
     assert np.isfinite(readings(design)).all()
-    assert any("no leakage between them" in caution for caution in design.cautions)
+    assert any("omit the leakage between them" in caution for caution in design.cautions)
     same = parse_design(LEGS.replace("STEPS", PAIR_STEPS.replace("LEG", ", leg = 2")).split("[[test]]")[0])
     assert "Lk_P" in [test.name for test in same.tests]
 

@@ -157,10 +157,10 @@ def test_one_winding_alone_links_its_window() -> None:
 @pytest.mark.parametrize(
     ("design", "words"),
     [
-        (_with(RING, level=3.0), ("L (+", "half to twice", "Set it exactly")),
+        (_with(RING, level=3.0), ("L (+", "half to twice", "Set the level exactly")),
         (
             _with(GAPPED, bias=8.0),
-            ("L: the core reaches", "by the direct current", "saturates at about 480 mT"),
+            ("L: the core reaches", "from the direct current", "saturates at about 480 mT"),
         ),
         (
             _with(GAPPED.replace('material = "MnZn 2300"', "mu_i = 2300"), bias=0.1),
