@@ -14,7 +14,8 @@ from .interleave_options import aims_of, check_files, drawings_of, frequency_of,
 from .options import DesignFile, Force, Json
 
 if TYPE_CHECKING:
-    from ..compare.plan import Aim, Comparison
+    from ..compare.aims import Aim
+    from ..compare.plan import Comparison
     from ..predict.design import Design
     from ..predict.interleave import Rules
 
@@ -169,7 +170,7 @@ def _aimed(
     json: bool,
 ) -> int:
     """Builds towards aims: shown, and one of them written."""
-    from ..compare.plan import aimed_builds
+    from ..compare.aims import aimed_builds
     from ..predict.errors import DesignError, Fault
     from ..predict.interleave import find_arrangements
     from .output import print_parts, show_json
@@ -177,7 +178,7 @@ def _aimed(
 
     search = find_arrangements(loaded, rules)
     told = partial(tell, "Adjusted orders")
-    result = aimed_builds(loaded, search, aims, rows=min(rows, 6), builds=max(builds, 300), progress=told)
+    result = aimed_builds(loaded, search, aims, rows=min(rows, 5), builds=max(builds, 300), progress=told)
     if pick is not None and pick > len(result.found):
         allowed = f"1 to {len(result.found)}, the numbers of the builds"
         raise DesignError(Fault("option --pick", str(pick), allowed))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from .options import share_of, value_of
 
 if TYPE_CHECKING:
-    from ..compare.plan import Aim
+    from ..compare.aims import Aim
     from ..predict.design import Design
     from ..predict.interleave import Rules
 
@@ -95,7 +95,7 @@ _DIMENSIONS = {
 def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
     """Every --aim "TEST = VALUE ± TOLERANCE", "TEST <= VALUE"; DesignError for what none of the design's
     tests can read."""
-    from ..compare.plan import TOLERANCE, Aim
+    from ..compare.aims import TOLERANCE, Aim
     from ..predict.errors import nearest
     from ..predict.interleave import rule_error
 

@@ -54,7 +54,9 @@ def structure(value: Any, known: dict[int, Hashable] | None = None) -> Hashable:
         row: list[Hashable] = []
         for name, varies in fields:
             part = getattr(value, name)
-            if varies and part is not None:
+            if varies and isinstance(part, tuple):
+                row.append(len(part))
+            elif varies and part is not None:
                 row.append("none" if name in _OR_NONE and not np.any(np.asarray(part) > 0) else "number")
             else:
                 row.append(structure(part, known))
@@ -83,10 +85,20 @@ def _stack(values: list[Any]) -> Any:
     for item in dataclasses.fields(first):
         parts = [getattr(value, item.name) for value in values]
         if _may_vary(item) and parts[0] is not None:
-            merged[item.name] = parts[0] if all(part == parts[0] for part in parts) else np.array(parts)
+            merged[item.name] = _numbers(parts)
         else:
             merged[item.name] = _stack(parts)
     return dataclasses.replace(first, **merged)  # type: ignore[type-var]
+
+
+def _numbers(parts: list[Any]) -> Any:
+    """The numbers of several designs as an array, or as the one number that they share; of rows of numbers
+    (the breadths of chambers) one array for each place in the row."""
+    if all(part == parts[0] for part in parts):
+        return parts[0]
+    if isinstance(parts[0], tuple):
+        return tuple(np.array(column) for column in zip(*parts, strict=True))
+    return np.array(parts)
 
 
 def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArray]) -> FloatArray:

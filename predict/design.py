@@ -208,7 +208,7 @@ class Bobbin:
     flange: Real = 0.0
     permittivity: float = 4.0
     chamber_count: int = 1
-    chambers: tuple[float, ...] = ()
+    chambers: tuple[Real, ...] = ()
     partition: Real = 0.0
     chamber_scale: Real = 1.0
     pins: int | None = None

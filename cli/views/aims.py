@@ -8,9 +8,19 @@ from typing import Any
 
 import numpy as np
 
-from ...compare.plan import Aim, AimedBuild, AimedBuilds
+from ...compare.aims import Aim, AimedBuild, AimedBuilds
 from ...predict.design import Design
-from ...predict.interleave import MOST_CHAMBER, MOST_HANDS, MOST_MARGIN, MOST_SPACER, MOST_WRAPS, Arrangements
+from ...predict.interleave import (
+    BOBBIN_STEP,
+    MARGIN_STEP,
+    MOST_CHAMBER,
+    MOST_HANDS,
+    MOST_MARGIN,
+    MOST_SPACER,
+    MOST_WRAPS,
+    SPACER_STEP,
+    Arrangements,
+)
 from ...predict.notation import format_quantity
 from ...predict.production import height_cautions
 from . import words
@@ -21,12 +31,13 @@ from .page import Heading, Paragraph, Part
 from .prediction import driver_in_words
 
 BOUNDS = (
-    "What is changed beside the order, up to three things: wraps "
-    f"(up to {MOST_WRAPS} more) or a spacer (up to {format_quantity(MOST_SPACER, 'm', 2)}) where two "
-    "circuits lie on each other, a winding's breadth "
-    f"(each margin wider by up to {100 * MOST_MARGIN:.0f} % of the layer), the chambers' breadths "
-    f"(up to {100 * MOST_CHAMBER:.0f} % of one), the partition, wires in hand (up to {MOST_HANDS} more). "
-    "Each change adds: no insulation, margin or copper is taken away."
+    "What may change beside the order, up to three things together: wraps of the tape that lies there "
+    f"(up to {MOST_WRAPS} more) or a spacer (up to {format_quantity(MOST_SPACER, 'm', 2)}, in steps of "
+    f"{format_quantity(SPACER_STEP, 'm', 2)}) where two circuits lie on each other, a winding's margins "
+    f"(whole multiples of {format_quantity(MARGIN_STEP, 'm', 2)}, each wider by up to "
+    f"{100 * MOST_MARGIN:.0f} % of the layer), the chambers' breadths (up to {100 * MOST_CHAMBER:.0f} % of "
+    f"one) and the partition (both in steps of {format_quantity(BOBBIN_STEP, 'm', 2)}), wires in hand (up to "
+    f"{MOST_HANDS} more). Each change adds: no insulation, margin or copper is taken away."
 )
 YIELD = (
     "Yield: of random builds, those that meet all aims at once. In production alone, as if the model were "

@@ -4,7 +4,6 @@ while a part is wound; trade-offs of arrangements.
 Readings that have been taken are judged in ``verdict`` and ``diagnosis``.
 """
 
-from .aims import TOLERANCE, Aim, AimedBuild, AimedBuilds, aimed_builds
 from .at_the_bench import BenchGuide, bench_guide, judged_entry
 from .bench_sheet import PlannedTest, plan
 from .faults_seen import FaultCoverage, FurtherTest, SeenFault, fault_coverage
@@ -16,10 +15,6 @@ from .process_readings import SURE
 __all__ = [
     "COVERAGE",
     "SURE",
-    "TOLERANCE",
-    "Aim",
-    "AimedBuild",
-    "AimedBuilds",
     "BenchGuide",
     "Comparison",
     "Detail",
@@ -30,7 +25,6 @@ __all__ = [
     "SeenFault",
     "ShopReading",
     "against_present",
-    "aimed_builds",
     "bench_guide",
     "comparison",
     "fault_coverage",

@@ -278,5 +278,6 @@ def against_present(result: Comparison, place: int) -> str:
         )
     one, before = result.arrangements[place], result.arrangements[now]
     changes.append(count_words("joint", before.joints, one.joints))
+    changes.append(count_words("shield", len(before.design.shields), len(one.design.shields)))
     changes.append(count_words("insulated face", len(before.faces), len(one.faces)))
     return trade_off(changes)

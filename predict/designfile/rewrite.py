@@ -133,7 +133,9 @@ def _same_steps(one: Build, other: Build) -> bool:
 
 
 def _same_bobbin(one: Bobbin, other: Bobbin) -> bool:
-    lengths, meant = ((*each.chambers, float(np.asarray(each.partition))) for each in (one, other))
+    lengths, meant = (
+        [float(np.asarray(x)) for x in (*each.chambers, each.partition)] for each in (one, other)
+    )
     return len(lengths) == len(meant) and bool(np.allclose(lengths, meant, rtol=1e-8, atol=1e-12))
 
 

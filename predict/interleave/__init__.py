@@ -4,27 +4,33 @@ and what the bench reads of each.
 Which of them are worth a look is judged in ``compare.plan``.
 """
 
+from .adjustment import Adjustment, fits
 from .arrangements import Arrangement, Arrangements, find_arrangements
 from .many_readings import Predictions, Questions, predict_arrangements, predict_tests, questions_of
 from .notes import pairs_text
 from .rules import SHARINGS, Rules, rule_error
 from .shop_changes import (
+    BOBBIN_STEP,
+    MARGIN_STEP,
     MOST_CHAMBER,
     MOST_HANDS,
     MOST_MARGIN,
     MOST_SPACER,
     MOST_WRAPS,
-    Adjustment,
+    SPACER_STEP,
     adjustments,
 )
 
 __all__ = [
+    "BOBBIN_STEP",
+    "MARGIN_STEP",
     "MOST_CHAMBER",
     "MOST_HANDS",
     "MOST_MARGIN",
     "MOST_SPACER",
     "MOST_WRAPS",
     "SHARINGS",
+    "SPACER_STEP",
     "Adjustment",
     "Arrangement",
     "Arrangements",
@@ -33,6 +39,7 @@ __all__ = [
     "Rules",
     "adjustments",
     "find_arrangements",
+    "fits",
     "pairs_text",
     "predict_arrangements",
     "predict_tests",

@@ -302,12 +302,23 @@ def divisions(space: Rearrangement, rules: Rules) -> list[tuple[Split, ...]]:
         splits
         for splits in combinations
         if joints(space, splits) <= most
+        and _shields_find_room(space, splits)
         and (pins is None or splits == now or pins_needed(space, splits) <= pins)
     ]
 
 
+def _shields_find_room(space: Rearrangement, splits: tuple[Split, ...]) -> bool:
+    """Whether shields beyond those of the design have faces to part."""
+    both = list(zip(space.units, splits, strict=True))
+    wound = sum(split.sections for unit, split in both if not unit.shield)
+    added = [split.sections for unit, split in both if unit.shield and split != unit.now]
+    return max(added, default=0) < wound
+
+
 def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: Kept) -> Iterator[Sequences]:
     """Every order of the sections in which each may lie on the one below it.
+
+    Shields beyond those of the design lie only where two circuits meet that they part in the design.
 
     Parameters
     ----------
@@ -331,7 +342,7 @@ def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: 
     def allowed(before: int | None, symbol: int) -> bool:
         if before is None:
             return symbol in first
-        if units[before].shield and units[symbol].shield:
+        if units[before].shield and units[symbol].shield and not kept.shields_may_meet(before, symbol):
             return False
         if before == symbol and not units[symbol].repeats:
             return False
@@ -340,7 +351,9 @@ def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: 
     def ends(symbol: int | None) -> bool:
         return symbol is None or symbol in last
 
-    return sequences([split.sections for split in splits], len(space.bays), allowed, ends)
+    found = sequences([split.sections for split in splits], len(space.bays), allowed, ends)
+    copied = frozenset(k for k, unit in enumerate(units) if unit.shield and splits[k] != unit.now)
+    return (order for order in found if kept.copies_needed(order, copied)) if copied else found
 
 
 def _ends(space: Rearrangement, named: tuple[str, ...]) -> set[int]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, Winding, WindStep
-from ..winding import ends_of, place_of, turn_pitch, winding_space
+from ..winding import ends_of, place_of, shield_kind, turn_pitch, winding_space
 from .faces import Faces, Insulation
 from .rules import Rules, Split, rule_error
 
@@ -133,9 +133,7 @@ def rearrangement_of(design: Design, rules: Rules, faces: Faces) -> Rearrangemen
     _check_supported(design, steps[laid[0] : laid[-1] + 1])
     units: list[Unit] = []
     bays = _bays(design)
-    for winding_steps in _blocks(steps):
-        if isinstance(winding_steps[0], ShieldStep):
-            units.append(_shield(winding_steps[0]))
+    units += _shields(steps, rules, faces)
     for cluster in _clusters(design, rules):
         units += _units(design, rules, cluster, faces)
     first, last = steps[laid[0]], steps[laid[-1]]
@@ -200,19 +198,34 @@ def _placeless(step: Step) -> Step:
     return replace(step, chamber=None, leg=1)
 
 
-def _shield(step: ShieldStep) -> Unit:
-    one = Split(1, "fixed")
-    return Unit(
-        steps=(_placeless(step),),
-        windings=(step.name,),
-        turns=(),
-        blocks=(),
-        wires=(),
-        splits=(one,),
-        repeats=False,
-        now=one,
-        shield=True,
-    )
+def _shields(steps: Sequence[Step], rules: Rules, faces: Faces) -> list[Unit]:
+    """One unit for all shields of a kind: as many as the design has, and more of those that part two circuits
+    wherever they meet, for the new faces of these circuits."""
+    kinds: dict[Step, list[str]] = {}
+    for step in steps:
+        if isinstance(step, ShieldStep):
+            kinds.setdefault(replace(step, chamber=None, leg=1, name=""), []).append(step.name)
+    found = []
+    for kind, names in kinds.items():
+        assert isinstance(kind, ShieldStep)
+        count = most = len(names)
+        if any(shield_kind(kind) in needed.shields for needed in faces.required.values()):
+            most = max(count, 2 * rules.most_sections - 1)
+        splits = tuple(Split(k, "fixed") for k in range(count, most + 1))
+        found.append(
+            Unit(
+                steps=(replace(kind, name=names[0]),),
+                windings=tuple(names),
+                turns=(),
+                blocks=(),
+                wires=(),
+                splits=splits,
+                repeats=False,
+                now=splits[0],
+                shield=True,
+            )
+        )
+    return found
 
 
 def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:

@@ -1,11 +1,13 @@
 """A division of the windings put into effect: the build steps of a section, how the winding is joined, its
-joints, and an arrangement as a design."""
+joints, the names of its shields, and an arrangement as a design."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import count
 
-from ..design import Design, Step, Winding, WindStep, Wire
+from ..design import Design, ShieldStep, Step, Winding, WindStep, Wire
 from .divisible_parts import Bay, Rearrangement, Unit
 from .faces import highest, lowest
 from .orders import Sequences
@@ -210,7 +212,39 @@ def arranged(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) 
             steps += [_at(step, bay) for step in space.faces.cover]
     steps += space.tail
     windings = tuple(connected(space, splits, winding) for winding in design.windings)
-    return replace(design, windings=windings, build=replace(design.build, steps=tuple(steps)))
+    return replace(
+        design, windings=windings, build=replace(design.build, steps=tuple(shields_named(space, steps)))
+    )
+
+
+def shields_named(space: Rearrangement, steps: Sequence[Step]) -> list[Step]:
+    """Build steps with a name for every shield.
+
+    In their order the shields of one kind get the names that the design has for them, then the first of these
+    with a number: E, E_2, E_3.
+
+    Parameters
+    ----------
+    space : Rearrangement
+        What may be rearranged.
+    steps : sequence of Step
+        Build steps whose shields have the first name of their kind.
+
+    Returns
+    -------
+    list of Step
+        The same steps, each shield with a name of its own.
+    """
+    taken = {winding.name for winding in space.design.windings} | {s.name for s in space.design.shields}
+
+    def names(own: tuple[str, ...]) -> Iterator[str]:
+        yield from own
+        yield from (name for name in (f"{own[0]}_{number}" for number in count(2)) if name not in taken)
+
+    left = {unit.windings[0]: names(unit.windings) for unit in space.units if unit.shield}
+    return [
+        replace(step, name=next(left[step.name])) if isinstance(step, ShieldStep) else step for step in steps
+    ]
 
 
 def _at(step: Step, bay: Bay) -> Step:

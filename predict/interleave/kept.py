@@ -20,11 +20,13 @@ from ..winding import (
     ROUNDING,
     Pair,
     Separation,
+    ShieldKind,
     circuit_of,
     ends_of,
     names_at,
     pair_of,
     place_of,
+    shield_kind,
     shortfalls,
     thickness_of,
     winding_space,
@@ -44,7 +46,7 @@ class _Piece:
     names: tuple[str, ...]
     thickness: float
     wraps: int
-    shield: bool
+    shields: frozenset[ShieldKind]
 
 
 class Kept:
@@ -137,7 +139,7 @@ class Kept:
         for low in highest(self.space.units[inner].steps):
             for high in lowest(self.space.units[outer].steps):
                 for _, needed in self.pairs(names_at(low), names_at(high)):
-                    if not _held(needed, thickness, wraps, shielded=False):
+                    if not _held(needed, thickness, wraps, frozenset()):
                         return False
                     if self._creepage(low, high) < needed.creepage - ROUNDING and needed.creepage < math.inf:
                         return False
@@ -167,6 +169,73 @@ class Kept:
                     found |= dict(self.pairs(self._names(inner), self._names(outer)))
         found |= {pair: needed for pair, needed in self.required.items() if needed.shielded}
         return sorted(found.items())
+
+    # --- shields --------------------------------------------------------------------------------------
+
+    def shields_may_meet(self, inner: int, outer: int) -> bool:
+        """Whether two shields may lie on each other: as they do in the design, in either order.
+
+        Parameters
+        ----------
+        inner : int
+            Index of the lower shield's unit.
+        outer : int
+            Index of the upper shield's unit.
+
+        Returns
+        -------
+        bool
+            Whether they may.
+        """
+        wanted = {self._shield(inner), self._shield(outer)}
+        last: dict[tuple[int, int | None], Step] = {}
+        for step in self.space.design.build.steps:
+            if not isinstance(step, WindStep | ShieldStep):
+                continue
+            before = last.get((step.leg, step.chamber))
+            last[step.leg, step.chamber] = step
+            both = {shield_kind(one) for one in (before, step) if isinstance(one, ShieldStep)}
+            if isinstance(before, ShieldStep) and isinstance(step, ShieldStep) and both == wanted:
+                return True
+        return False
+
+    def copies_needed(self, order: Sequences, copied: frozenset[int]) -> bool:
+        """Whether every shield of some units lies between two sections that the design keeps apart by such a
+        shield: none is added where no face asks for it.
+
+        Parameters
+        ----------
+        order : Sequences
+            Order of the sections at each place.
+        copied : frozenset of int
+            Indices of the units with more shields than the design has.
+
+        Returns
+        -------
+        bool
+            Whether they all do.
+        """
+        for symbols in order:
+            for place, symbol in enumerate(symbols):
+                if symbol in copied and not self._parts(symbols, place):
+                    return False
+        return True
+
+    def _parts(self, symbols: Sequence[int], place: int) -> bool:
+        """Whether the shield at a place of a stack parts what lies below it from what lies above."""
+        wound = [k for k, symbol in enumerate(symbols) if not self.space.units[symbol].shield]
+        below = max((k for k in wound if k < place), default=None)
+        above = min((k for k in wound if k > place), default=None)
+        if below is None or above is None:
+            return False
+        kind = self._shield(symbols[place])
+        sides = self._names(symbols[below]), self._names(symbols[above])
+        return any(kind in needed.shields for _, needed in self.pairs(*sides))
+
+    def _shield(self, unit: int) -> ShieldKind:
+        step = self.space.units[unit].steps[0]
+        assert isinstance(step, ShieldStep)
+        return shield_kind(step)
 
     # --- whole orders -----------------------------------------------------------------------------------
 
@@ -204,18 +273,19 @@ class Kept:
             return pieces
         thickness, wraps = self.between(symbols[place], symbols[place + 1])
         last = pieces[-1]
-        return (*pieces[:-1], _Piece(last.steps, last.names, thickness, wraps, last.shield))
+        return (*pieces[:-1], _Piece(last.steps, last.names, thickness, wraps, last.shields))
 
     def _stack_holds(self, stack: Sequence[_Piece]) -> bool:
         for first in range(len(stack)):
-            thickness, wraps, shielded = stack[first].thickness, stack[first].wraps, False
+            thickness, wraps = stack[first].thickness, stack[first].wraps
+            shields: frozenset[ShieldKind] = frozenset()
             for second in range(first + 1, len(stack)):
                 for _, needed in self.pairs(stack[first].names, stack[second].names):
-                    if not _held(needed, thickness, wraps, shielded=shielded):
+                    if not _held(needed, thickness, wraps, shields):
                         return False
                 thickness += stack[second].thickness
                 wraps += stack[second].wraps
-                shielded = shielded or stack[second].shield
+                shields |= stack[second].shields
         return True
 
     def _places_hold(self, places: tuple[frozenset[int], ...]) -> bool:
@@ -270,7 +340,7 @@ class Kept:
                     best = min(shortest[i][j][0], through[0]), min(shortest[i][j][1], int(through[1]))
                     shortest[i][j] = best
         return all(
-            _held(needed, *shortest[i][j], shielded=False)
+            _held(needed, *shortest[i][j], frozenset())
             for i in units
             for j in units
             for _, needed in self.pairs(self._names(i), self._names(j))
@@ -289,16 +359,16 @@ def _pieces(steps: Sequence[Step]) -> tuple[_Piece, ...]:
             laid.append(rest[0])
             rest = rest[1:]
         names = tuple(name for step in heap for name in names_at(step))
-        shield = any(isinstance(step, ShieldStep) for step in heap)
-        found.append(_Piece(heap, names, thickness_of(laid), wraps_of(laid), shield))
+        shields = frozenset(shield_kind(step) for step in heap if isinstance(step, ShieldStep))
+        found.append(_Piece(heap, names, thickness_of(laid), wraps_of(laid), shields))
     return tuple(found)
 
 
-def _held(needed: Separation, thickness: float, wraps: int, *, shielded: bool) -> bool:
+def _held(needed: Separation, thickness: float, wraps: int, shields: frozenset[ShieldKind]) -> bool:
     """Whether this much between two sections that lie on each other is at least what is needed."""
     return (
         not needed.walled
         and thickness >= needed.apart - ROUNDING
         and wraps >= (needed.wraps or 0)
-        and (shielded or not needed.shielded)
+        and needed.shields <= shields
     )

@@ -1,22 +1,22 @@
-"""What a shop can change in an arrangement without touching turns, wire or core: each is a change of the
-design.
+"""What a shop can change in an arrangement without touching turns, wire or core.
 
-The changes are wraps of tape or a spacer where two circuits lie on each other, the breadth over which a
-winding is wound (wider margins), the breadth of the chambers, the partition between them, and wires in hand.
-Every change adds something: no two circuits come nearer to each other, and no copper is taken away. Amounts
-end at stated limits, and at what still fits the window.
+Each change is a function from design to design: more wraps of tape or a spacer where two circuits lie on each
+other, wider margins around a winding, the wall between two chambers moved or made thicker, more wires in
+hand. Every change adds something: no two circuits come nearer to each other, and no copper is taken away.
+Amounts go in the steps in which a shop works (``MARGIN_STEP`` and so on), up to stated limits and as far as
+the window has room. Changes can be combined: each finds its place in whatever design it is given.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+import math
+from dataclasses import replace
 
 import numpy as np
 
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep
-from ..errors import BuildError
-from ..winding import Face, check_fit, circuit_of, ends_of, insulated_faces, place_of, winding_space
+from ..winding import Face, circuit_of, ends_of, insulated_faces, place_of, winding_space
+from .adjustment import Adjustment, millimetres, multiples, room_of, with_steps
 from .divisions import wire_in_hand
 
 MOST_WRAPS = 12
@@ -30,68 +30,12 @@ MOST_CHAMBER = 1 / 3
 takes from the chambers."""
 MOST_HANDS = 2
 """Most wires in hand added."""
-
-
-@dataclass(frozen=True)
-class Adjustment:
-    """One thing that can be changed.
-
-    Attributes
-    ----------
-    kind : str
-        "wraps", "spacer", "breadth", "chambers", "partition" or "in_hand".
-    where : str
-        Circuits, windings or part that it changes.
-    amounts : tuple of float
-        What may be added, rising, m or count; for "chambers" what is moved to the upper one, negative to the
-        lower one.
-    change : callable (Design, float) to Design
-        The design with an amount added.
-    words : callable float to str
-        What is then built, in words.
-    """
-
-    kind: str
-    where: str
-    amounts: tuple[float, ...]
-    change: Callable[[Design, float], Design]
-    words: Callable[[float], str]
-
-    def fitting(self, design: Design) -> tuple[float, ...]:
-        """The amounts with which a design still fits its window.
-
-        They are found by bisection: where one amount fits, so do the smaller ones.
-
-        Parameters
-        ----------
-        design : Design
-            Design of one build.
-
-        Returns
-        -------
-        tuple of float
-            Amounts that fit, rising, m or count.
-        """
-        below = tuple(amount for amount in reversed(self.amounts) if amount < 0)
-        above = tuple(amount for amount in self.amounts if amount >= 0)
-        return tuple(sorted((*self._first_that_fit(design, below), *self._first_that_fit(design, above))))
-
-    def _first_that_fit(self, design: Design, amounts: tuple[float, ...]) -> tuple[float, ...]:
-        low, high = 0, len(amounts)
-        while low < high:
-            middle = (low + high + 1) // 2
-            if self._fits(design, amounts[middle - 1]):
-                low = middle
-            else:
-                high = middle - 1
-        return amounts[:low]
-
-    def _fits(self, design: Design, amount: float) -> bool:
-        try:
-            check_fit(self.change(design, amount))
-        except BuildError:
-            return False
-        return True
+SPACER_STEP = 0.05e-3
+"""Spacers come in multiples of this (m), the thinnest film."""
+MARGIN_STEP = 0.5e-3
+"""Margins are whole multiples of this (m), as margin tape is cut."""
+BOBBIN_STEP = 0.1e-3
+"""Chambers and partitions change by multiples of this (m)."""
 
 
 def adjustments(design: Design) -> tuple[Adjustment, ...]:
@@ -100,32 +44,23 @@ def adjustments(design: Design) -> tuple[Adjustment, ...]:
     return tuple(one for one in found if one.amounts)
 
 
-def _millimetres(metres: float) -> str:
-    return f"{metres * 1e3:.4g} mm"
-
-
 # --- between circuits ------------------------------------------------------------------------------------
 
 
-def _faces(design: Design) -> dict[tuple[str, str], list[Face]]:
-    """Faces of sections that lie on each other, by their two circuits."""
-    found: dict[tuple[str, str], list[Face]] = {}
+def _at_faces(design: Design) -> list[Adjustment]:
+    faces: dict[tuple[str, str], list[Face]] = {}
     for face in insulated_faces(design):
         if face.kind == "stacked" and face.first is not None:
             one, other = circuit_of(design, face.first_names[0]), circuit_of(design, face.second_names[0])
-            found.setdefault((min(one, other), max(one, other)), []).append(face)
-    return found
-
-
-def _at_faces(design: Design) -> list[Adjustment]:
+            faces.setdefault((min(one, other), max(one, other)), []).append(face)
     result = []
-    for (one, other), faces in _faces(design).items():
+    for (one, other), met in faces.items():
         where = f"{one}/{other}"
-        tapes = [_last_tape(design, face) for face in faces]
+        tapes = [_last_tape(design, face) for face in met]
         own = [step for step in tapes if step is not None]
-        if len(own) == len(faces):
+        if len(own) == len(met):
             result.append(_wraps(design, where, own))
-        result.append(_spacer(where, [face.second for face in faces]))
+        result.append(_spacer(design, where, sorted({face.second for face in met})))
     return result
 
 
@@ -141,51 +76,62 @@ def _last_tape(design: Design, face: Face) -> int | None:
 
 
 def _wraps(design: Design, where: str, numbers: list[int]) -> Adjustment:
-    own = set(numbers)
+    """More wraps of the tape in the steps ``numbers``, found again in a changed design as the same ones of
+    its tapes."""
+    steps = design.build.steps
+    own = {sum(isinstance(step, TapeStep) for step in steps[:number]) for number in numbers}
 
     def change(one: Design, amount: float) -> Design:
-        def more(number: int, step: Step) -> Step:
-            if number not in own:
-                return step
-            assert isinstance(step, TapeStep)
-            return replace(step, wraps=int(np.asarray(step.wraps)) + round(amount))
+        found: list[Step] = []
+        tapes = 0
+        for step in one.build.steps:
+            if isinstance(step, TapeStep):
+                if tapes in own:
+                    step = replace(step, wraps=int(np.asarray(step.wraps)) + round(amount))
+                tapes += 1
+            found.append(step)
+        return with_steps(one, found)
 
-        return _with_steps(one, [more(number, step) for number, step in enumerate(one.build.steps)])
+    def told(one: Design) -> str:
+        tapes = [step for step in one.build.steps if isinstance(step, TapeStep)]
+        mine = [tapes[number] for number in sorted(own)]
+        wraps = dict.fromkeys(str(int(np.asarray(step.wraps))) for step in mine)
+        each = millimetres(float(np.asarray(mine[0].thickness)))
+        return f"{' and '.join(wraps)} wraps of tape {each} between {where.replace('/', ' and ')}"
 
-    tape = design.build.steps[numbers[0]]
-    assert isinstance(tape, TapeStep)
-    each = _millimetres(float(np.asarray(tape.thickness)))
-    present = [int(np.asarray(design.build.steps[number].wraps)) for number in numbers]  # type: ignore[union-attr]
-
-    def words(amount: float) -> str:
-        told = dict.fromkeys(f"{wraps + round(amount)}" for wraps in present)
-        return f"{' and '.join(told)} wraps of tape {each} between {where.replace('/', ' and ')}"
-
-    return Adjustment("wraps", where, tuple(float(k) for k in range(1, MOST_WRAPS + 1)), change, words)
+    amounts = tuple(float(k) for k in range(1, MOST_WRAPS + 1))
+    return Adjustment(kind="wraps", where=where, amounts=amounts, change=change, told=told, design=design)
 
 
-def _spacer(where: str, before: list[int]) -> Adjustment:
+def _spacer(design: Design, where: str, before: list[int]) -> Adjustment:
+    """A spacer right below the conductors of the steps ``before``, found again as the same ones of all that
+    conduct."""
+
+    def conducts(step: Step) -> bool:
+        return isinstance(step, WindStep | ShieldStep)
+
+    own = {sum(map(conducts, design.build.steps[:number])) for number in before}
+
     def change(one: Design, amount: float) -> Design:
         steps: list[Step] = []
-        for number, step in enumerate(one.build.steps):
-            if number in before:
-                steps.append(SpacerStep(amount, chamber=step.chamber, leg=step.leg))
+        conductors = 0
+        for step in one.build.steps:
+            if conducts(step):
+                if conductors in own:
+                    steps.append(SpacerStep(amount, chamber=step.chamber, leg=step.leg))
+                conductors += 1
             steps.append(step)
-        return _with_steps(one, steps)
+        return with_steps(one, steps)
 
-    def words(amount: float) -> str:
-        return f"a spacer of {_millimetres(amount)} between {where.replace('/', ' and ')}"
+    def told(one: Design) -> str:
+        steps = one.build.steps
+        over = [number for number, step in enumerate(steps) if conducts(step)][min(own)]
+        laid = next(step for step in reversed(steps[:over]) if isinstance(step, SpacerStep))
+        thickness = millimetres(float(np.asarray(laid.thickness)))
+        return f"a spacer of {thickness} between {where.replace('/', ' and ')}"
 
-    return Adjustment("spacer", where, _even(MOST_SPACER, 0.05e-3), change, words)
-
-
-def _with_steps(design: Design, steps: list[Step]) -> Design:
-    return replace(design, build=replace(design.build, steps=tuple(steps)))
-
-
-def _even(most: float, step: float) -> tuple[float, ...]:
-    """Whole multiples of ``step`` up to ``most``."""
-    return tuple(round(step * k, 9) for k in range(1, int(most / step + 1e-9) + 1))
+    amounts = multiples(MOST_SPACER, SPACER_STEP)
+    return Adjustment(kind="spacer", where=where, amounts=amounts, change=change, told=told, design=design)
 
 
 # --- along the layers ------------------------------------------------------------------------------------
@@ -195,27 +141,29 @@ def _breadths(design: Design) -> list[Adjustment]:
     """For every winding of one breadth: wider margins at both its ends."""
     if design.core.dimensions.ring:
         return []
-    space = winding_space(design)
     result = []
     for winding in design.windings:
-        steps = [
-            step for step in design.build.steps if isinstance(step, WindStep) and step.winding == winding.name
-        ]
+        steps = _wound(design, winding.name)
         free = all(step.breadth is None and step.from_end is None and not step.beside for step in steps)
         if not steps or not free or winding.wire.flat:
             continue
-        bays = [space.bay(place_of(step)) for step in steps]
-        rooms = [float((bay.end - bay.start).flat[0]) for bay in bays]
+        rooms = [room_of(design, step) for step in steps]
         margins = [ends_of(design, step, room)[0] for step, room in zip(steps, rooms, strict=True)]
         if max(rooms) - min(rooms) > 1e-6 or max(margins) - min(margins) > 1e-9:
             continue
-        result.append(_breadth(winding.name, rooms[0], margins[0]))
+        result.append(_breadth(design, winding.name, rooms[0], margins[0]))
     return result
 
 
-def _breadth(name: str, room: float, margin: float) -> Adjustment:
+def _wound(design: Design, name: str) -> list[WindStep]:
+    return [step for step in design.build.steps if isinstance(step, WindStep) and step.winding == name]
+
+
+def _breadth(design: Design, name: str, room: float, margin: float) -> Adjustment:
+    """Margins that are whole multiples of ``MARGIN_STEP``, from the next wider one on."""
+
     def change(one: Design, amount: float) -> Design:
-        return _with_steps(
+        return with_steps(
             one,
             [
                 replace(step, margin=margin + amount)
@@ -225,11 +173,15 @@ def _breadth(name: str, room: float, margin: float) -> Adjustment:
             ],
         )
 
-    def words(amount: float) -> str:
-        wide = _millimetres(room - 2 * (margin + amount))
-        return f"{name} over {wide} (margins of {_millimetres(margin + amount)})"
+    def told(one: Design) -> str:
+        step = _wound(one, name)[0]
+        wide = float(np.asarray(step.margin))
+        return f"{name} over {millimetres(room_of(one, step) - 2 * wide)} (margins of {millimetres(wide)})"
 
-    return Adjustment("breadth", name, _even(MOST_MARGIN * room, 0.1e-3), change, words)
+    first = math.floor(margin / MARGIN_STEP + 1e-6) + 1
+    last = math.floor((margin + MOST_MARGIN * room) / MARGIN_STEP + 1e-6)
+    amounts = tuple(round(MARGIN_STEP * k - margin, 9) for k in range(first, last + 1))
+    return Adjustment(kind="breadth", where=name, amounts=amounts, change=change, told=told, design=design)
 
 
 def _chambers(design: Design) -> list[Adjustment]:
@@ -242,49 +194,61 @@ def _chambers(design: Design) -> list[Adjustment]:
     )
     if space.ring or len(space.walls) != 2 or own:
         return []
-    breadths = [float((high - low).flat[0]) for low, high in space.walls]
-    partition = float(np.asarray(design.bobbin.partition))
-    flange = float(np.asarray(design.bobbin.flange))
-    free = max(space.height - 2 * flange - partition - sum(breadths), 0.0)
-
-    def narrowed(amount: float) -> tuple[float, float]:
-        """The chambers' breadths beside a partition thicker by so much: what is free of the window goes
-        first."""
-        each = max(amount - free, 0.0) / 2
-        return breadths[0] - each, breadths[1] - each
-
-    def bobbin(one: Design, low: float, high: float, wall: float) -> Design:
-        chambers = (round(low, 9), round(high, 9))
-        return replace(one, bobbin=replace(one.bobbin, chambers=chambers, partition=round(wall, 9)))
-
-    def moved(one: Design, amount: float) -> Design:
-        return bobbin(one, breadths[0] - amount, breadths[1] + amount, partition)
-
-    def thicker(one: Design, amount: float) -> Design:
-        return bobbin(one, *narrowed(amount), partition + amount)
-
-    ups, downs = (_even(MOST_CHAMBER * breadth, 0.1e-3) for breadth in breadths)
+    breadths, _, free = _walls(design)
+    ups, downs = (multiples(MOST_CHAMBER * breadth, BOBBIN_STEP) for breadth in breadths)
+    both = (*(-amount for amount in reversed(downs)), *ups)
+    thicker = multiples(free + MOST_CHAMBER * min(breadths), BOBBIN_STEP)
     return [
         Adjustment(
-            "chambers",
-            "bobbin",
-            (*(-amount for amount in reversed(downs)), *ups),
-            moved,
-            lambda amount: (
-                f"chambers of {_millimetres(breadths[0] - amount)} and {_millimetres(breadths[1] + amount)}"
-            ),
+            kind="chambers",
+            where="bobbin",
+            amounts=both,
+            change=_wall_moved,
+            told=_chambers_told,
+            design=design,
         ),
         Adjustment(
-            "partition",
-            "bobbin",
-            _even(free + MOST_CHAMBER * min(breadths), 0.1e-3),
-            thicker,
-            lambda amount: (
-                f"partition of {_millimetres(partition + amount)}, chambers of "
-                + " and ".join(map(_millimetres, narrowed(amount)))
-            ),
+            kind="partition",
+            where="bobbin",
+            amounts=thicker,
+            change=_wall_thicker,
+            told=_partition_told,
+            design=design,
         ),
     ]
+
+
+def _walls(design: Design) -> tuple[tuple[float, float], float, float]:
+    """Breadths of the two chambers, thickness of the partition, and what they leave of the window (m)."""
+    space = winding_space(design)
+    lower, upper = (float((high - low).flat[0]) for low, high in space.walls)
+    partition, flange = float(np.asarray(design.bobbin.partition)), float(np.asarray(design.bobbin.flange))
+    return (lower, upper), partition, max(space.height - 2 * flange - partition - lower - upper, 0.0)
+
+
+def _with_walls(design: Design, lower: float, upper: float, partition: float) -> Design:
+    chambers = (round(lower, 9), round(upper, 9))
+    return replace(design, bobbin=replace(design.bobbin, chambers=chambers, partition=round(partition, 9)))
+
+
+def _wall_moved(design: Design, amount: float) -> Design:
+    (lower, upper), partition, _ = _walls(design)
+    return _with_walls(design, lower - amount, upper + amount, partition)
+
+
+def _wall_thicker(design: Design, amount: float) -> Design:
+    """A thicker partition takes what is free of the window first, then of both chambers alike."""
+    (lower, upper), partition, free = _walls(design)
+    each = max(amount - free, 0.0) / 2
+    return _with_walls(design, lower - each, upper - each, partition + amount)
+
+
+def _chambers_told(design: Design) -> str:
+    return f"chambers of {' and '.join(map(millimetres, _walls(design)[0]))}"
+
+
+def _partition_told(design: Design) -> str:
+    return f"partition of {millimetres(_walls(design)[1])}, {_chambers_told(design)}"
 
 
 # --- copper ----------------------------------------------------------------------------------------------
@@ -297,7 +261,7 @@ def _in_hand(design: Design) -> list[Adjustment]:
         wires = [design.winding(name).wire for name in names]
         alike = len({(wire.kind, wire.in_hand) for wire in wires}) == 1
         if alike and not wires[0].flat:
-            result.append(_hands(names, wires[0].in_hand))
+            result.append(_hands(design, names))
     return result
 
 
@@ -313,7 +277,9 @@ def _wound_together(design: Design) -> list[tuple[str, ...]]:
     return list(dict.fromkeys(tuple(name for name in names if name in group[one]) for one in names))
 
 
-def _hands(names: tuple[str, ...], now: int) -> Adjustment:
+def _hands(design: Design, names: tuple[str, ...]) -> Adjustment:
+    now = design.winding(names[0]).wire.in_hand
+
     def change(one: Design, amount: float) -> Design:
         hands = now + round(amount)
         windings = tuple(
@@ -322,10 +288,11 @@ def _hands(names: tuple[str, ...], now: int) -> Adjustment:
         )
         return replace(one, windings=windings)
 
-    def words(amount: float) -> str:
+    def told(one: Design) -> str:
         each = " each" if len(names) > 1 else ""
-        return f"{' and '.join(names)}{each} with {now + round(amount)} wires in hand"
+        return f"{' and '.join(names)}{each} with {one.winding(names[0]).wire.in_hand} wires in hand"
 
+    amounts = tuple(float(k) for k in range(1, MOST_HANDS + 1))
     return Adjustment(
-        "in_hand", "+".join(names), tuple(float(k) for k in range(1, MOST_HANDS + 1)), change, words
+        kind="in_hand", where="+".join(names), amounts=amounts, change=change, told=told, design=design
     )

@@ -20,7 +20,7 @@ from ..errors import BuildError
 from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space
 from .batches import Batch
 from .divisible_parts import Bay, Rearrangement
-from .divisions import connected, section_steps
+from .divisions import connected, section_steps, shields_named
 from .faces import highest, lowest
 from .orders import Sequences
 from .rules import Split
@@ -298,6 +298,7 @@ class Stacking:
             steps.append(SpacerStep(top[:, place] - heap[bay], leg=bay[0], chamber=bay[1]))
         steps += space.tail
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
+        steps = shields_named(space, steps)
         build = replace(space.design.build, steps=tuple(steps))
         design = replace(space.design, windings=windings, build=build, tests=())
         layout = lay_out(design)

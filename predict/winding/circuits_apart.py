@@ -33,6 +33,10 @@ Pair = tuple[str, str]
 """Names of two windings or shields, in alphabetical order."""
 
 
+ShieldKind = tuple[str, float, float]
+"""To what a shield is tied, its thickness and width (m): shields of one kind can stand for each other."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Separation:
     """What separates two windings or shields of different circuits.
@@ -49,8 +53,8 @@ class Separation:
         Bare layer between two that lie side by side, m.
     wraps : int or None
         Wraps of tape where they are stacked with the fewest, count; None: nowhere stacked.
-    shielded : bool
-        Whether a shield lies between them wherever they are stacked (False where they are not).
+    shields : frozenset of ShieldKind
+        Kinds of shields that lie between them everywhere; none where they are not stacked everywhere.
     creepage : float
         Distance around the ends of their layers, m; infinite where no two faces of them meet.
     """
@@ -60,7 +64,7 @@ class Separation:
     partitions: float = 0.0
     clearance: float = 0.0
     wraps: int | None = None
-    shielded: bool = False
+    shields: frozenset[ShieldKind] = frozenset()
     creepage: float = math.inf
 
     @property
@@ -72,6 +76,11 @@ class Separation:
     def walled(self) -> bool:
         """Whether a wall separates them everywhere: each has chambers, or a leg, of its own."""
         return self.kind in ("chambers", "legs") and self.wraps is None
+
+    @property
+    def shielded(self) -> bool:
+        """Whether a shield lies between them wherever they are."""
+        return bool(self.shields)
 
     @property
     def apart(self) -> float:
@@ -100,6 +109,22 @@ def names_at(step: Step) -> tuple[str, ...]:
     if isinstance(step, WindStep):
         return (step.winding, *step.companions)
     return (step.name,) if isinstance(step, ShieldStep) else ()
+
+
+def shield_kind(step: ShieldStep) -> ShieldKind:
+    """The kind of a shield.
+
+    Parameters
+    ----------
+    step : ShieldStep
+        Shield.
+
+    Returns
+    -------
+    ShieldKind
+        To what it is tied, its thickness and its width, m.
+    """
+    return step.tied, _number(step.thickness), _number(step.width)
 
 
 def pair_of(one: str, other: str) -> Pair:
@@ -197,7 +222,7 @@ def _least(places: Sequence[tuple[Separation, bool]]) -> Separation:
     return replace(
         nearest,
         wraps=min(wraps, default=None),
-        shielded=all(what.shielded for what, _ in places),
+        shields=frozenset.intersection(*(what.shields for what, _ in places)),
         creepage=min(what.creepage for what in around),
     )
 
@@ -219,7 +244,8 @@ def _between(
     if all(isinstance(step, WindStep) and step.beside for step in steps[first + 1 : second + 1]):
         return Separation(kind="beside", clearance=_gap_along(layout, first, second)), False
     laid: list[TapeStep | SpacerStep] = []
-    shielded, direct = False, True
+    shields: set[ShieldKind] = set()
+    direct = True
     for number in range(first + 1, second):
         step = steps[number]
         if not (place_of(step).overlaps(one) and place_of(step).overlaps(other)):
@@ -228,11 +254,12 @@ def _between(
             laid.append(step)
         else:
             direct = direct and _side_by_side(steps, first, number, second)
-            shielded = shielded or isinstance(step, ShieldStep)
+            if isinstance(step, ShieldStep):
+                shields.add(shield_kind(step))
     ends = _ends(design, space, first), _ends(design, space, second)
     around = min(a + b for a, b in zip(*ends, strict=True))
     return Separation(
-        kind="stacked", steps=merged(laid), wraps=wraps_of(laid), shielded=shielded, creepage=around
+        kind="stacked", steps=merged(laid), wraps=wraps_of(laid), shields=frozenset(shields), creepage=around
     ), direct
 
 
@@ -325,7 +352,7 @@ def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
         found.append("thickness")
     if before.wraps is not None and after.wraps is not None and after.wraps < before.wraps:
         found.append("wraps")
-    if before.shielded and not after.shielded:
+    if before.shields - after.shields:
         found.append("shield")
     if after.creepage < before.creepage - ROUNDING and before.creepage < math.inf:
         found.append("creepage")
@@ -359,8 +386,8 @@ def separation_text(what: Separation) -> str:
         told.append(f"partition {format_quantity(what.partitions, 'm', 3)}")
     if what.clearance > 0:
         told.append(f"{format_quantity(what.clearance, 'm', 3)} of bare layer")
-    if what.shielded:
-        told.append("a shield")
+    if what.shields:
+        told.append("a shield" if len(what.shields) == 1 else f"{len(what.shields)} shields")
     if what.kind == "legs":
         told.append("the window, on legs of their own")
     return " and ".join(told) or "nothing but the wires' own insulation"

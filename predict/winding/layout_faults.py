@@ -93,7 +93,8 @@ def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
     number = len(space.walls)
     room = float(np.min(space.height - 2 * np.asarray(bobbin.flange)))
     walls = (number - 1) * float(np.max(np.asarray(bobbin.partition)))
-    taken = sum(bobbin.chambers) * float(np.max(np.asarray(bobbin.chamber_scale))) + walls
+    breadths = sum(float(np.max(np.asarray(breadth))) for breadth in bobbin.chambers)
+    taken = breadths * float(np.max(np.asarray(bobbin.chamber_scale))) + walls
     if taken <= room * (1 + ROUNDING) and walls < room:
         return []
     what = f"{number} chambers that take {taken * 1e3:.3f} mm with their partitions"

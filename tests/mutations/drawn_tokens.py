@@ -30,9 +30,9 @@ TOKENS = (
         "tests/unit/test_limits.py::test_three_deviations_of_production_and_a_guard_band",
     ),
     mistake(
-        "compare/plan/aims.py",
-        "further.sort(key=lambda each: each[0])",
-        "further.sort(key=lambda each: each[1])",
+        "compare/aims/joint_search.py",
+        "ranked.sort(key=lambda one: -one[0])",
+        "ranked.sort(key=lambda one: one[0])",
         "tests/property/test_adjustments.py::test_an_aim_is_met_by_a_build_with_numbers",
     ),
     mistake(

@@ -216,16 +216,16 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/meter]",
     ),
     mistake(
-        "compare/plan/aims.py",
+        "compare/aims/target.py",
         "TOLERANCE = 0.05",
         "TOLERANCE = 0.1",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/plan]",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/aims]",
     ),
     mistake(
-        "compare/plan/aims.py",
-        "TRIED = 6",
-        "TRIED = 12",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/plan]",
+        "compare/aims/ranking.py",
+        "ORDERS = 5",
+        "ORDERS = 12",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/aims]",
     ),
     mistake(
         "compare/plan/at_the_bench.py",

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 
 from aswound.cli.main import main
-from aswound.compare.plan.aims import Aim, aimed_builds
+from aswound.compare.aims import Aim, aimed_builds
 from aswound.predict import load_design, parse_design, readings
 from aswound.predict.errors import AswoundError
 from aswound.predict.interleave import MOST_HANDS, MOST_WRAPS, adjustments

@@ -1,0 +1,120 @@
+"""One order of the windings with everything that a shop can change of it: changed builds, read together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import product
+
+import numpy as np
+
+from ...predict.batch import predict_many
+from ...predict.circuit import readings
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.errors import BuildError
+from ...predict.interleave import Adjustment, Arrangement, adjustments, fits
+from ...predict.winding import lay_out
+
+Choice = tuple[float, ...]
+"""The amount of every change of an order, 0 where it is not made."""
+
+
+@dataclass(frozen=True, eq=False)
+class ChangedOrder:
+    """``design``: as the arrangement has it, with the aims' tests only. ``changes``: all that can be made.
+    ``amounts``: of each those that fit alone, rising, 0 among them."""
+
+    arrangement: Arrangement
+    design: Design
+    changes: tuple[Adjustment, ...]
+    amounts: tuple[tuple[float, ...], ...]
+
+    @staticmethod
+    def of(arrangement: Arrangement, tests: tuple[BenchTest, ...]) -> ChangedOrder:
+        """The order of an arrangement; changes of which no amount fits are left out."""
+        design = replace(arrangement.design, tests=tests)
+        found = [(one, one.fitting(design)) for one in adjustments(design)]
+        found = [(one, fitting) for one, fitting in found if fitting]
+        amounts = tuple(tuple(sorted((0.0, *fitting))) for _, fitting in found)
+        return ChangedOrder(arrangement, design, tuple(one for one, _ in found), amounts)
+
+    @property
+    def unchanged(self) -> Choice:
+        """The choice of no change."""
+        return (0.0,) * len(self.changes)
+
+    def built(self, choice: Choice) -> Design:
+        """The design with a choice of changes."""
+        design = self.design
+        for one, amount in zip(self.changes, choice, strict=True):
+            if amount:
+                design = one.change(design, amount)
+        return design
+
+    def fits(self, choice: Choice) -> bool:
+        """Whether the window holds it."""
+        return fits(self.built(choice))
+
+    def words(self, choice: Choice) -> tuple[str, ...]:
+        """What is changed, in words; the chambers' breadths once, where the partition's words have them."""
+        built = self.built(choice)
+        made = [one for one, amount in zip(self.changes, choice, strict=True) if amount]
+        walls = any(one.kind == "partition" for one in made)
+        return tuple(one.told(built) for one in made if not (walls and one.kind == "chambers"))
+
+    @cached_property
+    def _stated(self) -> Design:
+        """The design with margins and chambers stated, as any choice may change them."""
+        design = self.design
+        for one in self.changes:
+            if one.kind not in ("in_hand", "spacer"):
+                design = one.change(design, 0.0)
+        return design
+
+    def _alike(self, choice: Choice) -> Design:
+        """The same design with the spacers that any choice may need, of no thickness where it does not need
+        them: choices of the same wires in hand are then of one structure, and predicted together."""
+        design = self._stated
+        for one, amount in zip(self.changes, choice, strict=True):
+            if amount or one.kind == "spacer":
+                design = one.change(design, amount)
+        return design
+
+    def read(self, choices: Sequence[Choice]) -> FloatArray:
+        """(C, T) logarithms of the nominal readings; NaN where the models refuse one or it is not
+        positive."""
+        count = len(self.design.tests)
+        if not choices:
+            return np.zeros((0, count))
+        designs = [self._alike(choice) for choice in choices]
+        try:
+            found = predict_many(designs, readings)
+        except BuildError:
+            found = np.stack([_read_alone(design, count) for design in designs])
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.asarray(np.where(found > 0, np.log(found), np.nan))
+
+    def fill(self, choices: Sequence[Choice]) -> FloatArray:
+        """(C,) the part of the window that each build fills."""
+        if not choices:
+            return np.zeros(0)
+        designs = [self._alike(choice) for choice in choices]
+        return predict_many(designs, lambda design: lay_out(design).fill[:, None])[:, 0]
+
+    def stepped(self, choice: Choice, reach: int) -> list[Choice]:
+        """All choices of the same changes whose amounts lie up to ``reach`` steps from those of ``choice``,
+        itself among them."""
+        around = []
+        for own, amount in zip(self.amounts, choice, strict=True):
+            at = own.index(amount)
+            some = own[max(at - reach, 0) : at + reach + 1] if amount else (0.0,)
+            around.append([value for value in some if bool(value) == bool(amount)])
+        return list(product(*around))
+
+
+def _read_alone(design: Design, count: int) -> FloatArray:
+    try:
+        return np.ravel(readings(design))
+    except BuildError:
+        return np.full(count, np.nan)

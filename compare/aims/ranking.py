@@ -1,0 +1,237 @@
+"""The best builds towards aims: of all orders that can be wound the promising ones, each with the changes
+that suit it, ranked by the part of production that meets all aims at once.
+
+What lasts is a forward run, so they are spent where they tell most: every order is read once; what changes
+do is first carried over from the present order to all of them; the changes of the most promising orders are
+searched (``joint_search``) with the spread of the present build; only a few finalists get random builds of
+their own, are moved a step or two by their own spread, and the best of them are judged by all builds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ...predict.design import BenchTest, Design, FloatArray
+from ...predict.interleave import Arrangement, Arrangements, predict_tests
+from ...predict.production import Driver, ProductionSpread, Tipping, spread
+from .changed_order import ChangedOrder
+from .joint_search import SETS, Candidate, JointSearch, Scatter, merits
+from .target import Aim, log_yield, met
+
+ORDERS = 5
+"""Orders whose changes are searched, beside the present one."""
+FINALISTS = 8
+"""Builds that get random builds of their own."""
+MOVED = 2
+"""Finalists that are moved by their own spread."""
+STEPS = 2
+"""Steps of each change by which they are moved, at most."""
+FOLLOWED = 4
+"""Orders whose search goes on after its first round."""
+MOST_OF_AN_ORDER = 3
+"""Builds of one order among the finalists, where there are several."""
+_WORTH = 1e-3
+"""Yield that moving must promise."""
+_PORTION = 400
+"""Changes of the present order tried on all others at a time."""
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class AimedBuild:
+    """One build towards the aims. ``changes``: what was adjusted, in words, beside the order. ``nominal``,
+    ``low``, ``high``: (T,) of the aims' tests (SI), 95 % of production without the model's error.
+    ``yielded``: part of production that meets all aims; ``with_model``: the same with the model's error;
+    ``alone``: (T,) the part that meets each aim, production alone. ``drivers``: of each test what sets its
+    spread in production. ``tipped``: steps that some builds wind in another number of layers."""
+
+    arrangement: Arrangement
+    design: Design
+    changes: tuple[str, ...]
+    nominal: FloatArray
+    low: FloatArray
+    high: FloatArray
+    yielded: float
+    with_model: float
+    alone: FloatArray
+    drivers: tuple[tuple[Driver, ...], ...]
+    tipped: tuple[Tipping, ...] = ()
+
+
+@dataclass(frozen=True)
+class AimedBuilds:
+    """Builds by falling yield. ``tests``: of the aims, in their order. ``builds``: random builds behind each
+    yield. ``searched``: orders looked at."""
+
+    aims: tuple[Aim, ...]
+    tests: tuple[BenchTest, ...]
+    found: tuple[AimedBuild, ...]
+    builds: int
+    searched: int
+
+
+def aimed_builds(
+    design: Design,
+    search: Arrangements,
+    aims: Sequence[Aim],
+    *,
+    rows: int = 5,
+    builds: int = 300,
+    seed: int = 1,
+    progress: Progress | None = None,
+) -> AimedBuilds:
+    """The best builds towards ``aims`` among the orders of a search.
+
+    rows : how many to return. builds, seed : random builds behind each yield (at least 100). The aims' tests
+    are tests of ``design``. Raises BuildError where the models refuse the design's own readings.
+    """
+    by_name = {test.name: test for test in design.tests}
+    tests = tuple(by_name[aim.test] for aim in aims)
+    number = max(builds, 100)
+    scatter = _scatter(replace(design, tests=tests), number, seed, None)
+    present = next(one for one in search.found if one.present)
+    searches = [JointSearch(ChangedOrder.of(present, tests), aims, scatter)]
+    orders = _promising(search, tests, aims, scatter, searches[0].shifts())
+    for done, arrangement in enumerate(orders):
+        if progress is not None:
+            progress(done, len(orders))
+        searches.append(JointSearch(ChangedOrder.of(arrangement, tests), aims, scatter))
+    searches.sort(key=lambda one: -one.found[0].merit)
+    for one in searches[:FOLLOWED]:  # with the spread of its own best build, which may be tighter
+        best = one.found[0]
+        one.scatter = _scatter(best.order.built(best.choice), number, seed, scatter)
+        for _ in SETS[1:]:
+            one.advance()
+    candidates = _varied([each for one in searches for each in one.found], FINALISTS, rows)
+    finalists = [_Finalist.of(one, aims, scatter, number, seed) for one in candidates]
+    candidates = _varied(_moved(finalists, aims, scatter, number, seed), rows, rows)
+    found = [_judged(one, design, aims, number, seed) for one in candidates]
+    found.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
+    return AimedBuilds(tuple(aims), tests, tuple(found), number, len(search.found))
+
+
+def _scatter(design: Design, builds: int, seed: int, like: Scatter | None) -> Scatter:
+    """How the readings of a build stray; the model's error as of another one. The spread is the one by which
+    a build is judged in the end, and remembered until then."""
+    made = spread(design, builds, seed, origins=("build",))
+    sigma = _relative(made)
+    if like is None:
+        wide = _relative(spread(design, builds, seed, shares=False))
+    else:
+        wide = np.hypot(sigma, np.sqrt(np.maximum(like.wide**2 - like.sigma**2, 0.0)))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        deviations = np.log(made.samples / made.nominal)
+    return Scatter(sigma, wide, deviations)
+
+
+def _relative(made: ProductionSpread) -> FloatArray:
+    found = made.standard_uncertainty / np.maximum(np.abs(made.nominal), 1e-300)
+    return np.maximum(np.where(np.isfinite(found), found, 1.0), 1e-4)
+
+
+def _promising(
+    search: Arrangements,
+    tests: tuple[BenchTest, ...],
+    aims: Sequence[Aim],
+    scatter: Scatter,
+    shifts: FloatArray,
+) -> list[Arrangement]:
+    """Orders worth searching: those that come nearest to the aims with what the changes do to the present
+    one, (D, T) of the logarithms, and those that are nearest as they are."""
+    values, _, _ = predict_tests(search.found, tests)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        logs = np.where(values > 0, np.log(values), np.nan)
+    plain = log_yield(logs, aims, scatter.sigma)
+    reached = plain.copy()
+    for begin in range(0, len(shifts), _PORTION):
+        some = logs[:, None, :] + shifts[None, begin : begin + _PORTION]
+        value = log_yield(some.reshape(-1, len(aims)), aims, scatter.sigma).reshape(len(logs), -1)
+        reached = np.maximum(reached, value.max(axis=1))
+    by_reach = [int(k) for k in np.lexsort((-plain, -np.round(reached, 2)))]
+    by_place = [int(k) for k in np.argsort(-plain, kind="stable")]
+    order = list(dict.fromkeys([*by_place[:2], *by_reach]))
+    order = [k for k in order if np.isfinite(reached[k]) and not search.found[k].present]
+    return [search.found[k] for k in order[:ORDERS]]
+
+
+def _varied(candidates: list[Candidate], count: int, rows: int) -> list[Candidate]:
+    """The best candidates, not too many of one order, the best of each set of changes only."""
+    orders = len({id(one.order) for one in candidates})
+    most = max(-(-rows // max(orders, 1)), MOST_OF_AN_ORDER)
+    taken: dict[int, int] = {}
+    sets: set[tuple[int, tuple[int, ...]]] = set()
+    found = []
+    for one in sorted(candidates, key=lambda each: -each.merit):
+        key = (id(one.order), one.made)
+        if key in sets or taken.get(key[0], 0) >= most or not one.order.fits(one.choice):
+            continue
+        sets.add(key)
+        taken[key[0]] = taken.get(key[0], 0) + 1
+        found.append(one)
+        if len(found) == count:
+            break
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class _Finalist:
+    """A candidate with its merit by random builds of its own, and how these stray."""
+
+    candidate: Candidate
+    scatter: Scatter
+
+    @staticmethod
+    def of(one: Candidate, aims: Sequence[Aim], like: Scatter, builds: int, seed: int) -> _Finalist:
+        """The candidate, judged so."""
+        scatter = _scatter(one.order.built(one.choice), builds, seed, like)
+        value = merits(one.logs[None], np.array([float(len(one.made))]), aims, scatter)
+        return _Finalist(replace(one, merit=float(value[0])), scatter)
+
+
+def _moved(
+    finalists: Sequence[_Finalist], aims: Sequence[Aim], like: Scatter, builds: int, seed: int
+) -> list[Candidate]:
+    """The candidates, the best of them moved by a step or two of each of their changes as their own spread
+    asks for."""
+    ranked = sorted(finalists, key=lambda one: -one.candidate.merit)
+    found = [one.candidate for one in ranked]
+    for place, (one, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
+        choices = one.order.stepped(one.choice, STEPS)
+        logs = one.order.read(choices)
+        value = merits(logs, np.full(len(choices), float(len(one.made))), aims, scatter)
+        for k in np.argsort(-value, kind="stable"):
+            if value[k] <= one.merit + _WORTH:
+                break
+            if one.order.fits(choices[k]):
+                better = Candidate(one.order, choices[k], logs[k], float(value[k]))
+                better = _Finalist.of(better, aims, like, builds, seed).candidate
+                found[place] = max(one, better, key=lambda each: each.merit)
+                break
+    return found
+
+
+def _judged(one: Candidate, before: Design, aims: Sequence[Aim], builds: int, seed: int) -> AimedBuild:
+    """The candidate judged by all random builds: as production alone makes them, and with the model's error
+    on each of them, a factor."""
+    built = one.order.built(one.choice)
+    made = spread(built, builds, seed, origins=("build",))
+    doubt = spread(built, builds, seed, origins=("model",), shares=False)
+    each = met(made.samples, aims)
+    doubted = made.samples * (doubt.samples / doubt.nominal)
+    return AimedBuild(
+        arrangement=one.order.arrangement,
+        design=replace(built, tests=before.tests),
+        changes=one.order.words(one.choice),
+        nominal=made.nominal,
+        low=made.low,
+        high=made.high,
+        yielded=float(np.mean(np.all(each, axis=1))),
+        with_model=float(np.mean(np.all(met(doubted, aims), axis=1))),
+        alone=np.mean(each, axis=0),
+        drivers=made.drivers,
+        tipped=made.tipped,
+    )

@@ -1,0 +1,93 @@
+"""What a test is to read, and how probable it is that a build reads it.
+
+Readings y are positive and scatter by factors, so all is computed in their logarithms. Of one build with the
+nominal reading ln μ and the standard deviation σ of its logarithm in production, the part that lies between
+a and b is
+
+    P = Φ((ln b − ln μ)/σ) − Φ((ln a − ln μ)/σ),
+
+and of several tests, as if they strayed independently, the product of these: smooth however far a build is
+from its aims, which is what a search needs (``log_yield``). What is told a user counts random builds, whose
+tests stray together (``share_met``, ``met``).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import log_ndtr
+
+from ...predict.design import FloatArray
+
+TOLERANCE = 0.05
+"""Relative tolerance of an aim that states none."""
+_FARTHEST = 1e9
+"""What stands for an infinite number of standard deviations."""
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What a test is to read. sense : "=" (``value`` ± ``tolerance``, SI), "<=" or ">=" (``value``)."""
+
+    test: str
+    sense: Literal["=", "<=", ">="]
+    value: float
+    tolerance: float = 0.0
+
+    @property
+    def low(self) -> float:
+        """The lowest reading that meets it (SI)."""
+        return {"=": self.value - self.tolerance, "<=": -math.inf, ">=": self.value}[self.sense]
+
+    @property
+    def high(self) -> float:
+        """The highest."""
+        return {"=": self.value + self.tolerance, "<=": self.value, ">=": math.inf}[self.sense]
+
+
+def bounds(aims: Sequence[Aim]) -> FloatArray:
+    """(2, T) logarithms of the lowest and highest reading that meet each aim; infinite without a limit."""
+    low = [math.log(aim.low) if aim.low > 0 else -math.inf for aim in aims]
+    high = [math.log(aim.high) if aim.high < math.inf else math.inf for aim in aims]
+    return np.array([low, high])
+
+
+def log_yield(logs: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> FloatArray:
+    """(C,) logarithm of the part of production that meets all aims, tests taken as independent.
+
+    logs : (C, T) logarithms of nominal readings, NaN where there is none. sigma : (T,) standard deviations of
+    the logarithm. −∞ where a reading is missing.
+    """
+    low, high = bounds(aims)
+    with np.errstate(invalid="ignore"):
+        a = np.clip((low - logs) / sigma, -_FARTHEST, _FARTHEST)
+        b = np.clip((high - logs) / sigma, -_FARTHEST, _FARTHEST)
+    turned = a > 0  # in the upper tail the complements are the numbers that do not cancel
+    a, b = np.where(turned, -b, a), np.where(turned, -a, b)
+    upper = log_ndtr(b)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        part = upper + np.log1p(-np.exp(np.minimum(log_ndtr(a) - upper, 0.0)))
+    total = np.sum(part, axis=-1)
+    return np.asarray(np.where(np.isfinite(total), total, -np.inf))
+
+
+def share_met(logs: FloatArray, aims: Sequence[Aim], deviations: FloatArray) -> FloatArray:
+    """(C,) part of random builds that meets all aims, were they to stray from the nominal readings ``logs``
+    (C, T) by ``deviations`` (B, T), both logarithms."""
+    low, high = bounds(aims)
+    found = np.ones((len(logs), len(deviations)), bool)
+    for test in range(logs.shape[1]):
+        reading = logs[:, test, None] + deviations[None, :, test]
+        found &= (reading >= low[test]) & (reading <= high[test])
+    return np.asarray(np.mean(found, axis=1))
+
+
+def met(samples: FloatArray, aims: Sequence[Aim]) -> NDArray[np.bool_]:
+    """(B, T) which readings (B, T) of random builds meet each aim."""
+    low, high = np.array([aim.low for aim in aims]), np.array([aim.high for aim in aims])
+    return np.asarray((samples >= low) & (samples <= high))
