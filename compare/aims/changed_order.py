@@ -22,8 +22,19 @@ Choice = tuple[float, ...]
 
 @dataclass(frozen=True, eq=False)
 class ChangedOrder:
-    """``design``: as the arrangement has it, with the aims' tests only. ``changes``: all that can be made.
-    ``amounts``: of each those that fit alone, rising, 0 among them."""
+    """An arrangement and what can be changed of it.
+
+    Attributes
+    ----------
+    arrangement : Arrangement
+        Order and division of the windings.
+    design : Design
+        Its design, with the tests of the aims only.
+    changes : tuple of Adjustment
+        All changes that can be made.
+    amounts : tuple of tuple of float
+        Amounts of each change that fit by themselves, rising, 0 among them, m or count.
+    """
 
     arrangement: Arrangement
     design: Design
@@ -32,7 +43,20 @@ class ChangedOrder:
 
     @staticmethod
     def of(arrangement: Arrangement, tests: tuple[BenchTest, ...]) -> ChangedOrder:
-        """The order of an arrangement; changes of which no amount fits are left out."""
+        """The order of an arrangement, without changes of which no amount fits.
+
+        Parameters
+        ----------
+        arrangement : Arrangement
+            Order and division of the windings.
+        tests : tuple of BenchTest
+            Tests of the aims.
+
+        Returns
+        -------
+        ChangedOrder
+            Order with its changes.
+        """
         design = replace(arrangement.design, tests=tests)
         found = [(one, one.fitting(design)) for one in adjustments(design)]
         found = [(one, fitting) for one, fitting in found if fitting]
@@ -41,7 +65,7 @@ class ChangedOrder:
 
     @property
     def unchanged(self) -> Choice:
-        """The choice of no change."""
+        """The choice of no change: 0 for each (m or count)."""
         return (0.0,) * len(self.changes)
 
     def built(self, choice: Choice) -> Design:
@@ -82,8 +106,18 @@ class ChangedOrder:
         return design
 
     def read(self, choices: Sequence[Choice]) -> FloatArray:
-        """(C, T) logarithms of the nominal readings; NaN where the models refuse one or it is not
-        positive."""
+        """Nominal readings of several choices.
+
+        Parameters
+        ----------
+        choices : sequence of Choice
+            C choices.
+
+        Returns
+        -------
+        FloatArray, shape (C, T)
+            Logarithms of readings in SI; NaN where the models refuse one or it is not positive.
+        """
         count = len(self.design.tests)
         if not choices:
             return np.zeros((0, count))
@@ -96,15 +130,38 @@ class ChangedOrder:
             return np.asarray(np.where(found > 0, np.log(found), np.nan))
 
     def fill(self, choices: Sequence[Choice]) -> FloatArray:
-        """(C,) the part of the window that each build fills."""
+        """How much of the window each build fills.
+
+        Parameters
+        ----------
+        choices : sequence of Choice
+            C choices.
+
+        Returns
+        -------
+        FloatArray, shape (C,)
+            Parts of the window, dimensionless.
+        """
         if not choices:
             return np.zeros(0)
         designs = [self._alike(choice) for choice in choices]
         return predict_many(designs, lambda design: lay_out(design).fill[:, None])[:, 0]
 
     def stepped(self, choice: Choice, reach: int) -> list[Choice]:
-        """All choices of the same changes whose amounts lie up to ``reach`` steps from those of ``choice``,
-        itself among them."""
+        """All choices of the same changes with amounts near those of a choice, itself among them.
+
+        Parameters
+        ----------
+        choice : Choice
+            Amounts, m or count.
+        reach : int
+            Steps by which each amount may differ, at most, count.
+
+        Returns
+        -------
+        list of Choice
+            Amounts of each choice, m or count.
+        """
         around = []
         for own, amount in zip(self.amounts, choice, strict=True):
             at = own.index(amount)

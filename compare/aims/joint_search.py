@@ -49,8 +49,17 @@ _NOWHERE = 0.02
 
 @dataclass(frozen=True)
 class Scatter:
-    """How readings stray around a nominal build: ``sigma`` (T,), standard deviation of the logarithm;
-    ``wide`` (T,): with the model's error; ``deviations`` (B, T): logarithms of random builds."""
+    """How readings stray around those of a nominal build.
+
+    Attributes
+    ----------
+    sigma : FloatArray, shape (T,)
+        Standard deviations of the logarithms in production, dimensionless.
+    wide : FloatArray, shape (T,)
+        The same with the model's error, dimensionless.
+    deviations : FloatArray, shape (B, T)
+        Logarithms of random builds' readings over the nominal ones, dimensionless.
+    """
 
     sigma: FloatArray
     wide: FloatArray
@@ -59,7 +68,19 @@ class Scatter:
 
 @dataclass(frozen=True, eq=False)
 class Candidate:
-    """A build of an order. ``logs``: (T,) logarithms of its nominal readings. ``merit``: what it is worth."""
+    """A build of an order.
+
+    Attributes
+    ----------
+    order : ChangedOrder
+        Order of its windings.
+    choice : Choice
+        Amounts of the changes, m or count.
+    logs : FloatArray, shape (T,)
+        Logarithms of its nominal readings in SI.
+    merit : float
+        What it is worth (``merits``), dimensionless.
+    """
 
     order: ChangedOrder
     choice: Choice
@@ -73,22 +94,61 @@ class Candidate:
 
 
 def made(choice: Choice) -> tuple[int, ...]:
-    """The numbers of the changes that a choice makes."""
+    """Indices of the changes that a choice makes.
+
+    Parameters
+    ----------
+    choice : Choice
+        Amounts, m or count; 0 where a change is not made.
+
+    Returns
+    -------
+    tuple of int
+        Indices.
+    """
     return tuple(number for number, amount in enumerate(choice) if amount)
 
 
 def merits(logs: FloatArray, counts: FloatArray, aims: Sequence[Aim], scatter: Scatter) -> FloatArray:
-    """(C,) what builds with nominal ``logs`` (C, T) and so many changes are worth: the part of production
-    that meets all aims, less a little for each change; below zero, how far away, where next to none does."""
-    met = share_met(logs, aims, scatter.deviations)
+    """What builds are worth: the part of production that meets all aims, less a little for each change.
+
+    Where next to no part meets them, a negative number that says how far they are.
+
+    Parameters
+    ----------
+    logs : FloatArray, shape (C, T)
+        Logarithms of nominal readings in SI.
+    counts : FloatArray, shape (C,)
+        Changes made in each build, count.
+    aims : sequence of Aim
+        T aims.
+    scatter : Scatter
+        How readings stray.
+
+    Returns
+    -------
+    FloatArray, shape (C,)
+        Merits, dimensionless.
+    """
     near = np.exp(np.maximum(log_yield(logs, aims, scatter.wide), -50.0))
     far = log_yield(logs, aims, scatter.sigma)
+    met = share_met(logs, aims, scatter.deviations)
     value = met + _CENTRED * near - _COST * counts
     return np.asarray(np.where(met >= _NOWHERE, value, np.minimum(far, 0.0) - _COST * counts))
 
 
 class JointSearch:
-    """Searches the changes of one order; keeps all that was run."""
+    """The search for the best changes of one order, with all that was run.
+
+    Parameters
+    ----------
+    order : ChangedOrder
+        Order with its changes.
+    aims : sequence of Aim
+        T aims.
+    scatter : Scatter
+        How readings stray; may be replaced on the way.
+    """
 
     def __init__(self, order: ChangedOrder, aims: Sequence[Aim], scatter: Scatter) -> None:
         self.order, self.aims, self.scatter = order, aims, scatter
@@ -109,7 +169,8 @@ class JointSearch:
         return sorted(self._best_of_sets().values(), key=lambda one: -one.merit)
 
     def shifts(self) -> FloatArray:
-        """(D, T) what single changes and pairs of them do to the logarithms, none among them."""
+        """What single changes and pairs of them do to the readings, no change among them: logarithms of
+        ratios, dimensionless, shape (D, T)."""
         found = [np.zeros((1, len(self.aims)))]
         for numbers in self._sets(2):
             choices = self._grid(numbers, None)

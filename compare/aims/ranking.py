@@ -43,11 +43,30 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, kw_only=True)
 class AimedBuild:
-    """One build towards the aims. ``changes``: what was adjusted, in words, beside the order. ``nominal``,
-    ``low``, ``high``: (T,) of the aims' tests (SI), 95 % of production without the model's error.
-    ``yielded``: part of production that meets all aims; ``with_model``: the same with the model's error;
-    ``alone``: (T,) the part that meets each aim, production alone. ``drivers``: of each test what sets its
-    spread in production. ``tipped``: steps that some builds wind in another number of layers."""
+    """One build towards the aims.
+
+    Attributes
+    ----------
+    arrangement : Arrangement
+        Order and division of its windings.
+    design : Design
+        The build as a design, with all tests.
+    changes : tuple of str
+        What was changed beside the order, in words.
+    nominal, low, high : FloatArray, shape (T,)
+        Readings of the aims' tests, SI: of the nominal build, and the ends of 95 % of production without the
+        model's error.
+    yielded : float
+        Part of production that meets all aims, relative, 0 … 1.
+    with_model : float
+        The same with the model's error, relative, 0 … 1.
+    alone : FloatArray, shape (T,)
+        Part that meets each aim, production alone, relative, 0 … 1.
+    drivers : tuple of tuple of Driver
+        For each test what sets its spread in production.
+    tipped : tuple of Tipping
+        Steps that some builds wind in another number of layers.
+    """
 
     arrangement: Arrangement
     design: Design
@@ -64,8 +83,21 @@ class AimedBuild:
 
 @dataclass(frozen=True)
 class AimedBuilds:
-    """Builds by falling yield. ``tests``: of the aims, in their order. ``builds``: random builds behind each
-    yield. ``searched``: orders looked at."""
+    """Builds by falling yield.
+
+    Attributes
+    ----------
+    aims : tuple of Aim
+        T aims.
+    tests : tuple of BenchTest
+        Their tests, in the same order.
+    found : tuple of AimedBuild
+        The builds, the best first.
+    builds : int
+        Random builds behind each yield, count.
+    searched : int
+        Orders that can be wound, count.
+    """
 
     aims: tuple[Aim, ...]
     tests: tuple[BenchTest, ...]
@@ -84,10 +116,34 @@ def aimed_builds(
     seed: int = 1,
     progress: Progress | None = None,
 ) -> AimedBuilds:
-    """The best builds towards ``aims`` among the orders of a search.
+    """The best builds towards aims among the orders of a search.
 
-    rows : how many to return. builds, seed : random builds behind each yield (at least 100). The aims' tests
-    are tests of ``design``. Raises BuildError where the models refuse the design's own readings.
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    search : Arrangements
+        Its orders that can be wound.
+    aims : sequence of Aim
+        T aims; their tests are tests of the design.
+    rows : int
+        Builds to return, at most, count.
+    builds : int
+        Random builds behind each yield, at least 100, count.
+    seed : int
+        Seed of the random builds, any whole number.
+    progress : callable (int, int) to None, optional
+        Called with the orders searched and all orders to search.
+
+    Returns
+    -------
+    AimedBuilds
+        The builds, the best first.
+
+    Raises
+    ------
+    BuildError
+        If the models refuse the design's own readings.
     """
     by_name = {test.name: test for test in design.tests}
     tests = tuple(by_name[aim.test] for aim in aims)

@@ -32,7 +32,19 @@ _FARTHEST = 1e9
 
 @dataclass(frozen=True)
 class Aim:
-    """What a test is to read. sense : "=" (``value`` ± ``tolerance``, SI), "<=" or ">=" (``value``)."""
+    """What a test is to read.
+
+    Attributes
+    ----------
+    test : str
+        Name of the test.
+    sense : {"=", "<=", ">="}
+        Whether the reading is to be near the value, at most or at least that.
+    value : float
+        Reading that is aimed at, or its limit, SI.
+    tolerance : float
+        For "=" the deviation that is allowed to either side, SI.
+    """
 
     test: str
     sense: Literal["=", "<=", ">="]
@@ -41,27 +53,49 @@ class Aim:
 
     @property
     def low(self) -> float:
-        """The lowest reading that meets it (SI)."""
+        """The lowest reading that meets it, SI."""
         return {"=": self.value - self.tolerance, "<=": -math.inf, ">=": self.value}[self.sense]
 
     @property
     def high(self) -> float:
-        """The highest."""
+        """The highest reading that meets it, SI."""
         return {"=": self.value + self.tolerance, "<=": self.value, ">=": math.inf}[self.sense]
 
 
 def bounds(aims: Sequence[Aim]) -> FloatArray:
-    """(2, T) logarithms of the lowest and highest reading that meet each aim; infinite without a limit."""
+    """Logarithms of the lowest and the highest reading that meet each aim.
+
+    Parameters
+    ----------
+    aims : sequence of Aim
+        T aims.
+
+    Returns
+    -------
+    FloatArray, shape (2, T)
+        Logarithms of readings in SI; infinite where there is no limit.
+    """
     low = [math.log(aim.low) if aim.low > 0 else -math.inf for aim in aims]
     high = [math.log(aim.high) if aim.high < math.inf else math.inf for aim in aims]
     return np.array([low, high])
 
 
 def log_yield(logs: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> FloatArray:
-    """(C,) logarithm of the part of production that meets all aims, tests taken as independent.
+    """Logarithm of the part of production that meets all aims, tests taken as independent.
 
-    logs : (C, T) logarithms of nominal readings, NaN where there is none. sigma : (T,) standard deviations of
-    the logarithm. −∞ where a reading is missing.
+    Parameters
+    ----------
+    logs : FloatArray, shape (C, T)
+        Logarithms of nominal readings in SI; NaN where there is none.
+    aims : sequence of Aim
+        T aims.
+    sigma : FloatArray, shape (T,)
+        Standard deviations of the logarithms in production, dimensionless.
+
+    Returns
+    -------
+    FloatArray, shape (C,)
+        Logarithms of parts, dimensionless; −∞ where a reading is missing.
     """
     low, high = bounds(aims)
     with np.errstate(invalid="ignore"):
@@ -77,8 +111,22 @@ def log_yield(logs: FloatArray, aims: Sequence[Aim], sigma: FloatArray) -> Float
 
 
 def share_met(logs: FloatArray, aims: Sequence[Aim], deviations: FloatArray) -> FloatArray:
-    """(C,) part of random builds that meets all aims, were they to stray from the nominal readings ``logs``
-    (C, T) by ``deviations`` (B, T), both logarithms."""
+    """Part of random builds that meets all aims, if they stray alike around other nominal readings.
+
+    Parameters
+    ----------
+    logs : FloatArray, shape (C, T)
+        Logarithms of nominal readings in SI.
+    aims : sequence of Aim
+        T aims.
+    deviations : FloatArray, shape (B, T)
+        Logarithms of random builds' readings over the nominal ones, dimensionless.
+
+    Returns
+    -------
+    FloatArray, shape (C,)
+        Parts, relative, 0 … 1.
+    """
     low, high = bounds(aims)
     found = np.ones((len(logs), len(deviations)), bool)
     for test in range(logs.shape[1]):
@@ -88,6 +136,19 @@ def share_met(logs: FloatArray, aims: Sequence[Aim], deviations: FloatArray) -> 
 
 
 def met(samples: FloatArray, aims: Sequence[Aim]) -> NDArray[np.bool_]:
-    """(B, T) which readings (B, T) of random builds meet each aim."""
+    """Which readings of random builds meet each aim.
+
+    Parameters
+    ----------
+    samples : FloatArray, shape (B, T)
+        Readings, SI.
+    aims : sequence of Aim
+        T aims.
+
+    Returns
+    -------
+    NDArray[np.bool_], shape (B, T)
+        Whether they do.
+    """
     low, high = np.array([aim.low for aim in aims]), np.array([aim.high for aim in aims])
     return np.asarray((samples >= low) & (samples <= high))

@@ -16,6 +16,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
     "compare",
+    "compare/aims",
     "compare/causes",
     "compare/consistency",
     "compare/diagnosis",
