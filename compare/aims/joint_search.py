@@ -89,7 +89,7 @@ class Candidate:
 
     @property
     def made(self) -> tuple[int, ...]:
-        """The numbers of the changes that are made."""
+        """Indices of the changes that are made."""
         return made(self.choice)
 
 
