@@ -69,6 +69,7 @@ SHARES = {
     "model_ac_resistance": Shares(1.0, 0.0, 0.0),
     "model_capacitance": Shares(1.0, 0.0, 0.0),
     "model_leg_share": Shares(1.0, 0.0, 0.0),
+    "model_together": Shares(1.0, 0.0, 0.0),
     "model_split": Shares(1.0, 0.0, 0.0),
     "model_ratio": Shares(1.0, 0.0, 0.0),
     "model_resonance": Shares(1.0, 0.0, 0.0),
