@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
@@ -29,7 +30,7 @@ class CoresDocument:
 
     document: ClassVar[str] = "cores"
 
-    cores: tuple[Core, ...] = json_key("One row a core.")
+    cores: Sequence[Core] = json_key("One row a core.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +53,7 @@ class KeysDocument:
 
     document: ClassVar[str] = "keys"
 
-    keys: tuple[Key, ...] = json_key("One row a key, in the order of a file.")
+    keys: Sequence[Key] = json_key("One row a key, in the order of a file.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,13 +66,13 @@ class Material:
     tolerance: float = json_key("Relative, holds 95 %.", minimum=0)
     temperature_coefficient_per_K: float = json_key("Relative change per kelvin.")
     level_coefficient_per_T: float = json_key("Relative change of amplitude permeability per tesla.")
-    frequencies_Hz: tuple[float, ...] = json_key("Of the two rows below.")
-    real_ratio: tuple[float, ...] = json_key("Real permeability over initial.")
-    loss_tangent: tuple[float, ...] = json_key("tan delta.")
-    temperatures_degC: tuple[float, ...] = json_key("Of the row below; empty: the coefficient holds.")
-    temperature_ratio: tuple[float, ...] = json_key("Permeability over that at 23 °C.")
-    level_flux_densities_T: tuple[float, ...] = json_key("Of the row below; empty: the coefficient holds.")
-    level_ratio: tuple[float, ...] = json_key("Amplitude permeability over initial.")
+    frequencies_Hz: Sequence[float] = json_key("Of the two rows below.")
+    real_ratio: Sequence[float] = json_key("Real permeability over initial.")
+    loss_tangent: Sequence[float] = json_key("tan delta.")
+    temperatures_degC: Sequence[float] = json_key("Of the row below; empty: the coefficient holds.")
+    temperature_ratio: Sequence[float] = json_key("Permeability over that at 23 °C.")
+    level_flux_densities_T: Sequence[float] = json_key("Of the row below; empty: the coefficient holds.")
+    level_ratio: Sequence[float] = json_key("Amplitude permeability over initial.")
     saturation_T: float | None = json_key("Saturation flux density (T); null: unknown.", minimum=0)
     saturation_coefficient_per_K: float = json_key("Its relative change per kelvin.")
     bias_field_A_per_m: float | None = json_key(
@@ -90,10 +91,10 @@ class MaterialsDocument:
 
     document: ClassVar[str] = "materials"
 
-    materials: tuple[Material, ...] = json_key("One row a material.")
+    materials: Sequence[Material] = json_key("One row a material.")
 
 
-OverallItem = Annotated[tuple[float, ...], Meaning(bounds={"minItems": 2, "maxItems": 2})]
+OverallItem = Annotated[Sequence[float], Meaning(bounds={"minItems": 2, "maxItems": 2})]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,4 +113,4 @@ class WiresDocument:
 
     document: ClassVar[str] = "wires"
 
-    wires: tuple[Wire, ...] = json_key("One row a wire.")
+    wires: Sequence[Wire] = json_key("One row a wire.")

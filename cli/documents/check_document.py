@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
@@ -17,9 +18,9 @@ class Sample:
 
     sample: str = json_key("Its name.")
     readings: int = json_key("Readings that could be used.", minimum=0)
-    checks: tuple[Check, ...] = json_key("Every check that the readings allow.")
-    derived: tuple[Derived, ...] = json_key("What follows from the readings.")
-    missing: tuple[MissingItem, ...] = json_key(
+    checks: Sequence[Check] = json_key("Every check that the readings allow.")
+    derived: Sequence[Derived] = json_key("What follows from the readings.")
+    missing: Sequence[MissingItem] = json_key(
         "Which reading would give what does not follow yet.",
         optional=True,
     )
@@ -36,5 +37,5 @@ class CheckDocument:
         "fixture",
     )
 
-    samples: tuple[Sample, ...] = json_key("Every sample.")
+    samples: Sequence[Sample] = json_key("Every sample.")
     fixture: Fixture = json_key(optional=True)

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
 from .shared import Check, DecisionRule, Derived, Fixture, Limits, Measure, Unit
-
-VerdictName = Literal[
-    "pass",
-    "fail",
-    "undecided",
-    "no limit",
-    None,
-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +29,7 @@ class Test:
         optional=True,
     )
     read: float | None = json_key("The reading; null: missing.")
+    read_uncertainty: float | None = json_key("Of meter and handling.", minimum=0)
     read_as_typed: float | None = json_key(
         "A direct-current resistance before it was brought to the test's temperature (ohm); else null.",
         optional=True,
@@ -44,12 +38,14 @@ class Test:
         "The temperature of that reading (degrees Celsius); else null.",
         optional=True,
     )
-    read_uncertainty: float | None = json_key("Of meter and handling.", minimum=0)
     deviation: float | None = json_key("read/predicted - 1; for phase the difference (rad).")
     score: float | None = json_key("Difference over combined standard uncertainty.")
     agrees: bool | None = json_key("Whether |score| <= 2.")
     limits: Limits = json_key()
-    verdict: VerdictName = json_key("By the decision rule; null: missing or not judged.")
+    verdict: str | None = json_key(
+        "By the decision rule; null: missing or not judged.",
+        values=("pass", "fail", "undecided", "no limit", None),
+    )
     conformity: float | None = json_key(
         "Probability of meeting the limits; null without limits.",
         minimum=0,
@@ -62,9 +58,9 @@ class Sample:
     """One sample."""
 
     sample: str = json_key("Its name, with the stage where it was read at several.")
-    tests: tuple[Test, ...] = json_key("Every test that was read or should have been.")
-    checks: tuple[Check, ...] = json_key("Consistency of the readings with each other.")
-    derived: tuple[Derived, ...] = json_key(
+    tests: Sequence[Test] = json_key("Every test that was read or should have been.")
+    checks: Sequence[Check] = json_key("Consistency of the readings with each other.")
+    derived: Sequence[Derived] = json_key(
         "What follows from the readings, without the design.",
         optional=True,
     )
@@ -88,14 +84,6 @@ class Stage:
     moved: bool = json_key("Whether |score| > 3.")
 
 
-KeyName = Literal[
-    "leakage",
-    "inductance",
-    "capacitance",
-    "mean_turn",
-]
-
-
 TestItem = Annotated[str, Meaning(text="Its name.")]
 
 
@@ -103,12 +91,15 @@ TestItem = Annotated[str, Meaning(text="Its name.")]
 class Factor:
     """One factor."""
 
-    key: KeyName = json_key("Its key in [calibration].")
+    key: str = json_key(
+        "Its key in [calibration].",
+        values=("leakage", "inductance", "capacitance", "mean_turn"),
+    )
     factor: float = json_key("Truth over model.", exclusiveMinimum=0)
     uncertainty: float = json_key("Of a next part.", minimum=0)
     uncertainty_before: float = json_key("As the model states it of itself.", minimum=0)
     surprise: float = json_key("How far it lies from 1, in standard deviations of what was believed before.")
-    tests: tuple[TestItem, ...] = json_key("Tests that determine it, most telling first.")
+    tests: Sequence[TestItem] = json_key("Tests that determine it, most telling first.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,12 +129,12 @@ class Calibration:
     """With --learn: what the samples teach about the models. Uncertainties relative, k = 2."""
 
     samples: int = json_key("Samples taken as good.", minimum=1)
-    factors: tuple[Factor, ...] = json_key("Every factor that was learned.")
-    own: tuple[Own, ...] = json_key(
+    factors: Sequence[Factor] = json_key("Every factor that was learned.")
+    own: Sequence[Own] = json_key(
         "What was learned of single pairs of windings and single readings, beside the factors."
     )
-    not_learned: tuple[NotLearned, ...] = json_key("The other factors.")
-    doubts: tuple[DoubtItem, ...] = json_key("What speaks against taking the samples as good.")
+    not_learned: Sequence[NotLearned] = json_key("The other factors.")
+    doubts: Sequence[DoubtItem] = json_key("What speaks against taking the samples as good.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -162,7 +153,7 @@ class CompareDocument:
     )
 
     decision_rule: DecisionRule = json_key(optional=True)
-    samples: tuple[Sample, ...] = json_key("Every sample (at every stage), in the file's order.")
-    stages: tuple[Stage, ...] = json_key("How readings moved from stage to stage.", optional=True)
+    samples: Sequence[Sample] = json_key("Every sample (at every stage), in the file's order.")
+    stages: Sequence[Stage] = json_key("How readings moved from stage to stage.", optional=True)
     fixture: Fixture = json_key(optional=True)
     calibration: Calibration = json_key(optional=True)

@@ -2,68 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Fixture, LeftOut, Measure, RankedCause
-
-ClassName = Literal[
-    "turns",
-    "core",
-    "layout",
-    "copper",
-    "wiring",
-    "process",
-    "design",
-    "bench",
-    "reading",
-]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Also:
-    """The second cause of a double fault; null: a single one."""
-
-    cause: str = json_key("Identifier.")
-    where: str = json_key("Place.")
-    amount: float | None = json_key("Amount.")
-
-
-ConfusableItem = Annotated[str, Meaning(text="Identifier.")]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Reading:
-    """One reading."""
-
-    name: str = json_key("The test.")
-    expected: float | None = json_key("What this cause predicts.")
-    read: float | None = json_key("What was read; null: missing.")
-    score: float | None = json_key("Difference over the standard deviation under the cause.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Cause:
-    """One cause."""
-
-    cause: str = json_key("Identifier of the cause.")
-    class_: ClassName = json_key("Its class.", name="class")
-    where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
-    title: str = json_key("In words, with the amount.")
-    amount: float | None = json_key(
-        "As wound against as designed: difference or ratio, by the cause; null where none fits."
-    )
-    amount_low: float | None = json_key("Lower end of its 90 % interval.", optional=True)
-    amount_high: float | None = json_key("Upper end.", optional=True)
-    probability: float = json_key("Of this entry.", minimum=0, maximum=1)
-    marginal: float = json_key("That this cause is present at all.", minimum=0, maximum=1)
-    also: Also | None = json_key()
-    confirm: str = json_key("How to confirm it.")
-    remedy: str = json_key("What to tell the shop, or what to do at the bench.")
-    confusable: tuple[ConfusableItem, ...] = json_key("Causes with a like signature.", optional=True)
-    caution: str = json_key("A caution that goes with it; empty: none.", optional=True)
-    readings: tuple[Reading, ...] = json_key("Every reading under this cause.")
+from .shared import Fixture, LeftOut, Measure, RankedCause, Reading, Together
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +32,7 @@ class NextTest:
 
 
 @dataclass(frozen=True, kw_only=True)
-class AlikeCause:
+class Cause:
     """One cause."""
 
     cause: str = json_key("Identifier.")
@@ -99,7 +43,7 @@ class AlikeCause:
 class Alike:
     """One group."""
 
-    causes: tuple[AlikeCause, ...] = json_key("Its causes.")
+    causes: Sequence[Cause] = json_key("Its causes.")
     probability: float = json_key("Of all together.", minimum=0, maximum=1)
     separated_by: NextTest | None = json_key(
         "The measurement that separates them best; null: none at the terminals."
@@ -129,12 +73,10 @@ class RunnerUp:
     where: str = json_key("Its place; empty: none.")
     title: str = json_key("In words.")
     probability: float = json_key("Of it.", minimum=0, maximum=1)
-    readings: tuple[RunnerUpReading, ...] = json_key("What each reading says.")
+    readings: Sequence[RunnerUpReading] = json_key("What each reading says.")
 
 
-CauseItem = Annotated[
-    tuple[str, ...], Meaning(text="Cause and place.", bounds={"minItems": 2, "maxItems": 2})
-]
+CauseItem = Annotated[Sequence[str], Meaning(text="Cause and place.", bounds={"minItems": 2, "maxItems": 2})]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,21 +85,11 @@ class Family:
 
     name: str = json_key("Its name.")
     title: str = json_key("What is wrong if it is one of these, in words.", optional=True)
-    causes: tuple[CauseItem, ...] = json_key(
+    causes: Sequence[CauseItem] = json_key(
         "Its causes, most probable first: identifier and place of each.",
         minItems=1,
     )
     probability: float = json_key("Of all of them together.", minimum=0, maximum=1)
-
-
-@dataclass(frozen=True, kw_only=True)
-class SampleReading:
-    """One reading."""
-
-    name: str = json_key("The test.")
-    expected: float | None = json_key("What the design predicts.")
-    read: float | None = json_key("What was read; null: missing.")
-    score: float | None = json_key("Difference over the standard deviation under the cause.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -171,25 +103,22 @@ class Sample:
         maximum=1,
     )
     unlisted: float = json_key("Probability that the cause is not in the catalogue.", minimum=0, maximum=1)
-    causes: tuple[Cause, ...] = json_key("Every applicable cause, most probable first.")
-    next_tests: tuple[NextTest, ...] = json_key(
+    causes: Sequence[RankedCause] = json_key("Every applicable cause, most probable first.")
+    next_tests: Sequence[NextTest] = json_key(
         "What to measure next: readings, best first, then readings after an intervention."
     )
-    alike: tuple[Alike, ...] = json_key(
-        "Groups of causes that the readings do not tell apart.",
-        optional=True,
-    )
-    notes: tuple[NoteItem, ...] = json_key("What limits this diagnosis.", optional=True)
+    alike: Sequence[Alike] = json_key("Groups of causes that the readings do not tell apart.", optional=True)
+    notes: Sequence[NoteItem] = json_key("What limits this diagnosis.", optional=True)
     robust: bool = json_key(
         "Whether the leading hypothesis would lead with the prior of any one three times larger or smaller.",
         optional=True,
     )
     runner_up: RunnerUp | None = json_key("The second hypothesis; null: none.", optional=True)
-    families: tuple[Family, ...] = json_key(
+    families: Sequence[Family] = json_key(
         "The causes by what they act on, most probable first; their probabilities, as_designed and "
         "unlisted sum to one."
     )
-    readings: tuple[SampleReading, ...] = json_key("Every reading as designed.", optional=True)
+    readings: Sequence[Reading] = json_key("Every reading as designed.", optional=True)
     tests: int = json_key("How many tests the design has.", minimum=0, optional=True)
     bench_limit: str | None = json_key(
         "Which finer instrument would part the two most probable causes where only the meter keeps "
@@ -198,72 +127,11 @@ class Sample:
     )
 
 
-PooledItem = Annotated[str, Meaning(text="Its name.")]
-
-
-@dataclass(frozen=True, kw_only=True)
-class ApartCause:
-    """One cause."""
-
-    cause: str = json_key("Identifier of the cause.")
-    class_: ClassName = json_key("Its class.", name="class")
-    where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
-    title: str = json_key("In words, with the amount.")
-    amount: float | None = json_key(
-        "As wound against as designed: difference or ratio, by the cause; null where none fits."
-    )
-    probability: float = json_key("Of this entry.", minimum=0, maximum=1)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Apart:
-    """One of them."""
-
-    sample: str = json_key("Its name.")
-    probability: float = json_key("That something is wrong with it alone.", minimum=0, maximum=1)
-    causes: tuple[ApartCause, ...] = json_key(
-        "The likeliest causes, given the others; empty: none stands out."
-    )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Scatter:
-    """One test."""
-
-    name: str = json_key("The test.")
-    factor: float = json_key("Robust standard deviation over the expected one.", minimum=1)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Together:
-    """What the samples share, and which differ from the rest. probability of all causes, as_designed and
-    unlisted sum to one.
-    """
-
-    shared: ClassVar[str] = "together"
-
-    samples: int = json_key("Samples with a usable reading.", minimum=2)
-    pooled: tuple[PooledItem, ...] = json_key("Samples that were taken together; one: they share nothing.")
-    as_designed: float = json_key(
-        "Probability that they share nothing beyond production spread.",
-        minimum=0,
-        maximum=1,
-    )
-    unlisted: float = json_key(
-        "Probability that they share a cause that is not in the catalogue.",
-        minimum=0,
-        maximum=1,
-    )
-    causes: tuple[RankedCause, ...] = json_key(
-        "Every applicable cause as one that all share, most probable first."
-    )
-    apart: tuple[Apart, ...] = json_key("Samples that differ from the others.")
-    scatter: tuple[Scatter, ...] = json_key("Tests in which parts differ more than was expected.")
-
-
 @dataclass(frozen=True, kw_only=True)
 class ExplainDocument:
-    """Which construction choice or bench mistake most likely causes a deviation. SI units; null: missing."""
+    """Which construction choice or bench mistake most likely causes a deviation. SI units; null:
+    missing.
+    """
 
     document: ClassVar[str] = "explain"
     definitions: ClassVar[tuple[str, ...]] = (
@@ -275,7 +143,7 @@ class ExplainDocument:
         "together",
     )
 
-    samples: tuple[Sample, ...] = json_key("Every sample, judged by itself.")
+    samples: Sequence[Sample] = json_key("Every sample, judged by itself.")
     left_out: LeftOut = json_key(optional=True)
     fixture: Fixture = json_key(optional=True)
     together: Together = json_key(optional=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar
 
 from .record import Meaning, json_key
-from .shared import DecisionRule, Fixture, LeftOut, Limits, Measure, RankedCause, Unit
+from .shared import DecisionRule, Fixture, LeftOut, Limits, Measure, RankedCause, Together, Unit
 
 OutlierItem = Annotated[str, Meaning(text="A sample.")]
 
@@ -66,8 +67,8 @@ class Test:
         maximum=1,
         optional=True,
     )
-    outliers: tuple[OutlierItem, ...] = json_key("Parts outside what the lot scatters.", optional=True)
-    excluded: tuple[Excluded, ...] = json_key(
+    outliers: Sequence[OutlierItem] = json_key("Parts outside what the lot scatters.", optional=True)
+    excluded: Sequence[Excluded] = json_key(
         "Parts left out of mean, interval and capability: slips and strangers.",
         optional=True,
     )
@@ -81,88 +82,13 @@ class Test:
     )
 
 
-PooledItem = Annotated[str, Meaning(text="Its name.")]
-
-
-ClassName = Literal[
-    "turns",
-    "core",
-    "layout",
-    "copper",
-    "wiring",
-    "process",
-    "design",
-    "bench",
-    "reading",
-]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Cause:
-    """One cause."""
-
-    cause: str = json_key("Identifier of the cause.")
-    class_: ClassName = json_key("Its class.", name="class")
-    where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
-    title: str = json_key("In words, with the amount.")
-    amount: float | None = json_key(
-        "As wound against as designed: difference or ratio, by the cause; null where none fits."
-    )
-    probability: float = json_key("Of this entry.", minimum=0, maximum=1)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Apart:
-    """One of them."""
-
-    sample: str = json_key("Its name.")
-    probability: float = json_key("That something is wrong with it alone.", minimum=0, maximum=1)
-    causes: tuple[Cause, ...] = json_key("The likeliest causes, given the others; empty: none stands out.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Scatter:
-    """One test."""
-
-    name: str = json_key("The test.")
-    factor: float = json_key("Robust standard deviation over the expected one.", minimum=1)
-
-
-@dataclass(frozen=True, kw_only=True)
-class TogetherFound:
-    """What the samples share, and which differ from the rest. probability of all causes, as_designed and
-    unlisted sum to one. null: fewer than two samples with a reading.
-    """
-
-    samples: int = json_key("Samples with a usable reading.", minimum=2)
-    pooled: tuple[PooledItem, ...] = json_key("Samples that were taken together; one: they share nothing.")
-    as_designed: float = json_key(
-        "Probability that they share nothing beyond production spread.",
-        minimum=0,
-        maximum=1,
-    )
-    unlisted: float = json_key(
-        "Probability that they share a cause that is not in the catalogue.",
-        minimum=0,
-        maximum=1,
-    )
-    causes: tuple[RankedCause, ...] = json_key(
-        "Every applicable cause as one that all share, most probable first."
-    )
-    apart: tuple[Apart, ...] = json_key("Samples that differ from the others.")
-    scatter: tuple[Scatter, ...] = json_key("Tests in which parts differ more than was expected.")
-
-
-Together = Annotated[TogetherFound | None, Meaning(shared="together")]
-
-
 @dataclass(frozen=True, kw_only=True)
 class Lot:
     """One lot."""
 
     file: str = json_key("The file.")
     samples: int = json_key("Number of samples.")
-    tests: tuple[Any, ...] = json_key("As above.")
+    tests: Sequence[Any] = json_key("As above.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -196,19 +122,22 @@ class LotDocument:
 
     samples: int = json_key("Number of parts.", minimum=1)
     ordered_by: str = json_key("By what parts are ordered for drift.", optional=True)
-    tests: tuple[Test, ...] = json_key("Every test over the lot.")
-    shared_cause: tuple[RankedCause, ...] = json_key(
+    tests: Sequence[Test] = json_key("Every test over the lot.")
+    shared_cause: Sequence[RankedCause] = json_key(
         "Causes that the samples share, most probable first; empty: none."
+    )
+    together: Together | None = json_key(
+        "What the samples share; null: fewer than two samples with a reading.",
+        optional=True,
     )
     decision_rule: DecisionRule = json_key(optional=True)
     left_out: LeftOut = json_key(optional=True)
     fixture: Fixture = json_key(optional=True)
-    together: Together = json_key(optional=True)
-    lots: tuple[Lot, ...] = json_key(
+    lots: Sequence[Lot] = json_key(
         "Where two files are compared: each by itself, as of one file, with its name.",
         optional=True,
     )
-    differences: tuple[Difference, ...] = json_key(
+    differences: Sequence[Difference] = json_key(
         "Where two files are compared: one row a test that both have.",
         optional=True,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -29,8 +30,8 @@ class NetlistDocument:
     design: str = json_key("Title of the design.")
     file: str | None = json_key("Where the netlist was written; null: it is in netlist.")
     netlist: str | None = json_key("The text of the netlist; null where it was written to a file.")
-    subcircuits: tuple[str, ...] = json_key("Names of the subcircuits: nominal, low and high build.")
-    deviations: tuple[Deviation, ...] = json_key(
+    subcircuits: Sequence[str] = json_key("Names of the subcircuits: nominal, low and high build.")
+    deviations: Sequence[Deviation] = json_key(
         "How far the nominal subcircuit strays from the predicted readings, worst of each kind."
     )
-    cautions: tuple[str, ...] = json_key("What the netlist does not hold, in sentences.")
+    cautions: Sequence[str] = json_key("What the netlist does not hold, in sentences.")

@@ -2,29 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Budget, Cautions, Limits, Measure, Unit
+from .shared import Budget, BuildsApart, Cautions, Limits, Measure, Unit
 
 CorrectionItem = Annotated[str, Meaning(text="In words.")]
-
-
-@dataclass(frozen=True, kw_only=True)
-class BuildsApart:
-    """An object that its key describes."""
-
-    undescribed: ClassVar[bool] = True
-
-    step: int = json_key("The build step, from 1.", minimum=1)
-    winding: str = json_key("The winding.")
-    designed_layers: int = json_key("Its layers as designed.", minimum=1)
-    layers: int = json_key("Its layers in these builds.", minimum=1)
-    share: float = json_key("Part of all builds.", minimum=0, maximum=1)
-    low: float | None = json_key("2.5 % point of these builds, in the test's unit.")
-    high: float | None = json_key("97.5 % point of these builds, in the test's unit.")
-    outside: bool = json_key("Whether their median is outside the range of builds as designed.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,11 +47,11 @@ class Test:
         optional=True,
     )
     equivalent: str | None = json_key("Equivalent circuit to set: series or parallel.")
-    corrections: tuple[CorrectionItem, ...] = json_key("What to correct first.")
+    corrections: Sequence[CorrectionItem] = json_key("What to correct first.")
     expected: float | None = json_key("Reading to expect.")
     low: float | None = json_key("2.5 % point of production.")
     high: float | None = json_key("97.5 % point.")
-    builds_apart: tuple[BuildsApart, ...] = json_key(
+    builds_apart: Sequence[BuildsApart] = json_key(
         "Builds with other layers than designed in one step: their share of all builds, and 95 % of them.",
         optional=True,
     )
@@ -74,8 +59,8 @@ class Test:
     budget: Budget = json_key()
     window: Window | None = json_key()
     limits: Limits = json_key()
-    notes: tuple[CorrectionItem, ...] = json_key("What helps.")
-    warnings: tuple[CorrectionItem, ...] = json_key("What is wrong with the test as specified.")
+    notes: Sequence[CorrectionItem] = json_key("What helps.")
+    warnings: Sequence[CorrectionItem] = json_key("What is wrong with the test as specified.")
     proposed: Proposed | None = json_key(optional=True)
 
 
@@ -91,7 +76,7 @@ class Severity:
 AlikeItem = Annotated[str, Meaning(text="A name.")]
 
 
-CauseAlikeItem = Annotated[tuple[AlikeItem, ...], Meaning(text="Cause and place.")]
+CauseAlikeItem = Annotated[Sequence[AlikeItem], Meaning(text="Cause and place.")]
 
 
 NeedItem = Annotated[str, Meaning(text="A test.")]
@@ -104,14 +89,14 @@ class Cause:
     cause: str = json_key("Its identifier.")
     class_: str = json_key("Its class.", name="class")
     where: str = json_key("Its place.")
-    severities: tuple[Severity, ...] = json_key(
+    severities: Sequence[Severity] = json_key(
         "The one that is noticed least, the middle one, the one that is noticed most."
     )
     invisible: bool = json_key("Noticed in fewer than one part of five at any severity.")
-    alike: tuple[CauseAlikeItem, ...] = json_key(
+    alike: Sequence[CauseAlikeItem] = json_key(
         "What the most visible severity cannot be told from: cause and place."
     )
-    needs: tuple[NeedItem, ...] = json_key("Tests without which it would be noticed in far fewer parts.")
+    needs: Sequence[NeedItem] = json_key("Tests without which it would be noticed in far fewer parts.")
 
 
 ShortItem = Annotated[str, Meaning(text="A winding.")]
@@ -123,11 +108,11 @@ class FurtherTest:
 
     measure: str = json_key("What is measured.")
     drive: str = json_key("What is driven.")
-    short: tuple[ShortItem, ...] = json_key("What is shorted.", optional=True)
+    short: Sequence[ShortItem] = json_key("What is shorted.", optional=True)
     sense: str = json_key("Where the second reading is taken, or empty.", optional=True)
     frequency: float | None = json_key("In Hz; null: direct current.", optional=True)
     gain: float = json_key("In the mean share noticed.")
-    sees: tuple[CauseAlikeItem, ...] = json_key("What only it would show: cause and place.", optional=True)
+    sees: Sequence[CauseAlikeItem] = json_key("What only it would show: cause and place.", optional=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,8 +124,8 @@ class Fault:
         minimum=0,
         maximum=1,
     )
-    causes: tuple[Cause, ...] = json_key("One row a cause and place.")
-    further_tests: tuple[FurtherTest, ...] = json_key("Tests that would add most, best first.")
+    causes: Sequence[Cause] = json_key("One row a cause and place.")
+    further_tests: Sequence[FurtherTest] = json_key("Tests that would add most, best first.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,6 +142,6 @@ class PlanDocument:
     )
 
     design: str = json_key("Title of the design.")
-    tests: tuple[Test, ...] = json_key("Every test of the design, in its order.")
+    tests: Sequence[Test] = json_key("Every test of the design, in its order.")
     cautions: Cautions = json_key()
     faults: Fault = json_key(optional=True)

@@ -2,28 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from .record import json_key
-from .shared import Budget, Cautions, Measure, Unit
-
-
-@dataclass(frozen=True, kw_only=True)
-class Core:
-    """The core as assembled."""
-
-    name: str = json_key("Name of the core.", optional=True)
-    effective_area_m2: float = json_key("Effective area Ae (m²).", minimum=0)
-    effective_length_m: float = json_key("Effective length le (m).", minimum=0)
-    inductance_factor_H: float = json_key("Inductance factor AL at low level (H).", minimum=0)
-    gap_m: float = json_key("Ground gap in the flux path, in total (m).", minimum=0, optional=True)
-    material_share: float = json_key(
-        "Part of the reluctance that the material makes; the rest is gaps.",
-        minimum=0,
-        maximum=1,
-        optional=True,
-    )
+from .shared import AssembledCore, Budget, BuildsApart, Cautions, Driver, Measure, Unit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,30 +45,6 @@ class LeakageModel:
 
 
 @dataclass(frozen=True, kw_only=True)
-class BuildsApart:
-    """An object that its key describes."""
-
-    undescribed: ClassVar[bool] = True
-
-    step: int = json_key("The build step, from 1.", minimum=1)
-    winding: str = json_key("The winding.")
-    designed_layers: int = json_key("Its layers as designed.", minimum=1)
-    layers: int = json_key("Its layers in these builds.", minimum=1)
-    share: float = json_key("Part of all builds.", minimum=0, maximum=1)
-    low: float | None = json_key("2.5 % point of these builds, in the test's unit.")
-    high: float | None = json_key("97.5 % point of these builds, in the test's unit.")
-    outside: bool = json_key("Whether their median is outside the range of builds as designed.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Driver:
-    """One driver."""
-
-    parameter: str = json_key("Parameter of [spread], with its place.")
-    share: float = json_key("Share of the variance.", minimum=0, maximum=1)
-
-
-@dataclass(frozen=True, kw_only=True)
 class Test:
     """One test."""
 
@@ -100,7 +60,7 @@ class Test:
         "Standard uncertainty (k = 1) of build and model.",
         minimum=0,
     )
-    builds_apart: tuple[BuildsApart, ...] = json_key(
+    builds_apart: Sequence[BuildsApart] = json_key(
         "Builds with other layers than designed in one step: their share of all builds, and 95 % of them.",
         optional=True,
     )
@@ -109,7 +69,7 @@ class Test:
         minimum=0,
         optional=True,
     )
-    drivers: tuple[Driver, ...] = json_key("What spreads the reading; shares sum to one.")
+    drivers: Sequence[Driver] = json_key("What spreads the reading; shares sum to one.")
     level_V: float | None = json_key("RMS voltage across the driven terminals (V).", minimum=0, optional=True)
     flux_density_T: float | None = json_key("Peak flux density (T).", minimum=0, optional=True)
     bias_flux_density_T: float | None = json_key("Flux density of the direct current (T).", optional=True)
@@ -129,30 +89,30 @@ class Prediction:
 
     design: str = json_key("Title of the design.")
     version: str = json_key("Version of the program.")
-    core: Core = json_key()
-    windings: tuple[Winding, ...] = json_key("Every winding, in the file's order.")
-    layers: tuple[Layer, ...] = json_key("Every layer as laid, in winding order.")
+    core: AssembledCore = json_key()
+    windings: Sequence[Winding] = json_key("Every winding, in the file's order.")
+    layers: Sequence[Layer] = json_key("Every layer as laid, in winding order.")
     fill: float = json_key("Height of the build over the height of the window.", minimum=0)
     height_m: float = json_key(
         "Where the build ends above the leg (built upwards: above the lower yoke), the higher of "
         "two legs, m.",
         minimum=0,
     )
+    leakage_model: LeakageModel = json_key(optional=True)
+    tests: Sequence[Test] = json_key("Every test of the design.")
     builds_as_designed: float = json_key(
         "Part of the builds whose layers are as designed, of which the ranges are.",
         minimum=0,
         maximum=1,
         optional=True,
     )
-    leakage_model: LeakageModel = json_key(optional=True)
-    tests: tuple[Test, ...] = json_key("Every test of the design.")
     cautions: Cautions = json_key()
 
 
 @dataclass(frozen=True, kw_only=True)
 class PredictDocument(Prediction):
-    """What the bench should read. SI units (radians for angles); null: missing. Keys may be added, none is
-    renamed.
+    """What the bench should read. SI units (radians for angles); null: missing. Keys may be added, none
+    is renamed.
     """
 
     document: ClassVar[str] = "predict"

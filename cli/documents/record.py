@@ -1,7 +1,7 @@
 """What a ``--json`` holds, as frozen dataclasses, from which both the data and its JSON Schema are made.
 
 A field is a key of the object, in the order in which it is printed; its type is the type in JSON (``float``
-a number, ``int`` an integer, a tuple an array, a dataclass an object, ``| None`` may be null), and
+a number, ``int`` an integer, a sequence an array, a dataclass an object, ``| None`` may be null), and
 ``json_key`` says what it means, in which unit, and which values it may have. The docstring of a class
 describes its object.
 Schemas: JSON Schema 2020-12, https://json-schema.org/draft/2020-12/schema.
@@ -12,8 +12,9 @@ from __future__ import annotations
 import dataclasses
 import types
 import typing
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
-from typing import Any, Literal, get_args, get_origin
+from typing import Any, get_args, get_origin
 
 URN = "urn:aswound:schema:"
 _TYPES = {float: "number", int: "integer", str: "string", bool: "boolean", types.NoneType: "null"}
@@ -34,18 +35,18 @@ class Meaning:
     ----------
     text : str
         In words, with its unit; empty: as its type says.
-    bounds : dict[str, float]
+    bounds : dict[str, Any]
         Further words of the schema, such as "minimum", by name.
     shared : str
         The name under which it stands once among the definitions of a schema; empty: where it is used.
     """
 
     text: str = ""
-    bounds: dict[str, float] = field(default_factory=dict)
+    bounds: dict[str, Any] = field(default_factory=dict)
     shared: str = ""
 
 
-def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds: float) -> Any:
+def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds: Any) -> Any:
     """The field of a key.
 
     Parameters
@@ -56,8 +57,8 @@ def json_key(text: str = "", *, name: str = "", optional: bool = False, **bounds
         The key, where it is no name that Python allows; empty: the field's.
     optional : bool
         Whether it may be left out.
-    bounds : float
-        Words of the schema: minimum, maximum, exclusiveMinimum, minItems, maxItems.
+    bounds : Any
+        Words of the schema: minimum, maximum, exclusiveMinimum, minItems, maxItems; values: all it may be.
 
     Returns
     -------
@@ -161,13 +162,13 @@ def _own(hint: Any, name: str) -> str:
 
 def _plain(hint: Any, meaning: Meaning, definitions: dict[str, Any]) -> dict[str, Any]:
     origin, given = get_origin(hint), get_args(hint)
-    if origin is Literal:
-        return {"enum": list(given)}
+    if "values" in meaning.bounds:
+        return {"enum": list(meaning.bounds["values"])}
     if origin in (types.UnionType, typing.Union):
         return _either(given, meaning, definitions)
-    if origin is tuple and given[0] is Any:
+    if origin is Sequence and given[0] is Any:
         return {"type": "array"}
-    if origin is tuple:
+    if origin is Sequence:
         items = _schema(given[0], Meaning(), definitions)
         least = {name: meaning.bounds[name] for name in ("minItems",) if name in meaning.bounds}
         alone = "maxItems" not in meaning.bounds

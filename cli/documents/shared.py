@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
 
@@ -33,7 +34,7 @@ class Derived:
     unit: str = json_key("SI unit.")
     value: float | None = json_key("Its value.")
     uncertainty: float | None = json_key("Standard uncertainty (k = 1).")
-    readings: tuple[ReadingItem, ...] = json_key("Names of the readings that it comes from.")
+    readings: Sequence[ReadingItem] = json_key("Names of the readings that it comes from.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,9 +54,9 @@ class Fixture:
 
     shared: ClassVar[str] = "fixture"
 
-    corrections: tuple[Correction, ...] = json_key("The corrections made.")
-    corrected: tuple[CorrectedItem, ...] = json_key("Corrected readings.")
-    as_displayed: tuple[CorrectedItem, ...] = json_key("Readings left as displayed.")
+    corrections: Sequence[Correction] = json_key("The corrections made.")
+    corrected: Sequence[CorrectedItem] = json_key("Corrected readings.")
+    as_displayed: Sequence[CorrectedItem] = json_key("Readings left as displayed.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,29 +65,39 @@ class DecisionRule:
 
     shared: ClassVar[str] = "decision_rule"
 
-    name: Literal["simple", "guarded", "three-zone"] = json_key("Its name.")
+    name: str = json_key("Its name.", values=("simple", "guarded", "three-zone"))
     statement: str = json_key("The rule, in words.")
 
 
-MeasureName = Literal[
-    "inductance",
-    "ac_resistance",
-    "quality",
-    "resistance",
-    "ratio",
-    "mutual",
-    "phase",
-    "capacitance",
-    "resonance",
+Measure = Annotated[
+    str,
+    Meaning(
+        text="What the meter displays.",
+        bounds={
+            "values": (
+                "inductance",
+                "ac_resistance",
+                "quality",
+                "resistance",
+                "ratio",
+                "mutual",
+                "phase",
+                "capacitance",
+                "resonance",
+            )
+        },
+        shared="measure",
+    ),
 ]
 
 
-Measure = Annotated[MeasureName, Meaning(text="What the meter displays.", shared="measure")]
-
-
 Unit = Annotated[
-    Literal["H", "ohm", "1", "rad", "F", "Hz"],
-    Meaning(text=('SI unit of the test\'s numbers; "1" for plain numbers, rad for angles.'), shared="unit"),
+    str,
+    Meaning(
+        text=('SI unit of the test\'s numbers; "1" for plain numbers, rad for angles.'),
+        bounds={"values": ("H", "ohm", "1", "rad", "F", "Hz")},
+        shared="unit",
+    ),
 ]
 
 
@@ -98,28 +109,6 @@ class Limits:
 
     min: float | None = json_key("Lower limit.")
     max: float | None = json_key("Upper limit.")
-
-
-LeftOutItem = Annotated[str, Meaning(text="Sample and stage.")]
-
-
-LeftOut = Annotated[
-    tuple[LeftOutItem, ...],
-    Meaning(text="Readings left out, as the core is not in at their stage.", shared="left_out"),
-]
-
-
-ClassName = Literal[
-    "turns",
-    "core",
-    "layout",
-    "copper",
-    "wiring",
-    "process",
-    "design",
-    "bench",
-    "reading",
-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,7 +128,7 @@ class Reading:
     """One reading."""
 
     name: str = json_key("The test.")
-    expected: float | None = json_key("What this cause predicts.")
+    expected: float | None = json_key("What is predicted: by the design, or under a cause.")
     read: float | None = json_key("What was read; null: missing.")
     score: float | None = json_key("Difference over the standard deviation under the cause.")
 
@@ -151,7 +140,11 @@ class RankedCause:
     shared: ClassVar[str] = "cause"
 
     cause: str = json_key("Identifier of the cause.")
-    class_: ClassName = json_key("Its class.", name="class")
+    class_: str = json_key(
+        "Its class.",
+        name="class",
+        values=("turns", "core", "layout", "copper", "wiring", "process", "design", "bench", "reading"),
+    )
     where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
     title: str = json_key("In words, with the amount.")
     amount: float | None = json_key(
@@ -164,21 +157,119 @@ class RankedCause:
     also: Also | None = json_key()
     confirm: str = json_key("How to confirm it.")
     remedy: str = json_key("What to tell the shop, or what to do at the bench.")
-    confusable: tuple[ConfusableItem, ...] = json_key("Causes with a like signature.", optional=True)
+    confusable: Sequence[ConfusableItem] = json_key("Causes with a like signature.", optional=True)
     caution: str = json_key("A caution that goes with it; empty: none.", optional=True)
-    readings: tuple[Reading, ...] = json_key("Every reading under this cause.")
+    readings: Sequence[Reading] = json_key("Every reading under this cause.")
+
+
+LeftOutItem = Annotated[str, Meaning(text="Sample and stage.")]
+
+
+LeftOut = Annotated[
+    Sequence[LeftOutItem],
+    Meaning(text="Readings left out, as the core is not in at their stage.", shared="left_out"),
+]
+
+
+PooledItem = Annotated[str, Meaning(text="Its name.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ApartCause:
+    """One cause."""
+
+    cause: str = json_key("Identifier of the cause.")
+    class_: str = json_key(
+        "Its class.",
+        name="class",
+        values=("turns", "core", "layout", "copper", "wiring", "process", "design", "bench", "reading"),
+    )
+    where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
+    title: str = json_key("In words, with the amount.")
+    amount: float | None = json_key(
+        "As wound against as designed: difference or ratio, by the cause; null where none fits."
+    )
+    probability: float = json_key("Of this entry.", minimum=0, maximum=1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Apart:
+    """One of them."""
+
+    sample: str = json_key("Its name.")
+    probability: float = json_key("That something is wrong with it alone.", minimum=0, maximum=1)
+    causes: Sequence[ApartCause] = json_key("The likeliest causes, given the others; empty: none stands out.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scatter:
+    """One test."""
+
+    name: str = json_key("The test.")
+    factor: float = json_key("Robust standard deviation over the expected one.", minimum=1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Together:
+    """What the samples share, and which differ from the rest. probability of all causes, as_designed and
+    unlisted sum to one.
+    """
+
+    shared: ClassVar[str] = "together"
+
+    samples: int = json_key("Samples with a usable reading.", minimum=2)
+    pooled: Sequence[PooledItem] = json_key("Samples that were taken together; one: they share nothing.")
+    as_designed: float = json_key(
+        "Probability that they share nothing beyond production spread.",
+        minimum=0,
+        maximum=1,
+    )
+    unlisted: float = json_key(
+        "Probability that they share a cause that is not in the catalogue.",
+        minimum=0,
+        maximum=1,
+    )
+    causes: Sequence[RankedCause] = json_key(
+        "Every applicable cause as one that all share, most probable first."
+    )
+    apart: Sequence[Apart] = json_key("Samples that differ from the others.")
+    scatter: Sequence[Scatter] = json_key("Tests in which parts differ more than was expected.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuildsApart:
+    """An object that its key describes."""
+
+    undescribed: ClassVar[bool] = True
+
+    step: int = json_key("The build step, from 1.", minimum=1)
+    winding: str = json_key("The winding.")
+    designed_layers: int = json_key("Its layers as designed.", minimum=1)
+    layers: int = json_key("Its layers in these builds.", minimum=1)
+    share: float = json_key("Part of all builds.", minimum=0, maximum=1)
+    low: float | None = json_key("2.5 % point of these builds, in the test's unit.")
+    high: float | None = json_key("97.5 % point of these builds, in the test's unit.")
+    outside: bool = json_key("Whether their median is outside the range of builds as designed.")
 
 
 CautionItem = Annotated[str, Meaning(text="One caution.")]
 
 
 Cautions = Annotated[
-    tuple[CautionItem, ...], Meaning(text="What to know before relying on the numbers.", shared="cautions")
+    Sequence[CautionItem], Meaning(text="What to know before relying on the numbers.", shared="cautions")
 ]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Budget2:
+class Driver:
+    """One driver."""
+
+    parameter: str = json_key("Parameter of [spread], with its place.")
+    share: float = json_key("Share of the variance.", minimum=0, maximum=1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class BudgetPart:
     """One component."""
 
     component: str = json_key("What it is.")
@@ -186,5 +277,22 @@ class Budget2:
 
 
 Budget = Annotated[
-    tuple[Budget2, ...], Meaning(text="What the bench adds to a reading, by component.", shared="budget")
+    Sequence[BudgetPart], Meaning(text="What the bench adds to a reading, by component.", shared="budget")
 ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class AssembledCore:
+    """The core as assembled."""
+
+    name: str = json_key("Name of the core.", optional=True)
+    effective_area_m2: float = json_key("Effective area Ae (m²).", minimum=0)
+    effective_length_m: float = json_key("Effective length le (m).", minimum=0)
+    inductance_factor_H: float = json_key("Inductance factor AL at low level (H).", minimum=0)
+    gap_m: float = json_key("Ground gap in the flux path, in total (m).", minimum=0, optional=True)
+    material_share: float = json_key(
+        "Part of the reluctance that the material makes; the rest is gaps.",
+        minimum=0,
+        maximum=1,
+        optional=True,
+    )

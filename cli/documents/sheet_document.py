@@ -2,29 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Cautions, Limits, Measure, Unit
-
-
-@dataclass(frozen=True, kw_only=True)
-class Core:
-    """The core as assembled."""
-
-    name: str = json_key("Name of the core.", optional=True)
-    effective_area_m2: float = json_key("Effective area Ae (m²).", minimum=0)
-    effective_length_m: float = json_key("Effective length le (m).", minimum=0)
-    inductance_factor_H: float = json_key("Inductance factor AL at low level (H).", minimum=0)
-    gap_m: float = json_key("Ground gap in the flux path, in total (m).", minimum=0, optional=True)
-    material_share: float = json_key(
-        "Part of the reluctance that the material makes; the rest is gaps.",
-        minimum=0,
-        maximum=1,
-        optional=True,
-    )
-
+from .shared import AssembledCore, Cautions, Limits, Measure, Unit
 
 LayerItem = Annotated[int, Meaning(text="Turns.", bounds={"minimum": 0})]
 
@@ -37,8 +20,8 @@ class Section:
     section: int = json_key("Which of its sections, from 1.", minimum=1)
     sections: int = json_key("Of how many.", minimum=1)
     turns: int = json_key("Turns of the section.", minimum=0)
-    layers: tuple[LayerItem, ...] = json_key("Turns of its layers, from the first on.")
-    turning: Literal["cw", "ccw"] = json_key("Direction of turning.")
+    layers: Sequence[LayerItem] = json_key("Turns of its layers, from the first on.")
+    turning: str = json_key("Direction of turning.", values=("cw", "ccw"))
     start: str = json_key("Pin of the winding's start; empty: none given.")
     finish: str = json_key("Pin of its finish; empty: none given.")
     wire_length_m: float = json_key("Length of one wire, leads left out.", minimum=0)
@@ -58,9 +41,9 @@ class Step:
     """One step."""
 
     step: int = json_key("Its number, from 1.", minimum=1)
-    kind: Literal["wind", "tape", "spacer", "shield"] = json_key("What goes on.")
+    kind: str = json_key("What goes on.", values=("wind", "tape", "spacer", "shield"))
     work: str = json_key("The step in words.")
-    sections: tuple[Section, ...] = json_key(
+    sections: Sequence[Section] = json_key(
         "What is wound: the step's own winding first, then those wound together with it; empty for "
         "other kinds."
     )
@@ -82,26 +65,13 @@ class Wire:
     mass_kg: float = json_key("Bare metal of all of them.", minimum=0)
 
 
-KindName = Literal[
-    "stacked",
-    "beside",
-    "together",
-    "chambers",
-    "sectors",
-    "legs",
-    "core",
-]
-
-
 StepItem = Annotated[int | None, Meaning(text="Number.", bounds={"minimum": 1})]
 
 
 BetweenItem = Annotated[str, Meaning(text="Name.")]
 
 
-InsulatedFaceBetweenItem = Annotated[
-    tuple[BetweenItem, ...], Meaning(text="Windings or shields, or the core.")
-]
+InsulatedFaceBetweenItem = Annotated[Sequence[BetweenItem], Meaning(text="Windings or shields, or the core.")]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,52 +87,13 @@ class Insulation:
 class InsulatedFace:
     """One face."""
 
-    kind: KindName = json_key("How they face each other.")
-    steps: tuple[StepItem, ...] = json_key("Their build steps, from 1; null: the core.")
-    between: tuple[InsulatedFaceBetweenItem, ...] = json_key("Names on either side.")
-    insulation: tuple[Insulation, ...] = json_key("What lies between; empty: nothing but the wires' own.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Mistake:
-    """One mistake."""
-
-    mistake: str = json_key("In words.")
-    reading: float = json_key("What would be read.")
-    told: bool = json_key("Whether the limits stop at least 95 % of such parts.")
-    caught: float = json_key("Probability that the limits stop it.", minimum=0, maximum=1)
-
-
-AboveItem = Annotated[str, Meaning(text="One cause.")]
-
-
-@dataclass(frozen=True, kw_only=True)
-class PointsTo:
-    """What a reading beyond its limits points to."""
-
-    above: tuple[AboveItem, ...] = json_key("A reading above the limits, in words.")
-    below: tuple[AboveItem, ...] = json_key("A reading below the limits, in words.")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Reading:
-    """One reading."""
-
-    after_step: int | None = json_key("After which step; null: once all is wound.", minimum=1)
-    stage: Literal["winding", "before core", "assembled"] = json_key("When.")
-    name: str = json_key("Its name; of assembled ones that of the test.")
-    measure: Measure = json_key()
-    unit: Unit = json_key()
-    where: str = json_key("Between which ends, or how, in words.")
-    frequency: float | None = json_key("Hz; null: direct current, or by turns.")
-    expected: float | None = json_key("Reading to expect.")
-    limits: Limits = json_key()
-    specified: bool = json_key("Whether the limits are the design file's.")
-    uncertainty: float = json_key("Standard uncertainty (k = 1) of one reading.", minimum=0)
-    mistakes: tuple[Mistake, ...] = json_key("What it would read after single mistakes.")
-    temperature: float | None = json_key("°C to which a resistance is brought; null: no resistance.")
-    points_to: PointsTo = json_key()
-    judged: bool = json_key("False where the bench cannot judge it: no limits of ours.", optional=True)
+    kind: str = json_key(
+        "How they face each other.",
+        values=("stacked", "beside", "together", "chambers", "sectors", "legs", "core"),
+    )
+    steps: Sequence[StepItem] = json_key("Their build steps, from 1; null: the core.")
+    between: Sequence[InsulatedFaceBetweenItem] = json_key("Names on either side.")
+    insulation: Sequence[Insulation] = json_key("What lies between; empty: nothing but the wires' own.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -178,23 +109,14 @@ class Cut:
     tails_m: float = json_key("Both tails (m).", minimum=0)
 
 
-MaterialKindName = Literal[
-    "core",
-    "bobbin",
-    "wire",
-    "tape",
-    "margin tape",
-    "interlayer",
-    "spacer",
-    "screen",
-]
-
-
 @dataclass(frozen=True, kw_only=True)
 class Material:
     """One item."""
 
-    kind: MaterialKindName = json_key("What it is.")
+    kind: str = json_key(
+        "What it is.",
+        values=("core", "bobbin", "wire", "tape", "margin tape", "interlayer", "spacer", "screen"),
+    )
     item: str = json_key("In words.")
     used_for: str = json_key("Winding or place.")
     pieces: int = json_key("How many.", minimum=1)
@@ -211,10 +133,52 @@ class Pin:
     """One pin."""
 
     pin: str = json_key("Its name.")
-    ends: tuple[EndItem, ...] = json_key("Ends there.")
+    ends: Sequence[EndItem] = json_key("Ends there.")
 
 
 OperationItem = Annotated[str, Meaning(text="One operation.")]
+
+
+AboveItem = Annotated[str, Meaning(text="One cause.")]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PointsTo:
+    """What a reading beyond its limits points to."""
+
+    above: Sequence[AboveItem] = json_key("A reading above the limits, in words.")
+    below: Sequence[AboveItem] = json_key("A reading below the limits, in words.")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mistake:
+    """One mistake."""
+
+    mistake: str = json_key("In words.")
+    reading: float = json_key("What would be read.")
+    told: bool = json_key("Whether the limits stop at least 95 % of such parts.")
+    caught: float = json_key("Probability that the limits stop it.", minimum=0, maximum=1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetDocumentReading:
+    """One reading."""
+
+    after_step: int | None = json_key("After which step; null: once all is wound.", minimum=1)
+    stage: str = json_key("When.", values=("winding", "before core", "assembled"))
+    name: str = json_key("Its name; of assembled ones that of the test.")
+    measure: Measure = json_key()
+    unit: Unit = json_key()
+    where: str = json_key("Between which ends, or how, in words.")
+    frequency: float | None = json_key("Hz; null: direct current, or by turns.")
+    expected: float | None = json_key("Reading to expect.")
+    limits: Limits = json_key()
+    specified: bool = json_key("Whether the limits are the design file's.")
+    judged: bool = json_key("False where the bench cannot judge it: no limits of ours.", optional=True)
+    uncertainty: float = json_key("Standard uncertainty (k = 1) of one reading.", minimum=0)
+    temperature: float | None = json_key("°C to which a resistance is brought; null: no resistance.")
+    points_to: PointsTo = json_key()
+    mistakes: Sequence[Mistake] = json_key("What it would read after single mistakes.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -233,16 +197,16 @@ class SheetDocument:
     version: str = json_key("Version of aswound.")
     drawing: str = json_key("Number of the drawing; empty: none given.")
     revision: str = json_key("Its revision; empty: none given.")
-    core: Core = json_key(optional=True)
-    steps: tuple[Step, ...] = json_key("Build steps in winding order.")
-    wires: tuple[Wire, ...] = json_key("Wire to cut.")
-    insulated_faces: tuple[InsulatedFace, ...] = json_key(
+    core: AssembledCore = json_key(optional=True)
+    steps: Sequence[Step] = json_key("Build steps in winding order.")
+    wires: Sequence[Wire] = json_key("Wire to cut.")
+    insulated_faces: Sequence[InsulatedFace] = json_key(
         "Where different circuits, or one and the core, face each other, as the design gives it: "
         "nothing is judged."
     )
-    readings: tuple[Reading, ...] = json_key("What to read on the way, in order.")
+    cuts: Sequence[Cut] = json_key("Wires to cut, in the order in which they go on.", optional=True)
+    materials: Sequence[Material] = json_key("Bill of material for one part.", optional=True)
+    pins: Sequence[Pin] = json_key("Pins and what ends there.", optional=True)
+    operations: Sequence[OperationItem] = json_key("Order of operations.", optional=True)
+    readings: Sequence[SheetDocumentReading] = json_key("What to read on the way, in order.")
     cautions: Cautions = json_key()
-    cuts: tuple[Cut, ...] = json_key("Wires to cut, in the order in which they go on.", optional=True)
-    materials: tuple[Material, ...] = json_key("Bill of material for one part.", optional=True)
-    pins: tuple[Pin, ...] = json_key("Pins and what ends there.", optional=True)
-    operations: tuple[OperationItem, ...] = json_key("Order of operations.", optional=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -12,9 +13,9 @@ from .record import json_key
 class Connection:
     """How the sweep is made."""
 
-    drive: tuple[str, ...] = json_key("Windings or joins driven, in series; a leading - reverses one.")
-    short: tuple[str, ...] = json_key("Windings or joins shorted on themselves.")
-    sense: tuple[str, ...] = json_key("Where a second voltage is taken.")
+    drive: Sequence[str] = json_key("Windings or joins driven, in series; a leading - reverses one.")
+    short: Sequence[str] = json_key("Windings or joins shorted on themselves.")
+    sense: Sequence[str] = json_key("Where a second voltage is taken.")
     level_V: float = json_key("RMS voltage set (V).")
     equivalent: str = json_key("Equivalent circuit of inductance and resistance: series or parallel.")
 
@@ -24,9 +25,9 @@ class Quantity:
     """One quantity, SI (rad for phase), one value a frequency."""
 
     unit: str = json_key("Its unit.")
-    predicted: tuple[float | None, ...] = json_key("As designed.")
-    low: tuple[float | None, ...] = json_key("The 2.5 % point of production and model error.")
-    high: tuple[float | None, ...] = json_key("The 97.5 % point.")
+    predicted: Sequence[float | None] = json_key("As designed.")
+    low: Sequence[float | None] = json_key("The 2.5 % point of production and model error.")
+    high: Sequence[float | None] = json_key("The 97.5 % point.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,8 +59,8 @@ class Sample:
 
     sample: str = json_key("Its name.")
     deviates: bool = json_key("Whether a score lies beyond 3.")
-    findings: tuple[str, ...] = json_key("What deviates, in sentences.")
-    points: tuple[Point, ...] = json_key("Every value read.")
+    findings: Sequence[str] = json_key("What deviates, in sentences.")
+    points: Sequence[Point] = json_key("Every value read.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,9 +71,9 @@ class SweepDocument:
 
     design: str = json_key("Title of the design.")
     connection: Connection = json_key()
-    frequencies_Hz: tuple[float, ...] = json_key("Frequencies (Hz), rising.")
+    frequencies_Hz: Sequence[float] = json_key("Frequencies (Hz), rising.")
     quantities: dict[str, Quantity] = json_key(
         "By name: impedance, phase, inductance, resistance; of a ratio ratio, phase."
     )
-    resonances: tuple[Resonance, ...] = json_key("Where the reactance passes zero.")
-    samples: tuple[Sample, ...] = json_key("Measured sweeps; empty without.")
+    resonances: Sequence[Resonance] = json_key("Where the reactance passes zero.")
+    samples: Sequence[Sample] = json_key("Measured sweeps; empty without.")

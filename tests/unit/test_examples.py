@@ -6,6 +6,7 @@ import doctest
 import importlib
 import inspect
 import pkgutil
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
@@ -50,3 +51,21 @@ def test_the_public_api_has_examples(package: ModuleType) -> None:
         written = inspect.getdoc(inspect.unwrap(getattr(package, name)))
         assert written is not None, name
         assert ">>> " in written, name
+
+
+PAGES = [
+    ROOT / name
+    for name in ("README.md", "DEVELOPERS.md", "tests/mutations/README.md", "tests/benchmarks/README.md")
+]
+NAMED = re.compile(r"(?<![\w/.])(?:tests|predict|compare|cli|samples|\.ci)/[\w./*-]*\w/?")
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_files_named_in_prose_exist(page: Path) -> None:
+    """Also the options of our own scripts that stand there: each script knows them."""
+    text = page.read_text(encoding="utf-8")
+    for named in set(NAMED.findall(text)):
+        assert list(ROOT.glob(named.rstrip("/"))), named
+    for script, options in re.findall(r"python (tests/[\w/]+\.py)((?: +[^\n#`;]+)?)", text):
+        for option in re.findall(r"--[\w-]+", options):
+            assert f'"{option}"' in (ROOT / script).read_text(encoding="utf-8"), (script, option)
