@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from .documents import shared_records
 from .options import BenchFile, DesignFile, FixtureFile, Json, Map, Rule, corrected_by, rule_named
 
 if TYPE_CHECKING:
@@ -46,7 +47,10 @@ def lot_command(
     loaded, taken = sweeps_apart(loaded, taken)
     result = statistics(loaded, taken, rule=rule)
     if json:
-        decision = {"decision_rule": {"name": rule, "statement": RULES[rule]}, "left_out": list(left_out)}
+        decision = {
+            "decision_rule": shared_records.DecisionRule(name=rule, statement=RULES[rule]),
+            "left_out": list(left_out),
+        }
         show_json({**lot_json(result), **decision, **fixture_json(correction)})
     else:
         parts = lot_view(loaded, result, f"Limits by {RULES[rule]}.", elsewhere)
@@ -86,7 +90,10 @@ def _two(
             for label, items in (("A", one), ("B", other))
             for item in items
         ]
-        decision = {"decision_rule": {"name": rule, "statement": RULES[rule]}, "left_out": []}
+        decision = {
+            "decision_rule": shared_records.DecisionRule(name=rule, statement=RULES[rule]),
+            "left_out": [],
+        }
         show_json(
             {**lot_json(statistics(apart, prefixed, rule=rule)), **decision, **two_lots_json(found, names)}
         )

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from .documents import netlist_document
 from .options import BenchFile, DesignFile, Force, Json, settings_of
 
 
@@ -51,17 +52,19 @@ def netlist(
         write_whole(output, made.text, over=force and output.exists())
     if json:
         show_json(
-            {
-                "design": loaded.title,
-                "file": None if output is None else str(output),
-                "netlist": made.text if output is None else None,
-                "subcircuits": list(made.subcircuits),
-                "deviations": [
-                    {"reading": d.kind, "test": d.test, "frequency_Hz": d.frequency, "deviation": d.size}
+            netlist_document.NetlistDocument(
+                design=loaded.title,
+                file=None if output is None else str(output),
+                netlist=made.text if output is None else None,
+                subcircuits=list(made.subcircuits),
+                deviations=[
+                    netlist_document.Deviation(
+                        reading=d.kind, test=d.test, frequency_Hz=d.frequency, deviation=d.size
+                    )
                     for d in made.deviations
                 ],
-                "cautions": list(made.cautions),
-            }
+                cautions=list(made.cautions),
+            )
         )
         return 0
     if output is None:

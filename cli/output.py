@@ -93,10 +93,12 @@ def hush_drawing() -> None:
 
 
 def show_json(value: Any) -> None:
-    """Print JSON: SI numbers, null for what is missing or not finite."""
+    """Print JSON: SI numbers, null for what is missing or not finite; records as their objects."""
     import json
 
-    write(json.dumps(_finite(value), indent=1, ensure_ascii=True) + "\n")
+    from .documents.record import as_data
+
+    write(json.dumps(_finite(as_data(value)), indent=1, ensure_ascii=True) + "\n")
 
 
 def _finite(value: Any) -> Any:

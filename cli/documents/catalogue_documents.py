@@ -9,7 +9,7 @@ from typing import Annotated, ClassVar
 from .record import Meaning, json_key
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Core:
     """One core."""
 
@@ -24,7 +24,7 @@ class Core:
     from_memory: bool = json_key("Whether it was typed without the sheet at hand.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class CoresDocument:
     """The cores of the catalogue."""
 
@@ -33,7 +33,7 @@ class CoresDocument:
     cores: Sequence[Core] = json_key("One row a core.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Key:
     """One key."""
 
@@ -47,7 +47,7 @@ class Key:
     only: str | None = json_key("The forms that have it; null: all.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class KeysDocument:
     """The keys of the design file."""
 
@@ -56,7 +56,7 @@ class KeysDocument:
     keys: Sequence[Key] = json_key("One row a key, in the order of a file.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Material:
     """One material, at low level and 23 °C."""
 
@@ -85,7 +85,7 @@ class Material:
     source: str = json_key("Where the figures come from.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class MaterialsDocument:
     """The core materials of the catalogue."""
 
@@ -97,7 +97,7 @@ class MaterialsDocument:
 OverallItem = Annotated[Sequence[float], Meaning(bounds={"minItems": 2, "maxItems": 2})]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Wire:
     """One wire."""
 
@@ -107,7 +107,7 @@ class Wire:
     source: str = json_key("Where the row comes from.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class WiresDocument:
     """The enamelled wires of the catalogue."""
 

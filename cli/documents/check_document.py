@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Check, Derived, Fixture
+from .shared_records import Check, Derived, Fixture
 
 MissingItem = Annotated[str, Meaning(text="One quantity and its reading.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Sample:
     """One sample."""
 
@@ -26,7 +26,7 @@ class Sample:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class CheckDocument:
     """Consistency of the readings of a part without a drawing. SI units."""
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Check, DecisionRule, Derived, Fixture, Limits, Measure, Unit
+from .shared_records import Check, DecisionRule, Derived, Fixture, Limits, Measure, Unit
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Test:
     """One test."""
 
@@ -53,7 +53,7 @@ class Test:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Sample:
     """One sample."""
 
@@ -66,7 +66,7 @@ class Sample:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Stage:
     """One reading of one sample between two stages."""
 
@@ -87,7 +87,7 @@ class Stage:
 TestItem = Annotated[str, Meaning(text="Its name.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Factor:
     """One factor."""
 
@@ -102,7 +102,7 @@ class Factor:
     tests: Sequence[TestItem] = json_key("Tests that determine it, most telling first.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Own:
     """One pair of windings, or one reading."""
 
@@ -113,7 +113,7 @@ class Own:
     surprise: float = json_key("How far it lies from 1, in standard deviations of what was believed before.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class NotLearned:
     """One factor."""
 
@@ -124,7 +124,7 @@ class NotLearned:
 DoubtItem = Annotated[str, Meaning(text="A sentence.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Calibration:
     """With --learn: what the samples teach about the models. Uncertainties relative, k = 2."""
 
@@ -137,7 +137,7 @@ class Calibration:
     doubts: Sequence[DoubtItem] = json_key("What speaks against taking the samples as good.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class CompareDocument:
     """Predicted against read. SI units (radians); null: missing; uncertainties are standard (k = 1)."""
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Fixture, LeftOut, Measure, RankedCause, Reading, Together
+from .shared_records import Fixture, LeftOut, Measure, RankedCause, Reading, Together
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class NextTest:
     """A measurement worth making next."""
 
@@ -31,7 +31,7 @@ class NextTest:
     effort: float = json_key("Against that of one plain reading.", minimum=0, optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Cause:
     """One cause."""
 
@@ -39,7 +39,7 @@ class Cause:
     where: str = json_key("Place.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Alike:
     """One group."""
 
@@ -53,7 +53,7 @@ class Alike:
 NoteItem = Annotated[str, Meaning(text="In words.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class RunnerUpReading:
     """One reading."""
 
@@ -63,7 +63,7 @@ class RunnerUpReading:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class RunnerUp:
     """What speaks against it."""
 
@@ -79,7 +79,7 @@ class RunnerUp:
 CauseItem = Annotated[Sequence[str], Meaning(text="Cause and place.", bounds={"minItems": 2, "maxItems": 2})]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Family:
     """One family. A cause that acts like no other is its own; two causes at once belong to that of both."""
 
@@ -92,7 +92,7 @@ class Family:
     probability: float = json_key("Of all of them together.", minimum=0, maximum=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Sample:
     """One sample. probability of all causes, as_designed and unlisted sum to one."""
 
@@ -127,7 +127,7 @@ class Sample:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class ExplainDocument:
     """Which construction choice or bench mistake most likely causes a deviation. SI units; null:
     missing.

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import BuildsApart, Cautions, Driver, Measure
+from .shared_records import BuildsApart, Cautions, Driver, Measure
 
 DriveItem = Annotated[str, Meaning(text="A winding or join.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Test:
     """One of them."""
 
@@ -27,7 +27,7 @@ class Test:
 OrderItem = Annotated[str, Meaning(text="A winding.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Step:
     """One step: what it winds, lays or leaves free, in the design file's words; lengths in m."""
 
@@ -44,7 +44,7 @@ class Step:
     leg: int = json_key("2 on the second leg of U cores.", minimum=1, optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Winding:
     """One winding."""
 
@@ -54,7 +54,7 @@ class Winding:
     wire_length_m: float = json_key("Length of its wire (m).", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Leakage:
     """One pair."""
 
@@ -62,7 +62,7 @@ class Leakage:
     leakage_H: float = json_key("Leakage inductance (H).")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Capacitance:
     """One pair."""
 
@@ -70,7 +70,7 @@ class Capacitance:
     capacitance_F: float = json_key("Capacitance (F).")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Face:
     """One face."""
 
@@ -88,7 +88,7 @@ LessItem = Annotated[
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class LessInsulation:
     """One pair."""
 
@@ -101,7 +101,7 @@ class LessInsulation:
 AlikeItem = Annotated[int, Meaning(text="A number.", bounds={"minimum": 1})]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Spread:
     """95 % of production; null: not computed."""
 
@@ -124,7 +124,7 @@ class Spread:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Arrangement:
     """One arrangement."""
 
@@ -159,7 +159,7 @@ class Arrangement:
     against_present: str | None = json_key("Against the design's own arrangement, in words.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class InterleaveDocumentLeftOut:
     """What was not listed."""
 
@@ -174,7 +174,7 @@ class InterleaveDocumentLeftOut:
     complete_up_to_sections: int = json_key("Sections in all up to which the list is complete.", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Aim:
     """One aim."""
 
@@ -197,7 +197,7 @@ ChangeItem = Annotated[str, Meaning(text="One change.")]
 ChamberItem = Annotated[float, Meaning(text="Breadth (m).", bounds={"minimum": 0})]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class BuildWinding:
     """One winding."""
 
@@ -206,7 +206,7 @@ class BuildWinding:
     in_hand: int = json_key("Wires in hand.", minimum=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class BuildReading:
     """One test."""
 
@@ -218,7 +218,7 @@ class BuildReading:
     drivers: Sequence[Driver] = json_key("What its spread is made of.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Build:
     """One build."""
 
@@ -242,7 +242,7 @@ class Build:
     readings: Sequence[BuildReading] = json_key("The aims' tests.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class InterleaveDocument:
     """The windable arrangements of a design's windings, in the order of their numbers. SI units."""
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from .record import Meaning, json_key
-from .shared import DecisionRule, Fixture, LeftOut, Limits, Measure, RankedCause, Together, Unit
+from .shared_records import DecisionRule, Fixture, LeftOut, Limits, Measure, RankedCause, Together, Unit
 
 OutlierItem = Annotated[str, Meaning(text="A sample.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Excluded:
     """One part."""
 
@@ -20,7 +20,7 @@ class Excluded:
     why: str = json_key("Why it is left out.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Test:
     """One test."""
 
@@ -82,7 +82,7 @@ class Test:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Lot:
     """One lot."""
 
@@ -91,7 +91,7 @@ class Lot:
     tests: Sequence[Any] = json_key("As above.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Difference:
     """One test."""
 
@@ -104,7 +104,7 @@ class Difference:
     differs: bool = json_key("Whether that is too small a chance.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class LotDocument:
     """Many samples of one design. SI units (radians); null: missing or not to be told."""
 

@@ -9,7 +9,7 @@ from typing import ClassVar
 from .record import json_key
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Deviation:
     """One kind of reading."""
 
@@ -21,7 +21,7 @@ class Deviation:
     deviation: float = json_key("Subcircuit over prediction − 1 (relative).")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class NetlistDocument:
     """The predicted transformer as a SPICE subcircuit."""
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import Budget, BuildsApart, Cautions, Limits, Measure, Unit
+from .shared_records import Budget, BuildsApart, Cautions, Limits, Measure, Unit
 
 CorrectionItem = Annotated[str, Meaning(text="In words.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Window:
     """Frequencies between which an inductance reading holds within 1 %; null: not applicable."""
 
@@ -20,7 +20,7 @@ class Window:
     highest: float | None = json_key("Hz; null: no upper end.", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Proposed:
     """Limits proposed, with --limits; null: none can be."""
 
@@ -32,7 +32,7 @@ class Proposed:
     guard_band: float | None = json_key("Guard band inside the limits (k = 2).", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Test:
     """One test."""
 
@@ -64,7 +64,7 @@ class Test:
     proposed: Proposed | None = json_key(optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Severity:
     """One severity."""
 
@@ -82,7 +82,7 @@ CauseAlikeItem = Annotated[Sequence[AlikeItem], Meaning(text="Cause and place.")
 NeedItem = Annotated[str, Meaning(text="A test.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Cause:
     """One cause."""
 
@@ -102,7 +102,7 @@ class Cause:
 ShortItem = Annotated[str, Meaning(text="A winding.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class FurtherTest:
     """One test."""
 
@@ -115,7 +115,7 @@ class FurtherTest:
     sees: Sequence[CauseAlikeItem] = json_key("What only it would show: cause and place.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Fault:
     """With --faults: what the tests can see."""
 
@@ -128,7 +128,7 @@ class Fault:
     further_tests: Sequence[FurtherTest] = json_key("Tests that would add most, best first.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class PlanDocument:
     """The bench sheet as data. SI units; null: missing."""
 

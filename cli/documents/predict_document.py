@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from .record import json_key
-from .shared import AssembledCore, Budget, BuildsApart, Cautions, Driver, Measure, Unit
+from .shared_records import AssembledCore, Budget, BuildsApart, Cautions, Driver, Measure, Unit
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Winding:
     """One winding."""
 
@@ -20,7 +20,7 @@ class Winding:
     wire_length_m: float = json_key("Length of wire of the turns (m).", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Layer:
     """One layer."""
 
@@ -36,7 +36,7 @@ class Layer:
     shield: bool = json_key("Whether it is a shield.", optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class LeakageModel:
     """The leakage model in use and its own error."""
 
@@ -44,7 +44,7 @@ class LeakageModel:
     standard_error: float = json_key("Relative standard error.", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Test:
     """One test."""
 
@@ -81,7 +81,7 @@ class Test:
     bench_budget: Budget = json_key(optional=True)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Prediction:
     """One design as predicted."""
 
@@ -109,7 +109,7 @@ class Prediction:
     cautions: Cautions = json_key()
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class PredictDocument(Prediction):
     """What the bench should read. SI units (radians for angles); null: missing. Keys may be added, none
     is renamed.

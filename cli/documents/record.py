@@ -86,6 +86,12 @@ def as_data(value: Any) -> Any:
     return value
 
 
+def as_object(record: Any) -> dict[str, Any]:
+    """The dictionary of a record (``as_data``)."""
+    data: dict[str, Any] = as_data(record)
+    return data
+
+
 def schema_of(record: type, command: str) -> dict[str, Any]:
     """The JSON Schema of the document ``record`` of a command."""
     definitions: dict[str, Any] = {}

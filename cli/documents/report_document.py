@@ -14,7 +14,7 @@ from .predict_document import PredictDocument
 from .record import json_key
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Verdict:
     """One sample."""
 
@@ -35,7 +35,7 @@ class Verdict:
     explained: str = json_key("What it most likely is, in a sentence; a dash where nothing explains it.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Input:
     """One file."""
 
@@ -43,7 +43,7 @@ class Input:
     bytes: int = json_key("Its size.", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class ReportDocument:
     """Where the page was written, and what it shows: each part as its own command prints it of the same
     inputs. SI units (radians); null: missing.

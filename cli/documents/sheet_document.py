@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared import AssembledCore, Cautions, Limits, Measure, Unit
+from .shared_records import AssembledCore, Cautions, Limits, Measure, Unit
 
 LayerItem = Annotated[int, Meaning(text="Turns.", bounds={"minimum": 0})]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Section:
     """One section."""
 
@@ -27,7 +27,7 @@ class Section:
     wire_length_m: float = json_key("Length of one wire, leads left out.", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Height:
     """Height of the build once the step is on."""
 
@@ -36,7 +36,7 @@ class Height:
     high: float = json_key("97.5 % point.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Step:
     """One step."""
 
@@ -55,7 +55,7 @@ class Step:
     tape_length_m: float | None = json_key("Tape around the leg; null: no tape, or not around a leg.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Wire:
     """One winding."""
 
@@ -74,7 +74,7 @@ BetweenItem = Annotated[str, Meaning(text="Name.")]
 InsulatedFaceBetweenItem = Annotated[Sequence[BetweenItem], Meaning(text="Windings or shields, or the core.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Insulation:
     """One thing."""
 
@@ -83,7 +83,7 @@ class Insulation:
     thickness_m: float = json_key("Of one.", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class InsulatedFace:
     """One face."""
 
@@ -96,7 +96,7 @@ class InsulatedFace:
     insulation: Sequence[Insulation] = json_key("What lies between; empty: nothing but the wires' own.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Cut:
     """Wires of one section."""
 
@@ -109,7 +109,7 @@ class Cut:
     tails_m: float = json_key("Both tails (m).", minimum=0)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Material:
     """One item."""
 
@@ -128,7 +128,7 @@ class Material:
 EndItem = Annotated[str, Meaning(text="Winding and end.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Pin:
     """One pin."""
 
@@ -142,7 +142,7 @@ OperationItem = Annotated[str, Meaning(text="One operation.")]
 AboveItem = Annotated[str, Meaning(text="One cause.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class PointsTo:
     """What a reading beyond its limits points to."""
 
@@ -150,7 +150,7 @@ class PointsTo:
     below: Sequence[AboveItem] = json_key("A reading below the limits, in words.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Mistake:
     """One mistake."""
 
@@ -160,7 +160,7 @@ class Mistake:
     caught: float = json_key("Probability that the limits stop it.", minimum=0, maximum=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SheetDocumentReading:
     """One reading."""
 
@@ -181,7 +181,7 @@ class SheetDocumentReading:
     mistakes: Sequence[Mistake] = json_key("What it would read after single mistakes.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SheetDocument:
     """The build sheet for the winding shop as data. SI units; null: missing."""
 

@@ -9,7 +9,7 @@ from typing import ClassVar
 from .record import json_key
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Connection:
     """How the sweep is made."""
 
@@ -20,7 +20,7 @@ class Connection:
     equivalent: str = json_key("Equivalent circuit of inductance and resistance: series or parallel.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Quantity:
     """One quantity, SI (rad for phase), one value a frequency."""
 
@@ -30,7 +30,7 @@ class Quantity:
     high: Sequence[float | None] = json_key("The 97.5 % point.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Resonance:
     """One resonance."""
 
@@ -38,7 +38,7 @@ class Resonance:
     kind: str = json_key("parallel (inductive below) or series (capacitive below).")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Point:
     """One value."""
 
@@ -53,7 +53,7 @@ class Point:
     score: float | None = json_key("Difference over the combined standard uncertainty.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Sample:
     """One sample."""
 
@@ -63,7 +63,7 @@ class Sample:
     points: Sequence[Point] = json_key("Every value read.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class SweepDocument:
     """One connection against frequency, predicted and measured."""
 

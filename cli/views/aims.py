@@ -23,6 +23,7 @@ from ...predict.interleave import (
 )
 from ...predict.notation import format_quantity
 from ...predict.production import height_cautions
+from ..documents import interleave_document, shared_records
 from . import words
 from .arrangement_cautions import INSULATION, INSULATION_BUT_BARE, layer_cautions, less_between
 from .interleave import division_text, order_text
@@ -170,46 +171,48 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
     """What --aim adds to the object of ``interleave --json``, SI."""
     return {
         "aims": [
-            {
-                "test": aim.test,
-                "sense": aim.sense,
-                "value": aim.value,
-                "tolerance": aim.tolerance if aim.sense == "=" else None,
-                "measure": test.measure,
-            }
+            interleave_document.Aim(
+                test=aim.test,
+                sense=aim.sense,
+                value=aim.value,
+                tolerance=aim.tolerance if aim.sense == "=" else None,
+                measure=test.measure,
+            )
             for aim, test in zip(result.aims, result.tests, strict=True)
         ],
         "random_builds": result.builds,
         "builds": [
-            {
-                "number": number,
-                "order": list(one.arrangement.order),
-                "present_order": one.arrangement.present,
-                "changes": list(one.changes),
-                "steps": [step_json(step) for step in one.design.build.steps],
-                "chambers_m": list(one.design.bobbin.chambers),
-                "partition_m": float(np.asarray(one.design.bobbin.partition)),
-                "windings": [
-                    {"name": winding.name, "sections": winding.sections, "in_hand": winding.wire.in_hand}
+            interleave_document.Build(
+                number=number,
+                order=list(one.arrangement.order),
+                present_order=one.arrangement.present,
+                changes=list(one.changes),
+                steps=[step_json(step) for step in one.design.build.steps],
+                chambers_m=list(one.design.bobbin.chambers),
+                partition_m=float(np.asarray(one.design.bobbin.partition)),
+                windings=[
+                    interleave_document.BuildWinding(
+                        name=winding.name, sections=winding.sections, in_hand=winding.wire.in_hand
+                    )
                     for winding in one.design.windings
                 ],
-                "yield": one.yielded,
-                "yield_with_model_error": one.with_model,
-                "readings": [
-                    {
-                        "test": test.name,
-                        "predicted": float(one.nominal[k]),
-                        "low": float(one.low[k]),
-                        "high": float(one.high[k]),
-                        "yield": float(one.alone[k]),
-                        "drivers": [
-                            {"parameter": driver.parameter, "share": driver.share}
+                yield_=one.yielded,
+                yield_with_model_error=one.with_model,
+                readings=[
+                    interleave_document.BuildReading(
+                        test=test.name,
+                        predicted=float(one.nominal[k]),
+                        low=float(one.low[k]),
+                        high=float(one.high[k]),
+                        yield_=float(one.alone[k]),
+                        drivers=[
+                            shared_records.Driver(parameter=driver.parameter, share=driver.share)
                             for driver in one.drivers[k]
                         ],
-                    }
+                    )
                     for k, test in enumerate(result.tests)
                 ],
-            }
+            )
             for number, one in enumerate(result.found, 1)
         ],
     }

@@ -3,26 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from ...predict.production import TippedReadings
+from ..documents import shared_records
 from . import words
 
 
-def apart_json(apart: Sequence[TippedReadings], place: int, measure: str) -> list[dict[str, Any]]:
+def apart_json(apart: Sequence[TippedReadings], place: int, measure: str) -> list[shared_records.BuildsApart]:
     """What each kind of builds with other layers than designed reads in the test at ``place``: step (from 1),
     winding, layers, share of all builds, 95 % range, and whether their median is outside the range of the
     builds as designed."""
     return [
-        {
-            "step": one.tipping.step + 1,
-            "winding": one.tipping.winding,
-            "designed_layers": one.tipping.designed,
-            "layers": one.tipping.layers,
-            "share": one.tipping.share,
-            "low": words.json_number(float(one.low[place]), measure),
-            "high": words.json_number(float(one.high[place]), measure),
-            "outside": bool(one.outside[place]),
-        }
+        shared_records.BuildsApart(
+            step=one.tipping.step + 1,
+            winding=one.tipping.winding,
+            designed_layers=one.tipping.designed,
+            layers=one.tipping.layers,
+            share=one.tipping.share,
+            low=words.json_number(float(one.low[place]), measure),
+            high=words.json_number(float(one.high[place]), measure),
+            outside=bool(one.outside[place]),
+        )
         for one in apart
     ]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from ...compare.meter import Budget
 from ...predict.quantity import format_percent
+from ..documents import shared_records
 from . import words
 from .page import Part
 
@@ -22,10 +22,10 @@ def size(standard: float, expected: float, measure: str) -> str:
     return format_percent(share, 2 if share < 0.1 else 0)
 
 
-def budget_json(budget: Budget) -> list[dict[str, Any]]:
+def budget_json(budget: Budget) -> list[shared_records.BudgetPart]:
     """The components of one reading, largest first; standard uncertainties, SI."""
     return [
-        {"component": part.name, "standard_uncertainty": part.standard_uncertainty}
+        shared_records.BudgetPart(component=part.name, standard_uncertainty=part.standard_uncertainty)
         for part in budget.components
     ]
 

@@ -7,6 +7,8 @@ from typing import Any
 from ...compare.plan import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
 from ...predict.shop import Operation, bill_of_material, wire_cuts
+from ..documents import shared_records, sheet_document
+from ..documents.record import as_object
 from . import words
 from .buildsheet import cautions_of
 from .buildsheet_pins import pins_of
@@ -20,108 +22,116 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
     from importlib.metadata import version
 
     design = whole.build.design
-    return {
-        "design": design.title,
-        "version": version("aswound"),
-        "drawing": design.build.drawing,
-        "revision": design.build.revision,
-        "core": core_json(design),
-        "steps": [
-            _step_json(design, one, row)
-            for one, row in zip(whole.build.operations, step_rows(whole), strict=True)
-        ],
-        "wires": [
-            {"winding": need.winding, "length_m": need.length, "in_hand": need.pieces, "mass_kg": need.mass}
-            for need in whole.build.wires
-        ],
-        "insulated_faces": [
-            {
-                "kind": face.kind,
-                "steps": [None if face.first is None else face.first + 1, face.second + 1],
-                "between": [list(face.first_names), list(face.second_names)],
-                "insulation": [
-                    {"what": part.what, "count": part.count, "thickness_m": part.thickness}
-                    for part in face.insulation
-                ],
-            }
-            for face in whole.build.faces
-        ],
-        "cuts": [
-            {
-                "winding": cut.winding,
-                "section": cut.section,
-                "sections": cut.sections,
-                "pieces": cut.pieces,
-                "length_m": cut.length,
-                "wound_m": cut.wound,
-                "tails_m": cut.tails,
-            }
-            for cut in wire_cuts(design)
-        ],
-        "materials": [
-            {
-                "kind": item.kind,
-                "item": item.what,
-                "used_for": item.used_for,
-                "pieces": item.pieces,
-                "length_m": item.length,
-                "width_m": item.width,
-                "mass_kg": item.mass,
-            }
-            for item in bill_of_material(design)
-        ],
-        "pins": [{"pin": pin, "ends": ends} for pin, ends in pins_of(design).items()],
-        "operations": operations_of(whole),
-        "readings": [_reading_json(one) for one in whole.readings],
-        "cautions": list(cautions_of(whole)),
-    }
+    return as_object(
+        sheet_document.SheetDocument(
+            design=design.title,
+            version=version("aswound"),
+            drawing=design.build.drawing,
+            revision=design.build.revision,
+            core=core_json(design),
+            steps=[
+                _step_json(design, one, row)
+                for one, row in zip(whole.build.operations, step_rows(whole), strict=True)
+            ],
+            wires=[
+                sheet_document.Wire(
+                    winding=need.winding, length_m=need.length, in_hand=need.pieces, mass_kg=need.mass
+                )
+                for need in whole.build.wires
+            ],
+            insulated_faces=[
+                sheet_document.InsulatedFace(
+                    kind=face.kind,
+                    steps=[None if face.first is None else face.first + 1, face.second + 1],
+                    between=[list(face.first_names), list(face.second_names)],
+                    insulation=[
+                        sheet_document.Insulation(
+                            what=part.what, count=part.count, thickness_m=part.thickness
+                        )
+                        for part in face.insulation
+                    ],
+                )
+                for face in whole.build.faces
+            ],
+            cuts=[
+                sheet_document.Cut(
+                    winding=cut.winding,
+                    section=cut.section,
+                    sections=cut.sections,
+                    pieces=cut.pieces,
+                    length_m=cut.length,
+                    wound_m=cut.wound,
+                    tails_m=cut.tails,
+                )
+                for cut in wire_cuts(design)
+            ],
+            materials=[
+                sheet_document.Material(
+                    kind=item.kind,
+                    item=item.what,
+                    used_for=item.used_for,
+                    pieces=item.pieces,
+                    length_m=item.length,
+                    width_m=item.width,
+                    mass_kg=item.mass,
+                )
+                for item in bill_of_material(design)
+            ],
+            pins=[sheet_document.Pin(pin=pin, ends=ends) for pin, ends in pins_of(design).items()],
+            operations=operations_of(whole),
+            readings=[_reading_json(one) for one in whole.readings],
+            cautions=list(cautions_of(whole)),
+        )
+    )
 
 
-def _step_json(design: Design, one: Operation, row: StepRow) -> dict[str, Any]:
+def _step_json(design: Design, one: Operation, row: StepRow) -> sheet_document.Step:
     kinds = {WindStep: "wind", TapeStep: "tape", SpacerStep: "spacer", ShieldStep: "shield"}
-    return {
-        "step": one.number,
-        "kind": kinds[type(one.step)],
-        "work": row.work,
-        "sections": [
-            {
-                "winding": section.winding,
-                "section": section.ordinal,
-                "sections": section.count,
-                "turns": section.turns,
-                "layers": list(section.layers),
-                "turning": design.winding(section.winding).turning,
-                "start": design.winding(section.winding).start,
-                "finish": design.winding(section.winding).finish,
-                "wire_length_m": section.length,
-            }
+    return sheet_document.Step(
+        step=one.number,
+        kind=kinds[type(one.step)],
+        work=row.work,
+        sections=[
+            sheet_document.Section(
+                winding=section.winding,
+                section=section.ordinal,
+                sections=section.count,
+                turns=section.turns,
+                layers=list(section.layers),
+                turning=design.winding(section.winding).turning,
+                start=design.winding(section.winding).start,
+                finish=design.winding(section.winding).finish,
+                wire_length_m=section.length,
+            )
             for section in one.sections
         ],
-        "place": row.place,
-        "height_m": {"nominal": one.height.nominal, "low": one.height.low, "high": one.height.high},
-        "left_m": one.remaining,
-        "tape_length_m": one.tape_length,
-    }
+        place=row.place,
+        height_m=sheet_document.Height(nominal=one.height.nominal, low=one.height.low, high=one.height.high),
+        left_m=one.remaining,
+        tape_length_m=one.tape_length,
+    )
 
 
-def _reading_json(one: ShopReading) -> dict[str, Any]:
-    return {
-        "after_step": one.after,
-        "stage": one.stage,
-        "name": one.name,
-        "measure": one.measure,
-        "unit": words.unit_of(one.measure),
-        "where": one.where,
-        "frequency": one.frequency,
-        "expected": words.json_number(one.expected, one.measure),
-        "limits": {"min": one.minimum, "max": one.maximum},
-        "specified": one.specified,
-        "judged": one.judged,
-        "uncertainty": one.uncertainty,
-        "temperature": one.temperature,
-        "points_to": {"above": list(one.above), "below": list(one.below)},
-        "mistakes": [
-            {"mistake": fault.title, "reading": fault.reading, "told": fault.told, "caught": fault.outside}
+def _reading_json(one: ShopReading) -> sheet_document.SheetDocumentReading:
+    return sheet_document.SheetDocumentReading(
+        after_step=one.after,
+        stage=one.stage,
+        name=one.name,
+        measure=one.measure,
+        unit=words.unit_of(one.measure),
+        where=one.where,
+        frequency=one.frequency,
+        expected=words.json_number(one.expected, one.measure),
+        limits=shared_records.Limits(min=one.minimum, max=one.maximum),
+        specified=one.specified,
+        judged=one.judged,
+        uncertainty=one.uncertainty,
+        temperature=one.temperature,
+        points_to=sheet_document.PointsTo(above=list(one.above), below=list(one.below)),
+        mistakes=[
+            sheet_document.Mistake(
+                mistake=fault.title, reading=fault.reading, told=fault.told, caught=fault.outside
+            )
             for fault in one.faults
         ],
-    }
+    )

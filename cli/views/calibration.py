@@ -10,6 +10,7 @@ from ...compare.diagnosis import Diagnosis
 from ...compare.lots import FAR, Learned, LearnedFactor, LearnedOwn
 from ...compare.verdict import SampleComparison
 from ...predict.quantity import format_percent
+from ..documents import compare_document
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -69,32 +70,32 @@ def calibration_in_words(of: str) -> str:
 def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any]:
     """The field ``calibration`` of ``compare --learn --json``; uncertainties relative, k = 2."""
     return {
-        "calibration": {
-            "samples": learned.samples,
-            "factors": [
-                {
-                    "key": item.key,
-                    "factor": item.factor,
-                    "uncertainty": 2 * item.deviation,
-                    "uncertainty_before": 2 * item.prior,
-                    "surprise": item.surprise,
-                    "tests": list(item.tests),
-                }
+        "calibration": compare_document.Calibration(
+            samples=learned.samples,
+            factors=[
+                compare_document.Factor(
+                    key=item.key,
+                    factor=item.factor,
+                    uncertainty=2 * item.deviation,
+                    uncertainty_before=2 * item.prior,
+                    surprise=item.surprise,
+                    tests=list(item.tests),
+                )
                 for item in learned.factors
             ],
-            "own": [
-                {
-                    "of": item.of,
-                    "factor": item.factor,
-                    "uncertainty": 2 * item.deviation,
-                    "uncertainty_before": 2 * item.prior,
-                    "surprise": item.surprise,
-                }
+            own=[
+                compare_document.Own(
+                    of=item.of,
+                    factor=item.factor,
+                    uncertainty=2 * item.deviation,
+                    uncertainty_before=2 * item.prior,
+                    surprise=item.surprise,
+                )
                 for item in learned.own
             ],
-            "not_learned": [{"key": key, "why": why} for key, why in learned.unlearned],
-            "doubts": list(warnings),
-        }
+            not_learned=[compare_document.NotLearned(key=key, why=why) for key, why in learned.unlearned],
+            doubts=list(warnings),
+        )
     }
 
 

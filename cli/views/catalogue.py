@@ -10,72 +10,78 @@ import numpy as np
 
 from ...predict.catalogue import Catalogue, like
 from ...predict.cores import effective_parameters
+from ..documents import catalogue_documents
+from ..documents.record import as_object
 from . import words
 from .page import Paragraph, Part
 
 
 def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
     """The rows of one catalogue as plain data, SI."""
-    return {"cores": _cores, "wires": _wires, "materials": _materials}[kind](catalogue)
+    if kind == "cores":
+        return [as_object(row) for row in _cores(catalogue)]
+    if kind == "wires":
+        return [as_object(row) for row in _wires(catalogue)]
+    return [as_object(row) for row in _materials(catalogue)]
 
 
-def _cores(catalogue: Catalogue) -> list[dict[str, Any]]:
+def _cores(catalogue: Catalogue) -> list[catalogue_documents.Core]:
     result = []
     for record in catalogue.cores.values():
         computed = effective_parameters(record.dimensions)
         width, height = record.dimensions.window
         result.append(
-            {
-                "name": record.name,
-                "family": record.family,
-                "effective_area_m2": record.published_area or computed.effective_area,
-                "effective_length_m": record.published_length or computed.effective_length,
-                "published": record.published_area is not None,
-                "window_width_m": width,
-                "window_height_m": None if math.isinf(height) else height,
-                "source": record.source,
-                "from_memory": record.from_memory,
-            }
+            catalogue_documents.Core(
+                name=record.name,
+                family=record.family,
+                effective_area_m2=record.published_area or computed.effective_area,
+                effective_length_m=record.published_length or computed.effective_length,
+                published=record.published_area is not None,
+                window_width_m=width,
+                window_height_m=None if math.isinf(height) else height,
+                source=record.source,
+                from_memory=record.from_memory,
+            )
         )
     return result
 
 
-def _wires(catalogue: Catalogue) -> list[dict[str, Any]]:
+def _wires(catalogue: Catalogue) -> list[catalogue_documents.Wire]:
     return [
-        {
-            "name": record.name,
-            "diameter_m": record.diameter,
-            "overall_m": {str(grade): list(span) for grade, span in record.overall.items()},
-            "source": record.source,
-        }
+        catalogue_documents.Wire(
+            name=record.name,
+            diameter_m=record.diameter,
+            overall_m={str(grade): list(span) for grade, span in record.overall.items()},
+            source=record.source,
+        )
         for record in catalogue.wires
     ]
 
 
-def _materials(catalogue: Catalogue) -> list[dict[str, Any]]:
+def _materials(catalogue: Catalogue) -> list[catalogue_documents.Material]:
     return [
-        {
-            "name": material.name,
-            "like": like(material),
-            "initial_permeability": float(np.asarray(material.initial_permeability)),
-            "tolerance": material.tolerance,
-            "temperature_coefficient_per_K": material.temperature_coefficient,
-            "level_coefficient_per_T": material.level_coefficient,
-            "frequencies_Hz": list(material.frequencies),
-            "real_ratio": list(material.real_ratio),
-            "loss_tangent": list(material.loss_tangent),
-            "temperatures_degC": list(material.temperatures),
-            "temperature_ratio": list(material.temperature_ratio),
-            "level_flux_densities_T": list(material.level_flux_densities),
-            "level_ratio": list(material.level_ratio),
-            "saturation_T": _finite(material.saturation_flux_density),
-            "saturation_coefficient_per_K": material.saturation_coefficient,
-            "bias_field_A_per_m": material.bias_field or None,
-            "bias_exponent": material.bias_exponent if material.bias_field else None,
-            "sheet_thickness_m": material.sheet_thickness or None,
-            "resistivity_ohm_m": material.resistivity or None,
-            "source": material.source,
-        }
+        catalogue_documents.Material(
+            name=material.name,
+            like=like(material),
+            initial_permeability=float(np.asarray(material.initial_permeability)),
+            tolerance=material.tolerance,
+            temperature_coefficient_per_K=material.temperature_coefficient,
+            level_coefficient_per_T=material.level_coefficient,
+            frequencies_Hz=list(material.frequencies),
+            real_ratio=list(material.real_ratio),
+            loss_tangent=list(material.loss_tangent),
+            temperatures_degC=list(material.temperatures),
+            temperature_ratio=list(material.temperature_ratio),
+            level_flux_densities_T=list(material.level_flux_densities),
+            level_ratio=list(material.level_ratio),
+            saturation_T=_finite(material.saturation_flux_density),
+            saturation_coefficient_per_K=material.saturation_coefficient,
+            bias_field_A_per_m=material.bias_field or None,
+            bias_exponent=material.bias_exponent if material.bias_field else None,
+            sheet_thickness_m=material.sheet_thickness or None,
+            resistivity_ohm_m=material.resistivity or None,
+            source=material.source,
+        )
         for material in catalogue.materials.values()
     ]
 

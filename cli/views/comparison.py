@@ -9,6 +9,8 @@ from typing import Any
 from ...compare.verdict import DEVIATES, RULES, SampleComparison, StageChange, TestComparison
 from ...predict.design import Design
 from ...predict.quantity import format_percent, format_quantity
+from ..documents import compare_document, shared_records
+from ..documents.record import as_object
 from . import words
 from .page import Heading, Paragraph, Part
 from .undrawn import check_json, derived_json, derived_view
@@ -36,65 +38,65 @@ SCORE = (
 def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
     """The contract's object of ``compare --json``."""
     rule = samples[0].rule if samples else "three-zone"
-    return {
-        "decision_rule": {"name": rule, "statement": RULES[rule]},
-        "samples": [
-            {
-                "sample": sample.sample,
-                "tests": [_test_json(test) for test in sample.tests],
-                "checks": [check_json(check) for check in sample.checks],
-                "derived": [derived_json(item) for item in sample.derived],
-            }
-            for sample in samples
-        ],
-        "stages": [_change_json(change) for sample in samples for change in sample.changes],
-    }
+    return as_object(
+        compare_document.CompareDocument(
+            decision_rule=shared_records.DecisionRule(name=rule, statement=RULES[rule]),
+            samples=[
+                compare_document.Sample(
+                    sample=sample.sample,
+                    tests=[_test_json(test) for test in sample.tests],
+                    checks=[check_json(check) for check in sample.checks],
+                    derived=[derived_json(item) for item in sample.derived],
+                )
+                for sample in samples
+            ],
+            stages=[_change_json(change) for sample in samples for change in sample.changes],
+        )
+    )
 
 
-def _change_json(change: StageChange) -> dict[str, Any]:
-    return {
-        "sample": change.sample,
-        "name": change.name,
-        "unit": change.unit,
-        "frequency": change.frequency,
-        "from": change.start,
-        "to": change.end,
-        "before": change.before,
-        "after": change.after,
-        "change": change.change,
-        "change_uncertainty": change.change_uncertainty,
-        "score": change.score,
-        "moved": change.moved,
-    }
+def _change_json(change: StageChange) -> compare_document.Stage:
+    return compare_document.Stage(
+        sample=change.sample,
+        name=change.name,
+        unit=change.unit,
+        frequency=change.frequency,
+        from_=change.start,
+        to=change.end,
+        before=change.before,
+        after=change.after,
+        change=change.change,
+        change_uncertainty=change.change_uncertainty,
+        score=change.score,
+        moved=change.moved,
+    )
 
 
-def _test_json(test: TestComparison) -> dict[str, Any]:
-    return {
-        "name": test.name,
-        "measure": test.measure,
-        "unit": test.unit,
-        "frequency": test.frequency,
-        "predicted": None
-        if test.verdict == "not judged"
-        else words.json_number(test.predicted, test.measure),
-        "predicted_uncertainty": None if test.verdict == "not judged" else test.predicted_uncertainty,
-        "predicted_low": None
+def _test_json(test: TestComparison) -> compare_document.Test:
+    return compare_document.Test(
+        name=test.name,
+        measure=test.measure,
+        unit=test.unit,
+        frequency=test.frequency,
+        predicted=None if test.verdict == "not judged" else words.json_number(test.predicted, test.measure),
+        predicted_uncertainty=None if test.verdict == "not judged" else test.predicted_uncertainty,
+        predicted_low=None
         if test.verdict == "not judged"
         else words.json_number(test.predicted_low, test.measure),
-        "predicted_high": None
+        predicted_high=None
         if test.verdict == "not judged"
         else words.json_number(test.predicted_high, test.measure),
-        "read": test.read,
-        "read_uncertainty": test.read_uncertainty,
-        "read_as_typed": test.as_typed,
-        "read_at_degC": test.typed_at,
-        "deviation": words.json_number(test.deviation, ""),
-        "score": test.score,
-        "agrees": test.agrees,
-        "limits": {"min": test.minimum, "max": test.maximum},
-        "verdict": None if test.verdict in ("missing", "not judged") else test.verdict,
-        "conformity": test.conformity,
-    }
+        read=test.read,
+        read_uncertainty=test.read_uncertainty,
+        read_as_typed=test.as_typed,
+        read_at_degC=test.typed_at,
+        deviation=words.json_number(test.deviation, ""),
+        score=test.score,
+        agrees=test.agrees,
+        limits=shared_records.Limits(min=test.minimum, max=test.maximum),
+        verdict=None if test.verdict in ("missing", "not judged") else test.verdict,
+        conformity=test.conformity,
+    )
 
 
 def _as_typed(sample: SampleComparison) -> Iterator[Part]:

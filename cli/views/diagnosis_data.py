@@ -6,103 +6,111 @@ from collections.abc import Sequence
 from typing import Any
 
 from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderCause, RunnerUp
+from ..documents import explain_document, shared_records
+from ..documents.record import as_object
 from . import words
 
 
 def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
     """The contract's object of ``explain --json``."""
-    return {"samples": [_sample_json(diagnosis) for diagnosis in diagnoses]}
+    return as_object(
+        explain_document.ExplainDocument(samples=[_sample_json(diagnosis) for diagnosis in diagnoses])
+    )
 
 
-def _sample_json(diagnosis: Diagnosis) -> dict[str, Any]:
-    return {
-        "sample": diagnosis.sample,
-        "as_designed": diagnosis.as_designed,
-        "unlisted": diagnosis.unlisted,
-        "causes": [cause_json(cause) for cause in diagnosis.causes],
-        "next_tests": [_test_json(test) for test in diagnosis.next_tests],
-        "alike": [
-            {
-                "causes": [{"cause": cause, "where": where} for cause, where in group.causes],
-                "probability": group.probability,
-                "separated_by": None if group.separated_by is None else _test_json(group.separated_by),
-            }
+def _sample_json(diagnosis: Diagnosis) -> explain_document.Sample:
+    return explain_document.Sample(
+        sample=diagnosis.sample,
+        as_designed=diagnosis.as_designed,
+        unlisted=diagnosis.unlisted,
+        causes=[cause_json(cause) for cause in diagnosis.causes],
+        next_tests=[_test_json(test) for test in diagnosis.next_tests],
+        alike=[
+            explain_document.Alike(
+                causes=[explain_document.Cause(cause=cause, where=where) for cause, where in group.causes],
+                probability=group.probability,
+                separated_by=None if group.separated_by is None else _test_json(group.separated_by),
+            )
             for group in diagnosis.alike
         ],
-        "notes": list(diagnosis.notes),
-        "robust": diagnosis.robust,
-        "runner_up": _runner_up_json(diagnosis.runner_up),
-        "families": [
-            {
-                "name": family.name,
-                "title": family.title,
-                "causes": [[cause, where] for cause, where in family.causes],
-                "probability": family.probability,
-            }
+        notes=list(diagnosis.notes),
+        robust=diagnosis.robust,
+        runner_up=_runner_up_json(diagnosis.runner_up),
+        families=[
+            explain_document.Family(
+                name=family.name,
+                title=family.title,
+                causes=[[cause, where] for cause, where in family.causes],
+                probability=family.probability,
+            )
             for family in diagnosis.families
         ],
-        "readings": _readings_json(diagnosis.readings),
-        "tests": diagnosis.tests,
-        "bench_limit": diagnosis.bench_limit or None,
-    }
+        readings=_readings_json(diagnosis.readings),
+        tests=diagnosis.tests,
+        bench_limit=diagnosis.bench_limit or None,
+    )
 
 
-def _runner_up_json(other: RunnerUp | None) -> dict[str, Any] | None:
+def _runner_up_json(other: RunnerUp | None) -> explain_document.RunnerUp | None:
     if other is None:
         return None
-    return {
-        "cause": other.cause,
-        "where": other.where,
-        "title": other.title,
-        "probability": other.probability,
-        "readings": [{"name": name, "log_ratio": ratio} for name, ratio in other.readings],
-    }
+    return explain_document.RunnerUp(
+        cause=other.cause,
+        where=other.where,
+        title=other.title,
+        probability=other.probability,
+        readings=[
+            explain_document.RunnerUpReading(name=name, log_ratio=ratio) for name, ratio in other.readings
+        ],
+    )
 
 
-def _test_json(test: NextTest) -> dict[str, Any]:
-    return {
-        "measure": test.measure,
-        "drive": test.drive,
-        "short": test.short,
-        "sense": test.sense,
-        "frequency": test.frequency,
-        "bits": test.bits,
-        "why": test.why,
-        "intervention": test.intervention or None,
-        "instruction": test.instruction or None,
-        "effort": test.effort,
-    }
+def _test_json(test: NextTest) -> explain_document.NextTest:
+    return explain_document.NextTest(
+        measure=test.measure,
+        drive=test.drive,
+        short=test.short,
+        sense=test.sense,
+        frequency=test.frequency,
+        bits=test.bits,
+        why=test.why,
+        intervention=test.intervention or None,
+        instruction=test.instruction or None,
+        effort=test.effort,
+    )
 
 
-def cause_json(cause: RankedCause) -> dict[str, Any]:
+def cause_json(cause: RankedCause) -> shared_records.RankedCause:
     """One cause as the contract has it."""
     also = cause.also
-    return {
-        "cause": cause.cause,
-        "class": cause.kind,
-        "where": cause.where,
-        "title": cause.title,
-        "amount": cause.amount,
-        "amount_low": cause.low,
-        "amount_high": cause.high,
-        "probability": cause.probability,
-        "marginal": cause.marginal,
-        "also": None if also is None else {"cause": also.cause, "where": also.where, "amount": also.amount},
-        "confirm": cause.confirm,
-        "remedy": cause.remedy,
-        "confusable": list(cause.confusable),
-        "caution": cause.caution,
-        "readings": _readings_json(cause.readings),
-    }
+    return shared_records.RankedCause(
+        cause=cause.cause,
+        class_=cause.kind,
+        where=cause.where,
+        title=cause.title,
+        amount=cause.amount,
+        amount_low=cause.low,
+        amount_high=cause.high,
+        probability=cause.probability,
+        marginal=cause.marginal,
+        also=None
+        if also is None
+        else shared_records.Also(cause=also.cause, where=also.where, amount=also.amount),
+        confirm=cause.confirm,
+        remedy=cause.remedy,
+        confusable=list(cause.confusable),
+        caution=cause.caution,
+        readings=_readings_json(cause.readings),
+    )
 
 
-def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[dict[str, Any]]:
+def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[shared_records.Reading]:
     return [
-        {
-            "name": reading.name,
-            "expected": words.json_number(reading.expected, reading.measure),
-            "read": reading.read,
-            "score": reading.score,
-        }
+        shared_records.Reading(
+            name=reading.name,
+            expected=words.json_number(reading.expected, reading.measure),
+            read=reading.read,
+            score=reading.score,
+        )
         for reading in readings
     ]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from ...compare.plan import FaultCoverage, FurtherTest, SeenFault
 from ...predict.design import Design
+from ..documents import plan_document
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -15,38 +15,38 @@ LEAST_GAIN = 0.005
 """Gain in the mean share noticed below which no further test is proposed."""
 
 
-def coverage_json(coverage: FaultCoverage) -> dict[str, Any]:
+def coverage_json(coverage: FaultCoverage) -> plan_document.Fault:
     """The field ``faults`` of ``plan --faults --json``."""
-    return {
-        "mean_noticed": coverage.mean,
-        "causes": [
-            {
-                "cause": fault.cause,
-                "class": fault.kind,
-                "where": fault.where,
-                "severities": [
-                    {"amount": amount, "title": title, "noticed": share}
+    return plan_document.Fault(
+        mean_noticed=coverage.mean,
+        causes=[
+            plan_document.Cause(
+                cause=fault.cause,
+                class_=fault.kind,
+                where=fault.where,
+                severities=[
+                    plan_document.Severity(amount=amount, title=title, noticed=share)
                     for amount, title, share in fault.severities
                 ],
-                "invisible": fault.invisible,
-                "alike": [list(item) for item in fault.alike],
-                "needs": list(fault.needs),
-            }
+                invisible=fault.invisible,
+                alike=[list(item) for item in fault.alike],
+                needs=list(fault.needs),
+            )
             for fault in coverage.faults
         ],
-        "further_tests": [
-            {
-                "measure": item.test.measure,
-                "drive": words.port_text(item.test.drive),
-                "short": [words.port_text((member,)) for member in item.test.short],
-                "sense": words.port_text(item.test.sense),
-                "frequency": item.test.frequency,
-                "gain": item.gain,
-                "sees": [list(name) for name in item.sees],
-            }
+        further_tests=[
+            plan_document.FurtherTest(
+                measure=item.test.measure,
+                drive=words.port_text(item.test.drive),
+                short=[words.port_text((member,)) for member in item.test.short],
+                sense=words.port_text(item.test.sense),
+                frequency=item.test.frequency,
+                gain=item.gain,
+                sees=[list(name) for name in item.sees],
+            )
             for item in coverage.further
         ],
-    }
+    )
 
 
 def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.readings import FixtureCorrection
+from ..documents import shared_records
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -14,13 +15,16 @@ def fixture_json(correction: FixtureCorrection | None) -> dict[str, Any]:
     """The key "fixture" of a command's JSON; nothing without a fixture file."""
     if correction is None:
         return {}
-    kinds = [{"correction": kind, "frequency": frequency} for kind, frequency in correction.kinds]
+    kinds = [
+        shared_records.Correction(correction=kind, frequency=frequency)
+        for kind, frequency in correction.kinds
+    ]
     return {
-        "fixture": {
-            "corrections": kinds,
-            "corrected": list(correction.corrected),
-            "as_displayed": list(correction.as_displayed),
-        }
+        "fixture": shared_records.Fixture(
+            corrections=kinds,
+            corrected=list(correction.corrected),
+            as_displayed=list(correction.as_displayed),
+        )
     }
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...predict.designfile import KeyLine
+from ..documents import catalogue_documents
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -34,16 +35,16 @@ def keys_json(lines: Sequence[KeyLine]) -> dict[str, Any]:
     """``keys --json``."""
     return {
         "keys": [
-            {
-                "section": line.section,
-                "key": line.key,
-                "meaning": line.meaning,
-                "takes": line.takes,
-                "default": None if line.required else line.default,
-                "required": line.required,
-                "example": line.example,
-                "only": line.only or None,
-            }
+            catalogue_documents.Key(
+                section=line.section,
+                key=line.key,
+                meaning=line.meaning,
+                takes=line.takes,
+                default=None if line.required else line.default,
+                required=line.required,
+                example=line.example,
+                only=line.only or None,
+            )
             for line in lines
         ]
     }

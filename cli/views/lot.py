@@ -10,6 +10,8 @@ from ...compare.lots import NOT_NORMAL, Lot, LotTest, TwoLots
 from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from ...predict.quantity import format_percent
+from ..documents import lot_document, shared_records
+from ..documents.record import as_object
 from . import words
 from .page import Heading, Paragraph, Part
 from .together import shared_json, shared_view, together_json
@@ -32,50 +34,52 @@ HOW = (
 
 def lot_json(lot: Lot) -> dict[str, Any]:
     """The contract's object of ``lot --json``."""
-    return {
-        "samples": lot.samples,
-        "ordered_by": lot.ordered_by,
-        "tests": [_test_json(test) for test in lot.tests],
-        "shared_cause": shared_json(lot.together),
-        "together": None if lot.together is None else together_json(lot.together),
-    }
+    return as_object(
+        lot_document.LotDocument(
+            samples=lot.samples,
+            ordered_by=lot.ordered_by,
+            tests=[_test_json(test) for test in lot.tests],
+            shared_cause=shared_json(lot.together),
+            together=None if lot.together is None else together_json(lot.together),
+        )
+    )
 
 
 def _finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
 
 
-def _test_json(test: LotTest) -> dict[str, Any]:
+def _test_json(test: LotTest) -> lot_document.Test:
     drift, batches = test.drift, test.batches
-    return {
-        "name": test.name,
-        "measure": test.measure,
-        "unit": test.unit,
-        "n": test.n,
-        "missing": test.missing,
-        "mean": test.mean,
-        "standard_deviation": test.standard_deviation,
-        "process_standard_deviation": test.process_deviation,
-        "predicted": words.json_number(test.predicted, test.measure),
-        "predicted_uncertainty": test.predicted_uncertainty,
-        "deviation": _finite(test.deviation),
-        "score": test.score,
-        "limits": {"min": test.minimum, "max": test.maximum},
-        "cpk": _finite(test.cpk),
-        "cpk_lower": _finite(test.cpk_lower),
-        "outside": test.outside,
-        "fails": test.fails,
-        "tolerance_low": test.tolerance_low,
-        "tolerance_high": test.tolerance_high,
-        "normality_p": test.normality,
-        "drift_per_part": None if drift is None else drift.slope,
-        "drift_p": None if drift is None else drift.p,
-        "outliers": list(test.outliers),
-        "excluded": [{"sample": item.sample, "why": item.why} for item in test.left_out],
-        "within_batches": None if batches is None else batches.within,
-        "between_batches": None if batches is None else batches.between,
-        "batches_p": None if batches is None else batches.p,
-    }
+    return lot_document.Test(
+        name=test.name,
+        measure=test.measure,
+        unit=test.unit,
+        n=test.n,
+        missing=test.missing,
+        mean=test.mean,
+        standard_deviation=test.standard_deviation,
+        process_standard_deviation=test.process_deviation,
+        predicted=words.json_number(test.predicted, test.measure),
+        predicted_uncertainty=test.predicted_uncertainty,
+        deviation=_finite(test.deviation),
+        score=test.score,
+        limits=shared_records.Limits(min=test.minimum, max=test.maximum),
+        cpk=_finite(test.cpk),
+        cpk_lower=_finite(test.cpk_lower),
+        outside=test.outside,
+        fails=test.fails,
+        tolerance_low=test.tolerance_low,
+        tolerance_high=test.tolerance_high,
+        normality_p=test.normality,
+        drift_per_part=None if drift is None else drift.slope,
+        drift_p=None if drift is None else drift.p,
+        outliers=list(test.outliers),
+        excluded=[lot_document.Excluded(sample=item.sample, why=item.why) for item in test.left_out],
+        within_batches=None if batches is None else batches.within,
+        between_batches=None if batches is None else batches.between,
+        batches_p=None if batches is None else batches.p,
+    )
 
 
 def lot_view(
@@ -133,15 +137,15 @@ def two_lots_json(found: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
             for name, lot in zip(names, (found.first, found.second), strict=True)
         ],
         "differences": [
-            {
-                "name": item.name,
-                "unit": item.unit,
-                "difference": item.difference,
-                "relative": item.relative,
-                "uncertainty": item.uncertainty,
-                "p": item.p,
-                "differs": item.differs,
-            }
+            lot_document.Difference(
+                name=item.name,
+                unit=item.unit,
+                difference=item.difference,
+                relative=item.relative,
+                uncertainty=item.uncertainty,
+                p=item.p,
+                differs=item.differs,
+            )
             for item in found.differences
         ],
         "difference_cause": None if found.cause is None else together_json(found.cause),

@@ -16,6 +16,8 @@ from ...predict.design import Design
 from ...predict.production import model_leakage_error
 from ...predict.quantity import format_percent, format_quantity
 from ...predict.winding import X0, X1, Y0, Y1
+from ..documents import predict_document, shared_records
+from ..documents.record import as_object
 from . import words
 from .apart import apart_json
 from .budgets import budget_json, budgets_table
@@ -31,66 +33,68 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
     """The contract's object of ``predict --json``."""
     design, layout = result.design, result.layout
     toroid = design.core.dimensions.ring
-    return {
-        "design": design.title,
-        "version": version("aswound"),
-        "core": core_json(design),
-        "windings": [
-            {
-                "name": winding.name,
-                "turns": winding.turns,
-                "dc_resistance_ohm": winding.resistance,
-                "wire_length_m": winding.length,
-            }
-            for winding in result.windings
-        ],
-        "layers": [
-            {
-                "winding": section.winding,
-                "step": section.step + 1,
-                "turns": int(layout.turns[0, index]),
-                "inner_m": float(layout.extent[0, index, X0]),
-                "outer_m": float(layout.extent[0, index, X1]),
-                "from_m": None if toroid else float(layout.extent[0, index, Y0]),
-                "to_m": None if toroid else float(layout.extent[0, index, Y1]),
-                "leg": section.leg,
-                "chamber": section.chamber,
-                "shield": section.shield,
-            }
-            for index, section in enumerate(layout.sections)
-        ],
-        "fill": float(layout.fill[0]),
-        "height_m": float(layout.top[0]),
-        "leakage_model": {
-            "name": leakage_model(design).name,
-            "standard_error": model_leakage_error(design),
-        },
-        "tests": [
-            {
-                "name": test.name,
-                "measure": test.measure,
-                "unit": words.unit_of(test.measure),
-                "predicted": words.json_number(float(result.spread.nominal[place]), test.measure),
-                "low": words.json_number(float(result.spread.low[place]), test.measure),
-                "high": words.json_number(float(result.spread.high[place]), test.measure),
-                "standard_uncertainty": _finite_spread(result, place),
-                "builds_apart": apart_json(result.spread.apart, place, test.measure),
-                "sampling_error": float(result.spread.sampling_error[place]),
-                "drivers": [
-                    {"parameter": driver.parameter, "share": driver.share}
-                    for driver in result.spread.drivers[place]
-                ],
-                "level_V": float(result.bench.level[place]),
-                "flux_density_T": float(result.bench.flux_density[place]),
-                "bias_flux_density_T": float(result.bench.bias_flux_density[place]),
-                "bench_uncertainty": result.budgets[place].combined,
-                "bench_budget": budget_json(result.budgets[place]),
-            }
-            for place, test in enumerate(design.tests)
-        ],
-        "builds_as_designed": result.spread.share_as_designed,
-        "cautions": list(result.cautions),
-    }
+    return as_object(
+        predict_document.Prediction(
+            design=design.title,
+            version=version("aswound"),
+            core=core_json(design),
+            windings=[
+                predict_document.Winding(
+                    name=winding.name,
+                    turns=winding.turns,
+                    dc_resistance_ohm=winding.resistance,
+                    wire_length_m=winding.length,
+                )
+                for winding in result.windings
+            ],
+            layers=[
+                predict_document.Layer(
+                    winding=section.winding,
+                    step=section.step + 1,
+                    turns=int(layout.turns[0, index]),
+                    inner_m=float(layout.extent[0, index, X0]),
+                    outer_m=float(layout.extent[0, index, X1]),
+                    from_m=None if toroid else float(layout.extent[0, index, Y0]),
+                    to_m=None if toroid else float(layout.extent[0, index, Y1]),
+                    leg=section.leg,
+                    chamber=section.chamber,
+                    shield=section.shield,
+                )
+                for index, section in enumerate(layout.sections)
+            ],
+            fill=float(layout.fill[0]),
+            height_m=float(layout.top[0]),
+            leakage_model=predict_document.LeakageModel(
+                name=leakage_model(design).name,
+                standard_error=model_leakage_error(design),
+            ),
+            tests=[
+                predict_document.Test(
+                    name=test.name,
+                    measure=test.measure,
+                    unit=words.unit_of(test.measure),
+                    predicted=words.json_number(float(result.spread.nominal[place]), test.measure),
+                    low=words.json_number(float(result.spread.low[place]), test.measure),
+                    high=words.json_number(float(result.spread.high[place]), test.measure),
+                    standard_uncertainty=_finite_spread(result, place),
+                    builds_apart=apart_json(result.spread.apart, place, test.measure),
+                    sampling_error=float(result.spread.sampling_error[place]),
+                    drivers=[
+                        shared_records.Driver(parameter=driver.parameter, share=driver.share)
+                        for driver in result.spread.drivers[place]
+                    ],
+                    level_V=float(result.bench.level[place]),
+                    flux_density_T=float(result.bench.flux_density[place]),
+                    bias_flux_density_T=float(result.bench.bias_flux_density[place]),
+                    bench_uncertainty=result.budgets[place].combined,
+                    bench_budget=budget_json(result.budgets[place]),
+                )
+                for place, test in enumerate(design.tests)
+            ],
+            builds_as_designed=result.spread.share_as_designed,
+            cautions=list(result.cautions),
+        )
+    )
 
 
 def prediction_view(first: Forecast, second: Forecast | None = None, label: str = "") -> Iterator[Part]:
@@ -123,16 +127,16 @@ def assumptions(design: Design) -> Paragraph:
     )
 
 
-def core_json(design: Design) -> dict[str, Any]:
+def core_json(design: Design) -> shared_records.AssembledCore:
     """The core as data; ``core_line`` says the same."""
-    return {
-        "name": design.core.name,
-        "effective_area_m2": float(np.asarray(design.core.effective_area)),
-        "effective_length_m": design.core.effective_length,
-        "inductance_factor_H": float(inductance_factor(design)),
-        "gap_m": float(np.asarray(design.core.gap)),
-        "material_share": float(np.asarray(core_share(design.core))),
-    }
+    return shared_records.AssembledCore(
+        name=design.core.name,
+        effective_area_m2=float(np.asarray(design.core.effective_area)),
+        effective_length_m=design.core.effective_length,
+        inductance_factor_H=float(inductance_factor(design)),
+        gap_m=float(np.asarray(design.core.gap)),
+        material_share=float(np.asarray(core_share(design.core))),
+    )
 
 
 def core_line(design: Design) -> str:

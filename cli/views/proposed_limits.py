@@ -6,11 +6,11 @@ import csv
 import io
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from ...compare.plan import COVERAGE, PlannedTest, ProposedLimits
 from ...predict.design import Design
 from ...predict.quantity import format_quantity, format_range
+from ..documents import plan_document
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -38,19 +38,19 @@ def _texts(test: PlannedTest) -> tuple[str, str]:
     )
 
 
-def proposal_json(test: PlannedTest) -> dict[str, Any] | None:
+def proposal_json(test: PlannedTest) -> plan_document.Proposed | None:
     """A proposal as data (SI); None where there is none."""
     limits = test.proposed
     if limits is None:
         return None
-    return {
-        "min": limits.minimum,
-        "max": limits.maximum,
-        "driver": limits.driver or None,
-        "at_bench": limits.at_bench,
-        "gain": limits.gain,
-        "guard_band": limits.guard_band,
-    }
+    return plan_document.Proposed(
+        min=limits.minimum,
+        max=limits.maximum,
+        driver=limits.driver or None,
+        at_bench=limits.at_bench,
+        gain=limits.gain,
+        guard_band=limits.guard_band,
+    )
 
 
 def limits_csv(tests: Sequence[PlannedTest]) -> str:

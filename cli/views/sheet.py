@@ -9,6 +9,8 @@ from ...compare.plan import PlannedTest
 from ...predict.circuit import beyond_search
 from ...predict.design import Design
 from ...predict.quantity import format_quantity
+from ..documents import plan_document, shared_records
+from ..documents.record import ABSENT, as_object
 from . import words
 from .apart import apart_json
 from .budgets import budget_json, budget_line, budget_table
@@ -18,37 +20,39 @@ from .proposed_limits import proposal_json
 
 def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = False) -> dict[str, Any]:
     """The bench sheet as data; ``proposed``: with proposed limits."""
-    return {
-        "design": design.title,
-        "tests": [
-            {
-                "name": test.name,
-                "measure": test.measure,
-                "unit": words.unit_of(test.measure),
-                "connections": test.connections,
-                "frequency": test.frequency,
-                "level": test.level,
-                "terminal_level": test.terminal_level,
-                "equivalent": test.equivalent,
-                "corrections": list(test.corrections),
-                "expected": words.json_number(test.expected, test.measure),
-                "low": words.json_number(test.low, test.measure),
-                "high": words.json_number(test.high, test.measure),
-                "builds_apart": apart_json(test.apart, place, test.measure),
-                "measurement_uncertainty": test.measurement_uncertainty,
-                "budget": budget_json(test.budget),
-                "window": None
-                if test.window is None
-                else {"lowest": test.window.lowest, "highest": test.window.highest},
-                "limits": {"min": test.minimum, "max": test.maximum},
-                "notes": list(test.notes),
-                "warnings": list(test.warnings),
-            }
-            | ({"proposed": proposal_json(test)} if proposed else {})
-            for place, test in enumerate(tests)
-        ],
-        "cautions": [*words.design_cautions(design), *_unfound(tests), words.SAFETY],
-    }
+    return as_object(
+        plan_document.PlanDocument(
+            design=design.title,
+            tests=[
+                plan_document.Test(
+                    name=test.name,
+                    measure=test.measure,
+                    unit=words.unit_of(test.measure),
+                    connections=test.connections,
+                    frequency=test.frequency,
+                    level=test.level,
+                    terminal_level=test.terminal_level,
+                    equivalent=test.equivalent,
+                    corrections=list(test.corrections),
+                    expected=words.json_number(test.expected, test.measure),
+                    low=words.json_number(test.low, test.measure),
+                    high=words.json_number(test.high, test.measure),
+                    builds_apart=apart_json(test.apart, place, test.measure),
+                    measurement_uncertainty=test.measurement_uncertainty,
+                    budget=budget_json(test.budget),
+                    window=None
+                    if test.window is None
+                    else plan_document.Window(lowest=test.window.lowest, highest=test.window.highest),
+                    limits=shared_records.Limits(min=test.minimum, max=test.maximum),
+                    notes=list(test.notes),
+                    warnings=list(test.warnings),
+                    proposed=proposal_json(test) if proposed else ABSENT,
+                )
+                for place, test in enumerate(tests)
+            ],
+            cautions=[*words.design_cautions(design), *_unfound(tests), words.SAFETY],
+        )
+    )
 
 
 def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = False) -> Iterator[Part]:

@@ -13,6 +13,8 @@ from ...predict.design import BenchTest, Design
 from ...predict.notation import hertz
 from ...predict.production import Sweep
 from ...predict.quantity import format_quantity
+from ..documents import sweep_document
+from ..documents.record import as_object
 from . import words
 from .page import Heading, Part
 from .sweep_chart import Curve, chart
@@ -173,47 +175,51 @@ def _measured(each: MeasuredSweep) -> Iterator[Part]:
 
 def sweep_json(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep]) -> dict[str, Any]:
     """The sweep as plain values, SI, radians."""
-    return {
-        "design": design.title,
-        "connection": {
-            "drive": [_name(m) for m in swept.test.drive],
-            "short": [_name(m) for m in swept.test.short],
-            "sense": [_name(m) for m in swept.test.sense],
-            "level_V": swept.test.level,
-            "equivalent": swept.test.equivalent or design.bench.equivalent,
-        },
-        "frequencies_Hz": swept.frequencies.tolist(),
-        "quantities": {
-            name: {
-                "unit": swept.units[name],
-                "predicted": band.nominal.tolist(),
-                "low": band.low.tolist(),
-                "high": band.high.tolist(),
-            }
-            for name, band in swept.bands.items()
-        },
-        "resonances": [{"frequency_Hz": r.frequency, "kind": r.kind} for r in swept.resonances],
-        "samples": [
-            {
-                "sample": each.sample,
-                "deviates": each.deviates,
-                "findings": list(each.findings),
-                "points": [
-                    {
-                        "frequency_Hz": p.frequency,
-                        "quantity": p.quantity,
-                        "read": p.read,
-                        "read_uncertainty": p.uncertainty,
-                        "predicted": p.predicted,
-                        "predicted_uncertainty": p.predicted_uncertainty,
-                        "score": p.score,
-                    }
-                    for p in each.points
-                ],
-            }
-            for each in measured
-        ],
-    }
+    return as_object(
+        sweep_document.SweepDocument(
+            design=design.title,
+            connection=sweep_document.Connection(
+                drive=[_name(m) for m in swept.test.drive],
+                short=[_name(m) for m in swept.test.short],
+                sense=[_name(m) for m in swept.test.sense],
+                level_V=swept.test.level,
+                equivalent=swept.test.equivalent or design.bench.equivalent,
+            ),
+            frequencies_Hz=swept.frequencies.tolist(),
+            quantities={
+                name: sweep_document.Quantity(
+                    unit=swept.units[name],
+                    predicted=band.nominal.tolist(),
+                    low=band.low.tolist(),
+                    high=band.high.tolist(),
+                )
+                for name, band in swept.bands.items()
+            },
+            resonances=[
+                sweep_document.Resonance(frequency_Hz=r.frequency, kind=r.kind) for r in swept.resonances
+            ],
+            samples=[
+                sweep_document.Sample(
+                    sample=each.sample,
+                    deviates=each.deviates,
+                    findings=list(each.findings),
+                    points=[
+                        sweep_document.Point(
+                            frequency_Hz=p.frequency,
+                            quantity=p.quantity,
+                            read=p.read,
+                            read_uncertainty=p.uncertainty,
+                            predicted=p.predicted,
+                            predicted_uncertainty=p.predicted_uncertainty,
+                            score=p.score,
+                        )
+                        for p in each.points
+                    ],
+                )
+                for each in measured
+            ],
+        )
+    )
 
 
 def _name(member: Any) -> str:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from ...compare.lots import StrangeSample, Together
 from ...predict.design import Design
+from ..documents import shared_records
 from . import words
 from .diagnosis import sample_view, verdict, what_to_do
 from .diagnosis_data import cause_json
@@ -25,42 +25,42 @@ HOW = (
 _NAMED = 10
 
 
-def together_json(together: Together) -> dict[str, Any]:
+def together_json(together: Together) -> shared_records.Together:
     """The field ``together``: what the samples share, and which differ."""
     diagnosis = together.diagnosis
-    return {
-        "samples": together.samples,
-        "pooled": list(together.pooled),
-        "as_designed": diagnosis.as_designed,
-        "unlisted": diagnosis.unlisted,
-        "causes": [cause_json(cause) for cause in diagnosis.causes],
-        "apart": [_apart_json(item) for item in together.apart],
-        "scatter": [{"name": name, "factor": factor} for name, factor in together.scatter],
-    }
+    return shared_records.Together(
+        samples=together.samples,
+        pooled=list(together.pooled),
+        as_designed=diagnosis.as_designed,
+        unlisted=diagnosis.unlisted,
+        causes=[cause_json(cause) for cause in diagnosis.causes],
+        apart=[_apart_json(item) for item in together.apart],
+        scatter=[shared_records.Scatter(name=name, factor=factor) for name, factor in together.scatter],
+    )
 
 
-def shared_json(together: Together | None) -> list[dict[str, Any]]:
+def shared_json(together: Together | None) -> list[shared_records.RankedCause]:
     """``shared_cause`` of ``lot --json``: the causes that all share, most probable first; empty where the
     lot is as designed."""
     return [] if together is None else [cause_json(cause) for cause in together.shared]
 
 
-def _apart_json(item: StrangeSample) -> dict[str, Any]:
-    return {
-        "sample": item.sample,
-        "probability": item.probability,
-        "causes": [
-            {
-                "cause": cause.cause,
-                "class": cause.kind,
-                "where": cause.where,
-                "title": cause.title,
-                "amount": cause.amount,
-                "probability": cause.probability,
-            }
+def _apart_json(item: StrangeSample) -> shared_records.Apart:
+    return shared_records.Apart(
+        sample=item.sample,
+        probability=item.probability,
+        causes=[
+            shared_records.ApartCause(
+                cause=cause.cause,
+                class_=cause.kind,
+                where=cause.where,
+                title=cause.title,
+                amount=cause.amount,
+                probability=cause.probability,
+            )
             for cause in item.causes
         ],
-    }
+    )
 
 
 def together_view(design: Design, together: Together, top: int) -> Iterator[Part]:

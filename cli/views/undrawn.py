@@ -7,6 +7,7 @@ from typing import Any
 
 from ...compare.consistency import Check, Derived, UndrawnPart
 from ...predict.quantity import format_uncertain
+from ..documents import check_document, shared_records
 from . import words
 from .page import Heading, Paragraph, Part
 
@@ -15,32 +16,32 @@ def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
     """``check --json``: samples with their checks and derived quantities, SI."""
     return {
         "samples": [
-            {
-                "sample": part.sample,
-                "readings": part.readings,
-                "checks": [check_json(check) for check in part.checks],
-                "derived": [derived_json(item) for item in part.derived],
-                "missing": list(part.missing),
-            }
+            check_document.Sample(
+                sample=part.sample,
+                readings=part.readings,
+                checks=[check_json(check) for check in part.checks],
+                derived=[derived_json(item) for item in part.derived],
+                missing=list(part.missing),
+            )
             for part in parts
         ]
     }
 
 
-def check_json(check: Check) -> dict[str, Any]:
+def check_json(check: Check) -> shared_records.Check:
     """One check, as in ``compare --json``."""
-    return {"check": check.check, "holds": check.holds, "score": check.score, "detail": check.detail}
+    return shared_records.Check(check=check.check, holds=check.holds, score=check.score, detail=check.detail)
 
 
-def derived_json(item: Derived) -> dict[str, Any]:
+def derived_json(item: Derived) -> shared_records.Derived:
     """One derived quantity with its standard uncertainty."""
-    return {
-        "name": item.name,
-        "unit": item.unit,
-        "value": item.value,
-        "uncertainty": item.uncertainty,
-        "readings": list(item.from_readings),
-    }
+    return shared_records.Derived(
+        name=item.name,
+        unit=item.unit,
+        value=item.value,
+        uncertainty=item.uncertainty,
+        readings=list(item.from_readings),
+    )
 
 
 def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:

@@ -9,7 +9,7 @@ from typing import Annotated, ClassVar
 from .record import Meaning, json_key
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Check:
     """One law that readings of a linear, passive part obey."""
 
@@ -24,7 +24,7 @@ class Check:
 ReadingItem = Annotated[str, Meaning(text="A test's name.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Derived:
     """A quantity that follows from the readings, without the design."""
 
@@ -37,7 +37,7 @@ class Derived:
     readings: Sequence[ReadingItem] = json_key("Names of the readings that it comes from.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Correction:
     """One correction."""
 
@@ -48,7 +48,7 @@ class Correction:
 CorrectedItem = Annotated[str, Meaning(text="A reading.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Fixture:
     """What --fixture did to the readings; absent without it."""
 
@@ -59,7 +59,7 @@ class Fixture:
     as_displayed: Sequence[CorrectedItem] = json_key("Readings left as displayed.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class DecisionRule:
     """The rule by which limits decide (JCGM 106)."""
 
@@ -101,7 +101,7 @@ Unit = Annotated[
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Limits:
     """The specification's limits, in the test's unit; null: none."""
 
@@ -111,7 +111,7 @@ class Limits:
     max: float | None = json_key("Upper limit.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Also:
     """The second cause of a double fault; null: a single one."""
 
@@ -123,7 +123,7 @@ class Also:
 ConfusableItem = Annotated[str, Meaning(text="Identifier.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Reading:
     """One reading."""
 
@@ -133,7 +133,7 @@ class Reading:
     score: float | None = json_key("Difference over the standard deviation under the cause.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class RankedCause:
     """One cause."""
 
@@ -174,7 +174,7 @@ LeftOut = Annotated[
 PooledItem = Annotated[str, Meaning(text="Its name.")]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class ApartCause:
     """One cause."""
 
@@ -192,7 +192,7 @@ class ApartCause:
     probability: float = json_key("Of this entry.", minimum=0, maximum=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Apart:
     """One of them."""
 
@@ -201,7 +201,7 @@ class Apart:
     causes: Sequence[ApartCause] = json_key("The likeliest causes, given the others; empty: none stands out.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Scatter:
     """One test."""
 
@@ -209,7 +209,7 @@ class Scatter:
     factor: float = json_key("Robust standard deviation over the expected one.", minimum=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Together:
     """What the samples share, and which differ from the rest. probability of all causes, as_designed and
     unlisted sum to one.
@@ -236,7 +236,7 @@ class Together:
     scatter: Sequence[Scatter] = json_key("Tests in which parts differ more than was expected.")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class BuildsApart:
     """An object that its key describes."""
 
@@ -260,7 +260,7 @@ Cautions = Annotated[
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Driver:
     """One driver."""
 
@@ -268,7 +268,7 @@ class Driver:
     share: float = json_key("Share of the variance.", minimum=0, maximum=1)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class BudgetPart:
     """One component."""
 
@@ -281,7 +281,7 @@ Budget = Annotated[
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class AssembledCore:
     """The core as assembled."""
 
