@@ -67,6 +67,16 @@ def explain(
         The layout is outside the models.
     ValueError
         ``sound`` is not between 0 and 1.
+
+    Examples
+    --------
+    >>> from aswound.compare import explain, load_readings
+    >>> from aswound.predict import load_design
+    >>> design = load_design("samples/flyback-24w.toml")
+    >>> taken = load_readings("samples/flyback-24w.csv", design)
+    >>> (diagnosis,) = explain(design, [reading for reading in taken if reading.sample == "A3"])
+    >>> diagnosis.causes[0].cause, diagnosis.causes[0].probability > 0.5
+    ('order', True)
     """
     if not 0.0 < sound < 1.0:
         raise ValueError(f"sound: {sound}, not between 0 and 1")
