@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -28,7 +29,8 @@ LEAD_RESISTANCE_PER_HENRY = 0.08e-3 / 1e-9
 WARMER = (8.0, 60.0)
 TWO_WIRE = (3e-3, 0.25)
 """Resistance (ohm) of two clip leads with their contacts: from short heavy leads to thin ones with worn clips
-(judged); evenly in the logarithm."""
+(judged). Most have ``USUAL_TWO_WIRE``, within a factor of ``WITHIN_TWO_WIRE`` (one standard deviation)."""
+USUAL_TWO_WIRE, WITHIN_TWO_WIRE = 20e-3, 3.3
 
 
 def _link_title(design: Design, place: str, extra: float) -> str:
@@ -81,7 +83,7 @@ def _two_wire(design: Design, place: str) -> list[Variant]:
     return [
         Variant(
             extra,
-            1.0,
+            math.exp(-0.5 * (math.log(extra / USUAL_TWO_WIRE) / math.log(WITHIN_TWO_WIRE)) ** 2),
             replace(
                 design,
                 bench=replace(bench, direct_lead_resistance=number_of(bench.direct_lead_resistance) + extra),
@@ -280,7 +282,7 @@ CAUSES = (
     Cause(
         name="frequency",
         kind="bench",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=lambda design: ("bench",) if any(test.measure in SCALED for test in design.tests) else (),
         variants=_frequency,
         confirm="Read the frequency off the meter's display, set it again and repeat.",

@@ -9,7 +9,7 @@ import numpy as np
 from ...predict.copper import section_resistance
 from ...predict.design import Design, Winding
 from ...predict.winding import lay_out
-from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
+from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
@@ -111,7 +111,7 @@ CAUSES = (
     Cause(
         name="strand",
         kind="copper",
-        weight=COMMON,
+        weight=OCCASIONAL,
         places=lambda design: tuple(winding.name for winding in design.windings if winding.wire.in_hand > 1),
         variants=_strand,
         confirm=(

@@ -294,7 +294,7 @@ CAUSES = (
     Cause(
         name="material",
         kind="core",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=known_permeability,
         variants=_material,
         confirm=(
@@ -320,7 +320,7 @@ CAUSES = (
     Cause(
         name="wrong-al",
         kind="core",
-        weight=COMMON,
+        weight=OCCASIONAL,
         places=_in_steps,
         variants=_wrong_al,
         confirm=(
@@ -334,7 +334,7 @@ CAUSES = (
     Cause(
         name="ungapped",
         kind="core",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_gap_and_known,
         variants=_ungapped,
         confirm="Take the halves apart and look at the centre leg: it must be shorter than the outer ones.",
@@ -344,7 +344,7 @@ CAUSES = (
     Cause(
         name="cracked",
         kind="core",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=the_core,
         variants=_cracked,
         confirm=(
@@ -360,7 +360,7 @@ CAUSES = (
     Cause(
         name="bias",
         kind="core",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=known_permeability,
         variants=_bias,
         confirm=(

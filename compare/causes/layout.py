@@ -13,7 +13,6 @@ from . import order
 from .cause import (
     COMMON,
     EVERYDAY,
-    OCCASIONAL,
     RARE,
     Cause,
     Variant,
@@ -426,7 +425,7 @@ CAUSES = (
     Cause(
         name="margin",
         kind="layout",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_with_margins,
         variants=_margin,
         confirm="Measure the margins of an opened part; the capacitance falls with the breadth.",
@@ -437,7 +436,7 @@ CAUSES = (
     Cause(
         name="scramble",
         kind="layout",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_scrambleable,
         variants=_scramble,
         confirm="Look at a section of {where}; self-capacitance and resonance scatter from part to part.",

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.design import Design, ShieldStep
-from .cause import OCCASIONAL, RARE, Cause, Variant, evenly, known_permeability, the_core, with_step
+from .cause import COMMON, RARE, Cause, Variant, evenly, known_permeability, the_core, with_step
 from .core import with_permeability
 
 PERMITTIVITY = (1.25, 2.2)
@@ -89,7 +89,7 @@ CAUSES = (
     Cause(
         name="dielectric",
         kind="process",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=the_core,
         variants=_dielectric,
         confirm=(

@@ -9,17 +9,7 @@ import numpy as np
 from ...predict.copper import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep
 from ...predict.winding import lay_out
-from .cause import (
-    COMMON,
-    OCCASIONAL,
-    Cause,
-    Variant,
-    has_window,
-    number_of,
-    wind_steps,
-    winding_names,
-    with_step,
-)
+from .cause import COMMON, Cause, Variant, has_window, number_of, wind_steps, winding_names, with_step
 
 TURN_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 1.0}
 PRESSED = 0.08
@@ -124,7 +114,7 @@ CAUSES = (
     Cause(
         name="shorted-turn",
         kind="turns",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_ringable,
         variants=_shorted,
         confirm=(

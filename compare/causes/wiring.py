@@ -5,18 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...predict.design import Design, Winding
-from .cause import (
-    COMMON,
-    OCCASIONAL,
-    RARE,
-    Cause,
-    Variant,
-    evenly,
-    number_of,
-    wind_steps,
-    winding_names,
-    with_winding,
-)
+from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, wind_steps, winding_names, with_winding
 
 
 def _reversed(design: Design, place: str) -> list[Variant]:
@@ -99,7 +88,7 @@ CAUSES = (
     Cause(
         name="misjoined",
         kind="wiring",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_split,
         variants=_misjoined,
         confirm=("Read the ratio of each section of {where} by itself, and the sections' polarity."),

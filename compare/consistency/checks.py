@@ -48,6 +48,7 @@ from ...predict.circuit import members_of
 from ...predict.circuit import readings as predicted
 from ...predict.design import BenchTest, Design, Member
 from ..readings import ReadTest, told_apart
+from .by_design import as_predicted, beyond_design, one_sided_errors, predictions
 from .laws_of_coupling import COUPLING_LAWS
 from .laws_of_frequency import FREQUENCY_LAWS
 from .laws_of_parts import PART_LAWS
@@ -71,8 +72,8 @@ from .two_wire import equal_offsets, in_series
 def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check, ...]:
     """Every check of the module's table that the readings of one part allow, in the table's order.
 
-    Of the design's predictions only the direct-current resistances are used. Readings without a value or
-    an uncertainty are skipped.
+    Of the design's predictions the direct-current resistances are used, and what breaks a check in a part as
+    drawn (``by_design``). Readings without a value or an uncertainty are skipped.
 
     Parameters
     ----------
@@ -89,7 +90,7 @@ def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check,
     Raises
     ------
     BuildError
-        Resistances were read and the layout is outside the models.
+        The layout is outside the models.
     """
     return part_checks(part_readings(design, read))
 
@@ -116,8 +117,16 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
     drawn = drawn_resistances(design, [item.test for item in items])
     halves, taps = parts_of_joins(design)
+    names = {place: named[place].name for place in places}
     return PartReadings(
-        items=items, bench=design.bench, turning=turning, halves=halves, taps=taps, drawn=drawn
+        items=items,
+        bench=design.bench,
+        turning=turning,
+        halves=halves,
+        taps=taps,
+        drawn=drawn,
+        predicted=predictions(design, names),
+        one_sided=one_sided_errors(design, names),
     )
 
 
@@ -193,8 +202,14 @@ def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[t
 
 def part_checks(readings: PartReadings) -> tuple[Check, ...]:
     """Every check of the module's table that the readings allow, in the table's order."""
-    checks = _laws(readings)
-    return (*checks, *slips(readings, checks, _laws))
+    plain = as_predicted(readings)
+    usual = _laws(plain) if plain is not None else ()
+
+    def laws(some: PartReadings) -> tuple[Check, ...]:
+        return beyond_design(_laws(some), usual)
+
+    checks = laws(readings)
+    return (*checks, *slips(readings, checks, laws))
 
 
 def _laws(readings: PartReadings) -> tuple[Check, ...]:

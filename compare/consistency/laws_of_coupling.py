@@ -106,7 +106,9 @@ def _both_sides(readings: PartReadings) -> Iterator[Check]:
             for one in _leakages(readings, first, second):
                 for other in _leakages(readings, second, first):
                     if tuned(one, other):
-                        yield _two_leakages(one, other, square, relative, source)
+                        each = [readings.one_sided.get(str(item), 0.0) for item in (one, other)]
+                        doubt = math.hypot(relative, LEAKAGE_ALLOWANCE, *each)
+                        yield _two_leakages(one, other, square, doubt, source)
 
 
 def _two_leakages(one: PartReading, other: PartReading, square: float, relative: float, source: str) -> Check:
@@ -115,9 +117,7 @@ def _two_leakages(one: PartReading, other: PartReading, square: float, relative:
     referred = square * other.value
     residual = one.value - referred
     size = max(abs(one.value), abs(referred))
-    uncertainty = math.hypot(
-        one.uncertainty, square * other.uncertainty, math.hypot(relative, LEAKAGE_ALLOWANCE) * size
-    )
+    uncertainty = math.hypot(one.uncertainty, square * other.uncertainty, relative * size)
     detail = (
         f"{one} = {henry(one.value)}, {square:.4g} × {other} = {henry(referred)} (L1/L2 {source}; the "
         "entered link taken off)"

@@ -103,6 +103,11 @@ class PartReadings:
         (part, whole, turns of the part over those of the whole), dimensionless.
     drawn : Mapping[str, float]
         Direct-current resistance of windings by the design, ohm; empty without one.
+    predicted : Mapping[str, float]
+        What tests should read by the design, SI; empty without one.
+    one_sided : Mapping[str, float]
+        Relative standard deviation of what one side has by itself of a leakage, dimensionless; empty without
+        a design.
     """
 
     items: tuple[PartReading, ...]
@@ -111,6 +116,8 @@ class PartReadings:
     halves: tuple[tuple[str, str], ...] = ()
     taps: tuple[tuple[str, str, float], ...] = ()
     drawn: Mapping[str, float] = field(default_factory=dict)
+    predicted: Mapping[str, float] = field(default_factory=dict)
+    one_sided: Mapping[str, float] = field(default_factory=dict)
 
     def of(self, measure: str, equivalent: str = "") -> list[PartReading]:
         """Readings of a measure.

@@ -7,7 +7,8 @@ pairs of causes add their shifts. Hypotheses are exclusive. How well the reading
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import functools
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
@@ -16,21 +17,21 @@ from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
 from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
-from ..verdict import AGREEMENT, evaluate, predicted_scatter, score_of
+from ..verdict import evaluate, predicted_scatter, score_of
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
 from .families import families_of
-from .next_test import SURE, next_tests
+from .next_test import SURE, best_of, next_tests
 from .probabilities import Beliefs, posterior, shares
 from .rivals import holds_against_priors, runner_up
 from .survivors import survivors_of
-from .weighing import case_of
+from .weighing import case_of, stands_out
 
 PRIOR_AS_DESIGNED = 0.15
 PRIOR_UNLISTED = 0.03
 PRIOR_BAD_READING = 0.03
-PRIOR_DOUBLE = 0.04
+PRIOR_DOUBLE = 0.02
 MOST_APART, FAULTY = 0.9, 0.05
 """Prior probabilities for a part; single causes share the rest (common practice, no source). A part that
 somebody wants explained is a suspicious one: it was picked out because it failed, or stood out. At most
@@ -91,15 +92,13 @@ def explain(
             for item in sample.read
             if inquiry.staged[item.place] is None
         }
-        off = any(score is not None and abs(score) > AGREEMENT for score in scores.values())
-        believed = beliefs(inquiry.hypotheses, sound=sound, doubles=doubles, stands_out=off)
         found.append(
             _diagnose(
                 evaluation.design,
                 inquiry,
                 sample.label,
                 sample.read,
-                believed=believed,
+                believed=functools.partial(beliefs, inquiry.hypotheses, sound=sound, doubles=doubles),
                 tests=len(design.tests),
                 scores=scores,
             )
@@ -118,7 +117,7 @@ def beliefs(
     say.
 
     What normal production does now and then (``Cause.of_sound``) has its share of the good parts. For
-    parts that were picked out because a reading is off, it gets its share of production relative to
+    parts that were picked out because their readings are off, it gets its share of production relative to
     ``FAULTY``, as a fault would.
 
     Parameters
@@ -130,7 +129,7 @@ def beliefs(
     doubles : bool, optional
         Whether pairs of causes are weighed too.
     stands_out : bool, optional
-        Whether the part was picked out because a reading is off.
+        Whether the part was picked out because its readings are off.
     """
     parts = [sum(one.weight for one in item.variants) if item.cause.of_sound else 0.0 for item in hypotheses]
     share = min(sum(parts), MOST_APART)
@@ -157,7 +156,7 @@ def _diagnose(
     sample: str,
     read: Sequence[ReadTest],
     *,
-    believed: Beliefs,
+    believed: Callable[..., Beliefs],
     tests: int,
     scores: Mapping[int, float | None],
 ) -> Diagnosis:
@@ -179,7 +178,8 @@ def _diagnose(
     plainly = [item for item in read if inquiry.staged[item.place] is None]
     broken = [check for check in consistency_checks(design, plainly) if not check.holds]
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))
-    weighed = posterior(scene, believed)
+    off = stands_out(case)
+    weighed = posterior(scene, believed(stands_out=off))
     found: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
     rival: RunnerUp | None = None
@@ -193,6 +193,8 @@ def _diagnose(
             list(zip(weighed.pairs, weighed.double.tolist(), strict=True)),
         )
         found, alike = next_tests(inquiry, case, survivors)
+        if not off and weighed.as_designed >= max(weighed.single.max(initial=0.0), weighed.unlisted):
+            found, alike = best_of(found), ()
         rival = runner_up(case, survivors)
         limit = bench_limit(inquiry, case, survivors)
     everything = [weighed.as_designed, weighed.unlisted, *weighed.single, *weighed.bad, *weighed.double]
@@ -210,4 +212,5 @@ def _diagnose(
         families=families_of(weighed.ranked, plain),
         tests=tests,
         bench_limit=limit,
+        stands_out=off,
     )

@@ -33,6 +33,8 @@ from .weighing import Case
 SURE = 0.95
 """With more than this probability as designed, there is nothing more to measure."""
 MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.02
+NOTEWORTHY_BITS = 0.1
+"""Information (bits) from which a further reading of a part that reads as designed is proposed (judged)."""
 ALIKE = 1.5
 """Two causes are alike if their readings together differ by less than this many standard deviations."""
 LEAST_ALIKE = 0.05
@@ -83,6 +85,24 @@ def next_tests(
     ordered = sorted([*chosen, *after], key=lambda item: -item[1])
     result = tuple(_described(inquiry, prospect, place, float(bits[place])) for place, _ in ordered)
     return result, _alike(inquiry, prospect)
+
+
+def best_of(found: Sequence[NextTest]) -> tuple[NextTest, ...]:
+    """What is worth proposing for a part that reads as designed.
+
+    Parameters
+    ----------
+    found : Sequence[NextTest]
+        Tests worth making, best first.
+
+    Returns
+    -------
+    tuple[NextTest, ...]
+        The one reading, not an intervention, that adds most; none where it tells less than
+        ``NOTEWORTHY_BITS``.
+    """
+    readings = [test for test in found if not test.intervention and test.bits >= NOTEWORTHY_BITS]
+    return tuple(readings[:1])
 
 
 def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:

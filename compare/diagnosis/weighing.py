@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import chdtri
 
 from ...predict.design import BenchTest, Design, FloatArray
 from ..hypotheses import Background, Hypothesis, Staged, phases, transform, wrapped
@@ -25,7 +26,12 @@ SLIPS = {10.0: 0.2, 0.1: 0.2, 1e3: 0.2, 1e-3: 0.2, 1e2: 0.05, 1e-2: 0.05, 1e6: 0
 (judged). Only a step that brings the reading back to its prediction is believed."""
 EXCHANGED = 0.2
 """Share of exchanged rows among bad readings (judged)."""
+BEYOND = 0.99
+"""Part of the sound parts whose readings do not stand out (judged)."""
 IMPOSSIBLE = -1e9
+SIGN_TOLD = 2.5
+"""Standard uncertainties of the meter from which a reading has a sign: below, one on the wrong side of zero
+counts as a zero."""
 SIGN_PENALTY = 12.0
 """Log-likelihood lost by a reading of the wrong sign."""
 
@@ -103,7 +109,8 @@ def case_of(
     values = np.array([item.value for item in present], float)
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
-    sizes = clear_of_zero(values, uncertainty, background.nominal[index])
+    none = (np.abs(values) <= SIGN_TOLD * uncertainty) & (np.sign(values) != background.signs[index])
+    sizes = clear_of_zero(np.where(none, 0.0, values), uncertainty, background.nominal[index])
     y = transform(tests, np.where(phase, values, sizes))
     meter = np.where(phase, uncertainty, uncertainty / _scale(sizes, background.nominal[index]))
     frame = frame_of(
@@ -113,7 +120,7 @@ def case_of(
         [staged[place] for place in places] if staged else (),
         None if response is None else response[index],
     )
-    signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[index]
+    signs = ~none & (np.sign(values) != background.signs[index])
     return Case(
         frame=frame,
         places=places,
@@ -269,6 +276,29 @@ def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
     )
     ends = np.cumsum([len(item.weights) for item in hypotheses])
     return list(np.split(log_under(case, shift, anchor, flips), ends[:-1]))
+
+
+def stands_out(case: Case) -> bool:
+    """Whether the readings together lie beyond what ``BEYOND`` of sound parts show.
+
+        d² = rᵀ S0⁻¹ r  above that point of χ² with T degrees of freedom,
+
+    r the residual as designed; or a reading has the wrong sign.
+
+    Parameters
+    ----------
+    case : Case
+        One sample's readings.
+
+    Returns
+    -------
+    bool
+        False without readings.
+    """
+    if not case.tests:
+        return False
+    white = _forward_substitution(np.linalg.cholesky(case.base), case.residual)
+    return bool(case.signs.any() or np.sum(white**2) > chdtri(len(white), 1 - BEYOND))
 
 
 def log_as_designed(case: Case) -> float:

@@ -391,7 +391,7 @@ def _hypothesis(
         cause=cause,
         place=place,
         variants=group,
-        weights=np.full(len(fine), 1 / len(fine)),
+        weights=refined(weights[:, None])[:, 0] / np.sum(refined(weights[:, None])),
         shift=refined(shift),
         anchor=refined(anchor),
         flips=flips[nearest],

@@ -17,15 +17,21 @@ from .bench_network import stated_temperature
 from .core_state import core_cautions
 from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
 from .labelled_readings import reading_text, shown_with_uncertainty
-from .leakage_statement import is_leakage, leakage_model, own_factors, own_names, port_name
+from .leakage_statement import (
+    is_leakage,
+    leakage_errors,
+    leakage_model,
+    leakage_model_error,
+    own_factors,
+    own_names,
+    port_name,
+)
 from .network import Wiring, members_of, wire
 from .nodal_analysis import solve_around_core
 from .resonance import HIGHEST, beyond_search
 from .section_coupling import (
     Sections,
     balanced_ampere_turns,
-    leakage_errors,
-    leakage_model_error,
     section_interaction,
     sections_of,
 )

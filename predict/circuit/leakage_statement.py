@@ -1,21 +1,52 @@
 """What the leakage model states for one design: which form it takes, its expected error, and what to mind;
-and the names of the errors of pairs of windings and of single readings."""
+and the names of the errors of pairs of windings and of single readings.
+
+An arc on a ring is set by hand and eye, and its turns do not end at a line. With the interaction I of the
+sections, their ampere-turns F and each winding's arc narrower by one standard deviation,
+
+    e² = Σ over windings ((F·I'·F − F·I·F)/F·I·F)²
+
+A winding that is alone has no leakage; there F are its own ampere-turns and e is of all that it links beside
+the core. A measured case (handed down without a source), 14 turns on an iron-powder ring T50-2: 1.60 µH where
+they are crowded on "about 120°", at which the model says 1.78 µH; 1.60 µH it has on 145°.
+"""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..design import (
-    BenchTest,
-    Design,
-    FloatArray,
-    Port,
+from ..cores import core_inductance_factor
+from ..design import BenchTest, Design, FloatArray, Member, Port, ToroidDimensions
+from ..field import (
+    EDGE_CAP,
+    GUIDING,
+    LEAD_INDUCTANCE_ERROR,
+    TwoLegFields,
+    expected_error,
+    lead_inductance,
+    sector_interaction,
 )
-from ..field import EDGE_CAP, GUIDING, TwoLegFields
 from .network import members_of
-from .section_coupling import Sections, leakage_model_error, open_field_left_out, sections_of
+from .section_coupling import (
+    Sections,
+    balanced_ampere_turns,
+    open_field_left_out,
+    section_interaction,
+    sections_of,
+)
+
+NEAR_FIELD_ERROR = 0.10
+"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too (judged from
+turn-by-turn window solutions)."""
+PAIRS_IN_LAYERS_ERROR = 0.15
+"""The same where windings wound together lie in several layers: −15 … +2 % against turn-by-turn solutions;
+and for windings without order."""
+ARC = math.radians(12.0)
+"""Standard deviation (rad) of an arc that is set by hand (judged on the measured case above, whose arc is
+told to the nearest 30°)."""
 
 
 @dataclass(frozen=True)
@@ -197,3 +228,125 @@ def own_factors(design: Design) -> FloatArray:
     return np.array(
         [np.prod([known.get(name, 1.0) for name in own_names(design, test)]) for test in design.tests]
     )
+
+
+def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
+    """Relative standard error of a leakage by the windings' arcs on a ring.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+    flow : (B, T, n) array
+        Ampere-turns of every section for each test, A.
+
+    Returns
+    -------
+    (B, T) array
+        Relative standard error, dimensionless; zero where no winding is on a sector.
+    """
+    layout, dimensions, ring = sections.layout, sections.design.core.dimensions, sections.ring
+    names = {section.winding for section in layout.sections if section.sector is not None}
+    if ring is None or not isinstance(dimensions, ToroidDimensions) or not names:
+        return np.zeros(flow.shape[:2])
+    own = np.broadcast_to(np.sum(sections.to_branch, axis=1)[:, None], flow.shape)
+    used = np.where(np.any(flow != 0, axis=-1, keepdims=True), flow, own)
+    whole = np.einsum("bti,bij,btj->bt", used, ring, used)
+    iron = core_inductance_factor(sections.design.core)
+    offsets = sections.blocks[..., :2]
+
+    def of(narrowed: str) -> FloatArray:
+        arcs = []
+        for section in layout.sections:
+            begin, wide = section.from_angle, section.sector
+            if wide is not None and section.winding == narrowed:
+                less = min(ARC, wide / 2)
+                begin, wide = begin + less / 2, wide - less
+            arcs.append((begin, wide))
+        field = sector_interaction(dimensions, offsets, arcs, iron)
+        return np.asarray(np.einsum("bti,bij,btj->bt", used, field, used))
+
+    plain = of("")
+    safe = np.where(whole > 0, whole, 1.0)
+    moved = [np.where(whole > 0, of(name) - plain, 0.0) / safe for name in sorted(names)]
+    return np.asarray(np.sqrt(np.sum(np.square(moved), axis=0)))
+
+
+def leakage_model_error(sections: Sections) -> FloatArray:
+    """Standard relative error of the leakage model between the first winding and all others.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+
+    Returns
+    -------
+    (B,) array
+        Relative standard error, dimensionless.
+    """
+    test = BenchTest(
+        name="", measure="inductance", drive=(Member(sections.design.windings[0].name),), frequency=1.0
+    )
+    return np.asarray(leakage_errors(sections, (test,))[0][:, 0])
+
+
+def leakage_errors(
+    sections: Sections, tests: tuple[BenchTest, ...]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Error of the leakage that each test sees (open tests: against all other windings).
+
+    The error is that of the field model and of a ring's arcs, with those of the near field and of the
+    lead-outs in proportion to their parts.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout and fields.
+    tests : tuple of BenchTest
+        The T tests.
+
+    Returns
+    -------
+    error : (B, T) array
+        Relative standard error, dimensionless.
+    near : (B, T) array
+        Part of the leakage from the near field, dimensionless.
+    own : (B, T) array
+        Part of the reading, with leads and link, that is leakage, dimensionless.
+    """
+    design = sections.design
+    legs = tuple(section.leg for section in sections.layout.sections)
+    arcs = [section.sector for section in sections.layout.sections]
+    initial = design.core.material.initial_permeability
+    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs, initial)[:, None]
+    flow = balanced_ampere_turns(sections, tests)
+    whole = np.einsum("bti,btij,btj->bt", flow, section_interaction(sections, flow), flow)
+    separate = np.einsum("bti,bij,btj->bt", flow, sections.near, flow)
+    part = np.where(whole > 0, np.abs(separate) / np.where(whole > 0, whole, 1.0), 0.0)
+    loose = any(
+        (section.companion > 0 and section.layer > 0) or section.scramble
+        for section in sections.layout.sections
+    )
+    near = PAIRS_IN_LAYERS_ERROR if loose else NEAR_FIELD_ERROR
+    turns = np.abs(np.sum(sections.to_branch, axis=1))[:, None]
+    currents = {
+        winding.name: np.max(
+            np.abs(flow)
+            * [section.winding == winding.name for section in sections.layout.sections]
+            / np.maximum(turns, 1e-300),
+            axis=-1,
+        )
+        for winding in design.windings
+    }
+    leads = sum(lead_inductance(design, name) * current**2 for name, current in currents.items())
+    link = np.zeros_like(whole)
+    for place, test in enumerate(tests):
+        for member in members_of(design, test.short):
+            inductance = np.asarray(design.bench.short_inductance)
+            link[:, place] += inductance * currents[member.name][:, place] ** 2
+    lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
+    ends = arc_errors(sections, flow)
+    error = np.sqrt(field**2 + ends**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)
+    own = np.where(whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link, 1.0), 0.0)
+    return np.asarray(error), part, own

@@ -27,14 +27,11 @@ from ..design import (
 )
 from ..errors import BuildError, Fault
 from ..field import (
-    LEAD_INDUCTANCE_ERROR,
     TwoLegFields,
     WindowFields,
     coaxial_interaction,
     current_blocks,
-    expected_error,
     interaction,
-    lead_inductance,
     near_field,
     sector_interaction,
     toroid_interaction,
@@ -55,12 +52,6 @@ that the balance of the core comes first, and stiff compared with leakage."""
 _LEG_TOLERANCE = 0.05
 """Ampere-turns that may remain on a leg, relative: the split by the field leaves leakage over
 ``_STIFF_LEGS``."""
-NEAR_FIELD_ERROR = 0.10
-"""Standard relative error of the near field of separate wires: rows end, and neighbours are rows too (judged
-from turn-by-turn window solutions)."""
-PAIRS_IN_LAYERS_ERROR = 0.15
-"""The same where windings wound together lie in several layers (−15 … +2 % against turn-by-turn solutions),
-and for random winding."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,13 +93,13 @@ class Sections:
         legs = [section.leg for section in self.layout.sections]
         if len(set(legs)) == 1:
             own = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
-            same = alike(len(own), self._blocks, own)
+            same = alike(len(own), self.blocks, own)
             if same is None:
-                return window_fields(dimensions, self._blocks, own, cover=cover)
+                return window_fields(dimensions, self.blocks, own, cover=cover)
             rows, of_build = same
-            few = window_fields(dimensions, self._blocks[rows], own[rows], cover=cover)
+            few = window_fields(dimensions, self.blocks[rows], own[rows], cover=cover)
             return taken(few, of_build, len(rows))
-        return two_leg_fields(dimensions, self._blocks, legs, self.leg_share, cover=cover)
+        return two_leg_fields(dimensions, self.blocks, legs, self.leg_share, cover=cover)
 
     @cached_property
     def ring(self) -> FloatArray | None:
@@ -127,8 +118,8 @@ class Sections:
             return np.asarray(coaxial_interaction(self._blocks[rows], radius)[of_build])
         if not isinstance(dimensions, ToroidDimensions):
             return None
-        ring = toroid_interaction(dimensions, self._blocks[..., ACROSS], self.leg_share)
-        return np.asarray(ring + _sectors(self.design, dimensions, self.layout, self._blocks))
+        ring = toroid_interaction(dimensions, self.blocks[..., ACROSS], self.leg_share)
+        return np.asarray(ring + _sectors(self.design, dimensions, self.layout, self.blocks))
 
     @cached_property
     def near(self) -> FloatArray:
@@ -148,7 +139,8 @@ class Sections:
         return local_fields(self.design, self.layout, self.leg_share)
 
     @cached_property
-    def _blocks(self) -> FloatArray:
+    def blocks(self) -> FloatArray:
+        """(B, n, 4) the block of uniform current density of every section (m)."""
         return _of_present(self.layout, current_blocks(self.design, self.layout))
 
     def excess(self, frequency: float, temperature: Real) -> ComplexArray:
@@ -486,82 +478,3 @@ def open_field_left_out(sections: Sections) -> bool:
     return any(
         float(leg_imbalance(sections, _turns_split(sections, test)).max()) > _LEG_TOLERANCE for test in tests
     )
-
-
-def leakage_model_error(sections: Sections) -> FloatArray:
-    """Standard relative error of the leakage model between the first winding and all others.
-
-    Parameters
-    ----------
-    sections : Sections
-        Layout and fields.
-
-    Returns
-    -------
-    (B,) array
-        Relative standard error, dimensionless.
-    """
-    test = BenchTest(
-        name="", measure="inductance", drive=(Member(sections.design.windings[0].name),), frequency=1.0
-    )
-    return np.asarray(leakage_errors(sections, (test,))[0][:, 0])
-
-
-def leakage_errors(
-    sections: Sections, tests: tuple[BenchTest, ...]
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Error of the leakage that each test sees (open tests: against all other windings).
-
-    The error is that of the field model, with those of the near field and of the lead-outs in proportion to
-    their parts.
-
-    Parameters
-    ----------
-    sections : Sections
-        Layout and fields.
-    tests : tuple of BenchTest
-        The T tests.
-
-    Returns
-    -------
-    error : (B, T) array
-        Relative standard error, dimensionless.
-    near : (B, T) array
-        Part of the leakage from the near field, dimensionless.
-    own : (B, T) array
-        Part of the reading, with leads and link, that is leakage, dimensionless.
-    """
-    design = sections.design
-    legs = tuple(section.leg for section in sections.layout.sections)
-    arcs = [section.sector for section in sections.layout.sections]
-    initial = design.core.material.initial_permeability
-    field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs, initial)[:, None]
-    flow = balanced_ampere_turns(sections, tests)
-    whole = np.einsum("bti,btij,btj->bt", flow, section_interaction(sections, flow), flow)
-    separate = np.einsum("bti,bij,btj->bt", flow, sections.near, flow)
-    part = np.where(whole > 0, np.abs(separate) / np.where(whole > 0, whole, 1.0), 0.0)
-    loose = any(
-        (section.companion > 0 and section.layer > 0) or section.scramble
-        for section in sections.layout.sections
-    )
-    near = PAIRS_IN_LAYERS_ERROR if loose else NEAR_FIELD_ERROR
-    turns = np.abs(np.sum(sections.to_branch, axis=1))[:, None]
-    currents = {
-        winding.name: np.max(
-            np.abs(flow)
-            * [section.winding == winding.name for section in sections.layout.sections]
-            / np.maximum(turns, 1e-300),
-            axis=-1,
-        )
-        for winding in design.windings
-    }
-    leads = sum(lead_inductance(design, name) * current**2 for name, current in currents.items())
-    link = np.zeros_like(whole)
-    for place, test in enumerate(tests):
-        for member in members_of(design, test.short):
-            inductance = np.asarray(design.bench.short_inductance)
-            link[:, place] += inductance * currents[member.name][:, place] ** 2
-    lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
-    error = np.sqrt(field**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)
-    own = np.where(whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link, 1.0), 0.0)
-    return np.asarray(error), part, own

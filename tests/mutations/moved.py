@@ -432,13 +432,13 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/circuit]",
     ),
     mistake(
-        "predict/circuit/section_coupling.py",
+        "predict/circuit/leakage_statement.py",
         "NEAR_FIELD_ERROR = 0.10",
         "NEAR_FIELD_ERROR = 0.2",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/circuit]",
     ),
     mistake(
-        "predict/circuit/section_coupling.py",
+        "predict/circuit/leakage_statement.py",
         "PAIRS_IN_LAYERS_ERROR = 0.15",
         "PAIRS_IN_LAYERS_ERROR = 0.3",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/circuit]",
