@@ -297,7 +297,7 @@ def stands_out(case: Case) -> bool:
     """
     if not case.tests:
         return False
-    white = _forward_substitution(np.linalg.cholesky(case.base), case.residual)
+    white = _forward_substitution(np.asarray(np.linalg.cholesky(case.base), float), case.residual)
     return bool(case.signs.any() or np.sum(white**2) > chdtri(len(white), 1 - BEYOND))
 
 

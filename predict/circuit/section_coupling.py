@@ -111,11 +111,11 @@ class Sections:
         if not dimensions.permeable:
             radius = dimensions.leg_radius
             assert radius is not None
-            same = alike(len(self.leg_share), self._blocks)
+            same = alike(len(self.leg_share), self.blocks)
             if same is None:
-                return coaxial_interaction(self._blocks, radius)
+                return coaxial_interaction(self.blocks, radius)
             rows, of_build = same
-            return np.asarray(coaxial_interaction(self._blocks[rows], radius)[of_build])
+            return np.asarray(coaxial_interaction(self.blocks[rows], radius)[of_build])
         if not isinstance(dimensions, ToroidDimensions):
             return None
         ring = toroid_interaction(dimensions, self.blocks[..., ACROSS], self.leg_share)
