@@ -181,6 +181,8 @@ def test_tolerances_in_spread_become_standard_deviations() -> None:
 tape = "5 %"
 wire = { sd = "0.4 %" }
 centring = "0.2 mm"
+margin = "0.3 mm"
+width = "0.1 mm"
 temperature = "2 K"
 face_gap = "1 um"
 model_leakage = 0.02
@@ -191,6 +193,7 @@ model_leakage = 0.02
     assert spread.wire == pytest.approx(0.004)
     assert spread.centring == pytest.approx(0.1e-3)
     assert spread.temperature == 1.0
+    assert (spread.margin, spread.width) == (pytest.approx(0.15e-3), pytest.approx(0.05e-3))
     assert spread.face_gap == pytest.approx(1 / 3 / 2)
     assert spread.model_leakage == 0.01
     assert spread.al is None

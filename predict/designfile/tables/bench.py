@@ -73,6 +73,8 @@ def _room_difference(value: object) -> float:
 _GAPS = ("gap", "face_gap")
 _OWN_DIMENSION = {
     "centring": quantity_parser("length", nonnegative=True),
+    "margin": quantity_parser("length", nonnegative=True),
+    "width": quantity_parser("length", nonnegative=True),
     "temperature": _room_difference,
 }
 SPREAD_KEYS = {
