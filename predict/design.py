@@ -202,6 +202,8 @@ class Bobbin:
         Factor on all listed breadths (a tolerance), dimensionless.
     pins : int or None
         Pins of the bobbin, count; None if not stated.
+    partition_height : float or (B,) array, or None
+        Height of the partitions above the wall, m; None if not stated.
     """
 
     wall: Real = 0.0
@@ -212,6 +214,7 @@ class Bobbin:
     partition: Real = 0.0
     chamber_scale: Real = 1.0
     pins: int | None = None
+    partition_height: Real | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -33,7 +33,8 @@ def less_lines(less: Mapping[Pair, tuple[Separation, Separation]]) -> list[str]:
         text = f"{separation_text(after)}; the design has {separation_text(before)}."
         if "creepage" in shortfalls(before, after):
             lengths = [f"{what.creepage * 1e3:.3g} mm" for what in (after, before)]
-            text += f" Around the ends of their layers {lengths[0]}; the design has {lengths[1]}."
+            way = "Over the partition" if after.kind == "chambers" else "Around the ends of their layers"
+            text += f" {way} {lengths[0]}; the design has {lengths[1]}."
         told.setdefault(text, []).append(pair)
     return [f"{pairs_text(pairs)}: {text}" for text, pairs in told.items()]
 

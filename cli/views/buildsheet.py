@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...compare.plan import ShopReading
+from ...predict.interleave import pairs_text
 from ...predict.shop import wire_cuts
-from ...predict.winding import cross_section
+from ...predict.winding import Pair, cross_section, separations
 from . import words
 from .buildsheet_checks import limits_text, points_to, repeated, when_of, where_of
 from .buildsheet_material import MASSES, cut_text, cutting_note, material_heads, material_rows
@@ -61,7 +62,25 @@ def own_cautions(whole: ShopSheet) -> tuple[str, ...]:
         for one in whole.readings
         if one.missed
     ]
-    return (*missed, *whole.build.design.cautions, *whole.build.cautions)
+    return (*missed, *_over_partitions(whole), *whole.build.design.cautions, *whole.build.cautions)
+
+
+def _over_partitions(whole: ShopSheet) -> Iterator[str]:
+    """The creepage over the top of the partitions between circuits: how long it is, or that the file does not
+    say it."""
+    design = whole.build.design
+    walled = {pair: what for pair, what in separations(design).items() if what.kind == "chambers"}
+    if walled and design.bobbin.partition_height is None:
+        yield (
+            f"Creepage over the top of the partition, {pairs_text(list(walled))}: not in the file, and not "
+            "checked (bobbin.partition_height gives it)."
+        )
+        return
+    told: dict[str, list[Pair]] = {}
+    for pair, what in walled.items():
+        told.setdefault(f"{what.creepage * 1e3:.3g} mm", []).append(pair)
+    for length, pairs in told.items():
+        yield f"Creepage over the top of the partition, {pairs_text(pairs)}: {length} with layers as drawn."
 
 
 def sheet_page(whole: ShopSheet) -> str:

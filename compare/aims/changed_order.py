@@ -78,7 +78,7 @@ class ChangedOrder:
 
     def fits(self, choice: Choice) -> bool:
         """Whether the window holds it."""
-        return fits(self.built(choice))
+        return fits(self.built(choice), self.design)
 
     def words(self, choice: Choice) -> tuple[str, ...]:
         """What is changed, in words; the chambers' breadths once, where the partition's words have them."""

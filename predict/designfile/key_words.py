@@ -107,6 +107,11 @@ BOBBIN: Mapping[str, Words] = {
     "permittivity": ("Relative permittivity of the bobbin.", "4.0"),
     "chambers": ("Equal chambers along the leg, or a list of their breadths.", '["8 mm", "6 mm"]'),
     "partition": ("Thickness of each wall between chambers.", '"0.8 mm"'),
+    "partition_height": (
+        "Height of the partitions above the bobbin's wall; interleave keeps the creepage over their top.",
+        '"7 mm"',
+        "not given: the creepage is not known",
+    ),
     "pins": (
         "Number of pins: checks the pins that windings name, and limits the joints in interleave.",
         "10",

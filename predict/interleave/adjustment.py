@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from ..design import Design, Step
 from ..errors import BuildError
-from ..winding import check_fit, place_of, winding_space
+from ..winding import check_fit, place_of, separations, shortfalls, winding_space
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,36 +73,42 @@ class Adjustment:
         return tuple(sorted((*self._first_that_fit(design, below), *self._first_that_fit(design, above))))
 
     def _first_that_fit(self, design: Design, amounts: tuple[float, ...]) -> tuple[float, ...]:
-        if not amounts or fits(self.change(design, amounts[-1])):
+        if not amounts or fits(self.change(design, amounts[-1]), design):
             return amounts
         low, high = 0, len(amounts) - 1
         while low < high:
             middle = (low + high + 1) // 2
-            if fits(self.change(design, amounts[middle - 1])):
+            if fits(self.change(design, amounts[middle - 1]), design):
                 low = middle
             else:
                 high = middle - 1
         return amounts[:low]
 
 
-def fits(design: Design) -> bool:
-    """Whether a design fits its window and its layers their breadths.
+def fits(design: Design, before: Design) -> bool:
+    """Whether a changed design fits its window and its layers their breadths, and keeps the creepage over the
+    top of its partitions, where the file gives their height.
 
     Parameters
     ----------
     design : Design
-        Design of one build.
+        Changed design of one build.
+    before : Design
+        The design without the change.
 
     Returns
     -------
     bool
-        Whether ``check_fit`` finds no fault.
+        Whether ``check_fit`` finds no fault, and no two circuits are less apart.
     """
     try:
         check_fit(design)
     except BuildError:
         return False
-    return True
+    if design.bobbin.partition_height is None:
+        return True
+    was, now = separations(before), separations(design)
+    return not any(shortfalls(was[pair], now[pair]) for pair in was.keys() & now)
 
 
 def millimetres(metres: float) -> str:

@@ -420,7 +420,8 @@ def _laid_together(
         batch, fits = stacking.stacked(splits, [placed for _, placed in group])
         for row, (number, _) in enumerate(group):
             if fits[row]:
-                verdicts[number] = _arrangement(stacking.space, splits, orders[number], batch, row)
+                one = _arrangement(stacking.space, splits, orders[number], batch, row)
+                verdicts[number] = one if kept.partitions_hold(one.made) else "apart"
     return verdicts
 
 

@@ -9,13 +9,13 @@ around the ends. Pairs that a rule allows to be bare are left out.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
-from ..design import ShieldStep, SpacerStep, Step, WindStep
+from ..design import Design, ShieldStep, SpacerStep, Step, WindStep
 from ..winding import (
     ROUNDING,
     Pair,
@@ -26,6 +26,7 @@ from ..winding import (
     names_at,
     pair_of,
     place_of,
+    separations,
     shield_kind,
     shortfalls,
     thickness_of,
@@ -169,6 +170,26 @@ class Kept:
                     found |= dict(self.pairs(self._names(inner), self._names(outer)))
         found |= {pair: needed for pair, needed in self.required.items() if needed.shielded}
         return sorted(found.items())
+
+    def partitions_hold(self, made: Callable[[], Design]) -> bool:
+        """Whether the creepage over the top of the partitions is at least that of the design, where the file
+        gives their height.
+
+        Parameters
+        ----------
+        made : callable () to Design
+            Makes the design of an arrangement whose neighbours and chambers hold.
+
+        Returns
+        -------
+        bool
+            Whether it is.
+        """
+        if self.space.design.bobbin.partition_height is None:
+            return True
+        found = separations(made())
+        walled = {pair: needed for pair, needed in self.required.items() if needed.kind == "chambers"}
+        return not any("creepage" in shortfalls(walled[pair], found[pair]) for pair in walled.keys() & found)
 
     # --- shields --------------------------------------------------------------------------------------
 

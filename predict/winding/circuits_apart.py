@@ -238,7 +238,9 @@ def _between(
         return Separation(kind="legs", steps=merged(covers)), False
     if one.chamber is not None and other.chamber is not None and one.chamber != other.chamber:
         walls = abs(one.chamber - other.chamber) * _number(design.bobbin.partition)
-        return Separation(kind="chambers", partitions=walls), False
+        return Separation(
+            kind="chambers", partitions=walls, creepage=_over_partitions(design, layout, first, second, walls)
+        ), False
     if not one.overlaps(other):
         return Separation(kind="sectors"), False
     if all(isinstance(step, WindStep) and step.beside for step in steps[first + 1 : second + 1]):
@@ -261,6 +263,20 @@ def _between(
     return Separation(
         kind="stacked", steps=merged(laid), wraps=wraps_of(laid), shields=frozenset(shields), creepage=around
     ), direct
+
+
+def _over_partitions(design: Design, layout: Layout, first: int, second: int, walls: float) -> float:
+    """Creepage (m) from a step in one chamber to a step in another: up the partition from the outermost layer
+    of the one, over its top, and down to that of the other; infinite where the file gives no height."""
+    if design.bobbin.partition_height is None:
+        return math.inf
+    top = _number(design.bobbin.wall) + _number(design.bobbin.partition_height)
+    heights = layout.stacked(layout.extent)[0, :, 1]
+    path = walls
+    for number in (first, second):
+        own = [index for index, section in enumerate(layout.sections) if section.step == number]
+        path += max(top - float(heights[own].max()), 0.0)
+    return path
 
 
 def _side_by_side(steps: Sequence[Step], first: int, middle: int, second: int) -> bool:

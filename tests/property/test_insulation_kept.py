@@ -31,10 +31,13 @@ from aswound.predict.design import (
 )
 from aswound.predict.designfile.rewrite import rearranged_text
 from aswound.predict.errors import AswoundError
+from aswound.predict.interleave import adjustments
 from aswound.predict.interleave.arrangements import find_arrangements
 from aswound.predict.interleave.many_readings import predict_tests
 from aswound.predict.interleave.rules import Rules
+from aswound.predict.winding.circuits_apart import separations, shortfalls
 from aswound.predict.winding.facing_windings import circuit_of
+from aswound.predict.winding.layout import lay_out
 
 pytestmark = pytest.mark.property
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -294,3 +297,29 @@ def test_two_shields_on_each_other_stay_two() -> None:
     assert {"PEFS", "SFEP", "PEFSFEP"} <= orders
     assert all("PS" not in order and "SP" not in order for order in orders)
     assert not any(alone in order for order in orders for alone in ("PES", "PFS", "SEP", "SFP"))
+
+
+def test_creepage_over_a_partition_is_kept_where_the_file_says_how_high_it_is() -> None:
+    """By hand: the partition ends 1 + 6 mm above the leg; up from the outermost layer of the one winding,
+    over 1.5 mm, down to that of the other."""
+    assert separations(parse_design(SPLIT))["P", "S"].creepage == math.inf
+    text = SPLIT.replace('partition = "1.5 mm"', 'partition = "1.5 mm"\npartition_height = "6 mm"')
+    design = parse_design(text)
+    layout = lay_out(design)
+    tops = dict.fromkeys("PS", 0.0)
+    for section, (_, top, _, _) in zip(layout.sections, layout.extent[0], strict=True):
+        tops[section.winding] = max(tops[section.winding], float(top))
+    over = sum(7e-3 - top for top in tops.values()) + 1.5e-3
+    assert separations(design)["P", "S"].creepage == pytest.approx(over, rel=1e-9)
+    before = separations(design)
+    found = find_arrangements(design, Rules(most_sections=3, least_cover=0.0)).found
+    assert found
+    for one in found:
+        after = separations(one.design)
+        assert all(not shortfalls(before[pair], after[pair]) for pair in before)
+    for change in adjustments(design):
+        for amount in change.fitting(design)[-1:]:
+            after = separations(change.change(design, amount))
+            assert all(not shortfalls(before[pair], after[pair]) for pair in before)
+    with pytest.raises(AswoundError, match="partition_height"):
+        parse_design(text.replace('chambers = ["9 mm", "9 mm"]\npartition = "1.5 mm"\n', ""))

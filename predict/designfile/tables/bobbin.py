@@ -32,6 +32,7 @@ BOBBIN_KEYS = {
     "permittivity": Key(number_parser(1.0), default=4.0),
     "chambers": Key(chambers, default=1),
     "partition": Key(quantity_parser("length", nonnegative=True), default=0.0),
+    "partition_height": Key(quantity_parser("length", positive=True)),
     "pins": Key(count(1)),
 }
 
@@ -57,17 +58,16 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
                 value_text(table["flange"]),
                 "no flange on a toroid; wall is its coating on all faces",
             )
-        for key in ("chambers", "partition"):
+        for key in ("chambers", "partition", "partition_height"):
             if key in table and table[key] != 1:
                 section.fault(
                     key, value_text(table[key]), "no chambers on a toroid; a step may cover a sector"
                 )
     stated = section["chambers"]
     number = stated if isinstance(stated, int) else len(stated)
-    if "partition" in table and number == 1 and "chambers" not in section.bad:
-        section.fault(
-            "partition", value_text(table["partition"]), "a partition only between two or more chambers"
-        )
+    for key in ("partition", "partition_height"):
+        if key in table and number == 1 and "chambers" not in section.bad:
+            section.fault(key, value_text(table[key]), "a partition only between two or more chambers")
     if len(faults.found) > before:
         return None
     return Bobbin(
@@ -78,6 +78,7 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
         chambers=stated if isinstance(stated, tuple) else (),
         partition=section["partition"],
         pins=section["pins"],
+        partition_height=section["partition_height"],
     )
 
 
