@@ -268,6 +268,8 @@ def driver_in_words(parameter: str) -> str:
     """A driver's identifier as words: "mu_i" → "permeability", "model_leakage" → "model of leakage"."""
     if parameter in _IN_WORDS:
         return _IN_WORDS[parameter]
+    if " with " in parameter:  # two that act together
+        return " with ".join(driver_in_words(part) for part in parameter.split(" with "))
     model, error, rest = parameter.partition("model_")
     kind, _, of = rest.partition(" ")
     if error and not model and of:  # of a pair of windings or of one reading, whose name stays as it is

@@ -141,7 +141,7 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
     still = [test for test in design.tests if test.measure == "resistance"]
     if still and any(not design.tests[place].short for place in places):
         result.append(
-            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and and open "
+            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and open "
             "windings then read too low. Take resistances last, or demagnetize the core after them."
         )
     return result

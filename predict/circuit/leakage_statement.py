@@ -119,7 +119,8 @@ def _cautions(sections: Sections) -> list[str]:
     dimensions = design.core.dimensions
     found = []
     initial = float(np.max(np.asarray(design.core.material.initial_permeability)))
-    if dimensions.permeable and not dimensions.ring and initial < GUIDING:
+    legs = dimensions.permeable and not dimensions.ring
+    if legs and initial < GUIDING and len(design.windings) > 1:
         found.append(
             f"The core's permeability is {initial:.3g}, and the leakage model takes it as infinite: leakage "
             f"is up to {200 / initial:.2g} % lower than predicted where windings lie on each other, up to "

@@ -67,7 +67,7 @@ CORE: Mapping[str, Words] = {
 
 DIMENSIONS: Mapping[str, Words] = {
     "form": (
-        "Kind of core: E, round, pot, U or toroid. It decides which of the other keys apply.",
+        "Kind of core: E, round, pot, U, toroid, or air: no core. It decides which of the other keys apply.",
         '"round"',
     ),
     "leg_width": ("Centre leg (U: either leg), across the window.", '"12 mm"'),

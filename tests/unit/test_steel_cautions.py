@@ -71,3 +71,13 @@ def test_joints_of_a_stack_are_asked_for() -> None:
     assert "With butted joints (30 µm)" in said(choke("", ""))
     for stated in ('face_gap = "20 um"', 'gap = "0.2 mm"', 'al = "6 uH"'):
         assert "joints" not in said(choke(stated, ""))
+
+
+def test_two_drivers_at_once_are_named_in_words() -> None:
+    from aswound.cli.views.prediction import driver_in_words
+
+    assert (
+        driver_in_words("face_gap with model_together")
+        == "face gap with model of level with direct current or heat"
+    )
+    assert driver_in_words("mu_i with face_gap") == "permeability with face gap"
