@@ -31,6 +31,7 @@ TWO_WIRE = (3e-3, 0.25)
 """Resistance (ohm) of two clip leads with their contacts: from short heavy leads to thin ones with worn clips
 (judged). Most have ``USUAL_TWO_WIRE``, within a factor of ``WITHIN_TWO_WIRE`` (one standard deviation)."""
 USUAL_TWO_WIRE, WITHIN_TWO_WIRE = 20e-3, 3.3
+"""Usual resistance (ohm) of two clip leads, and the factor within which most of them lie (judged)."""
 
 
 def _link_title(design: Design, place: str, extra: float) -> str:

@@ -36,7 +36,7 @@ def predictions(design: Design, names: Mapping[int, str]) -> dict[str, float]:
     design : Design
         The design.
     names : Mapping[int, str]
-        Names of the tests by their place in the design.
+        Names of the tests by their place in the design; the keys are indices into the tests.
 
     Returns
     -------
@@ -62,7 +62,7 @@ def one_sided_errors(design: Design, names: Mapping[int, str]) -> dict[str, floa
     design : Design
         The design.
     names : Mapping[int, str]
-        Names of the tests by their place in the design.
+        Names of the tests by their place in the design; the keys are indices into the tests.
 
     Returns
     -------

@@ -1,5 +1,5 @@
-"""The gate on cost (``benchmarks/speed.py --ratios``): what other work on the machine adds fails nothing, what
-a command costs does."""
+"""The gate on cost (``benchmarks/speed.py --ratios``): other work on the machine fails nothing, the cost of a
+command does."""
 
 from __future__ import annotations
 
