@@ -12,7 +12,6 @@ from ...predict.design import Core, Design
 from ...predict.errors import DesignError
 from .cause import (
     COMMON,
-    OCCASIONAL,
     RARE,
     Cause,
     Variant,
@@ -320,7 +319,7 @@ CAUSES = (
     Cause(
         name="wrong-al",
         kind="core",
-        weight=OCCASIONAL,
+        weight=COMMON,
         places=_in_steps,
         variants=_wrong_al,
         confirm=(
