@@ -188,7 +188,7 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
                 present_order=one.arrangement.present,
                 changes=list(one.changes),
                 steps=[step_json(step) for step in one.design.build.steps],
-                chambers_m=list(one.design.bobbin.chambers),
+                chambers_m=[float(np.asarray(breadth)) for breadth in one.design.bobbin.chambers],
                 partition_m=float(np.asarray(one.design.bobbin.partition)),
                 windings=[
                     interleave_document.BuildWinding(

@@ -126,14 +126,15 @@ class ProductionSpread:
 
     @property
     def apart_sentences(self) -> tuple[str, ...]:
-        """What builds with other layers than designed read, one sentence for each kind, and what helps."""
+        """One caution about all builds with other layers than designed: what each kind reads, and what
+        helps; none where there are none."""
         if not self.apart:
             return ()
         told = [one.sentence(self.tests) for one in self.apart]
         held = "Ranges are for builds as designed"
         if self.designed is not None and np.all(self.designed):
             held = "So few builds have all layers as designed that ranges are for all builds"
-        return (*told[:-1], f"{told[-1]} {held}. {REMEDY}")
+        return (" ".join([*told, f"{held}. {REMEDY}"]),)
 
     @property
     def cautions(self) -> tuple[str, ...]:

@@ -235,3 +235,38 @@ def test_a_wide_layer_does_not_widen_what_explain_takes_for_honest() -> None:
 
     edge = BIMODAL.replace("1.105 mm", "1.12 mm")
     assert scatter(edge) == pytest.approx(scatter(BIMODAL.replace("1.105 mm", "1.05 mm")), rel=0.2)
+
+
+def test_two_steps_on_the_edge_are_one_caution() -> None:
+    """Both are named in it, and what helps stands in it once."""
+    text = """
+[core]
+shape = "ETD 39/20/13"
+material = "MnZn 2300"
+gap = "0.8 mm"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.2 mm"
+chambers = ["11 mm", "11 mm"]
+partition = "1.5 mm"
+[[winding]]
+name = "P"
+wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.08 mm" }
+[[winding]]
+name = "S"
+wire = { litz_strands = 200, strand = "0.1 mm", overall = "1.82 mm" }
+[build]
+steps = [ { wind = "P", turns = 40, chamber = 1 }, { wind = "S", turns = 6, chamber = 2 } ]
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+"""
+    found = spread(parse_design(text), 300, shares=False)
+    assert len(found.tipped) == 2
+    (caution,) = found.apart_sentences
+    assert "step 1 (P)" in caution
+    assert "step 2 (S)" in caution
+    assert caution.count("Give the layer more room") == 1

@@ -29,43 +29,6 @@ BUILDS = 2000
 JUDGED = 30
 """Builds of the enumeration that are judged by random builds."""
 
-LLC = """
-title = "LLC 390 V to 24 V, split bobbin, litz"
-[core]
-shape = "ETD 39/20/13"
-material = "MnZn 2300"
-gap = "0.8 mm"
-[bobbin]
-wall = "1.2 mm"
-flange = "1.2 mm"
-chambers = ["11 mm", "11 mm"]
-partition = "1.5 mm"
-[[winding]]
-name = "P"
-wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm" }
-[[winding]]
-name = "S1"
-wire = { litz_strands = 200, strand = "0.1 mm", overall = "1.9 mm" }
-circuit = "sec"
-[[winding]]
-name = "S2"
-wire = { litz_strands = 200, strand = "0.1 mm", overall = "1.9 mm" }
-circuit = "sec"
-[build]
-steps = [
-  { wind = "P", turns = 34, chamber = 1 },
-  { wind = "S1", turns = 4, chamber = 2 },
-  { tape = "0.06 mm", wraps = 1, chamber = 2 },
-  { wind = "S2", turns = 4, chamber = 2 },
-]
-[[test]]
-name = "Lk_P"
-measure = "inductance"
-drive = "P"
-short = ["S1", "S2"]
-frequency = "100 kHz"
-"""
-
 FLYBACK = """
 title = "Flyback 60 W, triple-insulated secondary"
 [core]
