@@ -32,4 +32,28 @@ VIEWS = (
         "SHARP_CORNER = 2 / math.pi * math.log(1.5)",
         f"{PAGE}[predict/forms]",
     ),
+    mistake(
+        "cli/documents/record.py",
+        "if getattr(value, each.name) is not ABSENT",
+        "if getattr(value, each.name) is not None",
+        "tests/unit/test_documents.py::test_the_data_of_a_record",
+    ),
+    mistake(
+        "cli/documents/record.py",
+        'if not each.metadata["optional"]]',
+        'if each.metadata["optional"]]',
+        "tests/unit/test_documents.py::test_the_schema_of_a_record",
+    ),
+    mistake(
+        "compare/readings/workbook.py",
+        "if size > LARGEST_READINGS:",
+        "if size > 1000 * LARGEST_READINGS:",
+        "tests/cli/test_injection.py::test_a_workbook_that_grows_is_refused",
+    ),
+    mistake(
+        "cli/main.py",
+        'visible(where).replace("\\n", "\\\\n")',
+        "visible(where)",
+        "tests/cli/test_injection.py::test_lines_and_escapes_in_names_of_a_design_are_refused",
+    ),
 )
