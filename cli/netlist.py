@@ -58,7 +58,7 @@ def netlist(
                 netlist=made.text if output is None else None,
                 subcircuits=list(made.subcircuits),
                 deviations=[
-                    netlist_document.Deviation(
+                    netlist_document.NetlistDeviation(
                         reading=d.kind, test=d.test, frequency_Hz=d.frequency, deviation=d.size
                     )
                     for d in made.deviations

@@ -10,7 +10,7 @@ from .record import Meaning, json_key
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Core:
+class CatalogueCore:
     """One core."""
 
     name: str = json_key("IEC designation.")
@@ -30,11 +30,11 @@ class CoresDocument:
 
     document: ClassVar[str] = "cores"
 
-    cores: Sequence[Core] = json_key("One row a core.")
+    cores: Sequence[CatalogueCore] = json_key("One row a core.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Key:
+class CatalogueKey:
     """One key."""
 
     section: str = json_key("As a file heads it.")
@@ -53,11 +53,11 @@ class KeysDocument:
 
     document: ClassVar[str] = "keys"
 
-    keys: Sequence[Key] = json_key("One row a key, in the order of a file.")
+    keys: Sequence[CatalogueKey] = json_key("One row a key, in the order of a file.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Material:
+class CatalogueMaterial:
     """One material, at low level and 23 °C."""
 
     name: str = json_key("Its name.")
@@ -91,14 +91,14 @@ class MaterialsDocument:
 
     document: ClassVar[str] = "materials"
 
-    materials: Sequence[Material] = json_key("One row a material.")
+    materials: Sequence[CatalogueMaterial] = json_key("One row a material.")
 
 
 OverallItem = Annotated[Sequence[float], Meaning(bounds={"minItems": 2, "maxItems": 2})]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Wire:
+class CatalogueWire:
     """One wire."""
 
     name: str = json_key("Its name.")
@@ -113,4 +113,4 @@ class WiresDocument:
 
     document: ClassVar[str] = "wires"
 
-    wires: Sequence[Wire] = json_key("One row a wire.")
+    wires: Sequence[CatalogueWire] = json_key("One row a wire.")

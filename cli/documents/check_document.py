@@ -7,19 +7,19 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared_records import Check, Derived, Fixture
+from .shared_records import CheckRecord, DerivedRecord, Fixture
 
 MissingItem = Annotated[str, Meaning(text="One quantity and its reading.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Sample:
+class CheckSample:
     """One sample."""
 
     sample: str = json_key("Its name.")
     readings: int = json_key("Readings that could be used.", minimum=0)
-    checks: Sequence[Check] = json_key("Every check that the readings allow.")
-    derived: Sequence[Derived] = json_key("What follows from the readings.")
+    checks: Sequence[CheckRecord] = json_key("Every check that the readings allow.")
+    derived: Sequence[DerivedRecord] = json_key("What follows from the readings.")
     missing: Sequence[MissingItem] = json_key(
         "Which reading would give what does not follow yet.",
         optional=True,
@@ -37,5 +37,5 @@ class CheckDocument:
         "fixture",
     )
 
-    samples: Sequence[Sample] = json_key("Every sample.")
+    samples: Sequence[CheckSample] = json_key("Every sample.")
     fixture: Fixture = json_key(optional=True)

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared_records import Check, DecisionRule, Derived, Fixture, Limits, Measure, Unit
+from .shared_records import CheckRecord, DecisionRule, DerivedRecord, Fixture, Limits, Measure, Unit
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Test:
+class CompareTest:
     """One test."""
 
     name: str = json_key("Its name.")
@@ -54,13 +54,13 @@ class Test:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Sample:
+class CompareSample:
     """One sample."""
 
     sample: str = json_key("Its name, with the stage where it was read at several.")
-    tests: Sequence[Test] = json_key("Every test that was read or should have been.")
-    checks: Sequence[Check] = json_key("Consistency of the readings with each other.")
-    derived: Sequence[Derived] = json_key(
+    tests: Sequence[CompareTest] = json_key("Every test that was read or should have been.")
+    checks: Sequence[CheckRecord] = json_key("Consistency of the readings with each other.")
+    derived: Sequence[DerivedRecord] = json_key(
         "What follows from the readings, without the design.",
         optional=True,
     )
@@ -88,7 +88,7 @@ TestItem = Annotated[str, Meaning(text="Its name.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Factor:
+class CompareFactor:
     """One factor."""
 
     key: str = json_key(
@@ -129,7 +129,7 @@ class Calibration:
     """With --learn: what the samples teach about the models. Uncertainties relative, k = 2."""
 
     samples: int = json_key("Samples taken as good.", minimum=1)
-    factors: Sequence[Factor] = json_key("Every factor that was learned.")
+    factors: Sequence[CompareFactor] = json_key("Every factor that was learned.")
     own: Sequence[Own] = json_key(
         "What was learned of single pairs of windings and single readings, beside the factors."
     )
@@ -153,7 +153,7 @@ class CompareDocument:
     )
 
     decision_rule: DecisionRule = json_key(optional=True)
-    samples: Sequence[Sample] = json_key("Every sample (at every stage), in the file's order.")
+    samples: Sequence[CompareSample] = json_key("Every sample (at every stage), in the file's order.")
     stages: Sequence[Stage] = json_key("How readings moved from stage to stage.", optional=True)
     fixture: Fixture = json_key(optional=True)
     calibration: Calibration = json_key(optional=True)

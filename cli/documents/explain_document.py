@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared_records import Fixture, LeftOut, Measure, RankedCause, Reading, Together
+from .shared_records import Fixture, LeftOut, Measure, RankedCauseRecord, ReadingRecord, TogetherRecord
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class NextTest:
+class ExplainNextTest:
     """A measurement worth making next."""
 
     shared: ClassVar[str] = "next_test"
@@ -32,7 +32,7 @@ class NextTest:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Cause:
+class ExplainCause:
     """One cause."""
 
     cause: str = json_key("Identifier.")
@@ -40,12 +40,12 @@ class Cause:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Alike:
+class ExplainAlike:
     """One group."""
 
-    causes: Sequence[Cause] = json_key("Its causes.")
+    causes: Sequence[ExplainCause] = json_key("Its causes.")
     probability: float = json_key("Of all together.", minimum=0, maximum=1)
-    separated_by: NextTest | None = json_key(
+    separated_by: ExplainNextTest | None = json_key(
         "The measurement that separates them best; null: none at the terminals."
     )
 
@@ -64,7 +64,7 @@ class RunnerUpReading:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class RunnerUp:
+class ExplainRunnerUp:
     """What speaks against it."""
 
     apart: ClassVar[bool] = True
@@ -80,7 +80,7 @@ CauseItem = Annotated[Sequence[str], Meaning(text="Cause and place.", bounds={"m
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Family:
+class ExplainFamily:
     """One family. A cause that acts like no other is its own; two causes at once belong to that of both."""
 
     name: str = json_key("Its name.")
@@ -93,7 +93,7 @@ class Family:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Sample:
+class ExplainSample:
     """One sample. probability of all causes, as_designed and unlisted sum to one."""
 
     sample: str = json_key("Its name.")
@@ -103,22 +103,24 @@ class Sample:
         maximum=1,
     )
     unlisted: float = json_key("Probability that the cause is not in the catalogue.", minimum=0, maximum=1)
-    causes: Sequence[RankedCause] = json_key("Every applicable cause, most probable first.")
-    next_tests: Sequence[NextTest] = json_key(
+    causes: Sequence[RankedCauseRecord] = json_key("Every applicable cause, most probable first.")
+    next_tests: Sequence[ExplainNextTest] = json_key(
         "What to measure next: readings, best first, then readings after an intervention."
     )
-    alike: Sequence[Alike] = json_key("Groups of causes that the readings do not tell apart.", optional=True)
+    alike: Sequence[ExplainAlike] = json_key(
+        "Groups of causes that the readings do not tell apart.", optional=True
+    )
     notes: Sequence[NoteItem] = json_key("What limits this diagnosis.", optional=True)
     robust: bool = json_key(
         "Whether the leading hypothesis would lead with the prior of any one three times larger or smaller.",
         optional=True,
     )
-    runner_up: RunnerUp | None = json_key("The second hypothesis; null: none.", optional=True)
-    families: Sequence[Family] = json_key(
+    runner_up: ExplainRunnerUp | None = json_key("The second hypothesis; null: none.", optional=True)
+    families: Sequence[ExplainFamily] = json_key(
         "The causes by what they act on, most probable first; their probabilities, as_designed and "
         "unlisted sum to one."
     )
-    readings: Sequence[Reading] = json_key("Every reading as designed.", optional=True)
+    readings: Sequence[ReadingRecord] = json_key("Every reading as designed.", optional=True)
     tests: int = json_key("How many tests the design has.", minimum=0, optional=True)
     bench_limit: str | None = json_key(
         "Which finer instrument would part the two most probable causes where only the meter keeps "
@@ -143,7 +145,7 @@ class ExplainDocument:
         "together",
     )
 
-    samples: Sequence[Sample] = json_key("Every sample, judged by itself.")
+    samples: Sequence[ExplainSample] = json_key("Every sample, judged by itself.")
     left_out: LeftOut = json_key(optional=True)
     fixture: Fixture = json_key(optional=True)
-    together: Together = json_key(optional=True)
+    together: TogetherRecord = json_key(optional=True)

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared_records import BuildsApart, Cautions, Driver, Measure
+from .shared_records import BuildsApart, Cautions, DriverRecord, Measure
 
 DriveItem = Annotated[str, Meaning(text="A winding or join.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Test:
+class InterleaveTest:
     """One of them."""
 
     name: str = json_key("Its name.")
@@ -28,7 +28,7 @@ OrderItem = Annotated[str, Meaning(text="A winding.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Step:
+class InterleaveStep:
     """One step: what it winds, lays or leaves free, in the design file's words; lengths in m."""
 
     wind: str = json_key("The winding.", optional=True)
@@ -45,7 +45,7 @@ class Step:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Winding:
+class InterleaveWinding:
     """One winding."""
 
     name: str = json_key("Its name.")
@@ -71,7 +71,7 @@ class Capacitance:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Face:
+class InterleaveFace:
     """One face."""
 
     inner: str = json_key("Winding inside.")
@@ -102,7 +102,7 @@ AlikeItem = Annotated[int, Meaning(text="A number.", bounds={"minimum": 1})]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Spread:
+class InterleaveSpread:
     """95 % of production; null: not computed."""
 
     builds_as_designed: float = json_key(
@@ -125,13 +125,15 @@ class Spread:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Arrangement:
+class InterleaveArrangement:
     """One arrangement."""
 
     number: int = json_key("The number for --pick.", minimum=1, optional=True)
     order: Sequence[OrderItem] = json_key("Sections from the leg outwards.")
-    steps: Sequence[Step] = json_key("The build steps.")
-    windings: Sequence[Winding] = json_key("How the sections of each winding are joined.", optional=True)
+    steps: Sequence[InterleaveStep] = json_key("The build steps.")
+    windings: Sequence[InterleaveWinding] = json_key(
+        "How the sections of each winding are joined.", optional=True
+    )
     leakage_H: float = json_key("Leakage inductance of the first pair (H).")
     leakages: Sequence[Leakage] = json_key("That of every pair asked for.", optional=True)
     capacitance_F: float | None = json_key(
@@ -143,7 +145,7 @@ class Arrangement:
     fill: float = json_key("Height of the build over the height of the window.", minimum=0)
     joints: int = json_key("Joints between sections.", minimum=0)
     insulated_faces: int = json_key("Faces between circuits that are insulated.", minimum=0)
-    faces: Sequence[Face] = json_key("Those faces.", optional=True)
+    faces: Sequence[InterleaveFace] = json_key("Those faces.", optional=True)
     less_insulation: Sequence[LessInsulation] = json_key(
         "Pairs of windings that this arrangement keeps less apart than the design does; empty "
         "unless --bare asks for it.",
@@ -155,7 +157,7 @@ class Arrangement:
         "Numbers of further best arrangements that read the same within production's spread.",
         optional=True,
     )
-    spread: Spread | None = json_key(optional=True)
+    spread: InterleaveSpread | None = json_key(optional=True)
     against_present: str | None = json_key("Against the design's own arrangement, in words.", optional=True)
 
 
@@ -175,7 +177,7 @@ class InterleaveDocumentLeftOut:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Aim:
+class InterleaveAim:
     """One aim."""
 
     test: str = json_key("Test of the design.")
@@ -215,18 +217,18 @@ class BuildReading:
     low: float = json_key("2.5 % point of production (SI).")
     high: float = json_key("97.5 % point of production (SI).")
     yield_: float = json_key("Part of production that meets this aim.", name="yield", minimum=0, maximum=1)
-    drivers: Sequence[Driver] = json_key("What its spread is made of.")
+    drivers: Sequence[DriverRecord] = json_key("What its spread is made of.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Build:
+class InterleaveBuild:
     """One build."""
 
     number: int = json_key("Its number, for --pick.", minimum=1)
     order: Sequence[BuildOrderItem] = json_key("Sections in the order in which they go on.")
     present_order: bool = json_key("Whether the order is the design's.")
     changes: Sequence[ChangeItem] = json_key("What is changed beside the order, in words.")
-    steps: Sequence[Step] = json_key("The build steps.")
+    steps: Sequence[InterleaveStep] = json_key("The build steps.")
     chambers_m: Sequence[ChamberItem] = json_key(
         "Breadths of the chambers, where the file lists them or they are changed (m)."
     )
@@ -259,10 +261,12 @@ class InterleaveDocument:
         minimum=0,
         optional=True,
     )
-    tests: Sequence[Test] = json_key("The readings that are predicted of each arrangement.", optional=True)
-    arrangements: Sequence[Arrangement] = json_key("Every arrangement.")
+    tests: Sequence[InterleaveTest] = json_key(
+        "The readings that are predicted of each arrangement.", optional=True
+    )
+    arrangements: Sequence[InterleaveArrangement] = json_key("Every arrangement.")
     left_out: InterleaveDocumentLeftOut = json_key(optional=True)
     cautions: Cautions = json_key(optional=True)
-    aims: Sequence[Aim] = json_key("Readings that --aim asks for.", optional=True)
+    aims: Sequence[InterleaveAim] = json_key("Readings that --aim asks for.", optional=True)
     random_builds: int = json_key("Random builds behind each yield.", minimum=100, optional=True)
-    builds: Sequence[Build] = json_key("Builds towards the aims, by falling yield.", optional=True)
+    builds: Sequence[InterleaveBuild] = json_key("Builds towards the aims, by falling yield.", optional=True)

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 from .record import Meaning, json_key
-from .shared_records import DecisionRule, Fixture, LeftOut, Limits, Measure, RankedCause, Together, Unit
+from .shared_records import (
+    DecisionRule,
+    Fixture,
+    LeftOut,
+    Limits,
+    Measure,
+    RankedCauseRecord,
+    TogetherRecord,
+    Unit,
+)
 
 OutlierItem = Annotated[str, Meaning(text="A sample.")]
 
@@ -21,7 +30,7 @@ class Excluded:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Test:
+class LotTestRecord:
     """One test."""
 
     name: str = json_key("Its name.")
@@ -83,7 +92,7 @@ class Test:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Lot:
+class LotRecord:
     """One lot."""
 
     file: str = json_key("The file.")
@@ -122,18 +131,18 @@ class LotDocument:
 
     samples: int = json_key("Number of parts.", minimum=1)
     ordered_by: str = json_key("By what parts are ordered for drift.", optional=True)
-    tests: Sequence[Test] = json_key("Every test over the lot.")
-    shared_cause: Sequence[RankedCause] = json_key(
+    tests: Sequence[LotTestRecord] = json_key("Every test over the lot.")
+    shared_cause: Sequence[RankedCauseRecord] = json_key(
         "Causes that the samples share, most probable first; empty: none."
     )
-    together: Together | None = json_key(
+    together: TogetherRecord | None = json_key(
         "What the samples share; null: fewer than two samples with a reading.",
         optional=True,
     )
     decision_rule: DecisionRule = json_key(optional=True)
     left_out: LeftOut = json_key(optional=True)
     fixture: Fixture = json_key(optional=True)
-    lots: Sequence[Lot] = json_key(
+    lots: Sequence[LotRecord] = json_key(
         "Where two files are compared: each by itself, as of one file, with its name.",
         optional=True,
     )

@@ -10,7 +10,7 @@ from .record import json_key
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Deviation:
+class NetlistDeviation:
     """One kind of reading."""
 
     reading: str = json_key(
@@ -31,7 +31,7 @@ class NetlistDocument:
     file: str | None = json_key("Where the netlist was written; null: it is in netlist.")
     netlist: str | None = json_key("The text of the netlist; null where it was written to a file.")
     subcircuits: Sequence[str] = json_key("Names of the subcircuits: nominal, low and high build.")
-    deviations: Sequence[Deviation] = json_key(
+    deviations: Sequence[NetlistDeviation] = json_key(
         "How far the nominal subcircuit strays from the predicted readings, worst of each kind."
     )
     cautions: Sequence[str] = json_key("What the netlist does not hold, in sentences.")

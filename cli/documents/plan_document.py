@@ -33,7 +33,7 @@ class Proposed:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Test:
+class PlanTest:
     """One test."""
 
     name: str = json_key("Its name.")
@@ -83,7 +83,7 @@ NeedItem = Annotated[str, Meaning(text="A test.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Cause:
+class PlanCause:
     """One cause."""
 
     cause: str = json_key("Its identifier.")
@@ -103,7 +103,7 @@ ShortItem = Annotated[str, Meaning(text="A winding.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class FurtherTest:
+class PlanFurtherTest:
     """One test."""
 
     measure: str = json_key("What is measured.")
@@ -116,7 +116,7 @@ class FurtherTest:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Fault:
+class PlanFault:
     """With --faults: what the tests can see."""
 
     mean_noticed: float = json_key(
@@ -124,8 +124,8 @@ class Fault:
         minimum=0,
         maximum=1,
     )
-    causes: Sequence[Cause] = json_key("One row a cause and place.")
-    further_tests: Sequence[FurtherTest] = json_key("Tests that would add most, best first.")
+    causes: Sequence[PlanCause] = json_key("One row a cause and place.")
+    further_tests: Sequence[PlanFurtherTest] = json_key("Tests that would add most, best first.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -142,6 +142,6 @@ class PlanDocument:
     )
 
     design: str = json_key("Title of the design.")
-    tests: Sequence[Test] = json_key("Every test of the design, in its order.")
+    tests: Sequence[PlanTest] = json_key("Every test of the design, in its order.")
     cautions: Cautions = json_key()
-    faults: Fault = json_key(optional=True)
+    faults: PlanFault = json_key(optional=True)

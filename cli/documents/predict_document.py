@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from .record import json_key
-from .shared_records import AssembledCore, Budget, BuildsApart, Cautions, Driver, Measure, Unit
+from .shared_records import AssembledCore, Budget, BuildsApart, Cautions, DriverRecord, Measure, Unit
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Winding:
+class PredictWinding:
     """One winding."""
 
     name: str = json_key("Its name.")
@@ -37,7 +37,7 @@ class Layer:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class LeakageModel:
+class PredictLeakageModel:
     """The leakage model in use and its own error."""
 
     name: str = json_key("Its name.")
@@ -45,7 +45,7 @@ class LeakageModel:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Test:
+class PredictTest:
     """One test."""
 
     name: str = json_key("Its name.")
@@ -69,7 +69,7 @@ class Test:
         minimum=0,
         optional=True,
     )
-    drivers: Sequence[Driver] = json_key("What spreads the reading; shares sum to one.")
+    drivers: Sequence[DriverRecord] = json_key("What spreads the reading; shares sum to one.")
     level_V: float | None = json_key("RMS voltage across the driven terminals (V).", minimum=0, optional=True)
     flux_density_T: float | None = json_key("Peak flux density (T).", minimum=0, optional=True)
     bias_flux_density_T: float | None = json_key("Flux density of the direct current (T).", optional=True)
@@ -90,7 +90,7 @@ class Prediction:
     design: str = json_key("Title of the design.")
     version: str = json_key("Version of the program.")
     core: AssembledCore = json_key()
-    windings: Sequence[Winding] = json_key("Every winding, in the file's order.")
+    windings: Sequence[PredictWinding] = json_key("Every winding, in the file's order.")
     layers: Sequence[Layer] = json_key("Every layer as laid, in winding order.")
     fill: float = json_key("Height of the build over the height of the window.", minimum=0)
     height_m: float = json_key(
@@ -98,8 +98,8 @@ class Prediction:
         "two legs, m.",
         minimum=0,
     )
-    leakage_model: LeakageModel = json_key(optional=True)
-    tests: Sequence[Test] = json_key("Every test of the design.")
+    leakage_model: PredictLeakageModel = json_key(optional=True)
+    tests: Sequence[PredictTest] = json_key("Every test of the design.")
     builds_as_designed: float = json_key(
         "Part of the builds whose layers are as designed, of which the ranges are.",
         minimum=0,

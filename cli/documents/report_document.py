@@ -15,7 +15,7 @@ from .record import json_key
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Verdict:
+class ReportVerdict:
     """One sample."""
 
     sample: str = json_key("Its name, with the stage where it was read at several.")
@@ -56,7 +56,7 @@ class ReportDocument:
     file: str = json_key("The page that was written.")
     deviates: bool = json_key("Whether the exit status is 1: something deviates, by compare, explain or lot.")
     summary: str = json_key("The verdict on all samples in one sentence.")
-    verdicts: Sequence[Verdict] = json_key(
+    verdicts: Sequence[ReportVerdict] = json_key(
         "The page's first table: every sample as compared, in the file's order."
     )
     command: str = json_key("The command line that makes the page again.")

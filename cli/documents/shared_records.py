@@ -10,7 +10,7 @@ from .record import Meaning, json_key
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Check:
+class CheckRecord:
     """One law that readings of a linear, passive part obey."""
 
     shared: ClassVar[str] = "check"
@@ -25,7 +25,7 @@ ReadingItem = Annotated[str, Meaning(text="A test's name.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Derived:
+class DerivedRecord:
     """A quantity that follows from the readings, without the design."""
 
     shared: ClassVar[str] = "derived"
@@ -124,7 +124,7 @@ ConfusableItem = Annotated[str, Meaning(text="Identifier.")]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Reading:
+class ReadingRecord:
     """One reading."""
 
     name: str = json_key("The test.")
@@ -134,7 +134,7 @@ class Reading:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class RankedCause:
+class RankedCauseRecord:
     """One cause."""
 
     shared: ClassVar[str] = "cause"
@@ -159,7 +159,7 @@ class RankedCause:
     remedy: str = json_key("What to tell the shop, or what to do at the bench.")
     confusable: Sequence[ConfusableItem] = json_key("Causes with a like signature.", optional=True)
     caution: str = json_key("A caution that goes with it; empty: none.", optional=True)
-    readings: Sequence[Reading] = json_key("Every reading under this cause.")
+    readings: Sequence[ReadingRecord] = json_key("Every reading under this cause.")
 
 
 LeftOutItem = Annotated[str, Meaning(text="Sample and stage.")]
@@ -202,7 +202,7 @@ class Apart:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Scatter:
+class ScatterRecord:
     """One test."""
 
     name: str = json_key("The test.")
@@ -210,7 +210,7 @@ class Scatter:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Together:
+class TogetherRecord:
     """What the samples share, and which differ from the rest. probability of all causes, as_designed and
     unlisted sum to one.
     """
@@ -229,11 +229,11 @@ class Together:
         minimum=0,
         maximum=1,
     )
-    causes: Sequence[RankedCause] = json_key(
+    causes: Sequence[RankedCauseRecord] = json_key(
         "Every applicable cause as one that all share, most probable first."
     )
     apart: Sequence[Apart] = json_key("Samples that differ from the others.")
-    scatter: Sequence[Scatter] = json_key("Tests in which parts differ more than was expected.")
+    scatter: Sequence[ScatterRecord] = json_key("Tests in which parts differ more than was expected.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -261,7 +261,7 @@ Cautions = Annotated[
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Driver:
+class DriverRecord:
     """One driver."""
 
     parameter: str = json_key("Parameter of [spread], with its place.")

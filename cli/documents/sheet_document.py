@@ -13,7 +13,7 @@ LayerItem = Annotated[int, Meaning(text="Turns.", bounds={"minimum": 0})]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Section:
+class SheetSection:
     """One section."""
 
     winding: str = json_key("Name of the winding.")
@@ -37,13 +37,13 @@ class Height:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Step:
+class SheetStep:
     """One step."""
 
     step: int = json_key("Its number, from 1.", minimum=1)
     kind: str = json_key("What goes on.", values=("wind", "tape", "spacer", "shield"))
     work: str = json_key("The step in words.")
-    sections: Sequence[Section] = json_key(
+    sections: Sequence[SheetSection] = json_key(
         "What is wound: the step's own winding first, then those wound together with it; empty for "
         "other kinds."
     )
@@ -56,7 +56,7 @@ class Step:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Wire:
+class SheetWire:
     """One winding."""
 
     winding: str = json_key("Its name.")
@@ -75,7 +75,7 @@ InsulatedFaceBetweenItem = Annotated[Sequence[BetweenItem], Meaning(text="Windin
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Insulation:
+class SheetInsulation:
     """One thing."""
 
     what: str = json_key("Tape, spacer, partition, bobbin wall, flange or coating.")
@@ -93,11 +93,11 @@ class InsulatedFace:
     )
     steps: Sequence[StepItem] = json_key("Their build steps, from 1; null: the core.")
     between: Sequence[InsulatedFaceBetweenItem] = json_key("Names on either side.")
-    insulation: Sequence[Insulation] = json_key("What lies between; empty: nothing but the wires' own.")
+    insulation: Sequence[SheetInsulation] = json_key("What lies between; empty: nothing but the wires' own.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Cut:
+class SheetCut:
     """Wires of one section."""
 
     winding: str = json_key("Winding.")
@@ -110,7 +110,7 @@ class Cut:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Material:
+class SheetMaterial:
     """One item."""
 
     kind: str = json_key(
@@ -198,14 +198,14 @@ class SheetDocument:
     drawing: str = json_key("Number of the drawing; empty: none given.")
     revision: str = json_key("Its revision; empty: none given.")
     core: AssembledCore = json_key(optional=True)
-    steps: Sequence[Step] = json_key("Build steps in winding order.")
-    wires: Sequence[Wire] = json_key("Wire to cut.")
+    steps: Sequence[SheetStep] = json_key("Build steps in winding order.")
+    wires: Sequence[SheetWire] = json_key("Wire to cut.")
     insulated_faces: Sequence[InsulatedFace] = json_key(
         "Where different circuits, or one and the core, face each other, as the design gives it: "
         "nothing is judged."
     )
-    cuts: Sequence[Cut] = json_key("Wires to cut, in the order in which they go on.", optional=True)
-    materials: Sequence[Material] = json_key("Bill of material for one part.", optional=True)
+    cuts: Sequence[SheetCut] = json_key("Wires to cut, in the order in which they go on.", optional=True)
+    materials: Sequence[SheetMaterial] = json_key("Bill of material for one part.", optional=True)
     pins: Sequence[Pin] = json_key("Pins and what ends there.", optional=True)
     operations: Sequence[OperationItem] = json_key("Order of operations.", optional=True)
     readings: Sequence[SheetDocumentReading] = json_key("What to read on the way, in order.")

@@ -31,7 +31,7 @@ class Quantity:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Resonance:
+class SweepResonance:
     """One resonance."""
 
     frequency_Hz: float = json_key("Its frequency (Hz).")
@@ -39,7 +39,7 @@ class Resonance:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Point:
+class SweepPoint:
     """One value."""
 
     frequency_Hz: float = json_key("Frequency (Hz).")
@@ -54,13 +54,13 @@ class Point:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class Sample:
+class SweepSample:
     """One sample."""
 
     sample: str = json_key("Its name.")
     deviates: bool = json_key("Whether a score lies beyond 3.")
     findings: Sequence[str] = json_key("What deviates, in sentences.")
-    points: Sequence[Point] = json_key("Every value read.")
+    points: Sequence[SweepPoint] = json_key("Every value read.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -75,5 +75,5 @@ class SweepDocument:
     quantities: dict[str, Quantity] = json_key(
         "By name: impedance, phase, inductance, resistance; of a ratio ratio, phase."
     )
-    resonances: Sequence[Resonance] = json_key("Where the reactance passes zero.")
-    samples: Sequence[Sample] = json_key("Measured sweeps; empty without.")
+    resonances: Sequence[SweepResonance] = json_key("Where the reactance passes zero.")
+    samples: Sequence[SweepSample] = json_key("Measured sweeps; empty without.")

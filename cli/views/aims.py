@@ -171,7 +171,7 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
     """What --aim adds to the object of ``interleave --json``, SI."""
     return {
         "aims": [
-            interleave_document.Aim(
+            interleave_document.InterleaveAim(
                 test=aim.test,
                 sense=aim.sense,
                 value=aim.value,
@@ -182,7 +182,7 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
         ],
         "random_builds": result.builds,
         "builds": [
-            interleave_document.Build(
+            interleave_document.InterleaveBuild(
                 number=number,
                 order=list(one.arrangement.order),
                 present_order=one.arrangement.present,
@@ -206,7 +206,7 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
                         high=float(one.high[k]),
                         yield_=float(one.alone[k]),
                         drivers=[
-                            shared_records.Driver(parameter=driver.parameter, share=driver.share)
+                            shared_records.DriverRecord(parameter=driver.parameter, share=driver.share)
                             for driver in one.drivers[k]
                         ],
                     )

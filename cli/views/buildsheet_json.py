@@ -34,7 +34,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
                 for one, row in zip(whole.build.operations, step_rows(whole), strict=True)
             ],
             wires=[
-                sheet_document.Wire(
+                sheet_document.SheetWire(
                     winding=need.winding, length_m=need.length, in_hand=need.pieces, mass_kg=need.mass
                 )
                 for need in whole.build.wires
@@ -45,7 +45,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
                     steps=[None if face.first is None else face.first + 1, face.second + 1],
                     between=[list(face.first_names), list(face.second_names)],
                     insulation=[
-                        sheet_document.Insulation(
+                        sheet_document.SheetInsulation(
                             what=part.what, count=part.count, thickness_m=part.thickness
                         )
                         for part in face.insulation
@@ -54,7 +54,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
                 for face in whole.build.faces
             ],
             cuts=[
-                sheet_document.Cut(
+                sheet_document.SheetCut(
                     winding=cut.winding,
                     section=cut.section,
                     sections=cut.sections,
@@ -66,7 +66,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
                 for cut in wire_cuts(design)
             ],
             materials=[
-                sheet_document.Material(
+                sheet_document.SheetMaterial(
                     kind=item.kind,
                     item=item.what,
                     used_for=item.used_for,
@@ -85,14 +85,14 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
     )
 
 
-def _step_json(design: Design, one: Operation, row: StepRow) -> sheet_document.Step:
+def _step_json(design: Design, one: Operation, row: StepRow) -> sheet_document.SheetStep:
     kinds = {WindStep: "wind", TapeStep: "tape", SpacerStep: "spacer", ShieldStep: "shield"}
-    return sheet_document.Step(
+    return sheet_document.SheetStep(
         step=one.number,
         kind=kinds[type(one.step)],
         work=row.work,
         sections=[
-            sheet_document.Section(
+            sheet_document.SheetSection(
                 winding=section.winding,
                 section=section.ordinal,
                 sections=section.count,

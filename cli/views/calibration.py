@@ -73,7 +73,7 @@ def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any
         "calibration": compare_document.Calibration(
             samples=learned.samples,
             factors=[
-                compare_document.Factor(
+                compare_document.CompareFactor(
                     key=item.key,
                     factor=item.factor,
                     uncertainty=2 * item.deviation,

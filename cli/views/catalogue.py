@@ -25,13 +25,13 @@ def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
     return [as_object(row) for row in _materials(catalogue)]
 
 
-def _cores(catalogue: Catalogue) -> list[catalogue_documents.Core]:
+def _cores(catalogue: Catalogue) -> list[catalogue_documents.CatalogueCore]:
     result = []
     for record in catalogue.cores.values():
         computed = effective_parameters(record.dimensions)
         width, height = record.dimensions.window
         result.append(
-            catalogue_documents.Core(
+            catalogue_documents.CatalogueCore(
                 name=record.name,
                 family=record.family,
                 effective_area_m2=record.published_area or computed.effective_area,
@@ -46,9 +46,9 @@ def _cores(catalogue: Catalogue) -> list[catalogue_documents.Core]:
     return result
 
 
-def _wires(catalogue: Catalogue) -> list[catalogue_documents.Wire]:
+def _wires(catalogue: Catalogue) -> list[catalogue_documents.CatalogueWire]:
     return [
-        catalogue_documents.Wire(
+        catalogue_documents.CatalogueWire(
             name=record.name,
             diameter_m=record.diameter,
             overall_m={str(grade): list(span) for grade, span in record.overall.items()},
@@ -58,9 +58,9 @@ def _wires(catalogue: Catalogue) -> list[catalogue_documents.Wire]:
     ]
 
 
-def _materials(catalogue: Catalogue) -> list[catalogue_documents.Material]:
+def _materials(catalogue: Catalogue) -> list[catalogue_documents.CatalogueMaterial]:
     return [
-        catalogue_documents.Material(
+        catalogue_documents.CatalogueMaterial(
             name=material.name,
             like=like(material),
             initial_permeability=float(np.asarray(material.initial_permeability)),

@@ -42,7 +42,7 @@ def comparison_json(samples: Sequence[SampleComparison]) -> dict[str, Any]:
         compare_document.CompareDocument(
             decision_rule=shared_records.DecisionRule(name=rule, statement=RULES[rule]),
             samples=[
-                compare_document.Sample(
+                compare_document.CompareSample(
                     sample=sample.sample,
                     tests=[_test_json(test) for test in sample.tests],
                     checks=[check_json(check) for check in sample.checks],
@@ -72,8 +72,8 @@ def _change_json(change: StageChange) -> compare_document.Stage:
     )
 
 
-def _test_json(test: TestComparison) -> compare_document.Test:
-    return compare_document.Test(
+def _test_json(test: TestComparison) -> compare_document.CompareTest:
+    return compare_document.CompareTest(
         name=test.name,
         measure=test.measure,
         unit=test.unit,

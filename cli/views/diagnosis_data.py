@@ -18,16 +18,18 @@ def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
     )
 
 
-def _sample_json(diagnosis: Diagnosis) -> explain_document.Sample:
-    return explain_document.Sample(
+def _sample_json(diagnosis: Diagnosis) -> explain_document.ExplainSample:
+    return explain_document.ExplainSample(
         sample=diagnosis.sample,
         as_designed=diagnosis.as_designed,
         unlisted=diagnosis.unlisted,
         causes=[cause_json(cause) for cause in diagnosis.causes],
         next_tests=[_test_json(test) for test in diagnosis.next_tests],
         alike=[
-            explain_document.Alike(
-                causes=[explain_document.Cause(cause=cause, where=where) for cause, where in group.causes],
+            explain_document.ExplainAlike(
+                causes=[
+                    explain_document.ExplainCause(cause=cause, where=where) for cause, where in group.causes
+                ],
                 probability=group.probability,
                 separated_by=None if group.separated_by is None else _test_json(group.separated_by),
             )
@@ -37,7 +39,7 @@ def _sample_json(diagnosis: Diagnosis) -> explain_document.Sample:
         robust=diagnosis.robust,
         runner_up=_runner_up_json(diagnosis.runner_up),
         families=[
-            explain_document.Family(
+            explain_document.ExplainFamily(
                 name=family.name,
                 title=family.title,
                 causes=[[cause, where] for cause, where in family.causes],
@@ -51,10 +53,10 @@ def _sample_json(diagnosis: Diagnosis) -> explain_document.Sample:
     )
 
 
-def _runner_up_json(other: RunnerUp | None) -> explain_document.RunnerUp | None:
+def _runner_up_json(other: RunnerUp | None) -> explain_document.ExplainRunnerUp | None:
     if other is None:
         return None
-    return explain_document.RunnerUp(
+    return explain_document.ExplainRunnerUp(
         cause=other.cause,
         where=other.where,
         title=other.title,
@@ -65,8 +67,8 @@ def _runner_up_json(other: RunnerUp | None) -> explain_document.RunnerUp | None:
     )
 
 
-def _test_json(test: NextTest) -> explain_document.NextTest:
-    return explain_document.NextTest(
+def _test_json(test: NextTest) -> explain_document.ExplainNextTest:
+    return explain_document.ExplainNextTest(
         measure=test.measure,
         drive=test.drive,
         short=test.short,
@@ -80,10 +82,10 @@ def _test_json(test: NextTest) -> explain_document.NextTest:
     )
 
 
-def cause_json(cause: RankedCause) -> shared_records.RankedCause:
+def cause_json(cause: RankedCause) -> shared_records.RankedCauseRecord:
     """One cause as the contract has it."""
     also = cause.also
-    return shared_records.RankedCause(
+    return shared_records.RankedCauseRecord(
         cause=cause.cause,
         class_=cause.kind,
         where=cause.where,
@@ -104,9 +106,9 @@ def cause_json(cause: RankedCause) -> shared_records.RankedCause:
     )
 
 
-def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[shared_records.Reading]:
+def _readings_json(readings: Sequence[ReadingUnderCause]) -> list[shared_records.ReadingRecord]:
     return [
-        shared_records.Reading(
+        shared_records.ReadingRecord(
             name=reading.name,
             expected=words.json_number(reading.expected, reading.measure),
             read=reading.read,

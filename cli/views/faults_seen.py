@@ -15,12 +15,12 @@ LEAST_GAIN = 0.005
 """Gain in the mean share noticed below which no further test is proposed."""
 
 
-def coverage_json(coverage: FaultCoverage) -> plan_document.Fault:
+def coverage_json(coverage: FaultCoverage) -> plan_document.PlanFault:
     """The field ``faults`` of ``plan --faults --json``."""
-    return plan_document.Fault(
+    return plan_document.PlanFault(
         mean_noticed=coverage.mean,
         causes=[
-            plan_document.Cause(
+            plan_document.PlanCause(
                 cause=fault.cause,
                 class_=fault.kind,
                 where=fault.where,
@@ -35,7 +35,7 @@ def coverage_json(coverage: FaultCoverage) -> plan_document.Fault:
             for fault in coverage.faults
         ],
         further_tests=[
-            plan_document.FurtherTest(
+            plan_document.PlanFurtherTest(
                 measure=item.test.measure,
                 drive=words.port_text(item.test.drive),
                 short=[words.port_text((member,)) for member in item.test.short],

@@ -25,7 +25,7 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
             drive=words.port_text(result.questions.leakage[0].drive),
             working_frequency_Hz=float(result.questions.resistance.frequency or 0.0),
             tests=[
-                interleave_document.Test(
+                interleave_document.InterleaveTest(
                     name=test.name,
                     measure=test.measure,
                     drive=[member.name for member in test.drive],
@@ -48,17 +48,17 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
     )
 
 
-def _arrangement_json(result: Comparison, place: int) -> interleave_document.Arrangement:
+def _arrangement_json(result: Comparison, place: int) -> interleave_document.InterleaveArrangement:
     one, predictions, questions = result.arrangements[place], result.predictions, result.questions
     spread_of = result.spreads.get(place)
     first = len(questions.leakage)
     capacitance = [float(value) for value in predictions.capacitance[place]]
-    return interleave_document.Arrangement(
+    return interleave_document.InterleaveArrangement(
         number=place + 1,
         order=list(one.order),
         steps=[step_json(step) for step in one.design.build.steps],
         windings=[
-            interleave_document.Winding(
+            interleave_document.InterleaveWinding(
                 name=winding.name,
                 sections=winding.sections,
                 in_hand=winding.wire.in_hand,
@@ -82,7 +82,9 @@ def _arrangement_json(result: Comparison, place: int) -> interleave_document.Arr
         joints=one.joints,
         insulated_faces=len(one.faces),
         faces=[
-            interleave_document.Face(inner=f.inner, outer=f.outer, thickness_m=f.thickness, wraps=f.wraps)
+            interleave_document.InterleaveFace(
+                inner=f.inner, outer=f.outer, thickness_m=f.thickness, wraps=f.wraps
+            )
             for f in one.faces
         ],
         less_insulation=[
@@ -99,7 +101,7 @@ def _arrangement_json(result: Comparison, place: int) -> interleave_document.Arr
         alike=[other + 1 for other in result.alike.get(place, ())],
         spread=None
         if spread_of is None
-        else interleave_document.Spread(
+        else interleave_document.InterleaveSpread(
             builds_as_designed=spread_of.share_as_designed,
             builds_apart=apart_json(spread_of.apart, 0, "inductance"),
             leakage_H=[float(spread_of.low[0]), float(spread_of.high[0])],
@@ -112,11 +114,11 @@ def _arrangement_json(result: Comparison, place: int) -> interleave_document.Arr
     )
 
 
-def step_json(step: Step) -> interleave_document.Step:
+def step_json(step: Step) -> interleave_document.InterleaveStep:
     """A build step as data, SI."""
     chamber = ABSENT if step.chamber is None else step.chamber
     leg = ABSENT if step.leg == 1 else step.leg
-    place = interleave_document.Step(chamber=chamber, leg=leg)
+    place = interleave_document.InterleaveStep(chamber=chamber, leg=leg)
     if isinstance(step, WindStep):
         together = list(step.companions) or ABSENT
         return replace(place, wind=step.winding, turns=int(np.asarray(step.turns)), with_=together)

@@ -35,7 +35,7 @@ def keys_json(lines: Sequence[KeyLine]) -> dict[str, Any]:
     """``keys --json``."""
     return {
         "keys": [
-            catalogue_documents.Key(
+            catalogue_documents.CatalogueKey(
                 section=line.section,
                 key=line.key,
                 meaning=line.meaning,

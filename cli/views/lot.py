@@ -49,9 +49,9 @@ def _finite(value: float | None) -> float | None:
     return value if value is not None and math.isfinite(value) else None
 
 
-def _test_json(test: LotTest) -> lot_document.Test:
+def _test_json(test: LotTest) -> lot_document.LotTestRecord:
     drift, batches = test.drift, test.batches
-    return lot_document.Test(
+    return lot_document.LotTestRecord(
         name=test.name,
         measure=test.measure,
         unit=test.unit,

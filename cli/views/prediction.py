@@ -39,7 +39,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
             version=version("aswound"),
             core=core_json(design),
             windings=[
-                predict_document.Winding(
+                predict_document.PredictWinding(
                     name=winding.name,
                     turns=winding.turns,
                     dc_resistance_ohm=winding.resistance,
@@ -64,12 +64,12 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
             ],
             fill=float(layout.fill[0]),
             height_m=float(layout.top[0]),
-            leakage_model=predict_document.LeakageModel(
+            leakage_model=predict_document.PredictLeakageModel(
                 name=leakage_model(design).name,
                 standard_error=model_leakage_error(design),
             ),
             tests=[
-                predict_document.Test(
+                predict_document.PredictTest(
                     name=test.name,
                     measure=test.measure,
                     unit=words.unit_of(test.measure),
@@ -80,7 +80,7 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                     builds_apart=apart_json(result.spread.apart, place, test.measure),
                     sampling_error=float(result.spread.sampling_error[place]),
                     drivers=[
-                        shared_records.Driver(parameter=driver.parameter, share=driver.share)
+                        shared_records.DriverRecord(parameter=driver.parameter, share=driver.share)
                         for driver in result.spread.drivers[place]
                     ],
                     level_V=float(result.bench.level[place]),

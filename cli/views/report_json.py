@@ -43,7 +43,7 @@ def report_json(given: ReportInput, file: str, *, deviates: bool) -> dict[str, A
             deviates=deviates,
             summary=summary(given),
             verdicts=[
-                report_document.Verdict(
+                report_document.ReportVerdict(
                     sample=row.sample, verdict=row.badge, compared=row.compared, explained=row.explained
                 )
                 for row in verdicts(given)

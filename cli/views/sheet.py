@@ -24,7 +24,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
         plan_document.PlanDocument(
             design=design.title,
             tests=[
-                plan_document.Test(
+                plan_document.PlanTest(
                     name=test.name,
                     measure=test.measure,
                     unit=words.unit_of(test.measure),

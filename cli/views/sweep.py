@@ -196,15 +196,15 @@ def sweep_json(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep]) 
                 for name, band in swept.bands.items()
             },
             resonances=[
-                sweep_document.Resonance(frequency_Hz=r.frequency, kind=r.kind) for r in swept.resonances
+                sweep_document.SweepResonance(frequency_Hz=r.frequency, kind=r.kind) for r in swept.resonances
             ],
             samples=[
-                sweep_document.Sample(
+                sweep_document.SweepSample(
                     sample=each.sample,
                     deviates=each.deviates,
                     findings=list(each.findings),
                     points=[
-                        sweep_document.Point(
+                        sweep_document.SweepPoint(
                             frequency_Hz=p.frequency,
                             quantity=p.quantity,
                             read=p.read,

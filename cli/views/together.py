@@ -25,21 +25,21 @@ HOW = (
 _NAMED = 10
 
 
-def together_json(together: Together) -> shared_records.Together:
+def together_json(together: Together) -> shared_records.TogetherRecord:
     """The field ``together``: what the samples share, and which differ."""
     diagnosis = together.diagnosis
-    return shared_records.Together(
+    return shared_records.TogetherRecord(
         samples=together.samples,
         pooled=list(together.pooled),
         as_designed=diagnosis.as_designed,
         unlisted=diagnosis.unlisted,
         causes=[cause_json(cause) for cause in diagnosis.causes],
         apart=[_apart_json(item) for item in together.apart],
-        scatter=[shared_records.Scatter(name=name, factor=factor) for name, factor in together.scatter],
+        scatter=[shared_records.ScatterRecord(name=name, factor=factor) for name, factor in together.scatter],
     )
 
 
-def shared_json(together: Together | None) -> list[shared_records.RankedCause]:
+def shared_json(together: Together | None) -> list[shared_records.RankedCauseRecord]:
     """``shared_cause`` of ``lot --json``: the causes that all share, most probable first; empty where the
     lot is as designed."""
     return [] if together is None else [cause_json(cause) for cause in together.shared]

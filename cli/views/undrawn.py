@@ -16,7 +16,7 @@ def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
     """``check --json``: samples with their checks and derived quantities, SI."""
     return {
         "samples": [
-            check_document.Sample(
+            check_document.CheckSample(
                 sample=part.sample,
                 readings=part.readings,
                 checks=[check_json(check) for check in part.checks],
@@ -28,14 +28,16 @@ def undrawn_json(parts: Sequence[UndrawnPart]) -> dict[str, Any]:
     }
 
 
-def check_json(check: Check) -> shared_records.Check:
+def check_json(check: Check) -> shared_records.CheckRecord:
     """One check, as in ``compare --json``."""
-    return shared_records.Check(check=check.check, holds=check.holds, score=check.score, detail=check.detail)
+    return shared_records.CheckRecord(
+        check=check.check, holds=check.holds, score=check.score, detail=check.detail
+    )
 
 
-def derived_json(item: Derived) -> shared_records.Derived:
+def derived_json(item: Derived) -> shared_records.DerivedRecord:
     """One derived quantity with its standard uncertainty."""
-    return shared_records.Derived(
+    return shared_records.DerivedRecord(
         name=item.name,
         unit=item.unit,
         value=item.value,

@@ -13,7 +13,7 @@ from ...predict.batch import predict_many
 from ...predict.circuit import readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
-from ...predict.interleave import Adjustment, Arrangement, adjustments, fits
+from ...predict.interleave import Adjustment, Arrangement, adjustments, change_fits
 from ...predict.winding import lay_out
 
 Choice = tuple[float, ...]
@@ -78,7 +78,7 @@ class ChangedOrder:
 
     def fits(self, choice: Choice) -> bool:
         """Whether the window holds it."""
-        return fits(self.built(choice), self.design)
+        return change_fits(self.built(choice), self.design)
 
     def words(self, choice: Choice) -> tuple[str, ...]:
         """What is changed, in words; the chambers' breadths once, where the partition's words have them."""

@@ -48,7 +48,7 @@ _NOWHERE = 0.02
 
 
 @dataclass(frozen=True)
-class Scatter:
+class AimScatter:
     """How readings stray around those of a nominal build.
 
     Attributes
@@ -109,7 +109,7 @@ def made(choice: Choice) -> tuple[int, ...]:
     return tuple(number for number, amount in enumerate(choice) if amount)
 
 
-def merits(logs: FloatArray, counts: FloatArray, aims: Sequence[Aim], scatter: Scatter) -> FloatArray:
+def merits(logs: FloatArray, counts: FloatArray, aims: Sequence[Aim], scatter: AimScatter) -> FloatArray:
     """What builds are worth: the part of production that meets all aims, less a little for each change.
 
     Where next to no part meets them, a negative number that says how far they are.
@@ -150,7 +150,7 @@ class JointSearch:
         How readings stray; may be replaced on the way.
     """
 
-    def __init__(self, order: ChangedOrder, aims: Sequence[Aim], scatter: Scatter) -> None:
+    def __init__(self, order: ChangedOrder, aims: Sequence[Aim], scatter: AimScatter) -> None:
         self.order, self.aims, self.scatter = order, aims, scatter
         self._run: dict[Choice, FloatArray] = {}
         self._effects: list[FloatArray] = []

@@ -18,7 +18,7 @@ from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.interleave import Arrangement, Arrangements, predict_tests
 from ...predict.production import Driver, ProductionSpread, Tipping, spread
 from .changed_order import ChangedOrder
-from .joint_search import SETS, Candidate, JointSearch, Scatter, merits
+from .joint_search import SETS, AimScatter, Candidate, JointSearch, merits
 from .target import Aim, log_yield, met
 
 ORDERS = 5
@@ -170,7 +170,7 @@ def aimed_builds(
     return AimedBuilds(tuple(aims), tests, tuple(found), number, len(search.found))
 
 
-def _scatter(design: Design, builds: int, seed: int, like: Scatter | None) -> Scatter:
+def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) -> AimScatter:
     """How the readings of a build stray; the model's error as of another one. The spread is the one by which
     a build is judged in the end, and remembered until then."""
     made = spread(design, builds, seed, origins=("build",))
@@ -181,7 +181,7 @@ def _scatter(design: Design, builds: int, seed: int, like: Scatter | None) -> Sc
         wide = np.hypot(sigma, np.sqrt(np.maximum(like.wide**2 - like.sigma**2, 0.0)))
     with np.errstate(invalid="ignore", divide="ignore"):
         deviations = np.log(made.samples / made.nominal)
-    return Scatter(sigma, wide, deviations)
+    return AimScatter(sigma, wide, deviations)
 
 
 def _relative(made: ProductionSpread) -> FloatArray:
@@ -193,7 +193,7 @@ def _promising(
     search: Arrangements,
     tests: tuple[BenchTest, ...],
     aims: Sequence[Aim],
-    scatter: Scatter,
+    scatter: AimScatter,
     shifts: FloatArray,
 ) -> list[Arrangement]:
     """Orders worth searching: those that come nearest to the aims with what the changes do to the present
@@ -238,10 +238,10 @@ class _Finalist:
     """A candidate with its merit by random builds of its own, and how these stray."""
 
     candidate: Candidate
-    scatter: Scatter
+    scatter: AimScatter
 
     @staticmethod
-    def of(one: Candidate, aims: Sequence[Aim], like: Scatter, builds: int, seed: int) -> _Finalist:
+    def of(one: Candidate, aims: Sequence[Aim], like: AimScatter, builds: int, seed: int) -> _Finalist:
         """The candidate, judged so."""
         scatter = _scatter(one.order.built(one.choice), builds, seed, like)
         value = merits(one.logs[None], np.array([float(len(one.made))]), aims, scatter)
@@ -249,7 +249,7 @@ class _Finalist:
 
 
 def _moved(
-    finalists: Sequence[_Finalist], aims: Sequence[Aim], like: Scatter, builds: int, seed: int
+    finalists: Sequence[_Finalist], aims: Sequence[Aim], like: AimScatter, builds: int, seed: int
 ) -> list[Candidate]:
     """The candidates, the best of them moved by a step or two of each of their changes as their own spread
     asks for."""

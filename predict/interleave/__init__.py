@@ -4,7 +4,7 @@ and what the bench reads of each.
 Which of them are worth a look is judged in ``compare.plan``.
 """
 
-from .adjustment import Adjustment, fits
+from .adjustment import Adjustment, change_fits
 from .arrangements import Arrangement, Arrangements, find_arrangements
 from .many_readings import Predictions, Questions, predict_arrangements, predict_tests, questions_of
 from .notes import pairs_text
@@ -38,8 +38,8 @@ __all__ = [
     "Questions",
     "Rules",
     "adjustments",
+    "change_fits",
     "find_arrangements",
-    "fits",
     "pairs_text",
     "predict_arrangements",
     "predict_tests",

@@ -73,19 +73,19 @@ class Adjustment:
         return tuple(sorted((*self._first_that_fit(design, below), *self._first_that_fit(design, above))))
 
     def _first_that_fit(self, design: Design, amounts: tuple[float, ...]) -> tuple[float, ...]:
-        if not amounts or fits(self.change(design, amounts[-1]), design):
+        if not amounts or change_fits(self.change(design, amounts[-1]), design):
             return amounts
         low, high = 0, len(amounts) - 1
         while low < high:
             middle = (low + high + 1) // 2
-            if fits(self.change(design, amounts[middle - 1]), design):
+            if change_fits(self.change(design, amounts[middle - 1]), design):
                 low = middle
             else:
                 high = middle - 1
         return amounts[:low]
 
 
-def fits(design: Design, before: Design) -> bool:
+def change_fits(design: Design, before: Design) -> bool:
     """Whether a changed design fits its window and its layers their breadths, and keeps the creepage over the
     top of its partitions, where the file gives their height.
 
