@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import chdtri
+from scipy.special import chdtri, ndtri
 
 from ...predict.design import BenchTest, Design, FloatArray
 from ..hypotheses import Background, Hypothesis, Staged, phases, transform, wrapped
@@ -279,11 +279,13 @@ def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
 
 
 def stands_out(case: Case) -> bool:
-    """Whether the readings together lie beyond what ``BEYOND`` of sound parts show.
+    """Whether the readings together, or one of them alone, lie beyond what ``BEYOND`` of sound parts show.
 
-        d² = rᵀ S0⁻¹ r  above that point of χ² with T degrees of freedom,
+        d² = rᵀ S0⁻¹ r  above that point of χ² with T degrees of freedom, or
+        max |r_i| / √S0_ii  above the normal point of 1 − (1 − ``BEYOND``)/T on both sides (Bonferroni),
 
-    r the residual as designed; or a reading has the wrong sign.
+    r the residual as designed; or a reading has the wrong sign. Most faults move one reading or a few, which
+    the sum over many hides.
 
     Parameters
     ----------
@@ -298,7 +300,12 @@ def stands_out(case: Case) -> bool:
     if not case.tests:
         return False
     white = _forward_substitution(np.asarray(np.linalg.cholesky(case.base), float), case.residual)
-    return bool(case.signs.any() or np.sum(white**2) > chdtri(len(white), 1 - BEYOND))
+    alone = np.max(np.abs(case.residual) / np.sqrt(np.diagonal(case.base)))
+    return bool(
+        case.signs.any()
+        or np.sum(white**2) > chdtri(len(white), 1 - BEYOND)
+        or alone > -ndtri((1 - BEYOND) / (2 * len(white)))
+    )
 
 
 def log_as_designed(case: Case) -> float:

@@ -50,6 +50,7 @@ def _interrupted(call: list[str], stands: str) -> tuple[int, str, float]:
         stderr=theirs,
         env=environment,
         start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a job in the background ignores it
     )
     os.close(theirs)
     try:

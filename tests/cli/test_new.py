@@ -19,7 +19,7 @@ def test_the_message_goes_to_standard_error(capsys: pytest.CaptureFixture[str], 
     assert [item.name for item in tmp_path.iterdir()] == ["my design.toml"]
 
 
-@pytest.mark.parametrize("failing", ["replace", "fdopen"])
+@pytest.mark.parametrize("failing", ["link", "fdopen"])
 def test_nothing_is_left_of_a_failure(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, failing: str
 ) -> None:

@@ -57,6 +57,28 @@ def test_a_part_stands_out_beyond_its_point_of_chi_square() -> None:
     assert not stands_out(case_of(asked, inquiry.background, ()))
 
 
+@pytest.mark.parametrize(("score", "out"), [(2.9, False), (3.15, True), (-3.15, True)])
+def test_one_reading_far_out_stands_out_among_others_that_agree(score: float, out: bool) -> None:
+    """Four readings, independent but for the design: the normal point of 1 − 0.01/4 on both sides is 3.02,
+    that of χ² with four degrees of freedom 13.28, which 3.15² does not reach."""
+    base, residual = np.diag([0.01, 0.02, 0.03, 0.04]) ** 2, np.zeros(4)
+    residual[1] = score * 0.02
+    (place,) = [number for number, test in enumerate(DESIGN.tests) if test.name == "L_P"]
+    tests = (DESIGN.tests[place],)
+    inquiry = inquire(replace(DESIGN, tests=tests), tests, CATALOGUE, ahead=False)
+    read = ReadTest(place=0, value=VALUES["L_P"], uncertainty=1e-4 * VALUES["L_P"], repeats=1)
+    one = case_of(replace(DESIGN, tests=inquiry.tests), inquiry.background, (read,))
+    four = replace(
+        one,
+        frame=replace(one.frame, tests=one.frame.tests * 4, base=base),
+        residual=residual,
+        signs=np.zeros(4),
+        meter=np.zeros(4),
+        y=np.zeros(4),
+    )
+    assert stands_out(four) is out
+
+
 def test_what_is_less_than_the_meter_tells_has_no_sign() -> None:
     """A reading on the wrong side of zero, within ``SIGN_TOLD`` uncertainties, is noise: a part is not
     accused for it. Beyond, its sign counts."""
