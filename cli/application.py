@@ -104,8 +104,8 @@ def optional_value(arguments: list[str], option: str) -> list[str]:
     """The arguments with the value of ``option``, which it may lack, joined to it: the next word, unless that
     is an option or a design file."""
     result: list[str] = []
-    for place, item in enumerate(arguments):
-        follows = place > 0 and arguments[place - 1] == option and result[-1] == f"{option}="
+    for index, item in enumerate(arguments):
+        follows = index > 0 and arguments[index - 1] == option and result[-1] == f"{option}="
         if follows and item and not item.startswith("-") and not item.endswith(".toml"):
             result[-1] += item
         else:

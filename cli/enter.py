@@ -214,14 +214,14 @@ def _taken_apart(typed: str, test: BenchTest, unit: str) -> _Typed:
 
 
 def _read(
-    session: _Session, sample: str, test: BenchTest, place: int, typed: str
+    session: _Session, sample: str, test: BenchTest, index: int, typed: str
 ) -> tuple[Reading | None, _Typed | None]:
     """The reading that was typed; (None, None) after saying what is wrong with it."""
     from ..compare.readings import Conventions, read_row
     from ..predict.errors import Faults
     from .views import entry as views
 
-    cell = _taken_apart(typed, test, views.unit_of_prompt(session.guide, place))
+    cell = _taken_apart(typed, test, views.unit_of_prompt(session.guide, index))
     design = session.guide.design
     conventions = Conventions({test.name: test}, design.bench.equivalent)
     faults = Faults()

@@ -52,8 +52,8 @@ def _place(size: float, unit: str, digits: int) -> int:
     return int(f"{size:.{digits - 1}e}".split("e")[1]) - digits + 1
 
 
-def _rounded(value: float, place: int) -> Decimal:
-    number = Decimal(value).quantize(Decimal(1).scaleb(place), context=Context(prec=800))
+def _rounded(value: float, index: int) -> Decimal:
+    number = Decimal(value).quantize(Decimal(1).scaleb(index), context=Context(prec=800))
     return abs(number) if number == 0 else number  # no "-0.0"
 
 
@@ -253,11 +253,11 @@ def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
     """
     if not rows:
         return "(nothing)"
-    widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
+    widths = [max(len(row[index]) for row in rows) for index in range(len(rows[0]))]
     return "\n".join(
         "  ".join(
-            cell.rjust(width) if place in right else cell.ljust(width)
-            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+            cell.rjust(width) if index in right else cell.ljust(width)
+            for index, (cell, width) in enumerate(zip(row, widths, strict=True))
         ).rstrip()
         for row in rows
     )

@@ -119,12 +119,12 @@ def _build_text(one: AimedBuild) -> str:
     return f"{'The present order' if same else order_text(one.arrangement)} ({text}): {changes}"
 
 
-def _spread_text(one: AimedBuild, place: int) -> str:
-    nominal = float(one.nominal[place])
-    low, high = 100 * (float(one.low[place]) / nominal - 1), 100 * (float(one.high[place]) / nominal - 1)
+def _spread_text(one: AimedBuild, index: int) -> str:
+    nominal = float(one.nominal[index])
+    low, high = 100 * (float(one.low[index]) / nominal - 1), 100 * (float(one.high[index]) / nominal - 1)
     drivers = [
         f"{driver_in_words(driver.parameter)} {100 * driver.share:.0f} %"
-        for driver in one.drivers[place][:4]
+        for driver in one.drivers[index][:4]
         if driver.share >= 0.03
     ]
     text = f"{low:+.1f} … {high:+.1f} %".replace("-", "−")

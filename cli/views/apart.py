@@ -9,8 +9,8 @@ from ..documents import shared_records
 from . import words
 
 
-def apart_json(apart: Sequence[TippedReadings], place: int, measure: str) -> list[shared_records.BuildsApart]:
-    """What each kind of builds with other layers than designed reads in the test at ``place``: step (from 1),
+def apart_json(apart: Sequence[TippedReadings], index: int, measure: str) -> list[shared_records.BuildsApart]:
+    """What each kind of builds with other layers than designed reads in the test at ``index``: step (from 1),
     winding, layers, share of all builds, 95 % range, and whether their median is outside the range of the
     builds as designed."""
     return [
@@ -20,9 +20,9 @@ def apart_json(apart: Sequence[TippedReadings], place: int, measure: str) -> lis
             designed_layers=one.tipping.designed,
             layers=one.tipping.layers,
             share=one.tipping.share,
-            low=words.json_number(float(one.low[place]), measure),
-            high=words.json_number(float(one.high[place]), measure),
-            outside=bool(one.outside[place]),
+            low=words.json_number(float(one.low[index]), measure),
+            high=words.json_number(float(one.high[index]), measure),
+            outside=bool(one.outside[index]),
         )
         for one in apart
     ]

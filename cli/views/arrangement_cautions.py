@@ -47,9 +47,9 @@ def less_between(before: Design, after: Design) -> list[str]:
     )
 
 
-def less_apart_text(result: Comparison, place: int) -> list[str]:
+def less_apart_text(result: Comparison, index: int) -> list[str]:
     """Of one arrangement the pairs that it keeps less apart than the design does, and what lies between."""
-    return less_lines(result.arrangements[place].less_apart(result.design))
+    return less_lines(result.arrangements[index].less_apart(result.design))
 
 
 def numbers_text(places: list[int]) -> str:

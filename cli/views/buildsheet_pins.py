@@ -51,8 +51,8 @@ def pins_svg(design: Design) -> str:
     top = 1.0
     for begin in range(0, len(names), ABREAST):
         row = names[begin : begin + ABREAST]
-        for place, pin in enumerate(row):
-            x = (place + 0.5) * CELL
+        for index, pin in enumerate(row):
+            x = (index + 0.5) * CELL
             started = any(end.endswith(" start") for end in pins[pin])
             body.append(
                 f'<circle cx="{fixed(x)}" cy="{fixed(top + 3.2)}" r="3" fill="none" stroke="{INK}" '

@@ -255,7 +255,7 @@ def measurement(test: NextTest) -> str:
 
 def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCause] | None) -> Part:
     rows = []
-    for place, reading in enumerate(plain):
+    for index, reading in enumerate(plain):
         row = [
             reading.name,
             "missing" if reading.read is None else words.quantity_text(reading.read, reading.measure),
@@ -264,8 +264,8 @@ def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCa
         ]
         if under is not None:
             row += [
-                words.quantity_text(under[place].expected, reading.measure),
-                words.score(under[place].score),
+                words.quantity_text(under[index].expected, reading.measure),
+                words.score(under[index].score),
             ]
         rows.append(row)
     columns = ["test", "read", "as designed", "score"]

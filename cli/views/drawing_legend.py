@@ -119,7 +119,7 @@ def ticks(low: float, high: float, most: int) -> list[float]:
     power = 10.0 ** math.floor(math.log10(raw))
     step = next(factor * power for factor in (1, 2, 5, 10) if factor * power >= raw * (1 - 1e-9))
     first = math.ceil(low / step - 1e-9)
-    return [place * step for place in range(first, math.floor(high / step + 1e-9) + 1)]
+    return [index * step for index in range(first, math.floor(high / step + 1e-9) + 1)]
 
 
 def gap_text(section: CrossSection) -> str:

@@ -33,7 +33,7 @@ def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> s
     right += GAP + width
     bottom = max(bottom, sheet.top + depth) + 3
     notes = _notes(section, function, right - EDGE)
-    body += [label(EDGE, bottom + LINE * place, note, size=2.6) for place, note in enumerate(notes, 1)]
+    body += [label(EDGE, bottom + LINE * index, note, size=2.6) for index, note in enumerate(notes, 1)]
     bottom += LINE * len(notes)
     title = section.design.title or "(no title)"
     body.append(label(EDGE, EDGE + 4, title, size=4.2, more=' font-weight="bold"'))

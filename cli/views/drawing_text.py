@@ -282,12 +282,12 @@ def _legend(section: CrossSection, listed: Sequence[Entry], mark: dict[str, str]
         if legs:
             row.insert(2, str(entry.leg))
         rows.append(row)
-    widths = [max(len(row[place]) for row in rows) for place in range(len(head))]
+    widths = [max(len(row[index]) for row in rows) for index in range(len(head))]
     lines = []
     for row in rows:
         cells = [
-            text.ljust(wide) if place < 2 else text.rjust(wide)
-            for place, (text, wide) in enumerate(zip(row, widths, strict=True))
+            text.ljust(wide) if index < 2 else text.rjust(wide)
+            for index, (text, wide) in enumerate(zip(row, widths, strict=True))
         ]
         lines.append(cells[0] + " " + " ".join(cells[1:]))
     return lines
@@ -300,9 +300,9 @@ def _short(name: str) -> str:
 
 def _side_by_side(lines: list[str], text: list[str], column: int) -> list[str]:
     result = []
-    for place in range(max(len(lines), len(text))):
-        left = lines[place] if place < len(lines) else ""
-        right = text[place] if place < len(text) else ""
+    for index in range(max(len(lines), len(text))):
+        left = lines[index] if index < len(lines) else ""
+        right = text[index] if index < len(text) else ""
         result.append(left.ljust(column) + right if right else left)
     return result
 

@@ -28,10 +28,10 @@ def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[s
         yield words.caution(caution)
 
 
-def unit_of_prompt(guide: BenchGuide, place: int) -> str:
+def unit_of_prompt(guide: BenchGuide, index: int) -> str:
     """The unit in which a bare number is taken: that of the expected reading, in plain letters; "" for
     ratios and qualities."""
-    test = guide.planned[place]
+    test = guide.planned[index]
     unit = words.unit_of(test.measure)
     if unit == "1":
         return ""
@@ -60,10 +60,10 @@ def prompt(guide: BenchGuide, place: int) -> str:
     return f"{guide.planned[place].name} in {unit}: " if unit else f"{guide.planned[place].name}: "
 
 
-def answer(guide: BenchGuide, place: int, reading: Reading) -> Iterator[Part]:
+def answer(guide: BenchGuide, index: int, reading: Reading) -> Iterator[Part]:
     """What one reading is: in, out, at the edge, or not to be judged; and what it looks like."""
     found = judged_entry(guide, reading)
-    measure = guide.planned[place].measure
+    measure = guide.planned[index].measure
     told = (
         f"{words.quantity_text(reading.value, measure)}: {found.verdict}"
         if reading.value is not None

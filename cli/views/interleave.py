@@ -140,20 +140,20 @@ def _laid(design: Design) -> list[WindStep | ShieldStep]:
     return [step for step in design.build.steps if isinstance(step, WindStep | ShieldStep)]
 
 
-def _row(result: Comparison, place: int) -> list[str]:
-    one, predictions = result.arrangements[place], result.predictions
-    capacitance = predictions.capacitance[place, 0] if predictions.capacitance.shape[1] else None
+def _row(result: Comparison, index: int) -> list[str]:
+    one, predictions = result.arrangements[index], result.predictions
+    capacitance = predictions.capacitance[index, 0] if predictions.capacitance.shape[1] else None
     mark = " (now)" if one.present else ""
-    alike = len(result.alike.get(place, ()))
+    alike = len(result.alike.get(index, ()))
     mark += f" (+{alike} alike)" if alike else ""
     mark += " !" if one.less_apart(result.design) else ""
     return [
-        str(place + 1),
+        str(index + 1),
         order_text(one) + mark,
-        _value(predictions.leakage[place, 0], "inductance"),
+        _value(predictions.leakage[index, 0], "inductance"),
         _value(capacitance, "capacitance"),
-        _value(predictions.resistance[place], "ac_resistance"),
-        _value(predictions.resonance[place], "resonance"),
+        _value(predictions.resistance[index], "ac_resistance"),
+        _value(predictions.resonance[index], "resonance"),
         f"{100 * one.fill:.0f} %",
         str(one.joints),
         str(len(one.faces)),

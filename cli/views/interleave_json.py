@@ -35,7 +35,7 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
                 )
                 for test in result.questions.tests
             ],
-            arrangements=[_arrangement_json(result, place) for place in range(len(result.arrangements))],
+            arrangements=[_arrangement_json(result, index) for index in range(len(result.arrangements))],
             left_out=interleave_document.InterleaveDocumentLeftOut(
                 breadth=result.search.breadth,
                 window=result.search.height,
@@ -48,13 +48,13 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
     )
 
 
-def _arrangement_json(result: Comparison, place: int) -> interleave_document.InterleaveArrangement:
-    one, predictions, questions = result.arrangements[place], result.predictions, result.questions
-    spread_of = result.spreads.get(place)
+def _arrangement_json(result: Comparison, index: int) -> interleave_document.InterleaveArrangement:
+    one, predictions, questions = result.arrangements[index], result.predictions, result.questions
+    spread_of = result.spreads.get(index)
     first = len(questions.leakage)
-    capacitance = [float(value) for value in predictions.capacitance[place]]
+    capacitance = [float(value) for value in predictions.capacitance[index]]
     return interleave_document.InterleaveArrangement(
-        number=place + 1,
+        number=index + 1,
         order=list(one.order),
         steps=[step_json(step) for step in one.design.build.steps],
         windings=[
@@ -64,20 +64,20 @@ def _arrangement_json(result: Comparison, place: int) -> interleave_document.Int
                 in_hand=winding.wire.in_hand,
                 wire_length_m=float(length),
             )
-            for winding, length in zip(one.design.windings, predictions.wire_length[place], strict=True)
+            for winding, length in zip(one.design.windings, predictions.wire_length[index], strict=True)
         ],
-        leakage_H=float(predictions.leakage[place, 0]),
+        leakage_H=float(predictions.leakage[index, 0]),
         leakages=[
             interleave_document.Leakage(test=test.name, leakage_H=float(value))
-            for test, value in zip(questions.leakage, predictions.leakage[place], strict=True)
+            for test, value in zip(questions.leakage, predictions.leakage[index], strict=True)
         ],
         capacitance_F=capacitance[0] if capacitance else None,
         capacitances=[
             interleave_document.Capacitance(test=test.name, capacitance_F=value)
             for test, value in zip(questions.capacitance, capacitance, strict=True)
         ],
-        ac_resistance_ohm=float(predictions.resistance[place]),
-        resonance_Hz=words.json_number(float(predictions.resonance[place]), "resonance"),
+        ac_resistance_ohm=float(predictions.resistance[index]),
+        resonance_Hz=words.json_number(float(predictions.resonance[index]), "resonance"),
         fill=one.fill,
         joints=one.joints,
         insulated_faces=len(one.faces),
@@ -96,9 +96,9 @@ def _arrangement_json(result: Comparison, place: int) -> interleave_document.Int
             )
             for pair, (before, after) in (one.less_apart(result.design).items() if result.rules.bare else ())
         ],
-        best=result.best[place],
+        best=result.best[index],
         present=one.present,
-        alike=[other + 1 for other in result.alike.get(place, ())],
+        alike=[other + 1 for other in result.alike.get(index, ())],
         spread=None
         if spread_of is None
         else interleave_document.InterleaveSpread(
@@ -110,7 +110,7 @@ def _arrangement_json(result: Comparison, place: int) -> interleave_document.Int
             if capacitance
             else None,
         ),
-        against_present="as it is now" if one.present else against_present(result, place),
+        against_present="as it is now" if one.present else against_present(result, index),
     )
 
 

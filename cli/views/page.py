@@ -163,12 +163,12 @@ def _grid(part: Grid, width: int, plain: bool, bold: bool) -> str:
     blank = "    \n"
     frame = Box(blank * 2 + " -- \n" + blank * 5, ascii=True) if plain else SIMPLE_HEAD
     table = Table(box=frame, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
-    for place, column in enumerate(part.columns):
+    for index, column in enumerate(part.columns):
         table.add_column(
             Text(_ready(column, plain)),
-            justify="right" if place in part.right else "left",
+            justify="right" if index in part.right else "left",
             overflow="fold",
-            no_wrap=place in part.right,
+            no_wrap=index in part.right,
         )
     for row in part.rows:
         table.add_row(*(Text(_ready(cell, plain)) for cell in row))

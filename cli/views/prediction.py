@@ -181,13 +181,13 @@ def tests_view(result: Forecast) -> Iterator[Part]:
     """What the bench should read, with its range and whether limits hold it."""
     yield Heading("What the bench should read")
     rows = []
-    for place, test in enumerate(result.design.tests):
-        low, high = float(result.spread.low[place]), float(result.spread.high[place])
+    for index, test in enumerate(result.design.tests):
+        low, high = float(result.spread.low[index]), float(result.spread.high[index])
         rows.append(
             [
                 test.name,
                 words.how(test),
-                words.within(float(result.spread.nominal[place]), low, high, test.measure),
+                words.within(float(result.spread.nominal[index]), low, high, test.measure),
                 words.span(low, high, test.measure),
                 _limit_note(test.minimum, test.maximum, low, high, test.measure),
             ]
@@ -206,11 +206,11 @@ def _flux(result: Forecast) -> Iterator[Part]:
     """The peak flux density that the level of each alternating-current test makes, and what a direct current
     adds."""
     parts = []
-    for place, test in enumerate(result.design.tests):
+    for index, test in enumerate(result.design.tests):
         if test.measure in ("resistance", "capacitance"):
             continue
-        peak = format_quantity(float(result.bench.flux_density[place]), "T", 2)
-        steady = float(result.bench.bias_flux_density[place])
+        peak = format_quantity(float(result.bench.flux_density[index]), "T", 2)
+        steady = float(result.bench.bias_flux_density[index])
         parts.append(
             f"{test.name} {peak}" + (f" on {format_quantity(steady, 'T', 3)}" if test.bias > 0 else "")
         )
@@ -234,8 +234,8 @@ def drivers_view(result: Forecast) -> Iterator[Part]:
     """The largest shares in the variance of each reading."""
     yield Heading("What drives each range")
     rows = []
-    for place, test in enumerate(result.design.tests):
-        drivers = result.spread.drivers[place][:DRIVERS_SHOWN]
+    for index, test in enumerate(result.design.tests):
+        drivers = result.spread.drivers[index][:DRIVERS_SHOWN]
         text = ", ".join(
             f"{driver_in_words(driver.parameter)} {driver.share * 100:.0f} %"
             for driver in drivers
@@ -248,20 +248,20 @@ def drivers_view(result: Forecast) -> Iterator[Part]:
 def bench_view(result: Forecast) -> Iterator[Part]:
     """What this bench adds to one reading of each test."""
     rows = [
-        (test.name, test.measure, float(result.spread.nominal[place]), result.budgets[place])
-        for place, test in enumerate(result.design.tests)
-        if not beyond_search(test.measure, float(result.spread.nominal[place]))
+        (test.name, test.measure, float(result.spread.nominal[index]), result.budgets[index])
+        for index, test in enumerate(result.design.tests)
+        if not beyond_search(test.measure, float(result.spread.nominal[index]))
     ]
     if rows:
         yield Heading("What this bench adds to one reading")
         yield budgets_table(rows)
 
 
-def _finite_spread(result: Forecast, place: int) -> float | None:
+def _finite_spread(result: Forecast, index: int) -> float | None:
     """Standard deviation of production; None where no resonance is predicted."""
-    if beyond_search(result.design.tests[place].measure, float(result.spread.nominal[place])):
+    if beyond_search(result.design.tests[index].measure, float(result.spread.nominal[index])):
         return None
-    return float(result.spread.standard_uncertainty[place])
+    return float(result.spread.standard_uncertainty[index])
 
 
 def driver_in_words(parameter: str) -> str:
@@ -327,7 +327,7 @@ def _beside(first: Forecast, second: Forecast, name: str) -> list[str]:
 
 def _reading(result: Forecast, name: str) -> tuple[float, str] | None:
     """Nominal reading and measure of a test; None where the design has no such test."""
-    for place, test in enumerate(result.design.tests):
+    for index, test in enumerate(result.design.tests):
         if test.name == name:
-            return float(result.spread.nominal[place]), test.measure
+            return float(result.spread.nominal[index]), test.measure
     return None

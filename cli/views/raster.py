@@ -75,8 +75,8 @@ def _latest(count: int, demands: Sequence[tuple[int, int]], end: int) -> list[in
     starting: dict[int, list[int]] = {}
     for a, b in demands:
         starting.setdefault(a, []).append(b)
-    for place in range(count - 2, -1, -1):
-        latest[place] = min([latest[place + 1], *(latest[b] - 1 for b in starting.get(place, []))])
+    for index in range(count - 2, -1, -1):
+        latest[index] = min([latest[index + 1], *(latest[b] - 1 for b in starting.get(index, []))])
     return latest
 
 
@@ -89,9 +89,9 @@ def _placed(edges: Sequence[float], demands: Sequence[tuple[int, int]], cells: i
         ending.setdefault(b, []).append(a)
     scale = cells / (edges[-1] - edges[0])
     places = [0]
-    for place in range(1, len(edges)):
-        earliest = max([places[-1], *(places[a] + 1 for a in ending.get(place, []))])
-        ideal = round((edges[place] - edges[0]) * scale)
-        places.append(min(max(ideal, earliest), latest[place]))
+    for index in range(1, len(edges)):
+        earliest = max([places[-1], *(places[a] + 1 for a in ending.get(index, []))])
+        ideal = round((edges[index] - edges[0]) * scale)
+        places.append(min(max(ideal, earliest), latest[index]))
     places[-1] = cells
     return places

@@ -119,7 +119,7 @@ def report_page(given: ReportInput) -> str:
         assumptions=blocks([assumptions(design)]),
         cautions=[*_all_cautions(given)],
         given=given,
-        inputs=[_echo(source, place) for place, source in enumerate(given.sources, 1)],
+        inputs=[_echo(source, index) for index, source in enumerate(given.sources, 1)],
     )
 
 
@@ -228,13 +228,13 @@ def _strips(given: ReportInput) -> list[Strip]:
     """The strips of the picture: of the tests as compared where there are readings, which may be more than
     the design's (sweeps)."""
     spread, design = given.forecast.spread, given.forecast.design
-    ranges = {test.name: place for place, test in enumerate(design.tests)}
+    ranges = {test.name: index for index, test in enumerate(design.tests)}
     if not given.samples:
         return [
             _strip(
-                test.name, test.measure, spread.nominal[place], spread.low[place], spread.high[place], test
+                test.name, test.measure, spread.nominal[index], spread.low[index], spread.high[index], test
             )
-            for place, test in enumerate(design.tests)
+            for index, test in enumerate(design.tests)
         ]
     strips: dict[str, Strip] = {}
     for sample in given.samples:

@@ -39,7 +39,7 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
     looks = dict(zip(named, LOOKS, strict=False))
     with settings():
         figure, (panel,) = panels(1, 1, BAR * len(names) + 0.9)
-        for place, row in enumerate(drivers):
+        for index, row in enumerate(drivers):
             start = 0.0
             shares = {driver.parameter: driver.share for driver in row}
             parts = [(name, shares[name]) for name in named if shares.get(name, 0.0) > 0]
@@ -47,7 +47,7 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
             for name, share in parts:
                 colour, hatch = looks.get(name, REST)
                 panel.barh(
-                    place,
+                    index,
                     share,
                     left=start,
                     height=0.7,
@@ -59,7 +59,7 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
                 if share >= WRITTEN:
                     panel.text(
                         start + share / 2,
-                        place,
+                        index,
                         f"{100 * share:.0f} %",
                         ha="center",
                         va="center",

@@ -59,7 +59,7 @@ def ranges_svg(strips: Sequence[Strip]) -> str:
     shown = [strip for strip in strips if math.isfinite(strip.nominal) and math.isfinite(strip.high)]
     samples = list(dict.fromkeys(mark.sample for strip in shown for mark in strip.marks))
     shown_apart = len(samples) <= len(SHAPES)
-    shapes = {name: SHAPES[place if shown_apart else 0] for place, name in enumerate(samples)}
+    shapes = {name: SHAPES[index if shown_apart else 0] for index, name in enumerate(samples)}
     with settings():
         figure, axes = panels(len(shown), 1, STRIP)
         for strip, panel in zip(shown, axes, strict=True):
@@ -100,9 +100,9 @@ def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
     low, high = factor * strip.low, factor * strip.high
     panel.barh(0.0, high - low, height=0.9, left=low, facecolor=FILL, edgecolor=INK, linewidth=0.8, zorder=1)
     panel.plot([factor * strip.nominal] * 2, [-0.45, 0.45], color=INK, linewidth=1.6, zorder=2)
-    for place, mark in enumerate(strip.marks):
-        height = 0.0 if len(strip.marks) == 1 else 0.6 - 1.2 * place / (len(strip.marks) - 1)
-        if beyond[place]:
+    for index, mark in enumerate(strip.marks):
+        height = 0.0 if len(strip.marks) == 1 else 0.6 - 1.2 * index / (len(strip.marks) - 1)
+        if beyond[index]:
             _beyond_the_axis(panel, strip, mark, height, ends)
             continue
         panel.errorbar(

@@ -37,7 +37,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                     expected=words.json_number(test.expected, test.measure),
                     low=words.json_number(test.low, test.measure),
                     high=words.json_number(test.high, test.measure),
-                    builds_apart=apart_json(test.apart, place, test.measure),
+                    builds_apart=apart_json(test.apart, index, test.measure),
                     measurement_uncertainty=test.measurement_uncertainty,
                     budget=budget_json(test.budget),
                     window=None
@@ -48,7 +48,7 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
                     warnings=list(test.warnings),
                     proposed=proposal_json(test) if proposed else ABSENT,
                 )
-                for place, test in enumerate(tests)
+                for index, test in enumerate(tests)
             ],
             cautions=[*words.design_cautions(design), *_unfound(tests), words.SAFETY],
         )

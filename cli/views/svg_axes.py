@@ -43,7 +43,7 @@ def _apart(wanted: Sequence[float], least: float) -> list[float]:
         ):
             last = blocks.pop()
             blocks[-1] += last
-    return [_start(block, least) + place * least for block in blocks for place in range(len(block))]
+    return [_start(block, least) + index * least for block in blocks for index in range(len(block))]
 
 
 def _start(block: Sequence[float], least: float) -> float:
@@ -128,21 +128,21 @@ def legend(
         )
     glyph = 1.5
     widths = [
-        max(len(row[place]) for row in [head, *rows]) * glyph + 3.0 if place != 1 else 7.0
-        for place in range(len(head))
+        max(len(row[index]) for row in [head, *rows]) * glyph + 3.0 if index != 1 else 7.0
+        for index in range(len(head))
     ]
-    ends = [left + sum(widths[: place + 1]) for place in range(len(head))]
+    ends = [left + sum(widths[: index + 1]) for index in range(len(head))]
     lines = []
-    order = {winding.name: place for place, winding in enumerate(section.design.windings)}
+    order = {winding.name: index for index, winding in enumerate(section.design.windings)}
 
     def cells(row: Sequence[str], y: float, more: str = "") -> None:
-        for place, cell in enumerate(row):
+        for index, cell in enumerate(row):
             if not cell:
                 continue
-            if place in (0, 2):
-                lines.append(label(ends[place] - widths[place], y, cell, more=more))
+            if index in (0, 2):
+                lines.append(label(ends[index] - widths[index], y, cell, more=more))
             else:
-                lines.append(label(ends[place] - 3, y, cell, anchor="end", more=more))
+                lines.append(label(ends[index] - 3, y, cell, anchor="end", more=more))
 
     y = top + 2.5
     cells(head, y, f' fill="{PALE}"')

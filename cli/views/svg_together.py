@@ -91,8 +91,8 @@ def _panel(picture: Picture) -> _Panel:
     listed = entries(section, most=24)
     down = LINE * len(picture.caption) - EDGE - 6.0
     lines = [
-        label(EDGE, LINE * place, text, size=3.2 if place == 1 else 2.7, more=_BOLD if place == 1 else "")
-        for place, text in enumerate(picture.caption, 1)
+        label(EDGE, LINE * index, text, size=3.2 if index == 1 else 2.7, more=_BOLD if index == 1 else "")
+        for index, text in enumerate(picture.caption, 1)
     ]
     body, right, bottom = pictured(section, sheet, listed, function)
     table, width, depth = legend(section, listed, EDGE, bottom + 2)

@@ -128,7 +128,7 @@ def _curve(cells: list[list[str]], values: FloatArray, height: Callable[[float],
     """The curve in dots, two by four a cell; steps between neighbours are filled where both lie inside."""
     bits: dict[tuple[int, int], int] = {}
     before: int | None = None
-    for place, value in enumerate(values):
+    for index, value in enumerate(values):
         part = height(float(value)) if np.isfinite(value) else -1.0
         if not 0 <= part <= 1:
             before = None
@@ -136,8 +136,8 @@ def _curve(cells: list[list[str]], values: FloatArray, height: Callable[[float],
         dot = min(math.floor((1 - part) * 4 * ROWS), 4 * ROWS - 1)
         steps = range(min(before, dot), max(before, dot) + 1) if before is not None else (dot,)
         for step in steps:
-            key = step // 4, place // 2
-            bits[key] = bits.get(key, 0) | _DOTS[step % 4][place % 2]
+            key = step // 4, index // 2
+            bits[key] = bits.get(key, 0) | _DOTS[step % 4][index % 2]
         before = dot
     for (row, column), pattern in bits.items():
         cells[row][column] = "*" if plain else chr(0x2800 + pattern)

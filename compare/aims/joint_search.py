@@ -242,7 +242,7 @@ class JointSearch:
     def _sum(self, numbers: tuple[int, ...], chosen: FloatArray) -> FloatArray:
         """(C, T + 1) what the changes do to the logarithms and to the filled part of the window, each as
         alone."""
-        parts = [self._effects[number][chosen[:, place]] for place, number in enumerate(numbers)]
+        parts = [self._effects[number][chosen[:, index]] for index, number in enumerate(numbers)]
         return np.asarray(np.sum(np.stack(parts), axis=0))
 
     def _round(self, number: int, best: dict[tuple[int, ...], Candidate]) -> None:
@@ -267,9 +267,9 @@ class JointSearch:
             for k in np.argsort(-value, kind="stable")[:3]:
                 if np.isfinite(value[k]):
                     choice = self.order.unchanged
-                    for place, k_change in enumerate(numbers):
+                    for index, k_change in enumerate(numbers):
                         amounts = self.order.amounts[k_change]
-                        choice = _with(choice, k_change, amounts[chosen[k, place]])
+                        choice = _with(choice, k_change, amounts[chosen[k, index]])
                     ranked.append((float(value[k]), choice))
         ranked.sort(key=lambda one: -one[0])
         self._keep(self._first_that_fit([choice for _, choice in ranked], SETS[number]))

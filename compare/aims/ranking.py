@@ -255,7 +255,7 @@ def _moved(
     asks for."""
     ranked = sorted(finalists, key=lambda one: -one.candidate.merit)
     found = [one.candidate for one in ranked]
-    for place, (one, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
+    for index, (one, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
         choices = one.order.stepped(one.choice, STEPS)
         logs = one.order.read(choices)
         value = merits(logs, np.full(len(choices), float(len(one.made))), aims, scatter)
@@ -265,7 +265,7 @@ def _moved(
             if one.order.fits(choices[k]):
                 better = Candidate(one.order, choices[k], logs[k], float(value[k]))
                 better = _Finalist.of(better, aims, like, builds, seed).candidate
-                found[place] = max(one, better, key=lambda each: each.merit)
+                found[index] = max(one, better, key=lambda each: each.merit)
                 break
     return found
 

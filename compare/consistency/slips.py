@@ -59,8 +59,8 @@ def slips(
     if all(check.check in EXPLAINED for check in broken):
         return
     suspects = [
-        place
-        for place, item in enumerate(readings.items)
+        index
+        for index, item in enumerate(readings.items)
         if any(re.search(rf"(?<!\w){re.escape(str(item))}(?!\w)", check.detail) for check in broken)
     ]
     before = _misfit(broken)
@@ -115,5 +115,5 @@ def _value_of(item: PartReading, other: PartReading) -> PartReading:
 
 
 def _with(readings: PartReadings, changed: dict[int, PartReading]) -> PartReadings:
-    items = tuple(changed.get(place, item) for place, item in enumerate(readings.items))
+    items = tuple(changed.get(index, item) for index, item in enumerate(readings.items))
     return replace(readings, items=items)

@@ -61,9 +61,9 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
         if stage is None and (column in case.places or column >= inquiry.read)
     ]
     meter = inquiry.meter[plain].copy()
-    for place, column in enumerate(case.places):
+    for index, column in enumerate(case.places):
         if column in plain:
-            meter[plain.index(column)] = case.meter[place]
+            meter[plain.index(column)] = case.meter[index]
     shifts = np.stack([one.shift[plain], other.shift[plain]])
     anchors = np.stack([one.anchor[plain], other.anchor[plain]])
     background = inquiry.background.of(plain)

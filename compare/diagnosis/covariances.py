@@ -130,9 +130,9 @@ def frame_of(
     extra = np.array(
         [
             NO_RESONANCE_DOUBT
-            if beyond_search(test.measure, math.exp(min(float(background.nominal[place]), 700.0)))
+            if beyond_search(test.measure, math.exp(min(float(background.nominal[index]), 700.0)))
             else RESIDUAL[test.measure]
-            for place, test in enumerate(tests)
+            for index, test in enumerate(tests)
         ]
     )
     random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in tests])
@@ -149,7 +149,7 @@ def frame_of(
     for after, stage in enumerate(stages):
         if stage is None:
             continue
-        plain = (place for place in range(len(tests)) if stages[place] is None and keys[place] == stage.test)
+        plain = (index for index in range(len(tests)) if stages[index] is None and keys[index] == stage.test)
         before = next(plain, None)
         changed = 0.0 if before is None else float(background.nominal[after] - background.nominal[before])
         again.append(Again(after, before, names[after], stage.intervention.doubt, changed))

@@ -179,70 +179,70 @@ SLIP_WORDS = {10.0: "a decade", 0.1: "a decade", 100.0: "two decades", 0.01: "tw
 """What a factor is a slip of; any other is one of a unit prefix."""
 
 
-def bad_title(case: Case, place: int) -> str:
+def bad_title(case: Case, index: int) -> str:
     """What is wrong with the reading of a test, in words.
 
     Parameters
     ----------
     case : Case
         The readings of one sample in the transformed space.
-    place : int
+    index : int
         Index of the test in the case.
     """
-    name = case.tests[place].name
-    other = _exchanged_with(case, place)
+    name = case.tests[index].name
+    other = _exchanged_with(case, index)
     if other is not None:
         return f"the readings of {name} and {case.tests[other].name} are exchanged"
-    factor = _slip(case, place)
+    factor = _slip(case, index)
     kind = SLIP_WORDS.get(factor, "a unit prefix")
     return f"the reading of {name} was written as {factor:g} times what was read (a slip of {kind})"
 
 
-def _exchanged_with(case: Case, place: int) -> int | None:
-    """A later test whose row explains the reading of test ``place`` better than any slip."""
-    scores = {other: log_exchanged(case, place, other) for other in twins(case, place)}
-    best = max(scores, key=lambda other: scores[other], default=place)
-    return best if best != place and scores[best] > log_bad(case, place) else None
+def _exchanged_with(case: Case, index: int) -> int | None:
+    """A later test whose row explains the reading of test ``index`` better than any slip."""
+    scores = {other: log_exchanged(case, index, other) for other in twins(case, index)}
+    best = max(scores, key=lambda other: scores[other], default=index)
+    return best if best != index and scores[best] > log_bad(case, index) else None
 
 
-def _slip(case: Case, place: int) -> float:
-    """The step that brings the reading of test ``place`` nearest to its prediction."""
-    return min(SLIPS, key=lambda factor: abs(float(case.residual[place]) - math.log(factor)))
+def _slip(case: Case, index: int) -> float:
+    """The step that brings the reading of test ``index`` nearest to its prediction."""
+    return min(SLIPS, key=lambda factor: abs(float(case.residual[index]) - math.log(factor)))
 
 
-def _under_slip(scene: Scene, place: int) -> FloatArray:
-    """Change (all tests) of what is to be expected in each row if test ``place`` has the slip of its
+def _under_slip(scene: Scene, index: int) -> FloatArray:
+    """Change (all tests) of what is to be expected in each row if test ``index`` has the slip of its
     title."""
     case = scene.case
     shift = np.zeros(len(scene.background.nominal))
-    other = _exchanged_with(case, place)
+    other = _exchanged_with(case, index)
     if other is None:
-        shift[case.places[place]] = 0.0 if case.frame.phase[place] else math.log(_slip(case, place))
+        shift[case.places[index]] = 0.0 if case.frame.phase[index] else math.log(_slip(case, index))
     else:
-        step = float(case.frame.nominal[other] - case.frame.nominal[place])
-        shift[case.places[place]], shift[case.places[other]] = step, -step
+        step = float(case.frame.nominal[other] - case.frame.nominal[index])
+        shift[case.places[index]], shift[case.places[other]] = step, -step
     return shift
 
 
-def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
+def bad_entry(scene: Scene, index: int, probability: float) -> RankedCause:
     """Entry of something wrong with one reading, or with the rows of two.
 
     Parameters
     ----------
     scene : Scene
         Design, hypotheses and readings of one sample.
-    place : int
+    index : int
         Index of the test in the case.
     probability : float
         Its probability, dimensionless.
     """
     case = scene.case
-    test = case.tests[place]
+    test = case.tests[index]
     return RankedCause(
         cause="bad-reading",
         kind="reading",
         where=test.name,
-        title=bad_title(case, place),
+        title=bad_title(case, index),
         amount=None,
         low=None,
         high=None,
@@ -253,5 +253,5 @@ def bad_entry(scene: Scene, place: int, probability: float) -> RankedCause:
         remedy="No change of the part. Correct the row and run this again.",
         confusable=(),
         caution="",
-        readings=under(scene, _under_slip(scene, place)),
+        readings=under(scene, _under_slip(scene, index)),
     )

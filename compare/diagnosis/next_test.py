@@ -242,8 +242,8 @@ def joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) ->
     return np.asarray(np.mean(np.log2(np.maximum(within, 1e-300) / density.sum(axis=1)), axis=0))
 
 
-def _described(inquiry: Inquiry, prospect: Prospect, place: int, bits: float) -> NextTest:
-    column = prospect.columns[place]
+def _described(inquiry: Inquiry, prospect: Prospect, index: int, bits: float) -> NextTest:
+    column = prospect.columns[index]
     test, stage = inquiry.tests[column], inquiry.staged[column]
     return NextTest(
         measure=test.measure,
@@ -252,7 +252,7 @@ def _described(inquiry: Inquiry, prospect: Prospect, place: int, bits: float) ->
         sense=_words(test.sense),
         frequency=test.frequency,
         bits=bits,
-        why=_why(test, prospect, place, _outcomes(inquiry, prospect, place)),
+        why=_why(test, prospect, index, _outcomes(inquiry, prospect, index)),
         intervention="" if stage is None else stage.intervention.name,
         instruction="" if stage is None else stage.intervention.instruction,
         effort=float(inquiry.efforts[column]),
@@ -275,19 +275,19 @@ def _why(test: BenchTest, prospect: Prospect, place: int, outcomes: tuple[int, i
     return f"it reads{level} " + ", ".join(parts)
 
 
-def _outcomes(inquiry: Inquiry, prospect: Prospect, place: int) -> tuple[int, int] | None:
+def _outcomes(inquiry: Inquiry, prospect: Prospect, index: int) -> tuple[int, int] | None:
     """Two survivors that weigh most and that a candidate separates best.
 
     Only those that this bench's display can tell apart, by ``ALIKE_DISPLAYS`` of its own uncertainty and
     in the digits shown; None if it separates no two.
     """
-    column = prospect.columns[place]
+    column = prospect.columns[index]
     test, stage = inquiry.tests[column], inquiry.staged[column]
     own = float(inquiry.meter[column])
     if stage is not None:  # relative to the reading before it only re-connection counts
         own = min(own, REPEATABILITY.get(test.measure, REPEATABILITY["default"]))
-    mean, sd = prospect.mean[:, place], np.sqrt(prospect.variance[:, place])
-    values, share = prospect.values[:, place], prospect.share
+    mean, sd = prospect.mean[:, index], np.sqrt(prospect.variance[:, index])
+    values, share = prospect.values[:, index], prospect.share
     main = [row for row, one in enumerate(prospect.survivors) if one.main]
     shown = {row: _shown(float(values[row]), test) for row in main}
     best, result = 0.0, None
@@ -335,7 +335,7 @@ def _group(inquiry: Inquiry, prospect: Prospect, group: list[int], weight: dict[
     rows = [row for row, one in enumerate(prospect.survivors) if one.label in labels]
     part = prospect.of(rows)
     bits = _bits(part)
-    telling = np.array([_outcomes(inquiry, part, place) is not None for place in range(len(bits))])
+    telling = np.array([_outcomes(inquiry, part, index) is not None for index in range(len(bits))])
     bits = np.where(telling, bits, 0.0)
     best = int(np.argmax(bits / prospect.efforts))
     test = _described(inquiry, part, best, float(bits[best])) if bits[best] >= LEAST_BITS else None

@@ -99,7 +99,7 @@ def weighed_pairs(
     result.sort(key=lambda pair: -pair.total)
     best, rest = result[:REFINED], result[REFINED:]
     fine = _points(case, hypotheses, prior, FINE)
-    rows = [np.flatnonzero(fine.owner == place) for place in range(len(hypotheses))]
+    rows = [np.flatnonzero(fine.owner == index) for index in range(len(hypotheses))]
     grids = [np.meshgrid(rows[pair.first], rows[pair.second]) for pair in best]
     one = np.concatenate([first.ravel() for first, _ in grids])
     two = np.concatenate([second.ravel() for _, second in grids])

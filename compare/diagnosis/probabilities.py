@@ -179,7 +179,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     ]
     count = len(case.tests)
     bad_share = math.log(beliefs.bad / max(count, 1))
-    slips = [log_bad_or_exchanged(case, place) for place in range(count)]
+    slips = [log_bad_or_exchanged(case, index) for index in range(count)]
     bad = [not_above(bad_share + slip, slip, singles, logs) for slip in slips]
     pairs = weighed_pairs(case, hypotheses, beliefs.single, beliefs.double) if beliefs.double > 0 else []
     healthy = math.log(beliefs.sound) + log_as_designed(case)
@@ -197,7 +197,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
         single_entry(scene, number, logs[number], single[number], marginal[number])
         for number in range(len(single))
     ]
-    entries += [bad_entry(scene, place, float(share)) for place, share in enumerate(bad_one)]
+    entries += [bad_entry(scene, index, float(share)) for index, share in enumerate(bad_one)]
     entries += [
         double_entry(scene, pair, float(share), float(marginal[pair.first]))
         for share, pair in zip(double, pairs, strict=True)

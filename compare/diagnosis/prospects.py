@@ -102,8 +102,8 @@ def prospect_of(
     stages = [inquiry.staged[column] for column in columns]
     own = dict(zip((nameless(test) for test in case.tests), case.meter, strict=True))
     meter = inquiry.meter[columns].copy()
-    for place, (test, stage) in enumerate(zip(tests, stages, strict=True)):
-        meter[place] = own.get(nameless(test) if stage is None else stage.test, meter[place])
+    for index, (test, stage) in enumerate(zip(tests, stages, strict=True)):
+        meter[index] = own.get(nameless(test) if stage is None else stage.test, meter[index])
     frame = frame_of(tests, background, meter, stages, inquiry.response[columns])
     shift, anchor, flips = (
         np.stack([getattr(one, name)[columns] for one in survivors]) for name in ("shift", "anchor", "flips")

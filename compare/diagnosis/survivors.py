@@ -96,15 +96,15 @@ def survivors_of(
     for number in np.argsort(-probability)[:MOST_SINGLES].tolist():
         if probability[number] >= LEAST:
             result += _at_its_severities(scene, number, float(probability[number]), logs[number])
-    for place in np.flatnonzero(bad >= LEAST).tolist():
-        name, title = scene.case.tests[place].name, bad_title(scene.case, place)
+    for index in np.flatnonzero(bad >= LEAST).tolist():
+        name, title = scene.case.tests[index].name, bad_title(scene.case, index)
         result.append(
             plain(
-                probability=float(bad[place]),
+                probability=float(bad[index]),
                 cause="bad-reading",
                 place=name,
                 title=title,
-                freed=place,
+                freed=index,
             )
         )
     for pair, share in sorted(pairs, key=lambda item: -item[1])[:MOST_PAIRS]:

@@ -324,19 +324,19 @@ def log_unlisted(case: Case) -> float:
     share = np.full(len(broad), (1 - ALONE) / len(broad))
     every = log_sum(np.array(broad), share) - 0.5 * SIGN_PENALTY * float(case.signs.sum())
     alone = log_sum(
-        np.array([log_alone(case, place) for place in range(count)]), np.full(count, ALONE / count)
+        np.array([log_alone(case, index) for index in range(count)]), np.full(count, ALONE / count)
     )
     return log_sum(np.array([every, alone]), np.ones(2))
 
 
-def log_alone(case: Case, place: int) -> float:
+def log_alone(case: Case, index: int) -> float:
     """ln p if the reading of one test is free and all others are as designed.
 
     Parameters
     ----------
     case : Case
         The readings of one sample in the transformed space.
-    place : int
+    index : int
         Index of the test in the case.
 
     Returns
@@ -345,19 +345,19 @@ def log_alone(case: Case, place: int) -> float:
         ln p, dimensionless.
     """
     covariance = case.base.copy()
-    covariance[place, place] += (math.pi if case.frame.phase[place] else ALONE_WIDTH) ** 2
-    others = float(np.sum(np.delete(case.signs, place)))
+    covariance[index, index] += (math.pi if case.frame.phase[index] else ALONE_WIDTH) ** 2
+    others = float(np.sum(np.delete(case.signs, index)))
     return float(log_density(case.residual, covariance)) - SIGN_PENALTY * others
 
 
-def log_bad(case: Case, place: int) -> float:
+def log_bad(case: Case, index: int) -> float:
     """ln p if the reading of one test is off by a slip of unit or decade; a phase has none.
 
     Parameters
     ----------
     case : Case
         The readings of one sample in the transformed space.
-    place : int
+    index : int
         Index of the test in the case.
 
     Returns
@@ -365,22 +365,22 @@ def log_bad(case: Case, place: int) -> float:
     float
         ln p, dimensionless.
     """
-    if case.frame.phase[place]:
+    if case.frame.phase[index]:
         return IMPOSSIBLE
     residual = np.repeat(case.residual[None], len(SLIPS), axis=0)
-    residual[:, place] -= np.log(list(SLIPS))
+    residual[:, index] -= np.log(list(SLIPS))
     scores = log_density(residual, np.broadcast_to(case.base, (len(SLIPS), *case.base.shape)))
     return log_sum(scores, np.array(list(SLIPS.values()))) - SIGN_PENALTY * float(case.signs.sum())
 
 
-def log_exchanged(case: Case, place: int, other: int) -> float:
+def log_exchanged(case: Case, index: int, other: int) -> float:
     """ln p if two readings of the same measure are in each other's row.
 
     Parameters
     ----------
     case : Case
         The readings of one sample in the transformed space.
-    place : int
+    index : int
         Index of the test in the case.
     other : int
         Index of the other test in the case.
@@ -391,13 +391,13 @@ def log_exchanged(case: Case, place: int, other: int) -> float:
         ln p, dimensionless.
     """
     residual = case.residual.copy()
-    step = case.y[other] - case.y[place]
-    residual[place] += step
+    step = case.y[other] - case.y[index]
+    residual[index] += step
     residual[other] -= step
     return float(log_density(residual, case.base)) - SIGN_PENALTY * float(np.sum(case.signs))
 
 
-def twins(case: Case, place: int) -> list[int]:
+def twins(case: Case, index: int) -> list[int]:
     """Later tests of the same measure, whose row could have been exchanged with this one.
 
     An exchange is one mistake, and belongs to the first of its two rows.
@@ -406,7 +406,7 @@ def twins(case: Case, place: int) -> list[int]:
     ----------
     case : Case
         The readings of one sample in the transformed space.
-    place : int
+    index : int
         Index of the test in the case.
 
     Returns
@@ -414,18 +414,18 @@ def twins(case: Case, place: int) -> list[int]:
     list[int]
         Indices of the tests.
     """
-    measure = case.tests[place].measure
-    return [other for other, test in enumerate(case.tests) if other > place and test.measure == measure]
+    measure = case.tests[index].measure
+    return [other for other, test in enumerate(case.tests) if other > index and test.measure == measure]
 
 
-def log_bad_or_exchanged(case: Case, place: int) -> float:
+def log_bad_or_exchanged(case: Case, index: int) -> float:
     """ln p that something is wrong with the reading of one test, including rows exchanged with later ones.
 
     Parameters
     ----------
     case : Case
         The readings of one sample in the transformed space.
-    place : int
+    index : int
         Index of the test in the case.
 
     Returns
@@ -433,7 +433,7 @@ def log_bad_or_exchanged(case: Case, place: int) -> float:
     float
         ln p, dimensionless.
     """
-    others = twins(case, place)
-    scores = np.array([log_bad(case, place), *(log_exchanged(case, place, other) for other in others)])
+    others = twins(case, index)
+    scores = np.array([log_bad(case, index), *(log_exchanged(case, index, other) for other in others)])
     weights = np.array([1 - EXCHANGED] + [2 * EXCHANGED / (len(others) + 1)] * len(others))
     return log_sum(scores, weights)

@@ -72,10 +72,10 @@ def decade_slips(values: FloatArray) -> dict[int, float]:
     scatter = WITHIN * 1.4826 * float(np.median(np.abs(others - centre)))
     reach = min(max(scatter, FLOOR * abs(centre)), CEILING * abs(centre))
     found: dict[int, float] = {}
-    for place in np.flatnonzero(far).tolist():
-        fitting = [factor for factor in FACTORS if abs(float(values[place]) * factor - centre) <= reach]
+    for index in np.flatnonzero(far).tolist():
+        fitting = [factor for factor in FACTORS if abs(float(values[index]) * factor - centre) <= reach]
         if fitting:
-            found[place] = fitting[0]
+            found[index] = fitting[0]
     return found
 
 

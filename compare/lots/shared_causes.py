@@ -351,18 +351,18 @@ def _own(
         for share, values, item in zip(prior, logs, hypotheses, strict=True)
     ]
     bad = [
-        math.log(OWN_BAD / len(columns)) + log_bad_or_exchanged(case, place) for place in range(len(columns))
+        math.log(OWN_BAD / len(columns)) + log_bad_or_exchanged(case, index) for index in range(len(columns))
     ]
     none = math.log(1.0 - OWN - OWN_UNLISTED - OWN_BAD) + log_as_designed(case)
     unlisted = math.log(OWN_UNLISTED) + log_unlisted(case)
     probability = normalised([none, unlisted, *singles, *bad])
     found = []
-    for place in np.argsort(-probability[2:])[:3].tolist():
-        share = float(probability[2 + place])
+    for index in np.argsort(-probability[2:])[:3].tolist():
+        share = float(probability[2 + index])
         if share < 0.05:
             break
-        if place >= len(singles):
-            test = case.tests[place - len(singles)].name
+        if index >= len(singles):
+            test = case.tests[index - len(singles)].name
             title = f"the reading of {test} is wrong (unit, decade, typing, rows exchanged)"
             found.append(
                 OwnCause(
@@ -375,8 +375,8 @@ def _own(
                 )
             )
             continue
-        item = hypotheses[place]
-        node = int(np.argmax(logs[place] + np.log(item.weights)))
+        item = hypotheses[index]
+        node = int(np.argmax(logs[index] + np.log(item.weights)))
         title, kind = item.title(design, node), item.cause.kind
         found.append(
             OwnCause(

@@ -109,8 +109,8 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
             covariance = (covariance + covariance.T) / 2
             distance = np.sum(gap * np.linalg.solve(covariance, gap.T).T, axis=1)
             found += [
-                Stranger(int(some[part]), columns, float(distance[place]), gap[place], covariance)
-                for place, part in enumerate(parts.tolist())
+                Stranger(int(some[part]), columns, float(distance[index]), gap[index], covariance)
+                for index, part in enumerate(parts.tolist())
             ]
     return found
 

@@ -230,19 +230,19 @@ def lot(
     away = left_out([part.sample for part in parts], _by_test(tests, parts, values), together)
     random = _random_part(design, tests, _kept(readings, away), _kept_values(tests, parts, values, away))
     result = []
-    for place, test in enumerate(tests):
-        there = ~np.isnan(values[:, place])
+    for index, test in enumerate(tests):
+        there = ~np.isnan(values[:, index])
         if np.any(there):
-            predicted = float(evaluation.prediction.values[place])
-            expected = (predicted, float(scatter.standard_uncertainty[place]))
+            predicted = float(evaluation.prediction.values[index])
+            expected = (predicted, float(scatter.standard_uncertainty[index]))
             chosen = [part for part, read in zip(parts, there, strict=True) if read]
             result.append(
                 _test(
                     test,
                     chosen,
-                    _Column(values[there, place], doubts[there, place], places[there]),
+                    _Column(values[there, index], doubts[there, index], places[there]),
                     expected,
-                    random[place],
+                    random[index],
                     rule,
                     [item for item in away if item.test in ("", test.name)],
                 )
@@ -265,7 +265,7 @@ def _kept_values(
     row = {part.sample: number for number, part in enumerate(parts)}
     result = values.copy()
     for item in away:
-        own = [place for place, test in enumerate(tests) if item.test in ("", test.name)]
+        own = [index for index, test in enumerate(tests) if item.test in ("", test.name)]
         result[row[item.sample], own] = math.nan
     bare = np.all(np.isnan(result), axis=0)
     result[:, bare] = values[:, bare]
@@ -277,11 +277,11 @@ def _by_test(
 ) -> dict[str, tuple[list[str], FloatArray]]:
     """Names of the samples and their values (SI) by test, as far as it was read."""
     found = {}
-    for place, test in enumerate(tests):
-        there = ~np.isnan(values[:, place])
+    for index, test in enumerate(tests):
+        there = ~np.isnan(values[:, index])
         if test.measure != "phase":
             names = [part.sample for part, read in zip(parts, there, strict=True) if read]
-            found[test.name] = (names, values[there, place])
+            found[test.name] = (names, values[there, index])
     return found
 
 

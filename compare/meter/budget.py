@@ -176,11 +176,11 @@ def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -
     prediction = prediction or predict_bench(design)
     setup = _setup_components(design)
     found = []
-    for place, test in enumerate(design.tests):
-        value, impedance = prediction.values[place], complex(prediction.impedance[place])
+    for index, test in enumerate(design.tests):
+        value, impedance = prediction.values[index], complex(prediction.impedance[index])
         own = handled_components(design, test, np.asarray(value, float), impedance)
         parts = {name: float(size) for name, size in own.items()}
-        parts |= {name: float(sizes[place]) for name, sizes in setup.items()}
+        parts |= {name: float(sizes[index]) for name, sizes in setup.items()}
         found.append(budget(parts.items()))
     return tuple(found)
 
@@ -196,8 +196,8 @@ def _setup_components(design: Design) -> dict[str, FloatArray]:
     if chosen:
         z = np.concatenate([np.eye(len(chosen)), -np.eye(len(chosen))])
         read = predict_bench(random_builds(design, chosen, z)).values
-        for place, parameter in enumerate(chosen):
-            found[parameter.name] = _half(design, read[place], read[place + len(chosen)])
+        for index, parameter in enumerate(chosen):
+            found[parameter.name] = _half(design, read[index], read[index + len(chosen)])
     return found | {LEVEL_NAME: _level_component(design)}
 
 

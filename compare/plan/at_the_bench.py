@@ -206,25 +206,25 @@ def _shorting(test: BenchTest, name: str) -> BenchTest:
     return replace(test, short=(Member(name),))
 
 
-def _looks_like(guide: BenchGuide, place: int, value: float, own: float) -> tuple[str, ...]:
-    test = guide.design.tests[place]
+def _looks_like(guide: BenchGuide, index: int, value: float, own: float) -> tuple[str, ...]:
+    test = guide.design.tests[index]
     found: list[tuple[float, str]] = []
     if test.measure != "phase":
         for factor, words in DECADES.items():
-            combined = math.hypot(guide.uncertainty[place], own * factor)
-            gap = abs(value * factor - guide.expected[place])
+            combined = math.hypot(guide.uncertainty[index], own * factor)
+            gap = abs(value * factor - guide.expected[index])
             found.append((gap / combined if combined > 0 else math.inf, words))
     if test.measure in ("phase", "mutual"):
         turned = value - math.copysign(math.pi, value) if test.measure == "phase" else -value
-        combined = math.hypot(guide.uncertainty[place], own)
-        gap = abs(difference(test, turned, guide.expected[place]))
+        combined = math.hypot(guide.uncertainty[index], own)
+        gap = abs(difference(test, turned, guide.expected[index]))
         found.append((gap / combined if combined > 0 else math.inf, "exchanged ends of one winding"))
     if test.measure == "ratio" and value:
-        combined = math.hypot(guide.uncertainty[place], own / value**2)
-        gap = abs(1 / value - guide.expected[place])
+        combined = math.hypot(guide.uncertainty[index], own / value**2)
+        gap = abs(1 / value - guide.expected[index])
         words = "the ratio upside down (driven over sensed voltage is asked for)"
         found.append((gap / combined if combined > 0 else math.inf, words))
-    for slip in guide.slips[place]:
+    for slip in guide.slips[index]:
         combined = math.hypot(slip.uncertainty, own)
         found.append((abs(value - slip.expected) / combined if combined > 0 else math.inf, slip.words))
     near = sorted(item for item in found if item[0] <= DEVIATES)

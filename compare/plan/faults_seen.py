@@ -198,8 +198,8 @@ def _alike(
     """Causes with a severity within ``APART`` of severity ``node`` of hypothesis ``number``."""
     mine = hypotheses[number].of(own)
     found = []
-    for place, other in enumerate(hypotheses):
-        if place == number:
+    for index, other in enumerate(hypotheses):
+        if index == number:
             continue
         theirs = other.of(own)
         spread = covariance_under(frame, theirs.shift, theirs.anchor)

@@ -86,13 +86,13 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
     prior = shares(hypotheses, lambda cause: 0.0 if cause.kind == "design" else cause.weight, 1.0)
     weighed = list(zip(hypotheses, prior.tolist(), strict=True))
     result = []
-    for place, (own, test) in enumerate(zip(planned, design.tests, strict=True)):
+    for index, (own, test) in enumerate(zip(planned, design.tests, strict=True)):
         specified = test.minimum is not None or test.maximum is not None
         low, high = test.minimum, test.maximum
         if not specified and own.proposed is not None:
             low, high = own.proposed.minimum, own.proposed.maximum
         above, below = (
-            _pointed_at(design, own, place, background, weighed, limit, side)
+            _pointed_at(design, own, index, background, weighed, limit, side)
             for limit, side in ((high, 1), (low, -1))
         )
         result.append(
@@ -104,7 +104,7 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
 def _pointed_at(
     design: Design,
     planned: PlannedTest,
-    place: int,
+    index: int,
     background: Background,
     weighed: Sequence[tuple[Hypothesis, float]],
     limit: float | None,
@@ -115,19 +115,19 @@ def _pointed_at(
     phase = planned.measure == "phase"
     if limit is None or (limit <= 0 and not phase):
         return ()
-    beyond = float(transform((design.tests[place],), np.array([limit]))[0])
-    nominal = float(background.nominal[place])
+    beyond = float(transform((design.tests[index],), np.array([limit]))[0])
+    nominal = float(background.nominal[index])
     size = 1.0 if phase else max(abs(planned.expected), 1e-18)
     scatter = math.sqrt(
-        float(background.covariance[place, place])
-        + float(background.anchor[place]) ** 2
+        float(background.covariance[index, index])
+        + float(background.anchor[index]) ** 2
         + (planned.measurement_uncertainty / size) ** 2
     )
     if side * (nominal - beyond) > 0:
         return (BY_DESIGN,)
     found = []
     for hypothesis, prior in weighed:
-        shift = hypothesis.shift[:, place]
+        shift = hypothesis.shift[:, index]
         chance = ndtr(side * (nominal + shift - beyond) / max(scatter, 1e-12))
         likely = np.flatnonzero(chance > _LIKELY)
         if prior > 0 and len(likely):

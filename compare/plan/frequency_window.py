@@ -162,8 +162,8 @@ def _last(grid: FloatArray, error: FloatArray) -> float | None:
     return _crossing(grid, error, place - 1)
 
 
-def _crossing(grid: FloatArray, error: FloatArray, place: int) -> float:
-    """Where log error is WITHIN on the line between ``place`` and the next point."""
-    one, other = np.log(np.maximum(error[place : place + 2], 1e-12))
+def _crossing(grid: FloatArray, error: FloatArray, index: int) -> float:
+    """Where log error is WITHIN on the line between ``index`` and the next point."""
+    one, other = np.log(np.maximum(error[index : index + 2], 1e-12))
     part = (np.log(WITHIN) - one) / (other - one)
-    return float(grid[place] * (grid[place + 1] / grid[place]) ** part)
+    return float(grid[index] * (grid[index + 1] / grid[index]) ** part)

@@ -66,7 +66,7 @@ class Comparison:
     @property
     def present(self) -> int:
         """Index of the design's own arrangement."""
-        return next(place for place, one in enumerate(self.arrangements) if one.present)
+        return next(index for index, one in enumerate(self.arrangements) if one.present)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -257,26 +257,26 @@ def _sorted(predictions: Predictions, order: np.ndarray[Any, Any]) -> Prediction
     )
 
 
-def against_present(result: Comparison, place: int) -> str:
+def against_present(result: Comparison, index: int) -> str:
     """What an arrangement gains and costs relative to the present one.
 
     Parameters
     ----------
     result : Comparison
         The comparison.
-    place : int
+    index : int
         Index of the arrangement.
     """
     now, predictions = result.present, result.predictions
     changes = [
-        change_words("leakage", predictions.leakage[now, 0], predictions.leakage[place, 0]),
-        change_words("AC resistance", predictions.resistance[now], predictions.resistance[place]),
+        change_words("leakage", predictions.leakage[now, 0], predictions.leakage[index, 0]),
+        change_words("AC resistance", predictions.resistance[now], predictions.resistance[index]),
     ]
     if predictions.capacitance.shape[1]:
         changes.append(
-            change_words("capacitance", predictions.capacitance[now, 0], predictions.capacitance[place, 0])
+            change_words("capacitance", predictions.capacitance[now, 0], predictions.capacitance[index, 0])
         )
-    one, before = result.arrangements[place], result.arrangements[now]
+    one, before = result.arrangements[index], result.arrangements[now]
     changes.append(count_words("joint", before.joints, one.joints))
     changes.append(count_words("shield", len(before.design.shields), len(one.design.shields)))
     changes.append(count_words("insulated face", len(before.faces), len(one.faces)))

@@ -76,7 +76,7 @@ class ProposedLimits:
 
 
 def proposed_limits(
-    test: BenchTest, production: ProductionSpread, place: int, budget: Budget, *, coverage: float = COVERAGE
+    test: BenchTest, production: ProductionSpread, index: int, budget: Budget, *, coverage: float = COVERAGE
 ) -> ProposedLimits | None:
     """Limits to propose for a test. Equations in the module's docstring.
 
@@ -86,7 +86,7 @@ def proposed_limits(
         The test.
     production : ProductionSpread
         Spread of production.
-    place : int
+    index : int
         Index of the test in the production spread.
     budget : Budget
         Budget of one reading.
@@ -98,8 +98,8 @@ def proposed_limits(
     ProposedLimits or None
         The limits; None if some builds have no finite reading, or no resonance.
     """
-    low, high = float(production.low[place]), float(production.high[place])
-    middle = float(np.median(production.as_designed[:, place]))
+    low, high = float(production.low[index]), float(production.high[index])
+    middle = float(np.median(production.as_designed[:, index]))
     if not all(map(math.isfinite, (low, high, middle))) or beyond_search(test.measure, high):
         return None
     bench = budget.without(TEMPERATURE)
@@ -116,7 +116,7 @@ def proposed_limits(
     step = _step(math.degrees(half) if test.measure == "phase" else half, abs(middle))
     both = (test.minimum is None) == (test.maximum is None)
     driver, at_bench, gain = (
-        ("", False, 0.0) if polarity else _driver(production, place, bench, coverage, half)
+        ("", False, 0.0) if polarity else _driver(production, index, bench, coverage, half)
     )
     lowest = _outwards(middle - down, step, -1, test.measure) if both or test.minimum is not None else None
     if lowest is not None and lowest <= 0 < middle and test.measure != "phase":
@@ -149,11 +149,11 @@ def _outwards(value: float, step: float, side: int, measure: str) -> float:
 
 
 def _driver(
-    production: ProductionSpread, place: int, bench: Budget, coverage: float, half: float
+    production: ProductionSpread, index: int, bench: Budget, coverage: float, half: float
 ) -> tuple[str, bool, float]:
     """Contributor with the largest half width of its own: name, whether it belongs to the bench, gain."""
-    built = coverage * float(production.standard_uncertainty[place])
-    drivers = production.drivers[place]
+    built = coverage * float(production.standard_uncertainty[index])
+    drivers = production.drivers[index]
     share = drivers[0].share if drivers else 0.0
     if half <= 0:
         return "", False, 0.0

@@ -162,28 +162,28 @@ def _read(
     turns = {step: _turns(design, step, view) for step in {part.step for part in asked}}
     copper = {name: _copper(design, name, view) for name in {part.winding for part in asked}}
     result = {}
-    for place, part in enumerate(asked):
+    for index, part in enumerate(asked):
         test = resistance_test(design, part.winding) if part.whole else None
-        limits = proposed_limits(production.tests[place], production, place, budgets[place])
+        limits = proposed_limits(production.tests[index], production, index, budgets[index])
         low, high = (None, None) if limits is None else (limits.minimum, limits.maximum)
         specified = ""
         if test is not None and (test.minimum is not None or test.maximum is not None):
             low, high, specified = test.minimum, test.maximum, test.name
-        bench = budgets[place].without(TEMPERATURE).combined
+        bench = budgets[index].without(TEMPERATURE).combined
         faults = []
         for kind, size, title, values in (*turns[part.step], *copper[part.winding]):
-            reading = float(values[place])
-            built = production.samples[:, place] * (reading / float(production.nominal[place]))
+            reading = float(values[index])
+            built = production.samples[:, index] * (reading / float(production.nominal[index]))
             below, above = _outside(built, bench, low, high)
             faults.append(
                 ProcessFault(kind=kind, size=size, title=title, reading=reading, below=below, above=above)
             )
         result[part] = ProcessReading(
             section=part,
-            expected=float(production.nominal[place]),
-            low=float(production.low[place]),
-            high=float(production.high[place]),
-            budget=budgets[place],
+            expected=float(production.nominal[index]),
+            low=float(production.low[index]),
+            high=float(production.high[index]),
+            budget=budgets[index],
             minimum=low,
             maximum=high,
             specified=specified,

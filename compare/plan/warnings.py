@@ -66,7 +66,7 @@ class OtherSide:
     link_share: float
 
 
-def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, place: int) -> list[str]:
+def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, index: int) -> list[str]:
     """Limits that the bench cannot test, or that lie inside the 95 % range of production.
 
     Parameters
@@ -77,14 +77,14 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
         Budget of one reading.
     production : ProductionSpread
         Spread of production.
-    place : int
+    index : int
         Index of the test.
     """
     if test.minimum is None and test.maximum is None:
         return []
     result = []
-    samples = production.samples[:, place]
-    middle = float(np.median(production.as_designed[:, place]))
+    samples = production.samples[:, index]
+    middle = float(np.median(production.as_designed[:, index]))
     low = -math.inf if test.minimum is None else test.minimum
     high = math.inf if test.maximum is None else test.maximum
     tolerance = (high - low) / 2 if math.isfinite(high - low) else min(abs(high - middle), abs(middle - low))
@@ -94,9 +94,9 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, p
             f"{tolerance / own.expanded:.1f} : 1, should be {TESTABLE:.0f} : 1. Most of the uncertainty: "
             f"{own.components[0].name}."
         )
-    others = production.apart_from(place)
-    beyond = any(low > one.low[place] or high < one.high[place] for one in others)
-    if low > production.low[place] or high < production.high[place] or beyond:
+    others = production.apart_from(index)
+    beyond = any(low > one.low[index] or high < one.high[index] for one in others)
+    if low > production.low[index] or high < production.high[index] or beyond:
         outside = float(np.mean((samples < low) | (samples > high)))
         result.append(
             "The limit asks more than production gives: about "

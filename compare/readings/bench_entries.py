@@ -128,7 +128,7 @@ class EntryFile:
         int
             Index into ``tests``; their number if the last one was read.
         """
-        read = [place for place, test in enumerate(tests) if self.reading(sample, test)]
+        read = [index for index, test in enumerate(tests) if self.reading(sample, test)]
         return read[-1] + 1 if read else 0
 
     def text(self) -> str:
@@ -153,8 +153,8 @@ class EntryFile:
     def _place(self, sample: str, test: str) -> int | None:
         """The last row of a test of a sample at no stage."""
         found = [
-            place
-            for place, row in enumerate(self.rows)
+            index
+            for index, row in enumerate(self.rows)
             if self._cell(row, "sample") == sample
             and self._cell(row, "test") == test
             and not self._cell(row, "stage")

@@ -183,7 +183,7 @@ def correct(raw: RawReading, standards: FixtureStandards) -> tuple[complex, Esti
 
     def model(x: FloatArray) -> FloatArray:
         Z = x[..., 0::2] + 1j * x[..., 1::2]
-        given = {name: Z[..., place] for place, name in enumerate(names, start=1)}
+        given = {name: Z[..., index] for index, name in enumerate(names, start=1)}
         part = corrected(Z[..., 0], **given)
         return np.stack([part.real, part.imag], axis=-1)
 

@@ -408,17 +408,17 @@ def _reading(
     return f"{impedance.real!r}{impedance.imag:+.17g}j ohm"
 
 
-def _number(table: Table, row: TableRow, place: int, kind: str, unit: str) -> float | None:
+def _number(table: Table, row: TableRow, index: int, kind: str, unit: str) -> float | None:
     """The number of a log's cell in SI (rad); None where it is missing. Angles without a unit are in
     degrees."""
     dimension = QUANTITIES[kind][0]
-    heading = table.headings[place]
+    heading = table.headings[index]
     stated = unit or heading.unit or _apart(heading.text)[1] or ("deg" if dimension == "angle" else "")
     if stated in ("°", "degrees"):
         stated = "deg"
-    parsed = parse_reading(row.cells[place], dimension, unit=stated, decimal_comma=table.delimiter != ",")
+    parsed = parse_reading(row.cells[index], dimension, unit=stated, decimal_comma=table.delimiter != ",")
     if isinstance(parsed, complex):
-        raise ReadingsError(Fault("", repr(row.cells[place]), f"a real number ({kind})"))
+        raise ReadingsError(Fault("", repr(row.cells[index]), f"a real number ({kind})"))
     return parsed
 
 

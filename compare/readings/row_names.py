@@ -118,7 +118,7 @@ def _split(text: str, known: set[str]) -> list[str]:
     sense."""
     if text in known:
         return [text]
-    cuts = [place for place, sign in enumerate(text) if sign == "_"]
+    cuts = [index for index, sign in enumerate(text) if sign == "_"]
     pairs = [[text[:cut], text[cut + 1 :]] for cut in cuts if text[:cut] and text[cut + 1 :]]
     for pair in pairs:
         if set(pair) <= known:

@@ -121,7 +121,7 @@ def with_parts_named(table: Table, names: Collection[str]) -> Table:
         Names of the tests.
     """
     heads = [heading.name for heading in table.headings]
-    naming = [place for place, head in enumerate(heads) if head in PARTS]
+    naming = [index for index, head in enumerate(heads) if head in PARTS]
     if "sample" in heads or len(naming) != 1 or "test" in heads or "reading" in heads:
         return table
     headings = list(table.headings)

@@ -32,12 +32,12 @@ class Scatter:
     share: float = 1.0
     apart: tuple[TippedReadings, ...] = ()
 
-    def side(self, place: int, gap: float) -> float:
+    def side(self, index: int, gap: float) -> float:
         """Standard uncertainty on the side of the prediction on which a reading lies.
 
         Parameters
         ----------
-        place : int
+        index : int
             Index of the test.
         gap : float
             Reading minus prediction, SI.
@@ -47,4 +47,4 @@ class Scatter:
         float
             Standard uncertainty, SI.
         """
-        return float(self.above[place] if gap > 0 else self.below[place])
+        return float(self.above[index] if gap > 0 else self.below[index])

@@ -113,9 +113,9 @@ def _gaps(space: ElectrodeSpace, units: Units) -> Gaps:
     # from the outer wall inwards: the layer that is seen from each place, −1 where it is the core
     behind = np.full(begin.shape, -1)
     found = []
-    for place in range(size - 1, -2, -1):
-        unit = order[:, place] if place >= 0 else np.full(count, -1)
-        here = covers[builds, unit] if place >= 0 else wide & (behind >= 0)
+    for index in range(size - 1, -2, -1):
+        unit = order[:, index] if index >= 0 else np.full(count, -1)
+        here = covers[builds, unit] if index >= 0 else wide & (behind >= 0)
         seen = here & (behind >= 0) if space.toroid else here
         build, stretch = np.nonzero(seen)
         found.append((build, stretch, unit[build], behind[build, stretch]))
@@ -139,8 +139,8 @@ def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray
     most = max(map(len, units.members))
     table = np.full((len(units.members) + 1, most), -1)
     table[-1, 0] = core
-    for place, members in enumerate(units.members):
-        table[place, : len(members)] = members
+    for index, members in enumerate(units.members):
+        table[index, : len(members)] = members
     found = []
     for first in range(most):
         for second in range(most):

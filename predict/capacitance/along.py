@@ -54,12 +54,12 @@ def _free_end(units: Units) -> FloatArray:
     between two wires."""
     free = np.zeros(units.near.shape)
     layers = unclosed(units)
-    for place in np.flatnonzero(np.any(layers, axis=0)):
-        for member in units.members[place]:
+    for index in np.flatnonzero(np.any(layers, axis=0)):
+        for member in units.members[index]:
             face = units.faces[member]
             taken = np.where(np.asarray(face.width) > 0, face.width, face.overall)
             own = units.share[member] * (np.asarray(face.pitch) - taken) / 2
-            free[:, place] += np.where(layers[:, place], own, 0.0)
+            free[:, index] += np.where(layers[:, index], own, 0.0)
     return free
 
 
@@ -92,7 +92,7 @@ def _add_ends_facing(energy: Energy, units: Units) -> None:
         return
     distance = distances[b, lower, upper] + free[b, lower] + free[b, upper]
     overlap = overlaps[b, lower, upper]
-    known = {chamber: place for place, chamber in enumerate(dict.fromkeys(units.chamber))}
+    known = {chamber: index for index, chamber in enumerate(dict.fromkeys(units.chamber))}
     chamber = np.array([known[value] for value in units.chamber])
     partition = np.broadcast_to(np.asarray(space.design.bobbin.partition, float), (space.count,))[b]
     partition = np.where(chamber[lower] != chamber[upper], partition, 0.0)
@@ -141,8 +141,8 @@ def add_turn_to_turn(energy: Energy) -> None:
     """
     space, units = energy.space, energy.units
     turns = space.layout.turns
-    for place, members in enumerate(units.members):
-        length = units.length[:, place]
+    for index, members in enumerate(units.members):
+        length = units.length[:, index]
         if len(members) == 1:
             member = members[0]
             if not units.faces[member].flat:

@@ -68,7 +68,7 @@ def solid_insulation(
         step.permittivity for steps in orders for step in steps if isinstance(step, TapeStep | SpacerStep)
     }
     materials = tuple(sorted(found)) or (1.0,)
-    column = {permittivity: place for place, permittivity in enumerate(materials)}
+    column = {permittivity: index for index, permittivity in enumerate(materials)}
     known = 1 + max((number for each in numbers for number in each), default=0)
     builds = len(orders) if len(orders) > 1 else count
     below = np.zeros((builds, len(bays), known, len(materials)))
@@ -78,16 +78,16 @@ def solid_insulation(
         total: list[list[Any]] = [[0.0] * len(materials) for _ in bays]
         for step, number in zip(steps, named, strict=True):
             if not isinstance(step, TapeStep | SpacerStep):
-                for place, parts in enumerate(total):
+                for index, parts in enumerate(total):
                     for k, thickness in enumerate(parts):
-                        below[rows, place, number, k] = thickness
+                        below[rows, index, number, k] = thickness
                 continue
             laid: Any = step.height
-            for place, (leg, chamber) in enumerate(bays):
+            for index, (leg, chamber) in enumerate(bays):
                 if step.leg == leg and step.chamber in (None, chamber):
                     k = column[step.permittivity]
-                    total[place][k] = total[place][k] + laid
-        for place, parts in enumerate(total):
+                    total[index][k] = total[index][k] + laid
+        for index, parts in enumerate(total):
             for k, thickness in enumerate(parts):
-                whole[rows, place, k] = thickness
+                whole[rows, index, k] = thickness
     return SolidInsulation(bays, materials, below, whole)

@@ -151,9 +151,9 @@ def unclosed(units: Units) -> NDArray[np.bool_]:
     """
     count = len(units.near)
     result = np.zeros((count, len(units.members) + 1), bool)
-    for place, members in enumerate(units.members):
+    for index, members in enumerate(units.members):
         for member in members:
-            result[:, place] |= _is_open(units.faces[member])
+            result[:, index] |= _is_open(units.faces[member])
     return result
 
 

@@ -48,7 +48,7 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
     BuildError
         Where the layout is outside the models.
     """
-    alternating = [place for place, test in enumerate(design.tests) if test.measure != "resistance"]
+    alternating = [index for index, test in enumerate(design.tests) if test.measure != "resistance"]
     if not alternating or not design.core.dimensions.permeable:
         return ()
     nominal = predict_bench(design) if prediction is None else prediction

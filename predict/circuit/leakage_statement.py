@@ -342,10 +342,10 @@ def leakage_errors(
     }
     leads = sum(lead_inductance(design, name) * current**2 for name, current in currents.items())
     link = np.zeros_like(whole)
-    for place, test in enumerate(tests):
+    for index, test in enumerate(tests):
         for member in members_of(design, test.short):
             inductance = np.asarray(design.bench.short_inductance)
-            link[:, place] += inductance * currents[member.name][:, place] ** 2
+            link[:, index] += inductance * currents[member.name][:, index] ** 2
     lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
     ends = arc_errors(sections, flow)
     error = np.sqrt(field**2 + ends**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)

@@ -330,11 +330,11 @@ def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flow
         return flows
     faults = []
     result = flows.copy()
-    for place, test in enumerate(tests):
-        flow = flows[:, place]
+    for index, test in enumerate(tests):
+        flow = flows[:, index]
         if float(leg_imbalance(sections, flow).max()) <= _LEG_TOLERANCE:
             continue
-        result[:, place] = 0.0
+        result[:, index] = 0.0
         if test.short and test.measure != "resistance":
             faults.append(
                 Fault(

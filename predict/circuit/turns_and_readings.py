@@ -126,7 +126,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
     """
     dimensions = design.core.dimensions
     shorted = [
-        place for place, test in enumerate(design.tests) if test.short and test.measure == "inductance"
+        index for index, test in enumerate(design.tests) if test.short and test.measure == "inductance"
     ]
     if not dimensions.ring or not shorted:
         return ()

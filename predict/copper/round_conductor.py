@@ -152,11 +152,11 @@ def row_excess(
     )
     share = np.minimum(d / (2 * p), 0.495)
     ratios = bessel_ratios(z, 2 * ORDERS)
-    even = [2 * (place + 1) for place in range(ORDERS)]
+    even = [2 * (index + 1) for index in range(ORDERS)]
     applied = np.stack([2 * _zeta(order) / order * share**order + 0j for order in even], axis=-1)
     poles = _multipoles(ratios, share, 2, 1.0, applied)
     crowding = sum(
-        (2 * _zeta(order) * share**order * poles[..., place] for place, order in enumerate(even)), 0j
+        (2 * _zeta(order) * share**order * poles[..., index] for index, order in enumerate(even)), 0j
     )
     resistance = 4 / (math.pi * d**2 * np.asarray(conductivity))
     own = resistance * _excess_ratio(z) + 1j * angular_frequency * MU_0 / (2 * math.pi) * crowding

@@ -237,19 +237,19 @@ class Kept:
             Whether they all do.
         """
         for symbols in order:
-            for place, symbol in enumerate(symbols):
-                if symbol in copied and not self._parts(symbols, place):
+            for index, symbol in enumerate(symbols):
+                if symbol in copied and not self._parts(symbols, index):
                     return False
         return True
 
-    def _parts(self, symbols: Sequence[int], place: int) -> bool:
+    def _parts(self, symbols: Sequence[int], index: int) -> bool:
         """Whether the shield at a place of a stack parts what lies below it from what lies above."""
         wound = [k for k, symbol in enumerate(symbols) if not self.space.units[symbol].shield]
-        below = max((k for k in wound if k < place), default=None)
-        above = min((k for k in wound if k > place), default=None)
+        below = max((k for k in wound if k < index), default=None)
+        above = min((k for k in wound if k > index), default=None)
         if below is None or above is None:
             return False
-        kind = self._shield(symbols[place])
+        kind = self._shield(symbols[index])
         sides = self._names(symbols[below]), self._names(symbols[above])
         return any(kind in needed.shields for _, needed in self.pairs(*sides))
 
@@ -285,14 +285,14 @@ class Kept:
         return self._apart[key]
 
     def _stack(self, symbols: Sequence[int]) -> list[_Piece]:
-        return [piece for place in range(len(symbols)) for piece in self._laid(symbols, place)]
+        return [piece for index in range(len(symbols)) for piece in self._laid(symbols, index)]
 
-    def _laid(self, symbols: Sequence[int], place: int) -> tuple[_Piece, ...]:
+    def _laid(self, symbols: Sequence[int], index: int) -> tuple[_Piece, ...]:
         """The pieces of one unit in a stack, the last with the insulation up to the next unit."""
-        pieces = self._pieces[symbols[place]]
-        if place + 1 == len(symbols):
+        pieces = self._pieces[symbols[index]]
+        if index + 1 == len(symbols):
             return pieces
-        thickness, wraps = self.between(symbols[place], symbols[place + 1])
+        thickness, wraps = self.between(symbols[index], symbols[index + 1])
         last = pieces[-1]
         return (*pieces[:-1], _Piece(last.steps, last.names, thickness, wraps, last.shields))
 

@@ -117,7 +117,7 @@ def equal_turns(turns: int, sections: int) -> tuple[int, ...]:
         Turns of each section, count.
     """
     each, more = divmod(turns, sections)
-    return tuple(each + (place < more) for place in range(sections))
+    return tuple(each + (index < more) for index in range(sections))
 
 
 def check_rules(design: Design, rules: Rules) -> None:

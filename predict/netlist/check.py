@@ -110,12 +110,12 @@ def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:
     asked = replace(circuit.design, tests=tests, bench=bench, model=as_modelled)
     predicted = predict_bench(asked)
     worst: dict[str, Deviation] = {}
-    for place, test in enumerate(tests):
+    for index, test in enumerate(tests):
         impedance, sensed = circuit.response(test)
-        expected = complex(predicted.impedance[place])
+        expected = complex(predicted.impedance[index])
         kind = "short" if test.short else "open"
         if test.measure == "ratio":
-            rows = [("ratio", float(abs(impedance / sensed) / predicted.values[place] - 1))]
+            rows = [("ratio", float(abs(impedance / sensed) / predicted.values[index] - 1))]
         else:
             rows = [
                 (f"{kind} impedance", abs(impedance) / abs(expected) - 1),

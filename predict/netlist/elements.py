@@ -402,12 +402,12 @@ def _leads_of(design: Design, nodes: _Nodes, temperature: float) -> tuple[Lead, 
     return tuple(result)
 
 
-def _plain(design: Design, place: int, frequency: float) -> BenchTest:
+def _plain(design: Design, index: int, frequency: float) -> BenchTest:
     """Open inductance of a winding, at a level too small to have an effect."""
     return BenchTest(
         name="",
         measure="inductance",
-        drive=(Member(design.windings[place].name),),
+        drive=(Member(design.windings[index].name),),
         frequency=frequency,
         level=1e-6,
         link=0.0,
@@ -501,12 +501,12 @@ def _pair_interaction(sections: Sections) -> FloatArray:
     own = section_interaction(sections, flows)[0]
     belongs = np.array([[s.winding == name for s in sections.layout.sections] for name in names], float)
     result = base.copy()
-    for place, (i, j) in enumerate(pairs):
-        flow = flows[0, place]
+    for index, (i, j) in enumerate(pairs):
+        flow = flows[0, index]
         product = (belongs[i] @ flow) * (belongs[j] @ flow)
         if product == 0:
             continue
-        lacking = float(flow @ (own[place] - base) @ flow) / (2 * product)
+        lacking = float(flow @ (own[index] - base) @ flow) / (2 * product)
         between = np.outer(belongs[i], belongs[j])
         result += lacking * (between + between.T)
     return np.asarray((result + result.T) / 2)

@@ -91,12 +91,12 @@ class ProductionSpread:
         """Part of the builds with layers as designed, 0 to 1, dimensionless."""
         return 1.0 if self.designed is None else float(np.mean(self.designed))
 
-    def apart_from(self, place: int) -> tuple[TippedReadings, ...]:
+    def apart_from(self, index: int) -> tuple[TippedReadings, ...]:
         """The kinds of builds for which a test reads outside the range as designed.
 
         Parameters
         ----------
-        place : int
+        index : int
             Test, index.
 
         Returns
@@ -104,21 +104,21 @@ class ProductionSpread:
         tuple of TippedReadings
             Readings of those builds.
         """
-        return tuple(one for one in self.apart if one.outside[place])
+        return tuple(one for one in self.apart if one.outside[index])
 
     def __str__(self) -> str:
         """Every test: nominal value, 95 % of production, and the largest driver."""
         rows = [["test", "nominal", "95 % of production", "driven by"]]
-        for place, test in enumerate(self.tests):
-            low, high = float(self.low[place]), float(self.high[place])
+        for index, test in enumerate(self.tests):
+            low, high = float(self.low[index]), float(self.high[index])
             span = (
                 "-"
                 if beyond_search(test.measure, high)
                 else format_range(low, high, MEASURE_UNITS[test.measure])
             )
-            largest = self.drivers[place][:1] if self.drivers else ()
+            largest = self.drivers[index][:1] if self.drivers else ()
             driver = "".join(f"{one.parameter.replace('_', ' ')} {100 * one.share:.0f} %" for one in largest)
-            rows.append([test.name, reading_text(float(self.nominal[place]), test.measure), span, driver])
+            rows.append([test.name, reading_text(float(self.nominal[index]), test.measure), span, driver])
         return f"{len(self.samples)} random builds\n{aligned(rows, right=(1, 2))}"
 
     def __repr__(self) -> str:

@@ -109,14 +109,14 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
     _capacitance(design, found, float(near.max(initial=0.0)))
     alternating = AC * ac_resistance_error(design)
     limit = design.tolerances.model_ac_resistance
-    for place, test in enumerate(tests):
+    for index, test in enumerate(tests):
         if test.measure == "resonance":
-            found.add(own_names(design, test)[0], place, RESONANCE)
+            found.add(own_names(design, test)[0], index, RESONANCE)
         elif test.measure == "ac_resistance":
             size = _limited(alternating, limit)
-            found.add(own_names(design, test)[0], place, size, f"ac_resistance {test.name}")
+            found.add(own_names(design, test)[0], index, size, f"ac_resistance {test.name}")
         elif test.measure == "quality":
-            found.add(own_names(design, test)[0], place, QUALITY, f"quality {test.name}")
+            found.add(own_names(design, test)[0], index, QUALITY, f"quality {test.name}")
     return tuple(ReadingError(name, effect, found.of[name]) for name, effect in found.rows.items())
 
 
@@ -129,13 +129,13 @@ class _Found:
         self.of: dict[str, str] = {}
         self.known = {item.of: item.deviation for item in design.model.own}
 
-    def add(self, of: str, place: int, deviation: float, name: str = "") -> None:
-        """Add ``deviation`` (or what was learned) of the reading ``place`` to the error ``of``
+    def add(self, of: str, index: int, deviation: float, name: str = "") -> None:
+        """Add ``deviation`` (or what was learned) of the reading ``index`` to the error ``of``
         (``own_names``). ``name``: name of the row, if it differs."""
         deviation = self.known.get(of, deviation)
         if deviation != 0:
             row = f"model_{name or of}"
-            self.rows.setdefault(row, np.zeros(len(self.design.tests)))[place] += deviation
+            self.rows.setdefault(row, np.zeros(len(self.design.tests)))[index] += deviation
             self.of[row] = of
 
 
@@ -146,15 +146,15 @@ def _limited(deviation: float, stated: float | None) -> float:
 def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray) -> None:
     """Errors of pairs and of readings. ``own`` (T,): part of the reading that belongs to the windings."""
     limit = design.tolerances.model_leakage
-    for place, test in enumerate(design.tests):
+    for index, test in enumerate(design.tests):
         if is_leakage(test):
-            size = math.hypot(LEAKAGE, float(stated[place]) / math.sqrt(2))
-            part = float(own[place])
+            size = math.hypot(LEAKAGE, float(stated[index]) / math.sqrt(2))
+            part = float(own[index])
             pair, side, *_ = own_names(design, test)
             size = _limited(size, limit) * part
             alone = math.hypot(ONE_SIDE * size, _limited(LEAKAGE_READING, limit) * part)
-            found.add(pair, place, math.sqrt(1 - ONE_SIDE**2) * size)
-            found.add(side, place, alone, f"leakage {test.name}")
+            found.add(pair, index, math.sqrt(1 - ONE_SIDE**2) * size)
+            found.add(side, index, alone, f"leakage {test.name}")
 
 
 def _split(design: Design, found: _Found) -> None:
@@ -169,7 +169,7 @@ def _split(design: Design, found: _Found) -> None:
     size = {name: min(SPLIT * float(part), MOST_SPLIT) for name, part in zip(names, apart, strict=True)}
     alone = len(design.windings) < 2
     limit = design.tolerances.model_leakage
-    for place, test in enumerate(design.tests):
+    for index, test in enumerate(design.tests):
         driven = [member.name for member in members_of(design, test.drive)]
         if test.measure == "ratio":
             sensed = [member.name for member in members_of(design, test.sense)]
@@ -179,10 +179,10 @@ def _split(design: Design, found: _Found) -> None:
                 far = min(SPLIT * float(1 - k**2), MOST_SPLIT)
                 rest = math.sqrt(max(far**2 - size[driven[0]] ** 2, 0.0))
             size_of = _limited(math.hypot(RATIO, rest), limit)
-            found.add(own_names(design, test)[0], place, size_of, f"ratio {test.name}")
+            found.add(own_names(design, test)[0], index, size_of, f"ratio {test.name}")
         if alone or len(driven) != 1 or test.measure not in ("ratio", "inductance"):
             continue
-        found.add(f"split {driven[0]}", place, _limited(size[driven[0]], limit))
+        found.add(f"split {driven[0]}", index, _limited(size[driven[0]], limit))
 
 
 def _capacitance(design: Design, found: _Found, near: float) -> None:
@@ -190,9 +190,9 @@ def _capacitance(design: Design, found: _Found, near: float) -> None:
     ring = design.core.dimensions.ring
     aside = ring or design.bobbin.chamber_count > 1 or len(design.bobbin.chambers) > 1
     size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * near)
-    for place, test in enumerate(design.tests):
+    for index, test in enumerate(design.tests):
         if test.measure == "capacitance":
-            found.add(own_names(design, test)[0], place, _limited(size, limit))
+            found.add(own_names(design, test)[0], index, _limited(size, limit))
 
 
 SHARED = {

@@ -152,7 +152,7 @@ def scattered(
     kinds = _kinds(z, turns, plain)
     checked = np.unique(np.concatenate([np.arange(CHECKED), *kinds.anchors]))
     unit = np.eye(count)
-    points = [np.zeros(count), *(end * unit[place] for place, ends in enumerate(axes) for end in ends)]
+    points = [np.zeros(count), *(end * unit[index] for index, ends in enumerate(axes) for end in ends)]
     points += [PAIRED * (unit[one] + unit[other]) for one, other in pairs]
     runs = read(np.concatenate([np.stack(points), z[checked]]), every)
     whole = np.all(np.isfinite(runs), axis=0)
@@ -198,8 +198,8 @@ def steps_as_designed(chosen: Sequence[Parameter], design: Design) -> FloatArray
 
     def varied(z: FloatArray) -> Design:
         builds = design
-        for place, parameter in enumerate(chosen):
-            builds = parameter.change(builds, z[:, place])
+        for index, parameter in enumerate(chosen):
+            builds = parameter.change(builds, z[:, index])
         return builds
 
     plain = _turns(varied, np.zeros((1, len(chosen))))[0]
@@ -216,8 +216,8 @@ def _axes(
     points = np.concatenate([value * np.eye(count) for value in values])
     alike = np.all(_turns(varied, points) == plain, axis=(1, 2)).reshape(len(values), count)
     result = []
-    for place in range(count):
-        kept = sorted(value for value, same in zip(values, alike[:, place], strict=True) if same)
+    for index in range(count):
+        kept = sorted(value for value, same in zip(values, alike[:, index], strict=True) if same)
         ends = [(low, high) for number, low in enumerate(kept) for high in kept[number + 1 :]]
         apart = [min(high - low, 2 * abs(low), 2 * abs(high)) for low, high in ends]
         result.append(ends[int(np.argmax(apart))] if ends else (-steps[0], steps[0]))

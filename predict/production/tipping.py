@@ -105,7 +105,7 @@ class TippedReadings:
         str
             One sentence.
         """
-        told = [self.reading(place, test) for place, test in enumerate(tests) if self.outside[place]]
+        told = [self.reading(index, test) for index, test in enumerate(tests) if self.outside[index]]
         told = [f"{test.name} {text}" for test, text in zip(_of(tests, self.outside), told, strict=True)]
         most = f" and {len(told) - NAMED} more" if len(told) > NAMED else ""
         if not told:
@@ -129,12 +129,12 @@ class TippedReadings:
         """
         return f"{self.tipping.words}: then {self.reading(place, test)}."
 
-    def reading(self, place: int, test: BenchTest) -> str:
+    def reading(self, index: int, test: BenchTest) -> str:
         """The range of one test in these builds, as text.
 
         Parameters
         ----------
-        place : int
+        index : int
             Test, index.
         test : BenchTest
             The test.
@@ -144,7 +144,7 @@ class TippedReadings:
         str
             Range with its unit.
         """
-        low, high = float(self.low[place]), float(self.high[place])
+        low, high = float(self.low[index]), float(self.high[index])
         top = None if beyond_search(test.measure, high) else high
         return format_range(low, top, MEASURE_UNITS[test.measure])
 

@@ -182,7 +182,7 @@ def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
         steps.append(step)
     tests = []
     for reading in asked:
-        names = [_piece(reading.winding, place) for place in range(1, reading.ordinal + 1)]
+        names = [_piece(reading.winding, index) for index in range(1, reading.ordinal + 1)]
         driven = names[-1:] if reading.extent == "section" else names
         tests.append(_test(reading, tuple(map(Member, driven))))
     build = replace(design.build, steps=tuple(steps))

@@ -49,8 +49,8 @@ TOKENS = (
     ),
     mistake(
         "compare/plan/at_the_bench.py",
-        "combined = math.hypot(guide.uncertainty[place], own * factor)",
-        "combined = math.hypot(guide.uncertainty[place], own / factor)",
+        "combined = math.hypot(guide.uncertainty[index], own * factor)",
+        "combined = math.hypot(guide.uncertainty[index], own / factor)",
         "tests/cli/test_enter.py::test_a_session_from_the_first_reading_to_the_verdict",
     ),
     mistake(
