@@ -12,6 +12,7 @@ from ...predict.design import Core, Design
 from ...predict.errors import DesignError
 from .cause import (
     COMMON,
+    OCCASIONAL,
     RARE,
     Cause,
     Variant,
@@ -343,7 +344,7 @@ CAUSES = (
     Cause(
         name="cracked",
         kind="core",
-        weight=COMMON,
+        weight=OCCASIONAL,
         places=the_core,
         variants=_cracked,
         confirm=(
@@ -359,7 +360,7 @@ CAUSES = (
     Cause(
         name="bias",
         kind="core",
-        weight=COMMON,
+        weight=OCCASIONAL,
         places=known_permeability,
         variants=_bias,
         confirm=(

@@ -176,6 +176,7 @@ def test_nobody_asks_which_form_a_core_has() -> None:
                         asked.setdefault(path.relative_to(ROOT).as_posix(), set()).update(forms)
     assert asked == {
         "predict/catalogue/lookup.py": {"EDimensions"},
+        "predict/circuit/leakage_statement.py": {"ToroidDimensions"},
         "predict/circuit/section_coupling.py": {"ToroidDimensions"},
         "predict/copper/alternating_current.py": {"ToroidDimensions"},
         "predict/field/turn_field.py": {"ToroidDimensions"},
