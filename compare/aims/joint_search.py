@@ -122,7 +122,7 @@ def merits(logs: FloatArray, counts: FloatArray, aims: Sequence[Aim], scatter: A
         Changes made in each build, count.
     aims : sequence of Aim
         T aims.
-    scatter : Scatter
+    scatter : AimScatter
         How readings stray.
 
     Returns
@@ -146,7 +146,7 @@ class JointSearch:
         Order with its changes.
     aims : sequence of Aim
         T aims.
-    scatter : Scatter
+    scatter : AimScatter
         How readings stray; may be replaced on the way.
     """
 

@@ -323,3 +323,7 @@ def test_creepage_over_a_partition_is_kept_where_the_file_says_how_high_it_is() 
             assert all(not shortfalls(before[pair], after[pair]) for pair in before)
     with pytest.raises(AswoundError, match="partition_height"):
         parse_design(text.replace('chambers = ["9 mm", "9 mm"]\npartition = "1.5 mm"\n', ""))
+    with pytest.raises(
+        AswoundError, match=r"at most 6.75 mm, from the bobbin's wall to the end of the window"
+    ):
+        parse_design(text.replace('partition_height = "6 mm"', 'partition_height = "6.8 mm"'))

@@ -8,7 +8,17 @@ import numpy as np
 
 from ...design import Bobbin, Dimensions, Winding
 from ...errors import Faults
-from ..grammar import Key, Table, count, number_parser, parse_table, quantity_parser, value_error, value_text
+from ..grammar import (
+    Key,
+    ParsedTable,
+    Table,
+    count,
+    number_parser,
+    parse_table,
+    quantity_parser,
+    value_error,
+    value_text,
+)
 
 
 def chambers(value: object) -> int | tuple[float, ...]:
@@ -68,6 +78,7 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
     for key in ("partition", "partition_height"):
         if key in table and number == 1 and "chambers" not in section.bad:
             section.fault(key, value_text(table[key]), "a partition only between two or more chambers")
+    _check_partition(section, table, dimensions)
     if len(faults.found) > before:
         return None
     return Bobbin(
@@ -80,6 +91,20 @@ def read_bobbin(table: Table, faults: Faults, dimensions: Dimensions | None = No
         pins=section["pins"],
         partition_height=section["partition_height"],
     )
+
+
+def _check_partition(section: ParsedTable, table: Table, dimensions: Dimensions | None) -> None:
+    """A partition ends within the window: the creepage over its top is no longer than the window allows."""
+    height = section["partition_height"]
+    if height is None or dimensions is None or dimensions.ring or {"partition_height", "wall"} & section.bad:
+        return
+    room = dimensions.window[0] - float(section["wall"])
+    if float(height) > room:
+        section.fault(
+            "partition_height",
+            value_text(table["partition_height"]),
+            f"at most {room * 1e3:.3g} mm, from the bobbin's wall to the end of the window",
+        )
 
 
 def check_pins(bobbin: Bobbin, windings: Sequence[Winding], faults: Faults) -> None:
