@@ -145,8 +145,8 @@ def _ask_sample(session: _Session) -> str | None:
         name = typed or proposed
         if name not in known:
             return name
-        place = session.file.next_place(name, _names(session))
-        if place < len(session.tests):
+        test_index = session.file.next_place(name, _names(session))
+        if test_index < len(session.tests):
             return name
         _say([f"{name} is in the file already, with all its tests. Its readings stay; type another name."])
 
@@ -164,15 +164,15 @@ def _one_sample(session: _Session, sample: str) -> tuple[_Session, bool]:
     """All tests of one sample, from where it was left; and whether the user stopped."""
     from .views import entry as views
 
-    place = session.file.next_place(sample, _names(session))
-    last: str | None = session.tests[place - 1].name if place else None
+    test_index = session.file.next_place(sample, _names(session))
+    last: str | None = session.tests[test_index - 1].name if test_index else None
     asked = -1
-    while place < len(session.tests):
-        test = session.tests[place]
-        if asked != place:
-            _say(views.question(session.guide, place, sample))
-            asked = place
-        typed = _ask(views.prompt(session.guide, place))
+    while test_index < len(session.tests):
+        test = session.tests[test_index]
+        if asked != test_index:
+            _say(views.question(session.guide, test_index, sample))
+            asked = test_index
+        typed = _ask(views.prompt(session.guide, test_index))
         if typed is None or typed == "q":
             return session, True
         if typed == "next":
@@ -180,18 +180,18 @@ def _one_sample(session: _Session, sample: str) -> tuple[_Session, bool]:
         if typed in ("?", "h", "help"):
             _say(HELP)
         elif typed == "b":
-            place = max(place - 1, 0)
+            test_index = max(test_index - 1, 0)
         elif typed == "s":
-            place += 1
+            test_index += 1
         elif typed == "n" or typed.startswith("n "):
             session = _noted(session, sample, last, typed[1:].strip())
         elif typed:
-            reading, cell = _read(session, sample, test, place, typed)
+            reading, cell = _read(session, sample, test, test_index, typed)
             if reading is not None and cell is not None:
                 written = session.file.entered(sample, test.name, cell.reading, cell.temperature, cell.note)
                 session = session.kept(written)
-                _say(views.answer(session.guide, place, reading))
-                last, place = test.name, place + 1
+                _say(views.answer(session.guide, test_index, reading))
+                last, test_index = test.name, test_index + 1
     return session, False
 
 

@@ -138,7 +138,7 @@ def interleave(
     if file is not None:
         from .views.interleave_drawing import drawings_svg
 
-        drawn = drawings_svg(result, numbers or [place + 1 for place in result.shown])
+        drawn = drawings_svg(result, numbers or [index + 1 for index in result.shown])
         write_whole(file, drawn, over=force and file.exists())
         written.append(f"Cross-sections written to {file}.")
     elif numbers and not json:

@@ -90,8 +90,8 @@ def _report(error: Exception) -> int:
         write(f"{usage}aswound: {visible(shown())}\n", sys.stderr)
         return UNUSABLE
     if isinstance(error, OSError):
-        place = f"{error.filename}: " if error.filename else ""
-        write(f"aswound: {visible(place)}{error.strerror or error}\n", sys.stderr)
+        file_name = f"{error.filename}: " if error.filename else ""
+        write(f"aswound: {visible(file_name)}{error.strerror or error}\n", sys.stderr)
         return UNUSABLE
     text = " ".join(f"{name}: {error}".split())
     write(

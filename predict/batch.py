@@ -118,21 +118,23 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
     """
     groups: dict[Hashable, list[int]] = {}
     known: dict[int, Hashable] = {}
-    for place, design in enumerate(designs):
-        groups.setdefault(structure(design, known), []).append(place)
+    for design_index, design in enumerate(designs):
+        groups.setdefault(structure(design, known), []).append(design_index)
     rows: list[FloatArray | None] = [None] * len(designs)
     done = 0
     for group in groups.values():
         # those of one build next to each other: what hangs on it is computed once in a batch (``alike``)
         parts = [(id(one.build), id(one.bobbin), id(one.windings)) for one in map(designs.__getitem__, group)]
         order = {part: number for number, part in enumerate(dict.fromkeys(parts))}
-        places = [place for _, place in sorted(zip(map(order.__getitem__, parts), group, strict=True))]
+        places = [
+            design_index for _, design_index in sorted(zip(map(order.__getitem__, parts), group, strict=True))
+        ]
         for begin in range(0, len(places), _CHUNK):
             chunk = places[begin : begin + _CHUNK]
-            values = np.atleast_2d(predict(stack([designs[place] for place in chunk])))
+            values = np.atleast_2d(predict(stack([designs[design_index] for design_index in chunk])))
             values = np.broadcast_to(values, (len(chunk), values.shape[-1]))
-            for place, row in zip(chunk, values, strict=True):
-                rows[place] = row
+            for design_index, row in zip(chunk, values, strict=True):
+                rows[design_index] = row
             done += len(chunk)
             tell("Changed designs", done, len(designs))
     return np.stack([row for row in rows if row is not None])

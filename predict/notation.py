@@ -201,10 +201,10 @@ def format_range(
         only, sign = (high, ("≤", "<=")) if ends[0] is None else (low, ("≥", ">="))
         return f"{sign[ascii]} {format_quantity(only, unit, digits, ascii=ascii)}"
     largest, width = max(map(abs, finite)), abs(finite[1] - finite[0])
-    place = _place(largest, unit, digits) if largest else 0
+    decimal_place = _place(largest, unit, digits) if largest else 0
     if width:
-        place = min(place, max(_place(width, "1", 2), _place(largest, "1", 12)))
-    numbers = [_rounded(end, place) for end in finite]
+        decimal_place = min(decimal_place, max(_place(width, "1", 2), _place(largest, "1", 12)))
+    numbers = [_rounded(end, decimal_place) for end in finite]
     exponent = _prefix(max(map(abs, numbers)), unit)
     between = " ... " if ascii else " … "
     return _with_unit(between.join(_fixed(number, exponent) for number in numbers), unit, exponent, ascii)

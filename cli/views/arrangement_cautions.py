@@ -82,7 +82,7 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
     if refused:
         count = len(refused)
         yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
-    less = [place + 1 for place in result.shown if result.arrangements[place].less_apart(result.design)]
+    less = [index + 1 for index in result.shown if result.arrangements[index].less_apart(result.design)]
     if less:
         yield (
             f"LESS INSULATION THAN THE DESIGN (--bare) in {numbers_text(less)}: each says above "
@@ -92,19 +92,19 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
     if bare:
         yield f"Circuits meet with only their wires' own insulation between: {numbers_text(bare)}."
     high: dict[str, list[int]] = {}
-    for place in result.shown:
-        for told in height_cautions(result.arrangements[place].design):
-            high.setdefault(told, []).append(place + 1)
+    for index in result.shown:
+        for told in height_cautions(result.arrangements[index].design):
+            high.setdefault(told, []).append(index + 1)
     for told, own in high.items():
         yield f"{numbers_text(own).capitalize()}: {told[0].lower()}{told[1:]}"
     main = result.questions.leakage[0]
-    for place, one in result.spreads.items():
+    for index, one in result.spreads.items():
         for apart in one.apart:
             if not apart.outside[0] and apart.tipping.share < EDGE:
                 continue
             stays = f"{apart.tipping.words}: the leakage stays in its range."
             told = apart.sentence_of(0, main) if apart.outside[0] else stays
-            yield f"Number {place + 1}: {told[0].lower()}{told[1:]} Its ranges are of builds as drawn."
+            yield f"Number {index + 1}: {told[0].lower()}{told[1:]} Its ranges are of builds as drawn."
     yield INSULATION_BUT_BARE if result.rules.bare else INSULATION
     yield from result.design.cautions
     yield words.SAFETY_LINE

@@ -112,14 +112,18 @@ def _turns(one: Operation) -> str:
 def _layers(turns: Sequence[int]) -> str:
     """Turns of the layers: "24 + 24 + 12", many alike "11 × 24 + 12"."""
     told: list[str] = []
-    place = 0
-    while place < len(turns):
-        alike = place
-        while alike < len(turns) and turns[alike] == turns[place]:
+    layer_index = 0
+    while layer_index < len(turns):
+        alike = layer_index
+        while alike < len(turns) and turns[alike] == turns[layer_index]:
             alike += 1
-        number = alike - place
-        told.append(f"{number} × {turns[place]}" if number > 2 else " + ".join([str(turns[place])] * number))
-        place = alike
+        number = alike - layer_index
+        told.append(
+            f"{number} × {turns[layer_index]}"
+            if number > 2
+            else " + ".join([str(turns[layer_index])] * number)
+        )
+        layer_index = alike
     return " + ".join(told)
 
 

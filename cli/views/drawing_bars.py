@@ -12,8 +12,8 @@ BAR_ROWS, BAR_COLUMNS = 8, 22
 """Cells of the diagram."""
 
 
-def _value(function: AmpereTurnFunction, place: float) -> float:
-    return float(np.interp(place, function.places, function.values))
+def _value(function: AmpereTurnFunction, position: float) -> float:
+    return float(np.interp(position, function.places, function.values))
 
 
 def _scale(function: AmpereTurnFunction) -> tuple[float, int, float]:

@@ -239,10 +239,10 @@ def _bottom_axis(section: CrossSection, frame: _Frame, bars: AmpereTurnFunction 
         column = start + frame.columns.cell(value)
         rule[column] = "┴"
         text = _label(value)
-        place = min(max(column - len(text) // 2, 0), width - len(text))
-        if place >= free:
-            numbers[place : place + len(text)] = text
-            free = place + len(text) + 1
+        start_column = min(max(column - len(text) // 2, 0), width - len(text))
+        if start_column >= free:
+            numbers[start_column : start_column + len(text)] = text
+            free = start_column + len(text) + 1
     first = "".join(rule).rstrip()
     second = "".join(numbers).rstrip()
     if bars is not None:

@@ -38,11 +38,11 @@ def unit_of_prompt(guide: BenchGuide, index: int) -> str:
     return format_quantity(test.expected, unit, 4, ascii=True).partition(" ")[2] or "deg"
 
 
-def question(guide: BenchGuide, place: int, sample: str) -> Iterator[Part]:
+def question(guide: BenchGuide, test_index: int, sample: str) -> Iterator[Part]:
     """One test: connections, set-up, expected range and limits."""
-    test = guide.planned[place]
+    test = guide.planned[test_index]
     yield ""
-    yield f"{sample}, {place + 1} of {len(guide.planned)}: {test.name}, {test.measure.replace('_', ' ')}"
+    yield f"{sample}, {test_index + 1} of {len(guide.planned)}: {test.name}, {test.measure.replace('_', ' ')}"
     yield Paragraph(test.connections, "  ", "  ")
     set_up = [test.sweep or words.frequency(test.frequency)]
     if test.level is not None:
@@ -54,10 +54,10 @@ def question(guide: BenchGuide, place: int, sample: str) -> Iterator[Part]:
     yield Paragraph(told + (f"; limits {limits}." if limits else "."), "  ", "  ")
 
 
-def prompt(guide: BenchGuide, place: int) -> str:
+def prompt(guide: BenchGuide, test_index: int) -> str:
     """The end of the question: "L_P in uH: "."""
-    unit = unit_of_prompt(guide, place)
-    return f"{guide.planned[place].name} in {unit}: " if unit else f"{guide.planned[place].name}: "
+    unit = unit_of_prompt(guide, test_index)
+    return f"{guide.planned[test_index].name} in {unit}: " if unit else f"{guide.planned[test_index].name}: "
 
 
 def answer(guide: BenchGuide, index: int, reading: Reading) -> Iterator[Part]:

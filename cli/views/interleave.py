@@ -39,21 +39,21 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
     yield Heading(told)
     yield Paragraph(_what_is_compared(questions) + _places(result.design))
     heads = ["no.", "order, from the core", "leakage", "C", "R (AC)", "resonance", "fill", "joints", "faces"]
-    rows = [_row(result, place) for place in result.shown]
+    rows = [_row(result, index) for index in result.shown]
     yield words.table(heads, rows, right=(0, 2, 3, 4, 5, 6, 7, 8))
     yield Paragraph(_place_of_present(result))
     yield Heading("Against the present arrangement")
-    for place in result.shown:
-        one = result.arrangements[place]
+    for index in result.shown:
+        one = result.arrangements[index]
         text = f"{division_text(one.design)}: " + (
-            "as it is now." if one.present else f"{against_present(result, place)}."
+            "as it is now." if one.present else f"{against_present(result, index)}."
         )
-        if place in result.alike:
-            others = numbers_text([other + 1 for other in result.alike[place]])
+        if index in result.alike:
+            others = numbers_text([other + 1 for other in result.alike[index]])
             text += f" Reads like {others} within production's spread."
-        for told in less_apart_text(result, place):
+        for told in less_apart_text(result, index):
             text += f" ! Less insulation than the design: {told}"
-        yield Paragraph(text, "     ", f"{place + 1:>3}  ")
+        yield Paragraph(text, "     ", f"{index + 1:>3}  ")
     pairs = questions.leakage[1:]
     if pairs or len(questions.capacitance) > 1:
         yield Heading("Other pairs")
@@ -65,10 +65,10 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
         yield words.table(
             heads,
             [
-                [str(place + 1)]
-                + [words.quantity_text(value, "inductance", 3) for value in predictions.leakage[place, 1:]]
-                + [words.quantity_text(value, "capacitance", 3) for value in predictions.capacitance[place]]
-                for place in result.shown
+                [str(index + 1)]
+                + [words.quantity_text(value, "inductance", 3) for value in predictions.leakage[index, 1:]]
+                + [words.quantity_text(value, "capacitance", 3) for value in predictions.capacitance[index]]
+                for index in result.shown
             ],
             right=tuple(range(len(heads))),
         )
@@ -80,10 +80,10 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
     yield words.table(
         heads,
         [
-            [str(place + 1)]
-            + [f"{length:.2f} m" for length in predictions.wire_length[place]]
-            + [_faces(result.arrangements[place])]
-            for place in result.shown
+            [str(index + 1)]
+            + [f"{length:.2f} m" for length in predictions.wire_length[index]]
+            + [_faces(result.arrangements[index])]
+            for index in result.shown
         ],
         right=tuple(range(1 + len(result.design.windings))),
     )
@@ -208,10 +208,10 @@ def _spread_table(result: Comparison) -> tuple[list[str], list[list[str]]]:
     names = {"inductance": "leakage", "ac_resistance": "R (AC)", "capacitance": "C"}
     heads = ["no.", *(names[tests[k].measure] for k in wanted)]
     rows = []
-    for place, one in result.spreads.items():
+    for index, one in result.spreads.items():
         rows.append(
             [
-                str(place + 1),
+                str(index + 1),
                 *(words.span(float(one.low[k]), float(one.high[k]), tests[k].measure) for k in wanted),
             ]
         )

@@ -118,13 +118,13 @@ def step_json(step: Step) -> interleave_document.InterleaveStep:
     """A build step as data, SI."""
     chamber = ABSENT if step.chamber is None else step.chamber
     leg = ABSENT if step.leg == 1 else step.leg
-    place = interleave_document.InterleaveStep(chamber=chamber, leg=leg)
+    written = interleave_document.InterleaveStep(chamber=chamber, leg=leg)
     if isinstance(step, WindStep):
         together = list(step.companions) or ABSENT
-        return replace(place, wind=step.winding, turns=int(np.asarray(step.turns)), with_=together)
+        return replace(written, wind=step.winding, turns=int(np.asarray(step.turns)), with_=together)
     thickness = float(np.asarray(step.thickness))
     if isinstance(step, TapeStep):
-        return replace(place, tape_m=thickness, wraps=int(np.asarray(step.wraps)))
+        return replace(written, tape_m=thickness, wraps=int(np.asarray(step.wraps)))
     if isinstance(step, SpacerStep):
-        return replace(place, spacer_m=thickness)
-    return replace(place, shield_m=thickness, width_m=float(np.asarray(step.width)), name=step.name)
+        return replace(written, spacer_m=thickness)
+    return replace(written, shield_m=thickness, width_m=float(np.asarray(step.width)), name=step.name)

@@ -40,7 +40,9 @@ def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid")
         rows.append(row)
     yield Heading(heading)
     numbers = {"step", "leg", "chamber", "layer", "turns"}
-    yield words.table(columns, rows, right=[place for place, name in enumerate(columns) if name in numbers])
+    yield words.table(
+        columns, rows, right=[column_index for column_index, name in enumerate(columns) if name in numbers]
+    )
     yield Paragraph(f"{_origin(layout, ring=ring, legs=legs)}. {_height(layout)}")
 
 
@@ -83,7 +85,9 @@ def _manner(design: Design, layout: Layout, index: int) -> str:
     if section.scramble:
         return "no order"
     along = layout.along(layout.extent)[0]
-    same = [place for place, other in enumerate(layout.sections) if other.step == section.step]
-    broadest = max(float(along[place, 1] - along[place, 0]) for place in same)
+    same = [
+        section_index for section_index, other in enumerate(layout.sections) if other.step == section.step
+    ]
+    broadest = max(float(along[section_index, 1] - along[section_index, 0]) for section_index in same)
     tight = step.close or float(along[index, 1] - along[index, 0]) < 0.999 * broadest
     return "tight" if tight else "spread"

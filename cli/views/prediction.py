@@ -73,23 +73,23 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
                     name=test.name,
                     measure=test.measure,
                     unit=words.unit_of(test.measure),
-                    predicted=words.json_number(float(result.spread.nominal[place]), test.measure),
-                    low=words.json_number(float(result.spread.low[place]), test.measure),
-                    high=words.json_number(float(result.spread.high[place]), test.measure),
-                    standard_uncertainty=_finite_spread(result, place),
-                    builds_apart=apart_json(result.spread.apart, place, test.measure),
-                    sampling_error=float(result.spread.sampling_error[place]),
+                    predicted=words.json_number(float(result.spread.nominal[test_index]), test.measure),
+                    low=words.json_number(float(result.spread.low[test_index]), test.measure),
+                    high=words.json_number(float(result.spread.high[test_index]), test.measure),
+                    standard_uncertainty=_finite_spread(result, test_index),
+                    builds_apart=apart_json(result.spread.apart, test_index, test.measure),
+                    sampling_error=float(result.spread.sampling_error[test_index]),
                     drivers=[
                         shared_records.DriverRecord(parameter=driver.parameter, share=driver.share)
-                        for driver in result.spread.drivers[place]
+                        for driver in result.spread.drivers[test_index]
                     ],
-                    level_V=float(result.bench.level[place]),
-                    flux_density_T=float(result.bench.flux_density[place]),
-                    bias_flux_density_T=float(result.bench.bias_flux_density[place]),
-                    bench_uncertainty=result.budgets[place].combined,
-                    bench_budget=budget_json(result.budgets[place]),
+                    level_V=float(result.bench.level[test_index]),
+                    flux_density_T=float(result.bench.flux_density[test_index]),
+                    bias_flux_density_T=float(result.bench.bias_flux_density[test_index]),
+                    bench_uncertainty=result.budgets[test_index].combined,
+                    bench_budget=budget_json(result.budgets[test_index]),
                 )
-                for place, test in enumerate(design.tests)
+                for test_index, test in enumerate(design.tests)
             ],
             builds_as_designed=result.spread.share_as_designed,
             cautions=list(result.cautions),

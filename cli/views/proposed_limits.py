@@ -18,11 +18,11 @@ from .page import Heading, Paragraph, Part
 def limit_text(value: float, limits: ProposedLimits, measure: str) -> str:
     """A proposed limit as the design file takes it, with the digits that its rounding has: "558 uH"."""
     shown = math.degrees(value) if measure == "phase" else value
-    place = math.floor(math.log10(limits.step) + 1e-9)
+    exponent = math.floor(math.log10(limits.step) + 1e-9)
     if measure == "phase":
-        digits = 1 - min(place, 0)
+        digits = 1 - min(exponent, 0)
     else:
-        digits = 1 if shown == 0 else max(math.floor(math.log10(abs(shown)) + 1e-12) - place + 1, 1)
+        digits = 1 if shown == 0 else max(math.floor(math.log10(abs(shown)) + 1e-12) - exponent + 1, 1)
     return format_quantity(value, words.unit_of(measure), digits, ascii=True)
 
 

@@ -30,8 +30,11 @@ class Axis:
 
     def middle(self, cell: int) -> float:
         """The length at the middle of a cell (m)."""
-        place = next(index for index, end in enumerate(self.cells) if end > cell)
-        (x0, x1), (c0, c1) = self.edges[place - 1 : place + 1], self.cells[place - 1 : place + 1]
+        edge_index = next(index for index, end in enumerate(self.cells) if end > cell)
+        (x0, x1), (c0, c1) = (
+            self.edges[edge_index - 1 : edge_index + 1],
+            self.cells[edge_index - 1 : edge_index + 1],
+        )
         return x0 + (x1 - x0) * (cell + 0.5 - c0) / (c1 - c0)
 
 
@@ -45,7 +48,7 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
     low, high = round(low, 9), round(high, 9)
     wanted = [_within(low, high, tier) for tier in tiers]
     edges = sorted({low, high, *(edge for tier in wanted for span in tier for edge in span)})
-    index = {edge: place for place, edge in enumerate(edges)}
+    index = {edge: edge_index for edge_index, edge in enumerate(edges)}
     for kept in range(len(wanted), -1, -1):
         demands = [(index[a], index[b]) for tier in wanted[:kept] for a, b in tier]
         places = _placed(edges, demands, cells)
@@ -59,7 +62,7 @@ def needed_cells(low: float, high: float, spans: Iterable[Span]) -> int:
     low, high = round(low, 9), round(high, 9)
     inside = _within(low, high, spans)
     edges = sorted({low, high, *(edge for span in inside for edge in span)})
-    index = {edge: place for place, edge in enumerate(edges)}
+    index = {edge: edge_index for edge_index, edge in enumerate(edges)}
     return _latest(len(edges), [(index[a], index[b]) for a, b in inside], 0)[0] * -1
 
 

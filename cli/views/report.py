@@ -311,10 +311,10 @@ def _all_read(given: ReportInput) -> Iterator[Part]:
 
 
 def _samples(given: ReportInput) -> Iterator[SamplePart]:
-    for place, sample in enumerate(given.samples, 1):
+    for sample_number, sample in enumerate(given.samples, 1):
         if not _in_full(given, sample.sample, deviates=sample.deviates):
             continue
-        anchor = f"sample-{place}"
+        anchor = f"sample-{sample_number}"
         rows = [
             ["holds" if check.holds else "BROKEN", check.check, words.score(check.score), check.detail]
             for check in sample.checks
@@ -340,10 +340,10 @@ def _compared_how(given: ReportInput) -> Iterator[Part]:
 
 
 def _causes(given: ReportInput) -> Iterator[SamplePart]:
-    for place, diagnosis in enumerate(given.diagnoses, 1):
+    for sample_number, diagnosis in enumerate(given.diagnoses, 1):
         if not _in_full(given, diagnosis.sample, deviates=diagnosis.deviates):
             continue
-        anchor = f"causes-{place}"
+        anchor = f"causes-{sample_number}"
         yield SamplePart(
             anchor, verdict(diagnosis), blocks(sample_view(diagnosis, given.top), name=f"{anchor}-readings")
         )
@@ -396,10 +396,10 @@ class Echo:
     file: str
 
 
-def _echo(source: InputFile, place: int) -> Echo:
+def _echo(source: InputFile, input_number: int) -> Echo:
     data = base64.b64encode(source.data).decode()
     return Echo(
-        anchor=f"input-{place}",
+        anchor=f"input-{input_number}",
         name=source.name,
         text=source.text,
         href=f"data:application/octet-stream;base64,{data}",

@@ -83,31 +83,33 @@ def callouts(
     if section.flat:
         middles.sort(key=lambda item: -item[0])
         places = _apart([sheet.y(item[0]) for item in middles], apart)
-        for (middle, end, number), place in zip(middles, places, strict=True):
+        for (middle, end, number), label_position in zip(middles, places, strict=True):
             y = sheet.y(middle)
             lines.append(
                 f'<path d="M{fixed(sheet.x(end))} {fixed(y)}H{fixed(sheet.right + 2)}'
-                f'L{fixed(sheet.right + 7)} {fixed(place)}"{rule}/>'
+                f'L{fixed(sheet.right + 7)} {fixed(label_position)}"{rule}/>'
             )
-            lines.append(label(sheet.right + 8, place + size / 3, str(number), size=size))
+            lines.append(label(sheet.right + 8, label_position + size / 3, str(number), size=size))
         return lines
     middles.sort()
     places = _apart([sheet.x(item[0]) for item in middles], apart)
-    for (middle, end, number), place in zip(middles, places, strict=True):
+    for (middle, end, number), label_position in zip(middles, places, strict=True):
         x = sheet.x(middle)
         lines.append(
             f'<path d="M{fixed(x)} {fixed(sheet.y(end))}V{fixed(sheet.top - 1)}'
-            f'L{fixed(place)} {fixed(sheet.top - 4)}"{rule}/>'
+            f'L{fixed(label_position)} {fixed(sheet.top - 4)}"{rule}/>'
         )
-        lines.append(label(place, sheet.top - 4.8, str(number), anchor="middle", size=size))
+        lines.append(label(label_position, sheet.top - 4.8, str(number), anchor="middle", size=size))
     below.sort()
     places = _apart([sheet.x(item[0]) for item in below], apart)
-    for (middle, start, number), place in zip(below, places, strict=True):
+    for (middle, start, number), label_position in zip(below, places, strict=True):
         lines.append(
             f'<path d="M{fixed(sheet.x(middle))} {fixed(sheet.y(start))}V{fixed(sheet.bottom + 1)}'
-            f'L{fixed(place)} {fixed(sheet.bottom + 4)}"{rule}/>'
+            f'L{fixed(label_position)} {fixed(sheet.bottom + 4)}"{rule}/>'
         )
-        lines.append(label(place, sheet.bottom + 3.9 + size, str(number), anchor="middle", size=size))
+        lines.append(
+            label(label_position, sheet.bottom + 3.9 + size, str(number), anchor="middle", size=size)
+        )
     return lines
 
 

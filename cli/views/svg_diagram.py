@@ -64,8 +64,8 @@ def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> lis
         return top + (high - value) / (high - low) * DIAGRAM
 
     points = [
-        (x(float(place)), y(float(value)))
-        for place, value in zip(function.places, function.values, strict=True)
+        (x(float(position)), y(float(value)))
+        for position, value in zip(function.places, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
     spans = _spans(sheet.section, along_leg=False)
@@ -80,9 +80,9 @@ def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> lis
     if stretched:
         under = top + DIAGRAM + 1.5
         lines.append(stroke(left, under, right, under, rule))
-        for place in ticks(0.0, width, 6):
-            lines.append(stroke(x(place), under, x(place), under + 1.2, rule))
-            lines.append(label(x(place), under + 4.2, f"{place * 1e3:.4g}", anchor="middle", size=2.5))
+        for position in ticks(0.0, width, 6):
+            lines.append(stroke(x(position), under, x(position), under + 1.2, rule))
+            lines.append(label(x(position), under + 4.2, f"{position * 1e3:.4g}", anchor="middle", size=2.5))
         name += "; its own axis in mm, stretched"
     lines.append(label(left, top - 2.5, name, size=2.7))
     return lines
@@ -97,8 +97,8 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
         return left + (value - low) / (high - low) * DIAGRAM
 
     points = [
-        (x(float(value)), sheet.y(float(place)))
-        for place, value in zip(function.places, function.values, strict=True)
+        (x(float(value)), sheet.y(float(position)))
+        for position, value in zip(function.places, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
     spans = _spans(sheet.section, along_leg=True)

@@ -42,17 +42,20 @@ FILLS = {
 def hatch_patterns(section: CrossSection, sheet: Sheet) -> str:
     """One pattern a winding, sized for paper."""
     patterns = []
-    for place in range(len(section.design.windings)):
-        ground, ink = TONES[place % len(TONES)]
-        shape, turn = (place + place // len(TONES)) % len(HATCHES), TURNED[place % len(TURNED)]
+    for winding_index in range(len(section.design.windings)):
+        ground, ink = TONES[winding_index % len(TONES)]
+        shape, turn = (
+            (winding_index + winding_index // len(TONES)) % len(HATCHES),
+            TURNED[winding_index % len(TURNED)],
+        )
         drawn = HATCHES[shape].format(s=f'stroke="{ink}"', f=f'fill="{ink}"')
         size = SIZES[shape]
 
         patterns.append(
-            f'<pattern id="w{place}" width="{size}" height="{size}" patternUnits="userSpaceOnUse" '
+            f'<pattern id="w{winding_index}" width="{size}" height="{size}" patternUnits="userSpaceOnUse" '
             f'patternTransform="scale({fixed(1 / sheet.scale)}) rotate({turn})">'
             f'<rect width="{size}" height="{size}" fill="{ground}"/>{drawn}</pattern>'
-            f'<pattern id="v{place}" href="#w{place}" patternTransform="rotate({turn})"/>'
+            f'<pattern id="v{winding_index}" href="#w{winding_index}" patternTransform="rotate({turn})"/>'
         )
     return "<defs>" + "".join(patterns) + "</defs>"
 
@@ -62,8 +65,8 @@ def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
     thin = fixed(0.12 / sheet.scale)
     fine = fixed(0.2 / sheet.scale)
     origin, scale = f"{fixed(sheet.x(0.0))} {fixed(sheet.y(0.0))}", fixed(sheet.scale)
-    place = f"translate({origin}) scale({scale} -{scale})"
-    lines = [f'<g transform="{place}" stroke="{INK}" stroke-width="{thin}">']
+    transform = f"translate({origin}) scale({scale} -{scale})"
+    lines = [f'<g transform="{transform}" stroke="{INK}" stroke-width="{thin}">']
     core = [piece for piece in section.pieces if piece.kind == "core"]
     outline = "".join(
         f"M{fixed(piece.x0 * 1e3)} {fixed(piece.y0 * 1e3)}H{fixed(piece.x1 * 1e3)}V{fixed(piece.y1 * 1e3)}"
@@ -99,8 +102,13 @@ def _rectangle(section: CrossSection, piece: Piece) -> str:
     fill, name, edge = FILLS.get(piece.kind, ""), piece_names(section).get(piece.kind, piece.kind), ""
     if piece.kind == "winding":
         one = section.layout.sections[piece.section or 0]
-        place = next(index for index, each in enumerate(section.design.windings) if each.name == one.winding)
-        fill, name = f"url(#w{place})", f"{visible(one.winding)}, step {one.step + 1}, layer {one.layer + 1}"
+        winding_index = next(
+            index for index, each in enumerate(section.design.windings) if each.name == one.winding
+        )
+        fill, name = (
+            f"url(#w{winding_index})",
+            f"{visible(one.winding)}, step {one.step + 1}, layer {one.layer + 1}",
+        )
         if one.companion or any(
             other.group == one.group and other.companion for other in section.layout.sections
         ):

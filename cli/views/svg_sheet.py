@@ -31,8 +31,8 @@ def fixed(value: float) -> str:
 def label(x: float, y: float, text: str, *, anchor: str = "start", size: float = 2.7, more: str = "") -> str:
     """A line of text at (x, y)."""
     where = "" if anchor == "start" else f' text-anchor="{anchor}"'
-    place = f'x="{fixed(x)}" y="{fixed(y)}" font-size="{fixed(size)}"'
-    return f"<text {place}{where}{more}>{escape(visible(text))}</text>"
+    attributes = f'x="{fixed(x)}" y="{fixed(y)}" font-size="{fixed(size)}"'
+    return f"<text {attributes}{where}{more}>{escape(visible(text))}</text>"
 
 
 def rectangle_path(x0: float, y0: float, x1: float, y1: float) -> str:

@@ -42,15 +42,15 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
     lines, top = [], EDGE + 14.0
     for begin in range(0, len(panels), _ABREAST):
         row = panels[begin : begin + _ABREAST]
-        for place, panel in enumerate(row):
-            lines.append(f'<g transform="translate({fixed(place * (wide + GAP))} {fixed(top)})">')
+        for panel_index, panel in enumerate(row):
+            lines.append(f'<g transform="translate({fixed(panel_index * (wide + GAP))} {fixed(top)})">')
             lines += [*panel.lines, "</g>"]
         top += max(panel.depth for panel in row) + GAP
     across = min(len(panels), _ABREAST)
     breadth = EDGE + across * (wide + GAP)
     written = [(title, 4.2), (subtitle(first, sheet), 2.9), *((note, 2.6) for note in notes)]
     breadth = max(breadth, *(2 * EDGE + len(text) * size * _LETTER for text, size in written))
-    lines += [label(EDGE, top + LINE * place, note, size=2.6) for place, note in enumerate(notes)]
+    lines += [label(EDGE, top + LINE * line_number, note, size=2.6) for line_number, note in enumerate(notes)]
     depth = top + LINE * len(notes) + EDGE
     text = " ".join(
         f"{'; '.join(one.caption)}. {description(one.section, entries(one.section, most=24), one.function)}"

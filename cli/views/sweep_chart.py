@@ -78,19 +78,23 @@ def _lines(curve: Curve, width: int, plain: bool) -> list[str]:
             return math.log(value / least) / max(math.log(greatest / least), 1e-9)
         return (value - least) / (greatest - least)
 
-    place = np.log(curve.frequencies)
-    fine = np.linspace(place[0], place[-1], 2 * columns)
+    log_frequency = np.log(curve.frequencies)
+    fine = np.linspace(log_frequency[0], log_frequency[-1], 2 * columns)
 
     def along(values: FloatArray) -> FloatArray:
         known = np.isfinite(values)
-        return np.interp(fine, place[known], values[known]) if np.any(known) else np.full(len(fine), np.nan)
+        return (
+            np.interp(fine, log_frequency[known], values[known])
+            if np.any(known)
+            else np.full(len(fine), np.nan)
+        )
 
     cells = [[" "] * columns for _ in range(ROWS)]
     _shade(cells, along(curve.low), along(curve.high), height, ":" if plain else "░")
     if not logarithmic and least < 0 < greatest:
         _zero(cells, height(0.0), "-" if plain else "╌")
     _curve(cells, along(curve.nominal), height, plain)
-    _points(cells, curve, place, height, "O" if plain else "●")
+    _points(cells, curve, log_frequency, height, "O" if plain else "●")
     labels = _labels(least, greatest, logarithmic, curve.unit)
     edge = "|" if plain else "┤"
     lines = [f"{curve.title}"]
@@ -144,12 +148,16 @@ def _curve(cells: list[list[str]], values: FloatArray, height: Callable[[float],
 
 
 def _points(
-    cells: list[list[str]], curve: Curve, place: FloatArray, height: Callable[[float], float], mark: str
+    cells: list[list[str]],
+    curve: Curve,
+    log_frequency: FloatArray,
+    height: Callable[[float], float],
+    mark: str,
 ) -> None:
     columns = len(cells[0])
     for frequency, value in curve.points:
         part = height(value)
-        at = (math.log(frequency) - place[0]) / (place[-1] - place[0])
+        at = (math.log(frequency) - log_frequency[0]) / (log_frequency[-1] - log_frequency[0])
         if 0 <= part <= 1 and 0 <= at <= 1:
             cells[min(max(_row(part), 0), ROWS - 1)][min(int(at * columns), columns - 1)] = mark
 
@@ -167,14 +175,17 @@ def _labels(least: float, greatest: float, logarithmic: bool, unit: str) -> dict
 
 def _foot(curve: Curve, columns: int, plain: bool) -> list[str]:
     """The axis with a tick at every decade (and the ends), and their frequencies where they fit."""
-    place = np.log(curve.frequencies)
+    log_frequency = np.log(curve.frequencies)
     low, high = float(curve.frequencies[0]), float(curve.frequencies[-1])
     first, last = math.ceil(math.log10(low) - 1e-9), math.floor(math.log10(high) + 1e-9)
     decades = [10.0**number for number in range(first, last + 1)] or [low]
     axis, names = ["-" if plain else "─"] * columns, [" "] * (columns + 8)
     taken = -2
     for frequency in decades:
-        at = min(int((math.log(frequency) - place[0]) / (place[-1] - place[0]) * columns), columns - 1)
+        at = min(
+            int((math.log(frequency) - log_frequency[0]) / (log_frequency[-1] - log_frequency[0]) * columns),
+            columns - 1,
+        )
         axis[at] = "+" if plain else "┴"
         text = _short(frequency)
         begin = max(0, min(at - len(text) // 2, columns - len(text)))

@@ -51,7 +51,7 @@ def predictions(design: Design, names: Mapping[int, str]) -> dict[str, float]:
     if not names:
         return {}
     values = predict_bench(design).values
-    return {name: float(values[place]) for place, name in names.items()}
+    return {name: float(values[test_index]) for test_index, name in names.items()}
 
 
 def one_sided_errors(design: Design, names: Mapping[int, str]) -> dict[str, float]:
@@ -74,13 +74,15 @@ def one_sided_errors(design: Design, names: Mapping[int, str]) -> dict[str, floa
     BuildError
         The layout is outside the models.
     """
-    leaking = {place: name for place, name in names.items() if design.tests[place].short}
+    leaking = {test_index: name for test_index, name in names.items() if design.tests[test_index].short}
     if not leaking:
         return {}
     own = {error.name: error.effect for error in reading_errors(design)}
-    rows = {place: own.get(f"model_leakage {design.tests[place].name}") for place in leaking}
+    rows = {test_index: own.get(f"model_leakage {design.tests[test_index].name}") for test_index in leaking}
     return {
-        name: abs(float(row[place])) for place, name in leaking.items() if (row := rows[place]) is not None
+        name: abs(float(row[test_index]))
+        for test_index, name in leaking.items()
+        if (row := rows[test_index]) is not None
     }
 
 

@@ -108,7 +108,7 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
         Tests as read on one part.
     """
     places = sorted({item.place for item in read})
-    named = dict(zip(places, told_apart([design.tests[place] for place in places]), strict=True))
+    named = dict(zip(places, told_apart([design.tests[test_index] for test_index in places]), strict=True))
     items = tuple(
         _item(named[item.place], item, item.value, item.uncertainty)
         for item in read
@@ -117,7 +117,7 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
     drawn = drawn_resistances(design, [item.test for item in items])
     halves, taps = parts_of_joins(design)
-    names = {place: named[place].name for place in places}
+    names = {test_index: named[test_index].name for test_index in places}
     return PartReadings(
         items=items,
         bench=design.bench,

@@ -90,19 +90,19 @@ def _misfit(checks: Sequence[Check]) -> float:
 
 def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[str, PartReadings]]:
     items = readings.items
-    for place in suspects:
-        item = items[place]
+    for item_index in suspects:
+        item = items[item_index]
         if item.test.measure == "phase":
             continue
         for factor, words in FACTORS.items():
             scaled = replace(item, value=item.value * factor, uncertainty=item.uncertainty * factor)
-            yield f"{item} were {words} the value in the file", _with(readings, {place: scaled})
+            yield f"{item} were {words} the value in the file", _with(readings, {item_index: scaled})
         if item.test.measure == "ratio" and item.value > 0:
             inverse = replace(item, value=1 / item.value, uncertainty=item.uncertainty / item.value**2)
             words = (
                 f"{item} were 1 over the value in the file, {inverse.value:.4g} (driven over sensed voltage)"
             )
-            yield words, _with(readings, {place: inverse})
+            yield words, _with(readings, {item_index: inverse})
     for (one, first), (two, second) in combinations(enumerate(items), 2):
         alike = first.test.measure == second.test.measure and first.value != second.value
         if alike and (one in suspects or two in suspects):

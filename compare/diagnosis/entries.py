@@ -73,14 +73,14 @@ def under(
         if shift is None and item.place in scene.scores:
             score = scene.scores[item.place]
         elif item.place in case.places:
-            place = case.places.index(item.place)
-            own = case.frame.zeta[place] ** 2 + SHARED_SIGNATURE**2
-            variance = case.base[place, place] + own * moved**2
+            column = case.places.index(item.place)
+            own = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
+            variance = case.base[column, column] + own * moved**2
             if anchor is not None:
-                variance += float(anchor[item.place]) ** 2 - case.anchor[place] ** 2
+                variance += float(anchor[item.place]) ** 2 - case.anchor[column] ** 2
             sd = math.sqrt(variance)
-            gap = float(case.residual[place] - moved)
-            score = (math.remainder(gap, 2 * math.pi) if case.frame.phase[place] else gap) / sd
+            gap = float(case.residual[column] - moved)
+            score = (math.remainder(gap, 2 * math.pi) if case.frame.phase[column] else gap) / sd
         result.append(ReadingUnderCause(test.name, test.measure, value, item.value, score))
     return tuple(result)
 

@@ -74,16 +74,18 @@ def next_tests(
     prospect = prospect_of(inquiry, case, ahead, survivors)
     bits = _bits(prospect)
     telling = [
-        place
-        for place in range(len(ahead))
-        if bits[place] >= LEAST_BITS and _outcomes(inquiry, prospect, place) is not None
+        ahead_index
+        for ahead_index in range(len(ahead))
+        if bits[ahead_index] >= LEAST_BITS and _outcomes(inquiry, prospect, ahead_index) is not None
     ]
-    plain = [place for place in telling if inquiry.staged[ahead[place]] is None]
-    done = [place for place in telling if inquiry.staged[ahead[place]] is not None]
+    plain = [ahead_index for ahead_index in telling if inquiry.staged[ahead[ahead_index]] is None]
+    done = [ahead_index for ahead_index in telling if inquiry.staged[ahead[ahead_index]] is not None]
     chosen = _chosen(prospect, bits, plain, MOST_TESTS)
-    after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, [place for place, _ in chosen[:1]])
+    after = _chosen(prospect, bits, done, MOST_INTERVENTIONS, [ahead_index for ahead_index, _ in chosen[:1]])
     ordered = sorted([*chosen, *after], key=lambda item: -item[1])
-    result = tuple(_described(inquiry, prospect, place, float(bits[place])) for place, _ in ordered)
+    result = tuple(
+        _described(inquiry, prospect, ahead_index, float(bits[ahead_index])) for ahead_index, _ in ordered
+    )
     return result, _alike(inquiry, prospect)
 
 
@@ -183,10 +185,10 @@ def _chosen(
     For the first its own, for the others what they add to those before them.
     """
     result: list[tuple[int, float]] = []
-    left = [place for place in offered if bits[place] >= LEAST_BITS]
+    left = [ahead_index for ahead_index in offered if bits[ahead_index] >= LEAST_BITS]
     while left and len(result) < most:
         if result or before:
-            known = [*before, *(place for place, _ in result)]
+            known = [*before, *(ahead_index for ahead_index, _ in result)]
             gains = joint_bits(prospect, known, left)
             base = joint_bits(prospect, known[:-1], known[-1:])[0]
             worth = np.maximum(gains - base, 0.0)
@@ -263,13 +265,14 @@ def _words(members: Port) -> str:
     return ", ".join(("-" if member.reversed else "") + member.name for member in members)
 
 
-def _why(test: BenchTest, prospect: Prospect, place: int, outcomes: tuple[int, int] | None) -> str:
+def _why(test: BenchTest, prospect: Prospect, ahead_index: int, outcomes: tuple[int, int] | None) -> str:
     """Which outcome points to which of the two causes, the more likely one first."""
     if outcomes is None:
         return "it narrows the amount"
     level = f" at {format_quantity(test.level, 'V', 3)}" if test.level != 1.0 else ""
+    values = prospect.values[:, ahead_index]
     parts = [
-        f"about {_shown(float(prospect.values[row, place]), test)} if {prospect.survivors[row].title}"
+        f"about {_shown(float(values[row]), test)} if {prospect.survivors[row].title}"
         for row in sorted(outcomes, key=lambda row: -prospect.share[row])
     ]
     return f"it reads{level} " + ", ".join(parts)

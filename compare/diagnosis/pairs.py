@@ -136,16 +136,19 @@ def _weighed(
 def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:
     index = list(case.places)
     owners, nodes, weights, reaches = [], [], [], []
-    for place, item in enumerate(hypotheses):
+    for hypothesis_index, item in enumerate(hypotheses):
         for node, share, reach in _few(item, most):
-            owners.append(place)
+            owners.append(hypothesis_index)
             nodes.append(node)
-            weights.append(prior[place] * share)
+            weights.append(prior[hypothesis_index] * share)
             reaches.append(reach)
 
     def rows(name: str) -> FloatArray:
         return np.stack(
-            [getattr(hypotheses[place], name)[node] for place, node in zip(owners, nodes, strict=True)]
+            [
+                getattr(hypotheses[hypothesis_index], name)[node]
+                for hypothesis_index, node in zip(owners, nodes, strict=True)
+            ]
         )[:, index]
 
     return _Points(

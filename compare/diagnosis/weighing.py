@@ -105,7 +105,7 @@ def case_of(
     present = [item for item in read if item.value is not None and item.uncertainty is not None]
     places = tuple(item.place for item in present)
     index = np.array(places, int)
-    tests = tuple(design.tests[place] for place in places)
+    tests = tuple(design.tests[test_index] for test_index in places)
     values = np.array([item.value for item in present], float)
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
@@ -117,7 +117,7 @@ def case_of(
         tests,
         background.of(places),
         meter,
-        [staged[place] for place in places] if staged else (),
+        [staged[test_index] for test_index in places] if staged else (),
         None if response is None else response[index],
     )
     signs = ~none & (np.sign(values) != background.signs[index])

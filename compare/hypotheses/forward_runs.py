@@ -302,22 +302,22 @@ def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
     ground = replace(plain, tests=())
     other: dict[Design, list[int]] = {}
     rest = []
-    for place, design in enumerate(designs):
+    for design_index, design in enumerate(designs):
         if design.tests == plain.tests:
-            rest.append(place)
+            rest.append(design_index)
         else:
-            other.setdefault(replace(design, tests=()), []).append(place)
+            other.setdefault(replace(design, tests=()), []).append(design_index)
     result = np.zeros((len(designs), len(plain.tests)))
     for bare, places in other.items():
         if bare != ground and len(places) == 1:
             rest += places
             continue
-        asked = {test: None for place in places for test in designs[place].tests}
+        asked = {test: None for design_index in places for test in designs[design_index].tests}
         column = {test: number for number, test in enumerate(asked)}
         values = predicted_readings(replace(bare, tests=tuple(asked)))
-        for place in places:
-            result[place] = values[[column[test] for test in designs[place].tests]]
-    result[rest] = predict_many([designs[place] for place in rest], predicted_readings)
+        for design_index in places:
+            result[design_index] = values[[column[test] for test in designs[design_index].tests]]
+    result[rest] = predict_many([designs[design_index] for design_index in rest], predicted_readings)
     return result
 
 

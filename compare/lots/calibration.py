@@ -127,15 +127,15 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
     keys = [key for key, name in PARAMETERS.items() if name in chosen.names]
     shared, sizes = _effects(design, chosen, keys)
     errors = reading_errors(read)
-    place = list(case.places)
-    own = np.array([error.effect[place] for error in errors]).reshape(len(errors), len(place))
+    test_indices = list(case.places)
+    own = np.array([error.effect[test_indices] for error in errors]).reshape(len(errors), len(test_indices))
     effect = np.concatenate([shared, own])
     base = case.base + _design_part(chosen, keys, effect)
     estimate = np.zeros(len(effect))
     residual = case.residual
     for _ in range(ROUNDS):
         now = calibrated_by(read, keys, np.exp(sizes * estimate[: len(keys)]))
-        nominal = transform(read.tests, predicted_readings(now))[place]
+        nominal = transform(read.tests, predicted_readings(now))[test_indices]
         residual = wrapped(case.tests, case.y - nominal) + estimate[: len(keys)] @ shared
         estimate = factor_posterior(residual, base, effect).mean
     found = factor_posterior(residual, base, effect)
@@ -250,7 +250,11 @@ def _factors(
             continue
         size = float(sizes[row])
         alone = found.alone[row]
-        order = [int(place) for place in np.argsort(-alone) if alone[place] >= BEARS * float(np.max(alone))]
+        order = [
+            int(test_index)
+            for test_index in np.argsort(-alone)
+            if alone[test_index] >= BEARS * float(np.max(alone))
+        ]
         # The next part adds the rest of the parameter's variance to the factor's own uncertainty.
         rest = 0.0
         if key == "mean_turn":
@@ -263,7 +267,7 @@ def _factors(
                 deviation=math.hypot(size * left, rest),
                 prior=math.hypot(size, rest),
                 surprise=float(found.mean[row]),
-                tests=tuple(tests[place] for place in order),
+                tests=tuple(tests[test_index] for test_index in order),
             )
         )
     return factors, unlearned

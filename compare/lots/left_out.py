@@ -97,10 +97,10 @@ def left_out(
     strange = () if together is None else together.apart
     built = {item.sample for item in strange if item.causes and item.causes[0].kind != "reading"}
     for test, (names, values) in read.items():
-        for place, factor in decade_slips(values).items():
-            if names[place] not in built:
+        for part_index, factor in decade_slips(values).items():
+            if names[part_index] not in built:
                 words = f"a slip: {factor:g} times as much would fit"
-                found[names[place], test] = LeftOut(names[place], test, words)
+                found[names[part_index], test] = LeftOut(names[part_index], test, words)
     for apart in strange:
         own = apart.causes[0] if apart.causes else None
         if own is not None and own.kind == "reading":

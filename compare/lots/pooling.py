@@ -119,7 +119,7 @@ def lot_of(
         ``built_covariance``, dimensionless; None for first order, from ``background``.
     """
     tests, places = case.tests, case.places
-    column = {place: number for number, place in enumerate(places)}
+    column = {test_index: number for number, test_index in enumerate(places)}
     values = np.full((len(rows), len(places)), np.nan)
     doubts = np.ones(values.shape)
     for number, row in enumerate(rows):
@@ -285,15 +285,17 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
             if item.value is not None and item.uncertainty is not None:
                 read.setdefault(item.place, []).append(item)
     result = []
-    for place in sorted(read):
-        sizes = np.array([max(abs(item.value or 0.0), LEAST) for item in read[place]])
-        doubts = np.array([item.uncertainty for item in read[place]], float)
-        if tests[place].measure == "phase":
+    for test_index in sorted(read):
+        sizes = np.array([max(abs(item.value or 0.0), LEAST) for item in read[test_index]])
+        doubts = np.array([item.uncertainty for item in read[test_index]], float)
+        if tests[test_index].measure == "phase":
             sizes = np.ones(len(sizes))
         usual = np.flatnonzero(sizes >= FAR_BELOW * np.median(sizes))
         doubt = sizes[usual[0]] * np.sqrt(np.mean(np.square(doubts[usual] / sizes[usual])))
         result.append(
-            ReadTest(place=place, value=read[place][usual[0]].value, uncertainty=float(doubt), repeats=1)
+            ReadTest(
+                place=test_index, value=read[test_index][usual[0]].value, uncertainty=float(doubt), repeats=1
+            )
         )
     return tuple(result)
 

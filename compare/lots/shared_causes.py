@@ -434,12 +434,12 @@ def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:
     """The pooled reading in the units of the tests: the mean of the samples (geometric; arithmetic for
     phases)."""
     result = []
-    for number, place in enumerate(case.places):
+    for number, test_index in enumerate(case.places):
         if case.frame.phase[number]:
             value, doubt = math.remainder(float(case.y[number]), 2 * math.pi), float(case.meter[number])
         else:
-            sign = float(inquiry.background.signs[place]) * (1.0 - 2.0 * float(case.signs[number]))
+            sign = float(inquiry.background.signs[test_index]) * (1.0 - 2.0 * float(case.signs[number]))
             value = sign * math.exp(float(case.y[number]))
             doubt = abs(value) * float(case.meter[number])
-        result.append(ReadTest(place=place, value=value, uncertainty=doubt, repeats=1))
+        result.append(ReadTest(place=test_index, value=value, uncertainty=doubt, repeats=1))
     return tuple(result)

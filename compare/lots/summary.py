@@ -315,7 +315,7 @@ def _random_part(
 ) -> list[float]:
     """Standard deviation of one value of each test: pooled over repeats, else the scatter of
     re-connection."""
-    place = {(test.name, test.frequency): index for index, test in enumerate(tests)}
+    index_of_test = {(test.name, test.frequency): index for index, test in enumerate(tests)}
     stated = {test.name: test.frequency for test in design.tests}
     repeats: dict[tuple[str, str, int], list[float]] = {}
     read = sum(reading.value is not None for reading in readings)
@@ -323,7 +323,7 @@ def _random_part(
     for reading in readings if again else ():
         if reading.value is not None:
             frequency = stated[reading.test] if reading.frequency is None else reading.frequency
-            key = (reading.sample, reading.stage, place[reading.test, frequency])
+            key = (reading.sample, reading.stage, index_of_test[reading.test, frequency])
             repeats.setdefault(key, []).append(reading.value)
     squares, freedom, most = np.zeros(len(tests)), np.zeros(len(tests)), np.ones(len(tests))
     for (_, _, index), group in repeats.items():
@@ -414,7 +414,7 @@ def _test(
         tolerance_high=None if not scattered or (one_sided and high is None) else mean + k * deviation,
         normality=normality(values),
         drift=drift(values, places),
-        outliers=tuple(parts[int(place)].sample for place in outliers(everything)),
+        outliers=tuple(parts[int(part_index)].sample for part_index in outliers(everything)),
         batches=batch_variance(values, batches) if all(batches) else None,
         left_out=tuple(away),
     )

@@ -123,22 +123,24 @@ def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Bench
     BuildError
         The layout is outside the models.
     """
-    variants = [(place, *one) for place, test in enumerate(design.tests) for one in _variants(design, test)]
+    variants = [
+        (test_index, *one) for test_index, test in enumerate(design.tests) for one in _variants(design, test)
+    ]
     tests = (*design.tests, *(test for _, _, test in variants))
     widened = replace(design, tests=tests)
     values = predict_bench(widened).values
     scatter = spread(widened, builds, seed, origins=("build", "model", "setup"), shares=False)
     count = len(design.tests)
     slips: list[list[Slip]] = [[] for _ in design.tests]
-    for number, (place, words, _) in enumerate(variants, start=count):
+    for number, (test_index, words, _) in enumerate(variants, start=count):
         value = float(values[number])
         if math.isfinite(value):
-            slips[place].append(Slip(words, value, float(scatter.standard_uncertainty[number])))
-    for place, test in enumerate(design.tests):
+            slips[test_index].append(Slip(words, value, float(scatter.standard_uncertainty[number])))
+    for test_index, test in enumerate(design.tests):
         for other, row in enumerate(design.tests):
-            if other != place and DIMENSIONS[row.measure] == DIMENSIONS[test.measure]:
+            if other != test_index and DIMENSIONS[row.measure] == DIMENSIONS[test.measure]:
                 doubt = float(scatter.standard_uncertainty[other])
-                slips[place].append(Slip(f"the reading of {row.name}", float(values[other]), doubt))
+                slips[test_index].append(Slip(f"the reading of {row.name}", float(values[other]), doubt))
     return BenchGuide(
         design,
         plan(design, builds=builds, seed=seed),
@@ -158,8 +160,12 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
     reading : Reading
         The reading, SI.
     """
-    place = next(at for at, test in enumerate(guide.design.tests) if test.name == reading.test)
-    test, expected, doubt = guide.design.tests[place], guide.expected[place], guide.uncertainty[place]
+    test_index = next(at for at, test in enumerate(guide.design.tests) if test.name == reading.test)
+    test, expected, doubt = (
+        guide.design.tests[test_index],
+        guide.expected[test_index],
+        guide.uncertainty[test_index],
+    )
     if reading.value is None:
         return Judgement("cannot be judged", "no number was displayed; it is kept as missing", None)
     (item,) = evaluate(guide.design, [reading]).samples[0].read
@@ -171,7 +177,7 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
     zone = decide(value, own, test.minimum, test.maximum, rule=THREE_ZONE).verdict
     if zone == "fail" or abs(score) > DEVIATES:
         why = "it fails a limit of the specification" if zone == "fail" else ""
-        return Judgement("out", why, score, _looks_like(guide, place, value, own))
+        return Judgement("out", why, score, _looks_like(guide, test_index, value, own))
     if zone == "undecided":
         why = "it is closer to a limit than the bench's ±"
         return Judgement("cannot be judged", why, score)

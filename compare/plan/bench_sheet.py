@@ -132,7 +132,9 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
     if not design.tests:
         return ()
     count = len(design.tests)
-    exchanged = {place: test for place, test in enumerate(map(_exchanged, design.tests)) if test is not None}
+    exchanged = {
+        test_index: test for test_index, test in enumerate(map(_exchanged, design.tests)) if test is not None
+    }
     both = replace(design, tests=(*design.tests, *exchanged.values()))
     prediction = predict_bench(both)
     budgets = reading_budgets(both, prediction)
@@ -140,26 +142,28 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
     windows = frequency_windows(design)
     production = spread(design, builds, seed)
     sides = {
-        place: OtherSide(
+        test_index: OtherSide(
             test.drive[0].name,
             test.short[0].name,
             float(prediction.values[count + number]),
             budgets[count + number],
             float(shares[count + number]),
         )
-        for number, (place, test) in enumerate(exchanged.items())
+        for number, (test_index, test) in enumerate(exchanged.items())
     }
     result = []
-    for place, test in enumerate(design.tests):
-        value, impedance = float(prediction.values[place]), complex(prediction.impedance[place])
-        window, side, own = windows.get(test.name), sides.get(place), budgets[place]
+    for test_index, test in enumerate(design.tests):
+        value, impedance = float(prediction.values[test_index]), complex(prediction.impedance[test_index])
+        window, side, own = windows.get(test.name), sides.get(test_index), budgets[test_index]
         warnings = [
-            *limit_warnings(test, own, production, place),
-            *resolution_warnings(test, value, own, float(production.high[place] - production.low[place]) / 2),
-            *link_warnings(test, float(shares[place]), value, own, side),
+            *limit_warnings(test, own, production, test_index),
+            *resolution_warnings(
+                test, value, own, float(production.high[test_index] - production.low[test_index]) / 2
+            ),
+            *link_warnings(test, float(shares[test_index]), value, own, side),
             *window_warnings(window),
             *mode_warnings(test, impedance, shown_circuit(design, test)),
-            *level_warnings(design, test, float(prediction.flux_density[place])),
+            *level_warnings(design, test, float(prediction.flux_density[test_index])),
         ]
         direct = test.measure == "resistance"
         result.append(
@@ -173,20 +177,22 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
                 temperature=stated_temperature(design, test),
                 corrections=corrections(test, value),
                 expected=value,
-                low=float(production.low[place]),
-                high=float(production.high[place]),
+                low=float(production.low[test_index]),
+                high=float(production.high[test_index]),
                 budget=own,
                 window=window,
-                proposed=proposed_limits(test, production, place, own),
+                proposed=proposed_limits(test, production, test_index, own),
                 minimum=test.minimum,
                 maximum=test.maximum,
                 notes=(
-                    *side_notes(float(shares[place]), value, own, side),
-                    *(one.sentence_of(place, test) for one in production.apart_from(place)),
+                    *side_notes(float(shares[test_index]), value, own, side),
+                    *(one.sentence_of(test_index, test) for one in production.apart_from(test_index)),
                 ),
                 warnings=tuple(warnings),
-                sweep=sweep_range(test, float(production.low[place]), float(production.high[place])),
-                terminal_level=None if direct else float(prediction.level[place]),
+                sweep=sweep_range(
+                    test, float(production.low[test_index]), float(production.high[test_index])
+                ),
+                terminal_level=None if direct else float(prediction.level[test_index]),
                 apart=production.apart,
             )
         )

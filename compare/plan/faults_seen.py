@@ -137,13 +137,13 @@ def fault_coverage(design: Design) -> FaultCoverage:
     if not hypotheses:
         return FaultCoverage((), 0.0, ())
     noticed = [_noticed(frame, item.of(own)) for item in hypotheses]
-    fewer = {place: [at for at in own if at != place] for place in own if len(own) > 1}
-    without = {place: _all_noticed(inquiry, columns) for place, columns in fewer.items()}
+    fewer = {test_index: [at for at in own if at != test_index] for test_index in own if len(own) > 1}
+    without = {test_index: _all_noticed(inquiry, columns) for test_index, columns in fewer.items()}
     faults = []
     for number, item in enumerate(hypotheses):
         needs = [
-            design.tests[place].name
-            for place, shares in without.items()
+            design.tests[test_index].name
+            for test_index, shares in without.items()
             if float(np.max(noticed[number])) - float(np.max(shares[number])) >= NEEDED
         ]
         alike: tuple[tuple[str, str], ...] = ()
@@ -171,7 +171,7 @@ def fault_coverage(design: Design) -> FaultCoverage:
 
 def _frame(inquiry: Inquiry, columns: Sequence[int]) -> Frame:
     index = list(columns)
-    tests = tuple(inquiry.tests[place] for place in index)
+    tests = tuple(inquiry.tests[test_index] for test_index in index)
     return frame_of(tests, inquiry.background.of(index), inquiry.meter[index])
 
 
@@ -215,7 +215,7 @@ def _alike(
 def _shown(noticed: FloatArray) -> list[int]:
     """Severities to show: the one noticed least, the middle one, and the one noticed most."""
     order = np.argsort(noticed, kind="stable")
-    return [int(order[place]) for place in sorted({0, len(order) // 2, len(order) - 1})]
+    return [int(order[rank]) for rank in sorted({0, len(order) // 2, len(order) - 1})]
 
 
 def _mean(noticed: Sequence[FloatArray], hypotheses: Sequence[Hypothesis], weights: FloatArray) -> float:

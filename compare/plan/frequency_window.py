@@ -146,8 +146,8 @@ def _first(grid: FloatArray, error: FloatArray) -> float | None:
     beyond = np.flatnonzero(error > WITHIN)
     if not len(beyond):
         return None
-    place = int(beyond[0])
-    return float(grid[0]) if place == 0 else _crossing(grid, error, place - 1)
+    grid_index = int(beyond[0])
+    return float(grid[0]) if grid_index == 0 else _crossing(grid, error, grid_index - 1)
 
 
 def _last(grid: FloatArray, error: FloatArray) -> float | None:
@@ -158,8 +158,8 @@ def _last(grid: FloatArray, error: FloatArray) -> float | None:
     within = steepest + np.flatnonzero(error[steepest:] <= WITHIN)
     if not len(within):
         return float(grid[-1])
-    place = int(within[0])
-    return _crossing(grid, error, place - 1)
+    grid_index = int(within[0])
+    return _crossing(grid, error, grid_index - 1)
 
 
 def _crossing(grid: FloatArray, error: FloatArray, index: int) -> float:

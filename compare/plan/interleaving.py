@@ -126,7 +126,7 @@ def comparison(
     arrangements = tuple(search.found[k] for k in order)
     predictions = _sorted(predictions, order)
     figures, best = figures[order], best[order]
-    present = next(place for place, one in enumerate(arrangements) if one.present)
+    present = next(index for index, one in enumerate(arrangements) if one.present)
     spreads = {}
     if builds and np.all(np.isfinite(figures[present])):
         spreads[present] = _spread_of(arrangements[present], questions, builds)
@@ -140,13 +140,13 @@ def comparison(
     shown = pool[:rows] if every else [pool[k] for k in spread_out(figures[pool], rows)]
     shown = sorted({*shown, present})
     if not resonances:
-        own = [predict_arrangements([arrangements[place]], questions).resonance[0] for place in shown]
+        own = [predict_arrangements([arrangements[index]], questions).resonance[0] for index in shown]
         predictions.resonance[shown] = own
-    for done, place in enumerate(shown if builds else []):
+    for done, index in enumerate(shown if builds else []):
         if progress is not None:
             progress("Production spread", done, len(shown))
-        if place != present and np.all(np.isfinite(figures[place])):
-            spreads[place] = _spread_of(arrangements[place], questions, builds)
+        if index != present and np.all(np.isfinite(figures[index])):
+            spreads[index] = _spread_of(arrangements[index], questions, builds)
     return Comparison(
         design=design,
         rules=rules,
@@ -156,8 +156,8 @@ def comparison(
         predictions=predictions,
         best=tuple(bool(value) for value in best),
         shown=tuple(shown),
-        spreads={place: spreads[place] for place in shown if place in spreads},
-        alike={place: alike[place] for place in shown if alike.get(place)},
+        spreads={index: spreads[index] for index in shown if index in spreads},
+        alike={index: alike[index] for index in shown if alike.get(index)},
     )
 
 
@@ -205,18 +205,25 @@ def alike_within(
     dict[int, tuple[int, ...]]
         Index of the representative → indices of the others.
     """
-    order = sorted(pool, key=lambda place: (place != first, figures[place, -1], place))
+    order = sorted(
+        pool,
+        key=lambda index: (
+            index != first,
+            figures[index, -1],
+            index,
+        ),
+    )
     found: dict[int, list[int]] = {}
-    for place in order:
+    for index in order:
         for one in found:
-            ratio = figures[place, :-1] / np.maximum(figures[one, :-1], 1e-300)
+            ratio = figures[index, :-1] / np.maximum(figures[one, :-1], 1e-300)
             low, high = reach[:-1, 0] * (1 - 1e-6), reach[:-1, 1] * (1 + 1e-6)
             if np.all((ratio >= low) & (ratio <= high)):
-                found[one].append(place)
+                found[one].append(index)
                 break
         else:
-            found[place] = []
-    return {place: tuple(sorted(others)) for place, others in found.items()}
+            found[index] = []
+    return {index: tuple(sorted(others)) for index, others in found.items()}
 
 
 def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> FloatArray:
@@ -246,14 +253,14 @@ def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> Floa
 
 
 def _sorted(predictions: Predictions, order: np.ndarray[Any, Any]) -> Predictions:
-    place = {int(old): new for new, old in enumerate(order)}
+    new_index = {int(old): new for new, old in enumerate(order)}
     return Predictions(
         leakage=predictions.leakage[order],
         resistance=predictions.resistance[order],
         capacitance=predictions.capacitance[order],
         resonance=predictions.resonance[order],
         wire_length=predictions.wire_length[order],
-        refused=tuple(sorted((place[k], reason) for k, reason in predictions.refused)),
+        refused=tuple(sorted((new_index[k], reason) for k, reason in predictions.refused)),
     )
 
 

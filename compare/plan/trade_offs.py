@@ -60,7 +60,7 @@ def spread_out(figures: FloatArray, number: int) -> list[int]:
     logs = np.log(np.maximum(figures, 0.0) + 1e-3 * np.maximum(np.mean(figures, axis=0), 1e-300))
     span = np.ptp(logs, axis=0)
     logs = logs / np.where(span > 0, span, 1.0)
-    chosen = list(dict.fromkeys(int(place) for place in np.argmin(figures, axis=0)))[:number]
+    chosen = list(dict.fromkeys(int(row_index) for row_index in np.argmin(figures, axis=0)))[:number]
     nearest = np.min([np.sum((logs - logs[k]) ** 2, axis=1) for k in chosen], axis=0)
     while len(chosen) < number:
         chosen.append(int(np.argmax(nearest)))

@@ -56,8 +56,8 @@ class EntryFile:
         test : str
             Name of the test.
         """
-        place = self._place(sample, test)
-        return "" if place is None else self._cell(self.rows[place], "reading")
+        row_index = self._place(sample, test)
+        return "" if row_index is None else self._cell(self.rows[row_index], "reading")
 
     def entered(
         self, sample: str, test: str, reading: str, temperature: str = "", note: str = ""
@@ -77,16 +77,18 @@ class EntryFile:
         note : str, optional
             Free text; "" leaves the cell as it is.
         """
-        place = self._place(sample, test)
+        row_index = self._place(sample, test)
         cells = {"sample": sample, "test": test, "reading": reading}
         cells |= {"temperature": temperature} if temperature else {}
         cells |= {"note": note} if note else {}
         wider = self._with_columns([name for name in cells if name not in self.columns])
-        if place is None:
+        if row_index is None:
             row = tuple(cells.get(name, "") for name in wider.columns)
             return replace(wider, rows=(*wider.rows, row))
-        row = tuple(cells.get(name, old) for name, old in zip(wider.columns, wider.rows[place], strict=True))
-        return replace(wider, rows=(*wider.rows[:place], row, *wider.rows[place + 1 :]))
+        row = tuple(
+            cells.get(name, old) for name, old in zip(wider.columns, wider.rows[row_index], strict=True)
+        )
+        return replace(wider, rows=(*wider.rows[:row_index], row, *wider.rows[row_index + 1 :]))
 
     def noted(self, sample: str, test: str, note: str) -> EntryFile:
         """The file with a note added to the row of a test that was read; it goes behind an earlier note.
@@ -105,10 +107,10 @@ class EntryFile:
         ValueError
             No reading was entered for this test and sample.
         """
-        place = self._place(sample, test)
-        if place is None:
+        row_index = self._place(sample, test)
+        if row_index is None:
             raise ValueError(f"{sample}, {test}: nothing was entered")
-        before = self._cell(self.rows[place], "note")
+        before = self._cell(self.rows[row_index], "note")
         return self.entered(
             sample, test, self.reading(sample, test), note=f"{before}; {note}" if before else note
         )

@@ -135,10 +135,10 @@ def renamed(table: Table, mapping: Sequence[Mapped], usual: Collection[str], fau
     """
     headings = list(table.headings)
     for item in mapping:
-        place = _place_of(table, item, faults)
-        if place is not None and item.target in usual:
-            headings[place] = ColumnHeading(
-                item.target, item.unit or headings[place].unit, headings[place].text
+        column_index = _place_of(table, item, faults)
+        if column_index is not None and item.target in usual:
+            headings[column_index] = ColumnHeading(
+                item.target, item.unit or headings[column_index].unit, headings[column_index].text
             )
     return replace(table, headings=tuple(headings))
 
@@ -183,16 +183,18 @@ def log_form(
     lacks_sample = "sample" not in named
     used = _used(table, mapping, tests, usual, faults)
     shared: dict[int, list[BenchTest]] = {}
-    for place, item in used:
-        shared.setdefault(place, []).append(tests[item.target])
+    for column_index, item in used:
+        shared.setdefault(column_index, []).append(tests[item.target])
     rows = []
     for row in table.rows:
         meant: dict[int, str] = {}
-        for place, several in shared.items():
-            with faults.collect(f"line {row.line}, {table.headings[place].text}"):
-                meant[place] = several[0].name if len(several) == 1 else _meant(table, row, columns, several)
-        for place, item in used:
-            if meant.get(place) != item.target:
+        for column_index, several in shared.items():
+            with faults.collect(f"line {row.line}, {table.headings[column_index].text}"):
+                meant[column_index] = (
+                    several[0].name if len(several) == 1 else _meant(table, row, columns, several)
+                )
+        for column_index, item in used:
+            if meant.get(column_index) != item.target:
                 continue
             test = tests[item.target]
             cells = [row.cells[at] for at in kept]
@@ -200,10 +202,10 @@ def log_form(
                 cells = [
                     "" if head.name == "frequency" else cell for head, cell in zip(heads, cells, strict=True)
                 ]
-            label = f"{table.headings[place].text} as {test.name}"
+            label = f"{table.headings[column_index].text} as {test.name}"
             text = ""
             with faults.collect(f"line {row.line}, {label}"):
-                text = _reading(table, row, columns, place, item, test, equivalent)
+                text = _reading(table, row, columns, column_index, item, test, equivalent)
             rows.append(
                 TableRow(row.line, (*cells, *([name] if lacks_sample else []), test.name, text), label)
             )
@@ -358,35 +360,35 @@ def _reading(
     table: Table,
     row: TableRow,
     columns: Mapping[int, str],
-    place: int,
+    column_index: int,
     item: Mapped,
     test: BenchTest,
     equivalent: Equivalent,
 ) -> str:
     """The cell of ``test``: as it is, or the row's impedance ("0.41+4.97j ohm"). Raises ReadingsError."""
-    kind = columns.get(place, "")
-    unit = item.unit or table.headings[place].unit or _apart(table.headings[place].text)[1]
-    cell = row.cells[place]
+    kind = columns.get(column_index, "")
+    unit = item.unit or table.headings[column_index].unit or _apart(table.headings[column_index].text)[1]
+    cell = row.cells[column_index]
     shown = test.equivalent or equivalent
     if not kind or test.sense or kind in SHOWS.get(test.measure, {}).get(shown, ()):
         return with_unit(cell, unit) if not unit or fits(unit, DIMENSIONS[test.measure]) else cell
     if test.measure in DIRECT:
         wanted = " or ".join(SHOWS.get(test.measure, {}).get(shown, (test.measure,)))
-        found = f"the column {table.headings[place].text}"
+        found = f"the column {table.headings[column_index].text}"
         raise ReadingsError(Fault("", found, f"a column of what {test.name} reads ({wanted})"))
     if kind == "D" and test.measure == "quality":
-        loss = _number(table, row, place, kind, item.unit)
+        loss = _number(table, row, column_index, kind, item.unit)
         if not loss:
             raise ReadingsError(Fault("", repr(cell), "a dissipation factor above 0, of which Q is 1/D"))
         return repr(1.0 / loss)
-    if not cell or _number(table, row, place, kind, item.unit) is None:
+    if not cell or _number(table, row, column_index, kind, item.unit) is None:
         return ""
-    places = {name: at for at, name in columns.items()} | {kind: place}
+    places = {name: at for at, name in columns.items()} | {kind: column_index}
 
     def value(name: str) -> float:
         if name not in places:
             return math.nan
-        own = item.unit if places[name] == place else ""
+        own = item.unit if places[name] == column_index else ""
         number = _number(table, row, places[name], name, own)
         return math.nan if number is None else number
 
@@ -397,10 +399,11 @@ def _reading(
     impedance = _impedance(kind, value, omega)
     if impedance is None:
         needs = {"Z": "θ", "θ": "Z", "X": "Rs"}.get(kind, "one of R, Q and D of the same circuit")
+        text = table.headings[column_index].text
         raise ReadingsError(
             Fault(
                 "",
-                f"the column {table.headings[place].text}, which does not show the {shown} {test.measure}",
+                f"the column {text}, which does not show the {shown} {test.measure}",
                 f"that column, or this one with a second one ({needs}) in the same row",
                 f"{test.name} is displayed in the {shown} equivalent.",
             )

@@ -66,11 +66,11 @@ def workbook_text(data: bytes, name: str) -> str:
             hint = f"Only the first sheet, {sheets[0][0]!r}, would be read: bring all rows onto it."
             faults.add(f"sheet {title!r}", "readings on a second sheet", "readings on one sheet", hint)
     for number, (values, cells) in enumerate(zip(rows, typed, strict=False), start=1):
-        for place, (value, cell) in enumerate(zip(values, cells, strict=False), start=1):
+        for column_number, (value, cell) in enumerate(zip(values, cells, strict=False), start=1):
             if value is None and cell is not None:
                 hint = "Open and save the workbook where its formulas are computed, or type the value."
                 found = f"the formula {str(cell)[:40]!r} without a saved value"
-                faults.add(f"line {number}, column {place}", found, "a value", hint)
+                faults.add(f"line {number}, column {column_number}", found, "a value", hint)
     faults.raise_as(ReadingsError)
     return _delimited(rows)
 

@@ -306,7 +306,9 @@ def _sample(
     design, impedance = evaluation.design, evaluation.prediction.impedance
     named = told_apart(design.tests)
     read = [item.place for item in sample.read if item.value is not None]
-    beyond = out_of_reach([named[place] for place in read], [complex(impedance[place]) for place in read])
+    beyond = out_of_reach(
+        [named[test_index] for test_index in read], [complex(impedance[test_index]) for test_index in read]
+    )
     cautions = (*elsewhere, *beyond, *reads_apart(evaluation, scatter, sample.read))
     return SampleComparison(
         sample=sample.label,

@@ -125,10 +125,10 @@ def _tests_as_read(
     for index, reading in enumerate(readings):
         test = by_name[reading.test]
         frequency = reading.frequency if reading.frequency is not None else test.frequency
-        place = keys.setdefault((test.name, frequency), len(tests))
-        if place == len(tests):
+        test_index = keys.setdefault((test.name, frequency), len(tests))
+        if test_index == len(tests):
             tests.append(_at(test, frequency))
-        places[index] = place
+        places[index] = test_index
     return places, tuple(tests)
 
 
@@ -256,8 +256,8 @@ def _read_tests(
     given = column(reading.uncertainty for reading in readings)
     labels, first, index = np.unique(group, return_index=True, return_inverse=True)
     typed, typed_at = values.copy(), _own_temperature(design, temperatures)
-    for place, test in enumerate(design.tests):
-        mine = places == place
+    for test_index, test in enumerate(design.tests):
+        mine = places == test_index
         values[mine] = at_stated_temperature(design, test, values[mine], temperatures[mine])
     count, mean = _means(values, index, len(labels))
     _, before = _means(typed, index, len(labels))
@@ -269,31 +269,35 @@ def _read_tests(
     told = np.bincount(index, np.isnan(temperatures), len(labels))
     where = places[first]
     own = np.zeros(len(labels))
-    for place, test in enumerate(design.tests):
-        mine = np.flatnonzero((where == place) & (count > 0))
+    for test_index, test in enumerate(design.tests):
+        mine = np.flatnonzero((where == test_index) & (count > 0))
         if len(mine):
-            own[mine] = handled_uncertainty(design, test, mean[mine], complex(prediction.impedance[place]))
+            own[mine] = handled_uncertainty(
+                design, test, mean[mine], complex(prediction.impedance[test_index])
+            )
     uncertainty = np.hypot(np.where(np.isnan(stated), own, stated), repeated)
     notes: dict[int, list[str]] = {}
-    for place, reading in zip(index, readings, strict=True):
+    for test_index, reading in zip(index, readings, strict=True):
         if reading.note:
-            notes.setdefault(int(place), []).append(reading.note)
+            notes.setdefault(int(test_index), []).append(reading.note)
     result = []
-    for place, label in enumerate(labels.tolist()):
-        note = "; ".join(notes.get(place, ()))
-        value, doubt = (float(mean[place]), float(uncertainty[place])) if count[place] else (None, None)
-        scattered = float(repeated[place]) if count[place] > 1 else None
-        moved = value is not None and before[place] != value
+    for test_index, label in enumerate(labels.tolist()):
+        note = "; ".join(notes.get(test_index, ()))
+        value, doubt = (
+            (float(mean[test_index]), float(uncertainty[test_index])) if count[test_index] else (None, None)
+        )
+        scattered = float(repeated[test_index]) if count[test_index] > 1 else None
+        moved = value is not None and before[test_index] != value
         item = ReadTest(
-            place=int(where[place]),
+            place=int(where[test_index]),
             value=value,
             uncertainty=doubt,
-            repeats=int(count[place]),
+            repeats=int(count[test_index]),
             note=note,
             scatter=scattered,
-            temperature_told=bool(told[place] == 0),
-            as_typed=float(before[place]) if moved else None,
-            typed_at=float(warm[place]) if moved else None,
+            temperature_told=bool(told[test_index] == 0),
+            as_typed=float(before[test_index]) if moved else None,
+            typed_at=float(warm[test_index]) if moved else None,
         )
         result.append((label, item))
     return result

@@ -196,10 +196,10 @@ def compare_sweep(
     test = predicted.test
     frequencies = np.array(sorted({_frequency(reading) for reading, _ in readings}))
     here = sweep(design, test, frequencies, number, origins=("build", "model", "setup"))
-    place = {float(f): k for k, f in enumerate(frequencies)}
+    index_of_frequency = {float(f): k for k, f in enumerate(frequencies)}
     points: dict[str, list[Point]] = {}
     for reading, measure in readings:
-        k = place[_frequency(reading)]
+        k = index_of_frequency[_frequency(reading)]
         points.setdefault(reading.sample, []).extend(_points(design, here, reading, measure, k))
     result = []
     for sample, own in points.items():

@@ -209,9 +209,9 @@ def _mean_length(units: Units, pairs: Pairs) -> FloatArray:
     return np.where(pairs.core, alone, (inner + outer) / 2)
 
 
-def _flat_length(space: ElectrodeSpace, place: FloatArray, build: NDArray[np.int_]) -> FloatArray:
+def _flat_length(space: ElectrodeSpace, distance: FloatArray, build: NDArray[np.int_]) -> FloatArray:
     scale = np.broadcast_to(np.asarray(space.design.build.mean_turn_scale, float), (space.count,))[build]
-    return np.asarray((space.design.core.dimensions.perimeter + 2 * math.pi * place) * scale)
+    return np.asarray((space.design.core.dimensions.perimeter + 2 * math.pi * distance) * scale)
 
 
 def _turn(

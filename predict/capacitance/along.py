@@ -172,12 +172,12 @@ def _spaced(energy: Energy, member: int) -> LayerFace:
     """The face of a section, with the pitch from the last wire of one turn to the first of the next. The
     wires of one turn touch; the turns share the rest of the breadth."""
     space, units = energy.space, energy.units
-    place = int(units.unit[member])
+    unit_index = int(units.unit[member])
     turns = np.maximum(space.layout.turns[:, member], 1.0)
     taken: FloatArray = np.zeros(space.count)
-    for other in units.members[place]:
+    for other in units.members[unit_index]:
         wire = space.design.winding(space.layout.sections[other].winding).wire
         taken = taken + np.asarray(units.faces[other].overall) * (1 if wire.twisted else wire.in_hand)
     face = units.faces[member]
-    pitch = (units.high[:, place] - units.low[:, place]) / turns - taken + np.asarray(face.overall)
+    pitch = (units.high[:, unit_index] - units.low[:, unit_index]) / turns - taken + np.asarray(face.overall)
     return replace(face, pitch=np.maximum(pitch, face.overall))

@@ -163,14 +163,16 @@ class Energy:
         """(low, high), (B, n + 1, m) each: the potential of every electrode at both ends of its layer, as
         combinations of the labels."""
         layout, n = self.space.layout, self.sections
-        place = {label: index for index, label in enumerate(self.labels)}
+        node_index = {label: index for index, label in enumerate(self.labels)}
         low = np.zeros((self.count, n + 1, len(self.labels)))
         high = low.copy()
-        low[:, n, place[-1, CORE]] = high[:, n, place[-1, CORE]] = 1.0
+        low[:, n, node_index[-1, CORE]] = high[:, n, node_index[-1, CORE]] = 1.0
         own: dict[int, list[int]] = {}
         for index, section in enumerate(layout.sections):
             if section.shield:
-                low[:, index, place[-1, section.winding]] = high[:, index, place[-1, section.winding]] = 1.0
+                low[:, index, node_index[-1, section.winding]] = high[
+                    :, index, node_index[-1, section.winding]
+                ] = 1.0
             else:
                 own.setdefault(section.branch, []).append(index)
         for branch, rows in own.items():
@@ -179,7 +181,7 @@ class Energy:
             before = np.concatenate([np.zeros((self.count, 1)), after[:, :-1]], axis=1)
             foil = self.space.design.winding(layout.sections[rows[0]].winding).wire.foil
             back = np.array([layout.sections[index].descending and not foil for index in rows])
-            start, finish = place[branch, "start"], place[branch, "finish"]
+            start, finish = node_index[branch, "start"], node_index[branch, "finish"]
             for ends, part in ((low, np.where(back, after, before)), (high, np.where(back, before, after))):
                 ends[:, rows, start], ends[:, rows, finish] = 1.0 - part, part
         return low, high

@@ -213,11 +213,11 @@ def stack_capacitance(thickness: FloatArray, transfer: FloatArray) -> FloatArray
     """
     _, gaps = thickness.shape
     apart = np.isinf(thickness)
-    place = np.arange(gaps)
+    gap_index = np.arange(gaps)
     coupled = np.zeros((*thickness.shape, gaps))
-    coupled[:, place, place] = np.where(apart, 1.0, thickness)
+    coupled[:, gap_index, gap_index] = np.where(apart, 1.0, thickness)
     passing = np.where(apart[:, 1:] | apart[:, :-1], 0.0, transfer)
-    coupled[:, place[:-1], place[1:]] = coupled[:, place[1:], place[:-1]] = -passing
+    coupled[:, gap_index[:-1], gap_index[1:]] = coupled[:, gap_index[1:], gap_index[:-1]] = -passing
     inverse = np.linalg.inv(coupled)
     inverse = np.where(apart[:, :, None] | apart[:, None, :], 0.0, inverse)
     difference = np.eye(gaps, gaps + 1) - np.eye(gaps, gaps + 1, 1)

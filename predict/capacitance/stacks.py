@@ -226,14 +226,14 @@ def stack_faces(
     order = np.lexsort((-np.arange(len(stack)), stack))
     first = np.flatnonzero(np.diff(stack[order], prepend=-1))
     number = np.diff(first, append=len(stack))
-    place = np.arange(len(stack)) - np.repeat(first, number)
+    rank = np.arange(len(stack)) - np.repeat(first, number)
     which = np.repeat(np.arange(len(first)), number)
     most = int(np.max(number))
     pair = np.full((len(first), most), -1)
-    pair[which, place] = row[order]
+    pair[which, rank] = row[order]
     nodes = np.full((len(first), most + 1), -2)
-    nodes[which, place] = gaps.inner[order]
-    nodes[which, place + 1] = gaps.outer[order]
+    nodes[which, rank] = gaps.inner[order]
+    nodes[which, rank + 1] = gaps.outer[order]
     there = pair >= 0
     below, above = series.below[pair], series.above[pair]
     transfer = np.zeros((len(first), max(most - 1, 0)))
@@ -283,9 +283,9 @@ def _ports(
     unit[back] = layer
     build = pairs.build[low]
     result = [np.zeros(len(combination)) for _ in range(3)]
-    for place in np.unique(unit):
-        rows = np.flatnonzero(unit == place)
-        for member in units.members[place]:
+    for unit_index in np.unique(unit):
+        rows = np.flatnonzero(unit == unit_index)
+        for member in units.members[unit_index]:
             port = _port(space, units.faces[member], series, build[rows], low[rows], high[rows])
             for total, value in zip(result, port, strict=True):
                 total[rows] += units.share[member] * value

@@ -71,11 +71,11 @@ def _level(design: Design, places: list[int]) -> list[str]:
 
     low, high = at(0.5), at(2.0)
     found = []
-    for place in places:
-        test = design.tests[place]
-        if test.measure == "phase" or low[place] == 0:
+    for test_index in places:
+        test = design.tests[test_index]
+        if test.measure == "phase" or low[test_index] == 0:
             continue
-        change = float(high[place] / low[place] - 1)
+        change = float(high[test_index] / low[test_index] - 1)
         if abs(change) > LEVEL_DEPENDENCE:
             found.append(f"{test.name} ({change * 100:+.0f} %)")
     if not found:
@@ -89,18 +89,18 @@ def _level(design: Design, places: list[int]) -> list[str]:
 def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
     material = design.core.material
     result = []
-    biased = [design.tests[place] for place in places if design.tests[place].bias > 0]
+    biased = [design.tests[test_index] for test_index in places if design.tests[test_index].bias > 0]
     top = float(saturation(material))
     if biased and not np.isfinite(top) and material.bias_field <= 0:
         result.append(
             f"{_names(biased)}: the effect of the direct current on the permeability is not predicted, "
             f"because the saturation of {material.name} is not known. Name a material of the catalogue."
         )
-    for place in places:
-        test = design.tests[place]
+    for test_index in places:
+        test = design.tests[test_index]
         limit = float(saturation(material, stated_temperature(design, test)))
-        steady = float(prediction.bias_flux_density[place])
-        total = steady + float(prediction.flux_density[place])
+        steady = float(prediction.bias_flux_density[test_index])
+        total = steady + float(prediction.flux_density[test_index])
         if total > NEAR_SATURATION * limit:
             result.append(
                 f"{test.name}: the core reaches {total * 1e3:.0f} mT"
@@ -114,11 +114,11 @@ def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) 
 def _direct_current(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
     """What is uncertain in a test with a direct current: level and current together, and remanence."""
     material, result = design.core.material, []
-    biased = [place for place in places if design.tests[place].bias > 0]
-    for place in biased:
-        test = design.tests[place]
+    biased = [test_index for test_index in places if design.tests[test_index].bias > 0]
+    for test_index in biased:
+        test = design.tests[test_index]
         warm = stated_temperature(design, test)
-        steady, peak = prediction.bias_flux_density[place], prediction.flux_density[place]
+        steady, peak = prediction.bias_flux_density[test_index], prediction.flux_density[test_index]
         held = reversible_ratio(material, steady, warm)
         lifted = float(level_ratio(material, peak, warm))
         both = float(incremental_ratio(material, DirectState(steady, held), np.asarray(peak), warm))
@@ -134,12 +134,12 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
         return result
     if biased:
         result.append(
-            f"{_names([design.tests[place] for place in biased])}: steel without an air gap keeps remanence, "
+            f"{_names([design.tests[index] for index in biased])}: steel without an air gap keeps remanence, "
             "which is not predicted. Demagnetize the core before each reading, and raise the current in one "
             "direction only."
         )
     still = [test for test in design.tests if test.measure == "resistance"]
-    if still and any(not design.tests[place].short for place in places):
+    if still and any(not design.tests[test_index].short for test_index in places):
         result.append(
             f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and open "
             "windings then read too low. Take resistances last, or demagnetize the core after them."
@@ -152,9 +152,9 @@ def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> l
     result = []
     last = material.frequencies[-1]
     beyond = [
-        design.tests[place]
-        for place in places
-        if len(material.frequencies) > 1 and design.tests[place].alternating_frequency > last
+        design.tests[test_index]
+        for test_index in places
+        if len(material.frequencies) > 1 and design.tests[test_index].alternating_frequency > last
     ]
     if beyond:
         result.append(
@@ -163,7 +163,11 @@ def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> l
         )
     if material.level_flux_densities:
         most = material.level_flux_densities[-1]
-        above = [design.tests[place] for place in places if float(prediction.flux_density[place]) > most]
+        above = [
+            design.tests[test_index]
+            for test_index in places
+            if float(prediction.flux_density[test_index]) > most
+        ]
         if above:
             result.append(
                 f"{_names(above)}: above {most * 1e3:.4g} mT, where the table of {material.name} ends, it is "

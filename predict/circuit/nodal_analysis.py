@@ -184,10 +184,10 @@ def _nodal(
     size = elements + nodes
     matrix = np.zeros((count, size, size), complex)
     matrix[:, :b, :b] = coupled
-    place = np.arange(b, b + leads.shape[-1])
-    matrix[:, place, place] = leads
-    place = np.arange(b + leads.shape[-1], elements)
-    matrix[:, place, place] = np.reshape(link, (-1, 1))
+    diagonal = np.arange(b, b + leads.shape[-1])
+    matrix[:, diagonal, diagonal] = leads
+    diagonal = np.arange(b + leads.shape[-1], elements)
+    matrix[:, diagonal, diagonal] = np.reshape(link, (-1, 1))
     matrix[:, :elements, elements:] = -wiring.incidence.T
     matrix[:, elements:, :elements] = wiring.incidence
     if susceptance is not None and wiring.potentials is not None:

@@ -56,10 +56,10 @@ def first_resonance(
     """
     known: dict[float, FloatArray] = {}
 
-    def exact(place: float) -> FloatArray:
-        if place not in known:
-            known[place] = _slope(impedance, _frequency(place))
-        return known[place]
+    def exact(grid_index: float) -> FloatArray:
+        if grid_index not in known:
+            known[grid_index] = _slope(impedance, _frequency(grid_index))
+        return known[grid_index]
 
     interval = None
     if rough is not None:
@@ -89,35 +89,35 @@ def _intervals(
     """
     known: dict[int, FloatArray] = {}
 
-    def at(place: int) -> FloatArray:
+    def at(grid_index: int) -> FloatArray:
         if exact is not None:
-            return exact(place)
-        if place not in known:
-            known[place] = _slope(impedance, _frequency(place))
-        return known[place]
+            return exact(grid_index)
+        if grid_index not in known:
+            known[grid_index] = _slope(impedance, _frequency(grid_index))
+        return known[grid_index]
 
-    place, slope = first, at(first)
+    grid_index, slope = first, at(first)
     last: tuple[float, FloatArray] | None = None
     interval = np.full(len(slope), -1)
     near = first > 0
-    while np.any(interval < 0) and place < _LAST:
-        frequency = _frequency(place)
+    while np.any(interval < 0) and grid_index < _LAST:
+        frequency = _frequency(grid_index)
         if last is not None and not near:
             near = _crossing_above(last, (frequency, slope), interval < 0) < _FAR * frequency
-        following = min(place + (1 if near else _LEAP), _LAST)
+        following = min(grid_index + (1 if near else _LEAP), _LAST)
         after = at(following)
         here = (interval < 0) & (slope < 0) & (after >= 0)
         if np.any(here) and not near:  # the leap went too far: repeat it point by point
             near = True
             continue
-        interval[here] = place
-        last, place, slope = (frequency, slope), following, after
+        interval[here] = grid_index
+        last, grid_index, slope = (frequency, slope), following, after
     return interval
 
 
-def _frequency(place: float) -> float:
+def _frequency(grid_index: float) -> float:
     """Frequency (Hz) of a point of the grid, or between two."""
-    return float(LOWEST * (HIGHEST / LOWEST) ** (place / _LAST))
+    return float(LOWEST * (HIGHEST / LOWEST) ** (grid_index / _LAST))
 
 
 def _amid(points: Sequence[tuple[float, FloatArray]]) -> FloatArray:

@@ -307,14 +307,16 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
     ports = [(test.drive, tuple(_opposing(sections.design, test)), test.short, test.tie) for test in tests]
     first = [ports.index(port) for port in ports]  # tests of one distribution, at several frequencies
     chosen = sorted(set(first))
-    result = np.stack([_turns_split(sections, tests[place]) for place in chosen], axis=1)
-    split = [row for row, place in enumerate(chosen) if _split_by_field(sections.design, tests[place])]
+    result = np.stack([_turns_split(sections, tests[test_index]) for test_index in chosen], axis=1)
+    split = [
+        row for row, test_index in enumerate(chosen) if _split_by_field(sections.design, tests[test_index])
+    ]
     if split:
         coupling = section_interaction(sections, result[:, split])
         for column, row in enumerate(split):
             test = _balancing_test(sections.design, tests[chosen[row]])
             result[:, row] = _field_split(sections, test, coupling[:, column])
-    flows = result[:, [chosen.index(place) for place in first]]
+    flows = result[:, [chosen.index(test_index) for test_index in first]]
     return _balanced_on_each_leg(sections, tests, flows)
 
 

@@ -177,7 +177,7 @@ def _side_by_side(design: Design, number: int, arc: float) -> FloatArray | None:
 def _moved(design: Design, places: Sequence[int], before: FloatArray, after: FloatArray) -> list[str]:
     """Tests whose reading changes, and by how much."""
     return [
-        f"{design.tests[place].name} ×{after[place] / before[place]:.2g}"
-        for place in places
-        if before[place] != 0 and abs(after[place] / before[place] - 1) > MOVES
+        f"{design.tests[test_index].name} ×{after[test_index] / before[test_index]:.2g}"
+        for test_index in places
+        if before[test_index] != 0 and abs(after[test_index] / before[test_index] - 1) > MOVES
     ]

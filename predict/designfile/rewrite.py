@@ -179,12 +179,12 @@ def _with_steps(text: str, steps: tuple[Step, ...], remark: str) -> str:
 
 def _closing(text: str, start: int) -> int:
     """Where the bracket opened before ``start`` closes; strings and comments are skipped."""
-    depth, place = 1, start
+    depth, offset = 1, start
     token = re.compile(r'"""|\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[\[\]]', re.DOTALL)
-    while (found := token.search(text, place)) is not None:
-        place = found.end()
+    while (found := token.search(text, offset)) is not None:
+        offset = found.end()
         if found[0] in ('"""', "'''"):
-            place = text.find(found[0], place) + 3
+            offset = text.find(found[0], offset) + 3
         depth += {"[": 1, "]": -1}.get(found[0], 0)
         if depth == 0:
             return found.start()

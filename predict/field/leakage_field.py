@@ -286,8 +286,10 @@ def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray,
     own = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
     # Opposing sections whose blocks coincide make no block field; only the near field remains.
     fieldless = energy <= 1e-9 * own
-    place = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
-    centroid = np.where(fieldless, place, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy))
+    mean_position = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
+    centroid = np.where(
+        fieldless, mean_position, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy)
+    )
     centroid = np.clip(centroid, 0.0, fields.width)
     lengths = turn_lengths(dimensions, centroid, cover=fields.cover)
     mirror = (fields.free + fields.image)[:, None]

@@ -77,8 +77,8 @@ def _near_and_far(
 ) -> tuple[FloatArray, FloatArray]:
     """(M, k, k) single and double layer of every element with its image below, seen from the middles."""
     nodes, weights = np.polynomial.legendre.leggauss(_GAUSS)
-    place, weight = (nodes + 1) / 2, weights / 2
-    source = starts[:, None] + span[:, None] * place[:, None]
+    fraction, weight = (nodes + 1) / 2, weights / 2
+    source = starts[:, None] + span[:, None] * fraction[:, None]
     single, double = _layers(middle, source, weight * length[:, None], normal)
     image = source * np.array([1.0, -1.0])
     other = _layers(middle, image, weight * length[:, None], normal * np.array([1.0, -1.0]))

@@ -99,8 +99,8 @@ def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> Float
     offsets, so that the value for one build does not depend on other builds (within 1e-5 of the solution at
     ``top``)."""
     inner, outer = dimensions.inner_diameter / 2, dimensions.outer_diameter / 2
-    place = np.minimum(top / inner, _FULLEST) * _GRID
-    first = np.clip(np.floor(place).astype(int) - 1, 0, int(_FULLEST * _GRID) - 3)
+    grid_position = np.minimum(top / inner, _FULLEST) * _GRID
+    first = np.clip(np.floor(grid_position).astype(int) - 1, 0, int(_FULLEST * _GRID) - 3)
     nodes = {
         number: _exterior(inner, outer, dimensions.height, number, modes)
         for begin in np.unique(first).tolist()
@@ -109,7 +109,7 @@ def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> Float
     result = np.zeros((len(top), modes))
     for step in range(4):
         others = [other for other in range(4) if other != step]
-        weight = np.prod([(place - first - other) / (step - other) for other in others], axis=0)
+        weight = np.prod([(grid_position - first - other) / (step - other) for other in others], axis=0)
         result += weight[:, None] * np.stack([nodes[number] for number in (first + step).tolist()])
     return result
 

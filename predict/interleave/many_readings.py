@@ -265,17 +265,17 @@ def predict_tests(
     """
     groups: dict[Hashable, list[int]] = {}
     first_of: dict[int, int] = {}  # a batch stays together, so that its builds are taken at once
-    for place, arrangement in enumerate(arrangements):
-        groups.setdefault(arrangement.batch.key, []).append(place)
-        first_of.setdefault(id(arrangement.batch), place)
+    for index, arrangement in enumerate(arrangements):
+        groups.setdefault(arrangement.batch.key, []).append(index)
+        first_of.setdefault(id(arrangement.batch), index)
     portions = []
     for places in groups.values():
-        places.sort(key=lambda place: first_of[id(arrangements[place].batch)])
+        places.sort(key=lambda index: first_of[id(arrangements[index].batch)])
         portions += [places[begin : begin + _CHUNK] for begin in range(0, len(places), _CHUNK)]
     portions.sort(key=len, reverse=True)
 
     def work(number: int) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
-        parts = [(arrangements[place].batch, arrangements[place].row) for place in portions[number]]
+        parts = [(arrangements[index].batch, arrangements[index].row) for index in portions[number]]
         found, reasons = _predicted(parts, tests)
         return found, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
 

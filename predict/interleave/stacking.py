@@ -292,10 +292,10 @@ class Stacking:
                 steps.append(step)
             heap[bay] = at[:, number] + heights[:, number]
         used = {bay for _, bay in placed[0].sections}
-        for place, bay in enumerate(space.bays):
+        for bay_index, bay in enumerate(space.bays):
             if bay not in used:
                 continue
-            steps.append(SpacerStep(top[:, place] - heap[bay], leg=bay[0], chamber=bay[1]))
+            steps.append(SpacerStep(top[:, bay_index] - heap[bay], leg=bay[0], chamber=bay[1]))
         steps += space.tail
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
         steps = shields_named(space, steps)

@@ -185,8 +185,8 @@ def _column(weights: tuple[FloatArray, FloatArray], basis: ComplexArray, vector:
 def _start(imaginary: FloatArray, omega: FloatArray) -> list[FloatArray]:
     """Directions to start with: those of the inductances at the lowest and highest frequency."""
     found = []
-    for place in (0, -1):
-        inductance = imaginary[place] / omega[place]
+    for end_index in (0, -1):
+        inductance = imaginary[end_index] / omega[end_index]
         scale = np.sqrt(np.maximum(np.diagonal(inductance), 1e-30))
         _, vectors = np.linalg.eigh(inductance / np.outer(scale, scale))
         found += [scale * vector for vector in vectors.T]
@@ -317,8 +317,8 @@ def _core_terms(omega: FloatArray) -> tuple[ComplexArray, list[tuple[float, floa
         for corner in np.geomspace(low / 10, 10 * high, round(4 * dense * (decades + 2)) + 1)
     ]
     for quality, density in _QUALITIES:
-        places = np.geomspace(low / 2, 20 * high, round(density * dense * (decades + 1.6)) + 1)
-        shapes += [(0.0, float(place), quality) for place in places]
+        resonances = np.geomspace(low / 2, 20 * high, round(density * dense * (decades + 1.6)) + 1)
+        shapes += [(0.0, float(resonance), quality) for resonance in resonances]
     columns = []
     for tau, resonance, quality in shapes:
         relative = 1j * omega / resonance if resonance > 0 else np.zeros(len(omega))

@@ -204,14 +204,16 @@ def _charge(
     if len(involved) == 1 and abs(ratios[involved[0]]) == 1:
         return [f"Cq{number} {nodes[involved[0]]} {nodes[core]} {_value(capacitance)}"]
     lines, below = [], "0"
-    for place, node in enumerate(involved):
-        above = f"q{number}x{place}"
-        lines.append(f"Eq{number}x{place} {above} {below} {nodes[node]} {nodes[core]} {_value(ratios[node])}")
+    for node_index, node in enumerate(involved):
+        above = f"q{number}x{node_index}"
+        lines.append(
+            f"Eq{number}x{node_index} {above} {below} {nodes[node]} {nodes[core]} {_value(ratios[node])}"
+        )
         below = above
     lines.append(f"Vq{number} {below} q{number}c 0")
     lines.append(f"Cq{number} q{number}c 0 {_value(capacitance)}")
-    for place, node in enumerate(involved):
-        lines.append(f"Fq{number}x{place} {nodes[node]} {nodes[core]} Vq{number} {_value(ratios[node])}")
+    for node_index, node in enumerate(involved):
+        lines.append(f"Fq{number}x{node_index} {nodes[node]} {nodes[core]} Vq{number} {_value(ratios[node])}")
     return lines
 
 

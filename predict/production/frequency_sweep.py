@@ -235,9 +235,9 @@ def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonan
     tuple of Resonance
         Resonances, in the order of their frequencies.
     """
-    place = np.log(frequencies)
+    log_frequency = np.log(frequencies)
     found = []
-    for k in range(len(place) - 1):
+    for k in range(len(log_frequency) - 1):
         here, there = complex(impedance[k]), complex(impedance[k + 1])
         if here.imag * there.imag < 0 or (there.imag == 0 and here.imag != 0):
             kind = "parallel" if here.imag > 0 else "series"
@@ -245,5 +245,7 @@ def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonan
                 (here.imag, there.imag) if kind == "series" else ((1 / here).imag, (1 / there).imag)
             )
             part = before / (before - after)
-            found.append(Resonance(math.exp(place[k] + part * (place[k + 1] - place[k])), kind))
+            found.append(
+                Resonance(math.exp(log_frequency[k] + part * (log_frequency[k + 1] - log_frequency[k])), kind)
+            )
     return tuple(found)

@@ -266,7 +266,7 @@ def spread(
         for begin in range(0, len(some), PORTION):
             portion = some[begin : begin + PORTION]
             builds = varied(portion) if view is None else view(varied(portion))
-            builds = replace(builds, tests=tuple(builds.tests[place] for place in asked))
+            builds = replace(builds, tests=tuple(builds.tests[test_index] for test_index in asked))
             parts.append(np.broadcast_to(predict_bench(builds).values, (len(portion), len(asked))))
             tell("Random builds", begin + len(portion), len(some))
         return np.concatenate(parts)

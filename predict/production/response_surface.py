@@ -273,11 +273,11 @@ def _of_kinds(z: FloatArray, kinds: _Kinds, checked: np.ndarray, misses: FloatAr
     """(B, T) distance of the builds of every kind from the surface: level and slopes of ``misses`` (checked,
     T), with the smallest slopes that explain them."""
     found = np.zeros((len(z), misses.shape[1]))
-    place = {int(build): number for number, build in enumerate(checked)}
+    row_of_build = {int(build): number for number, build in enumerate(checked)}
     for kind, anchors in enumerate(kinds.anchors):
         if not len(anchors):
             continue
-        off = misses[[place[int(build)] for build in anchors]]
+        off = misses[[row_of_build[int(build)] for build in anchors]]
         level, middle = off.mean(axis=0), z[anchors].mean(axis=0)
         away = z[anchors] - middle
         slopes = away.T @ np.linalg.solve(away @ away.T + _RIDGE * np.eye(len(anchors)), off - level)

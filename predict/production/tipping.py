@@ -112,12 +112,12 @@ class TippedReadings:
             return f"{self.tipping.words}: the readings stay within their ranges."
         return f"{self.tipping.words}: then {', '.join(told[:NAMED])}{most}."
 
-    def sentence_of(self, place: int, test: BenchTest) -> str:
+    def sentence_of(self, test_index: int, test: BenchTest) -> str:
         """The same sentence for one test.
 
         Parameters
         ----------
-        place : int
+        test_index : int
             Test, index.
         test : BenchTest
             The test.
@@ -127,7 +127,7 @@ class TippedReadings:
         str
             One sentence.
         """
-        return f"{self.tipping.words}: then {self.reading(place, test)}."
+        return f"{self.tipping.words}: then {self.reading(test_index, test)}."
 
     def reading(self, index: int, test: BenchTest) -> str:
         """The range of one test in these builds, as text.

@@ -132,12 +132,12 @@ def _pack_of(layers: IntArray, most: int) -> IntArray:
     ``layers`` (B,): number of layers in each build. The last layer stays on its own; the others are shared
     out evenly.
     """
-    place = np.broadcast_to(np.arange(most), (len(layers), most))
+    layer_index = np.broadcast_to(np.arange(most), (len(layers), most))
     count = layers[:, None]
     packs = packs_of(count.astype(float)).astype(np.int64)
-    found = place * (packs - 1) // np.maximum(count - 1, 1)
-    found = np.where(packs == count, place, found)
-    return np.asarray(np.where(place < count, found, -1), np.int64)
+    found = layer_index * (packs - 1) // np.maximum(count - 1, 1)
+    found = np.where(packs == count, layer_index, found)
+    return np.asarray(np.where(layer_index < count, found, -1), np.int64)
 
 
 def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray) -> Packed:

@@ -103,8 +103,8 @@ TOKENS = (
     ),
     mistake(
         "compare/verdict/evaluation.py",
-        "mine = np.flatnonzero((where == place) & (count > 0))",
-        "mine = np.flatnonzero((where == place) & (count <= 0))",
+        "mine = np.flatnonzero((where == test_index) & (count > 0))",
+        "mine = np.flatnonzero((where == test_index) & (count <= 0))",
         "tests/unit/test_interventions.py::test_demagnetising_tells_remanence_from_a_wrong_material",
     ),
     mistake(
