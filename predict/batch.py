@@ -126,11 +126,11 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
         # those of one build next to each other: what hangs on it is computed once in a batch (``alike``)
         parts = [(id(one.build), id(one.bobbin), id(one.windings)) for one in map(designs.__getitem__, group)]
         order = {part: number for number, part in enumerate(dict.fromkeys(parts))}
-        places = [
+        indices = [
             design_index for _, design_index in sorted(zip(map(order.__getitem__, parts), group, strict=True))
         ]
-        for begin in range(0, len(places), _CHUNK):
-            chunk = places[begin : begin + _CHUNK]
+        for begin in range(0, len(indices), _CHUNK):
+            chunk = indices[begin : begin + _CHUNK]
             values = np.atleast_2d(predict(stack([designs[design_index] for design_index in chunk])))
             values = np.broadcast_to(values, (len(chunk), values.shape[-1]))
             for design_index, row in zip(chunk, values, strict=True):

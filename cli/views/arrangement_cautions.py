@@ -52,9 +52,9 @@ def less_apart_text(result: Comparison, index: int) -> list[str]:
     return less_lines(result.arrangements[index].less_apart(result.design))
 
 
-def numbers_text(places: list[int]) -> str:
+def numbers_text(numbers: list[int]) -> str:
     """Numbers of a table in words: "numbers 1, 3"."""
-    return f"number{'s' if len(places) > 1 else ''} {', '.join(map(str, places))}"
+    return f"number{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}"
 
 
 def layer_cautions(tipped: Mapping[int, Sequence[Tipping]]) -> Iterator[str]:

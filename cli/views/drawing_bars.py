@@ -13,7 +13,7 @@ BAR_ROWS, BAR_COLUMNS = 8, 22
 
 
 def _value(function: AmpereTurnFunction, position: float) -> float:
-    return float(np.interp(position, function.places, function.values))
+    return float(np.interp(position, function.positions, function.values))
 
 
 def _scale(function: AmpereTurnFunction) -> tuple[float, int, float]:

@@ -121,11 +121,11 @@ SHORT = {
 def _in_short(hidden: Sequence[SeenFault]) -> list[str]:
     """Causes that no test shows, one item a cause with all its places; one without short words by its
     title."""
-    places: dict[str, list[SeenFault]] = {}
+    of_cause: dict[str, list[SeenFault]] = {}
     for fault in hidden:
-        places.setdefault(fault.cause, []).append(fault)
+        of_cause.setdefault(fault.cause, []).append(fault)
     told = []
-    for cause, faults in places.items():
+    for cause, faults in of_cause.items():
         if cause not in SHORT:
             told += [fault.severities[-1][1] for fault in faults]
             continue

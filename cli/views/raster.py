@@ -51,9 +51,9 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
     index = {edge: edge_index for edge_index, edge in enumerate(edges)}
     for kept in range(len(wanted), -1, -1):
         demands = [(index[a], index[b]) for tier in wanted[:kept] for a, b in tier]
-        places = _placed(edges, demands, cells)
-        if places is not None:
-            return Axis(tuple(edges), tuple(places), kept == len(wanted))
+        placed = _placed(edges, demands, cells)
+        if placed is not None:
+            return Axis(tuple(edges), tuple(placed), kept == len(wanted))
     raise AssertionError("no demand is always met")
 
 
@@ -91,10 +91,10 @@ def _placed(edges: Sequence[float], demands: Sequence[tuple[int, int]], cells: i
     for a, b in demands:
         ending.setdefault(b, []).append(a)
     scale = cells / (edges[-1] - edges[0])
-    places = [0]
+    placed = [0]
     for index in range(1, len(edges)):
-        earliest = max([places[-1], *(places[a] + 1 for a in ending.get(index, []))])
+        earliest = max([placed[-1], *(placed[a] + 1 for a in ending.get(index, []))])
         ideal = round((edges[index] - edges[0]) * scale)
-        places.append(min(max(ideal, earliest), latest[index]))
-    places[-1] = cells
-    return places
+        placed.append(min(max(ideal, earliest), latest[index]))
+    placed[-1] = cells
+    return placed

@@ -82,8 +82,8 @@ def callouts(
     rule = f' stroke="{INK}" stroke-width=".12" fill="none"'
     if section.flat:
         middles.sort(key=lambda item: -item[0])
-        places = _apart([sheet.y(item[0]) for item in middles], apart)
-        for (middle, end, number), label_position in zip(middles, places, strict=True):
+        label_positions = _apart([sheet.y(item[0]) for item in middles], apart)
+        for (middle, end, number), label_position in zip(middles, label_positions, strict=True):
             y = sheet.y(middle)
             lines.append(
                 f'<path d="M{fixed(sheet.x(end))} {fixed(y)}H{fixed(sheet.right + 2)}'
@@ -92,8 +92,8 @@ def callouts(
             lines.append(label(sheet.right + 8, label_position + size / 3, str(number), size=size))
         return lines
     middles.sort()
-    places = _apart([sheet.x(item[0]) for item in middles], apart)
-    for (middle, end, number), label_position in zip(middles, places, strict=True):
+    label_positions = _apart([sheet.x(item[0]) for item in middles], apart)
+    for (middle, end, number), label_position in zip(middles, label_positions, strict=True):
         x = sheet.x(middle)
         lines.append(
             f'<path d="M{fixed(x)} {fixed(sheet.y(end))}V{fixed(sheet.top - 1)}'
@@ -101,8 +101,8 @@ def callouts(
         )
         lines.append(label(label_position, sheet.top - 4.8, str(number), anchor="middle", size=size))
     below.sort()
-    places = _apart([sheet.x(item[0]) for item in below], apart)
-    for (middle, start, number), label_position in zip(below, places, strict=True):
+    label_positions = _apart([sheet.x(item[0]) for item in below], apart)
+    for (middle, start, number), label_position in zip(below, label_positions, strict=True):
         lines.append(
             f'<path d="M{fixed(sheet.x(middle))} {fixed(sheet.y(start))}V{fixed(sheet.bottom + 1)}'
             f'L{fixed(label_position)} {fixed(sheet.bottom + 4)}"{rule}/>'

@@ -65,7 +65,7 @@ def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> lis
 
     points = [
         (x(float(position)), y(float(value)))
-        for position, value in zip(function.places, function.values, strict=True)
+        for position, value in zip(function.positions, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
     spans = _spans(sheet.section, along_leg=False)
@@ -98,7 +98,7 @@ def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> l
 
     points = [
         (x(float(value)), sheet.y(float(position)))
-        for position, value in zip(function.places, function.values, strict=True)
+        for position, value in zip(function.positions, function.values, strict=True)
     ]
     rule = f' stroke="{INK}" stroke-width=".18"'
     spans = _spans(sheet.section, along_leg=True)

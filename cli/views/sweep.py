@@ -127,8 +127,8 @@ def _rows(swept: Sweep) -> list[int]:
     steps = (1.0, 2.0, 5.0) if high - low <= 4.01 else (1.0,)
     wanted = [step * 10.0**n for n in range(math.floor(low), math.ceil(high) + 1) for step in steps]
     inside = [f for f in wanted if swept.frequencies[0] * 0.999 <= f <= swept.frequencies[-1] * 1.001]
-    places = [int(np.argmin(np.abs(np.log(swept.frequencies / f)))) for f in inside]
-    return list(dict.fromkeys(places)) or [0, len(swept.frequencies) - 1]
+    rows = [int(np.argmin(np.abs(np.log(swept.frequencies / f)))) for f in inside]
+    return list(dict.fromkeys(rows)) or [0, len(swept.frequencies) - 1]
 
 
 def _resonances(swept: Sweep) -> Iterator[Part]:

@@ -34,11 +34,11 @@ USUAL_TWO_WIRE, WITHIN_TWO_WIRE = 20e-3, 3.3
 """Usual resistance (ohm) of two clip leads, and the factor within which most of them lie (judged)."""
 
 
-def _link_title(design: Design, place: str, extra: float) -> str:
+def _link_title(design: Design, location: str, extra: float) -> str:
     return f"the shorting link has {extra * 1e9:.0f} nH more than the bench's entry"
 
 
-def _leads_title(design: Design, place: str, extra: float) -> str:
+def _leads_title(design: Design, location: str, extra: float) -> str:
     return f"leads of {extra * 1e9:.0f} nH are in the reading (fixture not corrected)"
 
 
@@ -51,35 +51,35 @@ def _in_series(design: Design, part: str, extra: float, resistance_per_henry: fl
     return replace(design, bench=replace(design.bench, **changed))
 
 
-def _link(design: Design, place: str) -> list[Variant]:
+def _link(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
             1.0,
             _in_series(design, "short", extra, LINK_RESISTANCE_PER_HENRY),
-            _link_title(design, place, extra),
+            _link_title(design, location, extra),
         )
         for extra in evenly(*LINK, 8, logarithmic=True)
     ]
 
 
-def _leads(design: Design, place: str) -> list[Variant]:
+def _leads(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
             1.0,
             _in_series(design, "lead", extra, LEAD_RESISTANCE_PER_HENRY),
-            _leads_title(design, place, extra),
+            _leads_title(design, location, extra),
         )
         for extra in evenly(*LEADS, 8, logarithmic=True)
     ]
 
 
-def _two_wire_title(design: Design, place: str, extra: float) -> str:
+def _two_wire_title(design: Design, location: str, extra: float) -> str:
     return f"{extra * 1e3:.3g} mΩ of leads and contacts are in every direct-current reading (two wires)"
 
 
-def _two_wire(design: Design, place: str) -> list[Variant]:
+def _two_wire(design: Design, location: str) -> list[Variant]:
     bench = design.bench
     return [
         Variant(
@@ -89,7 +89,7 @@ def _two_wire(design: Design, place: str) -> list[Variant]:
                 design,
                 bench=replace(bench, direct_lead_resistance=number_of(bench.direct_lead_resistance) + extra),
             ),
-            _two_wire_title(design, place, extra),
+            _two_wire_title(design, location, extra),
         )
         for extra in evenly(*TWO_WIRE, 12, logarithmic=True)
     ]
@@ -107,7 +107,7 @@ def _any_test(design: Design) -> tuple[str, ...]:
     return ("bench",) if design.tests else ()
 
 
-def _display(design: Design, place: str) -> list[Variant]:
+def _display(design: Design, location: str) -> list[Variant]:
 
     def other(test: BenchTest) -> BenchTest:
         shown = test.equivalent or design.bench.equivalent
@@ -122,11 +122,11 @@ def _display(design: Design, place: str) -> list[Variant]:
     ]
 
 
-def _temperature_title(design: Design, place: str, extra: float) -> str:
+def _temperature_title(design: Design, location: str, extra: float) -> str:
     return f"the part was {extra:.0f} K warmer than stated"
 
 
-def _temperature(design: Design, place: str) -> list[Variant]:
+def _temperature(design: Design, location: str) -> list[Variant]:
     bench = design.bench
     return [
         Variant(
@@ -135,7 +135,7 @@ def _temperature(design: Design, place: str) -> list[Variant]:
             replace(
                 design, bench=replace(bench, temperature_error=np.add(bench.temperature_error, extra).item())
             ),
-            _temperature_title(design, place, extra),
+            _temperature_title(design, location, extra),
         )
         for extra in evenly(*WARMER, 8)
     ]
@@ -146,7 +146,7 @@ LEVELS = (0.1, 0.3, 3.0, 10.0)
 """Frequency and level as set, relative to those of the test: steps of a meter's keys (judged)."""
 
 
-def _frequency(design: Design, place: str) -> list[Variant]:
+def _frequency(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in FREQUENCIES:
 
@@ -163,7 +163,7 @@ def _frequency(design: Design, place: str) -> list[Variant]:
 SCALED = ("inductance", "ac_resistance", "quality")
 
 
-def _level(design: Design, place: str) -> list[Variant]:
+def _level(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in LEVELS:
         bench = replace(design.bench, level_scale=number_of(design.bench.level_scale) * ratio)
@@ -172,7 +172,7 @@ def _level(design: Design, place: str) -> list[Variant]:
     return result
 
 
-def _wrong_short(design: Design, place: str) -> list[Variant]:
+def _wrong_short(design: Design, location: str) -> list[Variant]:
     """In every test with a short: nothing shorted, or another winding."""
 
     def edit(test: BenchTest, name: str | None) -> BenchTest:

@@ -20,8 +20,8 @@ JOINT_PARTS = (0.05, 2.0)
 """Resistance of a bad joint as a fraction of its winding's (judged)."""
 
 
-def _wire(design: Design, place: str) -> list[Variant]:
-    nominal = number_of(design.winding(place).wire.diameter)
+def _wire(design: Design, winding_name: str) -> list[Variant]:
+    nominal = number_of(design.winding(winding_name).wire.diameter)
     result = []
     for steps, weight in WIRE_STEPS.items():
         ratio = GAUGE_STEP**steps
@@ -34,15 +34,15 @@ def _wire(design: Design, place: str) -> list[Variant]:
 
         word = "thicker" if ratio > 1 else "thinner"
         title = (
-            f"{place} is wound with {word} wire ({nominal * ratio * 1e3:.3g} mm instead of "
+            f"{winding_name} is wound with {word} wire ({nominal * ratio * 1e3:.3g} mm instead of "
             f"{nominal * 1e3:.3g} mm)"
         )
-        result.append(Variant(ratio, weight, with_winding(design, place, edit), title))
+        result.append(Variant(ratio, weight, with_winding(design, winding_name, edit), title))
     return result
 
 
-def _strand(design: Design, place: str) -> list[Variant]:
-    in_hand = design.winding(place).wire.in_hand
+def _strand(design: Design, winding_name: str) -> list[Variant]:
+    in_hand = design.winding(winding_name).wire.in_hand
     result = []
     for lost in (1, 2):
         if lost < in_hand:
@@ -51,25 +51,29 @@ def _strand(design: Design, place: str) -> list[Variant]:
                 return replace(winding, wire=replace(winding.wire, open_strands=lost))
 
             title = (
-                f"{lost} of the {in_hand} wires in hand of {place} "
+                f"{lost} of the {in_hand} wires in hand of {winding_name} "
                 f"{'does' if lost == 1 else 'do'} not conduct"
             )
             result.append(
-                Variant(float(lost), 3.0 if lost == 1 else 1.0, with_winding(design, place, edit), title)
+                Variant(
+                    float(lost), 3.0 if lost == 1 else 1.0, with_winding(design, winding_name, edit), title
+                )
             )
     return result
 
 
-def _joint_title(design: Design, place: str, extra: float) -> str:
-    return f"a joint of {place} has {extra * 1e3:.3g} mΩ too much"
+def _joint_title(design: Design, winding_name: str, extra: float) -> str:
+    return f"a joint of {winding_name} has {extra * 1e3:.3g} mΩ too much"
 
 
-def _joint(design: Design, place: str) -> list[Variant]:
+def _joint(design: Design, winding_name: str) -> list[Variant]:
     """Fractions of the winding's own resistance."""
     layout = lay_out(design)
     each = section_resistance(design, layout, 20.0)[0]
-    own = [value for section, value in zip(layout.sections, each, strict=True) if section.winding == place]
-    parallel = design.winding(place).sections == "parallel"
+    own = [
+        value for section, value in zip(layout.sections, each, strict=True) if section.winding == winding_name
+    ]
+    parallel = design.winding(winding_name).sections == "parallel"
     whole = float(sum(own)) / (len(own) ** 2 if parallel else 1)
     result = []
     for part in evenly(*JOINT_PARTS, 7, logarithmic=True):
@@ -78,20 +82,20 @@ def _joint(design: Design, place: str) -> list[Variant]:
         def edit(winding: Winding, extra: float = extra) -> Winding:
             return replace(winding, joint_resistance=number_of(winding.joint_resistance) + extra)
 
-        changed = with_winding(design, place, edit)
-        result.append(Variant(extra, 1.0, changed, _joint_title(design, place, extra)))
+        changed = with_winding(design, winding_name, edit)
+        result.append(Variant(extra, 1.0, changed, _joint_title(design, winding_name, extra)))
     return result
 
 
-def _conductor(design: Design, place: str) -> list[Variant]:
-    now = design.winding(place).metal
+def _conductor(design: Design, winding_name: str) -> list[Variant]:
+    now = design.winding(winding_name).metal
     other = "copper" if now == "aluminium" else "aluminium"
 
     def edit(winding: Winding) -> Winding:
         return replace(winding, metal=other)
 
-    title = f"{place} is wound with {other} wire instead of {now}"
-    return [Variant(None, 1.0, with_winding(design, place, edit), title)]
+    title = f"{winding_name} is wound with {other} wire instead of {now}"
+    return [Variant(None, 1.0, with_winding(design, winding_name, edit), title)]
 
 
 CAUSES = (

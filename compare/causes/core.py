@@ -61,34 +61,34 @@ def _gapped(design: Design) -> tuple[str, ...]:
     return ("core",) if np.any(np.asarray(design.core.gap) > 0) else ()
 
 
-def _gap_title(design: Design, place: str, ratio: float) -> str:
+def _gap_title(design: Design, location: str, ratio: float) -> str:
     nominal = number_of(design.core.gap)
     return f"the gap is ×{ratio:.2f} ({nominal * ratio * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
 
 
-def _gap(design: Design, place: str) -> list[Variant]:
+def _gap(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             ratio,
             1.0,
             _with_core(design, replace(design.core, gap=number_of(design.core.gap) * ratio)),
-            _gap_title(design, place, ratio),
+            _gap_title(design, location, ratio),
         )
         for ratio in evenly(*GAP_RATIOS, 9, logarithmic=True)
     ]
 
 
-def _unseated_title(design: Design, place: str, extra: float) -> str:
+def _unseated_title(design: Design, location: str, extra: float) -> str:
     return f"the core halves are {extra * 1e6:.0f} µm further apart at each pair of faces"
 
 
-def _unseated(design: Design, place: str) -> list[Variant]:
+def _unseated(design: Design, location: str) -> list[Variant]:
     return [
         Variant(
             extra,
             1.0,
             _with_core(design, replace(design.core, face_gap=number_of(design.core.face_gap) + extra)),
-            _unseated_title(design, place, extra),
+            _unseated_title(design, location, extra),
         )
         for extra in evenly(*FACE_GAPS, 9, logarithmic=True)
     ]
@@ -109,7 +109,7 @@ def with_permeability(design: Design, ratio: float) -> Design:
     return _with_core(design, replace(design.core, material=material))
 
 
-def _material(design: Design, place: str) -> list[Variant]:
+def _material(design: Design, location: str) -> list[Variant]:
     """Other grades by ratio, and the permeability classes of the trade within a factor of ten."""
     nominal = number_of(design.core.material.initial_permeability)
     classes = POWDER_CLASSES if nominal < POWDER_BELOW else FERRITE_CLASSES
@@ -129,7 +129,7 @@ def _material(design: Design, place: str) -> list[Variant]:
     ]
 
 
-def _mixed_set(design: Design, place: str) -> list[Variant]:
+def _mixed_set(design: Design, location: str) -> list[Variant]:
     """One piece of the set is of another lot: half of the iron path has one permeability and half the other,
 
         2/μ = 1/μ₁ + 1/μ₂
@@ -154,7 +154,7 @@ def _of_two_pieces(design: Design) -> tuple[str, ...]:
     return ("core",) if has_window(design) and (known_permeability(design) or _gapped(design)) else ()
 
 
-def _wrong_al(design: Design, place: str) -> list[Variant]:
+def _wrong_al(design: Design, location: str) -> list[Variant]:
     """Another gapped set of the same shape, in the steps of ``AL_SERIES`` that a gap in this core can give.
 
     Also a gapped set in place of one without a gap. The gap is solved for each step.
@@ -190,7 +190,7 @@ def _gap_and_known(design: Design) -> tuple[str, ...]:
     return _gapped(design) if known_permeability(design) else ()
 
 
-def _ungapped(design: Design, place: str) -> list[Variant]:
+def _ungapped(design: Design, location: str) -> list[Variant]:
     """With core losses from two thirds to one and a half times the nominal: without a gap they alone
     determine the quality.
 
@@ -210,11 +210,11 @@ def _ungapped(design: Design, place: str) -> list[Variant]:
     ]
 
 
-def _cracked_title(design: Design, place: str, width: float) -> str:
+def _cracked_title(design: Design, location: str, width: float) -> str:
     return f"the core is cracked: a gap of {width * 1e6:.0f} µm more in its path, and more loss"
 
 
-def _cracked(design: Design, place: str) -> list[Variant]:
+def _cracked(design: Design, location: str) -> list[Variant]:
     """A gap in one place of the path (half of it at each of the two pairs of faces has the same effect), with
     loss that grows with it."""
     result = []
@@ -223,22 +223,22 @@ def _cracked(design: Design, place: str) -> list[Variant]:
         changed = _with_core(design, replace(design.core, face_gap=faces))
         loss = changed.model.loss * (1.0 + CRACK_LOSS * width / CRACKS[1])
         changed = replace(changed, model=replace(changed.model, loss=loss))
-        result.append(Variant(width, 1.0, changed, _cracked_title(design, place, width)))
+        result.append(Variant(width, 1.0, changed, _cracked_title(design, location, width)))
     return result
 
 
-def _bias_title(design: Design, place: str, ratio: float) -> str:
+def _bias_title(design: Design, location: str, ratio: float) -> str:
     return f"a bias or remanence in the core leaves ×{ratio:.2f} of its permeability"
 
 
-def _bias(design: Design, place: str) -> list[Variant]:
+def _bias(design: Design, location: str) -> list[Variant]:
     return [
-        Variant(ratio, 1.0, with_permeability(design, ratio), _bias_title(design, place, ratio))
+        Variant(ratio, 1.0, with_permeability(design, ratio), _bias_title(design, location, ratio))
         for ratio in evenly(*BIAS_RATIOS, 7)
     ]
 
 
-def _wrong_core(design: Design, place: str) -> list[Variant]:
+def _wrong_core(design: Design, location: str) -> list[Variant]:
     """Another stack or size: the area is scaled by the ratio.
 
     The length of a turn, half of which lies along the leg's depth, changes by a quarter of that (judged: a

@@ -47,12 +47,13 @@ def _places(design: Design) -> tuple[str, ...]:
     return tuple(dict.fromkeys(tipping.winding for tipping, _ in _tipped(design)))
 
 
-def _variants(design: Design, place: str) -> list[Variant]:
+def _variants(design: Design, winding_name: str) -> list[Variant]:
     found = []
     for tipping, moved in _tipped(design):
-        if tipping.winding == place:
+        if tipping.winding == winding_name:
             many = f"{tipping.layers} layer{'' if tipping.layers == 1 else 's'} instead of {tipping.designed}"
-            title = f"{place} has {many} in step {tipping.step + 1}, as {100 * tipping.share:.2g} % of builds"
+            share = f"{100 * tipping.share:.2g} % of builds"
+            title = f"{winding_name} has {many} in step {tipping.step + 1}, as {share}"
             found.append(Variant(float(tipping.layers - tipping.designed), tipping.share, moved, title))
     return sorted(found, key=lambda one: one.amount or 0.0)
 

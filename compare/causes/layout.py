@@ -62,8 +62,8 @@ def _not_quite_touching(design: Design, number: int) -> Design:
     )
 
 
-def _insulation(design: Design, place: str) -> list[Variant]:
-    number = int(place.removeprefix("step ")) - 1
+def _insulation(design: Design, step_name: str) -> list[Variant]:
+    number = int(step_name.removeprefix("step ")) - 1
     wraps = int(number_of(design.build.steps[number].wraps))  # type: ignore[union-attr]
     result = []
     for amount, weight in WRAP_WEIGHTS.items():
@@ -71,7 +71,7 @@ def _insulation(design: Design, place: str) -> list[Variant]:
             continue
         plural = "wrap" if abs(amount) == 1 else "wraps"
         direction = "too many" if amount > 0 else "missing"
-        title = f"{place} (tape) has {abs(amount)} {plural} {direction}"
+        title = f"{step_name} (tape) has {abs(amount)} {plural} {direction}"
         changed = with_step(design, number, wraps=wraps + amount)
         if wraps + amount == 0:
             changed = _not_quite_touching(changed, number)
@@ -79,17 +79,17 @@ def _insulation(design: Design, place: str) -> list[Variant]:
     return result
 
 
-def _bunched_title(design: Design, place: str, covered: float) -> str:
-    return f"{place} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
+def _bunched_title(design: Design, winding_name: str, covered: float) -> str:
+    return f"{winding_name} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
 
 
-def _bunched(design: Design, place: str) -> list[Variant]:
+def _bunched(design: Design, winding_name: str) -> list[Variant]:
     result = []
     for covered in evenly(*COVERED, 10):
         changed = design
-        for number in wind_steps(design, place):
+        for number in wind_steps(design, winding_name):
             changed = with_step(changed, number, covered=covered)
-        result.append(Variant(covered, 1.0, changed, _bunched_title(design, place, covered)))
+        result.append(Variant(covered, 1.0, changed, _bunched_title(design, winding_name, covered)))
     return result
 
 
@@ -102,9 +102,9 @@ def _movable(design: Design) -> tuple[str, ...]:
     return winding_names(design) if has_window(design) and design.build.direction == "out" else ()
 
 
-def _offset_title(design: Design, place: str, amount: float) -> str:
+def _offset_title(design: Design, winding_name: str, amount: float) -> str:
     way = "away from" if amount > 0 else "towards"
-    return f"{place} is displaced by {abs(amount) * 1e3:.1f} mm {way} the lower flange"
+    return f"{winding_name} is displaced by {abs(amount) * 1e3:.1f} mm {way} the lower flange"
 
 
 def _room(design: Design, name: str) -> tuple[float, float]:
@@ -132,21 +132,23 @@ def _movable_along(design: Design) -> tuple[str, ...]:
     return tuple(name for name in _movable(design) if _displacements(design, name))
 
 
-def _offset(design: Design, place: str) -> list[Variant]:
+def _offset(design: Design, winding_name: str) -> list[Variant]:
     result = []
-    for amount in _displacements(design, place):
+    for amount in _displacements(design, winding_name):
         changed = design
-        for number in wind_steps(design, place):
+        for number in wind_steps(design, winding_name):
             step = changed.build.steps[number]
             changed = with_step(changed, number, shift=number_of(step.shift) + amount)  # type: ignore[union-attr]
-        result.append(Variant(amount, 1.0, changed, _offset_title(design, place, amount)))
+        result.append(Variant(amount, 1.0, changed, _offset_title(design, winding_name, amount)))
     return result
 
 
-def _crowded_title(design: Design, place: str, part: float) -> str:
-    drawn = math.degrees(_arc(design, place))
+def _crowded_title(design: Design, winding_name: str, part: float) -> str:
+    drawn = math.degrees(_arc(design, winding_name))
     word = "crowded on" if part * 360 < drawn else "spread over"
-    return f"the turns of {place} are {word} about {part * 360:.0f}° of the ring instead of {drawn:.0f}°"
+    return (
+        f"the turns of {winding_name} are {word} about {part * 360:.0f}° of the ring instead of {drawn:.0f}°"
+    )
 
 
 def _arc(design: Design, name: str) -> float:
@@ -202,10 +204,15 @@ def _on_rings(design: Design) -> tuple[str, ...]:
     return tuple(name for name in winding_names(design) if _parts_of_ring(design, name))
 
 
-def _crowded(design: Design, place: str) -> list[Variant]:
+def _crowded(design: Design, winding_name: str) -> list[Variant]:
     return [
-        Variant(part, 1.0, _on_arc(design, place, math.tau * part), _crowded_title(design, place, part))
-        for part in _parts_of_ring(design, place)
+        Variant(
+            part,
+            1.0,
+            _on_arc(design, winding_name, math.tau * part),
+            _crowded_title(design, winding_name, part),
+        )
+        for part in _parts_of_ring(design, winding_name)
     ]
 
 
@@ -232,7 +239,7 @@ def _with_margins(design: Design) -> tuple[str, ...]:
     return ("core",) if _movable(design) and max(_margins(design)) > 0 else ()
 
 
-def _margin(design: Design, place: str) -> list[Variant]:
+def _margin(design: Design, location: str) -> list[Variant]:
     """At each end of every layer; for a step with its own margin, that one too."""
     build = design.build
     least = min(_margins(design))
@@ -255,9 +262,9 @@ def _margin(design: Design, place: str) -> list[Variant]:
     return result
 
 
-def _restyled(design: Design, place: str, style: Style) -> Design:
+def _restyled(design: Design, winding_name: str, style: Style) -> Design:
     changed = design
-    for number in wind_steps(design, place):
+    for number in wind_steps(design, winding_name):
         changed = with_step(changed, number, style=style)
     return changed
 
@@ -287,36 +294,38 @@ def _of_several_layers(design: Design) -> tuple[str, ...]:
     return tuple(name for name in winding_names(design) if name in several and _ordinary(design, name))
 
 
-def _scramble(design: Design, place: str) -> list[Variant]:
+def _scramble(design: Design, winding_name: str) -> list[Variant]:
     """From turns that cross here and there to one body without layers; what lies on it rests on its highest
     turns."""
-    whole = f"{place} is wound without order instead of in layers"
-    partly = f"{place} is wound partly without order, turns cross"
+    whole = f"{winding_name} is wound without order instead of in layers"
+    partly = f"{winding_name} is wound partly without order, turns cross"
     loose = design
-    for number in wind_steps(design, place):
+    for number in wind_steps(design, winding_name):
         step = loose.build.steps[number]
         between = loose.build.interlayer if step.interlayer is None else step.interlayer  # type: ignore[union-attr]
-        loose = with_step(loose, number, interlayer=number_of(between) + CROSSING * _wire(design, place))
-    full = _restyled(design, place, "scramble")
+        loose = with_step(
+            loose, number, interlayer=number_of(between) + CROSSING * _wire(design, winding_name)
+        )
+    full = _restyled(design, winding_name, "scramble")
     return [
-        Variant(None, 1.0, _uneven(loose, place), partly),
+        Variant(None, 1.0, _uneven(loose, winding_name), partly),
         Variant(None, 1.0, full, whole),
-        Variant(None, 1.0, _uneven(full, place), whole),
+        Variant(None, 1.0, _uneven(full, winding_name), whole),
     ]
 
 
-def _wire(design: Design, place: str) -> float:
+def _wire(design: Design, winding_name: str) -> float:
     """Overall diameter (m) of a winding's wire."""
-    return number_of(design.winding(place).wire.overall)
+    return number_of(design.winding(winding_name).wire.overall)
 
 
-def _uneven(design: Design, place: str) -> Design:
-    """Each step of ``place`` with ``UNEVEN`` of its wire's diameter left free above it."""
+def _uneven(design: Design, winding_name: str) -> Design:
+    """Each step of ``winding_name`` with ``UNEVEN`` of its wire's diameter left free above it."""
     steps: list[Step] = []
     for number, step in enumerate(design.build.steps):
         steps.append(step)
-        if isinstance(step, WindStep) and number in wind_steps(design, place):
-            free = UNEVEN * _wire(design, place)
+        if isinstance(step, WindStep) and number in wind_steps(design, winding_name):
+            free = UNEVEN * _wire(design, winding_name)
             steps.append(SpacerStep(free, permittivity=2.0, chamber=step.chamber, leg=step.leg))
     return replace(design, build=replace(design.build, steps=tuple(steps)))
 
@@ -326,12 +335,12 @@ def _layered(design: Design) -> tuple[str, ...]:
     return _of_several_layers(design) if reads_capacitance(design) else ()
 
 
-def _style(design: Design, place: str) -> list[Variant]:
-    steps = [design.build.steps[number] for number in wind_steps(design, place)]
+def _style(design: Design, winding_name: str) -> list[Variant]:
+    steps = [design.build.steps[number] for number in wind_steps(design, winding_name)]
     now = [(step.style or design.build.style) for step in steps if isinstance(step, WindStep)]
     other: Style = "back_and_forth" if "same_side" in now else "same_side"
     words = "back and forth" if other == "back_and_forth" else "every layer from the same side"
-    return [Variant(None, 1.0, _restyled(design, place, other), f"{place} is wound {words}")]
+    return [Variant(None, 1.0, _restyled(design, winding_name, other), f"{winding_name} is wound {words}")]
 
 
 def _chambered(design: Design) -> tuple[str, ...]:
@@ -342,8 +351,8 @@ def _chambers(design: Design) -> int:
     return len(design.bobbin.chambers) or design.bobbin.chamber_count
 
 
-def _chamber(design: Design, place: str) -> list[Variant]:
-    numbers = wind_steps(design, place)
+def _chamber(design: Design, winding_name: str) -> list[Variant]:
+    numbers = wind_steps(design, winding_name)
     used = {design.build.steps[number].chamber for number in numbers}
     result = []
     for chamber in range(1, _chambers(design) + 1):
@@ -352,7 +361,7 @@ def _chamber(design: Design, place: str) -> list[Variant]:
         changed = design
         for number in numbers:
             changed = with_step(changed, number, chamber=chamber)
-        result.append(Variant(None, 1.0, changed, f"{place} is wound in chamber {chamber}"))
+        result.append(Variant(None, 1.0, changed, f"{winding_name} is wound in chamber {chamber}"))
     return result
 
 

@@ -74,7 +74,7 @@ def _order_place(design: Design) -> tuple[str, ...]:
     return (split[0] if split else wound[0].winding,)
 
 
-def _order(design: Design, place: str) -> list[Variant]:
+def _order(design: Design, location: str) -> list[Variant]:
     wound = _sequence(design)
     planned = " ".join(step.winding for step in wound)
     return [

@@ -20,15 +20,15 @@ SAFETY = (
 )
 
 
-def _dielectric_title(design: Design, place: str, ratio: float) -> str:
+def _dielectric_title(design: Design, location: str, ratio: float) -> str:
     return f"the insulation has ×{ratio:.2f} the permittivity (moisture, varnish, another tape)"
 
 
-def _dielectric(design: Design, place: str) -> list[Variant]:
+def _dielectric(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in evenly(*PERMITTIVITY, 6, logarithmic=True):
         model = replace(design.model, permittivity=design.model.permittivity * ratio)
-        title = _dielectric_title(design, place, ratio)
+        title = _dielectric_title(design, location, ratio)
         result.append(Variant(ratio, 1.0, replace(design, model=model), title))
     return result
 
@@ -41,15 +41,15 @@ def _shields(design: Design) -> tuple[str, ...]:
     )
 
 
-def _shield(design: Design, place: str) -> list[Variant]:
+def _shield(design: Design, step_name: str) -> list[Variant]:
     """Closed on itself; left out, or not connected if a test or a tie needs its name."""
-    number = int(place.removeprefix("step ")) - 1
+    number = int(step_name.removeprefix("step ")) - 1
     step = design.build.steps[number]
     assert isinstance(step, ShieldStep)
-    result = [Variant(None, 1.0, with_step(design, number, closed=True), f"{place} is closed on itself")]
+    result = [Variant(None, 1.0, with_step(design, number, closed=True), f"{step_name} is closed on itself")]
     if step.tied:
         loose = with_step(design, number, tied="")
-        result.append(Variant(None, 1.0, loose, f"{place} is not connected to {step.tied}"))
+        result.append(Variant(None, 1.0, loose, f"{step_name} is not connected to {step.tied}"))
     named = {
         member.name
         for test in design.tests
@@ -60,22 +60,22 @@ def _shield(design: Design, place: str) -> list[Variant]:
     if step.name not in named:
         steps = design.build.steps[:number] + design.build.steps[number + 1 :]
         without = replace(design, build=replace(design.build, steps=steps))
-        result.append(Variant(None, 2.0, without, f"{place} (shield {step.name}) is missing"))
+        result.append(Variant(None, 2.0, without, f"{step_name} (shield {step.name}) is missing"))
     return result
 
 
-def _stress_title(design: Design, place: str, ratio: float) -> str:
+def _stress_title(design: Design, location: str, ratio: float) -> str:
     return f"stress (varnish, potting, clip) leaves ×{ratio:.2f} of the core's permeability"
 
 
-def _stress(design: Design, place: str) -> list[Variant]:
+def _stress(design: Design, location: str) -> list[Variant]:
     return [
-        Variant(ratio, 1.0, with_permeability(design, ratio), _stress_title(design, place, ratio))
+        Variant(ratio, 1.0, with_permeability(design, ratio), _stress_title(design, location, ratio))
         for ratio in evenly(*STRESS, 6)
     ]
 
 
-def _metal_near(design: Design, place: str) -> list[Variant]:
+def _metal_near(design: Design, location: str) -> list[Variant]:
     result = []
     for scale, loss in NEAR_METAL:
         core = replace(design.core, al_scale=design.core.al_scale * scale)

@@ -16,7 +16,7 @@ AL_RATIOS = (0.70, 0.80, 0.90, 1.11, 1.25, 1.43)
 ALIKE = "If all samples deviate alike the sheet is wrong, not the part. "
 
 
-def _mean_turn(design: Design, place: str) -> list[Variant]:
+def _mean_turn(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in TURN_RATIOS:
         build = replace(design.build, mean_turn_scale=number_of(design.build.mean_turn_scale) * ratio)
@@ -31,7 +31,7 @@ def _layers_between_flanges(design: Design) -> tuple[str, ...]:
     return ("core",) if has_window(design) and design.build.direction == "out" and plain else ()
 
 
-def _effective_breadth(design: Design, place: str) -> list[Variant]:
+def _effective_breadth(design: Design, location: str) -> list[Variant]:
     """Through the flanges: breadth that a flange takes is lost to the layers. A larger breadth needs flanges
     that can give it."""
     flange = number_of(design.bobbin.flange)
@@ -46,7 +46,7 @@ def _effective_breadth(design: Design, place: str) -> list[Variant]:
     return result
 
 
-def _al_basis(design: Design, place: str) -> list[Variant]:
+def _al_basis(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in AL_RATIOS:
         core = replace(design.core, al_scale=np.multiply(design.core.al_scale, ratio).item())

@@ -21,10 +21,10 @@ RING = 10.0
 thin and does not push the layers apart."""
 
 
-def _variants(design: Design, place: str) -> list[Variant]:
+def _variants(design: Design, winding_name: str) -> list[Variant]:
     """In the last section of a series winding; in every section of a parallel one."""
-    steps = wind_steps(design, place)
-    chosen = steps if design.winding(place).sections == "parallel" else steps[-1:]
+    steps = wind_steps(design, winding_name)
+    chosen = steps if design.winding(winding_name).sections == "parallel" else steps[-1:]
     result = []
     for amount, weight in TURN_WEIGHTS.items():
         changed = design
@@ -35,7 +35,7 @@ def _variants(design: Design, place: str) -> list[Variant]:
             continue
         plural = "turn" if abs(amount) == 1 else "turns"
         direction = "too many" if amount > 0 else "too few"
-        title = f"{place} has {abs(amount)} {plural} {direction}"
+        title = f"{winding_name} has {abs(amount)} {plural} {direction}"
         ways = _ways(changed)
         result += [Variant(float(amount), weight / len(ways), way, title) for way in ways]
     return result
@@ -62,16 +62,16 @@ def _ringable(design: Design) -> tuple[str, ...]:
     return tuple(name for name in winding_names(design) if possible(name))
 
 
-def _shorted(design: Design, place: str) -> list[Variant]:
+def _shorted(design: Design, winding_name: str) -> list[Variant]:
     """n turns are taken from the winding, and a closed ring lies under its first layer.
 
     n turns shorted on themselves link the same flux as one turn of n times their copper; the ring is
     ``RING`` pitches broad.
     """
-    number = wind_steps(design, place)[0]
+    number = wind_steps(design, winding_name)[0]
     first = design.build.steps[number]
     assert isinstance(first, WindStep)
-    wire = design.winding(place).wire
+    wire = design.winding(winding_name).wire
     result = []
     for amount in SHORTED:
         breadth = number_of(wire.foil_width) if wire.foil_width else RING * number_of(wire.overall)
@@ -81,14 +81,14 @@ def _shorted(design: Design, place: str) -> list[Variant]:
             thickness=area / breadth,
             width=breadth,
             closed=True,
-            metal=design.winding(place).metal,
+            metal=design.winding(winding_name).metal,
             chamber=first.chamber,
             leg=first.leg,
         )
         fewer = with_step(design, number, turns=int(number_of(first.turns)) - amount)
         steps = (*fewer.build.steps[:number], ring, *fewer.build.steps[number:])
         plural = "turn" if amount == 1 else "turns"
-        title = f"{amount} {plural} of {place} {'is' if amount == 1 else 'are'} shorted"
+        title = f"{amount} {plural} of {winding_name} {'is' if amount == 1 else 'are'} shorted"
         changed = replace(fewer, build=replace(fewer.build, steps=steps))
         result.append(Variant(float(amount), 2.0 if amount == 1 else 1.0, changed, title))
     return result

@@ -8,19 +8,22 @@ from ...predict.design import Design, Winding
 from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, wind_steps, winding_names, with_winding
 
 
-def _reversed(design: Design, place: str) -> list[Variant]:
+def _reversed(design: Design, winding_name: str) -> list[Variant]:
     def edit(winding: Winding) -> Winding:
         return replace(winding, turning="cw" if winding.turning == "ccw" else "ccw")
 
     return [
         Variant(
-            None, 1.0, with_winding(design, place, edit), f"{place} is reversed (start and finish exchanged)"
+            None,
+            1.0,
+            with_winding(design, winding_name, edit),
+            f"{winding_name} is reversed (start and finish exchanged)",
         )
     ]
 
 
-def _misjoined(design: Design, place: str) -> list[Variant]:
-    winding = design.winding(place)
+def _misjoined(design: Design, winding_name: str) -> list[Variant]:
+    winding = design.winding(winding_name)
     other = "parallel" if winding.sections == "series" else "series"
 
     def exchange(changed: Winding) -> Winding:
@@ -30,11 +33,11 @@ def _misjoined(design: Design, place: str) -> list[Variant]:
         Variant(
             None,
             2.0,
-            with_winding(design, place, exchange),
-            f"the sections of {place} are joined in {other} instead of in {winding.sections}",
+            with_winding(design, winding_name, exchange),
+            f"the sections of {winding_name} are joined in {other} instead of in {winding.sections}",
         )
     ]
-    for ordinal in range(len(wind_steps(design, place))):
+    for ordinal in range(len(wind_steps(design, winding_name))):
 
         def oppose(changed: Winding, ordinal: int = ordinal) -> Winding:
             return replace(changed, reversed_steps=(ordinal,))
@@ -43,8 +46,8 @@ def _misjoined(design: Design, place: str) -> list[Variant]:
             Variant(
                 None,
                 1.0,
-                with_winding(design, place, oppose),
-                f"section {ordinal + 1} of {place} opposes the others",
+                with_winding(design, winding_name, oppose),
+                f"section {ordinal + 1} of {winding_name} opposes the others",
             )
         )
     return result
@@ -58,19 +61,19 @@ LOOPS = (20e-9, 300e-9)
 """Least and greatest inductance (H) added by a loop of the lead-outs (judged)."""
 
 
-def _loop_title(design: Design, place: str, extra: float) -> str:
-    return f"the lead-outs of {place} form a loop of {extra * 1e9:.0f} nH"
+def _loop_title(design: Design, winding_name: str, extra: float) -> str:
+    return f"the lead-outs of {winding_name} form a loop of {extra * 1e9:.0f} nH"
 
 
-def _loop(design: Design, place: str) -> list[Variant]:
+def _loop(design: Design, winding_name: str) -> list[Variant]:
     result = []
     for extra in evenly(*LOOPS, 7, logarithmic=True):
 
         def edit(winding: Winding, extra: float = extra) -> Winding:
             return replace(winding, loop_inductance=number_of(winding.loop_inductance) + extra)
 
-        changed = with_winding(design, place, edit)
-        result.append(Variant(extra, 1.0, changed, _loop_title(design, place, extra)))
+        changed = with_winding(design, winding_name, edit)
+        result.append(Variant(extra, 1.0, changed, _loop_title(design, winding_name, extra)))
     return result
 
 

@@ -78,7 +78,7 @@ def consistency_checks(design: Design, read: Sequence[ReadTest]) -> tuple[Check,
     Parameters
     ----------
     design : Design
-        Its tests (``ReadTest.place`` is an index into them), the windings' directions and the bench.
+        Its tests (``ReadTest.test_index`` is an index into them), the windings' directions and the bench.
     read : Sequence[ReadTest]
         Tests as read on one part, SI, standard uncertainties.
 
@@ -107,17 +107,19 @@ def part_readings(design: Design, read: Sequence[ReadTest]) -> PartReadings:
     read : Sequence[ReadTest]
         Tests as read on one part.
     """
-    places = sorted({item.place for item in read})
-    named = dict(zip(places, told_apart([design.tests[test_index] for test_index in places]), strict=True))
+    test_indices = sorted({item.test_index for item in read})
+    named = dict(
+        zip(test_indices, told_apart([design.tests[test_index] for test_index in test_indices]), strict=True)
+    )
     items = tuple(
-        _item(named[item.place], item, item.value, item.uncertainty)
+        _item(named[item.test_index], item, item.value, item.uncertainty)
         for item in read
         if item.value is not None and item.uncertainty is not None
     )
     turning = {winding.name: -1 if winding.turning == "ccw" else 1 for winding in design.windings}
     drawn = drawn_resistances(design, [item.test for item in items])
     halves, taps = parts_of_joins(design)
-    names = {test_index: named[test_index].name for test_index in places}
+    names = {test_index: named[test_index].name for test_index in test_indices}
     return PartReadings(
         items=items,
         bench=design.bench,

@@ -58,10 +58,10 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
     plain = [
         column
         for column, stage in enumerate(inquiry.staged)
-        if stage is None and (column in case.places or column >= inquiry.read)
+        if stage is None and (column in case.test_indices or column >= inquiry.read)
     ]
     meter = inquiry.meter[plain].copy()
-    for index, column in enumerate(case.places):
+    for index, column in enumerate(case.test_indices):
         if column in plain:
             meter[plain.index(column)] = case.meter[index]
     shifts = np.stack([one.shift[plain], other.shift[plain]])

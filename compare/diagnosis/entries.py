@@ -62,22 +62,22 @@ def under(
     """
     case, result = scene.case, []
     for item in scene.read:
-        test = scene.design.tests[item.place]
-        moved = float(shift[item.place]) if shift is not None else 0.0
-        expected = float(scene.background.nominal[item.place]) + moved
+        test = scene.design.tests[item.test_index]
+        moved = float(shift[item.test_index]) if shift is not None else 0.0
+        expected = float(scene.background.nominal[item.test_index]) + moved
         if test.measure == "phase":
             value = math.remainder(expected, 2 * math.pi)
         else:
-            value = math.exp(expected) * float(scene.background.signs[item.place])
+            value = math.exp(expected) * float(scene.background.signs[item.test_index])
         score = None
-        if shift is None and item.place in scene.scores:
-            score = scene.scores[item.place]
-        elif item.place in case.places:
-            column = case.places.index(item.place)
+        if shift is None and item.test_index in scene.scores:
+            score = scene.scores[item.test_index]
+        elif item.test_index in case.test_indices:
+            column = case.test_indices.index(item.test_index)
             own = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
             variance = case.base[column, column] + own * moved**2
             if anchor is not None:
-                variance += float(anchor[item.place]) ** 2 - case.anchor[column] ** 2
+                variance += float(anchor[item.test_index]) ** 2 - case.anchor[column] ** 2
             sd = math.sqrt(variance)
             gap = float(case.residual[column] - moved)
             score = (math.remainder(gap, 2 * math.pi) if case.frame.phase[column] else gap) / sd
@@ -113,11 +113,11 @@ def single_entry(
         low, high = (
             float(hypothesis.amounts[int(np.searchsorted(running, point))]) for point in (0.05, 0.95 - 1e-9)
         )
-    cause, place = hypothesis.cause, hypothesis.place
+    cause, location = hypothesis.cause, hypothesis.location
     return RankedCause(
         cause=cause.name,
         kind=cause.kind,
-        where=place,
+        where=location,
         title=hypothesis.title(scene.design, best),
         amount=amount,
         low=low,
@@ -125,8 +125,8 @@ def single_entry(
         probability=float(probability),
         marginal=float(marginal),
         also=None,
-        confirm=cause.confirm.format(where=place),
-        remedy=cause.remedy.format(where=place),
+        confirm=cause.confirm.format(where=location),
+        remedy=cause.remedy.format(where=location),
         confusable=cause.confusable,
         caution=_caution(hypothesis, best),
         readings=under(scene, hypothesis.shift[best], hypothesis.anchor[best]),
@@ -159,16 +159,16 @@ def double_entry(scene: Scene, pair: Pair, probability: float, marginal: float) 
     return RankedCause(
         cause=first.cause.name,
         kind=first.cause.kind,
-        where=first.place,
+        where=first.location,
         title=", and ".join(titles),
         amount=first.amount(pair.nodes[0]),
         low=None,
         high=None,
         probability=probability,
         marginal=marginal,
-        also=SecondCause(second.cause.name, second.place, second.amount(pair.nodes[1]), titles[1]),
-        confirm=" ".join(item.cause.confirm.format(where=item.place) for item in both),
-        remedy=" ".join(item.cause.remedy.format(where=item.place) for item in both),
+        also=SecondCause(second.cause.name, second.location, second.amount(pair.nodes[1]), titles[1]),
+        confirm=" ".join(item.cause.confirm.format(where=item.location) for item in both),
+        remedy=" ".join(item.cause.remedy.format(where=item.location) for item in both),
         confusable=(),
         caution=_caution(first, pair.nodes[0]) or _caution(second, pair.nodes[1]),
         readings=under(scene, first.shift[pair.nodes[0]] + second.shift[pair.nodes[1]]),
@@ -217,10 +217,10 @@ def _under_slip(scene: Scene, index: int) -> FloatArray:
     shift = np.zeros(len(scene.background.nominal))
     other = _exchanged_with(case, index)
     if other is None:
-        shift[case.places[index]] = 0.0 if case.frame.phase[index] else math.log(_slip(case, index))
+        shift[case.test_indices[index]] = 0.0 if case.frame.phase[index] else math.log(_slip(case, index))
     else:
         step = float(case.frame.nominal[other] - case.frame.nominal[index])
-        shift[case.places[index]], shift[case.places[other]] = step, -step
+        shift[case.test_indices[index]], shift[case.test_indices[other]] = step, -step
     return shift
 
 

@@ -88,9 +88,9 @@ def explain(
     found = []
     for sample in evaluation.samples:
         scores = {
-            item.place: score_of(evaluation, scatter, item)
+            item.test_index: score_of(evaluation, scatter, item)
             for item in sample.read
-            if inquiry.staged[item.place] is None
+            if inquiry.staged[item.test_index] is None
         }
         found.append(
             _diagnose(
@@ -171,11 +171,11 @@ def _diagnose(
         scores=scores,
     )
     plain = under(scene, None)
-    missing = [design.tests[item.place].name for item in read if item.value is None]
+    missing = [design.tests[item.test_index].name for item in read if item.value is None]
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
     if not case.tests:
         notes = (*notes, "nothing was read: these probabilities are only the priors")
-    plainly = [item for item in read if inquiry.staged[item.place] is None]
+    plainly = [item for item in read if inquiry.staged[item.test_index] is None]
     broken = [check for check in consistency_checks(design, plainly) if not check.holds]
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))
     off = stands_out(case)

@@ -127,7 +127,7 @@ def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
     return [
         column
         for column, stage in enumerate(inquiry.staged)
-        if column not in case.places and (stage is None or stage.test in read)
+        if column not in case.test_indices and (stage is None or stage.test in read)
     ]
 
 
@@ -342,5 +342,5 @@ def _group(inquiry: Inquiry, prospect: Prospect, group: list[int], weight: dict[
     bits = np.where(telling, bits, 0.0)
     best = int(np.argmax(bits / prospect.efforts))
     test = _described(inquiry, part, best, float(bits[best])) if bits[best] >= LEAST_BITS else None
-    causes = tuple((prospect.survivors[row].cause, prospect.survivors[row].place) for row in group)
+    causes = tuple((prospect.survivors[row].cause, prospect.survivors[row].location) for row in group)
     return Alike(causes, sum(weight[label] for label in labels), test)

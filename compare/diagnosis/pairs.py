@@ -134,7 +134,7 @@ def _weighed(
 
 
 def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:
-    index = list(case.places)
+    index = list(case.test_indices)
     owners, nodes, weights, reaches = [], [], [], []
     for hypothesis_index, item in enumerate(hypotheses):
         for node, share, reach in _few(item, most):

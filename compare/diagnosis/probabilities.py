@@ -110,10 +110,10 @@ def shares(hypotheses: Sequence[Hypothesis], weight: Callable[[Cause], float], t
     (H,) array
         Priors, dimensionless.
     """
-    places: dict[str, int] = {}
+    count: dict[str, int] = {}
     for item in hypotheses:
-        places[item.cause.name] = places.get(item.cause.name, 0) + 1
-    weights = np.array([weight(item.cause) / math.sqrt(places[item.cause.name]) for item in hypotheses])
+        count[item.cause.name] = count.get(item.cause.name, 0) + 1
+    weights = np.array([weight(item.cause) / math.sqrt(count[item.cause.name]) for item in hypotheses])
     return np.asarray(weights / max(float(weights.sum()), 1e-300) * total)
 
 

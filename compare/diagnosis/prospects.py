@@ -95,8 +95,8 @@ def prospect_of(
     survivors : Sequence[Survivor]
         The surviving hypotheses.
     """
-    columns = [*case.places, *ahead]
-    known = len(case.places)
+    columns = [*case.test_indices, *ahead]
+    known = len(case.test_indices)
     tests = tuple(inquiry.tests[column] for column in columns)
     background = inquiry.background.of(columns)
     stages = [inquiry.staged[column] for column in columns]

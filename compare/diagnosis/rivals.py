@@ -60,7 +60,7 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
     names = [test.name for test in case.tests]
     return RunnerUp(
         cause=other.cause or "as designed",
-        where=other.place,
+        where=other.location,
         title=other.title,
         probability=weight[other.label],
         readings=tuple(zip(names, shares.tolist(), strict=True)),
@@ -69,12 +69,12 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
 
 def _parts(one: Survivor) -> set[tuple[str, str]]:
     """The causes of a survivor with their places."""
-    return set(zip(one.cause.split(" + "), one.place.split(" + "), strict=True))
+    return set(zip(one.cause.split(" + "), one.location.split(" + "), strict=True))
 
 
 def _shares(case: Case, one: Survivor) -> FloatArray:
     """Share (T,) of every reading in −ln p of the readings under a survivor."""
-    columns = list(case.places)
+    columns = list(case.test_indices)
     shift = one.shift[columns]
     spread = covariance_under(case.frame, shift, one.anchor[columns])
     if one.freed is not None:

@@ -29,7 +29,7 @@ class Survivor:
         Its probability, dimensionless.
     cause : str
         Key of the cause; "" for as designed; for a pair both with " + " in between.
-    place : str
+    location : str
         Where it is, in the same way.
     title : str
         The hypothesis in words.
@@ -49,7 +49,7 @@ class Survivor:
 
     probability: float
     cause: str
-    place: str
+    location: str
     title: str
     shift: FloatArray
     anchor: FloatArray
@@ -61,7 +61,7 @@ class Survivor:
     @property
     def label(self) -> str:
         """Cause and place, under which it is counted whatever the severity."""
-        return f"{self.cause} {self.place}"
+        return f"{self.cause} {self.location}"
 
 
 def survivors_of(
@@ -91,7 +91,7 @@ def survivors_of(
     plain = partial(Survivor, shift=np.zeros(width), anchor=scene.background.anchor, flips=np.zeros(width))
     result = []
     if as_designed >= LEAST:
-        result.append(plain(probability=as_designed, cause="", place="", title="it is as designed"))
+        result.append(plain(probability=as_designed, cause="", location="", title="it is as designed"))
     probability, logs = singles
     for number in np.argsort(-probability)[:MOST_SINGLES].tolist():
         if probability[number] >= LEAST:
@@ -102,7 +102,7 @@ def survivors_of(
             plain(
                 probability=float(bad[index]),
                 cause="bad-reading",
-                place=name,
+                location=name,
                 title=title,
                 freed=index,
             )
@@ -128,7 +128,7 @@ def _at_its_severities(scene: Scene, number: int, probability: float, logs: Floa
         Survivor(
             probability=probability * float(part),
             cause=item.cause.name,
-            place=item.place,
+            location=item.location,
             title=item.title(scene.design, node),
             shift=item.shift[node],
             anchor=item.anchor[node],
@@ -146,7 +146,7 @@ def _together(scene: Scene, pair: Pair, probability: float) -> Survivor:
     return Survivor(
         probability=probability,
         cause=f"{first.cause.name} + {second.cause.name}",
-        place=f"{first.place} + {second.place}",
+        location=f"{first.location} + {second.location}",
         title=f"{first.title(scene.design, one)}, and {second.title(scene.design, two)}",
         shift=first.shift[one] + second.shift[two],
         anchor=first.anchor[one] + second.anchor[two] - scene.background.anchor,

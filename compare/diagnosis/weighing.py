@@ -44,7 +44,7 @@ class Case:
     ----------
     frame : Frame
         How they scatter together as designed.
-    places : tuple[int, ...] (T,)
+    test_indices : tuple[int, ...] (T,)
         Index of each test in the design's tests.
     y : (T,) array
         Transformed readings, dimensionless (rad for a phase).
@@ -57,7 +57,7 @@ class Case:
     """
 
     frame: Frame
-    places: tuple[int, ...]
+    test_indices: tuple[int, ...]
     y: FloatArray
     residual: FloatArray
     signs: FloatArray
@@ -103,9 +103,9 @@ def case_of(
         phase).
     """
     present = [item for item in read if item.value is not None and item.uncertainty is not None]
-    places = tuple(item.place for item in present)
-    index = np.array(places, int)
-    tests = tuple(design.tests[test_index] for test_index in places)
+    test_indices = tuple(item.test_index for item in present)
+    index = np.array(test_indices, int)
+    tests = tuple(design.tests[test_index] for test_index in test_indices)
     values = np.array([item.value for item in present], float)
     uncertainty = np.array([item.uncertainty for item in present], float)
     phase = phases(tests)
@@ -115,15 +115,15 @@ def case_of(
     meter = np.where(phase, uncertainty, uncertainty / _scale(sizes, background.nominal[index]))
     frame = frame_of(
         tests,
-        background.of(places),
+        background.of(test_indices),
         meter,
-        [staged[test_index] for test_index in places] if staged else (),
+        [staged[test_index] for test_index in test_indices] if staged else (),
         None if response is None else response[index],
     )
     signs = ~none & (np.sign(values) != background.signs[index])
     return Case(
         frame=frame,
-        places=places,
+        test_indices=test_indices,
         y=y,
         residual=wrapped(tests, y - frame.nominal),
         signs=np.where(phase, 0.0, signs).astype(float),
@@ -269,7 +269,7 @@ def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
     """
     if not hypotheses:
         return []
-    index = list(case.places)
+    index = list(case.test_indices)
     shift, anchor, flips = (
         np.concatenate([getattr(item, name)[:, index] for item in hypotheses])
         for name in ("shift", "anchor", "flips")

@@ -86,7 +86,7 @@ class Hypothesis:
     ----------
     cause : Cause
         The cause.
-    place : str
+    location : str
         Where it is.
     variants : tuple[Variant, ...]
         Computed variants.
@@ -105,7 +105,7 @@ class Hypothesis:
     """
 
     cause: Cause
-    place: str
+    location: str
     variants: tuple[Variant, ...]
     weights: FloatArray
     shift: FloatArray
@@ -154,7 +154,7 @@ class Hypothesis:
             Severity, index.
         """
         if self.cause.title is not None:
-            return self.cause.title(design, self.place, float(self.amounts[node]))
+            return self.cause.title(design, self.location, float(self.amounts[node]))
         return self.variants[self.origin[node]].title
 
 
@@ -226,8 +226,8 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     everything = parameters(design)
     chosen = [parameter for parameter in everything if parameter.name != LEG_SHARE]
     leaning = next(parameter for parameter in everything if parameter.name == LEG_SHARE)
-    places = [(cause, place) for cause in catalogue for place in cause.places(design)]
-    variants = [tuple(cause.variants(design, place)) for cause, place in places]
+    places = [(cause, location) for cause in catalogue for location in cause.places(design)]
+    variants = [tuple(cause.variants(design, location)) for cause, location in places]
     steps = steps_as_designed(chosen, design)
     spread = [
         parameter.change(design, step) for parameter, ends in zip(chosen, steps, strict=True) for step in ends
@@ -256,12 +256,12 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     )
     hypotheses = []
     row = 1
-    for (cause, place), group in zip(places, variants, strict=True):
+    for (cause, location), group in zip(places, variants, strict=True):
         rows = slice(row, row + len(group))
         row += len(group)
         if group:
-            neutral = cause.neutral if cause.drawn is None else cause.drawn(design, place)
-            found = _hypothesis(cause, place, group, neutral, shift[rows], anchor[rows], flips[rows])
+            neutral = cause.neutral if cause.drawn is None else cause.drawn(design, location)
+            found = _hypothesis(cause, location, group, neutral, shift[rows], anchor[rows], flips[rows])
             hypotheses.append(found)
     return background, tuple(hypotheses)
 
@@ -308,14 +308,14 @@ def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
         else:
             other.setdefault(replace(design, tests=()), []).append(design_index)
     result = np.zeros((len(designs), len(plain.tests)))
-    for bare, places in other.items():
-        if bare != ground and len(places) == 1:
-            rest += places
+    for bare, indices in other.items():
+        if bare != ground and len(indices) == 1:
+            rest += indices
             continue
-        asked = {test: None for design_index in places for test in designs[design_index].tests}
+        asked = {test: None for design_index in indices for test in designs[design_index].tests}
         column = {test: number for number, test in enumerate(asked)}
         values = predicted_readings(replace(bare, tests=tuple(asked)))
-        for design_index in places:
+        for design_index in indices:
             result[design_index] = values[[column[test] for test in designs[design_index].tests]]
     result[rest] = predict_many([designs[design_index] for design_index in rest], predicted_readings)
     return result
@@ -352,7 +352,7 @@ def _predicts(designs: Sequence[Design], leaning: Parameter) -> bool:
 
 def _hypothesis(
     cause: Cause,
-    place: str,
+    location: str,
     group: tuple[Variant, ...],
     neutral: float,
     shift: FloatArray,
@@ -368,7 +368,7 @@ def _hypothesis(
         weights = weights / weights.sum()
         return Hypothesis(
             cause=cause,
-            place=place,
+            location=location,
             variants=group,
             weights=weights,
             shift=shift,
@@ -389,7 +389,7 @@ def _hypothesis(
     nearest = np.rint(fine).astype(int)
     return Hypothesis(
         cause=cause,
-        place=place,
+        location=location,
         variants=group,
         weights=refined(weights[:, None])[:, 0] / np.sum(refined(weights[:, None])),
         shift=refined(shift),

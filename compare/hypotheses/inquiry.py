@@ -147,7 +147,7 @@ def _inquired(
         staged=stages,
         background=replace(chosen, nominal=chosen.nominal + response),
         hypotheses=tuple(
-            _after(item, columns, stages) for item in hypotheses if (item.cause.name, item.place) in here
+            _after(item, columns, stages) for item in hypotheses if (item.cause.name, item.location) in here
         ),
         response=response,
         meter=bench_uncertainties(whole)[columns],
@@ -201,7 +201,7 @@ def applicable(design: Design, catalogue: tuple[Cause, ...]) -> frozenset[tuple[
     catalogue : tuple[Cause, ...]
         Causes to be weighed.
     """
-    return frozenset((cause.name, place) for cause in catalogue for place in cause.places(design))
+    return frozenset((cause.name, location) for cause in catalogue for location in cause.places(design))
 
 
 @functools.lru_cache(maxsize=32)

@@ -123,11 +123,11 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
     case, _ = pooled_case(
         lot_of(background, case_of(read, background, whole), rows), np.ones(len(rows), bool)
     )
-    chosen = background.of(case.places)
+    chosen = background.of(case.test_indices)
     keys = [key for key, name in PARAMETERS.items() if name in chosen.names]
     shared, sizes = _effects(design, chosen, keys)
     errors = reading_errors(read)
-    test_indices = list(case.places)
+    test_indices = list(case.test_indices)
     own = np.array([error.effect[test_indices] for error in errors]).reshape(len(errors), len(test_indices))
     effect = np.concatenate([shared, own])
     base = case.base + _design_part(chosen, keys, effect)

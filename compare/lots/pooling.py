@@ -51,7 +51,7 @@ class PooledLot:
 
     Attributes
     ----------
-    places : tuple[int, ...] (T,)
+    test_indices : tuple[int, ...] (T,)
         Index of each test in the design's tests.
     residual : (N, T) array
         Transformed reading less prediction, NaN if missing, dimensionless (rad for a phase).
@@ -67,7 +67,7 @@ class PooledLot:
         Scatter of the parts over the expected scatter, at least 1, included in ``unit``, dimensionless.
     """
 
-    places: tuple[int, ...]
+    test_indices: tuple[int, ...]
     residual: FloatArray
     signs: FloatArray
     case: Case
@@ -118,30 +118,30 @@ def lot_of(
         Covariance of what differs from part to part in building, all tests of the design, as from
         ``built_covariance``, dimensionless; None for first order, from ``background``.
     """
-    tests, places = case.tests, case.places
-    column = {test_index: number for number, test_index in enumerate(places)}
-    values = np.full((len(rows), len(places)), np.nan)
+    tests, test_indices = case.tests, case.test_indices
+    column = {test_index: number for number, test_index in enumerate(test_indices)}
+    values = np.full((len(rows), len(test_indices)), np.nan)
     doubts = np.ones(values.shape)
     for number, row in enumerate(rows):
         for item in row:
             if item.value is not None and item.uncertainty is not None:
-                values[number, column[item.place]] = item.value
-                doubts[number, column[item.place]] = item.uncertainty
+                values[number, column[item.test_index]] = item.value
+                doubts[number, column[item.test_index]] = item.uncertainty
     gone = np.isnan(values)
-    sizes = clear_of_zero(values, doubts, background.nominal[list(places)])
+    sizes = clear_of_zero(values, doubts, background.nominal[list(test_indices)])
     y = transform(tests, np.where(gone, 1.0, np.where(case.frame.phase, values, sizes)))
     residual = wrapped(tests, y - case.frame.nominal)
-    signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[list(places)]
+    signs = np.where(values == 0, 1.0, np.sign(values)) != background.signs[list(test_indices)]
     signs = np.where(gone | case.frame.phase, 0.0, signs).astype(float)
     residual[gone] = np.nan
     for number in np.flatnonzero(case.frame.phase).tolist():
         residual[:, number] = _around(residual[:, number])
-    plain = _linear(background.of(places))
+    plain = _linear(background.of(test_indices))
     rest = _reading(case)
-    unit = rest + (plain if built is None else built[np.ix_(places, places)])
+    unit = rest + (plain if built is None else built[np.ix_(test_indices, test_indices)])
     excess = _excess(residual, np.sqrt(np.diag(unit)))
     return PooledLot(
-        places=places,
+        test_indices=test_indices,
         residual=residual,
         signs=signs,
         case=case,
@@ -283,7 +283,7 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
     for row in rows:
         for item in row:
             if item.value is not None and item.uncertainty is not None:
-                read.setdefault(item.place, []).append(item)
+                read.setdefault(item.test_index, []).append(item)
     result = []
     for test_index in sorted(read):
         sizes = np.array([max(abs(item.value or 0.0), LEAST) for item in read[test_index]])
@@ -294,7 +294,10 @@ def everything_read(tests: Sequence[BenchTest], rows: Sequence[Sequence[ReadTest
         doubt = sizes[usual[0]] * np.sqrt(np.mean(np.square(doubts[usual] / sizes[usual])))
         result.append(
             ReadTest(
-                place=test_index, value=read[test_index][usual[0]].value, uncertainty=float(doubt), repeats=1
+                test_index=test_index,
+                value=read[test_index][usual[0]].value,
+                uncertainty=float(doubt),
+                repeats=1,
             )
         )
     return tuple(result)
@@ -337,7 +340,7 @@ def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[
     wrong = lot.signs[kept][:, columns].sum(axis=0) > 0.5 * there.sum(axis=0)
     case = Case(
         frame=small,
-        places=tuple(lot.places[number] for number in columns),
+        test_indices=tuple(lot.test_indices[number] for number in columns),
         y=frame.nominal[columns] + one.mean,
         residual=wrapped(small.tests, one.mean),
         signs=wrong.astype(float),

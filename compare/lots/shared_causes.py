@@ -336,7 +336,7 @@ def _own(
     )
     case = Case(
         frame=small,
-        places=tuple(lot.places[number] for number in columns),
+        test_indices=tuple(lot.test_indices[number] for number in columns),
         y=frame.nominal[columns] + lot.residual[stranger.row, columns],
         residual=stranger.residual,
         signs=lot.signs[stranger.row, columns],
@@ -382,7 +382,7 @@ def _own(
             OwnCause(
                 cause=item.cause.name,
                 kind=kind,
-                where=item.place,
+                where=item.location,
                 title=title,
                 amount=item.amount(node),
                 probability=share,
@@ -434,12 +434,12 @@ def _as_read(inquiry: Inquiry, case: Case) -> tuple[ReadTest, ...]:
     """The pooled reading in the units of the tests: the mean of the samples (geometric; arithmetic for
     phases)."""
     result = []
-    for number, test_index in enumerate(case.places):
+    for number, test_index in enumerate(case.test_indices):
         if case.frame.phase[number]:
             value, doubt = math.remainder(float(case.y[number]), 2 * math.pi), float(case.meter[number])
         else:
             sign = float(inquiry.background.signs[test_index]) * (1.0 - 2.0 * float(case.signs[number]))
             value = sign * math.exp(float(case.y[number]))
             doubt = abs(value) * float(case.meter[number])
-        result.append(ReadTest(place=test_index, value=value, uncertainty=doubt, repeats=1))
+        result.append(ReadTest(test_index=test_index, value=value, uncertainty=doubt, repeats=1))
     return tuple(result)

@@ -218,14 +218,14 @@ class Drift:
     p: float
 
 
-def drift(values: FloatArray, places: FloatArray) -> Drift | None:
+def drift(values: FloatArray, serial_positions: FloatArray) -> Drift | None:
     """Linear drift of readings along a lot.
 
     Parameters
     ----------
     values : (N,) array
         Readings of one test, SI.
-    places : (N,) array
+    serial_positions : (N,) array
         Position of each part along the lot, count.
 
     Returns
@@ -233,9 +233,9 @@ def drift(values: FloatArray, places: FloatArray) -> Drift | None:
     Drift or None
         Slope and its probability; None for fewer than eight parts or if nothing changes.
     """
-    if len(values) < LEAST_FOR_SHAPE or np.ptp(places) == 0 or np.ptp(values) == 0:
+    if len(values) < LEAST_FOR_SHAPE or np.ptp(serial_positions) == 0 or np.ptp(values) == 0:
         return None
-    x, y = places - np.mean(places), values - np.mean(values)
+    x, y = serial_positions - np.mean(serial_positions), values - np.mean(values)
     slope = float(x @ y / (x @ x))
     correlation = min(abs(float(x @ y)) / math.sqrt(float((x @ x) * (y @ y))), 1.0)
     freedom = len(values) - 2

@@ -214,7 +214,7 @@ def lot(
                 "the readings", f"{len(parts)} sample", "a lot of two samples or more", "Use compare for one."
             )
         )
-    places, ordered_by = serial_places([part.sample for part in parts])
+    serial_positions, ordered_by = serial_places([part.sample for part in parts])
     scatter = spread(evaluation.design, builds, seed, origins=("build", "model", "setup"), shares=False)
     tests = evaluation.design.tests
     values = np.full((len(parts), len(tests)), math.nan)
@@ -222,7 +222,7 @@ def lot(
     for row, part in enumerate(parts):
         for item in part.read:
             if item.value is not None and item.uncertainty is not None:
-                values[row, item.place], doubts[row, item.place] = item.value, item.uncertainty
+                values[row, item.test_index], doubts[row, item.test_index] = item.value, item.uncertainty
     together = None
     if np.sum(np.any(~np.isnan(values), axis=1)) >= 2:
         inquiry = inquire(design, tests, CATALOGUE, staged, ahead=ahead)
@@ -240,7 +240,7 @@ def lot(
                 _test(
                     test,
                     chosen,
-                    _Column(values[there, index], doubts[there, index], places[there]),
+                    _Column(values[there, index], doubts[there, index], serial_positions[there]),
                     expected,
                     random[index],
                     rule,
@@ -304,9 +304,9 @@ def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:
     """
     numbers = [re.search(r"(\d+)\D*$", name) for name in samples]
     if all(numbers):
-        places = np.array([float(number[1]) for number in numbers if number])
-        if len(np.unique(places)) == len(places):
-            return places, "serial number"
+        serial_positions = np.array([float(number[1]) for number in numbers if number])
+        if len(np.unique(serial_positions)) == len(serial_positions):
+            return serial_positions, "serial number"
     return np.arange(len(samples), dtype=float), "order in the file"
 
 
@@ -348,13 +348,13 @@ def _random_part(
 class _Column:
     """The readings of one test.
 
-    ``values`` and ``doubts``, (S,), are the readings and their standard uncertainty (SI); ``places``,
-    (S,), is the position of each sample along the lot.
+    ``values`` and ``doubts``, (S,), are the readings and their standard uncertainty (SI);
+    ``serial_positions``, (S,), is the position of each sample along the lot.
     """
 
     values: FloatArray
     doubts: FloatArray
-    places: FloatArray
+    serial_positions: FloatArray
 
 
 def _test(
@@ -371,7 +371,7 @@ def _test(
     kept = np.array([part.sample not in names for part in parts])
     if not np.any(kept):
         kept, away = np.ones(len(parts), bool), ()
-    values, doubts, places = column.values[kept], column.doubts[kept], column.places[kept]
+    values, doubts, serial_positions = column.values[kept], column.doubts[kept], column.serial_positions[kept]
     n, mean = len(values), float(np.mean(values))
     deviation = float(np.std(values, ddof=1)) if n > 1 else 0.0
     predicted, predicted_uncertainty = expected
@@ -413,7 +413,7 @@ def _test(
         tolerance_low=None if not scattered or (one_sided and low is None) else mean - k * deviation,
         tolerance_high=None if not scattered or (one_sided and high is None) else mean + k * deviation,
         normality=normality(values),
-        drift=drift(values, places),
+        drift=drift(values, serial_positions),
         outliers=tuple(parts[int(part_index)].sample for part_index in outliers(everything)),
         batches=batch_variance(values, batches) if all(batches) else None,
         left_out=tuple(away),

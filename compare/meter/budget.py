@@ -203,16 +203,16 @@ def _setup_components(design: Design) -> dict[str, FloatArray]:
 
 def _level_component(design: Design) -> FloatArray:
     """Standard uncertainty (T,) of the readings due to the level; 0 where the level does not matter."""
-    places = [
+    test_indices = [
         test_index for test_index, test in enumerate(design.tests) if test.measure not in _WITHOUT_LEVEL
     ]
     result = np.zeros(len(design.tests))
-    if places:
-        tests = [design.tests[test_index] for test_index in places]
+    if test_indices:
+        tests = [design.tests[test_index] for test_index in test_indices]
         ends = [replace(test, level=test.level * factor) for factor in _LEVEL_ENDS for test in tests]
         read = predict_bench(replace(design, tests=tuple(ends))).values
         chosen = replace(design, tests=tuple(tests))
-        result[places] = _half(chosen, read[: len(places)], read[len(places) :])
+        result[test_indices] = _half(chosen, read[: len(test_indices)], read[len(test_indices) :])
     return result
 
 

@@ -158,7 +158,7 @@ def fault_coverage(design: Design) -> FaultCoverage:
             SeenFault(
                 cause=cause.name,
                 kind=cause.kind,
-                where=item.place,
+                where=item.location,
                 severities=rows,
                 alike=alike,
                 needs=tuple(needs),
@@ -208,7 +208,7 @@ def _alike(
         signs = np.any(theirs.flips != mine.flips[node], axis=-1)
         distance = np.where(signs, np.inf, np.sqrt(np.sum(white**2, axis=-1)))
         if float(np.min(distance)) < APART:
-            found.append((float(np.min(distance)), (other.cause.name, other.place)))
+            found.append((float(np.min(distance)), (other.cause.name, other.location)))
     return tuple(name for _, name in sorted(found))
 
 
@@ -234,7 +234,7 @@ def _further(
             continue
         shares = _all_noticed(inquiry, [*own, column])
         sees = tuple(
-            (item.cause.name, item.place)
+            (item.cause.name, item.location)
             for item, before, after in zip(inquiry.hypotheses, noticed, shares, strict=True)
             if float(np.max(before)) < INVISIBLE and float(np.max(after)) > 0.5
         )

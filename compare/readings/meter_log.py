@@ -383,13 +383,13 @@ def _reading(
         return repr(1.0 / loss)
     if not cell or _number(table, row, column_index, kind, item.unit) is None:
         return ""
-    places = {name: at for at, name in columns.items()} | {kind: column_index}
+    column_indices = {name: at for at, name in columns.items()} | {kind: column_index}
 
     def value(name: str) -> float:
-        if name not in places:
+        if name not in column_indices:
             return math.nan
-        own = item.unit if places[name] == column_index else ""
-        number = _number(table, row, places[name], name, own)
+        own = item.unit if column_indices[name] == column_index else ""
+        number = _number(table, row, column_indices[name], name, own)
         return math.nan if number is None else number
 
     frequency = value("frequency")

@@ -22,7 +22,7 @@ class ReadTest:
 
     Attributes
     ----------
-    place : int
+    test_index : int
         Index of the test in the design's tests.
     value : float or None
         Mean of the repeats, SI (rad for a phase); None if missing.
@@ -42,7 +42,7 @@ class ReadTest:
         Temperature of that reading (mean of the repeats), degC; else None.
     """
 
-    place: int
+    test_index: int
     value: float | None
     uncertainty: float | None
     repeats: int

@@ -30,7 +30,7 @@ class TestColumn:
 
     Attributes
     ----------
-    place : int
+    column_index : int
         Index of the column.
     test : str
         Name of the test.
@@ -38,7 +38,7 @@ class TestColumn:
         Unit in its heading or in the row of units, or "".
     """
 
-    place: int
+    column_index: int
     test: str
     unit: str
 
@@ -201,7 +201,7 @@ def long_form(
     sample = next(number for number in kept if table.headings[number].name == "sample")
     if rows and _is_units(rows[0], sample, columns):
         cells = rows.pop(0).cells
-        columns = [replace(column, unit=cells[column.place] or column.unit) for column in columns]
+        columns = [replace(column, unit=cells[column.column_index] or column.unit) for column in columns]
     for column in columns:
         if column.unit not in NO_UNIT and not fits(column.test, column.unit):
             faults.add(place, f"unit {column.unit!r} of column {column.test}", "a unit of what it measures")
@@ -215,7 +215,7 @@ def long_form(
             own = list(shared)
             if frequency is not None and column.test in direct:
                 own[frequency] = ""
-            cell = with_unit(row.cells[column.place], column.unit)
+            cell = with_unit(row.cells[column.column_index], column.unit)
             long.append(TableRow(row.line, (*own, column.test, cell), column.test))
     return Table(table.delimiter, table.header_line, headings, tuple(long))
 
@@ -224,5 +224,5 @@ def _is_units(row: TableRow, sample: int, columns: Sequence[TestColumn]) -> bool
     """Whether a row holds units and no part: no name of a sample, and no digit under any test."""
     if row.cells[sample].casefold() not in _UNITS_ROW:
         return False
-    cells = [row.cells[column.place] for column in columns]
+    cells = [row.cells[column.column_index] for column in columns]
     return any(cells) and not any(re.search(r"\d\d|[02-9]|\d[.,]", cell) for cell in cells)

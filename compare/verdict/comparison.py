@@ -280,9 +280,9 @@ def score_of(evaluation: Evaluation, scatter: Scatter, item: ReadTest) -> float 
     """
     if item.value is None or item.uncertainty is None:
         return None
-    test = evaluation.design.tests[item.place]
-    gap = difference(test, item.value, float(evaluation.prediction.values[item.place]))
-    combined = math.hypot(scatter.side(item.place, gap), item.uncertainty)
+    test = evaluation.design.tests[item.test_index]
+    gap = difference(test, item.value, float(evaluation.prediction.values[item.test_index]))
+    combined = math.hypot(scatter.side(item.test_index, gap), item.uncertainty)
     return gap / combined if combined > 0 else math.copysign(math.inf, gap) if gap else 0.0
 
 
@@ -296,7 +296,7 @@ def _sample(
     elsewhere: tuple[str, ...],
 ) -> SampleComparison:
     tests = tuple(
-        _test(evaluation, scatter, item, rule, labels[item.place], sample.stage) for item in sample.read
+        _test(evaluation, scatter, item, rule, labels[item.test_index], sample.stage) for item in sample.read
     )
     part = part_readings(evaluation.design, sample.read)
     checks = part_checks(part)
@@ -305,7 +305,7 @@ def _sample(
     moved = tuple(item for item in changes if (item.sample, item.end) == (sample.sample, sample.stage))
     design, impedance = evaluation.design, evaluation.prediction.impedance
     named = told_apart(design.tests)
-    read = [item.place for item in sample.read if item.value is not None]
+    read = [item.test_index for item in sample.read if item.value is not None]
     beyond = out_of_reach(
         [named[test_index] for test_index in read], [complex(impedance[test_index]) for test_index in read]
     )
@@ -329,9 +329,9 @@ def _test(
     label: str,
     stage: str,
 ) -> TestComparison:
-    test = evaluation.design.tests[item.place]
-    predicted = float(evaluation.prediction.values[item.place])
-    predicted_uncertainty = float(scatter.deviation[item.place])
+    test = evaluation.design.tests[item.test_index]
+    predicted = float(evaluation.prediction.values[item.test_index])
+    predicted_uncertainty = float(scatter.deviation[item.test_index])
     deviation = score = agrees = None
     verdict, conformity = "missing", None
     if item.value is not None and not judged(test, stage):
@@ -362,8 +362,8 @@ def _test(
         label=label,
         as_typed=item.as_typed,
         typed_at=item.typed_at,
-        predicted_low=predicted - _END * float(scatter.below[item.place]),
-        predicted_high=predicted + _END * float(scatter.above[item.place]),
+        predicted_low=predicted - _END * float(scatter.below[item.test_index]),
+        predicted_high=predicted + _END * float(scatter.above[item.test_index]),
     )
 
 

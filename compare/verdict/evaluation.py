@@ -69,7 +69,8 @@ class Evaluation:
     prediction : BenchPrediction
         Prediction of these tests.
     samples : tuple[ReadSample, ...]
-        Samples in the order of the file, every stage on its own; ``place`` is an index into ``design.tests``.
+        Samples in the order of the file, every stage on its own; ``test_index``
+        counts in ``design.tests``.
     """
 
     design: Design
@@ -95,14 +96,14 @@ def evaluate(design: Design, readings: Sequence[Reading]) -> Evaluation:
     BuildError
         The layout is outside the models.
     """
-    places, tests = _tests_as_read(design, readings)
+    test_indices, tests = _tests_as_read(design, readings)
     as_read = replace(design, tests=tests)
     prediction = predict_bench(as_read)
     keys = [(reading.sample, reading.stage) for reading in readings]
     samples = list(dict.fromkeys(keys))
     number = {key: index for index, key in enumerate(samples)}
-    group = np.array([number[key] for key in keys], np.int64) * max(len(tests), 1) + places
-    read = _read_tests(as_read, prediction, readings, places, group)
+    group = np.array([number[key] for key in keys], np.int64) * max(len(tests), 1) + test_indices
+    read = _read_tests(as_read, prediction, readings, test_indices, group)
     batches = {key: reading.batch for key, reading in zip(keys, readings, strict=True)}
     rows: dict[int, list[ReadTest]] = {index: [] for index in range(len(samples))}
     for label, item in read:
@@ -121,15 +122,15 @@ def _tests_as_read(
     by_name = {test.name: test for test in design.tests}
     keys: dict[tuple[str, float | None], int] = {}
     tests: list[BenchTest] = []
-    places = np.zeros(len(readings), np.int64)
+    test_indices = np.zeros(len(readings), np.int64)
     for index, reading in enumerate(readings):
         test = by_name[reading.test]
         frequency = reading.frequency if reading.frequency is not None else test.frequency
         test_index = keys.setdefault((test.name, frequency), len(tests))
         if test_index == len(tests):
             tests.append(_at(test, frequency))
-        places[index] = test_index
-    return places, tuple(tests)
+        test_indices[index] = test_index
+    return test_indices, tuple(tests)
 
 
 def _at(test: BenchTest, frequency: float | None) -> BenchTest:
@@ -243,7 +244,7 @@ def _read_tests(
     design: Design,
     prediction: BenchPrediction,
     readings: Sequence[Reading],
-    places: NDArray[np.int64],
+    test_indices: NDArray[np.int64],
     group: NDArray[np.int64],
 ) -> list[tuple[int, ReadTest]]:
     """(group, ReadTest) of every group of repeats, in the order of the group numbers."""
@@ -257,7 +258,7 @@ def _read_tests(
     labels, first, index = np.unique(group, return_index=True, return_inverse=True)
     typed, typed_at = values.copy(), _own_temperature(design, temperatures)
     for test_index, test in enumerate(design.tests):
-        mine = places == test_index
+        mine = test_indices == test_index
         values[mine] = at_stated_temperature(design, test, values[mine], temperatures[mine])
     count, mean = _means(values, index, len(labels))
     _, before = _means(typed, index, len(labels))
@@ -267,7 +268,7 @@ def _read_tests(
     squares = np.bincount(index, scatter, len(labels))
     repeated = np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1)), 0.0)
     told = np.bincount(index, np.isnan(temperatures), len(labels))
-    where = places[first]
+    where = test_indices[first]
     own = np.zeros(len(labels))
     for test_index, test in enumerate(design.tests):
         mine = np.flatnonzero((where == test_index) & (count > 0))
@@ -289,7 +290,7 @@ def _read_tests(
         scattered = float(repeated[test_index]) if count[test_index] > 1 else None
         moved = value is not None and before[test_index] != value
         item = ReadTest(
-            place=int(where[test_index]),
+            test_index=int(where[test_index]),
             value=value,
             uncertainty=doubt,
             repeats=int(count[test_index]),

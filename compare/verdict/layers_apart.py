@@ -56,9 +56,9 @@ def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTes
 def _score(
     evaluation: Evaluation, item: ReadTest, middles: FloatArray, deviations: FloatArray | Sequence[float]
 ) -> float:
-    test = evaluation.design.tests[item.place]
-    gap = difference(test, item.value or 0.0, float(middles[item.place]))
-    return gap / max(math.hypot(float(deviations[item.place]), item.uncertainty or 0.0), 1e-300)
+    test = evaluation.design.tests[item.test_index]
+    gap = difference(test, item.value or 0.0, float(middles[item.test_index]))
+    return gap / max(math.hypot(float(deviations[item.test_index]), item.uncertainty or 0.0), 1e-300)
 
 
 def _likelihood(
@@ -69,6 +69,6 @@ def _likelihood(
 ) -> float:
     total = 0.0
     for item in read:
-        size = math.hypot(float(deviations[item.place]), item.uncertainty or 0.0)
+        size = math.hypot(float(deviations[item.test_index]), item.uncertainty or 0.0)
         total -= _score(evaluation, item, middles, deviations) ** 2 / 2 + math.log(max(size, 1e-300))
     return total

@@ -156,8 +156,8 @@ def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
         for item in sample.read:
             if item.value is None:
                 continue
-            test = named[item.place]
-            key = (sample.sample, item.place, judged(test, sample.stage))
+            test = named[item.test_index]
+            key = (sample.sample, item.test_index, judged(test, sample.stage))
             if key in last:
                 start, earlier = last[key]
                 found = _change(sample.sample, test, (start, sample.stage), earlier, item, design.bench)

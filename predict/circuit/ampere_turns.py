@@ -28,7 +28,7 @@ class AmpereTurnFunction:
     ----------
     test : BenchTest
         Test that drives the current.
-    places : (P,) array
+    positions : (P,) array
         Places along the axis, m, rising; a jump has two equal places.
     values : (P,) array
         F per ampere into the driven terminals, A, linear between the places.
@@ -40,7 +40,7 @@ class AmpereTurnFunction:
     """
 
     test: BenchTest
-    places: FloatArray
+    positions: FloatArray
     values: FloatArray
     opposed: bool
     along_leg: bool
@@ -135,21 +135,21 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
         begin, end = np.where(second, width - end, begin), np.where(second, width - begin, end)
     limit = height if along_leg else width
     gap = height if design.core.gap_at == "end" else height / 2
-    places = np.unique(np.concatenate([[0.0, limit], begin, end]))
-    places = np.sort(np.concatenate([places, [gap, gap]])) if along_leg else places
+    positions = np.unique(np.concatenate([[0.0, limit], begin, end]))
+    positions = np.sort(np.concatenate([positions, [gap, gap]])) if along_leg else positions
     span = np.maximum(end - begin, 1e-12)
-    within = np.clip((places[:, None] - begin) / span, 0.0, 1.0) @ flow
+    within = np.clip((positions[:, None] - begin) / span, 0.0, 1.0) @ flow
     total = float(np.sum(flow))
     if along_leg:
         material = float(np.asarray(core_share(design.core)).flat[0])
-        after = (places > gap) | (np.arange(len(places)) == np.searchsorted(places, gap) + 1)
-        drop = material * places / limit + (1 - material) * after
+        after = (positions > gap) | (np.arange(len(positions)) == np.searchsorted(positions, gap) + 1)
+        drop = material * positions / limit + (1 - material) * after
         values = within - total * drop
     else:
         share = 1.0 if ring else float(np.asarray(centre_leg_share(design.core)).flat[0])
         values = within - share * total
     values = np.where(np.abs(values) < 1e-9 * max(float(np.sum(np.abs(flow))), 1e-300), 0.0, values)
-    return AmpereTurnFunction(test, places, np.asarray(values), bool(test.short), along_leg)
+    return AmpereTurnFunction(test, positions, np.asarray(values), bool(test.short), along_leg)
 
 
 def _driven_alone(design: Design, layout: Layout, signed: FloatArray, test: BenchTest) -> FloatArray:

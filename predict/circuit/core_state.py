@@ -64,14 +64,14 @@ def _names(tests: list[BenchTest]) -> str:
     return ", ".join(test.name for test in tests)
 
 
-def _level(design: Design, places: list[int]) -> list[str]:
+def _level(design: Design, test_indices: list[int]) -> list[str]:
     def at(factor: float) -> np.ndarray:
         tests = tuple(replace(test, level=test.level * factor) for test in design.tests)
         return np.asarray(predict_bench(replace(design, tests=tests)).values)
 
     low, high = at(0.5), at(2.0)
     found = []
-    for test_index in places:
+    for test_index in test_indices:
         test = design.tests[test_index]
         if test.measure == "phase" or low[test_index] == 0:
             continue
@@ -86,17 +86,17 @@ def _level(design: Design, places: list[int]) -> list[str]:
     ]
 
 
-def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
+def _saturation(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> list[str]:
     material = design.core.material
     result = []
-    biased = [design.tests[test_index] for test_index in places if design.tests[test_index].bias > 0]
+    biased = [design.tests[test_index] for test_index in test_indices if design.tests[test_index].bias > 0]
     top = float(saturation(material))
     if biased and not np.isfinite(top) and material.bias_field <= 0:
         result.append(
             f"{_names(biased)}: the effect of the direct current on the permeability is not predicted, "
             f"because the saturation of {material.name} is not known. Name a material of the catalogue."
         )
-    for test_index in places:
+    for test_index in test_indices:
         test = design.tests[test_index]
         limit = float(saturation(material, stated_temperature(design, test)))
         steady = float(prediction.bias_flux_density[test_index])
@@ -111,10 +111,10 @@ def _saturation(design: Design, prediction: BenchPrediction, places: list[int]) 
     return result
 
 
-def _direct_current(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
+def _direct_current(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> list[str]:
     """What is uncertain in a test with a direct current: level and current together, and remanence."""
     material, result = design.core.material, []
-    biased = [test_index for test_index in places if design.tests[test_index].bias > 0]
+    biased = [test_index for test_index in test_indices if design.tests[test_index].bias > 0]
     for test_index in biased:
         test = design.tests[test_index]
         warm = stated_temperature(design, test)
@@ -139,7 +139,7 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
             "direction only."
         )
     still = [test for test in design.tests if test.measure == "resistance"]
-    if still and any(not design.tests[test_index].short for test_index in places):
+    if still and any(not design.tests[test_index].short for test_index in test_indices):
         result.append(
             f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and open "
             "windings then read too low. Take resistances last, or demagnetize the core after them."
@@ -147,13 +147,13 @@ def _direct_current(design: Design, prediction: BenchPrediction, places: list[in
     return result
 
 
-def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> list[str]:
+def _tables(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> list[str]:
     material = design.core.material
     result = []
     last = material.frequencies[-1]
     beyond = [
         design.tests[test_index]
-        for test_index in places
+        for test_index in test_indices
         if len(material.frequencies) > 1 and design.tests[test_index].alternating_frequency > last
     ]
     if beyond:
@@ -165,7 +165,7 @@ def _tables(design: Design, prediction: BenchPrediction, places: list[int]) -> l
         most = material.level_flux_densities[-1]
         above = [
             design.tests[test_index]
-            for test_index in places
+            for test_index in test_indices
             if float(prediction.flux_density[test_index]) > most
         ]
         if above:

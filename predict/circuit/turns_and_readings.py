@@ -174,10 +174,10 @@ def _side_by_side(design: Design, number: int, arc: float) -> FloatArray | None:
         return None
 
 
-def _moved(design: Design, places: Sequence[int], before: FloatArray, after: FloatArray) -> list[str]:
+def _moved(design: Design, test_indices: Sequence[int], before: FloatArray, after: FloatArray) -> list[str]:
     """Tests whose reading changes, and by how much."""
     return [
         f"{design.tests[test_index].name} ×{after[test_index] / before[test_index]:.2g}"
-        for test_index in places
+        for test_index in test_indices
         if before[test_index] != 0 and abs(after[test_index] / before[test_index] - 1) > MOVES
     ]

@@ -93,11 +93,11 @@ def _gap_sheets(design: Design, count: int) -> GapSheets | None:
     length = np.minimum(np.asarray(core.gap) / (2 if spacer else 1), height) * np.ones(count)
     low = np.zeros(count) if core.gap_at == "end" else (height - length) / 2
     none, deep = np.zeros(count), np.full(count, _SHEET)
-    places = [np.stack([none, deep, low, low + length], axis=-1)]
+    boxes = [np.stack([none, deep, low, low + length], axis=-1)]
     if spacer:
-        places.append(np.stack([width - deep, none + width, low, low + length], axis=-1))
-    share = np.stack([part * np.ones(count) for part in gap_shares(core)], axis=-1)[:, : len(places)]
-    blocks = np.stack(places, axis=1)
+        boxes.append(np.stack([width - deep, none + width, low, low + length], axis=-1))
+    share = np.stack([part * np.ones(count) for part in gap_shares(core)], axis=-1)[:, : len(boxes)]
+    blocks = np.stack(boxes, axis=1)
     if design.build.direction == "up":
         return GapSheets(blocks[..., [2, 3, 0, 1]], share, True)
     return GapSheets(blocks, share, False)

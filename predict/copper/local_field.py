@@ -306,8 +306,8 @@ def quadrature(points: int) -> tuple[FloatArray, FloatArray]:
     weights : (points,) array
         Weights, dimensionless.
     """
-    places, weights = np.polynomial.legendre.leggauss(points)
-    return np.asarray(places, float), np.asarray(weights / 2, float)
+    nodes, weights = np.polynomial.legendre.leggauss(points)
+    return np.asarray(nodes, float), np.asarray(weights / 2, float)
 
 
 def _spectrum(

@@ -81,13 +81,13 @@ def coaxial_interaction(sections: FloatArray, radius: float) -> FloatArray:
     thick = float(np.max(thickness / middle))
     sheets = next(number for most, number in SHEETS if thick <= most)
     step = thickness * sheets / (sheets**2 - 1)
-    places = middle[..., None] + step[..., None] * (np.arange(sheets) - (sheets - 1) / 2)
+    positions = middle[..., None] + step[..., None] * (np.arange(sheets) - (sheets - 1) / 2)
     count, n = middle.shape
     result = np.zeros((count, n, n))
     for i in range(n):
         for j in range(i + 1):
             u, weight = _distances(y0[:, i], y1[:, i], y0[:, j], y1[:, j])
-            a, b = places[:, i, :, None, None], places[:, j, None, :, None]
+            a, b = positions[:, i, :, None, None], positions[:, j, None, :, None]
             mean = np.sum(weight[:, None, None] * loop_mutual(a, b, u[:, None, None]), axis=-1)
             result[:, i, j] = result[:, j, i] = np.mean(mean, axis=(1, 2))
     return result

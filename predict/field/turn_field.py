@@ -264,8 +264,8 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
         if len(members) == 1:
             continue
         taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
-        for index, places in zip(members, _wire_offsets(wires), strict=True):
-            aside = 2 * places.mean(axis=-1) - taken
+        for index, offsets in zip(members, _wire_offsets(wires), strict=True):
+            aside = 2 * offsets.mean(axis=-1) - taken
             most = 0.9 * (blocks[:, index, end] - blocks[:, index, start])
             blocks[:, index, start] += np.clip(aside, 0.0, most)
             blocks[:, index, end] -= np.clip(-aside, 0.0, most)

@@ -172,12 +172,12 @@ class Faces:
             missing = least - wraps_of(found)
             if not meets or missing <= 0:
                 continue
-            places = [k for k, step in enumerate(found) if isinstance(step, TapeStep)]
-            if places:
-                last = found[places[-1]]
+            tape_indices = [k for k, step in enumerate(found) if isinstance(step, TapeStep)]
+            if tape_indices:
+                last = found[tape_indices[-1]]
                 assert isinstance(last, TapeStep)
                 more = replace(last, wraps=int(np.asarray(last.wraps)) + missing)
-                found = (*found[: places[-1]], more, *found[places[-1] + 1 :])
+                found = (*found[: tape_indices[-1]], more, *found[tape_indices[-1] + 1 :])
             else:
                 found = (*found, replace(self._thickest_tape(), wraps=missing))
         return found
@@ -215,23 +215,23 @@ def faces_of(design: Design, rules: Rules) -> Faces:
     between: dict[tuple[int, int | None], list[Step]] = {}
     floors: list[Insulation] = []
     for step in design.build.steps:
-        place = (step.leg, step.chamber)
+        chamber_key = (step.leg, step.chamber)
         if isinstance(step, TapeStep | SpacerStep):
-            between.setdefault(place, []).append(replace(step, chamber=None, leg=1))
+            between.setdefault(chamber_key, []).append(replace(step, chamber=None, leg=1))
             continue
-        found = tuple(between.get(place, []))
-        if place not in last:
+        found = tuple(between.get(chamber_key, []))
+        if chamber_key not in last:
             floors.append(found)
         elif not (isinstance(step, WindStep) and step.beside):
-            together = circuits_of(design, last[place]) | circuits_of(design, step)
+            together = circuits_of(design, last[chamber_key]) | circuits_of(design, step)
             table, key = circuits, together
             if len(together) == 1:
-                table, key = windings, frozenset({name_of(last[place]), name_of(step)})
+                table, key = windings, frozenset({name_of(last[chamber_key]), name_of(step)})
             if thickness_of(found) >= thickness_of(table.get(key, ())):
                 table[key] = found
-        last[place] = step
-        between[place] = []
-    covers = [tuple(between[place]) for place in last]
+        last[chamber_key] = step
+        between[chamber_key] = []
+    covers = [tuple(between[chamber_key]) for chamber_key in last]
     every = [*circuits.values(), *windings.values()]
     some = [found for found in every if found] or [()]
     bare = {frozenset(circuit_named(design, name) for name in names) for names in rules.bare}

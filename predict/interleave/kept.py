@@ -309,9 +309,9 @@ class Kept:
                 shields |= stack[second].shields
         return True
 
-    def _places_hold(self, places: tuple[frozenset[int], ...]) -> bool:
-        named = [sorted({name for k in held for name in self._names(k)}) for held in places]
-        for first, second in combinations(range(len(places)), 2):
+    def _places_hold(self, sides: tuple[frozenset[int], ...]) -> bool:
+        named = [sorted({name for k in held for name in self._names(k)}) for held in sides]
+        for first, second in combinations(range(len(sides)), 2):
             one, other = self.space.bays[first], self.space.bays[second]
             if one[0] != other[0]:
                 continue

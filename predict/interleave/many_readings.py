@@ -269,9 +269,9 @@ def predict_tests(
         groups.setdefault(arrangement.batch.key, []).append(index)
         first_of.setdefault(id(arrangement.batch), index)
     portions = []
-    for places in groups.values():
-        places.sort(key=lambda index: first_of[id(arrangements[index].batch)])
-        portions += [places[begin : begin + _CHUNK] for begin in range(0, len(places), _CHUNK)]
+    for indices in groups.values():
+        indices.sort(key=lambda index: first_of[id(arrangements[index].batch)])
+        portions += [indices[begin : begin + _CHUNK] for begin in range(0, len(indices), _CHUNK)]
     portions.sort(key=len, reverse=True)
 
     def work(number: int) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:

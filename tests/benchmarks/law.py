@@ -115,7 +115,7 @@ def stated(
     plain = _values(inquiry, np.zeros(len(inquiry.tests)))
     everything = tuple(
         ReadTest(
-            place=place,
+            test_index=place,
             value=value,
             uncertainty=abs(value) * unsure if test.measure != "phase" else unsure,
             repeats=1,

@@ -83,7 +83,7 @@ def _checks(
     tests = tuple(READINGS[name][0] for name in names)
     values = [changed.get(name, READINGS[name][1]) for name in names]
     read = [
-        ReadTest(place=place, value=value, uncertainty=relative * abs(value), repeats=1)
+        ReadTest(test_index=place, value=value, uncertainty=relative * abs(value), repeats=1)
         for place, value in enumerate(values)
     ]
     found = consistency_checks(replace(design or _design(), tests=tests), read)
@@ -213,7 +213,7 @@ def test_readings_that_do_not_belong_together_are_not_compared(
 ) -> None:
     tests = tuple(test for test, _ in readings)
     read = [
-        ReadTest(place=place, value=value, uncertainty=1e-3 * value, repeats=1)
+        ReadTest(test_index=place, value=value, uncertainty=1e-3 * value, repeats=1)
         for place, (_, value) in enumerate(readings)
     ]
     assert law not in {check.check for check in consistency_checks(replace(_design(), tests=tests), read)}
@@ -222,8 +222,8 @@ def test_readings_that_do_not_belong_together_are_not_compared(
 def test_missing_readings_are_left_out() -> None:
     design = replace(_design(), tests=(READINGS["L_P"][0], READINGS["Lk_P"][0]))
     read = [
-        ReadTest(place=0, value=None, uncertainty=None, repeats=0),
-        ReadTest(place=1, value=L1, uncertainty=1e-6, repeats=1),
+        ReadTest(test_index=0, value=None, uncertainty=None, repeats=0),
+        ReadTest(test_index=1, value=L1, uncertainty=1e-6, repeats=1),
     ]
     assert consistency_checks(design, read) == ()
     assert consistency_checks(design, []) == ()
@@ -259,7 +259,7 @@ def test_a_reading_of_zero_or_of_the_wrong_sign_is_judged(name: str, factor: flo
     values = [factor * value if name in (key, "all") else value for key, (_, value) in READINGS.items()]
     for relative in (1e-3, 0.0):
         read = [
-            ReadTest(place=place, value=value, uncertainty=relative * abs(value), repeats=1)
+            ReadTest(test_index=place, value=value, uncertainty=relative * abs(value), repeats=1)
             for place, value in enumerate(values)
         ]
         for check in consistency_checks(design, read):

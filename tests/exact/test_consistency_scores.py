@@ -56,7 +56,7 @@ L_A = _reading("inductance", A, L3, 3e-3, name="L_A")
 def _checks(*readings: _Reading) -> list[Check]:
     design = replace(FLYBACK, bench=BENCH, tests=tuple(test for test, _, _ in readings))
     read = [
-        ReadTest(place=place, value=value, uncertainty=doubt, repeats=1)
+        ReadTest(test_index=place, value=value, uncertainty=doubt, repeats=1)
         for place, (_, value, doubt) in enumerate(readings)
     ]
     return list(consistency_checks(design, read))

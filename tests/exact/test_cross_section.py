@@ -103,7 +103,9 @@ def test_ampere_turns_of_a_split_primary() -> None:
     layout = lay_out(design)
     between = [
         float(
-            np.interp((layout.extent[0, a, 1] + layout.extent[0, b, 0]) / 2, function.places, function.values)
+            np.interp(
+                (layout.extent[0, a, 1] + layout.extent[0, b, 0]) / 2, function.positions, function.values
+            )
         )
         for a, b in ((0, 1), (1, 2), (2, 3))
     ]
@@ -227,7 +229,7 @@ def test_chambers_tape_and_shield(tmp_path: Path) -> None:
     assert (0.0, 8.0, 9.0, 11.0) in boxes(section, "bobbin")
     function = ampere_turn_function(design, design.tests[0])
     assert function.along_leg
-    at = np.interp([0.5e-3, 5e-3, 10e-3, 15e-3, 19.5e-3], function.places, function.values)
+    at = np.interp([0.5e-3, 5e-3, 10e-3, 15e-3, 19.5e-3], function.positions, function.values)
     np.testing.assert_allclose(at, [0.0, 5.0, 10.0, 5.0, 0.0], atol=1e-6)
 
 
@@ -251,7 +253,7 @@ steps = [
     assert boxes(section, "spacer") == [(1.0, 8.0, 1.4, 2.9)]
     assert boxes(section, "margin")[:2] == [(1.0, 1.5, 1.0, 1.4), (7.5, 8.0, 1.0, 1.4)]
     function = ampere_turn_function(design, design.tests[0])
-    at = np.interp([0.5e-3, 2e-3, 5e-3], function.places, function.values)
+    at = np.interp([0.5e-3, 2e-3, 5e-3], function.positions, function.values)
     np.testing.assert_allclose(at, [0.0, 10.0, 0.0], atol=1e-6)
 
 
@@ -273,7 +275,7 @@ def test_both_legs_are_mirrored(tmp_path: Path) -> None:
     assert boxes(section, "winding")[2:] == [(14.6, 15.0, 1.0, 19.0), (14.1, 14.5, 1.0, 19.0)]
     assert boxes(section, "tape") == [(14.5, 14.6, 1.0, 19.0)]
     function = ampere_turn_function(design, design.tests[0])
-    at = np.interp([1.4e-3, 8e-3, 14.55e-3], function.places, function.values)
+    at = np.interp([1.4e-3, 8e-3, 14.55e-3], function.positions, function.values)
     np.testing.assert_allclose(at, [10.0, 0.0, -10.0], atol=1e-6)
 
 

@@ -119,7 +119,7 @@ def test_the_interval_of_an_amount_holds_nine_tenths(monkeypatch: pytest.MonkeyP
         cause=SimpleNamespace(
             name="longer", kind="copper", confirm="", remedy="", confusable=(), caution="mind"
         ),
-        place="P",
+        location="P",
         shift=np.zeros((101, 2)),
         anchor=np.zeros((101, 2)),
     )

@@ -263,7 +263,7 @@ def test_readings_of_one_lossless_part_never_contradict_each_other(
         )
         read.append(
             ReadTest(
-                place=place,
+                test_index=place,
                 value=float(value),
                 uncertainty=max(1e-3 * abs(value), 1e-3 * (measure == "phase")),
                 repeats=1,

@@ -90,7 +90,7 @@ def test_kulshreshtha_series_and_parallel() -> None:
 def _check_details(tests: list[tuple[BenchTest, float]]) -> dict[str, str]:
     design = replace(DESIGN, tests=tuple(test for test, _ in tests))
     read = [
-        ReadTest(place=place, value=value, uncertainty=1e-4 * value, repeats=1)
+        ReadTest(test_index=place, value=value, uncertainty=1e-4 * value, repeats=1)
         for place, (_, value) in enumerate(tests)
     ]
     found = consistency_checks(design, read)

@@ -380,7 +380,7 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
         '[[test]]\nname = "Lk_P"\nmeasure = "inductance"\ndrive = "P"\nshort = ["S"]\nfrequency = "10 kHz"\n'
     )
     _, hypotheses = forward(design, CATALOGUE)
-    weighed = {(hypothesis.cause.name, hypothesis.place) for hypothesis in hypotheses}
+    weighed = {(hypothesis.cause.name, hypothesis.location) for hypothesis in hypotheses}
     assert {("bunched", "P"), ("bunched", "S"), ("material", "core")} <= weighed
     assert all(np.all(np.isfinite(hypothesis.shift)) for hypothesis in hypotheses)
     (order,) = [cause for cause in CATALOGUE if cause.name == "order"]

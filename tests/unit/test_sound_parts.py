@@ -49,7 +49,7 @@ def test_a_part_stands_out_beyond_its_point_of_chi_square() -> None:
     assert BEYOND == 0.99
     for score, out in ((2.5, False), (2.65, True), (-2.5, False), (-2.65, True)):
         unsure = 1e-4
-        plain = ReadTest(place=0, value=VALUES["L_P"], uncertainty=unsure * VALUES["L_P"], repeats=1)
+        plain = ReadTest(test_index=0, value=VALUES["L_P"], uncertainty=unsure * VALUES["L_P"], repeats=1)
         size = float(np.sqrt(case_of(asked, inquiry.background, (plain,)).base[0, 0]))
         value = VALUES["L_P"] * np.exp(score * size)
         read = replace(plain, value=float(value), uncertainty=unsure * float(value))
@@ -66,7 +66,7 @@ def test_one_reading_far_out_stands_out_among_others_that_agree(score: float, ou
     (place,) = [number for number, test in enumerate(DESIGN.tests) if test.name == "L_P"]
     tests = (DESIGN.tests[place],)
     inquiry = inquire(replace(DESIGN, tests=tests), tests, CATALOGUE, ahead=False)
-    read = ReadTest(place=0, value=VALUES["L_P"], uncertainty=1e-4 * VALUES["L_P"], repeats=1)
+    read = ReadTest(test_index=0, value=VALUES["L_P"], uncertainty=1e-4 * VALUES["L_P"], repeats=1)
     one = case_of(replace(DESIGN, tests=inquiry.tests), inquiry.background, (read,))
     four = replace(
         one,
@@ -88,7 +88,7 @@ def test_what_is_less_than_the_meter_tells_has_no_sign() -> None:
     asked = replace(DESIGN, tests=inquiry.tests)
     unsure = 2 * VALUES["R_S"]
     for times, wrong in ((0.9, 0.0), (1.1, 1.0)):
-        read = ReadTest(place=0, value=-times * SIGN_TOLD * unsure, uncertainty=unsure, repeats=1)
+        read = ReadTest(test_index=0, value=-times * SIGN_TOLD * unsure, uncertainty=unsure, repeats=1)
         case = case_of(asked, inquiry.background, (read,))
         assert case.signs.tolist() == [wrong]
         assert stands_out(case) is bool(wrong)
@@ -119,7 +119,7 @@ def test_what_a_design_itself_breaks_is_no_contradiction() -> None:
     def law(inductance: float) -> bool:
         read = [
             ReadTest(
-                place=place,
+                test_index=place,
                 value=float(value) * (inductance if names[place] == "L_P" else 1.0),
                 uncertainty=1e-3 * abs(float(value)),
                 repeats=1,
