@@ -54,8 +54,8 @@ def _catalogue(kind: str, word: str, json: bool) -> int:
     chosen = [row for row in rows if any(wanted in fold(row.get(key, "")) for key in _SEARCHED)]
     if not chosen and kind == "cores":
         with suppress(CatalogueError):  # a stack of laminations, which no row holds
-            found = find_core(catalogue, word)
-            chosen = views.rows(replace(catalogue, cores={found.name: found}), kind)
+            core = find_core(catalogue, word)
+            chosen = views.rows(replace(catalogue, cores={core.name: core}), kind)
     if not chosen:
         names = [str(row["name"]) for row in rows]
         family = {"cores": " or family", "materials": " or of what it is like"}.get(kind, "")

@@ -255,6 +255,6 @@ def _verdict(session: _Session, sample: str) -> bool:
     mine = [item for item in readings if item.sample == sample]
     design = session.guide.design
     finished, _ = finished_readings(design, mine)
-    (found,) = explain(*sweeps_apart(design, finished))
-    _say(views.sample_verdict(found))
-    return found.deviates
+    (diagnosis,) = explain(*sweeps_apart(design, finished))
+    _say(views.sample_verdict(diagnosis))
+    return diagnosis.deviates

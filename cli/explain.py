@@ -91,12 +91,12 @@ def _together(
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.together import together_json, together_view
 
-    found = explain_together(design, readings, ahead=json)
+    diagnosis = explain_together(design, readings, ahead=json)
     if json:
         each = diagnosis_json(explained(design, readings, sound=sound))
         rest = {**fixture_json(correction), "left_out": list(left_out)}
-        show_json({**each, "together": together_json(found), **rest})
+        show_json({**each, "together": together_json(diagnosis), **rest})
     else:
-        parts = together_view(design, found, top)
+        parts = together_view(design, diagnosis, top)
         print_parts([*parts, *fixture_view(correction), *left_out_view(left_out)])
-    return 1 if found.deviates else 0
+    return 1 if diagnosis.deviates else 0

@@ -100,7 +100,7 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
     from ..predict.interleave import rule_error
 
     tests = {test.name: test for test in design.tests}
-    found: list[Aim] = []
+    aims: list[Aim] = []
     for item in items or []:
         option = f"option --aim {item}"
         parts = _AIM.match(item.strip())
@@ -131,12 +131,12 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
             )
             if not tolerance > 0:
                 raise rule_error(option, repr(within), "a tolerance above 0")
-        if any(aim.test == name and aim.sense == sense for aim in found):
+        if any(aim.test == name and aim.sense == sense for aim in aims):
             raise rule_error(
                 option, f"{name} {sense} a second time", "each test once with each of =, <= and >="
             )
-        found.append(Aim(name, sense, value, tolerance))  # type: ignore[arg-type]
-    return found
+        aims.append(Aim(name, sense, value, tolerance))  # type: ignore[arg-type]
+    return aims
 
 
 def drawings_of(items: list[str] | None) -> tuple[list[int], Path | None]:

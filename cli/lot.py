@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def lot_command(
     design: DesignFile,
     readings: Annotated[Path, typer.Argument(metavar="READINGS", help="Readings file (CSV) of all samples.")],
-    other: Annotated[
+    second_lot: Annotated[
         Path | None,
         typer.Argument(metavar="[OTHER]", help="A second lot to compare: another supplier, another date."),
     ] = None,
@@ -39,8 +39,8 @@ def lot_command(
 
     rule = rule_named(rule)
     loaded = load_design(design, bench=bench)
-    if other is not None:
-        return _two(loaded, readings, other, column, fixture, rule, json=json)
+    if second_lot is not None:
+        return _two(loaded, readings, second_lot, column, fixture, rule, json=json)
     taken, correction = corrected_by(loaded, load_readings(readings, loaded, column or ()), fixture)
     taken, left_out = finished_readings(loaded, taken)
     elsewhere = limits_elsewhere(loaded, taken)
@@ -82,7 +82,7 @@ def _two(
         both.append(finished_readings(design, taken)[0])
     apart, joined = sweeps_apart(design, (*both[0], *both[1]))
     one, other = joined[: len(both[0])], joined[len(both[0]) :]
-    found = two_lots(apart, one, other, rule=rule)
+    two_lots_apart = two_lots(apart, one, other, rule=rule)
     names = (str(first), str(second))
     if json:
         prefixed = [
@@ -95,8 +95,12 @@ def _two(
             "left_out": [],
         }
         show_json(
-            {**lot_json(statistics(apart, prefixed, rule=rule)), **decision, **two_lots_json(found, names)}
+            {
+                **lot_json(statistics(apart, prefixed, rule=rule)),
+                **decision,
+                **two_lots_json(two_lots_apart, names),
+            }
         )
     else:
-        print_parts(two_lots_view(apart, found, names))
-    return 1 if found.deviates else 0
+        print_parts(two_lots_view(apart, two_lots_apart, names))
+    return 1 if two_lots_apart.deviates else 0

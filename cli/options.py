@@ -114,12 +114,12 @@ def readings_of(
                 "'aswound plan DESIGN --csv' writes an empty readings file.",
             )
         )
-    found: tuple[Reading, ...] = ()
+    readings: tuple[Reading, ...] = ()
     if file is not None:
-        found += load_readings(file, design, mapping or ())
+        readings += load_readings(file, design, mapping or ())
     if on_the_spot:
-        found += readings_from_options(on_the_spot, design)
-    return found
+        readings += readings_from_options(on_the_spot, design)
+    return readings
 
 
 def settings_of(items: list[str] | None) -> list[tuple[str, str]]:

@@ -80,16 +80,16 @@ def sweep_command(
     loaded = load_design(design, settings=settings_of(change), bench=bench)
     swept_test = _connection(loaded, drive, short, sense, test, level)
     drawn = _drawn(quantity, bool(swept_test.sense))
-    swept, found = _computed(loaded, swept_test, (begin, end, points), builds, seed, measured)
+    swept, compared = _computed(loaded, swept_test, (begin, end, points), builds, seed, measured)
     if output is not None:
-        _draw(loaded, swept, found, output, force)
+        _draw(loaded, swept, compared, output, force)
     if json:
-        show_json(sweep_json(loaded, swept, found))
+        show_json(sweep_json(loaded, swept, compared))
     else:
-        print_parts(sweep_view(loaded, swept, found, drawn))
+        print_parts(sweep_view(loaded, swept, compared, drawn))
     if output is not None:
         print_parts([f"Drawing written to {output}."], sys.stderr)
-    return int(any(each.deviates for each in found))
+    return int(any(each.deviates for each in compared))
 
 
 def _check_output(output: Path | None) -> None:
@@ -229,7 +229,7 @@ def _computed(
     return swept, compare_sweep(design, swept, readings, builds)
 
 
-def _draw(design: Design, swept: Sweep, found: tuple[MeasuredSweep, ...], output: Path, force: bool) -> None:
+def _draw(design: Design, swept: Sweep, read: tuple[MeasuredSweep, ...], output: Path, force: bool) -> None:
     from .output import hush_drawing
     from .views.sweep import connection, curves
     from .written import write_whole
@@ -237,13 +237,13 @@ def _draw(design: Design, swept: Sweep, found: tuple[MeasuredSweep, ...], output
     hush_drawing()
     from .views.sweep_svg import sweep_svg
 
-    drawn = curves(design, swept, found)
+    drawn = curves(design, swept, read)
     measured = [
         (
             each.sample,
             [[(p.frequency, p.read) for p in each.points if p.quantity == name] for name in swept.bands],
         )
-        for each in found
+        for each in read
     ]
     text = sweep_svg(design.title, connection(swept.test), drawn, measured, swept.resonances)
     write_whole(output, text, over=force and output.exists())

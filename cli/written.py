@@ -150,11 +150,11 @@ def _ordinary(file: Path) -> bool:
     return stat.S_ISREG(file.stat().st_mode)
 
 
-def _same(one: Path, other: Path) -> bool:
+def _same(first: Path, second: Path) -> bool:
     try:
-        return one.samefile(other)
+        return first.samefile(second)
     except OSError:
-        return os.path.realpath(one) == os.path.realpath(other)
+        return os.path.realpath(first) == os.path.realpath(second)
 
 
 def _umask() -> int:

@@ -37,11 +37,11 @@ def varying(value: Any, count: int) -> list[FloatArray]:
         alike = value.ndim > 0 and len(value) == count
         return [np.asarray(value.reshape(count, -1), float)] if alike else []
     if isinstance(value, tuple):
-        return [found for part in value for found in varying(part, count)]
+        return [array for part in value for array in varying(part, count)]
     if not dataclasses.is_dataclass(value):
         return []
     fields = dataclasses.fields(value)
-    return [found for field in fields for found in varying(getattr(value, field.name), count)]
+    return [array for field in fields for array in varying(getattr(value, field.name), count)]
 
 
 def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
@@ -60,7 +60,7 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
         Rows of the representative builds (index), and for each build the index of its representative; None if
         hardly any two are equal.
     """
-    arrays = [found for part in parts for found in varying(part, count)]
+    arrays = [array for part in parts for array in varying(part, count)]
     if count < 2:
         return None
     if not arrays:
@@ -85,19 +85,19 @@ def taken(value: Part, rows: IntArray, count: int) -> Part:
     count : int
         Builds that the part holds, count.
     """
-    found: Any = value
-    if isinstance(found, np.ndarray):
-        return found[rows] if found.ndim > 0 and len(found) == count else value  # type: ignore[return-value]
-    if isinstance(found, tuple):
-        parts = tuple(taken(part, rows, count) for part in found)
-        same = all(new is old for new, old in zip(parts, found, strict=True))
+    part_of_value: Any = value
+    if isinstance(part_of_value, np.ndarray):
+        return part_of_value[rows] if part_of_value.ndim > 0 and len(part_of_value) == count else value  # type: ignore[return-value]
+    if isinstance(part_of_value, tuple):
+        parts = tuple(taken(part, rows, count) for part in part_of_value)
+        same = all(new is old for new, old in zip(parts, part_of_value, strict=True))
         return value if same else parts  # type: ignore[return-value]
-    if not dataclasses.is_dataclass(found) or isinstance(found, type):
+    if not dataclasses.is_dataclass(part_of_value) or isinstance(part_of_value, type):
         return value
     changes = {}
-    for field in dataclasses.fields(found):
-        part = getattr(found, field.name)
+    for field in dataclasses.fields(part_of_value):
+        part = getattr(part_of_value, field.name)
         new = taken(part, rows, count)
         if new is not part:
             changes[field.name] = new
-    return dataclasses.replace(found, **changes) if changes else value  # type: ignore[return-value]
+    return dataclasses.replace(part_of_value, **changes) if changes else value  # type: ignore[return-value]

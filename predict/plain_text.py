@@ -58,11 +58,11 @@ def unfit(text: str, longest: int = LONGEST_TEXT, *, lines: bool = False) -> str
     """
     if len(text) > longest:
         return f"{len(text)} characters"
-    found = (_WRONG if lines else _WRONG_IN_A_LINE).search(text)
-    if found is None:
+    match = (_WRONG if lines else _WRONG_IN_A_LINE).search(text)
+    if match is None:
         return ""
-    named = "escape" if found[0] == "\x1b" else unicodedata.name(found[0], "").lower()
-    return f"the character U+{ord(found[0]):04X}" + (f" ({named})" if named else "")
+    named = "escape" if match[0] == "\x1b" else unicodedata.name(match[0], "").lower()
+    return f"the character U+{ord(match[0]):04X}" + (f" ({named})" if named else "")
 
 
 FORMULA = ("=", "+", "-", "@")

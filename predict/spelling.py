@@ -54,27 +54,27 @@ def plainly_written(text: str, dimension: str) -> str:
 
 def _without_thousands(text: str) -> str:
     for pattern in (_POINT_BEHIND_COMMAS, _COMMA_BEHIND_POINTS, _SEVERAL_GROUPS, _BLANK_GROUPS):
-        found = pattern.match(text)
-        if found is None:
+        match = pattern.match(text)
+        if match is None:
             continue
-        number, rest = found[0], text[found.end() :]
+        number, rest = match[0], text[match.end() :]
         if pattern is _COMMA_BEHIND_POINTS:
             number = number.replace(".", "").replace(",", ".")
         elif pattern is _POINT_BEHIND_COMMAS:
             number = number.replace(",", "")
         else:
-            number = number.replace(found["sign"], "")
+            number = number.replace(match["sign"], "")
         return number + rest
     return text
 
 
 def _code_written_out(text: str, dimension: str) -> str:
-    found = _CODE.fullmatch(text)
-    if found is None or (found["letter"] == "R" and dimension != "resistance"):
+    match = _CODE.fullmatch(text)
+    if match is None or (match["letter"] == "R" and dimension != "resistance"):
         return text
-    number = f"{found['sign']}{found['whole'] or '0'}.{found['part']}"
-    unit = found["unit"].strip()
-    if found["letter"] == "R":
+    number = f"{match['sign']}{match['whole'] or '0'}.{match['part']}"
+    unit = match["unit"].strip()
+    if match["letter"] == "R":
         return f"{number} ohm" if not unit else text
-    letter = {"K": "k", "µ": "u", "μ": "u"}.get(found["letter"], found["letter"])
+    letter = {"K": "k", "µ": "u", "μ": "u"}.get(match["letter"], match["letter"])
     return f"{number}{letter}" if not unit else f"{number} {letter}{unit}"

@@ -101,8 +101,8 @@ def _missed(result: AimedBuilds) -> str:
         return ""
     told = []
     for k, (aim, test) in enumerate(zip(result.aims, result.tests, strict=True)):
-        if max(float(one.alone[k]) for one in result.found) < 0.5:
-            nearest = min(result.found, key=lambda one: abs(float(one.nominal[k]) - aim.value))
+        if max(float(build.alone[k]) for build in result.found) < 0.5:
+            nearest = min(result.found, key=lambda build: abs(float(build.nominal[k]) - aim.value))
             text = words.quantity_text(float(nearest.nominal[k]), test.measure)
             told.append(f"{aim.test} comes no nearer than {text}")
     why = f" ({'; '.join(told)})" if told else " at once, though each alone"
@@ -112,19 +112,19 @@ def _missed(result: AimedBuilds) -> str:
     )
 
 
-def _build_text(one: AimedBuild) -> str:
-    text = division_text(one.design)
-    changes = "; ".join(one.changes) if one.changes else "nothing else changed"
-    same = one.arrangement.present
-    return f"{'The present order' if same else order_text(one.arrangement)} ({text}): {changes}"
+def _build_text(build: AimedBuild) -> str:
+    text = division_text(build.design)
+    changes = "; ".join(build.changes) if build.changes else "nothing else changed"
+    same = build.arrangement.present
+    return f"{'The present order' if same else order_text(build.arrangement)} ({text}): {changes}"
 
 
-def _spread_text(one: AimedBuild, index: int) -> str:
-    nominal = float(one.nominal[index])
-    low, high = 100 * (float(one.low[index]) / nominal - 1), 100 * (float(one.high[index]) / nominal - 1)
+def _spread_text(build: AimedBuild, index: int) -> str:
+    nominal = float(build.nominal[index])
+    low, high = 100 * (float(build.low[index]) / nominal - 1), 100 * (float(build.high[index]) / nominal - 1)
     drivers = [
         f"{driver_in_words(driver.parameter)} {100 * driver.share:.0f} %"
-        for driver in one.drivers[index][:4]
+        for driver in build.drivers[index][:4]
         if driver.share >= 0.03
     ]
     text = f"{low:+.1f} … {high:+.1f} %".replace("-", "−")

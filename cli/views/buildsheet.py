@@ -94,14 +94,14 @@ def sheet_page(whole: ShopSheet) -> str:
         core=core_line(design),
         rows=step_rows(whole),
         readings=whole.readings,
-        before=[one for one in whole.readings if one.stage == "before core"],
+        before=[reading for reading in whole.readings if reading.stage == "before core"],
         copies=whole.copies,
         blocks=[numbers[k : k + ABREAST] for k in range(0, len(numbers), ABREAST)],
         most=NAMED if len(whole.readings) <= CROWDED_PAGE else 1,
         stop=STOP,
         points_to=points_to,
         limits_text=limits_text,
-        expected=lambda one: words.quantity_text(one.expected, one.measure),
+        expected=lambda reading: words.quantity_text(reading.expected, reading.measure),
         where_of=where_of,
         when_of=when_of,
         connect=CONNECT,
@@ -227,12 +227,12 @@ def _wire_and_pins(whole: ShopSheet) -> Iterator[Part]:
         yield Paragraph(note)
 
 
-def _at(one: ShopReading) -> str:
+def _at(reading: ShopReading) -> str:
     """The frequency at which a reading is taken."""
-    if one.stage == "before core":
+    if reading.stage == "before core":
         return "by turns"
-    return "sweep" if one.measure == "resonance" else words.frequency(one.frequency)
+    return "sweep" if reading.measure == "resonance" else words.frequency(reading.frequency)
 
 
-def _origin(one: ShopReading) -> str:
-    return "turns" if one.stage == "before core" else "specification" if one.specified else "proposed"
+def _origin(reading: ShopReading) -> str:
+    return "turns" if reading.stage == "before core" else "specification" if reading.specified else "proposed"

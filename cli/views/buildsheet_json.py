@@ -85,11 +85,11 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
     )
 
 
-def _step_json(design: Design, one: Operation, row: StepRow) -> sheet_document.SheetStep:
+def _step_json(design: Design, operation: Operation, row: StepRow) -> sheet_document.SheetStep:
     kinds = {WindStep: "wind", TapeStep: "tape", SpacerStep: "spacer", ShieldStep: "shield"}
     return sheet_document.SheetStep(
-        step=one.number,
-        kind=kinds[type(one.step)],
+        step=operation.number,
+        kind=kinds[type(operation.step)],
         work=row.work,
         sections=[
             sheet_document.SheetSection(
@@ -103,35 +103,37 @@ def _step_json(design: Design, one: Operation, row: StepRow) -> sheet_document.S
                 finish=design.winding(section.winding).finish,
                 wire_length_m=section.length,
             )
-            for section in one.sections
+            for section in operation.sections
         ],
         place=row.place,
-        height_m=sheet_document.Height(nominal=one.height.nominal, low=one.height.low, high=one.height.high),
-        left_m=one.remaining,
-        tape_length_m=one.tape_length,
+        height_m=sheet_document.Height(
+            nominal=operation.height.nominal, low=operation.height.low, high=operation.height.high
+        ),
+        left_m=operation.remaining,
+        tape_length_m=operation.tape_length,
     )
 
 
-def _reading_json(one: ShopReading) -> sheet_document.SheetDocumentReading:
+def _reading_json(reading: ShopReading) -> sheet_document.SheetDocumentReading:
     return sheet_document.SheetDocumentReading(
-        after_step=one.after,
-        stage=one.stage,
-        name=one.name,
-        measure=one.measure,
-        unit=words.unit_of(one.measure),
-        where=one.where,
-        frequency=one.frequency,
-        expected=words.json_number(one.expected, one.measure),
-        limits=shared_records.Limits(min=one.minimum, max=one.maximum),
-        specified=one.specified,
-        judged=one.judged,
-        uncertainty=one.uncertainty,
-        temperature=one.temperature,
-        points_to=sheet_document.PointsTo(above=list(one.above), below=list(one.below)),
+        after_step=reading.after,
+        stage=reading.stage,
+        name=reading.name,
+        measure=reading.measure,
+        unit=words.unit_of(reading.measure),
+        where=reading.where,
+        frequency=reading.frequency,
+        expected=words.json_number(reading.expected, reading.measure),
+        limits=shared_records.Limits(min=reading.minimum, max=reading.maximum),
+        specified=reading.specified,
+        judged=reading.judged,
+        uncertainty=reading.uncertainty,
+        temperature=reading.temperature,
+        points_to=sheet_document.PointsTo(above=list(reading.above), below=list(reading.below)),
         mistakes=[
             sheet_document.Mistake(
                 mistake=fault.title, reading=fault.reading, told=fault.told, caught=fault.outside
             )
-            for fault in one.faults
+            for fault in reading.faults
         ],
     )

@@ -15,15 +15,15 @@ CELL, LINE, SIZE = 17.5, 4.0, 3.4
 def pins_of(design: Design) -> dict[str, list[str]]:
     """Of every pin the ends there, in words: "P start"; the bobbin's other pins, where it is known how many
     there are and pins are numbers, with none."""
-    found: dict[str, list[str]] = {}
+    ends_by_pin: dict[str, list[str]] = {}
     for winding in design.windings:
         for pin, word in ((winding.start, "start"), (winding.finish, "finish")):
             if pin:
-                found.setdefault(pin, []).append(f"{winding.name} {word}")
+                ends_by_pin.setdefault(pin, []).append(f"{winding.name} {word}")
     count = design.bobbin.pins
-    if count is not None and all(pin.isdecimal() and 1 <= int(pin) <= count for pin in found):
-        return {str(number): found.get(str(number), []) for number in range(1, count + 1)}
-    return dict(sorted(found.items(), key=lambda item: (len(item[0]), item[0])))
+    if count is not None and all(pin.isdecimal() and 1 <= int(pin) <= count for pin in ends_by_pin):
+        return {str(number): ends_by_pin.get(str(number), []) for number in range(1, count + 1)}
+    return dict(sorted(ends_by_pin.items(), key=lambda item: (len(item[0]), item[0])))
 
 
 def pins_note(design: Design, *, drawn: bool = True) -> str:

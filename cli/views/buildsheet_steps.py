@@ -65,26 +65,26 @@ def _millimetres(metres: float) -> str:
     return f"{metres * 1e3:.2f} mm"
 
 
-def _height(one: Operation) -> tuple[str, str]:
-    low, high = one.height.low * 1e3, one.height.high * 1e3
-    return f"{one.height.nominal * 1e3:.2f}", f"{low:.2f} … {high:.2f}"
+def _height(operation: Operation) -> tuple[str, str]:
+    low, high = operation.height.low * 1e3, operation.height.high * 1e3
+    return f"{operation.height.nominal * 1e3:.2f}", f"{low:.2f} … {high:.2f}"
 
 
-def _work(design: Design, one: Operation) -> str:
+def _work(design: Design, operation: Operation) -> str:
     """What is wound or laid, in words."""
-    step = one.step
+    step = operation.step
     if isinstance(step, WindStep):
         told = []
-        for section in one.sections:
+        for section in operation.sections:
             wire = design.winding(section.winding).wire
             part = f", section {section.ordinal} of {section.count}" if section.count > 1 else ""
             told.append(f"{section.winding}{part}: {wire.label or wire.kind}")
-        track = design.winding(one.sections[0].winding).wire.track
+        track = design.winding(operation.sections[0].winding).wire.track
         return ("Lay " if track else "Wind ") + " together, turn by turn, with ".join(told)
     if isinstance(step, TapeStep):
         wraps = int(np.asarray(step.wraps))
         each = format_quantity(float(np.asarray(step.thickness)), "m", 3)
-        length = "" if one.tape_length is None else f", about {one.tape_length:.2f} m"
+        length = "" if operation.tape_length is None else f", about {operation.tape_length:.2f} m"
         return f"Tape {each}: {wraps} {'wrap' if wraps == 1 else 'wraps'}{length}"
     if isinstance(step, SpacerStep):
         return f"Spacer {format_quantity(float(np.asarray(step.thickness)), 'm', 3)}"
@@ -98,11 +98,11 @@ def _work(design: Design, one: Operation) -> str:
     return f"Shield {step.name}, {size}: {tied}; {closed}"
 
 
-def _turns(one: Operation) -> str:
+def _turns(operation: Operation) -> str:
     """Turns and layers of the step's own winding."""
-    if not one.sections:
+    if not operation.sections:
         return ""
-    section = one.sections[0]
+    section = operation.sections[0]
     count = len(section.layers)
     layers = "1 layer" if count == 1 else f"{count} layers"
     each = f" ({_layers(section.layers)})" if count > 1 else ""
@@ -127,9 +127,9 @@ def _layers(turns: Sequence[int]) -> str:
     return " + ".join(told)
 
 
-def _ends(design: Design, one: Operation) -> str:
+def _ends(design: Design, operation: Operation) -> str:
     told = []
-    for section in one.sections:
+    for section in operation.sections:
         winding = design.winding(section.winding)
         way = "clockwise" if winding.turning == "cw" else "counter-clockwise"
         start = (
@@ -140,7 +140,7 @@ def _ends(design: Design, one: Operation) -> str:
             finish = f"on to section {section.ordinal + 1}"
         if section.count > 1 and winding.sections == "parallel":
             start, finish = _end(winding.start, "start"), _end(winding.finish, "finish")
-        name = f"{section.winding}: " if len(one.sections) > 1 else ""
+        name = f"{section.winding}: " if len(operation.sections) > 1 else ""
         told.append(f"{name}{way}, {start} → {finish}")
     return "; ".join(told)
 
@@ -149,19 +149,23 @@ def _end(pin: str, word: str) -> str:
     return f"{word} pin {pin}" if pin else f"{word} (no pin given)"
 
 
-def _place(design: Design, one: Operation) -> str:
+def _place(design: Design, operation: Operation) -> str:
     """Chamber, leg, breadth, margins, sleeving, manner."""
     told = []
-    if one.step.chamber is not None:
-        told.append(f"chamber {one.step.chamber}")
+    if operation.step.chamber is not None:
+        told.append(f"chamber {operation.step.chamber}")
     if any(other.leg > 1 for other in design.build.steps):
-        told.append(f"leg {one.step.leg}")
-    if isinstance(one.step, WindStep):
-        told += [*_extent(design, one, one.step), *_manner(design, one, one.step), *_notes(design, one)]
+        told.append(f"leg {operation.step.leg}")
+    if isinstance(operation.step, WindStep):
+        told += [
+            *_extent(design, operation, operation.step),
+            *_manner(design, operation, operation.step),
+            *_notes(design, operation),
+        ]
     return ", ".join(told)
 
 
-def _extent(design: Design, one: Operation, step: WindStep) -> Iterator[str]:
+def _extent(design: Design, operation: Operation, step: WindStep) -> Iterator[str]:
     """Where along the leg or the ring the layers of a step lie."""
     build = design.build
     if step.beside:
@@ -171,31 +175,31 @@ def _extent(design: Design, one: Operation, step: WindStep) -> Iterator[str]:
         yield f"margin {_millimetres(float(np.asarray(margin)))} at each end"
     if step.sector is not None:
         yield f"sector {np.degrees(step.from_angle):.0f} … {np.degrees(step.from_angle + step.sector):.0f}°"
-    if one.along is not None and (step.breadth is not None or step.from_end is not None):
-        low, high = (end * 1e3 for end in one.along)
+    if operation.along is not None and (step.breadth is not None or step.from_end is not None):
+        low, high = (end * 1e3 for end in operation.along)
         base = "from the leg" if build.direction == "up" else "above the lower yoke"
         yield f"from {low:.1f} to {high:.1f} mm {base}"
 
 
-def _manner(design: Design, one: Operation, step: WindStep) -> Iterator[str]:
+def _manner(design: Design, operation: Operation, step: WindStep) -> Iterator[str]:
     """How the layers of a step are wound."""
     build = design.build
-    style, several = step.style or build.style, len(one.sections[0].layers) > 1
+    style, several = step.style or build.style, len(operation.sections[0].layers) > 1
     if several and style != "back_and_forth":
         yield {"same_side": "every layer from the same side", "scramble": "without order"}[style]
     kind = design.winding(step.winding).wire.kind
     if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
         over = "ring" if step.sector is None else "sector"
         over = over if design.core.dimensions.ring else "breadth"
-        yield "wind tight from the start" if one.tight else f"spread over the {over}"
+        yield "wind tight from the start" if operation.tight else f"spread over the {over}"
     between = build.interlayer if step.interlayer is None else step.interlayer
     if float(np.asarray(between)) > 0 and several:
         yield f"{format_quantity(float(np.asarray(between)), 'm', 3)} between its layers"
 
 
-def _notes(design: Design, one: Operation) -> Iterator[str]:
+def _notes(design: Design, operation: Operation) -> Iterator[str]:
     """Sleeving and note of every winding of a step."""
-    for section in one.sections:
+    for section in operation.sections:
         winding = design.winding(section.winding)
         if winding.sleeving:
             yield f"sleeving of {section.winding}: {winding.sleeving}"

@@ -22,31 +22,33 @@ def operations_of(whole: ShopSheet) -> list[str]:
     design = whole.build.design
     ring = design.core.dimensions.ring
     steps = len(design.build.steps)
-    found = ["Cut the wires."]
+    operations = ["Cut the wires."]
     winding = [one for one in whole.readings if one.stage == "winding"]
     read = "; after each winding read its resistance before the next step covers it" if winding else ""
-    found.append(f"Wind and lay steps 1 to {steps}{read}." if steps > 1 else f"Wind step 1{read}.")
+    operations.append(f"Wind and lay steps 1 to {steps}{read}." if steps > 1 else f"Wind step 1{read}.")
     sections = any(section.count > 1 for step in whole.build.operations for section in step.sections)
-    found.append(f"Terminate every end at its pin{'; join the sections' if sections else ''}.")
-    found += [_process(one) for one in design.build.processes if one.after == "winding"]
+    operations.append(f"Terminate every end at its pin{'; join the sections' if sections else ''}.")
+    operations += [_process(one) for one in design.build.processes if one.after == "winding"]
     if any(one.stage == "before core" for one in whole.readings):
-        found.append("Read the ratio of turns on a test core.")
+        operations.append("Read the ratio of turns on a test core.")
     if not ring and design.core.dimensions.permeable:
-        found.append("Put the core in, faces clean, and fix it.")
+        operations.append("Put the core in, faces clean, and fix it.")
     if any(one.stage == "assembled" for one in whole.readings):
-        found.append("Read what is to be read of the finished part.")
+        operations.append("Read what is to be read of the finished part.")
     known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
     if design.build.impregnation in known:
-        found.append(known[design.build.impregnation])
+        operations.append(known[design.build.impregnation])
     elif not design.build.processes:
-        found.append("No impregnation.")
-    found += [_process(one) for one in design.build.processes if one.after == "core"]
+        operations.append("No impregnation.")
+    operations += [_process(one) for one in design.build.processes if one.after == "core"]
     if design.build.note:
-        found.append(design.build.note)
-    return found
+        operations.append(design.build.note)
+    return operations
 
 
-def _process(one: Process) -> str:
-    told = [part for part in (one.time and f"for {one.time}", one.at and f"at {one.at}") if part]
-    text = f"{one.do}{' ' if told else ''}{' '.join(told)}"
-    return f"{text}; TIME-CRITICAL: within {one.within}." if one.within else f"{text}."
+def _process(process: Process) -> str:
+    told = [
+        part for part in (process.time and f"for {process.time}", process.at and f"at {process.at}") if part
+    ]
+    text = f"{process.do}{' ' if told else ''}{' '.join(told)}"
+    return f"{text}; TIME-CRITICAL: within {process.within}." if process.within else f"{text}."

@@ -26,9 +26,9 @@ def doubts(
     learned: Learned, samples: Sequence[SampleComparison], diagnoses: Sequence[Diagnosis]
 ) -> tuple[str, ...]:
     """What speaks against taking these samples as known to be good, in sentences."""
-    found = []
+    sentences = []
     for item in learned.suspicious:
-        found.append(
+        sentences.append(
             f"{_what(item)}: × {item.factor:.3f} lies {abs(item.surprise):.1f} standard deviations "
             f"from the "
             "model, more than its error can be. Look for a fault of the sample or of the bench "
@@ -37,16 +37,16 @@ def doubts(
     for sample in samples:
         broken = [check.check for check in sample.checks if not check.holds]
         if broken:
-            found.append(f"{sample.sample}: its readings contradict each other ({'; '.join(broken)}).")
+            sentences.append(f"{sample.sample}: its readings contradict each other ({'; '.join(broken)}).")
     for diagnosis in diagnoses:
         if diagnosis.deviates:
             best = diagnosis.causes[0] if diagnosis.causes else None
             likely = f"; most likely {best.title}" if best and best.probability > diagnosis.unlisted else ""
-            found.append(
+            sentences.append(
                 f"{diagnosis.sample}: less likely as designed than not "
                 f"({words.per_cent(diagnosis.as_designed)}){likely}."
             )
-    return tuple(found)
+    return tuple(sentences)
 
 
 def _what(item: LearnedFactor | LearnedOwn) -> str:

@@ -53,16 +53,16 @@ def _sample_json(diagnosis: Diagnosis) -> explain_document.ExplainSample:
     )
 
 
-def _runner_up_json(other: RunnerUp | None) -> explain_document.ExplainRunnerUp | None:
-    if other is None:
+def _runner_up_json(rival: RunnerUp | None) -> explain_document.ExplainRunnerUp | None:
+    if rival is None:
         return None
     return explain_document.ExplainRunnerUp(
-        cause=other.cause,
-        where=other.where,
-        title=other.title,
-        probability=other.probability,
+        cause=rival.cause,
+        where=rival.where,
+        title=rival.title,
+        probability=rival.probability,
         readings=[
-            explain_document.RunnerUpReading(name=name, log_ratio=ratio) for name, ratio in other.readings
+            explain_document.RunnerUpReading(name=name, log_ratio=ratio) for name, ratio in rival.readings
         ],
     )
 

@@ -26,13 +26,13 @@ def _scale(function: AmpereTurnFunction) -> tuple[float, int, float]:
 def bar_labels(function: AmpereTurnFunction) -> list[tuple[str, int]]:
     """Labels of the axis under ``bars_along``, with their columns."""
     low, zero, high = _scale(function)
-    found = [("0", zero)]
+    labels = [("0", zero)]
     if low < 0 and zero > len(ampere_turns_text(low)):
-        found.append((ampere_turns_text(low), 0))
+        labels.append((ampere_turns_text(low), 0))
     text = ampere_turns_text(high)
     if high > 0 and BAR_COLUMNS - len(text) > zero + 1:
-        found.append((text, BAR_COLUMNS + 1 - len(text)))
-    return found
+        labels.append((text, BAR_COLUMNS + 1 - len(text)))
+    return labels
 
 
 def bars_along(function: AmpereTurnFunction, rows: Axis) -> list[str]:

@@ -62,21 +62,21 @@ def prompt(guide: BenchGuide, test_index: int) -> str:
 
 def answer(guide: BenchGuide, index: int, reading: Reading) -> Iterator[Part]:
     """What one reading is: in, out, at the edge, or not to be judged; and what it looks like."""
-    found = judged_entry(guide, reading)
+    judgement = judged_entry(guide, reading)
     measure = guide.planned[index].measure
     told = (
-        f"{words.quantity_text(reading.value, measure)}: {found.verdict}"
+        f"{words.quantity_text(reading.value, measure)}: {judgement.verdict}"
         if reading.value is not None
-        else found.verdict
+        else judgement.verdict
     )
-    if found.score is not None:
-        told += f" (score {words.score(found.score)})"
-    if found.why:
-        told += f": {found.why}"
-    yield Paragraph(told + ".", "  ", "  " if found.verdict == "in" else "! ")
-    if found.looks_like:
+    if judgement.score is not None:
+        told += f" (score {words.score(judgement.score)})"
+    if judgement.why:
+        told += f": {judgement.why}"
+    yield Paragraph(told + ".", "  ", "  " if judgement.verdict == "in" else "! ")
+    if judgement.looks_like:
         yield Paragraph(
-            f"It looks like {', or '.join(found.looks_like)}. b: back, to type it again.", "  ", "  "
+            f"It looks like {', or '.join(judgement.looks_like)}. b: back, to type it again.", "  ", "  "
         )
 
 

@@ -157,10 +157,10 @@ def _renamed(key: str, value: str, prefix: str) -> str:
 
 
 def _addresses(value: str, prefix: str) -> str:
-    def replace(found: re.Match[str]) -> str:
-        target = found.group(1).strip("'\" ")
+    def replace(match: re.Match[str]) -> str:
+        target = match.group(1).strip("'\" ")
         if not target.startswith("#"):
-            raise ValueError(f"an address outside the page: {found.group(0)}")
+            raise ValueError(f"an address outside the page: {match.group(0)}")
         return f"url(#{prefix}{target[1:]})"
 
     return re.sub(r"url\(([^)]*)\)", replace, value)

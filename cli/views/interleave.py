@@ -120,9 +120,9 @@ def _short(test: BenchTest) -> str:
     return f"{words.port_text(test.drive)}/{words.port_text(other)}"
 
 
-def order_text(one: Arrangement) -> str:
+def order_text(arrangement: Arrangement) -> str:
     """What is laid, from the core outwards; chambers, or legs, apart: "P S | S P", an empty one "-"."""
-    design = one.design
+    design = arrangement.design
     steps = _laid(design)
     chambers: list[int | None] = [None]
     if any(step.chamber is not None for step in steps):
@@ -131,7 +131,7 @@ def order_text(one: Arrangement) -> str:
     stacks: dict[tuple[int, int | None], list[str]] = {
         (leg, chamber): [] for leg in legs for chamber in chambers
     }
-    for step, name in zip(steps, one.order, strict=True):
+    for step, name in zip(steps, arrangement.order, strict=True):
         stacks.setdefault((step.leg, step.chamber), []).append(name)
     return " | ".join(" ".join(names) or "-" for names in stacks.values())
 
@@ -218,10 +218,10 @@ def _spread_table(result: Comparison) -> tuple[list[str], list[list[str]]]:
     return heads, rows
 
 
-def _faces(one: Arrangement) -> str:
+def _faces(arrangement: Arrangement) -> str:
     """The insulation at every face, alike ones counted together."""
     told: dict[str, int] = {}
-    for face in one.faces:
+    for face in arrangement.faces:
         what = "wire only"
         if face.thickness > 0:
             what = f"{face.thickness * 1e3:.3g} mm"

@@ -50,9 +50,9 @@ def drawings_svg(result: Comparison, numbers: Sequence[int]) -> str:
     return together_svg(result.design.title or "(no title)", pictures, notes)
 
 
-def _drawn(result: Comparison, one: Arrangement) -> tuple[CrossSection, AmpereTurnFunction]:
-    function = ampere_turn_function(one.design, result.questions.leakage[0])
-    return cross_section(one.design, one.layout), function
+def _drawn(result: Comparison, arrangement: Arrangement) -> tuple[CrossSection, AmpereTurnFunction]:
+    function = ampere_turn_function(arrangement.design, result.questions.leakage[0])
+    return cross_section(arrangement.design, arrangement.layout), function
 
 
 def _caption(result: Comparison, number: int) -> tuple[str, ...]:
@@ -70,8 +70,8 @@ def _caption(result: Comparison, number: int) -> tuple[str, ...]:
     return _title(one, number), division_text(one.design), ", ".join(told), filled
 
 
-def _title(one: Arrangement, number: int) -> str:
-    return f"{number}: {order_text(one)}{' (now)' if one.present else ''}"
+def _title(arrangement: Arrangement, number: int) -> str:
+    return f"{number}: {order_text(arrangement)}{' (now)' if arrangement.present else ''}"
 
 
 def _figure_of(value: float, measure: str) -> str:

@@ -129,12 +129,12 @@ def _left_out(lot: Lot) -> Iterator[Part]:
         )
 
 
-def two_lots_json(found: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
+def two_lots_json(both: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
     """The fields that ``lot --json`` has beside those of all samples, where two files are compared."""
     return {
         "lots": [
             {"file": name, **lot_json(lot)}
-            for name, lot in zip(names, (found.first, found.second), strict=True)
+            for name, lot in zip(names, (both.first, both.second), strict=True)
         ],
         "differences": [
             lot_document.Difference(
@@ -146,23 +146,23 @@ def two_lots_json(found: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
                 p=item.p,
                 differs=item.differs,
             )
-            for item in found.differences
+            for item in both.differences
         ],
-        "difference_cause": None if found.cause is None else together_json(found.cause),
+        "difference_cause": None if both.cause is None else together_json(both.cause),
     }
 
 
-def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Iterator[Part]:
+def two_lots_view(design: Design, both: TwoLots, names: tuple[str, str]) -> Iterator[Part]:
     """What differs between two lots, and the likely cause; the lots themselves stand in their own pages."""
     yield design.title or "(no title)"
-    differing = [item for item in found.differences if item.differs]
-    text = f"A {names[0]} ({found.first.samples} samples), B {names[1]} ({found.second.samples})"
+    differing = [item for item in both.differences if item.differs]
+    text = f"A {names[0]} ({both.first.samples} samples), B {names[1]} ({both.second.samples})"
     if not differing:
         yield Heading(f"{text}: no difference that the scatter does not explain")
     else:
         yield Heading(f"{text}: they differ in {', '.join(item.name for item in differing)}")
     rows = []
-    for item in found.differences:
+    for item in both.differences:
         shift = (
             words.quantity_text(item.difference, "phase", 3)
             if item.relative is None
@@ -183,13 +183,13 @@ def two_lots_view(design: Design, found: TwoLots, names: tuple[str, str]) -> Ite
     yield words.table(
         ["", "test", "mean A", "s of A", "mean B", "s of B", "B over A", "p"], rows, right=(2, 3, 4, 5, 6, 7)
     )
-    for name, lot in (("A", found.first), ("B", found.second)):
+    for name, lot in (("A", both.first), ("B", both.second)):
         for gone in lot.left_out:
             what = f"{gone.test} of {gone.sample}" if gone.test else f"{gone.sample}, all readings"
             yield words.caution(f"Left out of {name}: {what} ({gone.why}).")
-    if differing and found.cause is not None:
+    if differing and both.cause is not None:
         yield Heading("What B has that A has not")
-        causes = found.cause.shared
+        causes = both.cause.shared
         if not causes:
             yield Paragraph(
                 "No cause of the catalogue, shared by all of B, explains it better than normal scatter "

@@ -52,9 +52,9 @@ def _blocks(parts: Iterable[Part]) -> Iterator[Block]:
             raise ValueError("a picture of characters has no place on a page")
 
 
-def _named(found: Iterator[Block], name: str, caption: str) -> Iterator[Block]:
+def _named(blocks: Iterator[Block], name: str, caption: str) -> Iterator[Block]:
     open_name = name
-    for block in found:
+    for block in blocks:
         if block.kind == "table" and (open_name or caption):
             yield Block(
                 kind="table",

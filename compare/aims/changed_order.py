@@ -58,10 +58,10 @@ class ChangedOrder:
             Order with its changes.
         """
         design = replace(arrangement.design, tests=tests)
-        found = [(one, one.fitting(design)) for one in adjustments(design)]
-        found = [(one, fitting) for one, fitting in found if fitting]
-        amounts = tuple(tuple(sorted((0.0, *fitting))) for _, fitting in found)
-        return ChangedOrder(arrangement, design, tuple(one for one, _ in found), amounts)
+        usable = [(one, one.fitting(design)) for one in adjustments(design)]
+        usable = [(one, fitting) for one, fitting in usable if fitting]
+        amounts = tuple(tuple(sorted((0.0, *fitting))) for _, fitting in usable)
+        return ChangedOrder(arrangement, design, tuple(one for one, _ in usable), amounts)
 
     @property
     def unchanged(self) -> Choice:
@@ -123,11 +123,11 @@ class ChangedOrder:
             return np.zeros((0, count))
         designs = [self._alike(choice) for choice in choices]
         try:
-            found = predict_many(designs, readings)
+            values = predict_many(designs, readings)
         except BuildError:
-            found = np.stack([_read_alone(design, count) for design in designs])
+            values = np.stack([_read_alone(design, count) for design in designs])
         with np.errstate(invalid="ignore", divide="ignore"):
-            return np.asarray(np.where(found > 0, np.log(found), np.nan))
+            return np.asarray(np.where(values > 0, np.log(values), np.nan))
 
     def fill(self, choices: Sequence[Choice]) -> FloatArray:
         """How much of the window each build fills.

@@ -166,7 +166,7 @@ class JointSearch:
     @property
     def found(self) -> list[Candidate]:
         """The best candidate of every set of changes that was run, the best set first."""
-        return sorted(self._best_of_sets().values(), key=lambda one: -one.merit)
+        return sorted(self._best_of_sets().values(), key=lambda candidate: -candidate.merit)
 
     def shifts(self) -> FloatArray:
         """What single changes and pairs of them do to the readings, no change among them: logarithms of
@@ -249,8 +249,10 @@ class JointSearch:
         """Run the best choices by the sum, corrected by what was run of the same set before."""
         base = self._run[self.order.unchanged]
         ranked: list[tuple[float, Choice]] = []
-        known = sorted(best.values(), key=lambda one: -one.merit)
-        for numbers in self._sets(CHANGES) if number == 0 else [one.made for one in known if one.made]:
+        known = sorted(best.values(), key=lambda candidate: -candidate.merit)
+        for numbers in (
+            self._sets(CHANGES) if number == 0 else [candidate.made for candidate in known if candidate.made]
+        ):
             around, offset = None, np.zeros(len(self.aims))
             if number and numbers in best:
                 around = best[numbers].choice
@@ -271,21 +273,21 @@ class JointSearch:
                         amounts = self.order.amounts[k_change]
                         choice = _with(choice, k_change, amounts[chosen[k, index]])
                     ranked.append((float(value[k]), choice))
-        ranked.sort(key=lambda one: -one[0])
+        ranked.sort(key=lambda candidate: -candidate[0])
         self._keep(self._first_that_fit([choice for _, choice in ranked], SETS[number]))
 
     def _first_that_fit(self, choices: Sequence[Choice], sets: int) -> list[Choice]:
         """Of choices, the best first, those that the window holds, of so many sets."""
         new = [choice for choice in choices if choice not in self._run][: 6 * sets]
         taken: dict[tuple[int, ...], int] = {}
-        found = []
+        fitting = []
         for choice, filled in zip(new, self.order.fill(new), strict=True):
             key = made(choice)
             if filled > 1.0 or (key not in taken and len(taken) == sets) or taken.get(key, 0) == 2:
                 continue
             taken[key] = taken.get(key, 0) + 1
-            found.append(choice)
-        return found
+            fitting.append(choice)
+        return fitting
 
 
 def _along(

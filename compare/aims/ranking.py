@@ -165,9 +165,9 @@ def aimed_builds(
     candidates = _varied([each for one in searches for each in one.found], FINALISTS, rows)
     finalists = [_Finalist.of(one, aims, scatter, number, seed) for one in candidates]
     candidates = _varied(_moved(finalists, aims, scatter, number, seed), rows, rows)
-    found = [_judged(one, design, aims, number, seed) for one in candidates]
-    found.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
-    return AimedBuilds(tuple(aims), tests, tuple(found), number, len(search.found))
+    judged = [_judged(one, design, aims, number, seed) for one in candidates]
+    judged.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
+    return AimedBuilds(tuple(aims), tests, tuple(judged), number, len(search.found))
 
 
 def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) -> AimScatter:
@@ -220,17 +220,17 @@ def _varied(candidates: list[Candidate], count: int, rows: int) -> list[Candidat
     most = max(-(-rows // max(orders, 1)), MOST_OF_AN_ORDER)
     taken: dict[int, int] = {}
     sets: set[tuple[int, tuple[int, ...]]] = set()
-    found = []
+    varied = []
     for one in sorted(candidates, key=lambda each: -each.merit):
         key = (id(one.order), one.made)
         if key in sets or taken.get(key[0], 0) >= most or not one.order.fits(one.choice):
             continue
         sets.add(key)
         taken[key[0]] = taken.get(key[0], 0) + 1
-        found.append(one)
-        if len(found) == count:
+        varied.append(one)
+        if len(varied) == count:
             break
-    return found
+    return varied
 
 
 @dataclass(frozen=True, eq=False)
@@ -241,11 +241,11 @@ class _Finalist:
     scatter: AimScatter
 
     @staticmethod
-    def of(one: Candidate, aims: Sequence[Aim], like: AimScatter, builds: int, seed: int) -> _Finalist:
+    def of(candidate: Candidate, aims: Sequence[Aim], like: AimScatter, builds: int, seed: int) -> _Finalist:
         """The candidate, judged so."""
-        scatter = _scatter(one.order.built(one.choice), builds, seed, like)
-        value = merits(one.logs[None], np.array([float(len(one.made))]), aims, scatter)
-        return _Finalist(replace(one, merit=float(value[0])), scatter)
+        scatter = _scatter(candidate.order.built(candidate.choice), builds, seed, like)
+        value = merits(candidate.logs[None], np.array([float(len(candidate.made))]), aims, scatter)
+        return _Finalist(replace(candidate, merit=float(value[0])), scatter)
 
 
 def _moved(
@@ -254,7 +254,7 @@ def _moved(
     """The candidates, the best of them moved by a step or two of each of their changes as their own spread
     asks for."""
     ranked = sorted(finalists, key=lambda one: -one.candidate.merit)
-    found = [one.candidate for one in ranked]
+    moved = [one.candidate for one in ranked]
     for index, (one, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
         choices = one.order.stepped(one.choice, STEPS)
         logs = one.order.read(choices)
@@ -265,23 +265,23 @@ def _moved(
             if one.order.fits(choices[k]):
                 better = Candidate(one.order, choices[k], logs[k], float(value[k]))
                 better = _Finalist.of(better, aims, like, builds, seed).candidate
-                found[index] = max(one, better, key=lambda each: each.merit)
+                moved[index] = max(one, better, key=lambda each: each.merit)
                 break
-    return found
+    return moved
 
 
-def _judged(one: Candidate, before: Design, aims: Sequence[Aim], builds: int, seed: int) -> AimedBuild:
+def _judged(candidate: Candidate, before: Design, aims: Sequence[Aim], builds: int, seed: int) -> AimedBuild:
     """The candidate judged by all random builds: as production alone makes them, and with the model's error
     on each of them, a factor."""
-    built = one.order.built(one.choice)
+    built = candidate.order.built(candidate.choice)
     made = spread(built, builds, seed, origins=("build",))
     doubt = spread(built, builds, seed, origins=("model",), shares=False)
     each = met(made.samples, aims)
     doubted = made.samples * (doubt.samples / doubt.nominal)
     return AimedBuild(
-        arrangement=one.order.arrangement,
+        arrangement=candidate.order.arrangement,
         design=replace(built, tests=before.tests),
-        changes=one.order.words(one.choice),
+        changes=candidate.order.words(candidate.choice),
         nominal=made.nominal,
         low=made.low,
         high=made.high,

@@ -128,11 +128,11 @@ def share_met(logs: FloatArray, aims: Sequence[Aim], deviations: FloatArray) -> 
         Parts, relative, 0 … 1.
     """
     low, high = bounds(aims)
-    found = np.ones((len(logs), len(deviations)), bool)
+    met = np.ones((len(logs), len(deviations)), bool)
     for test in range(logs.shape[1]):
         reading = logs[:, test, None] + deviations[None, :, test]
-        found &= (reading >= low[test]) & (reading <= high[test])
-    return np.asarray(np.mean(found, axis=1))
+        met &= (reading >= low[test]) & (reading <= high[test])
+    return np.asarray(np.mean(met, axis=1))
 
 
 def met(samples: FloatArray, aims: Sequence[Aim]) -> NDArray[np.bool_]:

@@ -30,7 +30,7 @@ def _tipped(design: Design) -> tuple[tuple[Tipping, Design], ...]:
     chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
     z = normal_draws([item.name for item in chosen], BUILDS, 1)
     counts = layer_counts(random_builds(design, chosen, z), BUILDS)
-    found = []
+    moved_designs = []
     for tipping in tippings(design, counts):
         members = z[counts[:, tipping.step] == tipping.layers]
         for factor in _FARTHER:
@@ -38,9 +38,9 @@ def _tipped(design: Design) -> tuple[tuple[Tipping, Design], ...]:
             for parameter, mean in zip(chosen, members.mean(axis=0), strict=True):
                 moved = parameter.change(moved, factor * float(mean))
             if layer_counts(moved, 1)[0, tipping.step] == tipping.layers:
-                found.append((tipping, moved))
+                moved_designs.append((tipping, moved))
                 break
-    return tuple(found)
+    return tuple(moved_designs)
 
 
 def _places(design: Design) -> tuple[str, ...]:
@@ -48,14 +48,14 @@ def _places(design: Design) -> tuple[str, ...]:
 
 
 def _variants(design: Design, winding_name: str) -> list[Variant]:
-    found = []
+    variants = []
     for tipping, moved in _tipped(design):
         if tipping.winding == winding_name:
             many = f"{tipping.layers} layer{'' if tipping.layers == 1 else 's'} instead of {tipping.designed}"
             share = f"{100 * tipping.share:.2g} % of builds"
             title = f"{winding_name} has {many} in step {tipping.step + 1}, as {share}"
-            found.append(Variant(float(tipping.layers - tipping.designed), tipping.share, moved, title))
-    return sorted(found, key=lambda one: one.amount or 0.0)
+            variants.append(Variant(float(tipping.layers - tipping.designed), tipping.share, moved, title))
+    return sorted(variants, key=lambda variant: variant.amount or 0.0)
 
 
 CAUSES = (

@@ -268,13 +268,13 @@ def _series_parallel(readings: PartReadings) -> Iterator[Check]:
             for parallel in readings.of("inductance", "parallel"):
                 if not same_set_up(quality, series, parallel) or series.value * quality.value == 0:
                     continue
-                expected, found = 1 + quality.value**-2, parallel.value / series.value
+                expected, measured = 1 + quality.value**-2, parallel.value / series.value
                 slope = 2 * quality.relative / quality.value**2
-                relative = math.hypot(series.relative, parallel.relative) * abs(found)
-                detail = f"{parallel}/{series} = {found:.5g}, 1 + 1/{quality}² = {expected:.5g}"
+                relative = math.hypot(series.relative, parallel.relative) * abs(measured)
+                detail = f"{parallel}/{series} = {measured:.5g}, 1 + 1/{quality}² = {expected:.5g}"
                 meaning = "A reading was displayed in the other equivalent circuit or at another frequency"
                 uncertainty = math.hypot(slope, relative)
-                yield check_of("series against parallel", found - expected, uncertainty, detail, meaning)
+                yield check_of("series against parallel", measured - expected, uncertainty, detail, meaning)
 
 
 def _alternating_above_direct(readings: PartReadings) -> Iterator[Check]:

@@ -66,13 +66,13 @@ def derived_parameters(readings: PartReadings) -> tuple[Derived, ...]:
     """All quantities of the module's docstring that the readings of one part allow, SI; empty if there are
     none."""
     windings = list(dict.fromkeys(single_name(item.test.drive) for item in readings.inductances()))
-    found: list[Derived] = []
+    derived: list[Derived] = []
     for first, second in combinations([name for name in windings if name], 2):
-        found += _pair(readings, first, second)
-        found += _link(readings, first, second)
-    found += _star(readings, [name for name in windings if name])
-    found += _cantilever(readings, [name for name in windings if name])
-    return tuple(found)
+        derived += _pair(readings, first, second)
+        derived += _link(readings, first, second)
+    derived += _star(readings, [name for name in windings if name])
+    derived += _cantilever(readings, [name for name in windings if name])
+    return tuple(derived)
 
 
 def open_of(readings: PartReadings, name: str) -> PartReading | None:
@@ -96,7 +96,7 @@ def open_of(readings: PartReadings, name: str) -> PartReading | None:
     return None
 
 
-def leakage_of(readings: PartReadings, driven: str, other: str) -> PartReading | None:
+def leakage_of(readings: PartReadings, driven: str, shorted_name: str) -> PartReading | None:
     """Inductance of one winding with another one alone shorted.
 
     Parameters
@@ -105,7 +105,7 @@ def leakage_of(readings: PartReadings, driven: str, other: str) -> PartReading |
         Readings of one part.
     driven : str
         Name of the driven winding.
-    other : str
+    shorted_name : str
         Name of the shorted winding.
 
     Returns
@@ -114,7 +114,7 @@ def leakage_of(readings: PartReadings, driven: str, other: str) -> PartReading |
         The reading; None if there is none.
     """
     for item in readings.inductances():
-        if single_name(item.test.drive) == driven and shorted(item.test) == {other} and item.value > 0:
+        if single_name(item.test.drive) == driven and shorted(item.test) == {shorted_name} and item.value > 0:
             return item
     return None
 
@@ -257,10 +257,10 @@ def _without_link(x: FloatArray, number: int, from_second: FloatArray) -> tuple[
 def _star(readings: PartReadings, windings: Sequence[str]) -> Iterator[Derived]:
     """Star of the first three windings whose pairwise leakages and open inductances were read."""
     for a, b, c in combinations(windings, 3):
-        found = _all_read(readings, (a, b, c))
-        if found is None:
+        read = _all_read(readings, (a, b, c))
+        if read is None:
             continue
-        items, from_second = found
+        items, from_second = read
 
         def model(x: FloatArray, from_second: FloatArray = from_second) -> FloatArray:
             opened, pairs = _without_link(x, 3, from_second)
@@ -278,7 +278,7 @@ def _cantilever(readings: PartReadings, windings: Sequence[str]) -> Iterator[Der
     """Extended cantilever of the windings (three or more) of which everything was read."""
     sizes = range(len(windings), 2, -1)
     sets = (names for size in sizes for names in combinations(windings, size))
-    chosen = next(((names, found) for names in sets if (found := _all_read(readings, names))), None)
+    chosen = next(((names, read) for names in sets if (read := _all_read(readings, names))), None)
     if chosen is None:
         return
     names, (items, from_second) = chosen

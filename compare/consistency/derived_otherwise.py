@@ -46,15 +46,15 @@ def derived_otherwise(readings: PartReadings, stated: Stated) -> tuple[Derived, 
         Turns ratios as stated, dimensionless.
     """
     names = windings_read(readings)
-    found: list[Derived] = []
+    derived: list[Derived] = []
     for first, second in combinations(names, 2):
-        found += _aiding_opposing(readings, first, second)
-        found += _one_sided(readings, first, second, stated)
-        found += _one_sided(readings, second, first, stated)
+        derived += _aiding_opposing(readings, first, second)
+        derived += _one_sided(readings, first, second, stated)
+        derived += _one_sided(readings, second, first, stated)
     for name in names:
-        found += _two_frequencies(readings, name)
-        found += _resonance(readings, name)
-    return tuple(found)
+        derived += _two_frequencies(readings, name)
+        derived += _resonance(readings, name)
+    return tuple(derived)
 
 
 def windings_read(readings: PartReadings) -> list[str]:
@@ -201,8 +201,8 @@ def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> I
         (f"M of {label}{by}", "H"),
         (f"open inductance of {far}{by}", "H"),
     )
-    found = list(derive(names, model, items, link_of(readings)))
-    yield from (found if read is not None or turns is not None else found[:2])
+    derived = list(derive(names, model, items, link_of(readings)))
+    yield from (derived if read is not None or turns is not None else derived[:2])
 
 
 def _opens(readings: PartReadings, name: str) -> list[PartReading]:
@@ -227,9 +227,9 @@ def _two_frequencies(readings: PartReadings, name: str) -> Iterator[Derived]:
         return np.stack([C, 1 / (2 * np.pi * np.sqrt(np.where(L * C > 0, L * C, np.nan)))], axis=-1)
 
     names = ((f"capacitance across {name}", "F"), (f"resonance of {name}", "Hz"))
-    found = list(derive(names, model, (low, high), link_of(readings)))
-    if found and found[0].value > FIVEFOLD * found[0].uncertainty:
-        yield from found
+    derived = list(derive(names, model, (low, high), link_of(readings)))
+    if derived and derived[0].value > FIVEFOLD * derived[0].uncertainty:
+        yield from derived
 
 
 def _resonance(readings: PartReadings, name: str) -> Iterator[Derived]:

@@ -45,7 +45,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
 
     The link's tolerance is included in their uncertainty.
     """
-    found = [
+    checks = [
         item
         for item in readings.inductances()
         if single_name(item.test.drive) == first and shorted(item.test) == {second}
@@ -58,7 +58,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
     doubt = link * readings.bench.short_inductance_tolerance / 2
     return [
         PartReading(test=item.test, value=item.value - link, uncertainty=math.hypot(item.uncertainty, doubt))
-        for item in found
+        for item in checks
     ]
 
 
@@ -111,15 +111,17 @@ def _both_sides(readings: PartReadings) -> Iterator[Check]:
                         yield _two_leakages(one, other, square, doubt, source)
 
 
-def _two_leakages(one: PartReading, other: PartReading, square: float, relative: float, source: str) -> Check:
+def _two_leakages(
+    first: PartReading, second: PartReading, square: float, relative: float, source: str
+) -> Check:
     if square < 1:
-        one, other, square = other, one, 1 / square
-    referred = square * other.value
-    residual = one.value - referred
-    size = max(abs(one.value), abs(referred))
-    uncertainty = math.hypot(one.uncertainty, square * other.uncertainty, relative * size)
+        first, second, square = second, first, 1 / square
+    referred = square * second.value
+    residual = first.value - referred
+    size = max(abs(first.value), abs(referred))
+    uncertainty = math.hypot(first.uncertainty, square * second.uncertainty, relative * size)
     detail = (
-        f"{one} = {henry(one.value)}, {square:.4g} × {other} = {henry(referred)} (L1/L2 {source}; the "
+        f"{first} = {henry(first.value)}, {square:.4g} × {second} = {henry(referred)} (L1/L2 {source}; the "
         "entered link taken off)"
     )
     if residual > 0:
@@ -131,8 +133,8 @@ def _two_leakages(one: PartReading, other: PartReading, square: float, relative:
     else:
         leads = format_quantity(-residual / max(square - 1, 1.0), "H", 2)
         meaning = (
-            f"Too much on the side with fewer turns: about {leads} of leads or fixture left in {other} would "
-            "do it, or the wrong winding shorted"
+            f"Too much on the side with fewer turns: about {leads} of leads or fixture left in {second} "
+            "would do it, or the wrong winding shorted"
         )
     return check_of("leakage from both sides", residual, uncertainty, detail, meaning)
 
@@ -156,9 +158,9 @@ def _ratio_by_inductance(readings: PartReadings) -> Iterator[Check]:
 
 def _ratio_both_ways(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
-        found = list(_voltage_ratios(readings, first, second))
+        ratios = list(_voltage_ratios(readings, first, second))
         share = _leakage_share(readings, first, second)
-        for one, other in ((a, b) for a, way in found for b, back in found if way > back):
+        for one, other in ((a, b) for a, way in ratios for b, back in ratios if way > back):
             product = one.value * other.value
             uncertainty = math.hypot(one.relative, other.relative)
             detail = f"{one} × {other} = {product:.5g} = 1/k², "
@@ -274,13 +276,13 @@ def _signs(readings: PartReadings, first: str, second: str) -> Iterator[tuple[fl
 
 def _polarity(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
-        found = list(_signs(readings, first, second))
-        if len(found) < 2:
+        signs = list(_signs(readings, first, second))
+        if len(signs) < 2:
             continue
         clashes = [
-            min(abs(one), abs(other)) for (one, _), (other, _) in combinations(found, 2) if one * other < 0
+            min(abs(one), abs(other)) for (one, _), (other, _) in combinations(signs, 2) if one * other < 0
         ]
-        words = ", ".join(f"{name} {'same' if sign > 0 else 'opposite'} sense" for sign, name in found)
+        words = ", ".join(f"{name} {'same' if sign > 0 else 'opposite'} sense" for sign, name in signs)
         detail = f"{first} against {second}: {words}"
         meaning = "Start and finish were exchanged between two of these readings"
         yield check_of("polarity", max(clashes, default=0.0), 1.0, detail, meaning, one_sided=True)
@@ -311,8 +313,10 @@ def _coupling_below_one(readings: PartReadings) -> Iterator[Check]:
 def _three_couplings(readings: PartReadings) -> Iterator[Check]:
     names = dict.fromkeys(name for pair in _pairs(readings) for name in pair)
     for one, two, three in combinations(names, 3):
-        found = [next(_couplings(readings, *pair), None) for pair in ((one, two), (one, three), (two, three))]
-        known = [item for item in found if item is not None]
+        couplings = [
+            next(_couplings(readings, *pair), None) for pair in ((one, two), (one, three), (two, three))
+        ]
+        known = [item for item in couplings if item is not None]
         if len(known) < 3:
             continue
         (a, ua, _), (b, ub, _), (c, uc, _) = known

@@ -64,17 +64,17 @@ def slips(
         if any(re.search(rf"(?<!\w){re.escape(str(item))}(?!\w)", check.detail) for check in broken)
     ]
     before = _misfit(broken)
-    found: list[tuple[float, str]] = []
+    gains: list[tuple[float, str]] = []
     for words, trial in _trials(readings, suspects):
         after = [check for check in laws(trial) if check.check not in DIRECTIONS]
         gain = before - _misfit(after)
         mended = all(check.holds for check in after)
         if gain > GAIN and mended and {check.check for check in broken} <= {check.check for check in after}:
-            found.append((gain, words))
-    if not found:
+            gains.append((gain, words))
+    if not gains:
         return
-    best = max(gain for gain, _ in found)
-    named = [words for gain, words in found if gain > best - GAIN / 2]
+    best = max(gain for gain, _ in gains)
+    named = [words for gain, words in gains if gain > best - GAIN / 2]
     detail = "; or ".join(named)
     yield Check(
         "slip",
@@ -110,8 +110,8 @@ def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[s
             yield f"{first} and {second} changed places", _with(readings, changed)
 
 
-def _value_of(item: PartReading, other: PartReading) -> PartReading:
-    return replace(item, value=other.value, uncertainty=other.uncertainty)
+def _value_of(item: PartReading, reading: PartReading) -> PartReading:
+    return replace(item, value=reading.value, uncertainty=reading.uncertainty)
 
 
 def _with(readings: PartReadings, changed: dict[int, PartReading]) -> PartReadings:

@@ -208,20 +208,20 @@ def _stated_turns(
     windings: Sequence[str], ratio: float | None, turns: Mapping[str, float]
 ) -> list[tuple[str, str, float]]:
     """(first, second, turns of the first over those of the second) of every pair whose turns are stated."""
-    found = []
+    stated = []
     if ratio is not None:
         if len(windings) < 2:
             raise ReadingsError(
                 Fault("--ratio", f"{ratio:g}, with one winding read", "readings of two windings")
             )
-        found.append((windings[0], windings[1], ratio))
+        stated.append((windings[0], windings[1], ratio))
     strangers = [name for name in turns if name not in windings]
     if strangers:
         read = ", ".join(windings)
         hint = nearest(strangers[0], windings)
         raise ReadingsError(Fault("option --turns", repr(strangers[0]), f"windings read: {read}", hint))
-    found += [(one, other, turns[one] / turns[other]) for one, other in combinations(turns, 2)]
-    return found
+    stated += [(one, other, turns[one] / turns[other]) for one, other in combinations(turns, 2)]
+    return stated
 
 
 def _stated_ratio(part: PartReadings, stated: Sequence[tuple[str, str, float]]) -> list[Check]:
@@ -258,10 +258,10 @@ def _pair_as_stated(part: PartReadings, first: str, second: str, ratio: float) -
 
 def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
     """What both voltage ratios say together, n1 n2 = 1/k²: a sentence if k² is below WEAK, else ""."""
-    found: dict[tuple[str, str], float] = {}
+    ratio_of: dict[tuple[str, str], float] = {}
     for item in part.of("ratio"):
-        found.setdefault((single_name(item.test.drive), single_name(item.test.sense)), item.value)
-    there, back = found.get((first, second), 0.0), found.get((second, first), 0.0)
+        ratio_of.setdefault((single_name(item.test.drive), single_name(item.test.sense)), item.value)
+    there, back = ratio_of.get((first, second), 0.0), ratio_of.get((second, first), 0.0)
     if not (there > 0 and back > 0 and there * back * WEAK > 1):
         return ""
     return (

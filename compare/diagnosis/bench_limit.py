@@ -91,11 +91,11 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
 def _rivals(survivors: Sequence[Survivor]) -> tuple[Survivor, Survivor] | None:
     """The two most probable of single causes and "as designed", if the second is worth the effort."""
     weight: dict[str, float] = {}
-    for one in survivors:
-        weight[one.label] = weight.get(one.label, 0.0) + one.probability
+    for survivor in survivors:
+        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
     main = sorted(
-        (one for one in survivors if one.main and (one.listed or not one.cause)),
-        key=lambda one: -weight[one.label],
+        (survivor for survivor in survivors if survivor.main and (survivor.listed or not survivor.cause)),
+        key=lambda survivor: -weight[survivor.label],
     )
     if len(main) < 2 or weight[main[1].label] < LEAST_RIVAL:
         return None

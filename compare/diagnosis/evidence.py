@@ -85,14 +85,14 @@ def explain(
     evaluation = evaluate(parted, rows)
     inquiry = inquire(parted, evaluation.design.tests, catalogue, staged)
     scatter = predicted_scatter(evaluation)
-    found = []
+    diagnoses = []
     for sample in evaluation.samples:
         scores = {
             item.test_index: score_of(evaluation, scatter, item)
             for item in sample.read
             if inquiry.staged[item.test_index] is None
         }
-        found.append(
+        diagnoses.append(
             _diagnose(
                 evaluation.design,
                 inquiry,
@@ -103,7 +103,7 @@ def explain(
                 scores=scores,
             )
         )
-    return tuple(found)
+    return tuple(diagnoses)
 
 
 def beliefs(
@@ -180,7 +180,7 @@ def _diagnose(
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))
     off = stands_out(case)
     weighed = posterior(scene, believed(stands_out=off))
-    found: tuple[NextTest, ...] = ()
+    proposals: tuple[NextTest, ...] = ()
     alike: tuple[Alike, ...] = ()
     rival: RunnerUp | None = None
     limit = ""
@@ -192,9 +192,9 @@ def _diagnose(
             weighed.bad,
             list(zip(weighed.pairs, weighed.double.tolist(), strict=True)),
         )
-        found, alike = next_tests(inquiry, case, survivors)
+        proposals, alike = next_tests(inquiry, case, survivors)
         if not off and weighed.as_designed >= max(weighed.single.max(initial=0.0), weighed.unlisted):
-            found, alike = best_of(found), ()
+            proposals, alike = best_of(proposals), ()
         rival = runner_up(case, survivors)
         limit = bench_limit(inquiry, case, survivors)
     everything = [weighed.as_designed, weighed.unlisted, *weighed.single, *weighed.bad, *weighed.double]
@@ -204,7 +204,7 @@ def _diagnose(
         unlisted=weighed.listed_unlisted,
         causes=weighed.ranked,
         readings=plain,
-        next_tests=found,
+        next_tests=proposals,
         notes=notes,
         alike=alike,
         runner_up=rival,

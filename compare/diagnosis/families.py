@@ -65,8 +65,8 @@ def families_of(causes: Sequence[RankedCause], readings: Sequence[ReadingUnderCa
         if cause.also is not None:
             parts.append(family_name(cause.also.cause, cause.also.where))
         groups.setdefault(" and ".join(sorted(set(parts))), []).append(cause)
-    found = [_family(name, group, readings) for name, group in groups.items()]
-    return tuple(sorted(found, key=lambda family: -family.probability))
+    families = [_family(name, group, readings) for name, group in groups.items()]
+    return tuple(sorted(families, key=lambda family: -family.probability))
 
 
 def _family(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUnderCause]) -> Family:

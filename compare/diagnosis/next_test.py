@@ -89,12 +89,12 @@ def next_tests(
     return result, _alike(inquiry, prospect)
 
 
-def best_of(found: Sequence[NextTest]) -> tuple[NextTest, ...]:
+def best_of(proposals: Sequence[NextTest]) -> tuple[NextTest, ...]:
     """What is worth proposing for a part that reads as designed.
 
     Parameters
     ----------
-    found : Sequence[NextTest]
+    proposals : Sequence[NextTest]
         Tests worth making, best first.
 
     Returns
@@ -103,7 +103,7 @@ def best_of(found: Sequence[NextTest]) -> tuple[NextTest, ...]:
         The one reading, not an intervention, that adds most; none where it tells less than
         ``NOTEWORTHY_BITS``.
     """
-    readings = [test for test in found if not test.intervention and test.bits >= NOTEWORTHY_BITS]
+    readings = [test for test in proposals if not test.intervention and test.bits >= NOTEWORTHY_BITS]
     return tuple(readings[:1])
 
 

@@ -107,28 +107,32 @@ def weighed_pairs(
 
 
 def _weighed(
-    case: Case, points: _Points, one: NDArray[np.int64], two: NDArray[np.int64], scale: FloatArray
+    case: Case,
+    points: _Points,
+    first_points: NDArray[np.int64],
+    second_points: NDArray[np.int64],
+    scale: FloatArray,
 ) -> list[Pair]:
-    """Evidence of points ``one`` together with points ``two``, summed by pair of hypotheses; ``scale`` (H,
-    H): ln of the factor on their priors."""
+    """Evidence of ``first_points`` together with ``second_points``, summed by pair of hypotheses;
+    ``scale`` (H, H): ln of the factor on their priors."""
     logs = log_under(
         case,
-        points.shift[one] + points.shift[two],
-        points.anchor[one] + points.anchor[two] - case.anchor,
-        np.abs(points.flips[one] - points.flips[two]),
-        (points.reach[one], points.reach[two]),
+        points.shift[first_points] + points.shift[second_points],
+        points.anchor[first_points] + points.anchor[second_points] - case.anchor,
+        np.abs(points.flips[first_points] - points.flips[second_points]),
+        (points.reach[first_points], points.reach[second_points]),
     )
-    logs = logs + np.log(points.weight[one] * points.weight[two])
-    logs = logs + scale[points.owner[one], points.owner[two]]
-    key = points.owner[one] * (int(points.owner[-1]) + 1) + points.owner[two]
+    logs = logs + np.log(points.weight[first_points] * points.weight[second_points])
+    logs = logs + scale[points.owner[first_points], points.owner[second_points]]
+    key = points.owner[first_points] * (int(points.owner[-1]) + 1) + points.owner[second_points]
     order = np.argsort(key, kind="stable")
     starts = np.flatnonzero(np.diff(key[order], prepend=-1))
     result = []
     for rows in np.split(order, starts[1:]):
         best = rows[int(np.argmax(logs[rows]))]
         total = log_sum(logs[rows], np.ones(len(rows)))
-        first, second = int(points.owner[one[best]]), int(points.owner[two[best]])
-        nodes = int(points.node[one[best]]), int(points.node[two[best]])
+        first, second = int(points.owner[first_points[best]]), int(points.owner[second_points[best]])
+        nodes = int(points.node[first_points[best]]), int(points.node[second_points[best]])
         result.append(Pair(total, first, second, nodes))
     return result
 

@@ -44,15 +44,19 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
         The second hypothesis; None if there is none.
     """
     weight: dict[str, float] = {}
-    for one in survivors:
-        weight[one.label] = weight.get(one.label, 0.0) + one.probability
-    main = sorted((one for one in survivors if one.main), key=lambda one: -weight[one.label])
+    for survivor in survivors:
+        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
+    main = sorted(
+        (survivor for survivor in survivors if survivor.main), key=lambda survivor: -weight[survivor.label]
+    )
     if not main:
         return None
     lead = main[0]
     own = _parts(lead)
-    rivals = [one for one in main[1:] if not own & _parts(one)]
-    likely = [one for one in rivals if len(_parts(one)) < 2 or weight[one.label] >= LEAST_PAIR]
+    rivals = [survivor for survivor in main[1:] if not own & _parts(survivor)]
+    likely = [
+        survivor for survivor in rivals if len(_parts(survivor)) < 2 or weight[survivor.label] >= LEAST_PAIR
+    ]
     other = next(iter([*likely, *rivals]), None)
     if other is None:
         return None
@@ -67,25 +71,25 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
     )
 
 
-def _parts(one: Survivor) -> set[tuple[str, str]]:
+def _parts(survivor: Survivor) -> set[tuple[str, str]]:
     """The causes of a survivor with their places."""
-    return set(zip(one.cause.split(" + "), one.location.split(" + "), strict=True))
+    return set(zip(survivor.cause.split(" + "), survivor.location.split(" + "), strict=True))
 
 
-def _shares(case: Case, one: Survivor) -> FloatArray:
+def _shares(case: Case, survivor: Survivor) -> FloatArray:
     """Share (T,) of every reading in −ln p of the readings under a survivor."""
     columns = list(case.test_indices)
-    shift = one.shift[columns]
-    spread = covariance_under(case.frame, shift, one.anchor[columns])
-    if one.freed is not None:
-        spread[one.freed, one.freed] += FREE
+    shift = survivor.shift[columns]
+    spread = covariance_under(case.frame, shift, survivor.anchor[columns])
+    if survivor.freed is not None:
+        spread[survivor.freed, survivor.freed] += FREE
     values, vectors = np.linalg.eigh(spread)
     away = wrapped(case.tests, case.residual - shift)
     white = vectors @ ((vectors.T @ away) / np.sqrt(values))
     logs = np.einsum("ik,k,ik->i", vectors, np.log(values), vectors)
-    wrong = np.abs(one.flips[columns] - case.signs)
-    if one.freed is not None:
-        wrong[one.freed] = 0.0
+    wrong = np.abs(survivor.flips[columns] - case.signs)
+    if survivor.freed is not None:
+        wrong[survivor.freed] = 0.0
     return np.asarray(0.5 * white**2 + 0.5 * logs + SIGN_PENALTY * wrong)
 
 

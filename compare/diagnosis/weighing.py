@@ -373,7 +373,7 @@ def log_bad(case: Case, index: int) -> float:
     return log_sum(scores, np.array(list(SLIPS.values()))) - SIGN_PENALTY * float(case.signs.sum())
 
 
-def log_exchanged(case: Case, index: int, other: int) -> float:
+def log_exchanged(case: Case, index: int, second: int) -> float:
     """ln p if two readings of the same measure are in each other's row.
 
     Parameters
@@ -382,7 +382,7 @@ def log_exchanged(case: Case, index: int, other: int) -> float:
         The readings of one sample in the transformed space.
     index : int
         Index of the test in the case.
-    other : int
+    second : int
         Index of the other test in the case.
 
     Returns
@@ -391,9 +391,9 @@ def log_exchanged(case: Case, index: int, other: int) -> float:
         ln p, dimensionless.
     """
     residual = case.residual.copy()
-    step = case.y[other] - case.y[index]
+    step = case.y[second] - case.y[index]
     residual[index] += step
-    residual[other] -= step
+    residual[second] -= step
     return float(log_density(residual, case.base)) - SIGN_PENALTY * float(np.sum(case.signs))
 
 

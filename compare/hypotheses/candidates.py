@@ -27,7 +27,7 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
     list of (BenchTest, float)
         Test and its effort relative to one plain reading, dimensionless.
     """
-    found: list[tuple[BenchTest, float]] = []
+    offered: list[tuple[BenchTest, float]] = []
     seen: set[BenchTest] = set()
 
     def offer(test: BenchTest, effort: float | None) -> None:
@@ -35,7 +35,7 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
         if bare not in seen:
             seen.add(bare)
             cost = EFFORT.get(test.measure, 1.2) if effort is None else effort
-            found.append((test if effort == 1.0 else bare, cost))
+            offered.append((test if effort == 1.0 else bare, cost))
 
     for test in design.tests:
         offer(test, 1.0)
@@ -66,7 +66,7 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
             BenchTest(name="", measure="inductance", drive=ports[0] + ports[1], frequency=low, level=level),
             None,
         )
-    return found
+    return offered
 
 
 def nameless(test: BenchTest) -> BenchTest:

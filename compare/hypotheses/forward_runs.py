@@ -261,8 +261,8 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
         row += len(group)
         if group:
             neutral = cause.neutral if cause.drawn is None else cause.drawn(design, location)
-            found = _hypothesis(cause, location, group, neutral, shift[rows], anchor[rows], flips[rows])
-            hypotheses.append(found)
+            hypothesis = _hypothesis(cause, location, group, neutral, shift[rows], anchor[rows], flips[rows])
+            hypotheses.append(hypothesis)
     return background, tuple(hypotheses)
 
 

@@ -309,17 +309,17 @@ def interventions_apart(
     stages: dict[str, str] = {}
     faults, result = [], []
     for item in readings:
-        found = intervention(item.stage) if item.stage else None
-        if found is None:
+        chosen = intervention(item.stage) if item.stage else None
+        if chosen is None:
             stages[item.sample] = item.stage
             result.append(item)
             continue
         plain = tests[item.test]
         if item.frequency is not None:
             plain = replace(plain, frequency=item.frequency)
-        name = f"{item.test}, {found.name}"
-        again = found.set_up(design, plain)
-        if found.name == "warmed" and plain.measure != "resistance":
+        name = f"{item.test}, {chosen.name}"
+        again = chosen.set_up(design, plain)
+        if chosen.name == "warmed" and plain.measure != "resistance":
             if item.temperature is None or math.isnan(item.temperature):
                 faults.append(
                     Fault(
@@ -335,7 +335,7 @@ def interventions_apart(
         if item.frequency is not None and item.frequency != tests[item.test].frequency:
             name = f"{name} at {item.frequency:.4g} Hz"
         added[name] = replace(again, name=name)
-        staged[name] = Staged(nameless(plain), found)
+        staged[name] = Staged(nameless(plain), chosen)
         result.append(replace(item, test=name, stage=stages.get(item.sample, ""), frequency=None))
     if faults:
         raise ReadingsError(faults)

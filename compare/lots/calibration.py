@@ -138,9 +138,9 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
         nominal = transform(read.tests, predicted_readings(now))[test_indices]
         residual = wrapped(case.tests, case.y - nominal) + estimate[: len(keys)] @ shared
         estimate = factor_posterior(residual, base, effect).mean
-    found = factor_posterior(residual, base, effect)
-    factors, unlearned = _factors(design, keys, sizes, found, [test.name for test in case.tests])
-    learned_own = learned_of_own(errors, own, keys, shared, found)
+    posterior = factor_posterior(residual, base, effect)
+    factors, unlearned = _factors(design, keys, sizes, posterior, [test.name for test in case.tests])
+    learned_own = learned_of_own(errors, own, keys, shared, posterior)
     if not factors:
         raise ReadingsError(
             Fault(
@@ -235,7 +235,7 @@ def _permittivity(design: Design) -> float:
 
 
 def _factors(
-    design: Design, keys: Sequence[str], sizes: FloatArray, found: FactorPosterior, tests: Sequence[str]
+    design: Design, keys: Sequence[str], sizes: FloatArray, posterior: FactorPosterior, tests: Sequence[str]
 ) -> tuple[list[LearnedFactor], list[tuple[str, str]]]:
     """Factors that the readings bear on, and (key, reason) for the others."""
     factors, unlearned = [], []
@@ -244,12 +244,12 @@ def _factors(
             unlearned.append((key, _no_error(design, key)))
             continue
         row = keys.index(key)
-        left = math.sqrt(max(float(found.covariance[row, row]), 0.0))
+        left = math.sqrt(max(float(posterior.covariance[row, row]), 0.0))
         if left > 1 - LEAST_LEARNED:
             unlearned.append((key, "no reading bears on it enough"))
             continue
         size = float(sizes[row])
-        alone = found.alone[row]
+        alone = posterior.alone[row]
         order = [
             int(test_index)
             for test_index in np.argsort(-alone)
@@ -263,10 +263,10 @@ def _factors(
         factors.append(
             LearnedFactor(
                 key=key,
-                factor=math.exp(size * float(found.mean[row])),
+                factor=math.exp(size * float(posterior.mean[row])),
                 deviation=math.hypot(size * left, rest),
                 prior=math.hypot(size, rest),
-                surprise=float(found.mean[row]),
+                surprise=float(posterior.mean[row]),
                 tests=tuple(tests[test_index] for test_index in order),
             )
         )

@@ -49,7 +49,7 @@ def learned_of_own(
     effect: FloatArray,
     keys: Sequence[str],
     shared: FloatArray,
-    found: FactorPosterior,
+    posterior: FactorPosterior,
 ) -> tuple[LearnedOwn, ...]:
     """Errors of pairs and single readings that the samples bear on.
 
@@ -63,7 +63,7 @@ def learned_of_own(
         Keys of [calibration], F of them.
     shared : (F, T) array
         Change of the readings for one standard deviation of each key's factor, dimensionless.
-    found : FactorPosterior
+    posterior : FactorPosterior
         Posterior of the F factors followed by the E errors.
     """
     result = []
@@ -73,7 +73,7 @@ def learned_of_own(
         common = [keys.index(key)] if key in keys else []
         rows = [*common, *(len(keys) + number for number in mine)]
         part = np.concatenate([shared[common], effect[mine]])
-        before, left = part.T @ part, part.T @ found.covariance[np.ix_(rows, rows)] @ part
+        before, left = part.T @ part, part.T @ posterior.covariance[np.ix_(rows, rows)] @ part
         own = {errors[number].of: effect[number] for number in mine}
         for number in mine:
             of, at = errors[number].of, np.flatnonzero(effect[number])
@@ -81,21 +81,21 @@ def learned_of_own(
                 continue
             after, prior = (math.sqrt(_variance(of, own, sums, before)) for sums in (left, before))
             if after <= (1 - LEAST_LEARNED) * prior:
-                mean = float(found.mean[len(keys) + number])
+                mean = float(posterior.mean[len(keys) + number])
                 factor = math.exp(float(effect[number][at].mean()) * mean)
                 result.append(LearnedOwn(of, factor, after, prior, mean))
     return tuple(result)
 
 
-def _variance(of: str, own: Mapping[str, FloatArray], sums: FloatArray, before: FloatArray) -> float:
+def _variance(of: str, own_errors: Mapping[str, FloatArray], sums: FloatArray, before: FloatArray) -> float:
     """Share of the error ``of`` in ``sums``, the covariance (T, T) of the model's total errors.
 
-    ``own`` holds the effects (T,) of all errors of this kind, ``before`` that covariance before anything
-    was read.
+    ``own_errors`` holds the effects (T,) of all errors of this kind, ``before`` that covariance before
+    anything was read.
     """
-    at = np.flatnonzero(own[of])
+    at = np.flatnonzero(own_errors[of])
     whole = float(sums.diagonal()[at].mean())
-    pairs = [np.flatnonzero(effect) for name, effect in own.items() if "|" in name]
+    pairs = [np.flatnonzero(effect) for name, effect in own_errors.items() if "|" in name]
     pair = next((columns for columns in pairs if at[0] in columns), None)
     if not of.startswith("leakage") or pair is None:
         return max(whole, KNOWN_TO**2)
@@ -103,6 +103,6 @@ def _variance(of: str, own: Mapping[str, FloatArray], sums: FloatArray, before: 
         inside = sums[np.ix_(pair, pair)]
         both = float(inside[~np.eye(len(pair), dtype=bool)].mean())
     else:
-        sides = sum(float(effect[pair[0]]) ** 2 for name, effect in own.items() if ">" in name)
+        sides = sum(float(effect[pair[0]]) ** 2 for name, effect in own_errors.items() if ">" in name)
         both = float(sums[pair[0], pair[0]]) * (1 - sides / float(before[pair[0], pair[0]]))
     return max(both if "|" in of else whole - both, KNOWN_TO**2)

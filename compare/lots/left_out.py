@@ -71,12 +71,12 @@ def decade_slips(values: FloatArray) -> dict[int, float]:
     centre = float(np.median(others))
     scatter = WITHIN * 1.4826 * float(np.median(np.abs(others - centre)))
     reach = min(max(scatter, FLOOR * abs(centre)), CEILING * abs(centre))
-    found: dict[int, float] = {}
+    slip_factors: dict[int, float] = {}
     for index in np.flatnonzero(far).tolist():
         fitting = [factor for factor in FACTORS if abs(float(values[index]) * factor - centre) <= reach]
         if fitting:
-            found[index] = fitting[0]
-    return found
+            slip_factors[index] = fitting[0]
+    return slip_factors
 
 
 def left_out(
@@ -93,22 +93,22 @@ def left_out(
     together : Together or None
         What the samples share, None if too few were read.
     """
-    found: dict[tuple[str, str], LeftOut] = {}
+    omitted: dict[tuple[str, str], LeftOut] = {}
     strange = () if together is None else together.apart
     built = {item.sample for item in strange if item.causes and item.causes[0].kind != "reading"}
     for test, (names, values) in read.items():
         for part_index, factor in decade_slips(values).items():
             if names[part_index] not in built:
                 words = f"a slip: {factor:g} times as much would fit"
-                found[names[part_index], test] = LeftOut(names[part_index], test, words)
+                omitted[names[part_index], test] = LeftOut(names[part_index], test, words)
     for apart in strange:
         own = apart.causes[0] if apart.causes else None
         if own is not None and own.kind == "reading":
-            found.setdefault((apart.sample, own.where), LeftOut(apart.sample, own.where, own.title))
-        elif not any(sample == apart.sample for sample, _ in found):
+            omitted.setdefault((apart.sample, own.where), LeftOut(apart.sample, own.where, own.title))
+        elif not any(sample == apart.sample for sample, _ in omitted):
             why = own.title if own is not None else "it differs from the others"
-            found[apart.sample, ""] = LeftOut(apart.sample, "", why)
-    strangers = {item.sample for item in found.values() if not item.test}
+            omitted[apart.sample, ""] = LeftOut(apart.sample, "", why)
+    strangers = {item.sample for item in omitted.values() if not item.test}
     if 2 * len(strangers) > len(samples) or len(samples) - len(strangers) < 2:
-        return tuple(item for item in found.values() if item.test)
-    return tuple(found.values())
+        return tuple(item for item in omitted.values() if item.test)
+    return tuple(omitted.values())

@@ -278,15 +278,15 @@ def _split(
     apart: dict[int, StrangeSample] = {}
     prior = shares(inquiry.hypotheses, _own_weight, OWN)
     while len(apart) < most:
-        found = strangers(lot, kept)
+        farthest = strangers(lot, kept)
         if np.sum(kept) == 2:
-            found = sorted(found, key=lambda item: -_distance_from_design(lot, item.row))
+            farthest = sorted(farthest, key=lambda item: -_distance_from_design(lot, item.row))
         weighed = []
-        for item in found[: MOST_WEIGHED if len(samples) >= 20 else 1]:
+        for item in farthest[: MOST_WEIGHED if len(samples) >= 20 else 1]:
             judged = _own(design, inquiry, lot, item, prior, samples[item.row])
             if judged.probability > 0.5:
                 weighed.append((item.row, judged))
-        rest = found[MOST_WEIGHED:] if len(weighed) == MOST_WEIGHED else []
+        rest = farthest[MOST_WEIGHED:] if len(weighed) == MOST_WEIGHED else []
         weighed += [(item.row, StrangeSample(samples[item.row].sample, 1.0, ())) for item in rest]
         if not weighed:
             break
@@ -356,7 +356,7 @@ def _own(
     none = math.log(1.0 - OWN - OWN_UNLISTED - OWN_BAD) + log_as_designed(case)
     unlisted = math.log(OWN_UNLISTED) + log_unlisted(case)
     probability = normalised([none, unlisted, *singles, *bad])
-    found = []
+    causes = []
     for index in np.argsort(-probability[2:])[:3].tolist():
         share = float(probability[2 + index])
         if share < 0.05:
@@ -364,7 +364,7 @@ def _own(
         if index >= len(singles):
             test = case.tests[index - len(singles)].name
             title = f"the reading of {test} is wrong (unit, decade, typing, rows exchanged)"
-            found.append(
+            causes.append(
                 OwnCause(
                     cause="bad-reading",
                     kind="reading",
@@ -378,7 +378,7 @@ def _own(
         item = hypotheses[index]
         node = int(np.argmax(logs[index] + np.log(item.weights)))
         title, kind = item.title(design, node), item.cause.kind
-        found.append(
+        causes.append(
             OwnCause(
                 cause=item.cause.name,
                 kind=kind,
@@ -388,7 +388,7 @@ def _own(
                 probability=share,
             )
         )
-    return StrangeSample(sample.sample, float(1.0 - probability[0]), tuple(found))
+    return StrangeSample(sample.sample, float(1.0 - probability[0]), tuple(causes))
 
 
 # --- what the rest shares ----------------------------------------------------------------------------

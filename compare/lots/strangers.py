@@ -71,10 +71,10 @@ def strangers(lot: PooledLot, kept: NDArray[np.bool_]) -> list[Stranger]:
     chances = np.asarray(chdtrc([len(item.columns) for item in seen], [item.distance for item in seen]))
     turned = np.any((lot.signs[rows] != usual) & ~np.isnan(lot.residual[rows]), axis=1) & (len(rows) > 2)
     otherwise = set(rows[turned].tolist())
-    found = [
+    apart = [
         item for item, chance in zip(seen, chances, strict=True) if chance < allowed or item.row in otherwise
     ]
-    return sorted(found, key=lambda item: -item.distance)
+    return sorted(apart, key=lambda item: -item.distance)
 
 
 def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int64]) -> list[Stranger]:
@@ -91,7 +91,7 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
     """
     information, moment = pool_of(lot, kept)
     prior = np.linalg.inv(lot.common + BROAD**2 * lot.case.frame.same + 1e-12 * np.eye(len(lot.unit)))
-    found = []
+    distances = []
     for inside in (True, False):
         some = rows[kept[rows] == inside]
         for parts, columns in reading_patterns(lot.residual[some]):
@@ -108,11 +108,11 @@ def seen_by_others(lot: PooledLot, kept: NDArray[np.bool_], rows: NDArray[np.int
             covariance = spread[square] + lot.unit[square] + OTHER_LOT * lot.common[square]
             covariance = (covariance + covariance.T) / 2
             distance = np.sum(gap * np.linalg.solve(covariance, gap.T).T, axis=1)
-            found += [
+            distances += [
                 Stranger(int(some[part]), columns, float(distance[index]), gap[index], covariance)
                 for index, part in enumerate(parts.tolist())
             ]
-    return found
+    return distances
 
 
 def pool_of(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
@@ -137,6 +137,6 @@ def pool_of(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[FloatArray, FloatA
     rows = lot.residual[kept]
     columns = np.flatnonzero(np.any(~np.isnan(rows), axis=0))
     square = np.ix_(columns, columns)
-    found = pool(rows[:, columns], lot.unit[square])
-    information[square], moment[columns] = found.information, found.moment
+    pooled = pool(rows[:, columns], lot.unit[square])
+    information[square], moment[columns] = pooled.information, pooled.moment
     return information, moment

@@ -276,13 +276,13 @@ def _by_test(
     tests: Sequence[BenchTest], parts: Sequence[ReadSample], values: FloatArray
 ) -> dict[str, tuple[list[str], FloatArray]]:
     """Names of the samples and their values (SI) by test, as far as it was read."""
-    found = {}
+    values_by_test = {}
     for index, test in enumerate(tests):
         there = ~np.isnan(values[:, index])
         if test.measure != "phase":
             names = [part.sample for part, read in zip(parts, there, strict=True) if read]
-            found[test.name] = (names, values[there, index])
-    return found
+            values_by_test[test.name] = (names, values[there, index])
+    return values_by_test
 
 
 def serial_places(samples: Sequence[str]) -> tuple[FloatArray, str]:

@@ -236,8 +236,8 @@ def meter_components(
                 "resistance, ratio, mutual, resonance, " + ", ".join(IMPEDANCE_MEASURES),
             )
         )
-    found = {name: np.asarray(width / COVERAGE, dtype=np.float64) for name, width in expanded.items()}
-    return found | {RESOLUTION: np.asarray(bench.resolution * size / np.sqrt(12.0), dtype=np.float64)}
+    components = {name: np.asarray(width / COVERAGE, dtype=np.float64) for name, width in expanded.items()}
+    return components | {RESOLUTION: np.asarray(bench.resolution * size / np.sqrt(12.0), dtype=np.float64)}
 
 
 def _expanded(

@@ -141,11 +141,11 @@ def handled_components(
     DesignError
         As ``meter_components``.
     """
-    found = meter_components(
+    components = meter_components(
         design.bench, test.measure, values, impedance, test.frequency, equivalent=test.equivalent
     )
     share = REPEATABILITY.get(test.measure, REPEATABILITY["default"])
-    return found | {HANDLING: share * np.abs(np.asarray(values, float))}
+    return components | {HANDLING: share * np.abs(np.asarray(values, float))}
 
 
 def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -> tuple[Budget, ...]:
@@ -175,14 +175,14 @@ def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -
         return ()
     prediction = prediction or predict_bench(design)
     setup = _setup_components(design)
-    found = []
+    budgets = []
     for index, test in enumerate(design.tests):
         value, impedance = prediction.values[index], complex(prediction.impedance[index])
         own = handled_components(design, test, np.asarray(value, float), impedance)
         parts = {name: float(size) for name, size in own.items()}
         parts |= {name: float(sizes[index]) for name, sizes in setup.items()}
-        found.append(budget(parts.items()))
-    return tuple(found)
+        budgets.append(budget(parts.items()))
+    return tuple(budgets)
 
 
 def _setup_components(design: Design) -> dict[str, FloatArray]:
@@ -192,13 +192,13 @@ def _setup_components(design: Design) -> dict[str, FloatArray]:
         for parameter in parameters(design)
         if parameter.origin == "setup" or parameter.name == TEMPERATURE
     )
-    found = {}
+    components = {}
     if chosen:
         z = np.concatenate([np.eye(len(chosen)), -np.eye(len(chosen))])
         read = predict_bench(random_builds(design, chosen, z)).values
         for index, parameter in enumerate(chosen):
-            found[parameter.name] = _half(design, read[index], read[index + len(chosen)])
-    return found | {LEVEL_NAME: _level_component(design)}
+            components[parameter.name] = _half(design, read[index], read[index + len(chosen)])
+    return components | {LEVEL_NAME: _level_component(design)}
 
 
 def _level_component(design: Design) -> FloatArray:

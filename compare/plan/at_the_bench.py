@@ -146,7 +146,7 @@ def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Bench
         plan(design, builds=builds, seed=seed),
         tuple(float(value) for value in values[:count]),
         tuple(float(value) for value in scatter.standard_uncertainty[:count]),
-        tuple(tuple(found) for found in slips),
+        tuple(tuple(slips_of_test) for slips_of_test in slips),
     )
 
 
@@ -186,52 +186,52 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
 
 def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
     """Slips with shorts and the meter's circuit, as (words, the test as it would be taken)."""
-    found: list[tuple[str, BenchTest]] = []
+    variants: list[tuple[str, BenchTest]] = []
     if test.measure not in ("inductance", "ac_resistance", "quality"):
-        return found
+        return variants
     busy = {member.name for member in members_of(design, (*test.drive, *test.sense))}
     others = [winding.name for winding in design.windings if winding.name not in busy]
     own = {member.name for member in test.short}
     if test.short:
-        found.append(("an open short: nothing shorted", replace(test, short=())))
-        found += [
+        variants.append(("an open short: nothing shorted", replace(test, short=())))
+        variants += [
             (f"a wrong short: {name} instead of {' and '.join(sorted(own))}", _shorting(test, name))
             for name in others
             if {name} != own
         ]
     else:
-        found += [(f"a link left on {name}", _shorting(test, name)) for name in others]
+        variants += [(f"a link left on {name}", _shorting(test, name)) for name in others]
     if test.measure != "quality":
         shown = test.equivalent or design.bench.equivalent
         other: Equivalent = "parallel" if shown == "series" else "series"
-        found.append((f"the {other} display instead of the {shown} one", replace(test, equivalent=other)))
-    return found
+        variants.append((f"the {other} display instead of the {shown} one", replace(test, equivalent=other)))
+    return variants
 
 
 def _shorting(test: BenchTest, name: str) -> BenchTest:
     return replace(test, short=(Member(name),))
 
 
-def _looks_like(guide: BenchGuide, index: int, value: float, own: float) -> tuple[str, ...]:
+def _looks_like(guide: BenchGuide, index: int, value: float, own_uncertainty: float) -> tuple[str, ...]:
     test = guide.design.tests[index]
-    found: list[tuple[float, str]] = []
+    near_misses: list[tuple[float, str]] = []
     if test.measure != "phase":
         for factor, words in DECADES.items():
-            combined = math.hypot(guide.uncertainty[index], own * factor)
+            combined = math.hypot(guide.uncertainty[index], own_uncertainty * factor)
             gap = abs(value * factor - guide.expected[index])
-            found.append((gap / combined if combined > 0 else math.inf, words))
+            near_misses.append((gap / combined if combined > 0 else math.inf, words))
     if test.measure in ("phase", "mutual"):
         turned = value - math.copysign(math.pi, value) if test.measure == "phase" else -value
-        combined = math.hypot(guide.uncertainty[index], own)
+        combined = math.hypot(guide.uncertainty[index], own_uncertainty)
         gap = abs(difference(test, turned, guide.expected[index]))
-        found.append((gap / combined if combined > 0 else math.inf, "exchanged ends of one winding"))
+        near_misses.append((gap / combined if combined > 0 else math.inf, "exchanged ends of one winding"))
     if test.measure == "ratio" and value:
-        combined = math.hypot(guide.uncertainty[index], own / value**2)
+        combined = math.hypot(guide.uncertainty[index], own_uncertainty / value**2)
         gap = abs(1 / value - guide.expected[index])
         words = "the ratio upside down (driven over sensed voltage is asked for)"
-        found.append((gap / combined if combined > 0 else math.inf, words))
+        near_misses.append((gap / combined if combined > 0 else math.inf, words))
     for slip in guide.slips[index]:
-        combined = math.hypot(slip.uncertainty, own)
-        found.append((abs(value - slip.expected) / combined if combined > 0 else math.inf, slip.words))
-    near = sorted(item for item in found if item[0] <= DEVIATES)
+        combined = math.hypot(slip.uncertainty, own_uncertainty)
+        near_misses.append((abs(value - slip.expected) / combined if combined > 0 else math.inf, slip.words))
+    near = sorted(item for item in near_misses if item[0] <= DEVIATES)
     return tuple(words for _, words in near[:MOST_NAMED])

@@ -193,23 +193,23 @@ def _all_noticed(inquiry: Inquiry, columns: Sequence[int]) -> list[FloatArray]:
 
 
 def _alike(
-    frame: Frame, number: int, hypotheses: Sequence[Hypothesis], own: Sequence[int], node: int
+    frame: Frame, number: int, hypotheses: Sequence[Hypothesis], columns: Sequence[int], node: int
 ) -> tuple[tuple[str, str], ...]:
     """Causes with a severity within ``APART`` of severity ``node`` of hypothesis ``number``."""
-    mine = hypotheses[number].of(own)
-    found = []
+    mine = hypotheses[number].of(columns)
+    distances = []
     for index, other in enumerate(hypotheses):
         if index == number:
             continue
-        theirs = other.of(own)
+        theirs = other.of(columns)
         spread = covariance_under(frame, theirs.shift, theirs.anchor)
         gap = wrapped(frame.tests, mine.shift[node] - theirs.shift)
         white = np.linalg.solve(np.linalg.cholesky(spread), gap[..., None])[..., 0]
         signs = np.any(theirs.flips != mine.flips[node], axis=-1)
         distance = np.where(signs, np.inf, np.sqrt(np.sum(white**2, axis=-1)))
         if float(np.min(distance)) < APART:
-            found.append((float(np.min(distance)), (other.cause.name, other.location)))
-    return tuple(name for _, name in sorted(found))
+            distances.append((float(np.min(distance)), (other.cause.name, other.location)))
+    return tuple(name for _, name in sorted(distances))
 
 
 def _shown(noticed: FloatArray) -> list[int]:
@@ -225,19 +225,19 @@ def _mean(noticed: Sequence[FloatArray], hypotheses: Sequence[Hypothesis], weigh
 
 
 def _further(
-    inquiry: Inquiry, own: Sequence[int], noticed: Sequence[FloatArray], weights: FloatArray, mean: float
+    inquiry: Inquiry, columns: Sequence[int], noticed: Sequence[FloatArray], weights: FloatArray, mean: float
 ) -> tuple[FurtherTest, ...]:
     candidates: NDArray[np.int64] = np.arange(inquiry.read, len(inquiry.tests))
-    found = []
+    further = []
     for column in candidates.tolist():
         if inquiry.staged[column] is not None:
             continue
-        shares = _all_noticed(inquiry, [*own, column])
+        shares = _all_noticed(inquiry, [*columns, column])
         sees = tuple(
             (item.cause.name, item.location)
             for item, before, after in zip(inquiry.hypotheses, noticed, shares, strict=True)
             if float(np.max(before)) < INVISIBLE and float(np.max(after)) > 0.5
         )
         gain = _mean(shares, inquiry.hypotheses, weights) - mean
-        found.append(FurtherTest(inquiry.tests[column], gain, sees))
-    return tuple(sorted(found, key=lambda item: -item.gain)[:MOST_FURTHER])
+        further.append(FurtherTest(inquiry.tests[column], gain, sees))
+    return tuple(sorted(further, key=lambda item: -item.gain)[:MOST_FURTHER])

@@ -125,7 +125,7 @@ def _pointed_at(
     )
     if side * (nominal - beyond) > 0:
         return (BY_DESIGN,)
-    found = []
+    scores = []
     for hypothesis, prior in weighed:
         shift = hypothesis.shift[:, index]
         chance = ndtr(side * (nominal + shift - beyond) / max(scatter, 1e-12))
@@ -133,6 +133,6 @@ def _pointed_at(
         if prior > 0 and len(likely):
             node = int(likely[np.argmin(np.abs(shift[likely]))])
             score = prior * float(np.sum(hypothesis.weights * chance))
-            found.append((score, hypothesis.title(design, node)))
-    found.sort(key=lambda pair: -pair[0])
-    return tuple(title for _, title in found[:NAMED])
+            scores.append((score, hypothesis.title(design, node)))
+    scores.sort(key=lambda pair: -pair[0])
+    return tuple(title for _, title in scores[:NAMED])

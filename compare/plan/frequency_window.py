@@ -93,13 +93,13 @@ def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
     )
     changed = replace(design, model=model)
     read = predict_bench(replace(changed, tests=tests)).values
-    found, begin = {}, 0
+    windows, begin = {}, 0
     for test in chosen:
         grid = grids[test.name]
         columns = read[:, begin : begin + len(grid)]
         begin += len(grid)
-        found[test.name] = _window(test, grid, columns)
-    return found
+        windows[test.name] = _window(test, grid, columns)
+    return windows
 
 
 def _grid(frequency: float) -> FloatArray:

@@ -118,15 +118,15 @@ def shop_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tup
     )
 
 
-def judged_here(one: ShopReading) -> ShopReading:
+def judged_here(reading: ShopReading) -> ShopReading:
     """The reading, without limits and what they would stop if this bench cannot tell. Limits of the design
     file stay; so do those of a phase, which is a sign."""
-    size = abs(one.expected)
-    if one.specified or one.measure == "phase" or not math.isfinite(size):
-        return one
-    if 2 * one.uncertainty <= UNJUDGED * size:
-        return one
-    return replace(one, minimum=None, maximum=None, above=(), below=(), faults=(), judged=False)
+    size = abs(reading.expected)
+    if reading.specified or reading.measure == "phase" or not math.isfinite(size):
+        return reading
+    if 2 * reading.uncertainty <= UNJUDGED * size:
+        return reading
+    return replace(reading, minimum=None, maximum=None, above=(), below=(), faults=(), judged=False)
 
 
 def winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:
@@ -167,12 +167,12 @@ def winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> 
     )
 
 
-def _stopped(one: ProcessReading, *, above: bool) -> tuple[str, ...]:
+def _stopped(reading: ProcessReading, *, above: bool) -> tuple[str, ...]:
     """What a reading beyond that limit points to."""
-    limit = one.maximum if above else one.minimum
-    if limit is not None and (one.expected > limit if above else one.expected < limit):
+    limit = reading.maximum if above else reading.minimum
+    if limit is not None and (reading.expected > limit if above else reading.expected < limit):
         return (BY_DESIGN,)
-    return tuple(fault.title for fault in one.stopped(above=above))
+    return tuple(fault.title for fault in reading.stopped(above=above))
 
 
 def turns_readings(design: Design) -> tuple[ShopReading, ...]:
@@ -263,8 +263,8 @@ def assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -
     )
 
 
-def _name(one: ProcessReading) -> str:
-    part = one.section
+def _name(reading: ProcessReading) -> str:
+    part = reading.section
     if part.extent == "section":
         return part.winding if part.whole else f"{part.winding}, section {part.ordinal} of {part.count}"
     if part.whole:
@@ -272,9 +272,9 @@ def _name(one: ProcessReading) -> str:
     return f"{part.winding}, sections 1 to {part.ordinal}"
 
 
-def _where(design: Design, one: ProcessReading) -> str:
+def _where(design: Design, reading: ProcessReading) -> str:
     """Between which ends, in words."""
-    part = one.section
+    part = reading.section
     winding = design.winding(part.winding)
     pins = "its ends"
     if part.whole and winding.start and winding.finish:

@@ -161,9 +161,9 @@ def comparison(
     )
 
 
-def _spread_of(one: Arrangement, questions: Questions, builds: int) -> ProductionSpread:
+def _spread_of(arrangement: Arrangement, questions: Questions, builds: int) -> ProductionSpread:
     tests = tuple(test for test in questions.tests if test.measure != "resonance")
-    return spread(replace(one.design, tests=tests), max(builds, 20), shares=False)
+    return spread(replace(arrangement.design, tests=tests), max(builds, 20), shares=False)
 
 
 def _reach(production: ProductionSpread | None, questions: Questions, columns: int) -> FloatArray:
@@ -213,20 +213,20 @@ def alike_within(
             index,
         ),
     )
-    found: dict[int, list[int]] = {}
+    groups: dict[int, list[int]] = {}
     for index in order:
-        for one in found:
+        for one in groups:
             ratio = figures[index, :-1] / np.maximum(figures[one, :-1], 1e-300)
             low, high = reach[:-1, 0] * (1 - 1e-6), reach[:-1, 1] * (1 + 1e-6)
             if np.all((ratio >= low) & (ratio <= high)):
-                found[one].append(index)
+                groups[one].append(index)
                 break
         else:
-            found[index] = []
-    return {index: tuple(sorted(others)) for index, others in found.items()}
+            groups[index] = []
+    return {index: tuple(sorted(others)) for index, others in groups.items()}
 
 
-def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> FloatArray:
+def figures_of(arrangements: tuple[Arrangement, ...], predictions: Predictions) -> FloatArray:
     """Figures of which smaller is better: leakage, resistance, capacitance, joints.
 
     A leakage below zero was read above a resonance, where it says nothing about the coupling: it becomes
@@ -234,7 +234,7 @@ def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> Floa
 
     Parameters
     ----------
-    found : tuple[Arrangement, ...]
+    arrangements : tuple[Arrangement, ...]
         The arrangements.
     predictions : Predictions
         Their predictions.
@@ -244,7 +244,7 @@ def figures_of(found: tuple[Arrangement, ...], predictions: Predictions) -> Floa
     (A, m) array
         Figures, SI; the last column is a count.
     """
-    joints = np.array([one.joints for one in found], float)
+    joints = np.array([one.joints for one in arrangements], float)
     leakage = predictions.leakage[:, 0]
     columns = [np.where(leakage >= 0.0, leakage, np.nan), predictions.resistance]
     if predictions.capacitance.shape[1]:

@@ -143,9 +143,9 @@ def process_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> 
     asked = section_readings(design)
     apart = tuple(part for part in asked if part.extent != "parallel")
     whole = tuple(part for part in asked if part.extent == "parallel")
-    found = _read(design, apart, partial(wound_apart, apart), builds, seed)
-    found |= _read(design, whole, partial(joined, whole), builds, seed)
-    return tuple(found[part] for part in asked)
+    readings = _read(design, apart, partial(wound_apart, apart), builds, seed)
+    readings |= _read(design, whole, partial(joined, whole), builds, seed)
+    return tuple(readings[part] for part in asked)
 
 
 def _read(
@@ -224,15 +224,15 @@ def _turns(design: Design, number: int, view: Callable[[Design], Design]) -> lis
 
 def _copper(design: Design, name: str, view: Callable[[Design], Design]) -> list[_Tried]:
     """Another wire, wires in hand that do not conduct, another metal."""
-    found = [
+    variants = [
         (cause.name, variant)
         for cause in CATALOGUE
         if cause.kind == "copper" and cause.name in _WEIGHED and name in cause.places(design)
         for variant in cause.variants(design, name)
     ]
-    rows = predict_many([view(variant.design) for _, variant in found], predicted_readings)
+    rows = predict_many([view(variant.design) for _, variant in variants], predicted_readings)
     result: list[_Tried] = []
-    for (kind, variant), values in zip(found, rows, strict=True):
+    for (kind, variant), values in zip(variants, rows, strict=True):
         size = 1.0 if variant.amount is None else variant.amount
         result.append((kind, math.log(size) if kind == "wire" else size, variant.title, values))
     return result

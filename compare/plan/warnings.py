@@ -66,14 +66,14 @@ class OtherSide:
     link_share: float
 
 
-def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, index: int) -> list[str]:
+def limit_warnings(test: BenchTest, budget: Budget, production: ProductionSpread, index: int) -> list[str]:
     """Limits that the bench cannot test, or that lie inside the 95 % range of production.
 
     Parameters
     ----------
     test : BenchTest
         The test.
-    own : Budget
+    budget : Budget
         Budget of one reading.
     production : ProductionSpread
         Spread of production.
@@ -88,11 +88,11 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, i
     low = -math.inf if test.minimum is None else test.minimum
     high = math.inf if test.maximum is None else test.maximum
     tolerance = (high - low) / 2 if math.isfinite(high - low) else min(abs(high - middle), abs(middle - low))
-    if tolerance < TESTABLE * own.expanded:
+    if tolerance < TESTABLE * budget.expanded:
         result.append(
             "The limit cannot be tested on this bench: tolerance to expanded uncertainty is "
-            f"{tolerance / own.expanded:.1f} : 1, should be {TESTABLE:.0f} : 1. Most of the uncertainty: "
-            f"{own.components[0].name}."
+            f"{tolerance / budget.expanded:.1f} : 1, should be {TESTABLE:.0f} : 1. Most of the uncertainty: "
+            f"{budget.components[0].name}."
         )
     others = production.apart_from(index)
     beyond = any(low > one.low[index] or high < one.high[index] for one in others)
@@ -105,7 +105,7 @@ def limit_warnings(test: BenchTest, own: Budget, production: ProductionSpread, i
     return result
 
 
-def resolution_warnings(test: BenchTest, expected: float, own: Budget, half_range: float) -> list[str]:
+def resolution_warnings(test: BenchTest, expected: float, budget: Budget, half_range: float) -> list[str]:
     """A reading without limits whose uncertainty exceeds both a tenth of it and the variation of production.
 
     A phase is excepted: it shows the polarity all the same.
@@ -116,19 +116,19 @@ def resolution_warnings(test: BenchTest, expected: float, own: Budget, half_rang
         The test.
     expected : float
         Expected reading, SI.
-    own : Budget
+    budget : Budget
         Budget of one reading.
     half_range : float
         Half of the 95 % range of production, SI.
     """
     if test.measure == "phase" or test.minimum is not None or test.maximum is not None or expected == 0:
         return []
-    share = own.expanded / abs(expected)
-    if share <= BLURRED or own.expanded <= half_range:
+    share = budget.expanded / abs(expected)
+    if share <= BLURRED or budget.expanded <= half_range:
         return []
     return [
         f"This bench reads it to ±{share * 100:.0f} %, more than good parts vary: the reading says little. "
-        f"Most of it: {own.components[0].name}."
+        f"Most of it: {budget.components[0].name}."
     ]
 
 
@@ -154,16 +154,16 @@ def link_shares(design: Design, values: Sequence[float] | FloatArray) -> FloatAr
     return np.asarray(np.divide(read - ideal, read, out=np.zeros_like(read), where=read != 0), float)
 
 
-def _better(expected: float, own: Budget, side: OtherSide | None) -> tuple[float, float] | None:
+def _better(expected: float, budget: Budget, side: OtherSide | None) -> tuple[float, float] | None:
     """Relative expanded uncertainty here and from the other side, if that is better."""
     if side is None or expected == 0 or side.expected == 0:
         return None
-    here, there = own.expanded / abs(expected), side.budget.expanded / abs(side.expected)
+    here, there = budget.expanded / abs(expected), side.budget.expanded / abs(side.expected)
     return (here, there) if there < BETTER * here else None
 
 
 def link_warnings(
-    test: BenchTest, share: float, expected: float, own: Budget, side: OtherSide | None
+    test: BenchTest, share: float, expected: float, budget: Budget, side: OtherSide | None
 ) -> list[str]:
     """What the link adds to a reading with something shorted, and whether the other side is better.
 
@@ -175,7 +175,7 @@ def link_warnings(
         Share of the link in the reading, relative.
     expected : float
         Expected reading, SI.
-    own : Budget
+    budget : Budget
         Budget of one reading.
     side : OtherSide or None
         The reading from the other side, if there is one.
@@ -183,7 +183,7 @@ def link_warnings(
     if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
         return []
     advice = "Use a shorter link and enter what it has in [bench]"
-    better = _better(expected, own, side)
+    better = _better(expected, budget, side)
     if side is not None and better:
         advice += (
             f", or drive {side.drive} and short {side.short}: there the link makes "
@@ -193,7 +193,7 @@ def link_warnings(
     return [f"The shorting link makes {share * 100:.0f} % of this reading. {advice}."]
 
 
-def side_notes(share: float, expected: float, own: Budget, side: OtherSide | None) -> list[str]:
+def side_notes(share: float, expected: float, budget: Budget, side: OtherSide | None) -> list[str]:
     """Which winding to drive, if the link alone is no reason to warn.
 
     Parameters
@@ -202,12 +202,12 @@ def side_notes(share: float, expected: float, own: Budget, side: OtherSide | Non
         Share of the link in the reading, relative.
     expected : float
         Expected reading, SI.
-    own : Budget
+    budget : Budget
         Budget of one reading.
     side : OtherSide or None
         The reading from the other side, if there is one.
     """
-    better = _better(expected, own, side)
+    better = _better(expected, budget, side)
     if side is None or better is None or abs(share) > LINK_SHARE:
         return []
     return [

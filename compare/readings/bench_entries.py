@@ -154,14 +154,14 @@ class EntryFile:
 
     def _place(self, sample: str, test: str) -> int | None:
         """The last row of a test of a sample at no stage."""
-        found = [
+        indices = [
             index
             for index, row in enumerate(self.rows)
             if self._cell(row, "sample") == sample
             and self._cell(row, "test") == test
             and not self._cell(row, "stage")
         ]
-        return found[-1] if found else None
+        return indices[-1] if indices else None
 
 
 def _quoted_row(cells: Sequence[str]) -> str:

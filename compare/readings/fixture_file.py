@@ -98,10 +98,10 @@ def parse_fixture(text: str, *, name: str = "") -> tuple[FixtureStandards, ...]:
         raise ReadingsError(faults.found)
     header = Faults(name)
     _check_header(table, header)
-    found: dict[float, dict[str, tuple[int, RawReading]]] = {}
+    standards: dict[float, dict[str, tuple[int, RawReading]]] = {}
     for row in table.rows:
-        _read_row(row, table, found, faults)
-    for frequency, taken in found.items():
+        _read_row(row, table, standards, faults)
+    for frequency, taken in standards.items():
         lacking = [standard for standard in ("open", "short") if standard not in taken]
         if "load" in taken and lacking:
             faults.add(
@@ -111,8 +111,8 @@ def parse_fixture(text: str, *, name: str = "") -> tuple[FixtureStandards, ...]:
             )
     faults.raise_as(ReadingsError)
     return tuple(
-        FixtureStandards(frequency, **{name: raw for name, (_, raw) in found[frequency].items()})
-        for frequency in sorted(found)
+        FixtureStandards(frequency, **{name: raw for name, (_, raw) in standards[frequency].items()})
+        for frequency in sorted(standards)
     )
 
 
@@ -134,7 +134,7 @@ def _check_header(table: Table, faults: Faults) -> None:
 
 
 def _read_row(
-    row: TableRow, table: Table, found: dict[float, dict[str, tuple[int, RawReading]]], faults: Faults
+    row: TableRow, table: Table, standards: dict[float, dict[str, tuple[int, RawReading]]], faults: Faults
 ) -> None:
     cells = dict(zip((heading.name for heading in table.headings), row.cells, strict=True))
     units = {heading.name: heading.unit or None for heading in table.headings}
@@ -173,8 +173,8 @@ def _read_row(
         )
     if len(faults.found) > before:
         return
-    near = [known for known in found if abs(known - frequency) <= SAME_FREQUENCY * frequency]
-    entry = found.setdefault(near[0] if near else frequency, {})
+    near = [known for known in standards if abs(known - frequency) <= SAME_FREQUENCY * frequency]
+    entry = standards.setdefault(near[0] if near else frequency, {})
     if standard in entry:
         where = f"{standard} again at {hertz(frequency)} (line {entry[standard][0]})"
         faults.add(place, where, "every standard once at each frequency", "Average its repeats.")

@@ -36,14 +36,14 @@ def out_of_reach(tests: Sequence[BenchTest], impedance: ArrayLike) -> tuple[str,
     tuple[str, ...]
         The caution; empty if there is no such test.
     """
-    found = []
+    beyond = []
     for test, value in zip(tests, np.asarray(impedance, complex), strict=True):
         if test.measure in _OF_REACTANCE and value.real > 0 and abs(value.imag) < LEAST_QUALITY * value.real:
-            found.append(f"{test.name} (Q {abs(value.imag) / value.real:.2g})")
-    if not found:
+            beyond.append(f"{test.name} (Q {abs(value.imag) / value.real:.2g})")
+    if not beyond:
         return ()
     return (
-        f"Q below the instrument's limit: {', '.join(found)}. There the resistance exceeds the reactance: "
+        f"Q below the instrument's limit: {', '.join(beyond)}. There the resistance exceeds the reactance: "
         "the error of an inductance grows as √(1 + 1/Q²), which is counted, and simple instruments show "
         "something else altogether. Read it at a higher frequency, or take resistance out of the circuit.",
     )

@@ -251,9 +251,9 @@ def _place_of(table: Table, item: Mapped, faults: Faults) -> int | None:
         lambda text: text.casefold() == item.column.casefold(),
         lambda text: _plain(text) == _plain(item.column),
     ):
-        found = [at for at, text in enumerate(texts) if same(text)]
-        if len(found) == 1:
-            return found[0]
+        indices = [at for at, text in enumerate(texts) if same(text)]
+        if len(indices) == 1:
+            return indices[0]
     hint = nearest(item.column, texts)
     faults.add(
         f"option --map {item.column}={item.target}", repr(item.column), f"a column: {', '.join(texts)}", hint
@@ -432,12 +432,12 @@ def _impedance(kind: str, value: Callable[[str], float], omega: float) -> comple
     missing.
     """
     if kind in ("Z", "θ"):
-        found = cmath.rect(value("Z"), value("θ"))
+        impedance = cmath.rect(value("Z"), value("θ"))
     elif kind in ("X", "Rs", "R") and math.isfinite(value("X")):
-        found = complex(value("R") if math.isnan(value("Rs")) else value("Rs"), value("X"))
+        impedance = complex(value("R") if math.isnan(value("Rs")) else value("Rs"), value("X"))
     else:
-        found = _of_circuit(kind, value, omega)
-    return found if cmath.isfinite(found) else None
+        impedance = _of_circuit(kind, value, omega)
+    return impedance if cmath.isfinite(impedance) else None
 
 
 def _of_circuit(kind: str, value: Callable[[str], float], omega: float) -> complex:

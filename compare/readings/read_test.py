@@ -74,9 +74,9 @@ def check_parts(readings: Sequence[Reading | None], faults: Faults) -> None:
     faults : Faults
         Receives every fault that is found.
     """
-    found = [reading for reading in readings if reading is not None]
-    _check_batches(found, faults)
-    _check_stages(found, faults)
+    present = [reading for reading in readings if reading is not None]
+    _check_batches(present, faults)
+    _check_stages(present, faults)
 
 
 def _check_batches(readings: Sequence[Reading], faults: Faults) -> None:
@@ -117,18 +117,19 @@ def _check_stages(readings: Sequence[Reading], faults: Faults) -> None:
             faults.add(f"line {lines[stage][0]}, stage", found, "one name for each stage", hint)
 
 
-def _one_slip(one: str, other: str) -> bool:
+def _one_slip(first: str, second: str) -> bool:
     """Whether two names differ by one letter that is wrong, missing, added, or swapped with its neighbour.
 
     Names that differ by a digit, or have fewer than four letters, are two names.
     """
-    if one == other or min(len(one), len(other)) < 4 or abs(len(one) - len(other)) > 1:
+    if first == second or min(len(first), len(second)) < 4 or abs(len(first) - len(second)) > 1:
         return False
-    if re.sub(r"\D", "", one) != re.sub(r"\D", "", other):
+    if re.sub(r"\D", "", first) != re.sub(r"\D", "", second):
         return False
     begin = next(
-        (at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other))
+        (at for at, (a, b) in enumerate(zip(first, second, strict=False)) if a != b),
+        min(len(first), len(second)),
     )
-    rest, others = one[begin:], other[begin:]
+    rest, others = first[begin:], second[begin:]
     swapped = rest[:2] == others[:2][::-1] and rest[2:] == others[2:]
     return swapped or rest[1:] == others[1:] or rest[1:] == others or rest == others[1:]

@@ -62,7 +62,7 @@ def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
     rows = [(row.line, dict(zip(columns, row.cells, strict=True))) for row in table.rows]
     stated = {cells.get("test", "") for _, cells in rows}
     known = {name.partition("_")[2] for name in stated if name.partition("_")[0] in ("L", "R")} - {""}
-    found: dict[str, BenchTest] = {}
+    named: dict[str, BenchTest] = {}
     for line, cells in rows:
         name = cells.get("test", "")
         if not name:
@@ -72,11 +72,11 @@ def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
             if not cells.get("measure"):
                 hint = "Or say what it is in the columns measure, drive, short, sense."
                 faults.add(f"line {line}, test", repr(name), NAMES, hint)
-        elif name in found and found[name] != test:
+        elif name in named and named[name] != test:
             faults.add(f"line {line}, test", f"{name!r} as another test than above", "one meaning for a name")
         else:
-            found[name] = test
-    return _all_others(found)
+            named[name] = test
+    return _all_others(named)
 
 
 def tests_in_header(texts: Sequence[str]) -> dict[str, BenchTest]:

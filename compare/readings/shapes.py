@@ -182,10 +182,10 @@ def long_form(
     columns: list[TestColumn] = []
     kept: list[int] = []
     for number, heading in enumerate(table.headings):
-        found = None if heading.name in usual else test_of(heading, names)
+        test_of_heading = None if heading.name in usual else test_of(heading, names)
         if heading.name in usual:
             kept.append(number)
-        elif found is None:
+        elif test_of_heading is None:
             hint = (
                 nearest(name_and_unit(heading.text)[0], [*usual, *names])
                 or "Free text goes in the column note."
@@ -193,10 +193,10 @@ def long_form(
             known = ", ".join(names)
             allowed = f"a test of the design ({known if len(known) < 120 else known[:117] + '...'}), or "
             faults.add(place, f"column {heading.text!r}", f"{allowed}{', '.join(usual)}", hint)
-        elif any(column.test == found[0] for column in columns):
-            faults.add(place, f"column {found[0]} again (column {number + 1})", "every test once")
+        elif any(column.test == test_of_heading[0] for column in columns):
+            faults.add(place, f"column {test_of_heading[0]} again (column {number + 1})", "every test once")
         else:
-            columns.append(TestColumn(number, *found))
+            columns.append(TestColumn(number, *test_of_heading))
     rows = list(table.rows)
     sample = next(number for number in kept if table.headings[number].name == "sample")
     if rows and _is_units(rows[0], sample, columns):

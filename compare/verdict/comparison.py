@@ -241,7 +241,7 @@ def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 
         Seed of the random builds.
     """
     design, values = evaluation.design, evaluation.prediction.values
-    found = spread(doubted(design), builds, seed, origins=("build", "model", "setup"), shares=False)
+    production = spread(doubted(design), builds, seed, origins=("build", "model", "setup"), shares=False)
     rest = [
         RESIDUAL[test.measure] * (1.0 if test.measure == "phase" else abs(float(value)))
         for test, value in zip(design.tests, values, strict=True)
@@ -250,13 +250,13 @@ def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 
         NO_RESONANCE_DOUBT * float(value) if beyond_search(test.measure, float(value)) else 0.0
         for test, value in zip(design.tests, values, strict=True)
     ]
-    own = found.standard_uncertainty
+    own = production.standard_uncertainty
     least = LEAST_SIDE * own
     phase = np.array([test.measure == "phase" for test in design.tests], bool)
-    sides = [(values - found.low) / _END, (found.high - values) / _END]
+    sides = [(values - production.low) / _END, (production.high - values) / _END]
     below, above = (np.where(phase, own, np.maximum(side, least)) for side in sides)
     wide = [np.maximum(np.hypot(each, rest), none) for each in (own, below, above)]
-    return Scatter(wide[0], wide[1], wide[2], found.share_as_designed, found.apart)
+    return Scatter(wide[0], wide[1], wide[2], production.share_as_designed, production.apart)
 
 
 def score_of(evaluation: Evaluation, scatter: Scatter, item: ReadTest) -> float | None:

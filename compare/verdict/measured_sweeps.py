@@ -127,7 +127,7 @@ def sweep_readings(path: str | Path, design: Design, test: BenchTest) -> tuple[t
     )
     readings = load_readings(path, replace(design, tests=(*points, *design.tests)))
     by_name = {item.name: item for item in (*points, *design.tests)}
-    faults, found = [], []
+    faults, measured = [], []
     for reading in readings:
         origin = by_name[reading.test]
         if origin.measure not in POINT_TESTS.values() or not _same_connection(origin, test):
@@ -144,10 +144,10 @@ def sweep_readings(path: str | Path, design: Design, test: BenchTest) -> tuple[t
                 )
             )
         elif reading.value is not None:
-            found.append((replace(reading, frequency=frequency), origin.measure))
+            measured.append((replace(reading, frequency=frequency), origin.measure))
     if faults:
         raise ReadingsError(faults)
-    if not found:
+    if not measured:
         names = ", ".join([*measures, *(item.name for item in design.tests if _same_connection(item, test))])
         raise ReadingsError(
             Fault(
@@ -158,14 +158,14 @@ def sweep_readings(path: str | Path, design: Design, test: BenchTest) -> tuple[t
                 str(path),
             )
         )
-    return tuple(found)
+    return tuple(measured)
 
 
-def _same_connection(one: BenchTest, other: BenchTest) -> bool:
+def _same_connection(first: BenchTest, second: BenchTest) -> bool:
     def ports(test: BenchTest) -> tuple[object, ...]:
         return (test.drive, frozenset(test.short), test.sense, frozenset(test.tie))
 
-    return ports(one) == ports(other)
+    return ports(first) == ports(second)
 
 
 def compare_sweep(
@@ -355,9 +355,9 @@ def _moved_resonance(predicted: Sweep, complexes: dict[float, complex]) -> tuple
     if not predicted.resonances or len(complexes) < 2:
         return None
     frequencies: FloatArray = np.array(sorted(complexes))
-    found = crossings(frequencies, np.array([complexes[float(f)] for f in frequencies]))
+    resonances = crossings(frequencies, np.array([complexes[float(f)] for f in frequencies]))
     before = predicted.resonances[0]
-    same = [item.frequency for item in found if item.kind == before.kind]
+    same = [item.frequency for item in resonances if item.kind == before.kind]
     if not same or abs(same[0] / before.frequency - 1) < _RESONANCE_SHIFT:
         return None
     return before, same[0]

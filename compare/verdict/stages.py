@@ -160,8 +160,8 @@ def stage_changes(evaluation: Evaluation) -> tuple[StageChange, ...]:
             key = (sample.sample, item.test_index, judged(test, sample.stage))
             if key in last:
                 start, earlier = last[key]
-                found = _change(sample.sample, test, (start, sample.stage), earlier, item, design.bench)
-                changes += [found] if found is not None else []
+                change = _change(sample.sample, test, (start, sample.stage), earlier, item, design.bench)
+                changes += [change] if change is not None else []
             last[key] = (sample.stage, item)
     return tuple(changes)
 

@@ -76,16 +76,16 @@ def _add(
     energy: Energy,
     pairs: Pairs,
     rows: NDArray[np.int_],
-    one: NDArray[np.int_],
-    two: NDArray[np.int_],
+    first_face: NDArray[np.int_],
+    second_face: NDArray[np.int_],
     weights: list[FloatArray],
 ) -> None:
-    """Add the faces of the electrodes ``one`` and ``two``, whose layers are ``rows`` of ``pairs``."""
-    share = _share(energy.units, one) * _share(energy.units, two)
+    """Add the electrodes ``first_face`` and ``second_face``, whose layers are ``rows`` of ``pairs``."""
+    share = _share(energy.units, first_face) * _share(energy.units, second_face)
     first, second, third = (share * weight for weight in weights)
     build = pairs.build[rows]
-    energy.face(build, one, two, (first, second, third))
-    for member in (one, two):
+    energy.face(build, first_face, second_face, (first, second, third))
+    for member in (first_face, second_face):
         energy.scatter(build, member, first)
 
 
@@ -112,15 +112,15 @@ def _gaps(space: ElectrodeSpace, units: Units) -> Gaps:
     builds = np.arange(count)
     # from the outer wall inwards: the layer that is seen from each place, −1 where it is the core
     behind = np.full(begin.shape, -1)
-    found = []
+    gaps = []
     for index in range(size - 1, -2, -1):
         unit = order[:, index] if index >= 0 else np.full(count, -1)
         here = covers[builds, unit] if index >= 0 else wide & (behind >= 0)
         seen = here & (behind >= 0) if space.toroid else here
         build, stretch = np.nonzero(seen)
-        found.append((build, stretch, unit[build], behind[build, stretch]))
+        gaps.append((build, stretch, unit[build], behind[build, stretch]))
         behind = np.where(here, unit[:, None], behind)
-    build, stretch, inner, outer = (np.concatenate(part) for part in zip(*found, strict=True))
+    build, stretch, inner, outer = (np.concatenate(part) for part in zip(*gaps, strict=True))
     return Gaps(
         build=build,
         stretch=stretch,
@@ -141,14 +141,14 @@ def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray
     table[-1, 0] = core
     for index, members in enumerate(units.members):
         table[index, : len(members)] = members
-    found = []
+    faces = []
     for first in range(most):
         for second in range(most):
             one, two = table[pairs.inner, first], table[pairs.outer, second]
             rows = np.flatnonzero((one >= 0) & (two >= 0))
             if len(rows):
-                found.append((rows, one[rows], two[rows]))
-    return found
+                faces.append((rows, one[rows], two[rows]))
+    return faces
 
 
 def _share(units: Units, electrode: NDArray[np.int_]) -> FloatArray:
@@ -159,20 +159,24 @@ def _thicknesses(
     space: ElectrodeSpace,
     units: Units,
     build: NDArray[np.int_],
-    one: NDArray[np.int_],
-    two: NDArray[np.int_],
+    first: NDArray[np.int_],
+    second: NDArray[np.int_],
     gap: FloatArray,
     reduced: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """``facing_thickness`` for the faces of electrodes, one kind of face at a time."""
     table = _FaceTable([*units.faces, SHEET], space.count)
     result = np.zeros((3, len(build)))
-    kind = table.kind[one] * 3 + table.kind[two]
+    kind = table.kind[first] * 3 + table.kind[second]
     for value in np.unique(kind):
         rows = np.flatnonzero(kind == value)
         b = build[rows]
         result[:, rows] = facing_thickness(
-            table.of(b, one[rows]), table.of(b, two[rows]), gap[rows], reduced[rows], filling=space.filling
+            table.of(b, first[rows]),
+            table.of(b, second[rows]),
+            gap[rows],
+            reduced[rows],
+            filling=space.filling,
         )
     return result[0], result[1], result[2]
 

@@ -65,7 +65,7 @@ class Energy:
             at[:, :n] = np.where(loose, middle, end[:, :n])
 
     def face(
-        self, build: Rows, one: Rows, other: Rows, weights: tuple[FloatArray, FloatArray, FloatArray]
+        self, build: Rows, inner: Rows, outer: Rows, weights: tuple[FloatArray, FloatArray, FloatArray]
     ) -> None:
         """Add faces of electrodes whose potentials run as p + q y, one face in each of R rows.
 
@@ -73,18 +73,20 @@ class Energy:
         ----------
         build : (R,) array of int
             Build of each face, index, rising.
-        one : (R,) array of int
+        inner : (R,) array of int
             First electrode, index; the core is the electrode after all sections.
-        other : (R,) array of int
+        outer : (R,) array of int
             Second electrode, index.
         weights : tuple of three (R,) arrays
             Weight of the face with 1, y and y² over its stretch, F, F m and F m².
         """
         if not self.space.design.core.dimensions.permeable:  # no core that could be an electrode
-            real = (one % (self.sections + 1) < self.sections) & (other % (self.sections + 1) < self.sections)
+            real = (inner % (self.sections + 1) < self.sections) & (
+                outer % (self.sections + 1) < self.sections
+            )
             weights = tuple(np.where(real, weight, _NO_CORE * weight) for weight in weights)  # type: ignore[assignment]
-        p = self._p[build, one] - self._p[build, other]
-        q = self._q[build, one] - self._q[build, other]
+        p = self._p[build, inner] - self._p[build, outer]
+        q = self._q[build, inner] - self._q[build, outer]
         w0, w1, w2 = (weight[:, None] for weight in weights)
         self._add(build, p, w0 * p + w1 * q)
         self._add(build, q, w1 * p + w2 * q)
@@ -106,20 +108,20 @@ class Energy:
         apart = self._at_end[1][build, lower] - self._at_end[0][build, upper]
         self._add(build, apart, weight[:, None] * apart)
 
-    def together(self, one: int, other: int, weight: FloatArray) -> None:
+    def together(self, first: int, second: int, weight: FloatArray) -> None:
         """Add two sections wound turn by turn; their potential difference is linear along the layer.
 
         Parameters
         ----------
-        one : int
+        first : int
             First section, index.
-        other : int
+        second : int
             Second section, index.
         weight : (B,) array
             Weight of the pair, F.
         """
-        low = self._low[:, one] - self._low[:, other]
-        high = self._high[:, one] - self._high[:, other]
+        low = self._low[:, first] - self._low[:, second]
+        high = self._high[:, first] - self._high[:, second]
         every = np.arange(self.count)
         self._add(every, low, weight[:, None] * (low + high / 2))
         self._add(every, high, weight[:, None] * (high + low / 2))
@@ -142,11 +144,11 @@ class Energy:
         loose = self.scramble[known] & (member < self.sections)
         np.add.at(self.own, (build[loose], member[loose]), weight[loose] / 12)
 
-    def _add(self, build: Rows, one: FloatArray, other: FloatArray) -> None:
-        """Add Σ one otherᵀ over the rows of each build; ``build`` rises."""
+    def _add(self, build: Rows, left: FloatArray, right: FloatArray) -> None:
+        """Add Σ left rightᵀ over the rows of each build; ``build`` rises."""
         for begin in range(0, len(build), _GATHERED):
             part = slice(begin, begin + _GATHERED)
-            products = one[part, :, None] * other[part, None, :]
+            products = left[part, :, None] * right[part, None, :]
             first = np.flatnonzero(np.diff(build[part], prepend=-1))
             self._matrix[build[part][first]] += np.add.reduceat(products, first, axis=0)
 
@@ -187,5 +189,5 @@ class Energy:
         return low, high
 
 
-def _form(one: FloatArray, other: FloatArray) -> FloatArray:
-    return np.asarray(np.swapaxes(one, 1, 2) @ other)
+def _form(left: FloatArray, right: FloatArray) -> FloatArray:
+    return np.asarray(np.swapaxes(left, 1, 2) @ right)

@@ -73,8 +73,8 @@ SHEET = LayerFace()
 
 
 def facing_thickness(
-    one: LayerFace,
-    other: LayerFace,
+    inner: LayerFace,
+    outer: LayerFace,
     gap: Real,
     reduced: Real,
     *,
@@ -88,9 +88,9 @@ def facing_thickness(
 
     Parameters
     ----------
-    one : LayerFace
+    inner : LayerFace
         Face of one layer.
-    other : LayerFace
+    outer : LayerFace
         Face of the other layer.
     gap : float or (...,) array
         Distance between the outer surfaces of their insulation, m.
@@ -107,15 +107,15 @@ def facing_thickness(
     s : (...,) array
         Thickness of what lies between, m of vacuum.
     t_one : (...,) array
-        What the shape of ``one`` adds, m of vacuum.
+        What the shape of ``inner`` adds, m of vacuum.
     t_other : (...,) array
-        What the shape of ``other`` adds, m of vacuum.
+        What the shape of ``outer`` adds, m of vacuum.
     """
     h = np.maximum(np.asarray(reduced, float), 1e-9)
     sheet = np.maximum(np.asarray(gap, float), 1e-9)
-    boards = _in_register(one, other)
+    boards = _in_register(inner, outer)
     own = []
-    for face, opposite in ((one, other), (other, one)):
+    for face, opposite in ((inner, outer), (outer, inner)):
         if face.flat:
             strips = np.any(np.asarray(face.width) > 0)
             thin = strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h)) if strips else 0.0
@@ -128,8 +128,8 @@ def facing_thickness(
 
 
 def facing_capacitance(
-    one: LayerFace,
-    other: LayerFace,
+    inner: LayerFace,
+    outer: LayerFace,
     gap: Real,
     reduced: Real,
     *,
@@ -142,9 +142,9 @@ def facing_capacitance(
 
     Parameters
     ----------
-    one : LayerFace
+    inner : LayerFace
         Face of one layer.
-    other : LayerFace
+    outer : LayerFace
         Face of the other layer.
     gap : float or (...,) array
         Distance between the outer surfaces of their insulation, m.
@@ -161,16 +161,16 @@ def facing_capacitance(
         Capacitance per area of the gap, F/m².
     """
     return np.asarray(
-        EPSILON_0 / sum(facing_thickness(one, other, gap, reduced, filling=filling, offset=offset))
+        EPSILON_0 / sum(facing_thickness(inner, outer, gap, reduced, filling=filling, offset=offset))
     )
 
 
-def _in_register(one: LayerFace, other: LayerFace) -> NDArray[np.bool_]:
+def _in_register(inner: LayerFace, outer: LayerFace) -> NDArray[np.bool_]:
     """Whether two rows of tracks are alike, so that track faces track; the plane half way between them is
     then at one potential."""
-    alike = np.isclose(one.pitch, other.pitch, rtol=1e-3, atol=0.0)
-    alike = alike & np.isclose(one.width, other.width, rtol=1e-3, atol=0.0)
-    return np.asarray(alike & (one.flat and other.flat))
+    alike = np.isclose(inner.pitch, outer.pitch, rtol=1e-3, atol=0.0)
+    alike = alike & np.isclose(inner.width, outer.width, rtol=1e-3, atol=0.0)
+    return np.asarray(alike & (inner.flat and outer.flat))
 
 
 def row_depth(face: LayerFace) -> FloatArray:

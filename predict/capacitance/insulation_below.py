@@ -64,10 +64,10 @@ def solid_insulation(
         sorted({(step.leg, step.chamber) for step in orders[0]}, key=lambda bay: (bay[0], bay[1] or 0))
     )
     bays = bays or ((1, None),)
-    found = {
+    thickness_by_constant = {
         step.permittivity for steps in orders for step in steps if isinstance(step, TapeStep | SpacerStep)
     }
-    materials = tuple(sorted(found)) or (1.0,)
+    materials = tuple(sorted(thickness_by_constant)) or (1.0,)
     column = {permittivity: index for index, permittivity in enumerate(materials)}
     known = 1 + max((number for each in numbers for number in each), default=0)
     builds = len(orders) if len(orders) > 1 else count

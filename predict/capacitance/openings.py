@@ -179,15 +179,15 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
 
 
 def _widened(
-    one: FloatArray, two: FloatArray, through: FloatArray, empty: FloatArray, part: FloatArray
+    first: FloatArray, second: FloatArray, through: FloatArray, empty: FloatArray, part: FloatArray
 ) -> Port:
-    """Z of a cell, of which ``part`` has Z = [[one, −through], [−through, two]] and in the rest the
+    """Z of a cell, of which ``part`` has Z = [[first, −through], [−through, second]] and in the rest the
     electrodes face each other at the distance ``empty``: G = part Z⁻¹ + (1 − part) J/empty, inverted."""
-    determinant = one * two - through**2
+    determinant = first * second - through**2
     rest = (1 - part) / empty
     g11, g22, g12 = (
-        part * two / determinant + rest,
-        part * one / determinant + rest,
+        part * second / determinant + rest,
+        part * first / determinant + rest,
         part * through / determinant + rest,
     )
     whole = g11 * g22 - g12**2

@@ -363,13 +363,13 @@ def _awg_rows(table: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
     """AWG sizes within the table, thin to thick, by the rule of ``insulated_range``."""
     rows = Catalogue({}, table, {})
     least, greatest = (table[0].diameter, table[-1].diameter) if table else (math.inf, 0.0)
-    found = []
+    wires = []
     for gauge in range(56, -1, -1):
         diameter = awg_diameter(gauge)
         if least <= diameter <= greatest:
             overall = {grade: insulated_range(rows, diameter, grade) for grade in _grades_at(table, diameter)}
             source = "diameter: ASTM B258 formula; overall: IEC 60317-0-1, increases of the next larger size"
-            found.append(
+            wires.append(
                 WireRecord(
                     kind="round",
                     name=f"AWG {gauge}",
@@ -379,7 +379,7 @@ def _awg_rows(table: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
                     derived=True,
                 )
             )
-    return tuple(found)
+    return tuple(wires)
 
 
 def _grades_at(table: tuple[WireRecord, ...], diameter: float) -> list[int]:

@@ -106,11 +106,11 @@ def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
 
 
 def _table(
-    row: Row, argument: str, parse: Cell, others: tuple[str, ...], faults: Faults, place: str
+    row: Row, argument: str, parse: Cell, columns_after: tuple[str, ...], faults: Faults, place: str
 ) -> dict[str, tuple[float, ...]]:
     """The lists of one table, of equal length, with a rising argument."""
     values: dict[str, tuple[float, ...]] = {}
-    for key in (argument, *others):
+    for key in (argument, *columns_after):
         column = row.get(key)
         if not isinstance(column, list) or not column:
             faults.add(f"{place}: {key}", repr(column), f"a list, one entry for each of {argument}")

@@ -120,11 +120,15 @@ def predict_bench(design: Design) -> BenchPrediction:
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
-    found = predict_laid(sections, _capacitance_of(sections) if alternating else None)
+    prediction = predict_laid(sections, _capacitance_of(sections) if alternating else None)
     if builds(design) is not None:
-        return found
+        return prediction
     return BenchPrediction(
-        found.values[0], found.impedance[0], found.flux_density[0], found.level[0], found.bias_flux_density[0]
+        prediction.values[0],
+        prediction.impedance[0],
+        prediction.flux_density[0],
+        prediction.level[0],
+        prediction.bias_flux_density[0],
     )
 
 
@@ -184,9 +188,9 @@ def _couplings(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:
     if not fielded:
         return np.zeros((len(sections.layout.top), len(tests), 1, 1))
     carrying = tuple(_current_test(sections.design, tests[index]) for index in fielded)
-    found = section_interaction(sections, balanced_ampere_turns(sections, carrying))
-    coupling = np.zeros((len(found), len(tests), *found.shape[-2:]))
-    coupling[:, fielded] = found
+    interaction = section_interaction(sections, balanced_ampere_turns(sections, carrying))
+    coupling = np.zeros((len(interaction), len(tests), *interaction.shape[-2:]))
+    coupling[:, fielded] = interaction
     return coupling
 
 
@@ -231,11 +235,11 @@ def impedance_sweep(
     for frequency in map(float, frequencies):
         here = replace(test, frequency=frequency)
         excess = laid.excess(frequency, between.stated) if exact else between.at(frequency)
-        value, found, _ = network_of(laid, here, coupling, excess).read()
+        value, impedance, _ = network_of(laid, here, coupling, excess).read()
         if test.sense and test.measure == "ratio":
             angle, _, _ = network_of(laid, replace(here, measure="phase"), coupling, excess).read()
-            found = value * np.exp(-1j * angle)
-        columns.append(found)
+            impedance = value * np.exp(-1j * angle)
+        columns.append(impedance)
     swept = np.stack(columns, axis=-1)
     return swept if builds(design) is not None else swept[0]
 
@@ -261,12 +265,12 @@ def _resonance(
         here = replace(test, measure="inductance", frequency=frequency)
         return network_of(laid, here, coupling, excess).read()
 
-    found = first_resonance(
+    resonance = first_resonance(
         lambda frequency: at(frequency, between.at(frequency))[1], lambda frequency: at(frequency, nothing)[1]
     )
-    middle = float(np.median(found))
+    middle = float(np.median(resonance))
     _, impedance, point = at(middle, between.at(middle))
-    return found, impedance, point
+    return resonance, impedance, point
 
 
 @dataclass(frozen=True)

@@ -317,8 +317,8 @@ def _direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> 
         resistance = np.einsum("bkn,bn->bk", held, each)
         return np.asarray(resistance[:, :, None] * np.eye(held.shape[1]) + 0j)
 
-    found: ComplexArray = laid.once(("resistance", wiring.branches.tobytes(), stated), compute)
-    return found
+    ohms: ComplexArray = laid.once(("resistance", wiring.branches.tobytes(), stated), compute)
+    return ohms
 
 
 def _lead_outs(laid: LaidOut, wiring: Wiring, stated: float, omega: float) -> ComplexArray:

@@ -70,18 +70,19 @@ def _level(design: Design, test_indices: list[int]) -> list[str]:
         return np.asarray(predict_bench(replace(design, tests=tests)).values)
 
     low, high = at(0.5), at(2.0)
-    found = []
+    listed = []
     for test_index in test_indices:
         test = design.tests[test_index]
         if test.measure == "phase" or low[test_index] == 0:
             continue
         change = float(high[test_index] / low[test_index] - 1)
         if abs(change) > LEVEL_DEPENDENCE:
-            found.append(f"{test.name} ({change * 100:+.0f} %)")
-    if not found:
+            listed.append(f"{test.name} ({change * 100:+.0f} %)")
+    if not listed:
         return []
     return [
-        f"These readings depend on the level (change from half to twice the stated one): {', '.join(found)}. "
+        f"These readings depend on the level (change from half to twice the stated one): "
+        f"{', '.join(listed)}. "
         "Set the level exactly, and state it with the reading."
     ]
 

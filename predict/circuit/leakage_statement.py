@@ -117,24 +117,24 @@ def _on_sectors(sections: Sections) -> bool:
 def _cautions(sections: Sections) -> list[str]:
     design = sections.design
     dimensions = design.core.dimensions
-    found = []
+    cautions = []
     initial = float(np.max(np.asarray(design.core.material.initial_permeability)))
     legs = dimensions.permeable and not dimensions.ring
     if legs and initial < GUIDING and len(design.windings) > 1:
-        found.append(
+        cautions.append(
             f"The core's permeability is {initial:.3g}, and the leakage model takes it as infinite: leakage "
             f"is up to {200 / initial:.2g} % lower than predicted where windings lie on each other, up to "
             f"{min(1000 / initial, 60):.2g} % where they lie side by side."
         )
     if open_field_left_out(sections):
-        found.append(
+        cautions.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "
             "the core and is not modelled. Open inductances, ratios and mutual inductances include the core "
             "only: expect inductances a few per cent higher on an ungapped core, much higher with a gap, and "
             "ratios further from the turns (judged, no source)."
         )
     if _on_sectors(sections):
-        found.append(
+        cautions.append(
             "Windings on a part of the ring: their leakage field closes through the air around the core. It "
             "depends on where the sectors really begin and end, and metal or another part near the ring "
             "changes it: measure it with the ring lying free. Alternating-current resistance includes "
@@ -143,17 +143,17 @@ def _cautions(sections: Sections) -> list[str]:
     if not dimensions.ring:
         width, height = dimensions.window
         if height > EDGE_CAP * width or width > 4 * height:
-            found.append(
+            cautions.append(
                 f"A window {width * 1e3:.3g} mm wide and {height * 1e3:.3g} mm high is longer and "
                 f"narrower than those on which the leakage model was checked: its error may be twice "
                 f"the stated one."
             )
     if dimensions.ovality > 0:
-        found.append(
+        cautions.append(
             "The leakage model of an oval leg lies between those of a rectangular and a round one; it was "
             "not checked against a field solution of its own, so the stated error is wider."
         )
-    return found
+    return cautions
 
 
 def port_name(design: Design, port: Port) -> str:

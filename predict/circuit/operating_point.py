@@ -135,17 +135,17 @@ def settle(
     permeance = permeance_at(tried)
     for step in range(_MOST_STEPS):
         response = respond(permeance)
-        found = flux_of(bench, test, response, area)
-        following = permeance_at(found)
-        low, high = np.where(found >= tried, tried, low), np.where(found < tried, tried, high)
+        flux = flux_of(bench, test, response, area)
+        following = permeance_at(flux)
+        low, high = np.where(flux >= tried, tried, low), np.where(flux < tried, tried, high)
         still = np.abs(following - permeance) <= _SETTLED * np.abs(following)
         done |= still | (high - low <= _SETTLED * 1e-2 * low)
         if np.all(done):
             break
-        inside = (found > low) & (found < high)
+        inside = (flux > low) & (flux < high)
         if step % 3 == 2:
             inside &= ~np.isfinite(high) | (low <= 0)
-        middle = np.where(np.isfinite(high), (low + np.where(np.isfinite(high), high, 0.0)) / 2, found)
-        tried = np.where(done, tried, np.where(inside, found, middle))
+        middle = np.where(np.isfinite(high), (low + np.where(np.isfinite(high), high, 0.0)) / 2, flux)
+        tried = np.where(done, tried, np.where(inside, flux, middle))
         permeance = np.where(done, permeance, following if np.all(done | inside) else permeance_at(tried))
-    return response, found
+    return response, flux

@@ -52,10 +52,10 @@ def turns_cautions(design: Design, prediction: BenchPrediction | None = None) ->
         Where the layout is outside the models.
     """
     nominal = predict_bench(design) if prediction is None else prediction
-    found = [
+    cautions = [
         _ratio(design, test, float(value)) for test, value in zip(design.tests, nominal.values, strict=True)
     ]
-    return tuple(text for text in (*found, *_inductance_factor(design)) if text)
+    return tuple(text for text in (*cautions, *_inductance_factor(design)) if text)
 
 
 def _ratio(design: Design, test: BenchTest, value: float) -> str:
@@ -87,17 +87,17 @@ def _inductance_factor(design: Design) -> list[str]:
         return []
     own = np.atleast_3d(np.diagonal(np.asarray(inductance_matrix(design)), axis1=-2, axis2=-1)).ravel()
     shown = {test.drive[0].name for test in design.tests if _open_inductance(test)}
-    found = []
+    cautions = []
     for winding, value in zip(design.windings, own, strict=True):
         expected = design.turns_of(winding.name) ** 2 * design.core.al
         apart = float(value) / expected - 1
         if winding.name in shown and abs(apart) > NOTICEABLE:
-            found.append(
+            cautions.append(
                 f"{winding.name} alone has {apart * 100:+.0f} % against N² AL: AL is measured on a coil that "
                 "fills the window, and this winding links "
                 f"{'more' if apart > 0 else 'less'} flux across the window than such a coil."
             )
-    return found
+    return cautions
 
 
 def _open_inductance(test: BenchTest) -> bool:
@@ -132,7 +132,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
         return ()
     nominal = predict_bench(design) if prediction is None else prediction
     hole = dimensions.window[0]
-    found = []
+    cautions = []
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep) or step.sector is not None or step.companions:
             continue
@@ -156,8 +156,8 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
                 f" Side by side on {math.degrees(arc):.0f}° they read {', '.join(moved)}. Spread and fix "
                 "them as drawn, or state their sector."
             )
-        found.append(text)
-    return tuple(dict.fromkeys(found))
+        cautions.append(text)
+    return tuple(dict.fromkeys(cautions))
 
 
 def _side_by_side(design: Design, number: int, arc: float) -> FloatArray | None:

@@ -215,7 +215,7 @@ def condensed(circuit: LayerCircuit, response: LayerResponse, angular_frequency:
     order = circuit.inductance.shape[-1]
     own = _own(circuit, response, angular_frequency)
     portion = max(1, _WORKING_SET // circuit.products[0].size)
-    found = np.empty((count, n, n), complex)
+    matrices = np.empty((count, n, n), complex)
     layer = np.arange(n)
     for start in range(0, count, portion):
         part = slice(start, start + portion)
@@ -228,8 +228,8 @@ def condensed(circuit: LayerCircuit, response: LayerResponse, angular_frequency:
         by_layer[:, :, layer, :, layer] += np.moveaxis(own[part], 1, 0)
         linked = total[:, n:, :n]
         answer = total[:, :n, :n] - np.swapaxes(linked, 1, 2) @ np.linalg.solve(total[:, n:, n:], linked)
-        found[part] = (answer + np.swapaxes(answer, 1, 2)) / 2
-    return found
+        matrices[part] = (answer + np.swapaxes(answer, 1, 2)) / 2
+    return matrices
 
 
 def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: float) -> ComplexArray:

@@ -166,18 +166,18 @@ def _classes(
 ) -> tuple[IntArray, tuple[int, ...]]:
     """(n,) the class of every section, and a section of each class: of one winding and kind, with ``sizes``
     (B, n, k) that are the same in all builds."""
-    found: list[int] = []
+    class_of_layer: list[int] = []
     first: list[int] = []
     for index, section in enumerate(sections):
         for number, other in enumerate(first):
             same = kinds[index] == kinds[other] and section.winding == sections[other].winding
             if same and np.all(np.abs(sizes[:, index] / sizes[:, other] - 1) < _ALIKE):
-                found.append(number)
+                class_of_layer.append(number)
                 break
         else:
-            found.append(len(first))
+            class_of_layer.append(len(first))
             first.append(index)
-    return np.array(found, np.int64), tuple(first)
+    return np.array(class_of_layer, np.int64), tuple(first)
 
 
 def excess_in_field(

@@ -346,17 +346,17 @@ def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
     small = argument < 2.0
     x = np.where(small, 2.0, argument)
     sine = np.sin(x)
-    found = [sine / x, (sine / x - np.cos(x)) / x]
+    orders = [sine / x, (sine / x - np.cos(x)) / x]
     for order in range(1, most):
-        found.append((2 * order + 1) / x * found[order] - found[order - 1])
+        orders.append((2 * order + 1) / x * orders[order] - orders[order - 1])
     if np.any(small):
         low = argument[small]
         front = np.ones_like(low)
-        for order, values in enumerate(found):
+        for order, values in enumerate(orders):
             front = front * (low / (2 * order + 1) if order else 1.0)
             term, total = front, front
             for m in range(1, 13):
                 term = term * (-(low**2) / 2 / (m * (2 * order + 2 * m + 1)))
                 total = total + term
             values[small] = total
-    return [np.asarray(values) for values in found[: most + 1]]
+    return [np.asarray(values) for values in orders[: most + 1]]

@@ -53,12 +53,12 @@ def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
     slope = (orders + 17.5) / z
     root = np.sqrt(slope**2 - 1)
     ratio = np.where(np.abs(slope - root) < np.abs(slope + root), 1 / (slope + root), 1 / (slope - root))
-    found: list[ComplexArray] = []
+    ratios: list[ComplexArray] = []
     for order in range(orders + 17, 0, -1):
         ratio = 1 / (2 * order / z - ratio)
         if order - 1 <= orders:
-            found.append(np.asarray(ratio, complex))
-    return found[::-1]
+            ratios.append(np.asarray(ratio, complex))
+    return ratios[::-1]
 
 
 def _argument(diameter: Real, conductivity: Real, angular_frequency: float) -> ComplexArray:

@@ -175,7 +175,11 @@ def _with_forms(
         for name, key in keys.items():
             merged.setdefault(name, key)
             owners.setdefault(name, []).append(form)
-    only = {name: ", ".join(found) for name, found in owners.items() if len(found) < len(forms)}
+    only = {
+        name: ", ".join(owning_forms)
+        for name, owning_forms in owners.items()
+        if len(owning_forms) < len(forms)
+    }
     return _section(section, merged, told, only)
 
 

@@ -331,7 +331,7 @@ def _legs(build: object) -> dict[str, frozenset[int]]:
             leg = step.get("leg", 1)
             if isinstance(name, str) and isinstance(leg, int):
                 legs.setdefault(name, set()).add(leg)
-    return {name: frozenset(found) for name, found in legs.items()}
+    return {name: frozenset(leg_numbers) for name, leg_numbers in legs.items()}
 
 
 def _of_sheets(material: object) -> bool:

@@ -115,11 +115,11 @@ def _string(text: str) -> str:
     return f'"{escaped}"'
 
 
-def _same_steps(one: Build, other: Build) -> bool:
+def _same_steps(before: Build, after: Build) -> bool:
     """Whether two builds are equal apart from the rounding of lengths in the text."""
-    if len(one.steps) != len(other.steps):
+    if len(before.steps) != len(after.steps):
         return False
-    for a, b in zip(one.steps, other.steps, strict=True):
+    for a, b in zip(before.steps, after.steps, strict=True):
         if type(a) is not type(b):
             return False
         for item in fields(a):
@@ -132,9 +132,9 @@ def _same_steps(one: Build, other: Build) -> bool:
     return True
 
 
-def _same_bobbin(one: Bobbin, other: Bobbin) -> bool:
+def _same_bobbin(before: Bobbin, after: Bobbin) -> bool:
     lengths, meant = (
-        [float(np.asarray(x)) for x in (*each.chambers, each.partition)] for each in (one, other)
+        [float(np.asarray(x)) for x in (*each.chambers, each.partition)] for each in (before, after)
     )
     return len(lengths) == len(meant) and bool(np.allclose(lengths, meant, rtol=1e-8, atol=1e-12))
 
@@ -181,13 +181,13 @@ def _closing(text: str, start: int) -> int:
     """Where the bracket opened before ``start`` closes; strings and comments are skipped."""
     depth, offset = 1, start
     token = re.compile(r'"""|\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[\[\]]', re.DOTALL)
-    while (found := token.search(text, offset)) is not None:
-        offset = found.end()
-        if found[0] in ('"""', "'''"):
-            offset = text.find(found[0], offset) + 3
-        depth += {"[": 1, "]": -1}.get(found[0], 0)
+    while (bracket := token.search(text, offset)) is not None:
+        offset = bracket.end()
+        if bracket[0] in ('"""', "'''"):
+            offset = text.find(bracket[0], offset) + 3
+        depth += {"[": 1, "]": -1}.get(bracket[0], 0)
         if depth == 0:
-            return found.start()
+            return bracket.start()
     raise _cannot("a list of steps that does not end")
 
 

@@ -96,18 +96,18 @@ def apply_bench(
         origins.update({key_place("bench", key): file for key in keys})
 
 
-def from_their_origin(found: Sequence[Fault], origins: Origins) -> list[Fault]:
+def from_their_origin(faults: Sequence[Fault], origins: Origins) -> list[Fault]:
     """The faults, with those of values set from outside under the option or file that set them.
 
     Parameters
     ----------
-    found : Sequence[Fault]
+    faults : Sequence[Fault]
         Faults of the design.
     origins : Origins
         Place → where its value came from.
     """
     result = []
-    for fault in found:
+    for fault in faults:
         origin = next(
             (
                 origin
@@ -132,14 +132,14 @@ def _apply(
 ) -> None:
     head, _, rest = path.partition(".")
     if step := re.fullmatch(r"step(\d{1,6})", head):
-        found = _step(tables, int(step[1]), faults)
-        place: Callable[[], str] = lambda: step_place(found[0], int(step[1])) if found else ""  # noqa: E731
+        table = _step(tables, int(step[1]), faults)
+        place: Callable[[], str] = lambda: step_place(table[0], int(step[1])) if table else ""  # noqa: E731
         keys = rest
     elif head in NAMED:
-        found, keys = _named(tables, head, rest, faults)
-        place = lambda: f"{head} {found[0].get('name')}" if found else ""  # noqa: E731
+        table, keys = _named(tables, head, rest, faults)
+        place = lambda: f"{head} {table[0].get('name')}" if table else ""  # noqa: E731
     elif head in heads:
-        found, keys, place = [tables], path, lambda: ""
+        table, keys, place = [tables], path, lambda: ""
     else:
         known = [*heads, *(f"step{number}" for number in range(1, len(_steps(tables)) + 1))]
         faults.add(
@@ -149,12 +149,12 @@ def _apply(
             nearest(head, known),
         )
         return
-    if not found:
+    if not table:
         return
     if not all(keys.split(".")):
         faults.add("", repr(path), "a key path such as core.gap, step2.wraps or winding.P.wire.diameter")
         return
-    _descend(found[0], keys.split("."), value, place, path, faults, origins)
+    _descend(table[0], keys.split("."), value, place, path, faults, origins)
 
 
 def _descend(

@@ -29,14 +29,14 @@ SHEETS = ((0.05, 2), (0.2, 4), (math.inf, 10))
 _NODES = 16
 
 
-def loop_mutual(radius: FloatArray, other: FloatArray, distance: FloatArray) -> FloatArray:
+def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArray) -> FloatArray:
     """Mutual inductance of two coaxial loops, by Maxwell's formula (see the module).
 
     Parameters
     ----------
     radius : (...,) array
         Radius of one loop, m.
-    other : (...,) array
+    other_radius : (...,) array
         Radius of the other, m.
     distance : (...,) array
         Distance of their planes, m; not zero where the radii are equal.
@@ -52,12 +52,12 @@ def loop_mutual(radius: FloatArray, other: FloatArray, distance: FloatArray) -> 
     Standards 8, 1911 (from memory).
     """
     square = distance**2
-    sum_square = (radius + other) ** 2 + square
-    complement = ((radius - other) ** 2 + square) / sum_square
+    sum_square = (radius + other_radius) ** 2 + square
+    complement = ((radius - other_radius) ** 2 + square) / sum_square
     m = 1 - complement
     k = np.sqrt(m)
     return np.asarray(
-        MU_0 * np.sqrt(radius * other) * ((2 / k - k) * ellipkm1(complement) - 2 / k * ellipe(m))
+        MU_0 * np.sqrt(radius * other_radius) * ((2 / k - k) * ellipkm1(complement) - 2 / k * ellipe(m))
     )
 
 

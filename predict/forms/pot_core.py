@@ -87,14 +87,14 @@ class PotDimensions(CoreForm):
 
     def shape_faults(self) -> list[FormFault]:
         """Diameters in the wrong order, or openings that leave no wall."""
-        found = self.not_less(
+        faults = self.not_less(
             ("hole_diameter", "leg_diameter"),
             ("leg_diameter", "window_diameter"),
             ("window_diameter", "outer_diameter"),
         )
         if self.slots * self.slot_angle >= 2 * math.pi:
-            found.append(("slot_angle", f"{self.slot_angle:g} rad", "slots that leave a wall"))
-        return found
+            faults.append(("slot_angle", f"{self.slot_angle:g} rad", "slots that leave a wall"))
+        return faults
 
     @property
     def wound_leg(self) -> LegGeometry:

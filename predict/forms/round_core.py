@@ -110,13 +110,13 @@ class RoundDimensions(CoreForm):
 
     def shape_faults(self) -> list[FormFault]:
         """Diameters in the wrong order, or an outline that cannot exist."""
-        found = self.not_less(
+        faults = self.not_less(
             ("hole_diameter", "leg_diameter"),
             ("leg_diameter", "window_diameter"),
             ("opening", "window_diameter"),
             ("front", "depth"),
         )
-        return found or _outline_faults(self)
+        return faults or _outline_faults(self)
 
     @property
     def wound_leg(self) -> LegGeometry:

@@ -351,9 +351,9 @@ def orders(space: Rearrangement, splits: tuple[Split, ...], rules: Rules, kept: 
     def ends(symbol: int | None) -> bool:
         return symbol is None or symbol in last
 
-    found = sequences([split.sections for split in splits], len(space.bays), allowed, ends)
+    candidates = sequences([split.sections for split in splits], len(space.bays), allowed, ends)
     copied = frozenset(k for k, unit in enumerate(units) if unit.shield and splits[k] != unit.now)
-    return (order for order in found if kept.copies_needed(order, copied)) if copied else found
+    return (order for order in candidates if kept.copies_needed(order, copied)) if copied else candidates
 
 
 def _ends(space: Rearrangement, named: tuple[str, ...]) -> set[int]:

@@ -185,13 +185,13 @@ def _bays(design: Design) -> tuple[Bay, ...]:
 
 def _blocks(steps: Sequence[Step]) -> list[tuple[Step, ...]]:
     """Wind steps and shields, with steps laid beside each other in one block."""
-    found: list[list[Step]] = []
+    blocks: list[list[Step]] = []
     for step in steps:
-        if isinstance(step, WindStep) and step.beside and found:
-            found[-1].append(step)
+        if isinstance(step, WindStep) and step.beside and blocks:
+            blocks[-1].append(step)
         elif isinstance(step, WindStep | ShieldStep):
-            found.append([step])
-    return [tuple(block) for block in found]
+            blocks.append([step])
+    return [tuple(block) for block in blocks]
 
 
 def _placeless(step: Step) -> Step:
@@ -205,14 +205,14 @@ def _shields(steps: Sequence[Step], rules: Rules, faces: Faces) -> list[Unit]:
     for step in steps:
         if isinstance(step, ShieldStep):
             kinds.setdefault(replace(step, chamber=None, leg=1, name=""), []).append(step.name)
-    found = []
+    shields = []
     for kind, names in kinds.items():
         assert isinstance(kind, ShieldStep)
         count = most = len(names)
         if any(shield_kind(kind) in needed.shields for needed in faces.required.values()):
             most = max(count, 2 * rules.most_sections - 1)
         splits = tuple(Split(k, "fixed") for k in range(count, most + 1))
-        found.append(
+        shields.append(
             Unit(
                 steps=(replace(kind, name=names[0]),),
                 windings=tuple(names),
@@ -225,17 +225,17 @@ def _shields(steps: Sequence[Step], rules: Rules, faces: Faces) -> list[Unit]:
                 shield=True,
             )
         )
-    return found
+    return shields
 
 
 def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:
     """The windings with steps of their own, each alone or with its group, in the order of the design."""
     owners = list(dict.fromkeys(s.winding for s in design.build.steps if isinstance(s, WindStep)))
-    found: list[tuple[str, ...]] = []
+    clusters: list[tuple[str, ...]] = []
     for name in owners:
         group = next((group for group in rules.groups if name in group), (name,))
-        if group not in found:
-            found.append(group)
+        if group not in clusters:
+            clusters.append(group)
     for group in rules.groups:
         for name in group:
             if name not in owners:
@@ -244,7 +244,7 @@ def _clusters(design: Design, rules: Rules) -> list[tuple[str, ...]]:
                     f"{name}, which is wound together with another",
                     "windings with build steps of their own",
                 )
-    return found
+    return clusters
 
 
 def _alike(steps: Sequence[WindStep]) -> bool:
@@ -311,16 +311,16 @@ def _beside_member(design: Design, name: str) -> bool:
 
 
 def _divisible(
-    design: Design, rules: Rules, cluster: tuple[str, ...], own: dict[str, list[WindStep]], faces: Faces
+    design: Design, rules: Rules, cluster: tuple[str, ...], steps_of: dict[str, list[WindStep]], faces: Faces
 ) -> Unit:
-    windings = [design.winding(name) for name in cluster for name in (name, *own[name][0].companions)]
+    windings = [design.winding(name) for name in cluster for name in (name, *steps_of[name][0].companions)]
     parallel = windings[0].sections == "parallel"
-    counts = {len(steps) for steps in own.values()}
-    turns = {name: _total(steps, design.winding(name)) for name, steps in own.items()}
+    counts = {len(steps) for steps in steps_of.values()}
+    turns = {name: _total(steps, design.winding(name)) for name, steps in steps_of.items()}
     if len(cluster) > 1 and (len(counts) > 1 or len({w.sections for w in windings}) > 1):
         raise rule_error(
             "option --group",
-            ", ".join(f"{name} in {len(own[name])}" for name in cluster),
+            ", ".join(f"{name} in {len(steps_of[name])}" for name in cluster),
             "windings with equally many sections, joined alike",
         )
     count = counts.pop()
@@ -329,10 +329,12 @@ def _divisible(
     splits = [Split(k, "series") for k in range(1, most + 1)]
     now = Split(count, "parallel" if parallel and count > 1 else "series")
     if rules.parallel == "shared":
-        splits += [Split(k, "parallel") for k in range(2, most + 1) if _shares(own, wires, k)]
+        splits += [Split(k, "parallel") for k in range(2, most + 1) if _shares(steps_of, wires, k)]
     elif rules.parallel == "same":
         splits += [Split(k, "parallel") for k in range(2, most + 1)]
-    kept = [one for one in splits if one in (now, Split(1, "series")) or _sensible(design, own, one, rules)]
+    kept = [
+        one for one in splits if one in (now, Split(1, "series")) or _sensible(design, steps_of, one, rules)
+    ]
     short, splits = len(kept) < len(splits), kept
     if now.connection == "parallel" and now not in splits and count <= most:
         splits.append(now)
@@ -340,12 +342,14 @@ def _divisible(
         splits = [now] if count <= most else []
     steps: list[Step] = []
     for name in cluster:
-        step = replace(_template(own[name][0]), turns=0)
+        step = replace(_template(steps_of[name][0]), turns=0)
         if steps:
             steps += faces.between(steps[-1:], [step])
         steps.append(step)
     names = tuple(winding.name for winding in windings)
-    thick = {name: [step.thickness for step in own[name] if step.thickness is not None] for name in cluster}
+    thick = {
+        name: [step.thickness for step in steps_of[name] if step.thickness is not None] for name in cluster
+    }
     blocks = tuple((name, float(sum(map(np.asarray, each)))) for name, each in thick.items() if each)
     return Unit(
         steps=tuple(steps),
@@ -360,11 +364,11 @@ def _divisible(
     )
 
 
-def _sensible(design: Design, own: dict[str, list[WindStep]], split: Split, rules: Rules) -> bool:
+def _sensible(design: Design, steps_of: dict[str, list[WindStep]], split: Split, rules: Rules) -> bool:
     """Whether every section of a division has as many turns, and covers as much of the breadth of the
     broadest place, as the rules require."""
     space = winding_space(design)
-    for name, steps in own.items():
+    for name, steps in steps_of.items():
         winding, step = design.winding(name), steps[0]
         turns = _total(steps, winding)
         each = turns if split.connection == "parallel" else turns // split.sections
@@ -406,8 +410,8 @@ def _total(steps: Sequence[WindStep], winding: Winding) -> int:
     return turns[0] if winding.sections == "parallel" else sum(turns)
 
 
-def _shares(own: dict[str, list[WindStep]], wires: Sequence[tuple[str, int]], sections: int) -> bool:
+def _shares(steps_of: dict[str, list[WindStep]], wires: Sequence[tuple[str, int]], sections: int) -> bool:
     """Whether the wires in hand can be divided among so many sections (a block of copper: always)."""
-    if all(step.thickness is not None for steps in own.values() for step in steps):
+    if all(step.thickness is not None for steps in steps_of.values() for step in steps):
         return True
     return all(count % sections == 0 for _, count in wires)

@@ -237,9 +237,9 @@ def shields_named(space: Rearrangement, steps: Sequence[Step]) -> list[Step]:
     """
     taken = {winding.name for winding in space.design.windings} | {s.name for s in space.design.shields}
 
-    def names(own: tuple[str, ...]) -> Iterator[str]:
-        yield from own
-        yield from (name for name in (f"{own[0]}_{number}" for number in count(2)) if name not in taken)
+    def names(own_names: tuple[str, ...]) -> Iterator[str]:
+        yield from own_names
+        yield from (name for name in (f"{own_names[0]}_{number}" for number in count(2)) if name not in taken)
 
     left = {unit.windings[0]: names(unit.windings) for unit in space.units if unit.shield}
     return [

@@ -137,50 +137,50 @@ class Faces:
             if circuit_of(self.design, one) != circuit_of(self.design, other)
         ]
         flat = self.design.build.direction == "up"
-        found: Insulation = ()
+        insulation: Insulation = ()
         if not facing:
             pair = frozenset({name_of(inner[-1]), name_of(outer[0])})
-            found = self.windings.get(pair, self.least if flat else ())
+            insulation = self.windings.get(pair, self.least if flat else ())
         for one, other in facing:
             now = frozenset({circuit_of(self.design, one), circuit_of(self.design, other)})
             own = self.circuits.get(now)
             if own is None and pair_of(one, other) not in self.required:
                 own = self.most
-            if own is not None and thickness_of(own) > thickness_of(found):
-                found = own
+            if own is not None and thickness_of(own) > thickness_of(insulation):
+                insulation = own
         for one, other in facing:
             needed = self.required.get(pair_of(one, other))
             if needed is None:
                 continue
             if needed.kind != "stacked":
-                found = max((found, self.most), key=thickness_of)
+                insulation = max((insulation, self.most), key=thickness_of)
                 continue
-            thin = thickness_of(found) < needed.thickness - ROUNDING
-            few = wraps_of(found) < (needed.wraps or 0)
+            thin = thickness_of(insulation) < needed.thickness - ROUNDING
+            few = wraps_of(insulation) < (needed.wraps or 0)
             if thin and few:
-                found = tuple(needed.steps)
+                insulation = tuple(needed.steps)
             elif thin or few:
-                found = merged((*found, *needed.steps))  # type: ignore[arg-type]
-        return self._at_least(found, inner, outer)
+                insulation = merged((*insulation, *needed.steps))  # type: ignore[arg-type]
+        return self._at_least(insulation, inner, outer)
 
-    def _at_least(self, found: Insulation, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
+    def _at_least(self, insulation: Insulation, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
         """The insulation with the wraps that the rules require between two windings."""
         one = {name for step in inner for name in names_at(step)}
         other = {name for step in outer for name in names_at(step)}
         for first, second, least in self.tape:
             meets = (first in one and second in other) or (second in one and first in other)
-            missing = least - wraps_of(found)
+            missing = least - wraps_of(insulation)
             if not meets or missing <= 0:
                 continue
-            tape_indices = [k for k, step in enumerate(found) if isinstance(step, TapeStep)]
+            tape_indices = [k for k, step in enumerate(insulation) if isinstance(step, TapeStep)]
             if tape_indices:
-                last = found[tape_indices[-1]]
+                last = insulation[tape_indices[-1]]
                 assert isinstance(last, TapeStep)
                 more = replace(last, wraps=int(np.asarray(last.wraps)) + missing)
-                found = (*found[: tape_indices[-1]], more, *found[tape_indices[-1] + 1 :])
+                insulation = (*insulation[: tape_indices[-1]], more, *insulation[tape_indices[-1] + 1 :])
             else:
-                found = (*found, replace(self._thickest_tape(), wraps=missing))
-        return found
+                insulation = (*insulation, replace(self._thickest_tape(), wraps=missing))
+        return insulation
 
     def _thickest_tape(self) -> TapeStep:
         tapes = [step for step in self.design.build.steps if isinstance(step, TapeStep)]
@@ -219,21 +219,21 @@ def faces_of(design: Design, rules: Rules) -> Faces:
         if isinstance(step, TapeStep | SpacerStep):
             between.setdefault(chamber_key, []).append(replace(step, chamber=None, leg=1))
             continue
-        found = tuple(between.get(chamber_key, []))
+        insulation = tuple(between.get(chamber_key, []))
         if chamber_key not in last:
-            floors.append(found)
+            floors.append(insulation)
         elif not (isinstance(step, WindStep) and step.beside):
             together = circuits_of(design, last[chamber_key]) | circuits_of(design, step)
             table, key = circuits, together
             if len(together) == 1:
                 table, key = windings, frozenset({name_of(last[chamber_key]), name_of(step)})
-            if thickness_of(found) >= thickness_of(table.get(key, ())):
-                table[key] = found
+            if thickness_of(insulation) >= thickness_of(table.get(key, ())):
+                table[key] = insulation
         last[chamber_key] = step
         between[chamber_key] = []
     covers = [tuple(between[chamber_key]) for chamber_key in last]
     every = [*circuits.values(), *windings.values()]
-    some = [found for found in every if found] or [()]
+    some = [insulation for insulation in every if insulation] or [()]
     bare = {frozenset(circuit_named(design, name) for name in names) for names in rules.bare}
     return Faces(
         design=design,

@@ -163,13 +163,13 @@ class Kept:
 
     def withheld(self) -> list[tuple[Pair, Separation]]:
         """What is required between windings that no insulation of this build separates when stacked."""
-        found: dict[Pair, Separation] = {}
+        needed_by_pair: dict[Pair, Separation] = {}
         for inner in range(len(self.space.units)):
             for outer in range(len(self.space.units)):
                 if not self.may_follow(inner, outer):
-                    found |= dict(self.pairs(self._names(inner), self._names(outer)))
-        found |= {pair: needed for pair, needed in self.required.items() if needed.shielded}
-        return sorted(found.items())
+                    needed_by_pair |= dict(self.pairs(self._names(inner), self._names(outer)))
+        needed_by_pair |= {pair: needed for pair, needed in self.required.items() if needed.shielded}
+        return sorted(needed_by_pair.items())
 
     def partitions_hold(self, made: Callable[[], Design]) -> bool:
         """Whether the creepage over the top of the partitions is at least that of the design, where the file
@@ -187,9 +187,11 @@ class Kept:
         """
         if self.space.design.bobbin.partition_height is None:
             return True
-        found = separations(made())
+        separated = separations(made())
         walled = {pair: needed for pair, needed in self.required.items() if needed.kind == "chambers"}
-        return not any("creepage" in shortfalls(walled[pair], found[pair]) for pair in walled.keys() & found)
+        return not any(
+            "creepage" in shortfalls(walled[pair], separated[pair]) for pair in walled.keys() & separated
+        )
 
     # --- shields --------------------------------------------------------------------------------------
 
@@ -317,8 +319,8 @@ class Kept:
                 continue
             assert one[1] is not None
             assert other[1] is not None
-            found = Separation(kind="chambers", partitions=abs(one[1] - other[1]) * self.partition)
-            if any(shortfalls(needed, found) for _, needed in self.pairs(named[first], named[second])):
+            separation = Separation(kind="chambers", partitions=abs(one[1] - other[1]) * self.partition)
+            if any(shortfalls(needed, separation) for _, needed in self.pairs(named[first], named[second])):
                 return False
         return True
 
@@ -338,8 +340,8 @@ class Kept:
         for (leg, names, over), (other_leg, others, other_over) in combinations(laid, 2):
             if leg == other_leg:
                 continue
-            found = Separation(kind="legs", steps=(SpacerStep(over + other_over),))
-            if any(shortfalls(needed, found) for _, needed in self.pairs(names, others)):
+            separation = Separation(kind="legs", steps=(SpacerStep(over + other_over),))
+            if any(shortfalls(needed, separation) for _, needed in self.pairs(names, others)):
                 return False
         return True
 
@@ -370,7 +372,7 @@ class Kept:
 
 
 def _pieces(steps: Sequence[Step]) -> tuple[_Piece, ...]:
-    found: list[_Piece] = []
+    pieces: list[_Piece] = []
     rest = tuple(steps)
     while rest:
         heap = lowest(rest)
@@ -381,8 +383,8 @@ def _pieces(steps: Sequence[Step]) -> tuple[_Piece, ...]:
             rest = rest[1:]
         names = tuple(name for step in heap for name in names_at(step))
         shields = frozenset(shield_kind(step) for step in heap if isinstance(step, ShieldStep))
-        found.append(_Piece(heap, names, thickness_of(laid), wraps_of(laid), shields))
-    return tuple(found)
+        pieces.append(_Piece(heap, names, thickness_of(laid), wraps_of(laid), shields))
+    return tuple(pieces)
 
 
 def _held(needed: Separation, thickness: float, wraps: int, shields: frozenset[ShieldKind]) -> bool:

@@ -218,9 +218,9 @@ def predict_arrangements(
         Readings.
     """
     tests = questions.tests if resonance else questions.tests[:-1]
-    found, lengths, refused = predict_tests(arrangements, tests, progress=progress, processes=processes)
+    readings, lengths, refused = predict_tests(arrangements, tests, progress=progress, processes=processes)
     values = np.full((len(arrangements), len(questions.tests)), np.nan)
-    values[:, : len(tests)] = found
+    values[:, : len(tests)] = readings
     first, last = len(questions.leakage), len(questions.tests) - 1
     return Predictions(
         leakage=values[:, :first],
@@ -276,8 +276,8 @@ def predict_tests(
 
     def work(number: int) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
         parts = [(arrangements[index].batch, arrangements[index].row) for index in portions[number]]
-        found, reasons = _predicted(parts, tests)
-        return found, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
+        readings, reasons = _predicted(parts, tests)
+        return readings, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
 
     values = np.full((len(arrangements), len(tests)), np.nan)
     lengths = np.empty((len(arrangements), len(arrangements[0].design.windings)))
@@ -285,9 +285,9 @@ def predict_tests(
     done = 0
     enough = len(arrangements) >= _WORTH_SHARING
     hands = (processes_at_hand() if enough else 1) if processes is None else processes
-    for number, (found, wires, reasons) in shared_out(work, len(portions), hands):
+    for number, (readings, wires, reasons) in shared_out(work, len(portions), hands):
         chunk = portions[number]
-        values[chunk], lengths[chunk] = found, wires
+        values[chunk], lengths[chunk] = readings, wires
         refused += [(chunk[k], reason) for k, reason in reasons]
         done += len(chunk)
         if progress is not None:
@@ -309,7 +309,7 @@ def _predicted(
             return np.full((1, len(tests)), np.nan), [(0, str(error.faults[0]))]
     values, reasons = [], []
     for k, one in enumerate(parts):
-        found, reason = _predicted([one], tests)
-        values.append(found[0])
+        readings, reason = _predicted([one], tests)
+        values.append(readings[0])
         reasons += [(k, text) for _, text in reason]
     return np.stack(values), reasons

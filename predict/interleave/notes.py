@@ -27,10 +27,10 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
     tuple of str
         Sentences; empty if there is nothing to say.
     """
-    found = []
+    notes = []
     fixed = [unit.name for unit in space.units if not unit.turns and not unit.shield]
     if fixed:
-        found.append(
+        notes.append(
             f"{', '.join(dict.fromkeys(fixed))}: build steps kept as they are, in another order (boards, "
             "steps beside each other, or sections that differ in more than their turns)."
         )
@@ -42,28 +42,28 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
             "/".join(sorted(circuit_of(space.design, name) for name in pair)) for pair in pairs
         )
         shown = " and ".join(f"--bare {one}" for one in circuits)
-        found.append(
+        notes.append(
             f"{pairs_text(pairs)} are kept apart by {what}: orders with less between them are held back "
             f"({shown} shows them)."
         )
     if space.undivided:
-        found.append(
+        notes.append(
             f"{', '.join(space.undivided)}: not divided into sections of under {rules.least_turns} turns, "
             f"nor into sections that cover less than {100 * rules.least_cover:.0f} % of the breadth."
         )
     pins = space.design.bobbin.pins
     if pins is not None:
-        found.append(
+        notes.append(
             f"The bobbin has {pins} pins: an end of a winding takes one, and so does every joint of two "
             "sections in series; arrangements that need more are left out."
         )
     over = [u.name for u in space.units if u.now.sections > rules.most_of(u.windings) and u.turns]
     if over:
-        found.append(
+        notes.append(
             f"{', '.join(over)}: now in more sections than the search covers; the present arrangement is "
             "shown anyway."
         )
-    return tuple(found)
+    return tuple(notes)
 
 
 def pairs_text(pairs: Sequence[Pair]) -> str:

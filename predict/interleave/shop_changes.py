@@ -81,19 +81,19 @@ def _wraps(design: Design, where: str, numbers: list[int]) -> Adjustment:
     steps = design.build.steps
     own = {sum(isinstance(step, TapeStep) for step in steps[:number]) for number in numbers}
 
-    def change(one: Design, amount: float) -> Design:
-        found: list[Step] = []
+    def change(changed: Design, amount: float) -> Design:
+        result: list[Step] = []
         tapes = 0
-        for step in one.build.steps:
+        for step in changed.build.steps:
             if isinstance(step, TapeStep):
                 if tapes in own:
                     step = replace(step, wraps=int(np.asarray(step.wraps)) + round(amount))
                 tapes += 1
-            found.append(step)
-        return with_steps(one, found)
+            result.append(step)
+        return with_steps(changed, result)
 
-    def told(one: Design) -> str:
-        tapes = [step for step in one.build.steps if isinstance(step, TapeStep)]
+    def told(changed: Design) -> str:
+        tapes = [step for step in changed.build.steps if isinstance(step, TapeStep)]
         mine = [tapes[number] for number in sorted(own)]
         wraps = dict.fromkeys(str(int(np.asarray(step.wraps))) for step in mine)
         each = millimetres(float(np.asarray(mine[0].thickness)))
@@ -112,19 +112,19 @@ def _spacer(design: Design, where: str, before: list[int]) -> Adjustment:
 
     own = {sum(map(conducts, design.build.steps[:number])) for number in before}
 
-    def change(one: Design, amount: float) -> Design:
+    def change(changed: Design, amount: float) -> Design:
         steps: list[Step] = []
         conductors = 0
-        for step in one.build.steps:
+        for step in changed.build.steps:
             if conducts(step):
                 if conductors in own:
                     steps.append(SpacerStep(amount, chamber=step.chamber, leg=step.leg))
                 conductors += 1
             steps.append(step)
-        return with_steps(one, steps)
+        return with_steps(changed, steps)
 
-    def told(one: Design) -> str:
-        steps = one.build.steps
+    def told(changed: Design) -> str:
+        steps = changed.build.steps
         over = [number for number, step in enumerate(steps) if conducts(step)][min(own)]
         laid = next(step for step in reversed(steps[:over]) if isinstance(step, SpacerStep))
         thickness = millimetres(float(np.asarray(laid.thickness)))
@@ -162,21 +162,23 @@ def _wound(design: Design, name: str) -> list[WindStep]:
 def _breadth(design: Design, name: str, room: float, margin: float) -> Adjustment:
     """Margins that are whole multiples of ``MARGIN_STEP``, from the next wider one on."""
 
-    def change(one: Design, amount: float) -> Design:
+    def change(changed: Design, amount: float) -> Design:
         return with_steps(
-            one,
+            changed,
             [
                 replace(step, margin=margin + amount)
                 if isinstance(step, WindStep) and step.winding == name
                 else step
-                for step in one.build.steps
+                for step in changed.build.steps
             ],
         )
 
-    def told(one: Design) -> str:
-        step = _wound(one, name)[0]
+    def told(changed: Design) -> str:
+        step = _wound(changed, name)[0]
         wide = float(np.asarray(step.margin))
-        return f"{name} over {millimetres(room_of(one, step) - 2 * wide)} (margins of {millimetres(wide)})"
+        return (
+            f"{name} over {millimetres(room_of(changed, step) - 2 * wide)} (margins of {millimetres(wide)})"
+        )
 
     first = math.floor(margin / MARGIN_STEP + 1e-6) + 1
     last = math.floor((margin + MOST_MARGIN * room) / MARGIN_STEP + 1e-6)
@@ -280,17 +282,17 @@ def _wound_together(design: Design) -> list[tuple[str, ...]]:
 def _hands(design: Design, names: tuple[str, ...]) -> Adjustment:
     now = design.winding(names[0]).wire.in_hand
 
-    def change(one: Design, amount: float) -> Design:
+    def change(changed: Design, amount: float) -> Design:
         hands = now + round(amount)
         windings = tuple(
             replace(winding, wire=wire_in_hand(winding.wire, hands)) if winding.name in names else winding
-            for winding in one.windings
+            for winding in changed.windings
         )
-        return replace(one, windings=windings)
+        return replace(changed, windings=windings)
 
-    def told(one: Design) -> str:
+    def told(changed: Design) -> str:
         each = " each" if len(names) > 1 else ""
-        return f"{' and '.join(names)}{each} with {one.winding(names[0]).wire.in_hand} wires in hand"
+        return f"{' and '.join(names)}{each} with {changed.winding(names[0]).wire.in_hand} wires in hand"
 
     amounts = tuple(float(k) for k in range(1, MOST_HANDS + 1))
     return Adjustment(

@@ -220,7 +220,7 @@ class Stacking:
             "height".
         """
         space = self.space
-        found: list[list[tuple[StackedSection, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
+        rows_of_split: list[list[tuple[StackedSection, Bay, float, tuple[float, ...]]]] = [[] for _ in splits]
         tops, wholes = [], []
         legs = frozenset(leg for (leg, _), symbols in zip(space.bays, order, strict=True) if symbols)
         too_high = False
@@ -234,10 +234,10 @@ class Stacking:
                 if before is not None:
                     thick, parts = self.between(before, symbol)
                     ground, below = ground + thick, _sum(below, parts)
-                section = self.section(symbol, splits[symbol], len(found[symbol]), bay, ground, legs)
+                section = self.section(symbol, splits[symbol], len(rows_of_split[symbol]), bay, ground, legs)
                 if section.height is None:
                     return "breadth"
-                found[symbol].append((section, bay, ground, below))
+                rows_of_split[symbol].append((section, bay, ground, below))
                 ground, below = ground + section.height, _sum(below, section.solid)
                 if ground > self.ceiling * (1 + ROUNDING):
                     too_high = True
@@ -252,7 +252,7 @@ class Stacking:
             wholes.append(_sum(below, self._solid(_concerning(space.tail, bay))))
         if too_high:
             return "height"
-        rows = [row for own in found for row in own]
+        rows = [row for own in rows_of_split for row in own]
         return Placed(
             tuple((section, bay) for section, bay, _, _ in rows),
             tuple(ground for _, _, ground, _ in rows),
@@ -316,5 +316,5 @@ def _concerning(steps: Sequence[Step], bay: Bay) -> list[Step]:
     return [step for step in steps if step.leg == bay[0] and step.chamber in (None, bay[1])]
 
 
-def _sum(one: tuple[float, ...], other: tuple[float, ...]) -> tuple[float, ...]:
-    return tuple(a + b for a, b in zip(one, other, strict=True))
+def _sum(first: tuple[float, ...], second: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(a + b for a, b in zip(first, second, strict=True))

@@ -67,14 +67,14 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
         tests=_probes(design, low, high),
     )
     try:
-        found = spread(quiet, BUILDS, _SEED, shares=False)
+        production = spread(quiet, BUILDS, _SEED, shares=False)
     except BuildError as error:
         raise BuildError([_of_netlist(fault) for fault in error.faults]) from error
     names = [test.name for test in quiet.tests]
     plain = tuple((name, 1.0) for name in names)
-    result = [EndOfProduction("nominal", design, plain, found.apart_sentences)]
-    for label, values in (("low", found.low), ("high", found.high)):
-        factors = {name: float(v / n) for name, v, n in zip(names, values, found.nominal, strict=True)}
+    result = [EndOfProduction("nominal", design, plain, production.apart_sentences)]
+    for label, values in (("low", production.low), ("high", production.high)):
+        factors = {name: float(v / n) for name, v, n in zip(names, values, production.nominal, strict=True)}
         result.append(EndOfProduction(label, _scaled(design, factors), tuple(factors.items())))
     return tuple(result)
 

@@ -51,13 +51,13 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
     frequencies : list[float]
         Frequencies, Hz.
     """
-    found = []
+    tests = []
     for frequency in frequencies:
         probe = partial(BenchTest, frequency=frequency, level=1e-6, link=0.0, leads=0.0)
         for name in names:
-            found.append(probe(name=f"{name} open", measure="inductance", drive=(Member(name),)))
+            tests.append(probe(name=f"{name} open", measure="inductance", drive=(Member(name),)))
         for one, other in itertools.permutations(names, 2):
-            found.append(
+            tests.append(
                 probe(
                     name=f"{one}, {other} shorted",
                     measure="inductance",
@@ -65,7 +65,7 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
                     short=(Member(other),),
                 )
             )
-            found.append(
+            tests.append(
                 probe(
                     name=f"{one} to {other}",
                     measure="ratio",
@@ -77,7 +77,7 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
         if len(names) > 2:
             for name in names:
                 others = tuple(Member(other) for other in names if other != name)
-                found.append(
+                tests.append(
                     probe(
                         name=f"{name}, all others shorted",
                         measure="inductance",
@@ -85,7 +85,7 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
                         short=others,
                     )
                 )
-    return tuple(found)
+    return tuple(tests)
 
 
 def deviations(circuit: Circuit, span: Range) -> tuple[Deviation, ...]:

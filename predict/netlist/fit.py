@@ -141,11 +141,11 @@ def fit_matrix(omega: FloatArray, impedance: ComplexArray, resistance: FloatArra
             break
         error = norm**2
         rest = target - np.stack(columns, axis=1) @ amounts
-        found = _steepest(weights, basis, rest, impedance.shape[-1])
-        if not found:
+        steepest = _steepest(weights, basis, rest, impedance.shape[-1])
+        if not steepest:
             break
-        directions += found
-        columns += [_column(weights, basis[pole], vector) for pole, vector in found]
+        directions += steepest
+        columns += [_column(weights, basis[pole], vector) for pole, vector in steepest]
     return _merged(directions, amounts, taus)
 
 
@@ -184,13 +184,13 @@ def _column(weights: tuple[FloatArray, FloatArray], basis: ComplexArray, vector:
 
 def _start(imaginary: FloatArray, omega: FloatArray) -> list[FloatArray]:
     """Directions to start with: those of the inductances at the lowest and highest frequency."""
-    found = []
+    directions = []
     for end_index in (0, -1):
         inductance = imaginary[end_index] / omega[end_index]
         scale = np.sqrt(np.maximum(np.diagonal(inductance), 1e-30))
         _, vectors = np.linalg.eigh(inductance / np.outer(scale, scale))
-        found += [scale * vector for vector in vectors.T]
-    return [vector / np.max(np.abs(vector)) for vector in found]
+        directions += [scale * vector for vector in vectors.T]
+    return [vector / np.max(np.abs(vector)) for vector in directions]
 
 
 def _steepest(
@@ -203,7 +203,7 @@ def _steepest(
     halves = rest.reshape(2, -1, size, size)
     pulls = [weight @ half @ weight for weight, half in zip(weights, halves, strict=True)]
     scale = np.linalg.inv(weights[1][len(weights[1]) // 2])
-    found = []
+    directions = []
     for pole, values in enumerate(basis):
         gradient = np.einsum("f,fij->ij", values.real, pulls[0]) + np.einsum(
             "f,fij->ij", values.imag, pulls[1]
@@ -213,8 +213,8 @@ def _steepest(
         for value, vector in zip(eigenvalues[::-1], vectors.T[::-1], strict=True):
             if value > 1e-12 * np.linalg.norm(inner):
                 direction = scale @ vector
-                found.append((pole, direction / np.max(np.abs(direction))))
-    return found
+                directions.append((pole, direction / np.max(np.abs(direction))))
+    return directions
 
 
 def _merged(
@@ -274,15 +274,15 @@ def fit_core(omega: FloatArray, impedance: ComplexArray, gains: ComplexArray) ->
     scale = np.linalg.norm(parts, axis=0)
     rows = parts / scale
     slack = -np.ones((len(rows), 1))
-    found = linprog(
+    solution = linprog(
         np.append(np.full(len(shapes), _THRIFT), 1.0),
         A_ub=np.block([[rows, slack], [-rows, slack]]),
         b_ub=np.concatenate([wanted, -wanted]),
         bounds=[*[(0.0, None)] * len(shapes), (_CLOSE, None)],
         method="highs",
     )
-    assert found.x is not None, found.message  # a large enough error is always allowed
-    amounts = found.x[:-1] / scale
+    assert solution.x is not None, solution.message  # a large enough error is always allowed
+    amounts = solution.x[:-1] / scale
     modes = []
     for amount, column, (tau, resonance, quality) in zip(amounts, columns.T, shapes, strict=True):
         if np.max(np.abs(amount * column / impedance)) <= _IDLE:

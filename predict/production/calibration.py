@@ -52,7 +52,7 @@ class Factor:
     deviation: float
 
 
-def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFactor] = ()) -> Design:
+def calibrated(design: Design, factors: Sequence[Factor], own_factors: Sequence[OwnFactor] = ()) -> Design:
     """The design with learned factors applied.
 
     Their uncertainties replace the errors of the models, and a caution says so.
@@ -63,7 +63,7 @@ def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFacto
         Design, with one build or B builds.
     factors : sequence of Factor
         Factors on the models.
-    own : sequence of OwnFactor
+    own_factors : sequence of OwnFactor
         Factors of pairs of windings and of single readings.
 
     Returns
@@ -71,7 +71,7 @@ def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFacto
     Design
         Calibrated design; the design itself where there are no factors.
     """
-    if not factors and not own:
+    if not factors and not own_factors:
         return design
     model, build, spread = design.model, design.build, design.tolerances
     cautions = []
@@ -90,12 +90,12 @@ def calibrated(design: Design, factors: Sequence[Factor], own: Sequence[OwnFacto
             whole = stated_or(spread.permittivity, deviation("permittivity"))
             spread = replace(spread, permittivity=whole * math.sqrt(1 - shares_of("permittivity").design))
     told = ", ".join(f"{item.key} × {item.factor:.4g} ± {200 * item.deviation:.2g} %" for item in factors)
-    if own:
-        told += f"{', ' if told else ''}{len(own)} pairs and readings of their own"
+    if own_factors:
+        told += f"{', ' if told else ''}{len(own_factors)} pairs and readings of their own"
     text = f"Calibrated by a known-good sample: {told} (k = 2)."
     return replace(
         design,
-        model=replace(model, own=tuple(own)),
+        model=replace(model, own=tuple(own_factors)),
         build=build,
         tolerances=spread,
         cautions=(*design.cautions, text, *cautions),

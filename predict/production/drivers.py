@@ -155,9 +155,9 @@ def _pairs(names: tuple[str, ...], z: FloatArray, residual: FloatArray, rest: fl
     ``rest``: variance of the residual."""
     number = len(residual)
     products = (z * residual[:, None]).T @ z / number
-    found = {}
+    shares = {}
     for one, other in zip(
         *np.nonzero(np.triu(products**2 > _OUTSTANDING**2 * rest / number, 1)), strict=True
     ):
-        found[PAIR.format(names[one], names[other])] = float(products[one, other] ** 2 - rest / number)
-    return found if rest > ROUNDING else {}
+        shares[PAIR.format(names[one], names[other])] = float(products[one, other] ** 2 - rest / number)
+    return shares if rest > ROUNDING else {}

@@ -236,7 +236,7 @@ def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonan
         Resonances, in the order of their frequencies.
     """
     log_frequency = np.log(frequencies)
-    found = []
+    resonances = []
     for k in range(len(log_frequency) - 1):
         here, there = complex(impedance[k]), complex(impedance[k + 1])
         if here.imag * there.imag < 0 or (there.imag == 0 and here.imag != 0):
@@ -245,7 +245,7 @@ def crossings(frequencies: FloatArray, impedance: ComplexArray) -> tuple[Resonan
                 (here.imag, there.imag) if kind == "series" else ((1 / here).imag, (1 / there).imag)
             )
             part = before / (before - after)
-            found.append(
+            resonances.append(
                 Resonance(math.exp(log_frequency[k] + part * (log_frequency[k + 1] - log_frequency[k])), kind)
             )
-    return tuple(found)
+    return tuple(resonances)

@@ -141,14 +141,14 @@ class ProductionSpread:
         """Sentences about builds that differ in kind, and about too few builds."""
         width = self.high - self.low
         worst = float(np.max(np.where(width > 0, self.sampling_error / np.where(width > 0, width, 1.0), 0.0)))
-        found = list(self.apart_sentences)
+        cautions = list(self.apart_sentences)
         if worst > NOTEWORTHY:
-            found.append(
+            cautions.append(
                 f"With {len(self.samples)} random builds the ends of a range are uncertain by "
                 f"{100 * worst:.0f} % of its width (one standard deviation); more builds (--builds) make "
                 "it sharper."
             )
-        return tuple(found)
+        return tuple(cautions)
 
 
 def random_builds(design: Design, chosen: tuple[Parameter, ...], z: FloatArray) -> Design:
@@ -271,19 +271,19 @@ def spread(
             tell("Random builds", begin + len(portion), len(some))
         return np.concatenate(parts)
 
-    found = scattered(chosen, z, varied, read, plain.tests, exact=exact)
-    away = own @ effects - (_shared_no_more(plain, chosen, z, found.samples) if plain.model.own else 0.0)
-    samples = displaced(plain.tests, found.samples, nominal, away)
+    drawn = scattered(chosen, z, varied, read, plain.tests, exact=exact)
+    away = own @ effects - (_shared_no_more(plain, chosen, z, drawn.samples) if plain.model.own else 0.0)
+    samples = displaced(plain.tests, drawn.samples, nominal, away)
     every = np.concatenate([z, own], axis=1)
     names = (*(item.name for item in chosen), *(error.name for error in errors))
-    layers = found.turns[..., 0].astype(np.int64)
+    layers = drawn.turns[..., 0].astype(np.int64)
     tipped = tippings(design, layers)
     designed = as_designed(design, layers) if tipped else np.ones(number, bool)
     if np.sum(designed) < FEWEST:
         designed = np.ones(number, bool)
     phase = np.array([test.measure == "phase" for test in plain.tests], bool)
     slopes = effects * np.where(phase | ~np.isfinite(nominal), 1.0, nominal)
-    direction = main_direction(z, found.samples if not plain.model.own else samples, designed, (own, slopes))
+    direction = main_direction(z, drawn.samples if not plain.model.own else samples, designed, (own, slopes))
     low, low_error = percentile(samples, direction, LOW, designed)
     high, high_error = percentile(samples, direction, HIGH, designed)
     return ProductionSpread(

@@ -101,26 +101,26 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
     tests = design.tests
     if not tests:
         return ()
-    found = _Found(design)
+    errors = _OwnErrors(design)
     sections = sections_of(design)
     everything, near, own = (np.asarray(part[0]) for part in leakage_errors(sections, tests))
-    _leakage(design, found, everything, own)
-    _split(design, found)
-    _capacitance(design, found, float(near.max(initial=0.0)))
+    _leakage(design, errors, everything, own)
+    _split(design, errors)
+    _capacitance(design, errors, float(near.max(initial=0.0)))
     alternating = AC * ac_resistance_error(design)
     limit = design.tolerances.model_ac_resistance
     for index, test in enumerate(tests):
         if test.measure == "resonance":
-            found.add(own_names(design, test)[0], index, RESONANCE)
+            errors.add(own_names(design, test)[0], index, RESONANCE)
         elif test.measure == "ac_resistance":
             size = _limited(alternating, limit)
-            found.add(own_names(design, test)[0], index, size, f"ac_resistance {test.name}")
+            errors.add(own_names(design, test)[0], index, size, f"ac_resistance {test.name}")
         elif test.measure == "quality":
-            found.add(own_names(design, test)[0], index, QUALITY, f"quality {test.name}")
-    return tuple(ReadingError(name, effect, found.of[name]) for name, effect in found.rows.items())
+            errors.add(own_names(design, test)[0], index, QUALITY, f"quality {test.name}")
+    return tuple(ReadingError(name, effect, errors.of[name]) for name, effect in errors.rows.items())
 
 
-class _Found:
+class _OwnErrors:
     """Rows by name, filled reading by reading."""
 
     def __init__(self, design: Design) -> None:
@@ -143,21 +143,21 @@ def _limited(deviation: float, stated: float | None) -> float:
     return deviation if stated is None else min(deviation, stated)
 
 
-def _leakage(design: Design, found: _Found, stated: FloatArray, own: FloatArray) -> None:
-    """Errors of pairs and of readings. ``own`` (T,): part of the reading that belongs to the windings."""
+def _leakage(design: Design, errors: _OwnErrors, stated: FloatArray, leakage_share: FloatArray) -> None:
+    """Errors of pairs and of readings. ``leakage_share`` (T,): part of each reading due to the windings."""
     limit = design.tolerances.model_leakage
     for index, test in enumerate(design.tests):
         if is_leakage(test):
             size = math.hypot(LEAKAGE, float(stated[index]) / math.sqrt(2))
-            part = float(own[index])
+            part = float(leakage_share[index])
             pair, side, *_ = own_names(design, test)
             size = _limited(size, limit) * part
             alone = math.hypot(ONE_SIDE * size, _limited(LEAKAGE_READING, limit) * part)
-            found.add(pair, index, math.sqrt(1 - ONE_SIDE**2) * size)
-            found.add(side, index, alone, f"leakage {test.name}")
+            errors.add(pair, index, math.sqrt(1 - ONE_SIDE**2) * size)
+            errors.add(side, index, alone, f"leakage {test.name}")
 
 
-def _split(design: Design, found: _Found) -> None:
+def _split(design: Design, errors: _OwnErrors) -> None:
     """How leakage is shared between two windings: for each winding against the one it couples to best. A
     ratio to another winding depends on the coupling to that one."""
     matrix = inductance_matrix(design)
@@ -179,20 +179,20 @@ def _split(design: Design, found: _Found) -> None:
                 far = min(SPLIT * float(1 - k**2), MOST_SPLIT)
                 rest = math.sqrt(max(far**2 - size[driven[0]] ** 2, 0.0))
             size_of = _limited(math.hypot(RATIO, rest), limit)
-            found.add(own_names(design, test)[0], index, size_of, f"ratio {test.name}")
+            errors.add(own_names(design, test)[0], index, size_of, f"ratio {test.name}")
         if alone or len(driven) != 1 or test.measure not in ("ratio", "inductance"):
             continue
-        found.add(f"split {driven[0]}", index, _limited(size[driven[0]], limit))
+        errors.add(f"split {driven[0]}", index, _limited(size[driven[0]], limit))
 
 
-def _capacitance(design: Design, found: _Found, near: float) -> None:
+def _capacitance(design: Design, errors: _OwnErrors, near: float) -> None:
     limit = design.tolerances.model_capacitance
     ring = design.core.dimensions.ring
     aside = ring or design.bobbin.chamber_count > 1 or len(design.bobbin.chambers) > 1
     size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * near)
     for index, test in enumerate(design.tests):
         if test.measure == "capacitance":
-            found.add(own_names(design, test)[0], index, _limited(size, limit))
+            errors.add(own_names(design, test)[0], index, _limited(size, limit))
 
 
 SHARED = {

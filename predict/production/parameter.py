@@ -88,12 +88,12 @@ def edit_steps(design: Design, edit: Callable[[int, Step], Step]) -> Design:
     return replace(design, build=replace(design.build, steps=steps))
 
 
-def some(*found: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Parameter]:
+def some(*candidates: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Parameter]:
     """Parameters of production from names, deviations and changes; those of zero deviation are left out.
 
     Parameters
     ----------
-    *found : tuple of (str, float, callable)
+    *candidates : tuple of (str, float, callable)
         Name, standard deviation in the unit of the change (relative: dimensionless), and change.
 
     Returns
@@ -101,4 +101,4 @@ def some(*found: tuple[str, float, Callable[[Design, Real], Design]]) -> list[Pa
     list of Parameter
         Parameters with origin "build".
     """
-    return [Parameter(name, "build", change) for name, sd, change in found if sd > 0]
+    return [Parameter(name, "build", change) for name, sd, change in candidates if sd > 0]

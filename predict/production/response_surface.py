@@ -99,15 +99,15 @@ def acting_together(parameters: Sequence[Parameter]) -> list[tuple[int, int]]:
     def one_of(name: str, families: tuple[str, ...]) -> bool:
         return any(name == family or name.startswith(family + " ") for family in families)
 
-    found = []
+    pairs = []
     for second, other in enumerate(parameters):
         for first, one in enumerate(parameters[:second]):
             names = (one.name, other.name)
             leaning = "model_leg_share" in names and any(one_of(name, _ANCHOR) for name in names)
             alike = any(all(one_of(name, family) for name in names) for family in (_PLACES, _CORE))
             if leaning or alike:
-                found.append((first, second))
-    return found
+                pairs.append((first, second))
+    return pairs
 
 
 def scattered(
@@ -159,14 +159,14 @@ def scattered(
     scale = _Scale.of(tests, np.where(whole, runs, 1.0))
     levels = scale.straight(np.where(whole, runs, 1.0))
     known, full = levels[: len(points)], levels[len(points) :]
-    found = _surface(axes, pairs, known, z)
-    found = found + _of_kinds(z, kinds, checked, full - found[checked])
-    deviation = np.maximum(np.std(found, axis=0), RESOLVED * scale.size(known[0]))
+    surface = _surface(axes, pairs, known, z)
+    surface = surface + _of_kinds(z, kinds, checked, full - surface[checked])
+    deviation = np.maximum(np.std(surface, axis=0), RESOLVED * scale.size(known[0]))
     chance = np.isin(checked, np.arange(CHECKED))
-    misses = np.sqrt(np.mean((full - found[checked])[chance] ** 2, axis=0))
+    misses = np.sqrt(np.mean((full - surface[checked])[chance] ** 2, axis=0))
     misses = misses / np.where(deviation > 0, deviation, 1.0)
-    found[checked] = full
-    samples = scale.back(found)
+    surface[checked] = full
+    samples = scale.back(surface)
     off = np.flatnonzero((misses > OFF) | ~whole)
     if len(off):
         samples[:, off], misses[off] = read(z, off.tolist()), 0.0
@@ -272,7 +272,7 @@ def _kinds(z: FloatArray, turns: FloatArray, plain: FloatArray) -> _Kinds:
 def _of_kinds(z: FloatArray, kinds: _Kinds, checked: np.ndarray, misses: FloatArray) -> FloatArray:
     """(B, T) distance of the builds of every kind from the surface: level and slopes of ``misses`` (checked,
     T), with the smallest slopes that explain them."""
-    found = np.zeros((len(z), misses.shape[1]))
+    correction = np.zeros((len(z), misses.shape[1]))
     row_of_build = {int(build): number for number, build in enumerate(checked)}
     for kind, anchors in enumerate(kinds.anchors):
         if not len(anchors):
@@ -282,8 +282,8 @@ def _of_kinds(z: FloatArray, kinds: _Kinds, checked: np.ndarray, misses: FloatAr
         away = z[anchors] - middle
         slopes = away.T @ np.linalg.solve(away @ away.T + _RIDGE * np.eye(len(anchors)), off - level)
         here = kinds.nearest[kinds.of_build] == kind
-        found[here] = level + (z[here] - middle) @ slopes
-    return found
+        correction[here] = level + (z[here] - middle) @ slopes
+    return correction
 
 
 @dataclass(frozen=True)
@@ -342,8 +342,8 @@ def _surface(
     narrow = np.minimum(high - low, np.minimum(2 * np.abs(low), 2 * np.abs(high))) < STEPS[1]
     slope = np.where(narrow, (ends[:, 1] - ends[:, 0]) / (high - low), slope)
     bend = np.where(narrow, 0.0, bend)
-    found: FloatArray = known[0] + z @ slope + z**2 @ bend
+    surface: FloatArray = known[0] + z @ slope + z**2 @ bend
     for (one, other), joint in zip(pairs, change[2 * count :], strict=True):
         alone = PAIRED * (slope[one] + slope[other]) + PAIRED**2 * (bend[one] + bend[other])
-        found = found + np.outer(z[:, one] * z[:, other], (joint - alone) / PAIRED**2)
-    return found
+        surface = surface + np.outer(z[:, one] * z[:, other], (joint - alone) / PAIRED**2)
+    return surface

@@ -206,7 +206,7 @@ def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
         In the order of the steps, then of the layers.
     """
     plain = layer_counts(design, 1)[0]
-    found = []
+    tippings_of_steps = []
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep):
             continue
@@ -214,5 +214,5 @@ def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
         for layers, many in zip(kinds.tolist(), builds.tolist(), strict=True):
             share = many / len(counts)
             if layers != plain[number] and share > RARE:
-                found.append(Tipping(number, step.winding, int(plain[number]), layers, share))
-    return tuple(found)
+                tippings_of_steps.append(Tipping(number, step.winding, int(plain[number]), layers, share))
+    return tuple(tippings_of_steps)

@@ -220,12 +220,12 @@ def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: flo
         return replace(step, thickness=step.thickness * log_normal_factor(sd, z))
 
     names = _named(word, (thickness for thickness, _ in rolls))
-    found = []
+    result = []
     for (thickness, permittivity), numbers in sorted(rolls.items()):
         alike = sum(other == thickness for other, _ in rolls) > 1
         name = names[thickness] + (f" of {permittivity:g}" if alike else "")
-        found.append((name, sd, _on_steps(numbers, thicker)))
-    return some(*found)
+        result.append((name, sd, _on_steps(numbers, thicker)))
+    return some(*result)
 
 
 def _between(
@@ -255,9 +255,13 @@ def _in_layers(step: Step) -> bool:
 
 
 def _resized(
-    field: Literal["interlayer", "margin"], whole: bool, own: list[int], relative: float, absolute: float
+    field: Literal["interlayer", "margin"],
+    whole: bool,
+    step_numbers: list[int],
+    relative: float,
+    absolute: float,
 ) -> Callable[[Design, Real], Design]:
-    """``field`` of the steps ``own``, and with ``whole`` of the build, varied together."""
+    """``field`` of the steps ``step_numbers``, and with ``whole`` of the build, varied together."""
 
     def varied(value: Real, z: Real) -> Real:
         grown: Real = np.maximum(value * log_normal_factor(relative, z) + absolute * np.asarray(z), 0.0)
@@ -271,7 +275,7 @@ def _resized(
         if whole:
             size = varied(getattr(design.build, field), z)
             design = replace(design, build=_replaced(design.build, field, size))
-        return _on_steps(own, edit)(design, z)
+        return _on_steps(step_numbers, edit)(design, z)
 
     return change
 

@@ -129,10 +129,10 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
         Where the build cannot be laid out.
     """
     layout = lay_out(design)
-    found = []
-    for branch in sorted(layout.branches, key=lambda one: one.step):
+    cuts = []
+    for branch in sorted(layout.branches, key=lambda cut: cut.step):
         winding = design.winding(branch.winding)
-        if winding.wire.track or branch.winding not in {one.name for one in design.windings}:
+        if winding.wire.track or branch.winding not in {cut.name for cut in design.windings}:
             continue
         count = sum(other.winding == branch.winding for other in layout.branches)
         wound = sum(
@@ -141,7 +141,7 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
             if section.winding == branch.winding and section.step == branch.step
         )
         tails = _tails(design, winding, branch.ordinal, count)
-        found.append(
+        cuts.append(
             Cut(
                 winding=branch.winding,
                 section=branch.ordinal + 1,
@@ -152,7 +152,7 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
                 tails=tails,
             )
         )
-    return tuple(found)
+    return tuple(cuts)
 
 
 def _tails(design: Design, winding: Winding, ordinal: int, count: int) -> float:
@@ -285,7 +285,7 @@ def _around(design: Design, height: float) -> float | None:
 
 def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     space = winding_space(design)
-    found: dict[tuple[float, float | None], list[float | None]] = {}
+    lengths_by_tape: dict[tuple[float, float | None], list[float | None]] = {}
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, TapeStep) or int(np.asarray(step.wraps)) == 0:
             continue
@@ -293,9 +293,9 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
         around = _around(design, float(layout.step_tops[0, number]) - _number(step.height) / 2)
         bay = space.bay(place_of(step))
         width = None if space.ring or space.flat else round(float((bay.end - bay.start).flat[0]), 9)
-        found.setdefault((thickness, width), []).append(None if around is None else wraps * around)
+        lengths_by_tape.setdefault((thickness, width), []).append(None if around is None else wraps * around)
     items = []
-    for (thickness, width), lengths in found.items():
+    for (thickness, width), lengths in lengths_by_tape.items():
         known = [length for length in lengths if length is not None]
         length = reserve * sum(known) if len(known) == len(lengths) else None
         items.append(
@@ -313,7 +313,7 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
 
 def _margins(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     """Margin tape at both ends of every layer that has a margin, one wrap for each layer."""
-    found: dict[float, list[float]] = {}
+    lengths_by_margin: dict[float, list[float]] = {}
     for k, section in enumerate(layout.sections):
         step = design.build.steps[section.step]
         if not isinstance(step, WindStep) or section.winding != step.winding:
@@ -321,7 +321,7 @@ def _margins(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
         margin = _number(design.build.margin if step.margin is None else step.margin)
         around = _around(design, float(np.mean(layout.stacked(layout.extent)[0, k])))
         if margin > 0 and around is not None:
-            found.setdefault(round(margin, 9), []).append(2 * around)
+            lengths_by_margin.setdefault(round(margin, 9), []).append(2 * around)
     return [
         BillLine(
             kind="margin tape",
@@ -331,14 +331,14 @@ def _margins(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
             length=reserve * sum(each),
             width=margin,
         )
-        for margin, each in found.items()
+        for margin, each in lengths_by_margin.items()
     ]
 
 
 def _between_layers(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     """Insulation between the layers of one step."""
     space = winding_space(design)
-    found: dict[tuple[float, float], list[float]] = {}
+    lengths_by_tape: dict[tuple[float, float], list[float]] = {}
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep):
             continue
@@ -353,7 +353,7 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
             top = float(layout.stacked(layout.extent)[0, k, 1])
             around = _around(design, top + thickness / 2)
             assert around is not None
-            found.setdefault((round(thickness, 9), width), []).append(around)
+            lengths_by_tape.setdefault((round(thickness, 9), width), []).append(around)
     return [
         BillLine(
             kind="interlayer",
@@ -363,7 +363,7 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
             length=reserve * sum(each),
             width=width,
         )
-        for (thickness, width), each in found.items()
+        for (thickness, width), each in lengths_by_tape.items()
     ]
 
 

@@ -267,7 +267,7 @@ def _operation(design: Design, layout: Layout, number: int, height: Interval) ->
 def _sections(layout: Layout, number: int, step: Step) -> tuple[StepSection, ...]:
     if not isinstance(step, WindStep):
         return ()
-    found = []
+    sections = []
     for name in (step.winding, *step.companions):
         branches = [branch for branch in layout.branches if branch.winding == name]
         here = [
@@ -275,7 +275,7 @@ def _sections(layout: Layout, number: int, step: Step) -> tuple[StepSection, ...
             for index, section in enumerate(layout.sections)
             if section.step == number and section.winding == name and layout.turns[0, index] > 0
         ]
-        found.append(
+        sections.append(
             StepSection(
                 name,
                 1 + next(branch.ordinal for branch in branches if branch.step == number),
@@ -284,7 +284,7 @@ def _sections(layout: Layout, number: int, step: Step) -> tuple[StepSection, ...
                 float(sum(layout.turns[0, index] * layout.turn_length[0, index] for index in here)),
             )
         )
-    return tuple(found)
+    return tuple(sections)
 
 
 def _wire_need(design: Design, layout: Layout, name: str) -> WireNeed:

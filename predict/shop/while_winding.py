@@ -65,7 +65,7 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
     tuple of SectionReading
         Readings.
     """
-    found = []
+    readings = []
     seen: dict[str, int] = {}
     for number, step in enumerate(design.build.steps):
         for name in names_of(step):
@@ -75,7 +75,7 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
             test = resistance_test(design, name)
             if test is not None and test.temperature is not None:
                 degrees = test.temperature
-            found.append(
+            readings.append(
                 SectionReading(
                     step=number,
                     winding=name,
@@ -90,7 +90,7 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
             last = ordinal == count
             if ordinal > 1 and (last or not parallel):
                 kind: Extent = "parallel" if parallel else "series"
-                found.append(
+                readings.append(
                     SectionReading(
                         step=number,
                         winding=name,
@@ -101,7 +101,7 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
                         temperature=degrees,
                     )
                 )
-    return tuple(found)
+    return tuple(readings)
 
 
 def resistance_test(design: Design, name: str) -> BenchTest | None:

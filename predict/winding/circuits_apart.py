@@ -127,14 +127,14 @@ def shield_kind(step: ShieldStep) -> ShieldKind:
     return step.tied, _number(step.thickness), _number(step.width)
 
 
-def pair_of(one: str, other: str) -> Pair:
+def pair_of(first: str, second: str) -> Pair:
     """The key of two names.
 
     Parameters
     ----------
-    one : str
+    first : str
         One name.
-    other : str
+    second : str
         The other name.
 
     Returns
@@ -142,7 +142,7 @@ def pair_of(one: str, other: str) -> Pair:
     Pair
         Both names, in alphabetical order.
     """
-    return (one, other) if one <= other else (other, one)
+    return (first, second) if first <= second else (second, first)
 
 
 def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerStep, ...]:
@@ -160,21 +160,21 @@ def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerSte
     tuple of TapeStep or SpacerStep
         Joined insulation; chamber None, leg 1.
     """
-    found: list[TapeStep | SpacerStep] = []
+    result: list[TapeStep | SpacerStep] = []
     for step in steps:
         step = replace(step, chamber=None, leg=1)
-        last = found[-1] if found else None
+        last = result[-1] if result else None
         if isinstance(step, TapeStep) and wraps_of([step]) == 0:
             continue
         if isinstance(step, TapeStep) and isinstance(last, TapeStep) and _same_tape(step, last):
-            found[-1] = replace(last, wraps=wraps_of([last, step]))
+            result[-1] = replace(last, wraps=wraps_of([last, step]))
         else:
-            found.append(step)
-    return tuple(found)
+            result.append(step)
+    return tuple(result)
 
 
-def _same_tape(one: TapeStep, other: TapeStep) -> bool:
-    return _number(one.thickness) == _number(other.thickness) and one.permittivity == other.permittivity
+def _same_tape(first: TapeStep, second: TapeStep) -> bool:
+    return _number(first.thickness) == _number(second.thickness) and first.permittivity == second.permittivity
 
 
 def separations(design: Design) -> dict[Pair, Separation]:
@@ -196,21 +196,21 @@ def separations(design: Design) -> dict[Pair, Separation]:
     conducting = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
     layout, space = lay_out(design), winding_space(design)
     circuits = {name: circuit_of(design, name) for k in conducting for name in names_at(steps[k])}
-    found: dict[Pair, list[tuple[Separation, bool]]] = {}
+    by_pair: dict[Pair, list[tuple[Separation, bool]]] = {}
 
-    def note(one: str, other: str, what: Separation, direct: bool) -> None:
-        if circuits[one] != circuits[other]:
-            found.setdefault(pair_of(one, other), []).append((what, direct))
+    def note(first_name: str, second_name: str, what: Separation, direct: bool) -> None:
+        if circuits[first_name] != circuits[second_name]:
+            by_pair.setdefault(pair_of(first_name, second_name), []).append((what, direct))
 
     for number in conducting:
-        for one, other in combinations(names_at(steps[number]), 2):
-            note(one, other, Separation(kind="together", wraps=0), True)
+        for first_name, second_name in combinations(names_at(steps[number]), 2):
+            note(first_name, second_name, Separation(kind="together", wraps=0), True)
     for first, second in combinations(conducting, 2):
         what, direct = _between(design, layout, space, first, second)
-        for one in names_at(steps[first]):
-            for other in names_at(steps[second]):
-                note(one, other, what, direct)
-    return {pair: _least(places) for pair, places in found.items()}
+        for first_name in names_at(steps[first]):
+            for second_name in names_at(steps[second]):
+                note(first_name, second_name, what, direct)
+    return {pair: _least(places) for pair, places in by_pair.items()}
 
 
 def _least(places: Sequence[tuple[Separation, bool]]) -> Separation:
@@ -361,18 +361,18 @@ def shortfalls(before: Separation, after: Separation) -> tuple[str, ...]:
         Any of "thickness", "wraps", "wall" (no longer in chambers, or on legs, of their own), "shield" and
         "creepage"; empty where nothing is less.
     """
-    found = []
+    short_of = []
     if before.walled and (not after.walled or (before.kind == "legs") != (after.kind == "legs")):
-        found.append("wall")
+        short_of.append("wall")
     if after.apart < before.apart - ROUNDING:
-        found.append("thickness")
+        short_of.append("thickness")
     if before.wraps is not None and after.wraps is not None and after.wraps < before.wraps:
-        found.append("wraps")
+        short_of.append("wraps")
     if before.shields - after.shields:
-        found.append("shield")
+        short_of.append("shield")
     if after.creepage < before.creepage - ROUNDING and before.creepage < math.inf:
-        found.append("creepage")
-    return tuple(found)
+        short_of.append("creepage")
+    return tuple(short_of)
 
 
 def separation_text(what: Separation) -> str:

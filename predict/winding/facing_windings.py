@@ -117,9 +117,9 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
     """
     steps = design.build.steps
     conducting = [number for number, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
-    found: list[Face] = []
+    faces: list[Face] = []
     for second in conducting:
-        found += _together(design, second)
+        faces += _together(design, second)
         hidden: list[int] = []
         for first in reversed([number for number in conducting if number < second]):
             if _covered(design, first, second, hidden):
@@ -129,12 +129,12 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
             hidden.append(first)
             side = _side_by_side(design, first, second)
             between = () if side else _between(design, first, second)
-            found += _pair(design, "beside" if side else "stacked", first, second, between)
+            faces += _pair(design, "beside" if side else "stacked", first, second, between)
         if not hidden:
-            found += _to_core(design, second)
-    found += _across(design, conducting)
-    found = [_with_own_insulation(design, face) for face in found]
-    return tuple(sorted(found, key=lambda face: (face.between_circuits, face.second, face.first or 0)))
+            faces += _to_core(design, second)
+    faces += _across(design, conducting)
+    faces = [_with_own_insulation(design, face) for face in faces]
+    return tuple(sorted(faces, key=lambda face: (face.between_circuits, face.second, face.first or 0)))
 
 
 def _with_own_insulation(design: Design, face: Face) -> Face:
@@ -242,13 +242,13 @@ def _side_by_side(design: Design, first: int, second: int) -> bool:
     return all(isinstance(step, WindStep) and step.beside for step in steps)
 
 
-def _covered(design: Design, first: int, second: int, found: Iterable[int]) -> bool:
+def _covered(design: Design, first: int, second: int, between: Iterable[int]) -> bool:
     """Whether a step in between hides ``first`` from ``second``: it covers it completely and does not lie
     beside it.
 
     A step beside others at one height hides nothing of what lies under them, as it may be narrower.
     """
-    for middle in found:
+    for middle in between:
         if _side_by_side(design, first, middle):
             continue
         over = _place(design, middle)
@@ -271,13 +271,13 @@ def _within(inner: Place, outer: Place) -> bool:
 
 def _between(design: Design, first: int, second: int) -> list[Insulation]:
     """Tape and spacers laid between two steps at the places of both."""
-    found = []
+    insulation = []
     for step in design.build.steps[first + 1 : second]:
         if isinstance(step, WindStep | ShieldStep):
             continue
         if all(place_of(step).overlaps(_place(design, number)) for number in (first, second)):
-            found += _insulation(step)
-    return found
+            insulation += _insulation(step)
+    return insulation
 
 
 def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
@@ -324,7 +324,7 @@ def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:
 def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
     """Neighbours at different places: adjoining chambers, sectors of a ring, the two legs of a U core. One
     face for each pair of names."""
-    found: dict[tuple[str, tuple[str, ...], tuple[str, ...]], Face] = {}
+    faces: dict[tuple[str, tuple[str, ...], tuple[str, ...]], Face] = {}
     for first, second in combinations(conducting, 2):
         one, other = _place(design, first), _place(design, second)
         insulation: tuple[Insulation, ...] = ()
@@ -349,5 +349,5 @@ def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
         else:
             continue
         for face in _pair(design, kind, first, second, insulation):
-            found.setdefault((kind, face.first_names, face.second_names), face)
-    return list(found.values())
+            faces.setdefault((kind, face.first_names, face.second_names), face)
+    return list(faces.values())

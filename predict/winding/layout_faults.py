@@ -52,24 +52,24 @@ def place_faults(design: Design, space: WindingSpace) -> list[Fault]:
     dimensions = design.core.dimensions
     two_legs, ring = dimensions.wound_legs > 1, dimensions.ring
     chambers = len(space.walls)
-    found = []
+    faults = []
     if ring and space.flat:
-        found.append(Fault("build.direction", "flat layers on a toroid", "'out': layers around the ring"))
+        faults.append(Fault("build.direction", "flat layers on a toroid", "'out': layers around the ring"))
     for number, step in enumerate(design.build.steps):
         name = step_name(step, number)
         if step.leg == 2 and not two_legs:
-            found.append(Fault(name, "leg 2", "leg 1: only a U core has two legs that are wound"))
+            faults.append(Fault(name, "leg 2", "leg 1: only a U core has two legs that are wound"))
         if step.chamber is not None and (ring or not 1 <= step.chamber <= chambers):
             allowed = "no chamber on a toroid" if ring else f"a chamber from 1 to {chambers}"
-            found.append(Fault(name, f"chamber {step.chamber}", allowed))
+            faults.append(Fault(name, f"chamber {step.chamber}", allowed))
         winds = isinstance(step, WindStep)
         if step.chamber is None and chambers > 1 and (winds or space.flat):
-            found.append(Fault(name, "no chamber", f"a chamber from 1 to {chambers}, the bobbin's chambers"))
+            faults.append(Fault(name, "no chamber", f"a chamber from 1 to {chambers}, the bobbin's chambers"))
         if isinstance(step, WindStep) and step.sector is not None and not ring:
-            found.append(Fault(name, "a sector", "a sector only on a toroid"))
+            faults.append(Fault(name, "a sector", "a sector only on a toroid"))
         if ring and isinstance(step, ShieldStep):
-            found.append(Fault(name, "a shield on a toroid", "shields around a leg only"))
-    return found
+            faults.append(Fault(name, "a shield on a toroid", "shields around a leg only"))
+    return faults
 
 
 def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
@@ -148,7 +148,7 @@ def height_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
 
 
 def _flat_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
-    found = []
+    faults = []
     for leg in range(1, space.legs + 1):
         for number in range(1, len(space.walls) + 1):
             several = len(space.walls) > 1
@@ -161,7 +161,7 @@ def _flat_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
             where = "build" + (f", leg {leg}" if space.legs > 1 else "")
             where += f", chamber {number}" if several else ""
             upper = "the chamber's upper wall" if several else "the upper flange"
-            found.append(
+            faults.append(
                 Fault(
                     where,
                     f"flat layers that end {np.max(top) * 1e3:.3f} mm above the lower yoke",
@@ -169,7 +169,7 @@ def _flat_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
                     f"They do not fit by {over * 1e3:.3f} mm: fewer or thinner layers, or another core.",
                 )
             )
-    return found
+    return faults
 
 
 def _across_words(space: WindingSpace, place: Place) -> tuple[str, str]:

@@ -135,9 +135,9 @@ def _pack_of(layers: IntArray, most: int) -> IntArray:
     layer_index = np.broadcast_to(np.arange(most), (len(layers), most))
     count = layers[:, None]
     packs = packs_of(count.astype(float)).astype(np.int64)
-    found = layer_index * (packs - 1) // np.maximum(count - 1, 1)
-    found = np.where(packs == count, layer_index, found)
-    return np.asarray(np.where(layer_index < count, found, -1), np.int64)
+    pack = layer_index * (packs - 1) // np.maximum(count - 1, 1)
+    pack = np.where(packs == count, layer_index, pack)
+    return np.asarray(np.where(layer_index < count, pack, -1), np.int64)
 
 
 def _gathered(layout: Layout, sections: tuple[Section, ...], belongs: FloatArray) -> Packed:

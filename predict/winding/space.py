@@ -47,12 +47,12 @@ class Place:
     from_angle: float = 0.0
     sector: float | None = None
 
-    def overlaps(self, other: Place) -> bool:
+    def overlaps(self, second: Place) -> bool:
         """Whether one of two places lies on the other.
 
         Parameters
         ----------
-        other : Place
+        second : Place
             The other place.
 
         Returns
@@ -60,14 +60,14 @@ class Place:
         bool
             True if they share any room.
         """
-        if self.leg != other.leg:
+        if self.leg != second.leg:
             return False
-        if None not in (self.chamber, other.chamber) and self.chamber != other.chamber:
+        if None not in (self.chamber, second.chamber) and self.chamber != second.chamber:
             return False
-        if self.sector is None or other.sector is None:
+        if self.sector is None or second.sector is None:
             return True
-        ahead = (other.from_angle - self.from_angle) % math.tau
-        return ahead < self.sector - _TOUCHING or math.tau - ahead < other.sector - _TOUCHING
+        ahead = (second.from_angle - self.from_angle) % math.tau
+        return ahead < self.sector - _TOUCHING or math.tau - ahead < second.sector - _TOUCHING
 
 
 def place_of(step: Step) -> Place:

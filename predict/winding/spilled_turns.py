@@ -37,7 +37,7 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
         If the design itself does not fit.
     """
     counts = _layers(design)
-    found = []
+    cautions = []
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep) or step.layers is not None or step.thickness is not None:
             continue
@@ -58,8 +58,8 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
             )
         else:
             text += "Give the layer more room, or fewer or thinner turns."
-        found.append(text)
-    return tuple(found)
+        cautions.append(text)
+    return tuple(cautions)
 
 
 def _layers(design: Design) -> dict[int, list[float]]:

@@ -31,8 +31,8 @@ TOKENS = (
     ),
     mistake(
         "compare/aims/joint_search.py",
-        "ranked.sort(key=lambda one: -one[0])",
-        "ranked.sort(key=lambda one: one[0])",
+        "ranked.sort(key=lambda candidate: -candidate[0])",
+        "ranked.sort(key=lambda candidate: candidate[0])",
         "tests/property/test_adjustments.py::test_an_aim_is_met_by_a_build_with_numbers",
     ),
     mistake(
@@ -49,8 +49,8 @@ TOKENS = (
     ),
     mistake(
         "compare/plan/at_the_bench.py",
-        "combined = math.hypot(guide.uncertainty[index], own * factor)",
-        "combined = math.hypot(guide.uncertainty[index], own / factor)",
+        "combined = math.hypot(guide.uncertainty[index], own_uncertainty * factor)",
+        "combined = math.hypot(guide.uncertainty[index], own_uncertainty / factor)",
         "tests/cli/test_enter.py::test_a_session_from_the_first_reading_to_the_verdict",
     ),
     mistake(

@@ -106,8 +106,8 @@ SURVIVORS = (
     ),
     mistake(
         "cli/views/buildsheet_steps.py",
-        'f"{one.height.nominal * 1e3:.2f}", f"{low',
-        'f"{one.height.high * 1e3:.2f}", f"{low',
+        'f"{operation.height.nominal * 1e3:.2f}", f"{low',
+        'f"{operation.height.high * 1e3:.2f}", f"{low',
         "tests/cli/test_views_hold_the_data.py::test_the_sheets_heights_are_the_nominal_ones_with_their_range",
     ),
     # handling of a ratio

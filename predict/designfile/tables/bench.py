@@ -236,10 +236,10 @@ def read_own(table: Table, faults: Faults) -> tuple[OwnFactor, ...]:
     faults : Faults
         Receives every fault that is found.
     """
-    found = []
+    factors = []
     for place, entry in enumerate(as_tables(table.get("own", []), "calibration.own", faults), 1):
         section = parse_table(entry, _OWN_KEYS, f"calibration.own {place}", faults)
         of, factor, bound = (section[key] for key in ("of", "factor", "uncertainty"))
         if of is not None and factor is not None and bound is not None:
-            found.append(OwnFactor(of, factor, bound / 2))
-    return tuple(found)
+            factors.append(OwnFactor(of, factor, bound / 2))
+    return tuple(factors)

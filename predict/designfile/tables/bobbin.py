@@ -144,14 +144,14 @@ def bobbin_cautions(table: Table, bobbin: Bobbin, dimensions: Dimensions) -> lis
         needed = ["wall"]
     else:
         needed = ["wall", "flange"] + (["partition"] if bobbin.chamber_count > 1 else [])
-    found = [f"bobbin.{key} is not given: taken as 0." for key in needed if key not in table]
+    cautions = [f"bobbin.{key} is not given: taken as 0." for key in needed if key not in table]
     if bobbin.chambers and not dimensions.ring:
         _, height = dimensions.window
         walls = (len(bobbin.chambers) - 1) * float(np.asarray(bobbin.partition))
         left = height - 2 * float(np.asarray(bobbin.flange)) - walls - sum(bobbin.chambers)
         if left > 1e-6:
-            found.append(
+            cautions.append(
                 f"bobbin.chambers: the chambers and partitions leave {left * 1e3:.3f} mm of the room between "
                 "the flanges, above the last one."
             )
-    return found
+    return cautions

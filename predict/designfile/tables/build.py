@@ -79,7 +79,7 @@ def _processes(section: ParsedTable, faults: Faults) -> tuple[Process, ...]:
     if "processes" in section.given and not isinstance(raw, list):
         section.fault("processes", value_text(raw), 'a list such as [{ do = "Varnish", time = "30 min" }]')
         return ()
-    found = []
+    processes = []
     for ordinal, row in enumerate(raw, start=1):
         place = f"build: processes, entry {ordinal}"
         if not isinstance(row, dict):
@@ -87,8 +87,8 @@ def _processes(section: ParsedTable, faults: Faults) -> tuple[Process, ...]:
             continue
         own = parse_table(row, PROCESS_KEYS, place, faults)
         if own["do"]:
-            found.append(Process(own["do"], own["after"], own["time"], own["at"], own["within"]))
-    return tuple(found)
+            processes.append(Process(own["do"], own["after"], own["time"], own["at"], own["within"]))
+    return tuple(processes)
 
 
 def read_build(

@@ -45,13 +45,13 @@ def _bare(step: ParsedTable, windings: Mapping[str, Winding | None]) -> bool:
     return any(winding is not None and winding.wire.flat for winding in named)
 
 
-def _carries(other: ParsedTable, step: ParsedTable) -> bool:
-    """Whether the earlier step ``other`` lies under ``step``."""
-    if "tape" in other.given and other["wraps"] == 0:
+def _carries(earlier: ParsedTable, step: ParsedTable) -> bool:
+    """Whether the earlier step ``earlier`` lies under ``step``."""
+    if "tape" in earlier.given and earlier["wraps"] == 0:
         return False
-    if (other["leg"] or 1) != (step["leg"] or 1):
+    if (earlier["leg"] or 1) != (step["leg"] or 1):
         return False
-    chambers = (other["chamber"], step["chamber"])
+    chambers = (earlier["chamber"], step["chamber"])
     return None in chambers or chambers[0] == chambers[1]
 
 

@@ -306,18 +306,18 @@ def _stated(section: ParsedTable, shape: _Shape, material: Material) -> Core:
 
 def _cautions(shape: _Shape, stated: Core, solved: Core) -> tuple[str, ...]:
     """What a reader of the prediction has to know about the core."""
-    found = [al_contradiction(stated, solved)] if stated.al == solved.al else [_al_follows(stated, solved)]
+    cautions = [al_contradiction(stated, solved)] if stated.al == solved.al else [_al_follows(stated, solved)]
     if math.isinf(float(stated.material.initial_permeability)):
-        found.append(
+        cautions.append(
             "core: neither material nor mu_i is given; al holds, but the effects of level, temperature "
             "and material on the inductance are not modelled."
         )
     if stated.stacking_factor < 1 and not shape.by_dimensions:
-        found.append(
+        cautions.append(
             "core.stacking_factor is not applied to the area: the effective area is a stated or published "
             "one, taken as that of the iron."
         )
-    return tuple(caution for caution in found if caution)
+    return tuple(caution for caution in cautions if caution)
 
 
 def _faces_assumed(core: Core) -> list[str]:

@@ -132,14 +132,14 @@ def _ordered(members: Mapping[str, Port]) -> list[str]:
 
 def _inside(join: str, members: Mapping[str, Port]) -> set[str]:
     """Every name that ``join`` contains, at any depth."""
-    found: set[str] = set()
+    names: set[str] = set()
     waiting = [join]
     while waiting:
         for member in members.get(waiting.pop(), ()):
-            if member.name not in found:
-                found.add(member.name)
+            if member.name not in names:
+                names.add(member.name)
                 waiting.append(member.name)
-    return found
+    return names
 
 
 def check_names(section: ParsedTable, key: str, terminals: Port, known: Sequence[str]) -> None:

@@ -100,20 +100,20 @@ class _Wired:
             end = above
         return end
 
-    def connect(self, one: str, other: str) -> None:
+    def connect(self, first: str, second: str) -> None:
         """Wire two ends together."""
-        self._group[self.of(one)] = self.of(other)
+        self._group[self.of(first)] = self.of(second)
 
 
 def _ends(port: Port, terminals: Terminals) -> list[tuple[str, str]]:
     """(begin, end) of every winding of a port, in its order and direction."""
-    found: list[tuple[str, str]] = []
+    ends: list[tuple[str, str]] = []
     for member in port:
         inner = [(f"{member.name}.start", f"{member.name}.finish")]
         if member.name in terminals.joins:
             inner = _ends(terminals.joins[member.name], terminals)
-        found += [(end, begin) for begin, end in reversed(inner)] if member.reversed else inner
-    return found
+        ends += [(end, begin) for begin, end in reversed(inner)] if member.reversed else inner
+    return ends
 
 
 def _check_shorted_by_tie(section: ParsedTable, terminals: Terminals) -> None:

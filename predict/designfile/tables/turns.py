@@ -55,7 +55,7 @@ def unequal_sections(steps: Sequence[Step], windings: Mapping[str, Winding | Non
     windings : Mapping[str, Winding or None]
         Windings by name; None for one with faults.
     """
-    found = []
+    cautions = []
     for winding_name, winding in windings.items():
         turns = [
             int(step.turns)
@@ -63,8 +63,8 @@ def unequal_sections(steps: Sequence[Step], windings: Mapping[str, Winding | Non
             if isinstance(step, WindStep) and winding_name in (step.winding, *step.companions)
         ]
         if winding is not None and winding.sections == "parallel" and len(set(turns)) > 1:
-            found.append(
+            cautions.append(
                 f"winding {winding_name}: its parallel sections have {', '.join(map(str, turns))} turns; "
                 "a circulating current flows between them."
             )
-    return tuple(found)
+    return tuple(cautions)
