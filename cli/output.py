@@ -84,14 +84,6 @@ def _reader_gone(stream: TextIO) -> None:
     os.close(sink)
 
 
-def hush_drawing() -> None:
-    """Before the drawing library is loaded: what it logs (a font that this machine lacks, a cache that cannot
-    be saved) is a remark for programmers."""
-    import logging
-
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)
-
-
 def show_json(value: Any) -> None:
     """Print JSON: SI numbers, null for what is missing or not finite; records as their objects."""
     import json

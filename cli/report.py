@@ -51,12 +51,10 @@ def report(
     import sys
 
     from ..predict.designfile import load_design
-    from .output import hush_drawing, show_json, write
-    from .written import check_free, inputs_of, write_whole
-
-    hush_drawing()
+    from .output import show_json, write
     from .views.report import report_page
     from .views.report_json import report_json
+    from .written import check_free, inputs_of, write_whole
 
     rule = rule_named(rule)
     check_free(output, force, inputs_of(design, readings, bench, fixture))

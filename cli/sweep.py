@@ -230,12 +230,9 @@ def _computed(
 
 
 def _draw(design: Design, swept: Sweep, read: tuple[MeasuredSweep, ...], output: Path, force: bool) -> None:
-    from .output import hush_drawing
     from .views.sweep import connection, curves
-    from .written import write_whole
-
-    hush_drawing()
     from .views.sweep_svg import sweep_svg
+    from .written import write_whole
 
     drawn = curves(design, swept, read)
     measured = [

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _SVG = "http://www.w3.org/2000/svg"
 _LINK = "http://www.w3.org/1999/xlink"
 _KEPT = {_SVG: "", _LINK: "xlink:", "http://www.w3.org/XML/1998/namespace": "xml:"}
-_REFUSED = {"script", "foreignObject", "iframe", "image", "a", "audio", "video", "animate", "set"}
+_REFUSED = {"script", "style", "foreignObject", "iframe", "image", "a", "audio", "video", "animate", "set"}
 """Elements that run, move or lead out of the page."""
 _POINTING = ("href", "xlink:href")
 
@@ -91,10 +91,9 @@ def inline_svg(text: str, prefix: str) -> Markup:
     """An SVG document as markup inside a page.
 
     prefix : put before each of its ids (a letter first, unique on the page), so that two pictures never
-    share one; the picture itself has the id ``prefix``. Declarations, comments and metadata are left out, a
-    style sheet inside is bound to the picture; what is drawn keeps its order. Raises ``ValueError`` for text
-    that is no SVG and for what runs or reaches out of the page: scripts, handlers, foreign content, links
-    other than to an id of its own.
+    share one; the picture itself has the id ``prefix``. Declarations, comments and metadata are left out;
+    what is drawn keeps its order. Raises ``ValueError`` for text that is no SVG and for what runs or reaches
+    out of the page: scripts, style sheets, handlers, foreign content, links other than to an id of its own.
     """
     from markupsafe import Markup
 
@@ -130,7 +129,7 @@ def _written(element: ElementTree.Element, prefix: str, pieces: list[str]) -> No
         if plain.lower().startswith("on") or (full in _POINTING and not value.startswith("#")):
             raise ValueError(f"an attribute that is not allowed in a page: {full}={value!r}")
         attributes.append(f' {full}="{escape(_renamed(full, value, prefix))}"')
-    body = escape(_style(element.text, prefix) if name == "style" else element.text or "")
+    body = escape(element.text or "")
     pieces.append(f"<{name}{''.join(attributes)}>{body}")
     for child in element:
         if isinstance(child.tag, str):
@@ -164,20 +163,3 @@ def _addresses(value: str, prefix: str) -> str:
         return f"url(#{prefix}{target[1:]})"
 
     return re.sub(r"url\(([^)]*)\)", replace, value)
-
-
-def _style(text: str | None, prefix: str) -> str:
-    """CSS of the picture, its selectors (of elements, as plotting libraries write them) bound to it."""
-    if text is None or not text.strip():
-        return ""
-    rules = re.findall(r"([^{}]+)\{([^{}]*)\}", text)
-    if re.search(r"[@\\<]|/\*", text) or re.sub(r"[^{}]+\{[^{}]*\}", "", text).strip():
-        raise ValueError("a style sheet inside a picture may hold plain rules only")
-    bound = []
-    for selectors, body in rules:
-        names = [selector.strip() for selector in selectors.split(",")]
-        if not all(re.fullmatch(r"\*|[a-z]+", name) for name in names):
-            raise ValueError(f"a style sheet inside a picture may only name elements: {selectors.strip()!r}")
-        heads = ", ".join(f"#{prefix[:-1]} {name}" for name in names)
-        bound.append(f"{heads} {{{_addresses(body, prefix)}}}")
-    return "\n".join(bound)

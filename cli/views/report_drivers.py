@@ -2,31 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from matplotlib.patches import Patch
-from matplotlib.ticker import PercentFormatter
+from collections.abc import Iterator, Sequence
 
 from ...predict.production import Driver
 from .prediction import driver_in_words
-from .report_figures import INK, WIDTH, elided, figure_svg, panels, settings
-
-NAMED = 7
-"""Parameters with a colour and hatch of their own: those with the largest shares over all tests."""
-LOOKS = (
-    ("#d6e2f0", ""),
-    ("#f2e3c4", "///"),
-    ("#d9ead9", "..."),
-    ("#eadcf0", "\\\\\\"),
-    ("#f5d9d0", "xxx"),
-    ("#e4e4e4", "---"),
-    ("#d0ebea", "|||"),
+from .report_figures import elided
+from .svg_chart import (
+    TYPE,
+    WIDTH,
+    LegendKey,
+    Scale,
+    box,
+    chart_legend,
+    hatch,
+    picture,
+    rule,
+    text_width,
+    x_axis,
 )
-REST = ("#ffffff", "")
-BAR = 0.34
-"""Inches of one bar."""
+from .svg_sheet import label
+
+LOOKS = (
+    ("#d6e2f0", "none"),
+    ("#f2e3c4", "lines"),
+    ("#d9ead9", "dots"),
+    ("#eadcf0", "back"),
+    ("#f5d9d0", "crossed"),
+    ("#e4e4e4", "level"),
+    ("#d0ebea", "upright"),
+)
+"""Ground and hatch of the parameters with the largest shares over all tests; the others share one."""
+REST = "#ffffff"
+BAR, TALL = 24.5, 17.0
+"""From one bar to the next, and its height (pt)."""
 WRITTEN = 0.09
 """The share from which a bar's part carries its number."""
+SHARES = "share of the variance of single parts"
 
 
 def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> str:
@@ -35,56 +46,45 @@ def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> st
     for row in drivers:
         for driver in row:
             totals[driver.parameter] = totals.get(driver.parameter, 0.0) + driver.share
-    named = sorted(totals, key=lambda parameter: -totals[parameter])[:NAMED]
-    looks = dict(zip(named, LOOKS, strict=False))
-    with settings():
-        figure, (panel,) = panels(1, 1, BAR * len(names) + 0.9)
-        for index, row in enumerate(drivers):
-            start = 0.0
-            shares = {driver.parameter: driver.share for driver in row}
-            parts = [(name, shares[name]) for name in named if shares.get(name, 0.0) > 0]
-            parts.append(("", max(0.0, sum(shares.values()) - sum(share for _, share in parts))))
-            for name, share in parts:
-                colour, hatch = looks.get(name, REST)
-                panel.barh(
-                    index,
-                    share,
-                    left=start,
-                    height=0.7,
-                    facecolor=colour,
-                    edgecolor=INK,
-                    hatch=hatch,
-                    linewidth=0.7,
-                )
-                if share >= WRITTEN:
-                    panel.text(
-                        start + share / 2,
-                        index,
-                        f"{100 * share:.0f} %",
-                        ha="center",
-                        va="center",
-                        fontsize=8,
-                        bbox={"facecolor": "#fff", "edgecolor": "none", "pad": 1.0},
-                    )
-                start += share
-        panel.set_xlim(0, 1)
-        panel.set_yticks(range(len(names)), [elided(name) for name in names])
-        panel.invert_yaxis()
-        panel.xaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
-        panel.set_xlabel("share of the variance of single parts")
-        handles = [
-            Patch(facecolor=looks[name][0], hatch=looks[name][1], edgecolor=INK, label=driver_in_words(name))
-            for name in named
-        ]
-        handles.append(Patch(facecolor=REST[0], edgecolor=INK, label="all others"))
-        figure.legend(
-            handles=handles,
-            loc="outside upper left",
-            ncols=3 if WIDTH < 9 else 4,
-            frameon=False,
-            fontsize=8.5,
-        )
-        return figure_svg(figure, "What drives each range", _description(names, drivers))
+    named = sorted(totals, key=lambda parameter: -totals[parameter])[: len(LOOKS)]
+    fills = {name: f"url(#driver{index})" for index, name in enumerate(named)}
+    keys = [LegendKey(driver_in_words(name), fills[name]) for name in named] + [LegendKey("all others", REST)]
+    body, top = chart_legend(keys, 0.0)
+    patterns = [
+        hatch(f"driver{index}", kind, ground=ground)
+        for index, (ground, kind) in enumerate(LOOKS[: len(named)])
+    ]
+    body.insert(0, f"<defs>{''.join(patterns)}</defs>")
+    left = max((text_width(elided(name), TYPE) for name in names), default=0.0) + 10.0
+    scale = Scale(low=0.0, high=1.0, start=left, end=WIDTH - 16.0)
+    foot = top + BAR * len(names) + 2.0
+    for index, (name, row) in enumerate(zip(names, drivers, strict=True)):
+        middle = top + BAR * (index + 0.5)
+        body.append(label(left - 6.0, middle + 3.0, elided(name), anchor="end", size=TYPE))
+        body += _bar(row, fills, scale, middle)
+    body += x_axis(scale, foot, [(share / 100, f"{share} %") for share in range(0, 101, 20)])
+    body += [
+        rule(left, top, left, foot),
+        label((left + scale.end) / 2, foot + 22.0, SHARES, anchor="middle", size=TYPE),
+    ]
+    return picture(foot + 26.0, "What drives each range", _description(names, drivers), body)
+
+
+def _bar(row: Sequence[Driver], fills: dict[str, str], scale: Scale, middle: float) -> Iterator[str]:
+    """The shares of one test, one after the other, those without a fill of their own together."""
+    shares = {driver.parameter: driver.share for driver in row}
+    parts = [(fill, shares[name]) for name, fill in fills.items() if shares.get(name, 0.0) > 0]
+    parts.append((REST, max(0.0, sum(shares.values()) - sum(share for _, share in parts))))
+    start = 0.0
+    for fill, share in parts:
+        if share > 0:
+            yield box(scale(start), middle - TALL / 2, scale(start + share), middle + TALL / 2, fill)
+        if share >= WRITTEN:
+            text, at = f"{100 * share:.0f} %", scale(start + share / 2)
+            wide = text_width(text, 8.0) + 4.0
+            yield box(at - wide / 2, middle - 5.0, at + wide / 2, middle + 5.0, "#fff", "none")
+            yield label(at, middle + 2.9, text, anchor="middle", size=8.0)
+        start += share
 
 
 def _description(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> str:

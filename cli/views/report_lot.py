@@ -3,37 +3,47 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
-from matplotlib.ticker import MaxNLocator
 
 from ...compare.lots import LotTest
+from ...predict.design import FloatArray
 from . import words
-from .report_figures import (
+from .drawing_legend import ticks
+from .report_figures import axis_unit, elided, spanned, wild
+from .svg_chart import (
     FILL,
     INK,
-    LIMIT,
+    LIMIT_KEY,
+    OUTSIDE,
+    SMALL,
     SOFT,
-    axis_unit,
-    elided,
-    figure_svg,
-    limit_lines,
-    panels,
-    round_ticks,
-    settings,
-    spanned,
+    TYPE,
+    WIDTH,
+    LegendKey,
+    Scale,
+    box,
+    chart_legend,
+    hatch,
+    limits_drawn,
+    picture,
+    rule,
+    text_over,
+    tick_texts,
+    upright,
+    x_axis,
+    y_axis,
 )
-from .report_ranges import wild
+from .svg_sheet import label
 
 LEAST = 5
 """Parts from which a histogram is drawn."""
-PANEL = 1.9
-"""Inches of one row of panels."""
+ROW, TALL, LEFT = 138.0, 88.0, 36.0
+"""From one row of panels to the next, height of its pictures, and the room left of them (pt)."""
+ASIDE = 3
+"""Parts beyond an end of the axis that are told there."""
 
 
 @dataclass(frozen=True)
@@ -50,74 +60,91 @@ def lot_svg(lots: Sequence[LotReadings]) -> str:
     shown = [lot for lot in lots if len(lot.values) >= LEAST]
     if not shown:
         raise ValueError("no test has readings enough for a histogram")
-    with settings():
-        figure, axes = panels((len(shown) + 1) // 2, 2, PANEL)
-        for lot, panel in zip(shown, axes, strict=False):
-            _draw(panel, lot)
-        for panel in axes[len(shown) :]:
-            panel.set_axis_off()
-        limit = Line2D(
-            [], [], color=LIMIT, linestyle=(0, (4, 2)), linewidth=1.6, label="limit (outside hatched)"
-        )
-        figure.legend(
-            handles=[
-                Patch(facecolor=FILL, edgecolor=INK, label="parts as read"),
-                Line2D([], [], color=INK, marker="|", linestyle="none", label="one part"),
-                Patch(
-                    facecolor="none",
-                    edgecolor=SOFT,
-                    hatch="....",
-                    label="predicted, ± 2 standard uncertainties",
-                ),
-                limit,
-            ],
-            loc="outside upper left",
-            ncols=4,
-            frameon=False,
-            fontsize=8.5,
-        )
-        return figure_svg(figure, "Histograms of the lot", _description(shown))
+    keys = [
+        LegendKey("parts as read", FILL),
+        LegendKey("one part", drawn=rule(0, -3, 0, 3)),
+        LegendKey("predicted, ± 2 standard uncertainties", "url(#predicted)"),
+        LIMIT_KEY,
+    ]
+    body, top = chart_legend(keys, 0.0)
+    body.insert(0, f"<defs>{hatch('outside', 'lines', ink=OUTSIDE)}{hatch('predicted', 'dots')}</defs>")
+    for index, lot in enumerate(shown):
+        left = (index % 2) * WIDTH / 2 + LEFT
+        body += _panel(lot, left, left + WIDTH / 2 - LEFT - 14.0, top + ROW * (index // 2) + 16.0)
+    return picture(top + ROW * ((len(shown) + 1) // 2), "Histograms of the lot", _description(shown), body)
 
 
-def _draw(panel: Axes, lot: LotReadings) -> None:
-    test = lot.test
-    low, high = (test.predicted + side * test.predicted_uncertainty for side in (-2, 2))
-    home = [end for end in (low, high) if math.isfinite(end)]
-    home += [limit for limit in (test.minimum, test.maximum) if limit is not None]
+@dataclass(frozen=True)
+class LotAxis:
+    """Along one histogram: the factor from SI and the symbol of the unit, the ends, the parts between
+    them (SI) and those so far off that they would squash it (SI)."""
+
+    factor: float
+    symbol: str
+    ends: tuple[float, float]
+    near: tuple[float, ...]
+    far: tuple[float, ...]
+
+
+def axis_of(lot: LotReadings) -> LotAxis:
+    """The axis that holds prediction, limits and the bulk of the parts."""
+    home = [end for end in _predicted(lot.test) if math.isfinite(end)]
+    home += [limit for limit in (lot.test.minimum, lot.test.maximum) if limit is not None]
     beyond = wild([*home, *_middle(lot.values)], lot.values)
-    near = [value for value, far in zip(lot.values, beyond, strict=True) if not far]
-    values = [*near, *home]
-    factor, symbol = axis_unit(words.unit_of(test.measure), values)
-    ends = spanned([factor * value for value in values])
-    panel.set_xlim(*ends)
-    read = factor * np.array(near)
-    counts, _, _ = panel.hist(read, bins=_bins(read), facecolor=FILL, edgecolor=INK, linewidth=0.8, zorder=2)
-    top = float(np.max(counts)) * 1.25
-    panel.set_ylim(0, top)
+    near = tuple(value for value, far in zip(lot.values, beyond, strict=True) if not far)
+    far = tuple(value for value, far in zip(lot.values, beyond, strict=True) if far)
+    factor, symbol = axis_unit(words.unit_of(lot.test.measure), [*near, *home])
+    return LotAxis(factor, symbol, spanned([factor * value for value in (*near, *home)]), near, far)
+
+
+def _predicted(test: LotTest) -> tuple[float, float]:
+    """Ends of the predicted range, ± 2 standard uncertainties (SI)."""
+    reach = 2 * test.predicted_uncertainty
+    return test.predicted - reach, test.predicted + reach
+
+
+def _panel(lot: LotReadings, left: float, right: float, top: float) -> Iterator[str]:
+    """One histogram with its axes and names."""
+    test, axis, foot = lot.test, axis_of(lot), top + TALL
+    along = Scale(low=axis.ends[0], high=axis.ends[1], start=left, end=right)
+    read = axis.factor * np.array(axis.near)
+    counts, edges = _binned(read, axis.ends)
+    up = Scale(low=0.0, high=1.25 * float(np.max(counts)), start=foot, end=top)
+    low, high = (axis.factor * end for end in _predicted(test))
     if math.isfinite(low):
-        panel.axvspan(
-            factor * low,
-            factor * high,
-            facecolor="none",
-            edgecolor=SOFT,
-            hatch="....",
-            linewidth=0.8,
-            zorder=1,
+        yield box(along(low), top, along(high), foot, "url(#predicted)", SOFT)
+    for count, start, end in zip(counts, edges, edges[1:], strict=False):
+        if count:
+            yield box(along(float(start)), up(float(count)), along(float(end)), foot, FILL)
+    limits = [None if limit is None else axis.factor * limit for limit in (test.minimum, test.maximum)]
+    yield from limits_drawn(along, (limits[0], limits[1]), (top, foot))
+    for value in read:  # one line a part
+        yield rule(
+            along(float(value)),
+            foot - 0.07 * TALL,
+            along(float(value)),
+            foot - 0.01 * TALL,
+            width=1.0,
+            ink=INK,
         )
-    limits = [None if limit is None else factor * limit for limit in (test.minimum, test.maximum)]
-    limit_lines(panel, limits[0], limits[1], ends)
-    marks = np.column_stack([read, read, np.full(len(read), np.nan)]).ravel()  # one line, broken at each part
-    panel.plot(
-        marks, np.tile([0.01 * top, 0.07 * top, np.nan], len(read)), color=INK, linewidth=1.0, zorder=4
-    )
-    _beyond_the_axis(panel, test, [value for value, far in zip(lot.values, beyond, strict=True) if far])
-    panel.xaxis.set_major_locator(round_ticks(5))
-    panel.yaxis.set_major_locator(MaxNLocator(4, integer=True))
-    panel.ticklabel_format(axis="x", style="plain", useOffset=False)
-    panel.tick_params(labelsize=8, length=3)
-    panel.set_xlabel(f"{elided(test.name)}{f' ({symbol})' if symbol else ''}", fontsize=9)
-    panel.set_ylabel("parts", fontsize=8.5)
-    panel.set_title(_title(test), fontsize=9, loc="left")
+    yield from _aside(axis, test, left, right, top)
+    yield from x_axis(along, foot, _numbered(along))
+    yield from y_axis(up, left, [(each, f"{each:.0f}") for each in _whole(up.high)])
+    name = f"{elided(test.name)}{f' ({axis.symbol})' if axis.symbol else ''}"
+    yield label((left + right) / 2, foot + 22.0, name, anchor="middle", size=TYPE)
+    yield upright(left - 22.0, (top + foot) / 2, "parts", size=SMALL)
+    yield label(left, top - 5.0, _title(test), size=TYPE)
+
+
+def _numbered(along: Scale) -> list[tuple[float, str]]:
+    """Round numbers below a histogram."""
+    values = ticks(along.low, along.high, 5)
+    return list(zip(values, tick_texts(values), strict=True))
+
+
+def _whole(most: float) -> list[float]:
+    """Round whole numbers of parts up to ``most``."""
+    return ticks(0.0, most, 4) if most >= 4 else [float(number) for number in range(math.floor(most) + 1)]
 
 
 def _middle(values: Sequence[float]) -> tuple[float, float]:
@@ -127,32 +154,27 @@ def _middle(values: Sequence[float]) -> tuple[float, float]:
     return middle - reach, middle + reach
 
 
-def _beyond_the_axis(panel: Axes, test: LotTest, values: Sequence[float]) -> None:
-    """Parts so far off that they would squash the axis: an arrow on their side, with what they read."""
-    for right in (False, True):
-        own = [value for value in values if (value > test.mean) == right]
+def _aside(axis: LotAxis, test: LotTest, left: float, right: float, top: float) -> Iterator[str]:
+    """Parts beyond the axis: an arrow on their side, with what they read."""
+    for above in (False, True):
+        own = sorted(value for value in axis.far if (value > test.mean) == above)
         if not own:
             continue
-        told = ", ".join(words.quantity_text(value, test.measure, 3) for value in sorted(own)[:3])
-        more = f" and {len(own) - 3} more" if len(own) > 3 else ""
-        text = f"{told}{more} →" if right else f"← {told}{more}"
-        panel.text(
-            0.99 if right else 0.01,
-            0.93,
-            text,
-            transform=panel.transAxes,
-            ha="right" if right else "left",
-            va="top",
-            fontsize=8,
-            zorder=5,
-        )
+        told = ", ".join(words.quantity_text(value, test.measure, 3) for value in own[:ASIDE])
+        more = f" and {len(own) - ASIDE} more" if len(own) > ASIDE else ""
+        text = f"{told}{more} →" if above else f"← {told}{more}"
+        place, anchor = (right - 2.0, "end") if above else (left + 2.0, "start")
+        yield text_over(place, top + 9.0, text, anchor=anchor, size=SMALL)
 
 
-def _bins(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> int:
-    """Sturges' number of classes, at least four; one where all read the same."""
+def _binned(values: FloatArray, ends: tuple[float, float]) -> tuple[FloatArray, FloatArray]:
+    """(parts in each class, its edges): Sturges' number of classes, at least four; one narrow class where all
+    read the same."""
     if np.ptp(values) <= 1e-12 * float(np.max(np.abs(values))):
-        return 1
-    return max(4, math.ceil(math.log2(len(values))) + 1)
+        half = 0.015 * (ends[1] - ends[0])
+        return np.array([float(len(values))]), np.array([values[0] - half, values[0] + half])
+    counts, edges = np.histogram(values, bins=max(4, math.ceil(math.log2(len(values))) + 1))
+    return counts.astype(float), edges
 
 
 def _title(test: LotTest) -> str:

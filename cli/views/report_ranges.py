@@ -3,32 +3,40 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from matplotlib.axes import Axes
-from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
-
 from . import words
-from .report_figures import (
+from .drawing_legend import ticks
+from .report_figures import axis_unit, elided, spanned, wild
+from .svg_chart import (
     FILL,
-    INK,
-    LIMIT,
+    LIMIT_KEY,
+    OUTSIDE,
     SHAPES,
-    axis_unit,
-    elided,
-    figure_svg,
-    limit_lines,
-    listed,
-    panels,
-    round_ticks,
-    settings,
-    spanned,
+    SMALL,
+    TYPE,
+    WIDTH,
+    LegendKey,
+    Scale,
+    box,
+    chart_legend,
+    hatch,
+    limits_drawn,
+    mark,
+    picture,
+    rule,
+    text_over,
+    text_width,
+    tick_texts,
+    x_axis,
 )
+from .svg_sheet import label
 
-STRIP = 0.62
-"""Inches of one strip."""
+STRIP, TALL = 45.0, 27.0
+"""From one strip to the next, and height of its picture (pt)."""
+ASIDE = 3
+"""Readings beyond an end of the axis that are told there."""
 
 
 @dataclass(frozen=True)
@@ -57,105 +65,100 @@ class Strip:
 def ranges_svg(strips: Sequence[Strip]) -> str:
     """All strips below each other, each with its own axis, as SVG."""
     shown = [strip for strip in strips if math.isfinite(strip.nominal) and math.isfinite(strip.high)]
-    samples = list(dict.fromkeys(mark.sample for strip in shown for mark in strip.marks))
+    samples = list(dict.fromkeys(reading.sample for strip in shown for reading in strip.marks))
     shown_apart = len(samples) <= len(SHAPES)
     shapes = {name: SHAPES[index if shown_apart else 0] for index, name in enumerate(samples)}
-    with settings():
-        figure, axes = panels(len(shown), 1, STRIP)
-        for strip, panel in zip(shown, axes, strict=True):
-            _draw(panel, strip, shapes)
-        handles: list[Line2D | Patch] = [
-            Patch(facecolor=FILL, edgecolor=INK, label="95 % of production, as predicted"),
-            Line2D([], [], color=INK, linewidth=1.6, label="nominal"),
-        ]
-        if any(strip.minimum is not None or strip.maximum is not None for strip in shown):
-            line = Line2D([], [], color=LIMIT, linestyle=(0, (4, 2)), linewidth=1.6)
-            line.set_label("limit (outside hatched)")
-            handles.append(line)
-        if samples and shown_apart:
-            handles += [_handle(shapes[name], listed(name)) for name in samples]
-        elif samples:
-            handles.append(_handle(SHAPES[0], f"readings of {len(samples)} samples"))
-        figure.legend(handles=handles, loc="outside upper left", ncols=4, frameon=False, fontsize=8.5)
-        return figure_svg(figure, "Predicted ranges, readings and limits", _description(shown))
+    keys = [
+        LegendKey("95 % of production, as predicted", FILL),
+        LegendKey("nominal", drawn=rule(0, -5, 0, 5, width=1.6)),
+    ]
+    if any(strip.minimum is not None or strip.maximum is not None for strip in shown):
+        keys.append(LIMIT_KEY)
+    if samples and shown_apart:
+        keys += [LegendKey(elided(name), drawn=mark(shapes[name], 0, 0)) for name in samples]
+    elif samples:
+        keys.append(LegendKey(f"readings of {len(samples)} samples", drawn=mark(SHAPES[0], 0, 0)))
+    body, top = chart_legend(keys, 0.0)
+    body.insert(0, f"<defs>{hatch('outside', 'lines', ink=OUTSIDE)}</defs>")
+    drawn = [_axis(strip) for strip in shown]
+    left = max((text_width(name, TYPE) for name, *_ in drawn), default=0.0) + 10.0
+    for strip, (name, factor, ends) in zip(shown, drawn, strict=True):
+        scale = Scale(low=ends[0], high=ends[1], start=left, end=WIDTH - 16.0)
+        body.append(label(left - 6.0, top + TALL / 2 + 3.0, name, anchor="end", size=TYPE))
+        body += _strip(strip, scale, factor, shapes, top)
+        top += STRIP
+    return picture(top, "Predicted ranges, readings and limits", _description(shown), body)
 
 
-def _handle(shape: str, label: str) -> Line2D:
-    return Line2D([], [], marker=shape, linestyle="none", color=INK, markerfacecolor="#fff", label=label)
-
-
-def _draw(panel: Axes, strip: Strip, shapes: dict[str, str]) -> None:
-    """One strip: the range as a bar with the nominal in it, readings over it, limits."""
-    values = [strip.nominal, strip.low, strip.high]
-    values += [limit for limit in (strip.minimum, strip.maximum) if limit is not None]
-    beyond = wild(values, [mark.value for mark in strip.marks])
-    near = [mark for mark, far in zip(strip.marks, beyond, strict=True) if not far]
-    values += [end for mark in near for end in (mark.value - mark.expanded, mark.value + mark.expanded)]
+def _axis(strip: Strip) -> tuple[str, float, tuple[float, float]]:
+    """Its name with the unit, the factor from SI, and the ends of the axis."""
+    home = _home(strip)
+    values = [*home]
+    for reading, far in zip(strip.marks, _beyond(strip), strict=True):
+        values += [] if far else [reading.value - reading.expanded, reading.value + reading.expanded]
     factor, symbol = axis_unit(words.unit_of(strip.measure), values)
-    ends = spanned([factor * value for value in values])
-    panel.set_xlim(*ends)
-    panel.set_ylim(-1, 1)
+    name = f"{elided(strip.label)}{f' ({symbol})' if symbol else ''}"
+    return name, factor, spanned([factor * value for value in values])
+
+
+def _home(strip: Strip) -> list[float]:
+    """Range and limits."""
+    limits = [limit for limit in (strip.minimum, strip.maximum) if limit is not None]
+    return [strip.nominal, strip.low, strip.high, *limits]
+
+
+def _beyond(strip: Strip) -> list[bool]:
+    """Which of its readings lie beyond the axis."""
+    return wild(_home(strip), [reading.value for reading in strip.marks])
+
+
+def _strip(strip: Strip, scale: Scale, factor: float, shapes: dict[str, str], top: float) -> Iterator[str]:
+    """One strip: limits, the range as a bar with the nominal in it, readings over it."""
+    middle, foot = top + TALL / 2, top + TALL
     limits = [None if limit is None else factor * limit for limit in (strip.minimum, strip.maximum)]
-    limit_lines(panel, limits[0], limits[1], ends)
-    low, high = factor * strip.low, factor * strip.high
-    panel.barh(0.0, high - low, height=0.9, left=low, facecolor=FILL, edgecolor=INK, linewidth=0.8, zorder=1)
-    panel.plot([factor * strip.nominal] * 2, [-0.45, 0.45], color=INK, linewidth=1.6, zorder=2)
-    for index, mark in enumerate(strip.marks):
-        height = 0.0 if len(strip.marks) == 1 else 0.6 - 1.2 * index / (len(strip.marks) - 1)
-        if beyond[index]:
-            _beyond_the_axis(panel, strip, mark, height, ends)
-            continue
-        panel.errorbar(
-            factor * mark.value,
-            height,
-            xerr=factor * mark.expanded,
-            marker=shapes[mark.sample],
-            markersize=5,
-            color=INK,
-            markerfacecolor="#fff",
-            linewidth=0.9,
-            capsize=2,
-            zorder=4,
-        )
-    panel.set_yticks([])
-    panel.spines["left"].set_visible(False)
-    panel.xaxis.set_major_locator(round_ticks(6))
-    panel.ticklabel_format(axis="x", style="plain", useOffset=False)
-    panel.tick_params(axis="x", labelsize=8, length=3)
-    unit = f" ({symbol})" if symbol else ""
-    panel.set_ylabel(f"{elided(strip.label)}{unit}", rotation=0, ha="right", va="center", fontsize=9)
-
-
-WILD = 1.5
-"""Widths of range and limits together beyond which a reading does not widen the axis."""
-
-
-def wild(home: Sequence[float], readings: Sequence[float]) -> list[bool]:
-    """Which readings lie so far from ``home`` (range and limits) that the axis would be squashed by them."""
-    low, high = min(home), max(home)
-    reach = WILD * (high - low)
-    return [not low - reach <= value <= high + reach for value in readings]
-
-
-def _beyond_the_axis(panel: Axes, strip: Strip, mark: Mark, height: float, ends: tuple[float, float]) -> None:
-    """A reading beyond the axis: an arrow at its end, with sample and value beside it."""
-    right = mark.value > strip.nominal
-    tip, base = (
-        (ends[1], ends[1] - 0.03 * (ends[1] - ends[0]))
-        if right
-        else (
-            ends[0],
-            ends[0] + 0.03 * (ends[1] - ends[0]),
-        )
+    yield from limits_drawn(scale, (limits[0], limits[1]), (top, foot))
+    yield box(scale(factor * strip.low), middle - 6, scale(factor * strip.high), middle + 6, FILL)
+    nominal = scale(factor * strip.nominal)
+    yield rule(nominal, middle - 6, nominal, middle + 6, width=1.6)
+    yield from _numbered(scale, foot)
+    beyond = _beyond(strip)
+    for index, reading in enumerate(strip.marks):
+        part = 0.5 if len(strip.marks) == 1 else 0.2 + 0.6 * index / (len(strip.marks) - 1)
+        if not beyond[index]:
+            yield from _reading(reading, scale, factor, shapes[reading.sample], top + part * TALL)
+    far = [reading for reading, out in zip(strip.marks, beyond, strict=True) if out]
+    yield from _aside(
+        [reading for reading in far if reading.value <= strip.nominal], strip, scale, top, False
     )
-    panel.annotate(
-        "", (tip, height), (base, height), arrowprops={"arrowstyle": "-|>", "color": INK, "linewidth": 1.2}
-    )
-    text = f"{elided(mark.sample)} {words.quantity_text(mark.value, strip.measure, 3)}"
-    side = "right" if right else "left"
-    panel.text(
-        base, height, f"{text} " if right else f" {text}", ha=side, va="center", fontsize=7.5, zorder=5
-    )
+    yield from _aside([reading for reading in far if reading.value > strip.nominal], strip, scale, top, True)
+
+
+def _numbered(scale: Scale, foot: float) -> list[str]:
+    """The axis below a strip."""
+    values = ticks(scale.low, scale.high, 6)
+    return x_axis(scale, foot, list(zip(values, tick_texts(values), strict=True)))
+
+
+def _reading(reading: Mark, scale: Scale, factor: float, shape: str, y: float) -> Iterator[str]:
+    """A reading with the bar of its expanded uncertainty."""
+    ends = [scale(factor * (reading.value + side * reading.expanded)) for side in (-1, 1)]
+    yield rule(ends[0], y, ends[1], y, width=0.9)
+    for end in ends:
+        yield rule(end, y - 2, end, y + 2, width=0.9)
+    yield mark(shape, scale(factor * reading.value), y)
+
+
+def _aside(far: Sequence[Mark], strip: Strip, scale: Scale, top: float, right: bool) -> Iterator[str]:
+    """Readings beyond one end of the axis: an arrow there, with sample and value."""
+    told = [
+        f"{elided(each.sample)} {words.quantity_text(each.value, strip.measure, 3)}" for each in far[:ASIDE]
+    ]
+    if len(far) > ASIDE:
+        told[-1] += f" and {len(far) - ASIDE} more"
+    for index, text in enumerate(told):
+        y = top + TALL * (index + 0.5) / len(told) + 2.7
+        where = (scale.end, "end", f"{text} →") if right else (scale.start, "start", f"← {text}")
+        yield text_over(where[0], y, where[2], anchor=where[1], size=SMALL - 0.5)
 
 
 def _description(strips: Sequence[Strip]) -> str:
@@ -168,7 +171,7 @@ def _description(strips: Sequence[Strip]) -> str:
         )
         limits = words.limits(strip.minimum, strip.maximum, strip.measure)
         text += f", limits {limits}" if limits else ""
-        for mark in strip.marks:
-            text += f", {mark.sample} read {words.quantity_text(mark.value, strip.measure)}"
+        for reading in strip.marks:
+            text += f", {reading.sample} read {words.quantity_text(reading.value, strip.measure)}"
         told.append(text)
     return ". ".join(told) + "." if told else "Nothing to show."

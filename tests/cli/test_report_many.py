@@ -9,12 +9,12 @@ import shutil
 import subprocess
 from datetime import UTC, datetime
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
-from matplotlib.figure import Figure
 
 from aswound.cli.main import main
-from aswound.cli.views.report_lot import LotReadings, _draw
+from aswound.cli.views.report_lot import LotReadings, axis_of, lot_svg
 from aswound.cli.views.report_ranges import wild
 from aswound.compare.lots import LotTest
 from aswound.predict import load_design, readings
@@ -88,21 +88,33 @@ def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
     }  # fmt: skip
     for name, value in told.items():
         object.__setattr__(test, name, value)
-    axes = Figure().subplots()
-    _draw(axes, LotReadings(test, (*values, 0.59)))
-    low, high = axes.get_xlim()
-    assert 550 < low < 575
-    assert 605 < high < 630
-    assert [text.get_text() for text in axes.texts if "→" in text.get_text()] == ["590 mH →"]
-    ticks = [tick for tick in axes.get_xticks() if low <= tick <= high]
+    far = LotReadings(test, (*values, 0.59))
+    axis = axis_of(far)
+    assert 550 < axis.ends[0] < 575
+    assert 605 < axis.ends[1] < 630
+    assert axis.far == (0.59,)
+    assert aside(far) == ["590 mH →"]
+    ticks = [float(text) for text in texts(far) if re.fullmatch(r"[56]\d\d(\.\d)?", text)]
+    assert len(ticks) > 2
+    assert all(axis.ends[0] <= tick <= axis.ends[1] for tick in ticks)
     steps = {round(b - a, 9) for a, b in itertools.pairwise(ticks)}
     assert steps <= {1.0, 2.0, 5.0, 10.0, 20.0, 50.0}, "round numbers"
-    far = Figure().subplots()
-    _draw(far, LotReadings(test, (*values, 1e-9)))
-    assert [text.get_text() for text in far.texts if "←" in text.get_text()] == ["← 1.00 nH"]
-    plain = Figure().subplots()
-    _draw(plain, LotReadings(test, values))
-    assert not plain.texts
+    assert aside(LotReadings(test, (*values, 1e-9))) == ["← 1.00 nH"]
+    assert not aside(LotReadings(test, values))
+    many = LotReadings(test, (*values * 3, 0.59, 0.6, 0.61, 0.62, 0.63))
+    assert aside(many) == ["590 mH, 600 mH, 610 mH and 2 more →"]
+
+
+def texts(lot: LotReadings) -> list[str]:
+    """What is written in the picture of one test."""
+    return [
+        each.text or "" for each in ElementTree.fromstring(lot_svg([lot])).iter() if each.tag.endswith("text")
+    ]
+
+
+def aside(lot: LotReadings) -> list[str]:
+    """What is told of parts beyond the axis."""
+    return [text for text in texts(lot) if "→" in text or "←" in text]
 
 
 @browsing

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = ("numpy", "scipy", "pint", "jinja2", "matplotlib")
+HEAVY = ("numpy", "scipy", "pint", "jinja2")
 
 
 @pytest.mark.parametrize(
@@ -43,18 +43,13 @@ def test_a_command_loads_what_it_needs() -> None:
 
 
 SAMPLES = Path(__file__).parents[2] / "samples"
-SLOW_TO_LOAD = ("pint", "scipy.stats", "scipy.optimize", "matplotlib")
+SLOW_TO_LOAD = ("pint", "scipy.stats", "scipy.optimize")
 """Libraries that take 0.1 to 1 s to load."""
 
 
-@pytest.mark.parametrize(
-    ("command", "loaded"),
-    [("predict", []), ("explain", []), ("sheet", []), ("report", ["matplotlib"])],
-)
-def test_a_sample_loads_no_library_that_it_does_not_need(
-    command: str, loaded: list[str], tmp_path: Path
-) -> None:
-    """Nor says a picture's font search anything: a page is all that a report makes."""
+@pytest.mark.parametrize("command", ["predict", "explain", "sheet", "report"])
+def test_a_sample_loads_no_library_that_it_does_not_need(command: str, tmp_path: Path) -> None:
+    """Nor is anything said but the page's name."""
     arguments = [command, str(SAMPLES / "bridge-300w.toml")]
     arguments += [str(SAMPLES / "bridge-300w.csv")] if command in ("explain", "report") else []
     arguments += ["-o", str(tmp_path / "page.html")] if command in ("sheet", "report") else []
@@ -65,4 +60,4 @@ def test_a_sample_loads_no_library_that_it_does_not_need(
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     wrote = [f"Wrote {tmp_path / 'page.html'}."] if command in ("sheet", "report") else []
-    assert done.stderr.splitlines() == [*wrote, str(loaded)]
+    assert done.stderr.splitlines() == [*wrote, "[]"]
