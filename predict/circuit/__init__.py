@@ -15,8 +15,7 @@ from .bench import (
 )
 from .bench_network import stated_temperature
 from .core_state import core_cautions
-from .displayed_number import IMPEDANCE_MEASURES, display, two_terminal
-from .labelled_readings import reading_text, shown_with_uncertainty
+from .displayed_number import IMPEDANCE_MEASURES, display, reading_text, shown_with_uncertainty, two_terminal
 from .leakage_statement import (
     is_leakage,
     leakage_errors,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
-from functools import cache
+from dataclasses import astuple, dataclass, field, replace
+from typing import Protocol, TypeAlias
 
 import numpy as np
 
@@ -24,8 +24,9 @@ from ..design import (
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
 from ..remembered import by_value
-from .bench_network import LaidOut, network_of, stated_temperature
-from .labelled_readings import labelled
+from .bench_network import LaidOut, read_direct, stated_temperature
+from .circuits_together import alternating_circuits, groups_of
+from .displayed_number import labelled
 from .leakage_statement import own_factors
 from .network import Wiring, wire
 from .nodal_analysis import Solution, solve
@@ -162,23 +163,48 @@ def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> Be
     laid = LaidOut(sections, capacitance, air_reluctance(sections.design.core))
     tests = sections.design.tests
     coupling = _couplings(sections, tests)
-    excess = cache(laid.excess)
-    count = laid.count
-    values, impedances = np.zeros((count, len(tests))), np.zeros((count, len(tests)), complex)
-    fluxes, levels, biases = (np.zeros((count, len(tests))) for _ in range(3))
-    for test_index, test in enumerate(tests):
+    shape = (laid.count, len(tests))
+    values, impedances = np.zeros(shape), np.zeros(shape, complex)
+    fluxes, levels, biases = (np.zeros(shape) for _ in range(3))
+
+    def keep(index: int | list[int], found: _Found) -> None:
+        value, impedance, point = found
+        values[:, index], impedances[:, index] = value.T, impedance.T
+        fluxes[:, index], levels[:, index] = point.flux_density.T, point.level.T
+        biases[:, index] = point.bias_flux_density.T
+
+    swept = []
+    for index, test in enumerate(tests):
         if test.measure == "resonance":
-            value, impedance, point = _resonance(laid, test, coupling[:, test_index])
+            keep(index, _resonance(laid, test, coupling[:, index]))
+        elif test.angular_frequency == 0:
+            values[:, index], impedances[:, index] = read_direct(laid, test)
         else:
-            frequency, stated = test.alternating_frequency, stated_temperature(laid.design, test)
-            added = excess(frequency, stated) if frequency > 0 else None
-            value, impedance, point = network_of(laid, test, coupling[:, test_index], added).read()
-        values[:, test_index], impedances[:, test_index] = value, impedance
-        fluxes[:, test_index], levels[:, test_index] = point.flux_density, point.level
-        biases[:, test_index] = point.bias_flux_density
+            swept.append(index)
+    if swept:
+        laid.excesses(_points_of(laid.design, (tests[index] for index in swept)))
+    for group in groups_of(laid, [tests[index] for index in swept]):
+        places = [swept[number] for number in group]
+        keep(places, _alternating(laid, [tests[index] for index in places], coupling[:, places]))
     if sections.design.model.own:
         values = values * own_factors(sections.design)
     return BenchPrediction(values, impedances, fluxes, levels, biases)
+
+
+_Found: TypeAlias = tuple[FloatArray, ComplexArray, OperatingPoint]
+"""Value (SI), impedance (Ω) and operating point of tests, of one shape."""
+
+
+def _alternating(laid: LaidOut, tests: Sequence[BenchTest], coupling: FloatArray) -> _Found:
+    """Readings of tests of one group of circuits, (T, B) each, for their ``coupling`` (B, T, n, n)."""
+    circuits = alternating_circuits(laid, tests, coupling)
+    points = _points_of(laid.design, tests)
+    return circuits.read(np.array([frequency for frequency, _ in points]), circuits.excesses(points))
+
+
+def _points_of(design: Design, tests: Iterable[BenchTest]) -> list[tuple[float, float]]:
+    """Frequency (Hz) and temperature at which each test is stated (°C)."""
+    return [(test.alternating_frequency, stated_temperature(design, test)) for test in tests]
 
 
 def _couplings(sections: Sections, tests: Sequence[BenchTest]) -> FloatArray:
@@ -230,18 +256,18 @@ def impedance_sweep(
     coupling = section_interaction(sections, flows)[:, 0]
     capacitance = build_capacitance(design, sections.layers)
     laid = LaidOut(sections, capacitance, air_reluctance(design.core))
-    between = _ExcessBetween(laid, stated_temperature(design, test))
-    columns = []
-    for frequency in map(float, frequencies):
-        here = replace(test, frequency=frequency)
-        excess = laid.excess(frequency, between.stated) if exact else between.at(frequency)
-        value, impedance, _ = network_of(laid, here, coupling, excess).read()
-        if test.sense and test.measure == "ratio":
-            angle, _, _ = network_of(laid, replace(here, measure="phase"), coupling, excess).read()
-            impedance = value * np.exp(-1j * angle)
-        columns.append(impedance)
-    swept = np.stack(columns, axis=-1)
-    return swept if builds(design) is not None else swept[0]
+    stated = stated_temperature(design, test)
+    many = [replace(test, frequency=frequency) for frequency in map(float, frequencies)]
+    coupling = np.broadcast_to(coupling[:, None], (len(coupling), len(many), *coupling.shape[1:]))
+    circuits = alternating_circuits(laid, many, coupling)
+    between = _ExcessBetween(circuits, stated)
+    points = [(frequency, stated) for frequency in map(float, frequencies)]
+    excess = circuits.excesses(points) if exact else np.stack([between.at(f) for f, _ in points])
+    value, swept, _ = circuits.read(np.array(frequencies, float), excess)
+    if test.sense and test.measure == "ratio":
+        phases = alternating_circuits(laid, [replace(one, measure="phase") for one in many], coupling)
+        swept = value * np.exp(-1j * phases.read(np.array(frequencies, float), excess)[0])
+    return swept.T if builds(design) is not None else swept[:, 0]
 
 
 def _current_test(design: Design, test: BenchTest) -> BenchTest:
@@ -252,25 +278,30 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
     return test
 
 
-def _resonance(
-    laid: LaidOut, test: BenchTest, coupling: FloatArray
-) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+def _resonance(laid: LaidOut, test: BenchTest, coupling: FloatArray) -> _Found:
     """The resonance at the driven terminals (HIGHEST if there is none below it); impedance and operating
     point at the median resonance of the builds. Far below the resonance the effect of alternating current is
     left out."""
-    between = _ExcessBetween(laid, stated_temperature(laid.design, test))
-    nothing = np.zeros((1, 1, 1), complex)
+    circuits = alternating_circuits(laid, [replace(test, measure="inductance")], coupling[:, None])
+    between = _ExcessBetween(circuits, stated_temperature(laid.design, test))
 
-    def at(frequency: float, excess: ComplexArray) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-        here = replace(test, measure="inductance", frequency=frequency)
-        return network_of(laid, here, coupling, excess).read()
+    def at(frequency: float, excess: ComplexArray | float) -> _Found:
+        return circuits.read(np.array([frequency]), excess)
 
     resonance = first_resonance(
-        lambda frequency: at(frequency, between.at(frequency))[1], lambda frequency: at(frequency, nothing)[1]
+        lambda frequency: at(frequency, between.at(frequency)[None])[1][0],
+        lambda frequency: at(frequency, 0.0)[1][0],
     )
     middle = float(np.median(resonance))
-    _, impedance, point = at(middle, between.at(middle))
-    return resonance, impedance, point
+    _, impedance, point = at(middle, between.at(middle)[None])
+    return resonance, impedance[0], OperatingPoint(*(each[0] for each in astuple(point)))
+
+
+class _Conductors(Protocol):
+    """What tells the effect of alternating current (``LaidOut``, or ``Circuits`` of its branches)."""
+
+    def excess(self, frequency: float, stated: float) -> ComplexArray:
+        """Added impedance at a frequency (Hz) in a test stated at ``stated`` (°C)."""
 
 
 @dataclass(frozen=True)
@@ -279,12 +310,12 @@ class _ExcessBetween:
     between two frequencies of a grid, linearly in the logarithm of the frequency, after scaling resistance by
     the root of the frequency (skin effect) and reactance by the frequency."""
 
-    laid: LaidOut
+    conductors: _Conductors
     stated: float
     _nodes: dict[int, ComplexArray] = field(default_factory=dict)
 
     def at(self, frequency: float) -> ComplexArray:
-        """(B, n, n) Ω per turn² at ``frequency`` (Hz)."""
+        """The added impedance at ``frequency`` (Hz)."""
         position = math.log(frequency / LOWEST) / math.log(_NODE_RATIO)
         lower = math.floor(position)
         part = position - lower
@@ -297,7 +328,7 @@ class _ExcessBetween:
         """The value at a node of the grid, scaled to ``frequency``."""
         node = LOWEST * _NODE_RATIO**number
         if number not in self._nodes:
-            self._nodes[number] = self.laid.excess(node, self.stated)
+            self._nodes[number] = self.conductors.excess(node, self.stated)
         found = self._nodes[number]
         return np.asarray(found.real * math.sqrt(frequency / node) + 1j * found.imag * (frequency / node))
 

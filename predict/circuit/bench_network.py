@@ -1,28 +1,27 @@
-"""The circuit of one test: every impedance in it at the frequency and temperature of the test, and its
-solution.
+"""What the circuits of the tests of a laid-out design share, and the tests that use direct current.
 
-The branches of the windings hold their resistance, what alternating current adds, and the coupling through
-the field, Z = R + ΔZ + jωK. Around them are the lead-outs, the shorting links, the capacitance and the core,
-whose permeance depends on the level that the meter leaves across the part (``operating_point``).
+Resistances and lead-outs depend on the temperature at which a test is stated, the turns of the branches on
+none of it: each is computed once. Tests with alternating current are solved together
+(``circuits_together``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from ..capacitance import BuildCapacitance
 from ..copper import lead_resistance, section_resistance
-from ..cores import AT_REST, DirectState, bias_point, permeance
-from ..design import BenchTest, ComplexArray, Design, FloatArray, Real
+from ..cores import AT_REST, DirectState, bias_point
+from ..design import BenchTest, ComplexArray, Design, Equivalent, FloatArray, Real
 from ..field import lead_inductance
 from .displayed_number import at_terminals, displayed
 from .network import Wiring, wire
-from .nodal_analysis import Solution, solve, solve_around_core
-from .operating_point import OperatingPoint, Response, held_level, settle
+from .nodal_analysis import Solution, solve
 from .section_coupling import Sections
 
 DC_TEMPERATURE = 20.0
@@ -87,106 +86,29 @@ class LaidOut:
         (B, n, n) array of complex
             Added impedance, ohm per turn².
         """
-        return self.sections.excess(frequency, stated + np.asarray(self.design.bench.temperature_error))
+        return self.excesses([(frequency, stated)])[0]
 
+    def excesses(self, points: Sequence[tuple[float, float]]) -> list[ComplexArray]:
+        """``excess`` at several points, each computed once.
 
-@dataclass(frozen=True, kw_only=True)
-class Network:
-    """The circuit of one test without its core, for B builds; b branches, l lead-outs.
+        Parameters
+        ----------
+        points : sequence of (float, float)
+            Frequency (Hz), and temperature at which a test is stated (degC).
 
-    Attributes
-    ----------
-    laid : LaidOut
-        What all tests share.
-    test : BenchTest
-        The test, with its equivalent circuit and temperature filled in.
-    temperature : float or (B,) array
-        Temperature of the part, degC.
-    wiring : Wiring
-        Connections of the circuit.
-    passive : (B, b, b) array of complex
-        Impedances of the branches, ohm.
-    turns : (B, b) array
-        Turns of the branches around the core, count.
-    leads : (B, l) array of complex
-        Impedance of each lead-out, ohm.
-    link : (B,) array of complex
-        Impedance of a shorting link, ohm.
-    """
-
-    laid: LaidOut
-    test: BenchTest
-    temperature: Real
-    wiring: Wiring
-    passive: ComplexArray
-    turns: FloatArray
-    leads: ComplexArray
-    link: ComplexArray
-
-    def read(self) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-        """(value, impedance, operating point) of the test, (B,) each.
-
-        The displayed value is in SI, the impedance at the terminals of the meter in ohm.
+        Returns
+        -------
+        list of (B, n, n) arrays of complex
+            Added impedance at each point, ohm per turn².
         """
-        if self.test.angular_frequency == 0:
-            answer = self._at_the_meter(solve(self.wiring, self.passive, self.leads, self.link))
-            none = np.zeros(self.laid.count)
-            return displayed(self.test, answer), answer.drive, OperatingPoint(none, none, none)
-        return self._read_alternating()
-
-    def _read_alternating(self) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
-        design, test = self.laid.design, self.test
-        jw = 1j * test.angular_frequency
-        direct = self._bias()
-        without_core = solve_around_core(
-            self.wiring, self.passive, self.leads, self.link, self._susceptance, self.turns
-        )
-
-        def permeance_at(flux_density: FloatArray) -> ComplexArray:
-            if direct is AT_REST and not np.any(flux_density):  # where every test begins
-                still = ("still", test.alternating_frequency, test.temperature)
-                return np.asarray(self.laid.once(still, lambda: lossy_permeance(flux_density)))
-            return lossy_permeance(flux_density)
-
-        def lossy_permeance(flux_density: FloatArray) -> ComplexArray:
-            air, frequency = self.laid.air_reluctance, test.alternating_frequency
-            doubt = design.model.together
-            core = permeance(
-                design.core, frequency, self.temperature, flux_density, direct, doubt=doubt, air=air
-            )
-            core = core * np.asarray(design.model.inductance)
-            lossy = core.real + 1j * core.imag * np.asarray(design.model.loss)
-            return np.broadcast_to(lossy, (self.laid.count,))
-
-        def respond(core: ComplexArray) -> Response:
-            answer = without_core.with_core(jw * core)
-            flux = core * np.einsum("bk,bk->b", answer.currents, self.turns)
-            return answer, at_terminals(design.bench, test, answer), flux
-
-        area = np.broadcast_to(np.asarray(design.core.effective_area, float), (self.laid.count,))
-        (answer, _, _), flux_density = settle(design.bench, test, area, permeance_at, respond)
-        answer = self._at_the_meter(answer)
-        level = held_level(design.bench, test.level * np.asarray(design.bench.level_scale), answer.drive)
-        bias = np.broadcast_to(np.asarray(direct.flux_density, float), (self.laid.count,))
-        return displayed(test, answer), answer.drive, OperatingPoint(level, flux_density, bias)
-
-    def _at_the_meter(self, answer: Solution) -> Solution:
-        """``answer`` with the leads included in its drive where the meter sees them."""
-        return replace(answer, drive=at_terminals(self.laid.design.bench, self.test, answer))
-
-    @property
-    def _susceptance(self) -> FloatArray | None:
-        """(B, m, m) ωC (S) of the potentials of the builds."""
-        capacitance = self.laid.capacitance
-        return None if capacitance is None else self.test.angular_frequency * capacitance.matrix
-
-    def _bias(self) -> DirectState:
-        """(B,) each: flux density (T) of the direct current of the test, and the reversible permeability
-        under it over the initial one."""
-        if not self.test.bias > 0:
-            return AT_REST
-        ampere_turns = self.test.bias * _ampere_turns_of_direct_current(self.laid, self.test)
-        return bias_point(self.laid.design.core, ampere_turns, self.temperature, air=self.laid.air_reluctance)
+        new = [point for point in dict.fromkeys(points) if ("excess", point) not in self._parts]
+        if new:
+            frequencies, stated = (np.array(each) for each in zip(*new, strict=True))
+            warm = stated[:, None] + np.asarray(self.design.bench.temperature_error)
+            found = self.sections.excess(frequencies, warm)
+            for number, point in enumerate(new):
+                self._parts["excess", point] = found[:, number]
+        return [self._parts["excess", point] for point in points]
 
 
 def stated_temperature(design: Design, test: BenchTest) -> float:
@@ -209,10 +131,31 @@ def stated_temperature(design: Design, test: BenchTest) -> float:
     return DC_TEMPERATURE if test.measure == "resistance" else design.bench.temperature
 
 
-def network_of(
-    laid: LaidOut, test: BenchTest, coupling: FloatArray, excess: ComplexArray | None = None
-) -> Network:
-    """The circuit of a test on builds that are laid out.
+def as_stated(design: Design, test: BenchTest) -> BenchTest:
+    """A test with its equivalent circuit and the temperature at which it is stated filled in.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        The test.
+
+    Returns
+    -------
+    BenchTest
+        The same test, complete.
+    """
+    return _completed(test, stated_temperature(design, test), test.equivalent or design.bench.equivalent)
+
+
+@lru_cache(maxsize=1024)
+def _completed(test: BenchTest, temperature: float, equivalent: Equivalent) -> BenchTest:
+    return replace(test, temperature=temperature, equivalent=equivalent)
+
+
+def read_direct(laid: LaidOut, test: BenchTest) -> tuple[FloatArray, ComplexArray]:
+    """A test with direct current on builds that are laid out.
 
     Parameters
     ----------
@@ -220,69 +163,80 @@ def network_of(
         What all tests share.
     test : BenchTest
         The test.
-    coupling : (B, n, n) array
-        Interaction of the sections for the current distribution of the test, H per turn².
-    excess : (B, n, n) or (1, 1, 1) array of complex, or None
-        What alternating current adds, ohm per turn²; None: ``laid.excess``.
 
     Returns
     -------
-    Network
-        The circuit.
+    value : (B,) array
+        Displayed value, SI.
+    impedance : (B,) array of complex
+        Resistance at the terminals of the meter, ohm.
     """
-    design = laid.design
-    test = replace(
-        test,
-        temperature=stated_temperature(design, test),
-        equivalent=test.equivalent or design.bench.equivalent,
-    )
+    test = as_stated(laid.design, test)
+    answer = _direct_current(laid, test, test.link * np.asarray(laid.design.bench.short_resistance))
+    drive = at_terminals(laid.design.bench, test, answer.drive)
+    return displayed(test, drive, answer.sense, 0.0), drive
+
+
+def _direct_current(laid: LaidOut, test: BenchTest, link: Real) -> Solution:
+    """The circuit of a test under direct current, with shorting links of ``link`` (Ω)."""
     assert test.temperature is not None
-    temperature = test.temperature + np.asarray(design.bench.temperature_error)
-    omega = test.angular_frequency
-    wiring = _wiring_of(laid, test, charged=laid.capacitance is not None and omega > 0)
-    branches = _branches_of(laid, wiring)
-    passive = _direct_current_resistance(laid, wiring, test.temperature)
-    if omega > 0:
-        if excess is None:
-            excess = laid.excess(test.alternating_frequency, test.temperature)
-        linked = branches.seen(laid, coupling)
-        passive = passive + 1j * omega * linked
-        if excess.shape[-1] > 1 or np.any(excess):
-            passive += branches.to_branch @ excess @ np.swapaxes(branches.to_branch, 1, 2)
-    bench = design.bench
-    link = test.link * np.asarray(bench.short_resistance + 1j * omega * np.asarray(bench.short_inductance))
-    return Network(
-        laid=laid,
-        test=test,
-        temperature=temperature,
-        wiring=wiring,
-        passive=passive,
-        turns=branches.turns,
-        leads=_lead_outs(laid, wiring, test.temperature, omega),
-        link=np.broadcast_to(link, (laid.count,)),
+    wiring = wiring_of(laid, test, charged=False)
+    return solve(
+        wiring,
+        direct_current_resistance(laid, wiring, test.temperature),
+        lead_outs(laid, wiring, test.temperature)[0] + 0j,
+        np.broadcast_to(np.asarray(link) + 0j, (laid.count,)),
     )
 
 
 @dataclass(frozen=True)
-class _Branches:
-    """The branches of a circuit. to_branch : (B, b, n) turns of the sections in them. turns : (B, b) turns
-    around the core."""
+class Branches:
+    """The branches of a circuit.
+
+    Attributes
+    ----------
+    to_branch : (B, b, n) array
+        Turns of the sections in them, count.
+    turns : (B, b) array
+        Turns around the core, count.
+    """
 
     to_branch: FloatArray
     turns: FloatArray
 
-    def seen(self, laid: LaidOut, coupling: FloatArray) -> FloatArray:
-        """(B, b, b) inductance (H) of the branches for an interaction (B, n, n) of the sections; the last one
-        is kept, as a search for a resonance asks for it at every frequency."""
-        known = laid._parts.get("interaction")
-        if known is None or known[0] is not coupling or known[1] is not self:
-            found = self.to_branch @ coupling @ np.swapaxes(self.to_branch, 1, 2)
-            known = laid._parts["interaction"] = (coupling, self, found)
-        return np.asarray(known[2])
+    def seen(self, of_sections: FloatArray | ComplexArray) -> Any:
+        """What the branches see of a matrix of the sections.
+
+        Parameters
+        ----------
+        of_sections : (..., B, n, n) array
+            Inductance (H) or impedance (ohm) per turn².
+
+        Returns
+        -------
+        (..., B, b, b) array
+            The same of the branches, H or ohm.
+        """
+        return self.to_branch @ of_sections @ np.swapaxes(self.to_branch, 1, 2)
 
 
-def _wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
-    """The circuit of a test, with the build's potentials if it is ``charged``."""
+def wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
+    """The circuit of a test.
+
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    test : BenchTest
+        The test.
+    charged : bool
+        Whether the build's potentials take part.
+
+    Returns
+    -------
+    Wiring
+        Connections of the circuit.
+    """
     between = test.measure == "capacitance" and bool(test.sense)
     key = ("wiring", test.drive, test.short, test.sense, test.tie, between, charged)
     labels = laid.capacitance.labels if charged and laid.capacitance is not None else None
@@ -290,12 +244,27 @@ def _wiring_of(laid: LaidOut, test: BenchTest, *, charged: bool) -> Wiring:
     return found
 
 
-def _branches_of(laid: LaidOut, wiring: Wiring) -> _Branches:
-    def compute() -> _Branches:
-        to_branch = laid.sections.to_branch[:, wiring.branches]
-        return _Branches(to_branch, np.sum(to_branch, axis=-1))
+def branches_of(laid: LaidOut, wiring: Wiring) -> Branches:
+    """The branches of a circuit, shared by all tests with the same ones.
 
-    found: _Branches = laid.once(("branches", wiring.branches.tobytes()), compute)
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    wiring : Wiring
+        Connections of the circuit.
+
+    Returns
+    -------
+    Branches
+        Turns of the branches.
+    """
+
+    def compute() -> Branches:
+        to_branch = laid.sections.to_branch[:, wiring.branches]
+        return Branches(to_branch, np.sum(to_branch, axis=-1))
+
+    found: Branches = laid.once(("branches", wiring.branches.tobytes()), compute)
     return found
 
 
@@ -304,8 +273,23 @@ def _warm(laid: LaidOut, stated: float) -> Real:
     return stated + np.asarray(laid.design.bench.temperature_error)
 
 
-def _direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> ComplexArray:
-    """(B, b, b) diagonal resistance (Ω) of the branches of a circuit at ``stated`` (°C)."""
+def direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> ComplexArray:
+    """Direct-current resistance of the branches of a circuit.
+
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    wiring : Wiring
+        Connections of the circuit.
+    stated : float
+        Temperature at which the test is stated, degC.
+
+    Returns
+    -------
+    (B, b, b) array of complex
+        Diagonal matrices, ohm.
+    """
     sections = laid.sections
 
     def compute() -> ComplexArray:
@@ -313,7 +297,7 @@ def _direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> 
             ("resistance", stated),
             lambda: section_resistance(sections.design, sections.layout, _warm(laid, stated)),
         )
-        held = (_branches_of(laid, wiring).to_branch != 0).astype(float)
+        held = (branches_of(laid, wiring).to_branch != 0).astype(float)
         resistance = np.einsum("bkn,bn->bk", held, each)
         return np.asarray(resistance[:, :, None] * np.eye(held.shape[1]) + 0j)
 
@@ -321,8 +305,25 @@ def _direct_current_resistance(laid: LaidOut, wiring: Wiring, stated: float) -> 
     return ohms
 
 
-def _lead_outs(laid: LaidOut, wiring: Wiring, stated: float, omega: float) -> ComplexArray:
-    """(B, l) impedance (Ω) of the lead-outs of the windings in the circuit at ``stated`` (°C)."""
+def lead_outs(laid: LaidOut, wiring: Wiring, stated: float) -> tuple[FloatArray, FloatArray]:
+    """Resistance and inductance of the lead-outs of the windings in a circuit.
+
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    wiring : Wiring
+        Connections of the circuit, with l lead-outs.
+    stated : float
+        Temperature at which the test is stated, degC.
+
+    Returns
+    -------
+    resistance : (B, l) array
+        Resistance, ohm.
+    inductance : (B, l) array
+        Inductance, H.
+    """
 
     def compute() -> tuple[FloatArray, FloatArray]:
         resistance, inductance = (np.zeros((laid.count, len(wiring.lead_windings))) for _ in range(2))
@@ -331,19 +332,30 @@ def _lead_outs(laid: LaidOut, wiring: Wiring, stated: float, omega: float) -> Co
             inductance[:, column] = np.asarray(lead_inductance(laid.design, name))
         return resistance, inductance
 
-    resistance, inductance = laid.once(("leads", wiring.lead_windings, stated), compute)
-    return np.asarray(resistance + 1j * omega * inductance)
+    found: tuple[FloatArray, FloatArray] = laid.once(("leads", wiring.lead_windings, stated), compute)
+    return found
 
 
-def _ampere_turns_of_direct_current(laid: LaidOut, test: BenchTest) -> FloatArray:
-    """(B,) ampere-turns around the core for one ampere of direct current into the driven port."""
+def direct_state(laid: LaidOut, test: BenchTest) -> DirectState:
+    """State of the core under the direct current of a test.
+
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    test : BenchTest
+        The test, complete (``as_stated``).
+
+    Returns
+    -------
+    DirectState
+        Flux density (T), and the reversible permeability over the initial one, (B,) each.
+    """
+    if not test.bias > 0:
+        return AT_REST
     assert test.temperature is not None
-    wiring = _wiring_of(laid, test, charged=False)
-    link = np.broadcast_to(np.asarray(laid.design.bench.short_resistance) + 0j, (laid.count,))
-    direct = solve(
-        wiring,
-        _direct_current_resistance(laid, wiring, test.temperature),
-        _lead_outs(laid, wiring, test.temperature, 0.0),
-        link,
-    )
-    return np.asarray(np.einsum("bk,bk->b", direct.currents.real, _branches_of(laid, wiring).turns))
+    direct = _direct_current(laid, test, laid.design.bench.short_resistance)
+    turns = branches_of(laid, wiring_of(laid, test, charged=False)).turns
+    ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
+    temperature = _warm(laid, test.temperature)
+    return bias_point(laid.design.core, ampere_turns, temperature, air=laid.air_reluctance)

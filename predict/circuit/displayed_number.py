@@ -10,11 +10,15 @@ Equations (checks of the identities: L_p = L_s (1 + 1/Q²), R_p = R_s (1 + Q²))
     turns ratio          n = |V(drive)/V(sense)|
     mutual inductance    M = Im(V(sense)/I(drive)) / ω
     phase between two    θ = arg(V(sense)/V(drive))
+
+``print(readings(design))`` shows the names and units of the tests: it is for people at a prompt; programs use
+the values.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -22,8 +26,9 @@ from numpy.typing import ArrayLike
 
 from ..design import Bench, BenchTest, ComplexArray, Equivalent, FloatArray
 from ..errors import DesignError, Fault
-from ..measures import MEASURES
-from .nodal_analysis import Solution
+from ..measures import MEASURE_UNITS, MEASURES
+from ..notation import aligned, format_quantity, format_uncertain
+from .resonance import beyond_search
 
 _Formula: TypeAlias = Callable[[ComplexArray, FloatArray], Any]
 
@@ -98,7 +103,7 @@ def two_terminal(test: BenchTest) -> bool:
     return not test.sense if stated is None else stated
 
 
-def at_terminals(bench: Bench, test: BenchTest, answer: Solution) -> ComplexArray:
+def at_terminals(bench: Bench, test: BenchTest, drive: ComplexArray) -> ComplexArray:
     """Impedance at the driven terminals, with the leads where the meter sees them.
 
     Parameters
@@ -107,31 +112,55 @@ def at_terminals(bench: Bench, test: BenchTest, answer: Solution) -> ComplexArra
         Bench of the design.
     test : BenchTest
         The test.
-    answer : Solution
-        Solved circuit.
+    drive : (B,) array of complex
+        Impedance of the circuit without leads, ohm.
 
     Returns
     -------
     (B,) array of complex
         Impedance, ohm.
     """
-    if test.measure == "resistance":
-        return answer.drive + test.leads * np.asarray(bench.direct_lead_resistance)
-    if not two_terminal(test):
-        return answer.drive
-    leads = bench.lead_resistance + 1j * test.angular_frequency * np.asarray(bench.lead_inductance)
-    return answer.drive + test.leads * leads
+    return np.asarray(drive + leads_seen(bench, (test,), np.array([test.angular_frequency]))[0])
 
 
-def displayed(test: BenchTest, answer: Solution) -> FloatArray:
+def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: FloatArray) -> ComplexArray:
+    """Impedance of the leads as far as the meter sees them.
+
+    Parameters
+    ----------
+    bench : Bench
+        Bench of the design.
+    tests : sequence of BenchTest
+        The T tests.
+    angular_frequency : (T,) array
+        Angular frequency of each test, rad/s.
+
+    Returns
+    -------
+    (T, 1) or (T, B) array of complex
+        Impedance, ohm.
+    """
+    direct = np.array([[test.leads if test.measure == "resistance" else 0.0] for test in tests])
+    seen = [[test.leads if test.measure != "resistance" and two_terminal(test) else 0.0] for test in tests]
+    leads = bench.lead_resistance + 1j * angular_frequency[:, None] * np.asarray(bench.lead_inductance)
+    return np.asarray(direct * np.asarray(bench.direct_lead_resistance) + np.array(seen) * leads)
+
+
+def displayed(
+    test: BenchTest, drive: ComplexArray, sense: ComplexArray, angular_frequency: float
+) -> FloatArray:
     """The number that the meter displays.
 
     Parameters
     ----------
     test : BenchTest
         The test, with its equivalent circuit.
-    answer : Solution
-        Volts per ampere; ``drive`` at the terminals of the meter.
+    drive : (B,) array of complex
+        Volts per ampere at the terminals of the meter, ohm.
+    sense : (B,) array of complex
+        Volts per ampere at the sensed port, ohm.
+    angular_frequency : float
+        Angular frequency, rad/s.
 
     Returns
     -------
@@ -140,12 +169,116 @@ def displayed(test: BenchTest, answer: Solution) -> FloatArray:
     """
     if two_terminal(test):
         assert test.equivalent is not None
-        return display(test.measure, answer.drive, test.angular_frequency, test.equivalent)
+        return display(test.measure, drive, angular_frequency, test.equivalent)
     if test.measure == "resistance":
-        return np.asarray(answer.drive.real, float)
+        return np.asarray(drive.real, float)
     if test.measure == "ratio":
         with np.errstate(divide="ignore"):  # sections that cancel sense nothing: the ratio is infinite
-            return np.abs(answer.drive / answer.sense)
+            return np.abs(drive / sense)
     if test.measure == "mutual":
-        return np.asarray(answer.sense.imag / test.angular_frequency, float)
-    return np.angle(answer.sense / answer.drive)
+        return np.asarray(sense.imag / angular_frequency, float)
+    return np.angle(sense / drive)
+
+
+# --- as text ---------------------------------------------------------------------------------------
+
+
+class Readings(np.ndarray[Any, np.dtype[np.float64]]):
+    """An array of readings that prints the names and units of its tests.
+
+    In every other way it is an array: anything taken from it or computed with it is a plain array.
+
+    Attributes
+    ----------
+    tests : tuple of BenchTest
+        Tests of its last axis.
+    """
+
+    tests: tuple[BenchTest, ...] = ()
+
+    def __array_finalize__(self, origin: object) -> None:
+        """The tests are not passed on: a part of the readings no longer has one value for each test."""
+        self.tests = ()
+
+    def __array_wrap__(self, array: Any, context: Any = None, return_scalar: bool = False) -> Any:
+        """Results of ufuncs are plain arrays."""
+        plain = np.asarray(array)
+        return plain[()] if return_scalar or plain.ndim == 0 else plain
+
+    def __str__(self) -> str:
+        if self.ndim != 1 or len(self) != len(self.tests):
+            return str(np.asarray(self))
+        rows = [
+            [test.name, reading_text(float(value), test.measure)]
+            for test, value in zip(self.tests, self, strict=True)
+        ]
+        return aligned(rows, right=(1,))
+
+    def __repr__(self) -> str:
+        return str(self) if self.tests else repr(np.asarray(self))
+
+
+def labelled(values: FloatArray, tests: tuple[BenchTest, ...]) -> FloatArray:
+    """Values as an array that prints the names and units of its tests.
+
+    Parameters
+    ----------
+    values : (..., T) array
+        Readings, SI.
+    tests : tuple of BenchTest
+        The T tests.
+
+    Returns
+    -------
+    (..., T) array
+        The same values, SI.
+    """
+    result = np.asarray(values).view(Readings)
+    result.tests = tests
+    return result
+
+
+def reading_text(value: float | None, measure: str, digits: int = 4) -> str:
+    """A reading with its unit; "none found" for a resonance beyond the search, "-" for a missing reading.
+
+    Parameters
+    ----------
+    value : float or None
+        Reading, SI; None: no reading.
+    measure : str
+        Measure of the test.
+    digits : int
+        Significant digits, count.
+
+    Returns
+    -------
+    str
+        Text.
+    """
+    if beyond_search(measure, value):
+        return "none found"
+    return (
+        "-" if value is None or math.isnan(value) else format_quantity(value, MEASURE_UNITS[measure], digits)
+    )
+
+
+def shown_with_uncertainty(value: float | None, uncertainty: float | None, measure: str) -> str:
+    """A reading with its unit and expanded uncertainty (k = 2).
+
+    Parameters
+    ----------
+    value : float or None
+        Reading, SI; None: no reading.
+    uncertainty : float or None
+        Standard uncertainty, SI.
+    measure : str
+        Measure of the test.
+
+    Returns
+    -------
+    str
+        Text.
+    """
+    if value is None or beyond_search(measure, value):
+        return reading_text(value, measure)
+    return format_uncertain(value, uncertainty, MEASURE_UNITS[measure])

@@ -25,9 +25,9 @@ _Terminal: TypeAlias = tuple[str, str]
 _Pair: TypeAlias = tuple[_Terminal, _Terminal]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Wiring:
-    """The circuit of one test.
+    """The circuit of one test; one structure has one (``wire``), so they are compared by identity.
 
     Elements: coupled branches first, then leads of windings, then shorting links.
 

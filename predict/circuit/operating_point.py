@@ -19,12 +19,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..design import Bench, BenchTest, ComplexArray, FloatArray, Real
-from .nodal_analysis import Solution
+from ..design import Bench, ComplexArray, FloatArray, Real
 
-Response = tuple[Solution, ComplexArray, ComplexArray]
-"""(solution, Z, Φ) of a circuit: solution, impedance at the terminals (Ω) and flux of the core (Wb) per
-ampere into them, (B,) each."""
+Response = tuple[ComplexArray, ComplexArray]
+"""(Z, Φ) of a circuit: impedance at the terminals (Ω) and flux of the core (Wb) per ampere into them, of one
+shape: (B,), or (T, B) for the circuits of several tests."""
 
 _SETTLED = 1e-4
 _MOST_STEPS = 60
@@ -70,77 +69,76 @@ def held_level(bench: Bench, level: Real, impedance: ComplexArray) -> FloatArray
     return np.asarray(np.asarray(level) * np.abs(impedance) / through)
 
 
-def flux_of(bench: Bench, test: BenchTest, response: Response, area: FloatArray) -> FloatArray:
+def flux_of(bench: Bench, level: Real, response: Response, area: FloatArray) -> FloatArray:
     """Peak flux density √2 |Φ| level / (|Z + R_source| A) of a core.
 
     Parameters
     ----------
     bench : Bench
         Bench of the design.
-    test : BenchTest
-        The test.
+    level : float or (..., B) array
+        Set level, V RMS.
     response : Response
         Response of the circuit, per ampere.
-    area : (B,) array
+    area : (..., B) array
         Effective area A of the core, m².
 
     Returns
     -------
-    (B,) array
+    (..., B) array
         Peak flux density, T.
     """
-    _, impedance, flux = response
+    impedance, flux = response
     through = np.maximum(np.abs(impedance + bench.source_resistance), 1e-30)
-    level = test.level * np.asarray(bench.level_scale)
     return np.asarray(math.sqrt(2) * np.abs(flux) * level / through / area)
 
 
 def settle(
     bench: Bench,
-    test: BenchTest,
+    level: Real,
     area: FloatArray,
     permeance_at: Callable[[FloatArray], ComplexArray],
     respond: Callable[[ComplexArray], Response],
-) -> tuple[Response, FloatArray]:
+) -> tuple[ComplexArray, FloatArray]:
     """The state in which the permeance of the core and its peak flux density agree.
 
     The field H grows with B in every material, so there is one such B: below it the circuit responds with
     more than was put in, above it with less. Repeated substitution is kept between these two bounds, and
-    bisects them where it leaves them (in saturation). A build is fixed once its permeance moves by less than
-    1e-4, so that its result does not depend on other builds.
+    bisects them where it leaves them (in saturation). A build in a test is fixed once its permeance moves by
+    less than 1e-4, so that its result depends on no other build and no other test.
 
     Parameters
     ----------
     bench : Bench
         Bench of the design.
-    test : BenchTest
-        The test.
-    area : (B,) array
+    level : float or (..., B) array
+        Set level, V RMS.
+    area : (..., B) array
         Effective area of the core, m².
-    permeance_at : callable (B,) array to (B,) array
+    permeance_at : callable (..., B) array to (..., B) array
         Permeance (H) for a peak flux density (T).
-    respond : callable (B,) array to Response
+    respond : callable (..., B) array to Response
         Response of the circuit for a permeance (H).
 
     Returns
     -------
-    response : Response
-        Response at that state.
-    flux_density : (B,) array
+    permeance : (..., B) array of complex
+        Permeance at that state, H.
+    flux_density : (..., B) array
         Peak flux density, T.
     """
     tried = np.zeros(np.shape(area))
     low, high = np.zeros(np.shape(area)), np.full(np.shape(area), np.inf)
     done = np.zeros(np.shape(area), bool)
     permeance = permeance_at(tried)
+    flux = tried
     for step in range(_MOST_STEPS):
-        response = respond(permeance)
-        flux = flux_of(bench, test, response, area)
+        flux = flux_of(bench, level, respond(permeance), area)
         following = permeance_at(flux)
         low, high = np.where(flux >= tried, tried, low), np.where(flux < tried, tried, high)
         still = np.abs(following - permeance) <= _SETTLED * np.abs(following)
         done |= still | (high - low <= _SETTLED * 1e-2 * low)
-        if np.all(done):
+        if np.all(done) or step == _MOST_STEPS - 1:
             break
         inside = (flux > low) & (flux < high)
         if step % 3 == 2:
@@ -148,4 +146,4 @@ def settle(
         middle = np.where(np.isfinite(high), (low + np.where(np.isfinite(high), high, 0.0)) / 2, flux)
         tried = np.where(done, tried, np.where(inside, flux, middle))
         permeance = np.where(done, permeance, following if np.all(done | inside) else permeance_at(tried))
-    return response, flux
+    return permeance, flux

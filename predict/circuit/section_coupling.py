@@ -143,19 +143,19 @@ class Sections:
         """(B, n, 4) the block of uniform current density of every section (m)."""
         return _of_present(self.layout, current_blocks(self.design, self.layout))
 
-    def excess(self, frequency: float, temperature: Real) -> ComplexArray:
+    def excess(self, frequency: Real, temperature: Real) -> ComplexArray:
         """What alternating current adds; computed once for builds with equal conductors and fields.
 
         Parameters
         ----------
-        frequency : float
+        frequency : float or (F,) array
             Frequency, Hz.
-        temperature : float or (B,) array
+        temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies
             Temperature, degC.
 
         Returns
         -------
-        (B, n, n) array of complex
+        (B, n, n) array of complex; (B, F, n, n) for several frequencies
             Added impedance, ohm per turn².
         """
         if self._conductors is None:
@@ -164,7 +164,8 @@ class Sections:
             )
         few, rows, of_build = self._conductors
         warm = np.asarray(temperature)
-        return few.excess(frequency, warm[rows] if warm.ndim else temperature)[of_build]
+        every = warm.ndim == 0 or warm.shape[-1] == 1
+        return few.excess(frequency, temperature if every else warm[..., rows])[of_build]
 
     @cached_property
     def _conductors(self) -> tuple[Sections, IntArray, IntArray] | None:

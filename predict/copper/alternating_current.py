@@ -82,7 +82,7 @@ def alternating_excess(
     layout: Layout,
     inner: FloatArray,
     outer: FloatArray,
-    frequency: float,
+    frequency: Real,
     temperature: Real,
     fields: LayerCircuit | None = None,
 ) -> ComplexArray:
@@ -113,24 +113,43 @@ def alternating_excess(
         Ampere-turn function at the inner faces (``enclosed_share``), dimensionless.
     outer : (B, n, n) array
         Ampere-turn function at the outer faces, dimensionless.
-    frequency : float
+    frequency : float or (F,) array
         Frequency, Hz.
-    temperature : float or (B,) array
+    temperature : float or (B,) array; (F, 1) or (F, B) array for several frequencies
         Temperature, degC.
     fields : LayerCircuit or None
         Circuit of the layers (``local_fields``); None on rings.
 
     Returns
     -------
-    (B, n, n) array of complex
+    (B, n, n) array of complex; (B, F, n, n) for several frequencies
         Added impedance, ohm per turn²; symmetric, its real part positive semidefinite.
 
     References
     ----------
     Dowell, Proc. IEE 113, 1966 (foil); Sullivan 2001 (strands); both from memory.
     """
+    if np.ndim(frequency) == 0:
+        warm = np.atleast_1d(np.asarray(temperature, float))
+        each = np.array([frequency], float)
+        return alternating_excess(design, layout, inner, outer, each, warm[None], fields)[:, 0]
+    several = np.asarray(frequency, float)
     if fields is not None:
-        return excess_in_field(design, layout, fields, frequency, temperature)
+        return excess_in_field(design, layout, fields, several, np.asarray(temperature))
+    points = zip(several.tolist(), np.asarray(temperature), strict=True)
+    return np.stack([_one_dimensional(design, layout, (inner, outer), *point) for point in points], axis=1)
+
+
+def _one_dimensional(
+    design: Design,
+    layout: Layout,
+    enclosed: tuple[FloatArray, FloatArray],
+    frequency: float,
+    temperature: FloatArray,
+) -> ComplexArray:
+    """``alternating_excess`` (B, n, n) in the one-dimensional field of the ampere-turn function at the
+    ``enclosed`` faces (``enclosed_share``), at one frequency."""
+    inner, outer = enclosed
     omega = 2 * math.pi * frequency
     count, n = layout.turns.shape
     total = np.zeros((count, n, n), complex)

@@ -79,19 +79,19 @@ class Conductors:
 
 @dataclass(frozen=True, kw_only=True)
 class LayerResponse:
-    """What n layers of C classes do at one frequency, per metre of turn.
+    """What n layers of C classes do at F frequencies, per metre of turn.
 
     Attributes
     ----------
-    even : (B, n) array of complex
+    even : (F, B, n) array of complex
         Impedance per ampere-turn² to their own current, ohm/m.
-    uneven : (B, n) array
+    uneven : (F, B, n) array
         Resistance of a shape of unit density (foil), ohm/m; 0 for wires.
-    jump : (B, n) array of complex
+    jump : (F, B, n) array of complex
         Response to the jump in the field along it (foil), ohm m.
-    across : (B, n) array of complex
+    across : (F, B, n) array of complex
         Response to the field across per metre of breadth (wires), ohm per (A/m)²; 0 for foil.
-    mean : (B, C) array of complex
+    mean : (F, B, C) array of complex
         Response of each class to the mean field along it per ``Conductors.weight``, ohm m.
     """
 
@@ -194,46 +194,52 @@ def layer_circuit(fields: LayerFields, length: FloatArray, conductors: Conductor
     )
 
 
-def condensed(circuit: LayerCircuit, response: LayerResponse, angular_frequency: float) -> ComplexArray:
-    """Impedance that eddy currents add at one frequency, per ampere-turn².
+def condensed(
+    circuit: LayerCircuit, response: LayerResponse, angular_frequencies: FloatArray
+) -> ComplexArray:
+    """Impedance that eddy currents add at F frequencies, per ampere-turn².
 
     Parameters
     ----------
     circuit : LayerCircuit
         Circuit of the layers (``layer_circuit``).
     response : LayerResponse
-        What the layers do at this frequency.
-    angular_frequency : float
-        Angular frequency, rad/s.
+        What the layers do at these frequencies.
+    angular_frequencies : (F,) array
+        Angular frequencies, rad/s.
 
     Returns
     -------
-    (B, n, n) array of complex
+    (B, F, n, n) array of complex
         Added impedance, ohm.
     """
-    count, n = circuit.length.shape
+    (count, n), many = circuit.length.shape, len(angular_frequencies)
     order = circuit.inductance.shape[-1]
-    own = _own(circuit, response, angular_frequency)
-    portion = max(1, _WORKING_SET // circuit.products[0].size)
-    matrices = np.empty((count, n, n), complex)
+    own = np.moveaxis(_own(circuit, response, angular_frequencies[:, None, None]), 0, 1)
+    means = np.moveaxis(response.mean, 0, 1)
+    portion = max(1, _WORKING_SET // (many * circuit.products[0].size))
+    matrices = np.empty((count, many, n, n), complex)
     layer = np.arange(n)
     for start in range(0, count, portion):
         part = slice(start, start + portion)
-        products, mean = circuit.products[part], response.mean[part, None]
-        total = np.empty((len(products), order, order), complex)
+        products, mean = circuit.products[part], means[part]
+        total = np.empty((len(products), many, order, order), complex)
         total.real = (mean.real @ products).reshape(total.shape)
         total.imag = (mean.imag @ products).reshape(total.shape)
-        total.imag += angular_frequency * circuit.inductance[part]
-        by_layer = total.reshape(len(products), circuit.shapes + 1, n, circuit.shapes + 1, n)
-        by_layer[:, :, layer, :, layer] += np.moveaxis(own[part], 1, 0)
-        linked = total[:, n:, :n]
-        answer = total[:, :n, :n] - np.swapaxes(linked, 1, 2) @ np.linalg.solve(total[:, n:, n:], linked)
-        matrices[part] = (answer + np.swapaxes(answer, 1, 2)) / 2
+        total.imag += angular_frequencies[:, None, None] * circuit.inductance[part, None]
+        by_layer = total.reshape(len(products), many, circuit.shapes + 1, n, circuit.shapes + 1, n)
+        by_layer[:, :, :, layer, :, layer] += np.moveaxis(own[part], 2, 0)
+        linked = total[..., n:, :n]
+        answer = total[..., :n, :n] - np.swapaxes(linked, -1, -2) @ np.linalg.solve(
+            total[..., n:, n:], linked
+        )
+        matrices[part] = (answer + np.swapaxes(answer, -1, -2)) / 2
     return matrices
 
 
-def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: float) -> ComplexArray:
-    """(B, n, S, S) what every layer does by itself (Ω); one on the diagonal of a shape that does not flow."""
+def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: FloatArray) -> ComplexArray:
+    """(F, B, n, S, S) what every layer does by itself (Ω) at ω (F, 1, 1); one on the diagonal of a shape that
+    does not flow."""
     made, size = circuit.conductors, circuit.shapes + 1
     gram, across_gram = _grams(circuit.shapes, circuit.points)
     own = np.where(made.single, response.jump / made.breadth, 0.0)[..., None, None] * gram

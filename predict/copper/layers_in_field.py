@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..cores import MU_0, gap_shares
-from ..design import ComplexArray, Design, FloatArray, IntArray, Real, Wire
+from ..design import ComplexArray, Design, FloatArray, IntArray, Wire
 from ..winding import ACROSS, X1, Y0, Y1, Layout, Section
 from .eddy_current import Conductors, LayerCircuit, LayerResponse, condensed, layer_circuit
 from .foil_conductor import excess_functions
@@ -181,7 +181,7 @@ def _classes(
 
 
 def excess_in_field(
-    design: Design, layout: Layout, circuit: LayerCircuit, frequency: float, temperature: Real
+    design: Design, layout: Layout, circuit: LayerCircuit, frequencies: FloatArray, temperatures: FloatArray
 ) -> ComplexArray:
     """Impedance that alternating current adds to layers in the field of the window, per turn².
 
@@ -193,68 +193,72 @@ def excess_in_field(
         Where the turns of its builds lie (``lay_out``).
     circuit : LayerCircuit
         Circuit of the layers (``local_fields``).
-    frequency : float
-        Frequency, Hz.
-    temperature : float or (B,) array
-        Temperature, degC.
+    frequencies : (F,) array
+        Frequencies, Hz.
+    temperatures : (F, 1) or (F, B) array
+        Temperature at each frequency, degC.
 
     Returns
     -------
-    (B, n, n) array of complex
+    (B, F, n, n) array of complex
         Added impedance, ohm per turn².
     """
-    omega = 2 * math.pi * frequency
+    omega = 2 * math.pi * frequencies
     made = circuit.conductors
     count = len(layout.top)
     conductivity = []
     for index in made.first:
         metal = design.winding(layout.sections[index].winding).metal
-        rho = resistivity(metal, temperature) * np.asarray(design.model.resistivity)
-        conductivity.append(np.broadcast_to(1.0 / rho, (count,)))
+        rho = resistivity(metal, temperatures) * np.asarray(design.model.resistivity)
+        conductivity.append(np.broadcast_to(1.0 / rho, (len(omega), count)))
     sigma = np.stack(conductivity, axis=-1)
     wires = [design.winding(layout.sections[index].winding).wire for index in made.first]
-    response = _responses(made, wires, sigma, omega)
+    response = _responses(made, wires, sigma, omega[:, None])
     added = condensed(circuit, response, omega)
-    scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
+    scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1, 1))
     return np.asarray(added.real * scale + 1j * added.imag)
 
 
-def _responses(made: Conductors, wires: Sequence[Wire], sigma: FloatArray, omega: float) -> LayerResponse:
-    """What every layer does at ω, from what a wire or sheet of its class does. sigma : (B, C) S/m."""
-    count, n = made.breadth.shape
-    even, jump, across = (np.zeros((count, n), complex) for _ in range(3))
-    uneven, mean = np.zeros((count, n)), np.zeros(sigma.shape, complex)
+def _responses(
+    made: Conductors, wires: Sequence[Wire], sigma: FloatArray, omega: FloatArray
+) -> LayerResponse:
+    """What every layer does at ω (F, 1), from what a wire or sheet of its class does. sigma : (F, B, C)
+    S/m."""
+    shape = (len(sigma), *made.breadth.shape)
+    even, jump, across = (np.zeros(shape, complex) for _ in range(3))
+    uneven, mean = np.zeros(shape), np.zeros(sigma.shape, complex)
     rows = [number for number, index in enumerate(made.first) if made.kinds[index] == ROW]
     own, along, crossing = (np.zeros(sigma.shape, complex) for _ in range(3))
     if rows:
-        diameter = np.stack([np.broadcast_to(wires[k].diameter, (count,)) for k in rows], axis=-1)
+        diameter = np.stack([np.broadcast_to(wires[k].diameter, shape[1:2]) for k in rows], axis=-1)
         pitch = made.size[:, [made.first[k] for k in rows]]
-        own[:, rows], along[:, rows], crossing[:, rows] = row_excess(diameter, pitch, sigma[:, rows], omega)
+        found = row_excess(diameter, pitch, sigma[..., rows], omega[..., None])
+        own[..., rows], along[..., rows], crossing[..., rows] = found
     for number, index in enumerate(made.first):
         here = np.flatnonzero(made.of_section == number)
         wire, b, m, many = wires[number], made.breadth[:, here], made.layers[:, here], made.number[:, here]
         if made.kinds[index] == STRIP:
-            through = made.porosity[:, index] * sigma[:, number]
+            through = made.porosity[:, index] * sigma[..., number]
             t = made.size[:, index]
             gain_sum, gain_cross = excess_functions((1 + 1j) * t * np.sqrt(omega * MU_0 * through / 2))
             sheet = 1 / (through * t)
-            both = (sheet * (gain_sum + gain_cross) / 2)[:, None]
+            both = (sheet * (gain_sum + gain_cross) / 2)[..., None]
             alone = made.single[:, here]
-            uneven[:, here] = np.where(alone, sheet[:, None] / b, 0.0) / m
-            even[:, here] = np.where(alone, 0.0, both / b) / m
-            jump[:, here] = both / m
-            mean[:, number] = 2 * sheet * (gain_sum - gain_cross)
+            uneven[..., here] = np.where(alone, sheet[..., None] / b, 0.0) / m
+            even[..., here] = np.where(alone, 0.0, both / b) / m
+            jump[..., here] = both / m
+            mean[..., number] = 2 * sheet * (gain_sum - gain_cross)
             continue
         if made.kinds[index] == BUNDLE:
             strand = np.asarray(wire.overall if wire.flat else wire.diameter)
-            skin, driven = lone_excess(strand, sigma[:, number], omega)
+            skin, driven = lone_excess(strand, sigma[..., number], omega)
             skin = skin * (0.0 if wire.flat else 1.0)
-            within = many * driven[:, None] / (12 * (m * b) ** 2)
-            even[:, here] = skin[:, None] / many + within
-            mean[:, number] = driven
-            across[:, here] = many * driven[:, None] / b
+            within = many * driven[..., None] / (12 * (m * b) ** 2)
+            even[..., here] = skin[..., None] / many + within
+            mean[..., number] = driven
+            across[..., here] = many * driven[..., None] / b
             continue
-        even[:, here] = own[:, number, None] / many
-        mean[:, number] = along[:, number]
-        across[:, here] = many * crossing[:, number, None] / b
+        even[..., here] = own[..., number, None] / many
+        mean[..., number] = along[..., number]
+        across[..., here] = many * crossing[..., number, None] / b
     return LayerResponse(even=even, uneven=uneven, jump=jump, across=across, mean=mean)

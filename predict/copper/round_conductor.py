@@ -61,7 +61,7 @@ def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
     return ratios[::-1]
 
 
-def _argument(diameter: Real, conductivity: Real, angular_frequency: float) -> ComplexArray:
+def _argument(diameter: Real, conductivity: Real, angular_frequency: Real) -> ComplexArray:
     """ka = (1 − j) a/δ."""
     depth = np.sqrt(angular_frequency * MU_0 * np.asarray(conductivity) / 2)
     return np.asarray((1 - 1j) * np.asarray(diameter) / 2 * depth)
@@ -119,7 +119,7 @@ def _multipoles(
 
 
 def row_excess(
-    diameter: Real, pitch: Real, conductivity: Real, angular_frequency: float
+    diameter: Real, pitch: Real, conductivity: Real, angular_frequency: Real
 ) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
     """What a row of round wires adds to its low-frequency impedance, per wire and metre.
 
@@ -135,7 +135,7 @@ def row_excess(
         Pitch of the row, m.
     conductivity : float or (...,) array
         Conductivity, S/m.
-    angular_frequency : float
+    angular_frequency : float or (...,) array
         Angular frequency, rad/s.
 
     Returns
@@ -169,7 +169,7 @@ def row_excess(
 
 
 def lone_excess(
-    diameter: Real, conductivity: Real, angular_frequency: float
+    diameter: Real, conductivity: Real, angular_frequency: Real
 ) -> tuple[ComplexArray, ComplexArray]:
     """What a wire without neighbours (a strand of litz) adds to its low-frequency impedance.
 
@@ -181,7 +181,7 @@ def lone_excess(
         Diameter of the wire, m.
     conductivity : float or (...,) array
         Conductivity, S/m.
-    angular_frequency : float
+    angular_frequency : float or (...,) array
         Angular frequency, rad/s.
 
     Returns

@@ -105,7 +105,7 @@ def air_reluctance(core: Core) -> FloatArray:
 
 def permeance(
     core: Core,
-    frequency: float = 0.0,
+    frequency: Real = 0.0,
     temperature: Real = REFERENCE_TEMPERATURE,
     flux_density: Real = 0.0,
     direct: DirectState = AT_REST,
@@ -121,11 +121,11 @@ def permeance(
     ----------
     core : Core
         Core of one or B builds.
-    frequency : float
-        Frequency, Hz.
-    temperature : float or (B,) array
+    frequency : float or (T, 1) array
+        Frequency, Hz; several are all above zero.
+    temperature : float, (B,) or (T, B) array
         Temperature, degC.
-    flux_density : float or (B,) array
+    flux_density : float, (B,) or (T, B) array
         Peak flux density, T.
     direct : DirectState
         State under a direct current (``bias_point``).
@@ -136,7 +136,7 @@ def permeance(
 
     Returns
     -------
-    () or (B,) array of complex
+    (), (B,) or (T, B) array of complex
         Permeance, H per turn².
     """
     if not core.dimensions.permeable:
@@ -150,7 +150,9 @@ def permeance(
         )
     total = iron + (air_reluctance(core) if air is None else air)
     result: ComplexArray = np.asarray(core.al_scale) / total + 0j
-    return result if core.loss is None or frequency <= 0 else result * (1 - 1j * core.loss)
+    return (
+        result if core.loss is None or np.all(np.asarray(frequency) <= 0) else result * (1 - 1j * core.loss)
+    )
 
 
 def bias_point(

@@ -58,7 +58,7 @@ def _hysteresis(material: Material, peak: FloatArray, ratio: FloatArray) -> Floa
     return np.asarray(4 / (3 * math.pi) * (1 - 1 / highest))
 
 
-def eddy_factor(material: Material, permeability: ComplexArray, frequency: float) -> ComplexArray:
+def eddy_factor(material: Material, permeability: ComplexArray, frequency: Real) -> ComplexArray:
     """e = tanh(u)/u, u = (1 + j)(d/2)/δ, δ = √(ρ/(π f μ0 μ)): flux that eddy currents push out of a sheet.
 
     Classical solution for a sheet of thickness d in a field along it (textbooks); the losses of moving walls
@@ -70,7 +70,7 @@ def eddy_factor(material: Material, permeability: ComplexArray, frequency: float
         Grade of the core.
     permeability : (...,) array of complex
         Relative permeability μ, dimensionless.
-    frequency : float
+    frequency : float or (...,) array
         Frequency f, Hz.
 
     Returns
@@ -78,9 +78,10 @@ def eddy_factor(material: Material, permeability: ComplexArray, frequency: float
     (...,) array of complex
         Factor e, dimensionless; 1 for materials that are not sheets.
     """
-    if material.sheet_thickness <= 0 or frequency <= 0:
-        return np.ones_like(np.asarray(permeability))
-    square = 2j * math.pi * frequency * MU_0 * permeability / material.resistivity
+    f, mu = np.asarray(frequency, float), np.asarray(permeability)
+    if material.sheet_thickness <= 0 or np.all(f <= 0):
+        return np.ones_like(mu)
+    square = 2j * math.pi * f * MU_0 * mu / material.resistivity
     u = np.sqrt(square) * material.sheet_thickness / 2
     decay = np.exp(-2 * u)
     return np.asarray((1 - decay) / (1 + decay) / u)
@@ -88,7 +89,7 @@ def eddy_factor(material: Material, permeability: ComplexArray, frequency: float
 
 def permeability(
     material: Material,
-    frequency: float,
+    frequency: Real,
     temperature: Real,
     flux_density: Real = 0.0,
     direct: DirectState = AT_REST,
@@ -103,11 +104,11 @@ def permeability(
     ----------
     material : Material
         Grade of the core.
-    frequency : float
-        Frequency, Hz.
-    temperature : float or (B,) array
+    frequency : float or (T, 1) array
+        Frequency, Hz; several are all above zero.
+    temperature : float, (B,) or (T, B) array
         Temperature, degC.
-    flux_density : float or (B,) array
+    flux_density : float, (B,) or (T, B) array
         Peak flux density, T.
     direct : DirectState
         State under a direct current (``load_line``).
@@ -117,20 +118,20 @@ def permeability(
 
     Returns
     -------
-    () or (B,) array of complex
+    (), (B,) or (T, B) array of complex
         μ' − jμ'', dimensionless.
     """
-    log_f = math.log(frequency) if frequency > 0 else -math.inf
     table = np.log(material.frequencies)
-    ratio = float(np.interp(log_f, table, material.real_ratio))
+    log_f = np.log(np.maximum(frequency, 1e-300))
+    ratio = np.interp(log_f, table, material.real_ratio)
     peak = np.abs(np.asarray(flux_density, float))
     still = np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
     still = still * incremental_ratio(material, direct, peak, temperature)
     if np.any(np.asarray(doubt) != 0):
         still = still * np.exp(np.asarray(doubt) * joint_influence(material, direct, peak, temperature))
-    if frequency <= 0 or not np.all(np.isfinite(still)):
+    if np.all(np.asarray(frequency) <= 0) or not np.all(np.isfinite(still)):
         return np.asarray(still * ratio, complex)
-    tangent = float(np.interp(log_f, table, material.loss_tangent))
+    tangent = np.interp(log_f, table, material.loss_tangent)
     level, cold = level_ratio(material, peak, temperature), at_reference(material, peak, temperature)
     lossy = still * ratio * (1 - 1j * (tangent + _hysteresis(material, cold, level)))
     return np.asarray(

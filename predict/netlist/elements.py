@@ -343,7 +343,7 @@ class _Windings:
 
 def _windings_of(sections: Sections, wiring: Wiring, omega: FloatArray, temperature: float) -> _Windings:
     chosen = sections.to_branch[0][wiring.branches]
-    excess = np.stack([sections.excess(float(w) / (2 * math.pi), temperature)[0] for w in omega])
+    excess = sections.excess(omega / (2 * math.pi), np.full((len(omega), 1), temperature))[0]
     per_turn = excess + 1j * omega[:, None, None] * _pair_interaction(sections)
     each = section_resistance(sections.design, sections.layout, temperature)[0]
     return _Windings(

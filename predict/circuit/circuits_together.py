@@ -1,0 +1,386 @@
+"""The circuits of several tests with alternating current, solved together for all builds.
+
+The circuits of one group have the same branches and lead-outs; they differ in shorts, ties and ports, and so
+in their links and nodes. Each is filled up to the largest of the group with elements and nodes that touch
+nothing, so that one solution serves T tests of B builds. The core is added afterwards
+(``nodal_analysis``):
+
+    V(z) = V_port − z N_port/(1 + z N_turn) V_turn ,   NI(z) = N_port/(1 + z N_turn)
+
+with V the voltages and N the ampere-turns for one ampere into the driven port and for one volt per turn, and
+z = jωP the impedance of the core per turn².
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..cores import AT_REST, DirectState, permeance
+from ..design import BenchTest, ComplexArray, FloatArray
+from .bench_network import (
+    Branches,
+    LaidOut,
+    as_stated,
+    branches_of,
+    direct_current_resistance,
+    direct_state,
+    lead_outs,
+    wiring_of,
+)
+from .displayed_number import displayed, leads_seen
+from .network import Wiring
+from .nodal_analysis import STRAY
+from .operating_point import OperatingPoint, Response, held_level, settle
+
+_AT_A_TIME = 250_000
+"""Numbers of the circuits' matrices at a time: they stay in a core's cache."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Circuits:
+    """The circuits of T tests of B builds without their core; b branches, l lead-outs, K links, N nodes.
+
+    Attributes
+    ----------
+    laid : LaidOut
+        What all tests share.
+    tests : tuple of BenchTest
+        The tests, complete (``as_stated``).
+    frame : CircuitFrame
+        Connections.
+    branches : Branches
+        Branches of the circuits.
+    resistance : (T, B, b, b) array of complex
+        Direct-current resistance of the branches, ohm.
+    inductance : (T, B, b, b) array
+        Inductance of the branches through the field, H.
+    leads : (T, B, l) array of complex
+        Resistance of each lead-out (ohm), with its inductance (H) as the imaginary part.
+    link : (T, 1, 1) or (T, B, 1) array of complex
+        The same of a shorting link.
+    charge : (T, B, N, N) array
+        Capacitance between the nodes, F.
+    direct : DirectState
+        State of the core under the direct current of the tests.
+    """
+
+    laid: LaidOut
+    tests: tuple[BenchTest, ...]
+    frame: CircuitFrame
+    branches: Branches
+    resistance: ComplexArray
+    inductance: FloatArray
+    leads: ComplexArray
+    link: ComplexArray
+    charge: FloatArray
+    direct: DirectState
+
+    def excess(self, frequency: float, stated: float) -> ComplexArray:
+        """Impedance that alternating current adds to the branches.
+
+        Parameters
+        ----------
+        frequency : float
+            Frequency, Hz.
+        stated : float
+            Temperature at which a test is stated, degC.
+
+        Returns
+        -------
+        (B, b, b) array of complex
+            Added impedance, ohm.
+        """
+        return np.asarray(self.excesses([(frequency, stated)])[0])
+
+    def excesses(self, points: Sequence[tuple[float, float]]) -> ComplexArray:
+        """``excess`` at several points.
+
+        Parameters
+        ----------
+        points : sequence of (float, float)
+            Frequency (Hz), and temperature at which a test is stated (degC).
+
+        Returns
+        -------
+        (T, B, b, b) array of complex
+            Added impedance at each point, ohm.
+        """
+        distinct = list(dict.fromkeys(points))
+        found = self.branches.seen(np.stack(self.laid.excesses(distinct)))
+        return np.asarray(found[[distinct.index(point) for point in points]])
+
+    def read(
+        self, frequencies: FloatArray, excess: ComplexArray | float
+    ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
+        """The readings of the tests.
+
+        Parameters
+        ----------
+        frequencies : (T,) array
+            Frequency of each test, Hz.
+        excess : (T, B, b, b) array of complex or 0
+            Impedance that alternating current adds to the branches, ohm.
+
+        Returns
+        -------
+        values : (T, B) array
+            Displayed values, SI.
+        impedances : (T, B) array of complex
+            Impedance at the terminals of the meter, ohm.
+        point : OperatingPoint
+            Level and flux densities, (T, B) each.
+        """
+        laid, omega = self.laid, 2 * np.pi * frequencies
+        design, bench = laid.design, laid.design.bench
+        around = self._around_core(omega, excess)
+        seen = leads_seen(bench, self.tests, omega)
+        stated = np.array([[test.temperature] for test in self.tests], float)
+        temperature = stated + np.asarray(bench.temperature_error)
+        jw = 1j * omega[:, None]
+
+        def permeance_at(flux_density: FloatArray) -> ComplexArray:
+            core = permeance(
+                design.core,
+                frequencies[:, None],
+                temperature,
+                flux_density,
+                self.direct,
+                doubt=design.model.together,
+                air=laid.air_reluctance,
+            )
+            core = core * np.asarray(design.model.inductance)
+            lossy = core.real + 1j * core.imag * np.asarray(design.model.loss)
+            return np.broadcast_to(lossy, around.enclosed.shape)
+
+        def respond(core: ComplexArray) -> Response:
+            drive, _, enclosed = around.with_core(jw * core)
+            return drive + seen, core * enclosed
+
+        shape = around.enclosed.shape
+        area = np.broadcast_to(np.asarray(design.core.effective_area, float), shape)
+        level = np.array([[test.level] for test in self.tests]) * np.asarray(bench.level_scale)
+        core, flux_density = settle(bench, level, area, permeance_at, respond)
+        drive, sense, _ = around.with_core(jw * core)
+        drive = drive + seen
+        shown = zip(self.tests, drive, sense, omega.tolist(), strict=True)
+        values = np.stack([displayed(*one) for one in shown])
+        bias = np.broadcast_to(np.asarray(self.direct.flux_density, float), shape)
+        return values, drive, OperatingPoint(held_level(bench, level, drive), flux_density, bias)
+
+    def _around_core(self, omega: FloatArray, excess: ComplexArray | float) -> _AroundCore:
+        """The circuits solved at ω (T,), some tests at a time."""
+        count, size = self.laid.count, self.frame.matrix.shape[-1]
+        portion = max(1, _AT_A_TIME // (count * size**2))
+        parts = [
+            self._solved(slice(start, start + portion), omega, excess)
+            for start in range(0, len(self.tests), portion)
+        ]
+        names = [field.name for field in fields(_AroundCore)]
+        whole = {name: np.concatenate([getattr(each, name) for each in parts]) for name in names}
+        return _AroundCore(**whole)
+
+    def _solved(self, part: slice, omega: FloatArray, excess: ComplexArray | float) -> _AroundCore:
+        frame, count, b = self.frame, self.laid.count, self.branches.turns.shape[1]
+        w = omega[part, None, None, None]
+        matrix = np.repeat(frame.matrix[part, None], count, axis=1)
+        passive = self.resistance[part] + 1j * w * self.inductance[part]
+        matrix[..., :b, :b] = passive + (excess if isinstance(excess, float) else excess[part])
+        leads = self.leads[part]
+        row = np.arange(b, b + leads.shape[-1])
+        matrix[..., row, row] = leads.real + 1j * w[..., 0] * leads.imag
+        row = np.arange(b + leads.shape[-1], frame.elements)
+        link = self.link[part]
+        shorted = frame.shorted[part, None]
+        matrix[..., row, row] = np.where(shorted, link.real + 1j * w[..., 0] * link.imag, 1.0)
+        matrix[..., frame.elements :, frame.elements :] += 1j * w * self.charge[part]
+        sources = np.zeros((*matrix.shape[:-1], 2), complex)
+        sources[..., frame.elements :, 0] = frame.drive[part, None]
+        sources[..., :b, 1] = self.branches.turns
+        answer: ComplexArray = np.asarray(np.linalg.solve(matrix, sources), complex)
+        nodes: ComplexArray = np.swapaxes(answer[..., frame.elements :, :], -1, -2)
+        drive: ComplexArray = np.einsum("tbkn,tn->tbk", nodes, frame.drive[part])
+        sense: ComplexArray = np.einsum("tbkn,tn->tbk", nodes, frame.sense[part])
+        flux = np.sum(self.branches.turns[..., None] * answer[..., :b, :], axis=-2)
+        return _AroundCore(
+            drive=drive[..., 0],
+            drive_by_turn=drive[..., 1],
+            sense=sense[..., 0],
+            sense_by_turn=sense[..., 1],
+            enclosed=flux[..., 0],
+            linked=flux[..., 1],
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _AroundCore:
+    """Voltages (V) of the driven and the sensed port and ampere-turns (A), each for one ampere into the
+    driven port and for one volt per turn, (T, B)."""
+
+    drive: ComplexArray
+    drive_by_turn: ComplexArray
+    sense: ComplexArray
+    sense_by_turn: ComplexArray
+    enclosed: ComplexArray
+    linked: ComplexArray
+
+    def with_core(self, core: ComplexArray) -> tuple[ComplexArray, ComplexArray, ComplexArray]:
+        """Voltages of the driven and the sensed port (V) and ampere-turns (A) with a core of ``core`` (Ω per
+        turn²), (T, B) each."""
+        around = self.enclosed / (1 + core * self.linked)
+        share = core * around
+        return self.drive - share * self.drive_by_turn, self.sense - share * self.sense_by_turn, around
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class CircuitFrame:
+    """The connections of T circuits of one size: ``elements`` currents, then N nodes.
+
+    Attributes
+    ----------
+    elements : int
+        Branches, lead-outs and links, count.
+    matrix : (T, size, size) array of complex
+        Incidence of every circuit, with one on the diagonal of nodes that it does not have.
+    shorted : (T, K) array of bool
+        Links that the circuit has.
+    drive : (T, N) array
+        Driven port, dimensionless.
+    sense : (T, N) array
+        Sensed port, dimensionless.
+    potentials : (T, N, m) array
+        Node of each potential of the capacitance matrix, dimensionless.
+    present : (T, N) array of bool
+        Nodes that the circuit has.
+    """
+
+    elements: int
+    matrix: ComplexArray
+    shorted: NDArray[np.bool_]
+    drive: FloatArray
+    sense: FloatArray
+    potentials: FloatArray
+    present: NDArray[np.bool_]
+
+
+@functools.lru_cache(maxsize=64)
+def _frame(wirings: tuple[Wiring, ...]) -> CircuitFrame:
+    """The frame of circuits with the same branches, lead-outs and potentials."""
+    first, many = wirings[0], len(wirings)
+    before = len(first.branches) + len(first.lead_windings)
+    elements = before + max(wiring.links for wiring in wirings)
+    nodes = max(len(wiring.drive) for wiring in wirings)
+    assert first.potentials is not None
+    matrix = np.zeros((many, elements + nodes, elements + nodes), complex)
+    shorted = np.arange(before, elements) < before + np.array([[wiring.links] for wiring in wirings])
+    present = np.arange(nodes) < np.array([[len(wiring.drive)] for wiring in wirings])
+    drive, sense = np.zeros((many, nodes)), np.zeros((many, nodes))
+    potentials = np.zeros((many, nodes, first.potentials.shape[1]))
+    for index, wiring in enumerate(wirings):
+        rows, columns = wiring.incidence.shape
+        matrix[index, :columns, elements : elements + rows] = -wiring.incidence.T
+        matrix[index, elements : elements + rows, :columns] = wiring.incidence
+        drive[index, :rows], sense[index, :rows] = wiring.drive, wiring.sense
+        potentials[index, :rows] = wiring.potentials
+    place = np.arange(elements, elements + nodes)
+    matrix[:, place, place] = ~present
+    for array in (matrix, shorted, drive, sense, potentials, present):
+        array.flags.writeable = False
+    return CircuitFrame(
+        elements=elements,
+        matrix=matrix,
+        shorted=shorted,
+        drive=drive,
+        sense=sense,
+        potentials=potentials,
+        present=present,
+    )
+
+
+def groups_of(laid: LaidOut, tests: Sequence[BenchTest]) -> list[list[int]]:
+    """Tests with alternating current whose circuits can be solved together.
+
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    tests : sequence of BenchTest
+        The tests.
+
+    Returns
+    -------
+    list of list of int
+        Groups of tests, index.
+    """
+    groups: dict[tuple[bytes, tuple[str, ...], bool], list[int]] = {}
+    for index, test in enumerate(tests):
+        wiring = wiring_of(laid, test, charged=True)
+        key = (wiring.branches.tobytes(), wiring.lead_windings, test.bias > 0)
+        groups.setdefault(key, []).append(index)
+    return list(groups.values())
+
+
+def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: FloatArray) -> Circuits:
+    """The circuits of tests with alternating current of one group (``groups_of``).
+
+    Parameters
+    ----------
+    laid : LaidOut
+        What all tests share.
+    tests : sequence of BenchTest
+        The T tests.
+    coupling : (B, T, n, n) array
+        Interaction of the sections for the current distribution of each test, H per turn².
+
+    Returns
+    -------
+    Circuits
+        The circuits.
+    """
+    design = laid.design
+    complete = tuple(as_stated(design, test) for test in tests)
+    wirings = tuple(wiring_of(laid, test, charged=True) for test in complete)
+    branches, frame = branches_of(laid, wirings[0]), _frame(wirings)
+    resistances, leads = [], []
+    for test, wiring in zip(complete, wirings, strict=True):
+        assert test.temperature is not None
+        resistances.append(direct_current_resistance(laid, wiring, test.temperature))
+        resistance, inductance = lead_outs(laid, wiring, test.temperature)
+        leads.append(resistance + 1j * inductance)
+    bench = design.bench
+    one = np.asarray(bench.short_resistance) + 1j * np.asarray(bench.short_inductance)
+    number = np.array([[test.link] for test in complete])
+    assert laid.capacitance is not None
+    matrix = laid.capacitance.matrix
+    stray = STRAY * np.max(np.abs(matrix), axis=(1, 2))
+    charge = frame.potentials[:, None] @ matrix @ np.swapaxes(frame.potentials, 1, 2)[:, None]
+    node = np.arange(charge.shape[-1])
+    charge[..., node, node] += frame.present[:, None] * stray[:, None]
+    return Circuits(
+        laid=laid,
+        tests=complete,
+        frame=frame,
+        branches=branches,
+        resistance=np.stack(resistances),
+        inductance=branches.seen(np.moveaxis(coupling, 1, 0)),
+        leads=np.stack(leads),
+        link=np.asarray((number * one)[..., None]),
+        charge=charge,
+        direct=_direct_states(laid, complete),
+    )
+
+
+def _direct_states(laid: LaidOut, tests: Sequence[BenchTest]) -> DirectState:
+    """State of the core in each test, (T, B) each; all tests have a direct current or none has."""
+    if not tests[0].bias > 0:
+        return AT_REST
+    states = [direct_state(laid, test) for test in tests]
+    shape = (laid.count,)
+    return DirectState(
+        np.stack([np.broadcast_to(state.flux_density, shape) for state in states]),
+        np.stack([np.broadcast_to(state.reversible, shape) for state in states]),
+    )
