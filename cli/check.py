@@ -50,8 +50,10 @@ def check(
     stated = dict(_stated(text) for text in turns or ())
     pairs = [_pair(text) for text in halves or ()]
     standards = None if fixture is None else load_fixture(fixture)
-    own = None if bench is None else load_bench(bench)
-    parts = check_part(readings, ratio=ratio, turns=stated, halves=pairs, bench=own, fixture=standards)
+    stated_bench = None if bench is None else load_bench(bench)
+    parts = check_part(
+        readings, ratio=ratio, turns=stated, halves=pairs, bench=stated_bench, fixture=standards
+    )
     correction = parts[0].correction
     if json:
         show_json({**undrawn_json(parts), **fixture_json(correction)})

@@ -78,9 +78,9 @@ def compare_command(
             Fault("option -o", str(output), "with --learn", "Without it compare writes no file; use > FILE.")
         )
     if output is not None:
-        own = output.exists() and output.resolve() == design.resolve()
-        read_as_well = inputs_of(design, readings, bench, fixture)[1 if own else 0 :]
-        check_free(output, own or None, read_as_well, option="-o")
+        same_file = output.exists() and output.resolve() == design.resolve()
+        read_as_well = inputs_of(design, readings, bench, fixture)[1 if same_file else 0 :]
+        check_free(output, same_file or None, read_as_well, option="-o")
     loaded = load_design(design, bench=bench, calibration=not learn)
     taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
     samples = compared(loaded, taken, rule=rule)
@@ -129,7 +129,7 @@ def _taught(
     if output is None:
         target = "the design with its [calibration] is on standard output"
     else:
-        own = output.exists() and output.resolve() == file.resolve()
-        write_whole(output, text, over=own)
-        target = f"[calibration] of {file} replaced" if own else f"written to {output}"
+        same_file = output.exists() and output.resolve() == file.resolve()
+        write_whole(output, text, over=same_file)
+        target = f"[calibration] of {file} replaced" if same_file else f"written to {output}"
     return calibration_json(learned, warnings), list(calibration_view(learned, warnings, target)), text

@@ -129,7 +129,7 @@ def interleave(
         Detail(rows=rows, every=every, builds=builds, resonances=json),
         progress=tell,
     )
-    for option, number in [*(("--draw", one) for one in numbers), ("--pick", pick or 1)]:
+    for option, number in [*(("--draw", wanted) for wanted in numbers), ("--pick", pick or 1)]:
         if number > len(result.arrangements):
             allowed = f"1 to {len(result.arrangements)}, the numbers of the arrangements"
             raise DesignError(Fault(f"option {option}", str(number), allowed))
@@ -179,8 +179,8 @@ def _aimed(
     search = find_arrangements(loaded, rules)
     told = partial(tell, "Adjusted orders")
     result = aimed_builds(loaded, search, aims, rows=min(rows, 5), builds=max(builds, 300), progress=told)
-    if pick is not None and pick > len(result.found):
-        allowed = f"1 to {len(result.found)}, the numbers of the builds"
+    if pick is not None and pick > len(result.ranked):
+        allowed = f"1 to {len(result.ranked)}, the numbers of the builds"
         raise DesignError(Fault("option --pick", str(pick), allowed))
     answer = None
     if json:
@@ -196,7 +196,7 @@ def _aimed(
     if write is not None and pick is not None:
         _write_design(
             loaded,
-            result.found[pick - 1].design,
+            result.ranked[pick - 1].design,
             source,
             write,
             remark_of(loaded, result, pick, source.name),
@@ -224,12 +224,12 @@ def _write(result: Comparison, source: Path, file: Path, number: int, force: boo
     """Write one arrangement; what was done, in words."""
     from .views.arrangement_cautions import less_apart_text
 
-    one = result.arrangements[number - 1]
+    arrangement = result.arrangements[number - 1]
     remark = (
-        f"Arrangement {number} of 'aswound interleave {source.name}': {' '.join(one.order)}.\n"
+        f"Arrangement {number} of 'aswound interleave {source.name}': {' '.join(arrangement.order)}.\n"
         "Insulation repeats the design's; it follows the safety standard and a qualified person's decision."
     )
     for told in less_apart_text(result, number - 1):
         remark += f"\nLESS INSULATION THAN THE DESIGN, asked for by --bare. {told}"
-    _write_design(result.design, one.design, source, file, remark, force)
+    _write_design(result.design, arrangement.design, source, file, remark, force)
     return f"Arrangement {number} written to {file}."

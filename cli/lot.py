@@ -81,13 +81,13 @@ def _two(
         taken, _ = corrected_by(design, load_readings(file, design, column or ()), fixture)
         both.append(finished_readings(design, taken)[0])
     apart, joined = sweeps_apart(design, (*both[0], *both[1]))
-    one, other = joined[: len(both[0])], joined[len(both[0]) :]
-    two_lots_apart = two_lots(apart, one, other, rule=rule)
+    first_lot, second_part = joined[: len(both[0])], joined[len(both[0]) :]
+    two_lots_apart = two_lots(apart, first_lot, second_part, rule=rule)
     names = (str(first), str(second))
     if json:
         prefixed = [
             replace(item, sample=f"{label}: {item.sample}")
-            for label, items in (("A", one), ("B", other))
+            for label, items in (("A", first_lot), ("B", second_part))
             for item in items
         ]
         decision = {

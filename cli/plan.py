@@ -42,9 +42,9 @@ def plan_command(
         found = "--samples with --limits" if limits else "--samples without --csv"
         raise DesignError(Fault("options", found, "--csv --samples A1,A2"))
     if budget and (csv or limits or json):
-        other = "--csv" if csv else "--limits" if limits else "--json"
+        option = "--csv" if csv else "--limits" if limits else "--json"
         hint = "With --json the budget of every test is there anyway." if json else ""
-        raise DesignError(Fault("options", f"--budget with {other}", "--budget alone", hint))
+        raise DesignError(Fault("options", f"--budget with {option}", "--budget alone", hint))
     if faults and (csv or limits or budget):
         raise DesignError(Fault("options", "--faults with another view of the plan", "--faults alone"))
     loaded = load_design(design, bench=bench)

@@ -140,7 +140,7 @@ def _judged(
         builds=builds,
         seed=seed,
         command=shlex.join(words),
-        sources=(*design_sources(file), *(input_file(other) for other in others)),
+        sources=(*design_sources(file), *(input_file(second) for second in others)),
         libraries=_libraries(),
     )
 

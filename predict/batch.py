@@ -124,7 +124,10 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
     done = 0
     for group in groups.values():
         # those of one build next to each other: what hangs on it is computed once in a batch (``alike``)
-        parts = [(id(one.build), id(one.bobbin), id(one.windings)) for one in map(designs.__getitem__, group)]
+        parts = [
+            (id(member.build), id(member.bobbin), id(member.windings))
+            for member in map(designs.__getitem__, group)
+        ]
         order = {part: number for number, part in enumerate(dict.fromkeys(parts))}
         indices = [
             design_index for _, design_index in sorted(zip(map(order.__getitem__, parts), group, strict=True))

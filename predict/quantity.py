@@ -327,9 +327,9 @@ def _near_unit_hint(number: str, unit: str, kind: _Dimension, known: tuple[str, 
 
 def _other_unit_hint(unit: str, kind: _Dimension) -> str:
     """The unit of another dimension, a trade name, or the units that exist."""
-    for other in _DIMENSIONS.values():
-        if unit in other.units:
-            return f'"{unit}" is a unit of {other.phrase.split(" ", 1)[1]}; here {kind.phrase} is needed.'
+    for dimension in _DIMENSIONS.values():
+        if unit in dimension.units:
+            return f'"{unit}" is a unit of {dimension.phrase.split(" ", 1)[1]}; here {kind.phrase} is needed.'
     if not kind.units or kind is _RELATIVE:
         return "Write the number without a unit." if not kind.units else 'The only unit here is "%".'
     if (folk := _FOLK_NAMES.get(unit.casefold())) in kind.units:

@@ -117,18 +117,18 @@ def _name(each: dataclasses.Field[Any]) -> str:
 def _object(record: type, definitions: dict[str, Any]) -> dict[str, Any]:
     """The schema of an object. Of one that extends another: that, and its own keys."""
     hints = typing.get_type_hints(record, include_extras=True)
-    base = next((one for one in record.__bases__ if is_dataclass(one)), None)
+    base = next((base_class for base_class in record.__bases__ if is_dataclass(base_class)), None)
     inherited = {each.name for each in fields(base)} if base is not None else set()
-    own = [each for each in fields(record) if each.name not in inherited]
+    own_fields = [each for each in fields(record) if each.name not in inherited]
     properties = {
-        _name(each): _schema(hints[each.name], each.metadata["meaning"], definitions) for each in own
+        _name(each): _schema(hints[each.name], each.metadata["meaning"], definitions) for each in own_fields
     }
     text = "" if getattr(record, "undescribed", False) else " ".join((record.__doc__ or "").split())
     described = {"description": text} if text else {}
     if base is not None:
         whole = _schema(base, Meaning(), definitions)
         return {**described, "allOf": [whole], "properties": properties, "type": "object"}
-    required = [_name(each) for each in own if not each.metadata["optional"]]
+    required = [_name(each) for each in own_fields if not each.metadata["optional"]]
     return {
         **described,
         "type": "object",
@@ -141,14 +141,14 @@ def _schema(hint: Any, meaning: Meaning, definitions: dict[str, Any]) -> dict[st
     """The schema of a value: a reference to what is shared, else what it says itself."""
     described = {"description": meaning.text} if meaning.text else {}
     if get_origin(hint) is typing.Annotated:
-        hint, own = get_args(hint)
-        if not own.shared:
-            return _schema(hint, own, definitions)
-        if own.shared not in definitions:
-            definitions[own.shared] = {}
-            plain = Meaning(text=own.text, bounds=own.bounds)
-            definitions[own.shared] = _schema(hint, plain, definitions)
-        return {**described, "$ref": f"#/$defs/{own.shared}"}
+        hint, given = get_args(hint)
+        if not given.shared:
+            return _schema(hint, given, definitions)
+        if given.shared not in definitions:
+            definitions[given.shared] = {}
+            plain = Meaning(text=given.text, bounds=given.bounds)
+            definitions[given.shared] = _schema(hint, plain, definitions)
+        return {**described, "$ref": f"#/$defs/{given.shared}"}
     if command := _own(hint, "document"):
         return {**described, "$ref": URN + command}
     if name := _own(hint, "shared"):
@@ -193,8 +193,8 @@ def _plain(hint: Any, meaning: Meaning, definitions: dict[str, Any]) -> dict[str
 
 def _either(given: tuple[Any, ...], meaning: Meaning, definitions: dict[str, Any]) -> dict[str, Any]:
     """Alternatives: simple types in one list; an object that may be null; a reference, or null."""
-    if all(one in _TYPES for one in given):
-        return {"type": [_TYPES[one] for one in given], **meaning.bounds}
+    if all(kind in _TYPES for kind in given):
+        return {"type": [_TYPES[kind] for kind in given], **meaning.bounds}
     first = _schema(given[0], Meaning(bounds=meaning.bounds), definitions)
     if "$ref" in first or getattr(given[0], "apart", False):
         return {"anyOf": [first, {"type": "null"}]}

@@ -65,22 +65,22 @@ def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iter
     heads = ["no.", "order, from the core", "yield", "with model"]
     heads += [f"{test.name} (95 %)" for test in result.tests]
     rows = []
-    for number, one in enumerate(result.found, 1):
+    for number, build in enumerate(result.ranked, 1):
         readings = [
-            words.span(float(one.low[k]), float(one.high[k]), test.measure)
+            words.span(float(build.low[k]), float(build.high[k]), test.measure)
             for k, test in enumerate(result.tests)
         ]
-        mark = " (now)" if one.arrangement.present and not one.changes else ""
-        shares = [words.per_cent(one.yielded), words.per_cent(one.with_model)]
-        rows.append([str(number), order_text(one.arrangement) + mark, *shares, *readings])
+        mark = " (now)" if build.arrangement.present and not build.changes else ""
+        shares = [words.per_cent(build.yielded), words.per_cent(build.with_model)]
+        rows.append([str(number), order_text(build.arrangement) + mark, *shares, *readings])
     yield words.table(heads, rows, right=(0, 2, 3))
     yield Heading("What to build")
-    for number, one in enumerate(result.found, 1):
-        yield Paragraph(f"{_build_text(one)}.", "     ", f"{number:>3}  ")
+    for number, build in enumerate(result.ranked, 1):
+        yield Paragraph(f"{_build_text(build)}.", "     ", f"{number:>3}  ")
     yield Heading("What sets their spread in production")
-    for number, one in enumerate(result.found, 1):
+    for number, build in enumerate(result.ranked, 1):
         for k, test in enumerate(result.tests):
-            yield Paragraph(f"{test.name} {_spread_text(one, k)}.", "     ", f"{number:>3}  ")
+            yield Paragraph(f"{test.name} {_spread_text(build, k)}.", "     ", f"{number:>3}  ")
     yield Heading("How to read this")
     yield Paragraph(
         f"{YIELD} {result.builds} random builds: a yield of 90 % is known to within "
@@ -97,12 +97,12 @@ def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iter
 
 def _missed(result: AimedBuilds) -> str:
     """What no build here meets in half of production, and how near the nearest comes; "" where one does."""
-    if not result.found or result.found[0].yielded >= 0.5:
+    if not result.ranked or result.ranked[0].yielded >= 0.5:
         return ""
     told = []
     for k, (aim, test) in enumerate(zip(result.aims, result.tests, strict=True)):
-        if max(float(build.alone[k]) for build in result.found) < 0.5:
-            nearest = min(result.found, key=lambda build: abs(float(build.nominal[k]) - aim.value))
+        if max(float(build.alone[k]) for build in result.ranked) < 0.5:
+            nearest = min(result.ranked, key=lambda build: abs(float(build.nominal[k]) - aim.value))
             text = words.quantity_text(float(nearest.nominal[k]), test.measure)
             told.append(f"{aim.test} comes no nearer than {text}")
     why = f" ({'; '.join(told)})" if told else " at once, though each alone"
@@ -133,14 +133,14 @@ def _spread_text(build: AimedBuild, index: int) -> str:
 
 def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list[str]:
     notes = [*search.notes]
-    for number, one in enumerate(result.found, 1):
-        for text in less_between(design, one.design):
+    for number, build in enumerate(result.ranked, 1):
+        for text in less_between(design, build.design):
             notes.append(f"LESS INSULATION THAN THE DESIGN (--bare) in number {number}. {text}")
-    for number, one in enumerate(result.found, 1):
-        for told in height_cautions(one.design):
+    for number, build in enumerate(result.ranked, 1):
+        for told in height_cautions(build.design):
             notes.append(f"Number {number}: {told[0].lower()}{told[1:]}")
-    notes += layer_cautions({number: one.tipped for number, one in enumerate(result.found, 1)})
-    bare = any(less_between(design, one.design) for one in result.found)
+    notes += layer_cautions({number: build.tipped for number, build in enumerate(result.ranked, 1)})
+    bare = any(less_between(design, build.design) for build in result.ranked)
     return [
         *notes,
         INSULATION_BUT_BARE if bare else INSULATION,
@@ -151,17 +151,17 @@ def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list
 
 def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> str:
     """The remark above the steps of a written build."""
-    one = result.found[number - 1]
+    build = result.ranked[number - 1]
     aims = ", ".join(aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True))
     lines = [
-        f"Build {number} of 'aswound interleave {name}' towards {aims}: {' '.join(one.arrangement.order)}.",
-        *one.changes,
-        f"Predicted yield {words.per_cent(one.yielded)} in production, "
-        f"{words.per_cent(one.with_model)} with the model's error.",
+        f"Build {number} of 'aswound interleave {name}' towards {aims}: {' '.join(build.arrangement.order)}.",
+        *build.changes,
+        f"Predicted yield {words.per_cent(build.yielded)} in production, "
+        f"{words.per_cent(build.with_model)} with the model's error.",
         "Insulation follows the safety standard and a qualified person's decision.",
         *(
             f"LESS INSULATION THAN THE DESIGN, asked for by --bare. {text}"
-            for text in less_between(design, one.design)
+            for text in less_between(design, build.design)
         ),
     ]
     return "\n".join(lines)
@@ -184,35 +184,35 @@ def aims_json(result: AimedBuilds) -> dict[str, Any]:
         "builds": [
             interleave_document.InterleaveBuild(
                 number=number,
-                order=list(one.arrangement.order),
-                present_order=one.arrangement.present,
-                changes=list(one.changes),
-                steps=[step_json(step) for step in one.design.build.steps],
-                chambers_m=[float(np.asarray(breadth)) for breadth in one.design.bobbin.chambers],
-                partition_m=float(np.asarray(one.design.bobbin.partition)),
+                order=list(build.arrangement.order),
+                present_order=build.arrangement.present,
+                changes=list(build.changes),
+                steps=[step_json(step) for step in build.design.build.steps],
+                chambers_m=[float(np.asarray(breadth)) for breadth in build.design.bobbin.chambers],
+                partition_m=float(np.asarray(build.design.bobbin.partition)),
                 windings=[
                     interleave_document.BuildWinding(
                         name=winding.name, sections=winding.sections, in_hand=winding.wire.in_hand
                     )
-                    for winding in one.design.windings
+                    for winding in build.design.windings
                 ],
-                yield_=one.yielded,
-                yield_with_model_error=one.with_model,
+                yield_=build.yielded,
+                yield_with_model_error=build.with_model,
                 readings=[
                     interleave_document.BuildReading(
                         test=test.name,
-                        predicted=float(one.nominal[k]),
-                        low=float(one.low[k]),
-                        high=float(one.high[k]),
-                        yield_=float(one.alone[k]),
+                        predicted=float(build.nominal[k]),
+                        low=float(build.low[k]),
+                        high=float(build.high[k]),
+                        yield_=float(build.alone[k]),
                         drivers=[
                             shared_records.DriverRecord(parameter=driver.parameter, share=driver.share)
-                            for driver in one.drivers[k]
+                            for driver in build.drivers[k]
                         ],
                     )
                     for k, test in enumerate(result.tests)
                 ],
             )
-            for number, one in enumerate(result.found, 1)
+            for number, build in enumerate(result.ranked, 1)
         ],
     }

@@ -15,14 +15,14 @@ def apart_json(apart: Sequence[TippedReadings], index: int, measure: str) -> lis
     builds as designed."""
     return [
         shared_records.BuildsApart(
-            step=one.tipping.step + 1,
-            winding=one.tipping.winding,
-            designed_layers=one.tipping.designed,
-            layers=one.tipping.layers,
-            share=one.tipping.share,
-            low=words.json_number(float(one.low[index]), measure),
-            high=words.json_number(float(one.high[index]), measure),
-            outside=bool(one.outside[index]),
+            step=tipped_build.tipping.step + 1,
+            winding=tipped_build.tipping.winding,
+            designed_layers=tipped_build.tipping.designed,
+            layers=tipped_build.tipping.layers,
+            share=tipped_build.tipping.share,
+            low=words.json_number(float(tipped_build.low[index]), measure),
+            high=words.json_number(float(tipped_build.high[index]), measure),
+            outside=bool(tipped_build.outside[index]),
         )
-        for one in apart
+        for tipped_build in apart
     ]

@@ -62,13 +62,13 @@ def layer_cautions(tipped: Mapping[int, Sequence[Tipping]]) -> Iterator[str]:
     told: dict[str, list[int]] = {}
     for number, steps in tipped.items():
         shares: dict[str, float] = {}
-        for one in steps:
-            shares[one.winding] = max(one.share, shares.get(one.winding, 0.0))
+        for step in steps:
+            shares[step.winding] = max(step.share, shares.get(step.winding, 0.0))
         for name, share in shares.items():
             if share >= EDGE:
                 told.setdefault(f"{name} in {words.per_cent(share)} of builds", []).append(number)
     if told:
-        each = [f"{what} ({numbers_text(own)})" for what, own in told.items()]
+        each = [f"{what} ({numbers_text(numbers)})" for what, numbers in told.items()]
         yield (
             f"A winding takes another number of layers than drawn: {'; '.join(each)}. Those parts read apart "
             "from the others, and the ranges are of builds as drawn."
@@ -95,11 +95,11 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
     for index in result.shown:
         for told in height_cautions(result.arrangements[index].design):
             high.setdefault(told, []).append(index + 1)
-    for told, own in high.items():
-        yield f"{numbers_text(own).capitalize()}: {told[0].lower()}{told[1:]}"
+    for told, numbers in high.items():
+        yield f"{numbers_text(numbers).capitalize()}: {told[0].lower()}{told[1:]}"
     main = result.questions.leakage[0]
-    for index, one in result.spreads.items():
-        for apart in one.apart:
+    for index, spread in result.spreads.items():
+        for apart in spread.apart:
             if not apart.outside[0] and apart.tipping.share < EDGE:
                 continue
             stays = f"{apart.tipping.words}: the leakage stays in its range."

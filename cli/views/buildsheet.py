@@ -57,10 +57,11 @@ def cautions_of(whole: ShopSheet) -> tuple[str, ...]:
 def own_cautions(whole: ShopSheet) -> tuple[str, ...]:
     """Those of this design: limits that it does not meet first."""
     missed = [
-        f"{one.name} is predicted at {words.quantity_text(one.expected, one.measure)}, outside its limits "
-        f"({limits_text(one)}): wound as drawn, the part fails. Ask the designer before winding."
-        for one in whole.readings
-        if one.missed
+        f"{reading.name} is predicted at {words.quantity_text(reading.expected, reading.measure)}, "
+        f"outside its limits ({limits_text(reading)}): wound as drawn, the part fails. "
+        "Ask the designer before winding."
+        for reading in whole.readings
+        if reading.missed
     ]
     return (*missed, *_over_partitions(whole), *whole.build.design.cautions, *whole.build.cautions)
 
@@ -183,7 +184,7 @@ def _readings(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
         ("Before the core is in", "before core"),
         ("When all is wound" if ring else "After coring", "assembled"),
     ):
-        chosen = [one for one in whole.readings if one.stage == stage]
+        chosen = [reading for reading in whole.readings if reading.stage == stage]
         if not chosen:
             continue
         yield Heading(heading)
@@ -193,20 +194,20 @@ def _readings(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
             ["read", "at", "expect", "limits", "from"],
             [
                 [
-                    one.name,
-                    _at(one),
-                    words.quantity_text(one.expected, one.measure),
-                    limits_text(one),
-                    _origin(one),
+                    reading.name,
+                    _at(reading),
+                    words.quantity_text(reading.expected, reading.measure),
+                    limits_text(reading),
+                    _origin(reading),
                 ]
-                for one in chosen
+                for reading in chosen
             ],
             right=(2,),
         )
-        for one in chosen:
-            text = points_to(one)
+        for reading in chosen:
+            text = points_to(reading)
             if text:
-                yield Paragraph(f"{one.name}: {text}", "    ", "  ")
+                yield Paragraph(f"{reading.name}: {text}", "    ", "  ")
 
 
 def _wire_and_pins(whole: ShopSheet) -> Iterator[Part]:

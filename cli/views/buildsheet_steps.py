@@ -48,16 +48,16 @@ def step_rows(whole: ShopSheet) -> list[StepRow]:
     design = whole.build.design
     return [
         StepRow(
-            number=str(one.number),
-            work=_work(design, one),
-            turns=_turns(one),
-            ends=_ends(design, one),
-            place=_place(design, one),
-            height=_height(one),
-            left="" if one.remaining is None else _millimetres(one.remaining),
-            checks=tuple(reading for reading in whole.readings if reading.after == one.number),
+            number=str(operation.number),
+            work=_work(design, operation),
+            turns=_turns(operation),
+            ends=_ends(design, operation),
+            place=_place(design, operation),
+            height=_height(operation),
+            left="" if operation.remaining is None else _millimetres(operation.remaining),
+            checks=tuple(reading for reading in whole.readings if reading.after == operation.number),
         )
-        for one in whole.build.operations
+        for operation in whole.build.operations
     ]
 
 
@@ -154,7 +154,7 @@ def _place(design: Design, operation: Operation) -> str:
     told = []
     if operation.step.chamber is not None:
         told.append(f"chamber {operation.step.chamber}")
-    if any(other.leg > 1 for other in design.build.steps):
+    if any(step.leg > 1 for step in design.build.steps):
         told.append(f"leg {operation.step.leg}")
     if isinstance(operation.step, WindStep):
         told += [

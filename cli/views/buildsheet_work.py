@@ -23,24 +23,24 @@ def operations_of(whole: ShopSheet) -> list[str]:
     ring = design.core.dimensions.ring
     steps = len(design.build.steps)
     operations = ["Cut the wires."]
-    winding = [one for one in whole.readings if one.stage == "winding"]
+    winding = [item for item in whole.readings if item.stage == "winding"]
     read = "; after each winding read its resistance before the next step covers it" if winding else ""
     operations.append(f"Wind and lay steps 1 to {steps}{read}." if steps > 1 else f"Wind step 1{read}.")
     sections = any(section.count > 1 for step in whole.build.operations for section in step.sections)
     operations.append(f"Terminate every end at its pin{'; join the sections' if sections else ''}.")
-    operations += [_process(one) for one in design.build.processes if one.after == "winding"]
-    if any(one.stage == "before core" for one in whole.readings):
+    operations += [_process(item) for item in design.build.processes if item.after == "winding"]
+    if any(item.stage == "before core" for item in whole.readings):
         operations.append("Read the ratio of turns on a test core.")
     if not ring and design.core.dimensions.permeable:
         operations.append("Put the core in, faces clean, and fix it.")
-    if any(one.stage == "assembled" for one in whole.readings):
+    if any(item.stage == "assembled" for item in whole.readings):
         operations.append("Read what is to be read of the finished part.")
     known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
     if design.build.impregnation in known:
         operations.append(known[design.build.impregnation])
     elif not design.build.processes:
         operations.append("No impregnation.")
-    operations += [_process(one) for one in design.build.processes if one.after == "core"]
+    operations += [_process(item) for item in design.build.processes if item.after == "core"]
     if design.build.note:
         operations.append(design.build.note)
     return operations

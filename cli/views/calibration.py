@@ -58,9 +58,9 @@ def calibration_in_words(of: str) -> str:
     kind, _, place = of.partition(" ")
     kind = {"split": "share of leakage", "ac_resistance": "resistance in alternating current"}.get(kind, kind)
     if "|" in place:
-        one, other = place.split("|")
+        first, second = place.split("|")
         sides = ", from both sides" if kind == "leakage" else ""
-        return f"{kind} of {one} and {other}{sides}"
+        return f"{kind} of {first} and {second}{sides}"
     driven, _, rest = place.partition(">")
     what = "against" if kind == "ratio" else "with"
     shorted = "" if kind == "ratio" else " shorted"

@@ -139,10 +139,10 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
     expected = [(test.name, test.measure, test.predicted) for test in samples[0].tests] if samples else []
-    own = dict.fromkeys(caution for sample in samples for caution in sample.cautions)
+    of_samples = dict.fromkeys(caution for sample in samples for caution in sample.cautions)
     for caution in (
         *words.design_cautions(design),
-        *own,
+        *of_samples,
         *words.resonance_cautions(expected),
         words.SAFETY_LINE,
     ):

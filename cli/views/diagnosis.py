@@ -36,7 +36,7 @@ def verdict(diagnosis: Diagnosis) -> str:
         return f"{sample}: nothing can be said; no reading is usable"
     best = diagnosis.causes[0]
     if not diagnosis.deviates:
-        agree = all(one.score is None or abs(one.score) <= DEVIATES for one in diagnosis.readings)
+        agree = all(reading.score is None or abs(reading.score) <= DEVIATES for reading in diagnosis.readings)
         if diagnosis.as_designed >= SURELY:
             return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
         if agree:
@@ -68,7 +68,7 @@ def _wider(diagnosis: Diagnosis) -> bool:
 
 
 def _how_many(diagnosis: Diagnosis) -> str:
-    read = len({one.name for one in diagnosis.readings if one.read is not None})
+    read = len({reading.name for reading in diagnosis.readings if reading.read is not None})
     if diagnosis.tests == 0 or read >= diagnosis.tests:
         return "no reading deviates"
     return f"{read} of {diagnosis.tests} tests read"
@@ -194,14 +194,16 @@ def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
 
 def _runner_up(diagnosis: Diagnosis) -> Iterator[Part]:
     """What speaks against the second hypothesis; whether priors decide."""
-    other = diagnosis.runner_up
-    if other is not None:
-        told = sorted((item for item in other.readings if abs(item[1]) >= SPEAKS), key=lambda item: -item[1])
+    runner_up = diagnosis.runner_up
+    if runner_up is not None:
+        told = sorted(
+            (item for item in runner_up.readings if abs(item[1]) >= SPEAKS), key=lambda item: -item[1]
+        )
         against = [f"{name} ({_factor(ratio)})" for name, ratio in told if ratio > 0][:MOST_TOLD]
         for_it = [f"{name} ({_factor(-ratio)})" for name, ratio in reversed(told) if ratio < 0][:MOST_TOLD]
-        rival = f"the runner-up, that {other.title} ({words.per_cent(other.probability)})"
-        if other.cause == "as designed":
-            rival = f"the part being as designed ({words.per_cent(other.probability)})"
+        rival = f"the runner-up, that {runner_up.title} ({words.per_cent(runner_up.probability)})"
+        if runner_up.cause == "as designed":
+            rival = f"the part being as designed ({words.per_cent(runner_up.probability)})"
         text = f"Against {rival}: " + (", ".join(against) if against else "no reading by itself")
         text += f"; for it: {', '.join(for_it)}." if for_it else "."
         yield Paragraph(text)

@@ -50,9 +50,9 @@ def marks(section: CrossSection) -> dict[str, str]:
     result: dict[str, str] = {}
     spare = [*string.ascii_uppercase, *string.digits]
     for winding in section.design.windings:
-        own = [letter for letter in winding.name.upper() if letter in spare]
-        own = [*own[:1], *(letter for letter in own if letter.isdigit()), *own[1:]]
-        free = [letter for letter in [*own, *spare] if letter not in result.values()]
+        letters = [letter for letter in winding.name.upper() if letter in spare]
+        letters = [*letters[:1], *(letter for letter in letters if letter.isdigit()), *letters[1:]]
+        free = [letter for letter in [*letters, *spare] if letter not in result.values()]
         result[winding.name] = free[0] if free else "?"
     return result
 
@@ -65,8 +65,8 @@ def entries(section: CrossSection, *, most: int) -> list[Entry]:
         return [_entry(section, [index]) for index in present]
     groups: dict[tuple[int, str], list[int]] = {}
     for index in present:
-        one = layout.sections[index]
-        groups.setdefault((one.step, one.winding), []).append(index)
+        wound = layout.sections[index]
+        groups.setdefault((wound.step, wound.winding), []).append(index)
     return [_entry(section, members) for members in groups.values()]
 
 

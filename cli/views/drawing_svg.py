@@ -157,9 +157,9 @@ def _notes(section: CrossSection, function: AmpereTurnFunction | None, width: fl
         "As laid by the rules of the design file, nominal dimensions; the scale holds when printed at its "
         "own size."
     )
-    if any(one.leg == 2 for one in section.layout.sections):
+    if any(wound.leg == 2 for wound in section.layout.sections):
         notes.append("Lengths of leg 2 stand from its own surface.")
-    if any(one.companion for one in section.layout.sections):
+    if any(wound.companion for wound in section.layout.sections):
         notes.append("Windings wound together turn by turn are drawn as strips of their layer.")
     if section.ring:
         notes.append("Height to the right, towards the hole's centre (broken line).")

@@ -188,7 +188,7 @@ def _frame(section: CrossSection, columns: int) -> _Frame:
 
 def _painted(section: CrossSection, frame: _Frame, mark: dict[str, str]) -> _Canvas:
     canvas = _Canvas(frame.left + frame.columns.count + frame.right, frame.rows.count + 2 * frame.yoke)
-    companions = {one.group for one in section.layout.sections if one.companion > 0}
+    companions = {wound.group for wound in section.layout.sections if wound.companion > 0}
     for piece in section.pieces:
         columns = range(frame.column(piece.x0), frame.column(piece.x1))
         rows = range(frame.row(piece.y0), frame.row(piece.y1))
@@ -196,22 +196,22 @@ def _painted(section: CrossSection, frame: _Frame, mark: dict[str, str]) -> _Can
             canvas.fill(columns, rows, _SHADES[piece.kind][0])
             continue
         letter = _letter(section, piece, mark)
-        one = section.layout.sections[piece.section or 0]
-        if one.group in companions and one.companion > 0:
-            rows = range(rows.start + one.companion, rows.stop, _group_size(section, one.group))
+        wound = section.layout.sections[piece.section or 0]
+        if wound.group in companions and wound.companion > 0:
+            rows = range(rows.start + wound.companion, rows.stop, _group_size(section, wound.group))
         canvas.fill(columns, rows, letter)
     return canvas
 
 
 def _group_size(section: CrossSection, group: int) -> int:
-    return sum(one.group == group for one in section.layout.sections)
+    return sum(wound.group == group for wound in section.layout.sections)
 
 
 def _letter(section: CrossSection, piece: Piece, mark: dict[str, str]) -> str:
     """The winding's mark; small in every second layer, so that layers stand apart."""
-    one = section.layout.sections[piece.section or 0]
-    letter = mark[one.winding]
-    return letter.lower() if one.layer % 2 else letter
+    wound = section.layout.sections[piece.section or 0]
+    letter = mark[wound.winding]
+    return letter.lower() if wound.layer % 2 else letter
 
 
 # --- axes -------------------------------------------------------------------------------------------------
@@ -312,11 +312,11 @@ def _key(section: CrossSection, frame: _Frame, width: int) -> list[str]:
     items = [f"{_SHADES[kind][0]} {name}" for kind, name in piece_names(section).items()]
     if gap := gap_text(section):
         items.append(gap)
-    if any(one.layer % 2 for one in section.layout.sections):
+    if any(wound.layer % 2 for wound in section.layout.sections):
         items.append("small letters: every second layer")
     column = section.width / frame.columns.count * 1e3
     row = section.height / frame.rows.count * 1e3
-    if any(one.leg == 2 for one in section.layout.sections):
+    if any(wound.leg == 2 for wound in section.layout.sections):
         items.append("lengths of leg 2 from its own surface")
     items.append(f"a column is {column:.2g} mm, a row {row:.2g} mm on average")
     if not frame.columns.faithful or not frame.rows.faithful:

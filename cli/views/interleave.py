@@ -44,12 +44,12 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
     yield Paragraph(_place_of_present(result))
     yield Heading("Against the present arrangement")
     for index in result.shown:
-        one = result.arrangements[index]
-        text = f"{division_text(one.design)}: " + (
-            "as it is now." if one.present else f"{against_present(result, index)}."
+        arrangement = result.arrangements[index]
+        text = f"{division_text(arrangement.design)}: " + (
+            "as it is now." if arrangement.present else f"{against_present(result, index)}."
         )
         if index in result.alike:
-            others = numbers_text([other + 1 for other in result.alike[index]])
+            others = numbers_text([alike_index + 1 for alike_index in result.alike[index]])
             text += f" Reads like {others} within production's spread."
         for told in less_apart_text(result, index):
             text += f" ! Less insulation than the design: {told}"
@@ -116,8 +116,8 @@ def _places(design: Design) -> str:
 
 
 def _short(test: BenchTest) -> str:
-    other = test.short or test.sense
-    return f"{words.port_text(test.drive)}/{words.port_text(other)}"
+    second = test.short or test.sense
+    return f"{words.port_text(test.drive)}/{words.port_text(second)}"
 
 
 def order_text(arrangement: Arrangement) -> str:
@@ -141,22 +141,22 @@ def _laid(design: Design) -> list[WindStep | ShieldStep]:
 
 
 def _row(result: Comparison, index: int) -> list[str]:
-    one, predictions = result.arrangements[index], result.predictions
+    arrangement, predictions = result.arrangements[index], result.predictions
     capacitance = predictions.capacitance[index, 0] if predictions.capacitance.shape[1] else None
-    mark = " (now)" if one.present else ""
+    mark = " (now)" if arrangement.present else ""
     alike = len(result.alike.get(index, ()))
     mark += f" (+{alike} alike)" if alike else ""
-    mark += " !" if one.less_apart(result.design) else ""
+    mark += " !" if arrangement.less_apart(result.design) else ""
     return [
         str(index + 1),
-        order_text(one) + mark,
+        order_text(arrangement) + mark,
         _value(predictions.leakage[index, 0], "inductance"),
         _value(capacitance, "capacitance"),
         _value(predictions.resistance[index], "ac_resistance"),
         _value(predictions.resonance[index], "resonance"),
-        f"{100 * one.fill:.0f} %",
-        str(one.joints),
-        str(len(one.faces)),
+        f"{100 * arrangement.fill:.0f} %",
+        str(arrangement.joints),
+        str(len(arrangement.faces)),
     ]
 
 
@@ -208,11 +208,11 @@ def _spread_table(result: Comparison) -> tuple[list[str], list[list[str]]]:
     names = {"inductance": "leakage", "ac_resistance": "R (AC)", "capacitance": "C"}
     heads = ["no.", *(names[tests[k].measure] for k in wanted)]
     rows = []
-    for index, one in result.spreads.items():
+    for index, spread in result.spreads.items():
         rows.append(
             [
                 str(index + 1),
-                *(words.span(float(one.low[k]), float(one.high[k]), tests[k].measure) for k in wanted),
+                *(words.span(float(spread.low[k]), float(spread.high[k]), tests[k].measure) for k in wanted),
             ]
         )
     return heads, rows

@@ -25,13 +25,13 @@ def drawings(result: Comparison, numbers: Sequence[int]) -> Iterator[Part]:
     """The cross-sections of arrangements ``numbers`` (from 1), as many side by side as the page holds."""
     figures: list[tuple[str, Figure]] = []
     for number in numbers:
-        one = result.arrangements[number - 1]
-        parts = list(drawing_parts(*_drawn(result, one)))
+        arrangement = result.arrangements[number - 1]
+        parts = list(drawing_parts(*_drawn(result, arrangement)))
         if not figures:
             yield Heading("Cross-sections")
             yield from (part for part in parts[:2] if isinstance(part, str | Paragraph))
         figure = next(part for part in parts if isinstance(part, Figure))
-        figures.append((_title(one, number), figure))
+        figures.append((_title(arrangement, number), figure))
     yield Figure(lambda width, plain: _beside(figures, width, plain=plain))
 
 
@@ -39,8 +39,8 @@ def drawings_svg(result: Comparison, numbers: Sequence[int]) -> str:
     """The same to scale, as one SVG page with a caption to each."""
     pictures = []
     for number in numbers:
-        one = result.arrangements[number - 1]
-        pictures.append(Picture(_caption(result, number), *_drawn(result, one)))
+        arrangement = result.arrangements[number - 1]
+        pictures.append(Picture(_caption(result, number), *_drawn(result, arrangement)))
     test = result.questions.leakage[0]
     notes = (
         f"Leakage: {words.how(test)}. Diagrams: ampere-turns per ampere driven in that test.",
@@ -57,17 +57,17 @@ def _drawn(result: Comparison, arrangement: Arrangement) -> tuple[CrossSection, 
 
 def _caption(result: Comparison, number: int) -> tuple[str, ...]:
     """Number and order, then what it reads."""
-    one, predictions = result.arrangements[number - 1], result.predictions
+    arrangement, predictions = result.arrangements[number - 1], result.predictions
     told = [
         f"leakage {_figure_of(predictions.leakage[number - 1, 0], 'inductance')}",
         f"R (AC) {_figure_of(predictions.resistance[number - 1], 'ac_resistance')}",
     ]
     if predictions.capacitance.shape[1]:
         told.insert(1, f"C {_figure_of(predictions.capacitance[number - 1, 0], 'capacitance')}")
-    joints = f"{one.joints} joint{'' if one.joints == 1 else 's'}"
-    faces = f"{len(one.faces)} face{'' if len(one.faces) == 1 else 's'}"
-    filled = f"{joints}, {faces} between circuits, {100 * one.fill:.0f} % of the window"
-    return _title(one, number), division_text(one.design), ", ".join(told), filled
+    joints = f"{arrangement.joints} joint{'' if arrangement.joints == 1 else 's'}"
+    faces = f"{len(arrangement.faces)} face{'' if len(arrangement.faces) == 1 else 's'}"
+    filled = f"{joints}, {faces} between circuits, {100 * arrangement.fill:.0f} % of the window"
+    return _title(arrangement, number), division_text(arrangement.design), ", ".join(told), filled
 
 
 def _title(arrangement: Arrangement, number: int) -> str:

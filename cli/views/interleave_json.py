@@ -49,14 +49,14 @@ def interleave_json(result: Comparison) -> dict[str, Any]:
 
 
 def _arrangement_json(result: Comparison, index: int) -> interleave_document.InterleaveArrangement:
-    one, predictions, questions = result.arrangements[index], result.predictions, result.questions
+    arrangement, predictions, questions = result.arrangements[index], result.predictions, result.questions
     spread_of = result.spreads.get(index)
     first = len(questions.leakage)
     capacitance = [float(value) for value in predictions.capacitance[index]]
     return interleave_document.InterleaveArrangement(
         number=index + 1,
-        order=list(one.order),
-        steps=[step_json(step) for step in one.design.build.steps],
+        order=list(arrangement.order),
+        steps=[step_json(step) for step in arrangement.design.build.steps],
         windings=[
             interleave_document.InterleaveWinding(
                 name=winding.name,
@@ -64,7 +64,9 @@ def _arrangement_json(result: Comparison, index: int) -> interleave_document.Int
                 in_hand=winding.wire.in_hand,
                 wire_length_m=float(length),
             )
-            for winding, length in zip(one.design.windings, predictions.wire_length[index], strict=True)
+            for winding, length in zip(
+                arrangement.design.windings, predictions.wire_length[index], strict=True
+            )
         ],
         leakage_H=float(predictions.leakage[index, 0]),
         leakages=[
@@ -78,14 +80,14 @@ def _arrangement_json(result: Comparison, index: int) -> interleave_document.Int
         ],
         ac_resistance_ohm=float(predictions.resistance[index]),
         resonance_Hz=words.json_number(float(predictions.resonance[index]), "resonance"),
-        fill=one.fill,
-        joints=one.joints,
-        insulated_faces=len(one.faces),
+        fill=arrangement.fill,
+        joints=arrangement.joints,
+        insulated_faces=len(arrangement.faces),
         faces=[
             interleave_document.InterleaveFace(
                 inner=f.inner, outer=f.outer, thickness_m=f.thickness, wraps=f.wraps
             )
-            for f in one.faces
+            for f in arrangement.faces
         ],
         less_insulation=[
             interleave_document.LessInsulation(
@@ -94,11 +96,13 @@ def _arrangement_json(result: Comparison, index: int) -> interleave_document.Int
                 design_thickness_m=before.apart,
                 less=list(shortfalls(before, after)),
             )
-            for pair, (before, after) in (one.less_apart(result.design).items() if result.rules.bare else ())
+            for pair, (before, after) in (
+                arrangement.less_apart(result.design).items() if result.rules.bare else ()
+            )
         ],
         best=result.best[index],
-        present=one.present,
-        alike=[other + 1 for other in result.alike.get(index, ())],
+        present=arrangement.present,
+        alike=[alike_index + 1 for alike_index in result.alike.get(index, ())],
         spread=None
         if spread_of is None
         else interleave_document.InterleaveSpread(
@@ -110,7 +114,7 @@ def _arrangement_json(result: Comparison, index: int) -> interleave_document.Int
             if capacitance
             else None,
         ),
-        against_present="as it is now" if one.present else against_present(result, index),
+        against_present="as it is now" if arrangement.present else against_present(result, index),
     )
 
 

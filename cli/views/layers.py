@@ -86,7 +86,7 @@ def _manner(design: Design, layout: Layout, index: int) -> str:
         return "no order"
     along = layout.along(layout.extent)[0]
     same = [
-        section_index for section_index, other in enumerate(layout.sections) if other.step == section.step
+        section_index for section_index, wound in enumerate(layout.sections) if wound.step == section.step
     ]
     broadest = max(float(along[section_index, 1] - along[section_index, 0]) for section_index in same)
     tight = step.close or float(along[index, 1] - along[index, 0]) < 0.999 * broadest

@@ -211,8 +211,8 @@ def two_lots_view(design: Design, both: TwoLots, names: tuple[str, str]) -> Iter
 def _sentence(lot: Lot) -> str:
     fails = [test.name for test in lot.tests if test.fails]
     off = [test.name for test in lot.tests if abs(test.score) > DEVIATES]
-    own = () if lot.together is None else tuple(item.sample for item in lot.together.apart)
-    odd = sorted({*own, *(name for test in lot.tests for name in test.outliers)})
+    strange = () if lot.together is None else tuple(item.sample for item in lot.together.apart)
+    odd = sorted({*strange, *(name for test in lot.tests for name in test.outliers)})
     shared = () if lot.together is None else lot.together.shared
     text = f"{lot.samples} samples"
     if not lot.tests:

@@ -240,10 +240,10 @@ def _strips(given: ReportInput) -> list[Strip]:
     for sample in given.samples:
         for test in sample.tests:
             at = ranges.get(test.name)
-            own = at is not None and spread.nominal[at] == test.predicted
+            as_drawn = at is not None and spread.nominal[at] == test.predicted
             half = 2 * test.predicted_uncertainty
-            low = float(spread.low[at]) if own and at is not None else test.predicted - half
-            high = float(spread.high[at]) if own and at is not None else test.predicted + half
+            low = float(spread.low[at]) if as_drawn and at is not None else test.predicted - half
+            high = float(spread.high[at]) if as_drawn and at is not None else test.predicted + half
             strip = strips.setdefault(
                 test.label, _strip(test.label, test.measure, test.predicted, low, high, test)
             )

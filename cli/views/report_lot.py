@@ -157,14 +157,14 @@ def _middle(values: Sequence[float]) -> tuple[float, float]:
 def _aside(axis: LotAxis, test: LotTest, left: float, right: float, top: float) -> Iterator[str]:
     """Parts beyond the axis: an arrow on their side, with what they read."""
     for above in (False, True):
-        own = sorted(value for value in axis.far if (value > test.mean) == above)
-        if not own:
+        beyond = sorted(value for value in axis.far if (value > test.mean) == above)
+        if not beyond:
             continue
-        told = ", ".join(words.quantity_text(value, test.measure, 3) for value in own[:ASIDE])
-        more = f" and {len(own) - ASIDE} more" if len(own) > ASIDE else ""
+        told = ", ".join(words.quantity_text(value, test.measure, 3) for value in beyond[:ASIDE])
+        more = f" and {len(beyond) - ASIDE} more" if len(beyond) > ASIDE else ""
         text = f"{told}{more} →" if above else f"← {told}{more}"
-        place, anchor = (right - 2.0, "end") if above else (left + 2.0, "start")
-        yield text_over(place, top + 9.0, text, anchor=anchor, size=SMALL)
+        position, anchor = (right - 2.0, "end") if above else (left + 2.0, "start")
+        yield text_over(position, top + 9.0, text, anchor=anchor, size=SMALL)
 
 
 def _binned(values: FloatArray, ends: tuple[float, float]) -> tuple[FloatArray, FloatArray]:

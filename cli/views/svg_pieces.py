@@ -101,16 +101,16 @@ def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
 def _rectangle(section: CrossSection, piece: Piece) -> str:
     fill, name, edge = FILLS.get(piece.kind, ""), piece_names(section).get(piece.kind, piece.kind), ""
     if piece.kind == "winding":
-        one = section.layout.sections[piece.section or 0]
+        wound = section.layout.sections[piece.section or 0]
         winding_index = next(
-            index for index, each in enumerate(section.design.windings) if each.name == one.winding
+            index for index, each in enumerate(section.design.windings) if each.name == wound.winding
         )
         fill, name = (
             f"url(#w{winding_index})",
-            f"{visible(one.winding)}, step {one.step + 1}, layer {one.layer + 1}",
+            f"{visible(wound.winding)}, step {wound.step + 1}, layer {wound.layer + 1}",
         )
-        if one.companion or any(
-            other.group == one.group and other.companion for other in section.layout.sections
+        if wound.companion or any(
+            companion.group == wound.group and companion.companion for companion in section.layout.sections
         ):
             edge, piece = "", _strip(section, piece)
     elif piece.kind == "gap":
@@ -130,11 +130,11 @@ def _rectangle(section: CrossSection, piece: Piece) -> str:
 def _strip(section: CrossSection, piece: Piece) -> Piece:
     """A winding's strip of a layer in which several are wound together turn by turn: the layer is shared out
     across its thickness, so that all of them show."""
-    one = section.layout.sections[piece.section or 0]
-    count = sum(other.group == one.group for other in section.layout.sections)
+    wound = section.layout.sections[piece.section or 0]
+    count = sum(companion.group == wound.group for companion in section.layout.sections)
     if section.flat:
         step = (piece.y1 - piece.y0) / count
-        low = piece.y0 + one.companion * step
+        low = piece.y0 + wound.companion * step
         return Piece(
             kind=piece.kind,
             x0=piece.x0,
@@ -145,7 +145,7 @@ def _strip(section: CrossSection, piece: Piece) -> Piece:
             section=piece.section,
         )
     step = (piece.x1 - piece.x0) / count
-    low = piece.x0 + one.companion * step
+    low = piece.x0 + wound.companion * step
     return Piece(
         kind=piece.kind,
         x0=low,

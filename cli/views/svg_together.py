@@ -53,8 +53,9 @@ def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) 
     lines += [label(EDGE, top + LINE * line_number, note, size=2.6) for line_number, note in enumerate(notes)]
     depth = top + LINE * len(notes) + EDGE
     text = " ".join(
-        f"{'; '.join(one.caption)}. {description(one.section, entries(one.section, most=24), one.function)}"
-        for one in pictures
+        f"{'; '.join(each.caption)}. "
+        f"{description(each.section, entries(each.section, most=24), each.function)}"
+        for each in pictures
     )
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{fixed(breadth)}mm" height="{fixed(depth)}mm" '

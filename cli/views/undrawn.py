@@ -86,14 +86,14 @@ def derived_view(items: Sequence[Derived]) -> Iterator[Part]:
     rows: list[tuple[str, str, str]] = []
     circuit, source = "", ""
     for item in items:
-        own, _, part = item.name.rpartition(": ")
+        of_circuit, _, part = item.name.rpartition(": ")
         told = ", ".join(item.from_readings)
-        if own and own != circuit:
-            rows.append((f"{own}:", "", told if told != source else ""))
-        shown = "" if told == source or (own and own != circuit) else told
-        circuit, source = own, told
+        if of_circuit and of_circuit != circuit:
+            rows.append((f"{of_circuit}:", "", told if told != source else ""))
+        shown = "" if told == source or (of_circuit and of_circuit != circuit) else told
+        circuit, source = of_circuit, told
         value = format_uncertain(item.value, item.uncertainty, item.unit)
-        rows.append((f"  {part}" if own else item.name, value, shown))
+        rows.append((f"  {part}" if of_circuit else item.name, value, shown))
     yield words.table(["what follows (± at k = 2)", "value", "from"], rows, right=(1,))
 
 

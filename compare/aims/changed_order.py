@@ -58,10 +58,10 @@ class ChangedOrder:
             Order with its changes.
         """
         design = replace(arrangement.design, tests=tests)
-        usable = [(one, one.fitting(design)) for one in adjustments(design)]
-        usable = [(one, fitting) for one, fitting in usable if fitting]
+        usable = [(adjustment, adjustment.fitting(design)) for adjustment in adjustments(design)]
+        usable = [(adjustment, fitting) for adjustment, fitting in usable if fitting]
         amounts = tuple(tuple(sorted((0.0, *fitting))) for _, fitting in usable)
-        return ChangedOrder(arrangement, design, tuple(one for one, _ in usable), amounts)
+        return ChangedOrder(arrangement, design, tuple(adjustment for adjustment, _ in usable), amounts)
 
     @property
     def unchanged(self) -> Choice:
@@ -163,9 +163,9 @@ class ChangedOrder:
             Amounts of each choice, m or count.
         """
         around = []
-        for own, amount in zip(self.amounts, choice, strict=True):
-            at = own.index(amount)
-            some = own[max(at - reach, 0) : at + reach + 1] if amount else (0.0,)
+        for steps, amount in zip(self.amounts, choice, strict=True):
+            at = steps.index(amount)
+            some = steps[max(at - reach, 0) : at + reach + 1] if amount else (0.0,)
             around.append([value for value in some if bool(value) == bool(amount)])
         return list(product(*around))
 

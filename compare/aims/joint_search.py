@@ -183,18 +183,20 @@ class JointSearch:
         """A few amounts of every change alone; of the others what lies between."""
         home = self.order.unchanged
         some: list[list[float]] = []
-        for own in self.order.amounts:
-            some.append([own[k] for k in _spaced(own)] if len(own) > COUNTED else list(own[:2]))
-        choices = [_with(home, k, amount) for k, own in enumerate(some) for amount in own if amount]
+        for amounts in self.order.amounts:
+            some.append(
+                [amounts[k] for k in _spaced(amounts)] if len(amounts) > COUNTED else list(amounts[:2])
+            )
+        choices = [_with(home, k, amount) for k, amounts in enumerate(some) for amount in amounts if amount]
         self._keep([home, *choices])
         base = self._run[home]
         filled = dict(zip([home, *choices], self.order.fill([home, *choices]).tolist(), strict=True))
         self._filled = filled[home]
-        for k, (own, known) in enumerate(zip(self.order.amounts, some, strict=True)):
+        for k, (amounts, known) in enumerate(zip(self.order.amounts, some, strict=True)):
             rows = np.stack([self._run[_with(home, k, amount)] - base for amount in known])
-            columns = [_along(own, known, rows[:, test]) for test in range(len(self.aims))]
+            columns = [_along(amounts, known, rows[:, test]) for test in range(len(self.aims))]
             room = [filled[_with(home, k, amount)] - self._filled for amount in known]
-            columns.append(_along(own, known, room))
+            columns.append(_along(amounts, known, room))
             self._effects.append(np.stack(columns, axis=1))
         self._moving = [k for k, effect in enumerate(self._effects) if self._moves(effect)]
 
@@ -215,8 +217,8 @@ class JointSearch:
         best: dict[tuple[int, ...], Candidate] = {}
         for k in np.argsort(-value, kind="stable"):
             if np.isfinite(value[k]):
-                one = Candidate(self.order, choices[k], logs[k], float(value[k]))
-                best.setdefault(one.made, one)
+                candidate = Candidate(self.order, choices[k], logs[k], float(value[k]))
+                best.setdefault(candidate.made, candidate)
         return best
 
     # --- the sum of single changes ----------------------------------------------------------------------
@@ -229,12 +231,12 @@ class JointSearch:
         """(C, n) indices of amounts of the changes ``numbers``: over the whole range, or near a choice."""
         columns = []
         for number in numbers:
-            own = self.order.amounts[number]
-            low, high = 0, len(own) - 1
+            amounts = self.order.amounts[number]
+            low, high = 0, len(amounts) - 1
             if around is not None and around[number]:
-                at = own.index(around[number])
+                at = amounts.index(around[number])
                 low, high = max(at - GRID // 2, 0), min(at + GRID // 2, high)
-            at_all = {round(k) for k in np.linspace(low, high, GRID)} - {own.index(0.0)}
+            at_all = {round(k) for k in np.linspace(low, high, GRID)} - {amounts.index(0.0)}
             columns.append(np.array(sorted(at_all), int))
         grids = np.meshgrid(*columns, indexing="ij")
         return np.stack([grid.ravel() for grid in grids], axis=1)

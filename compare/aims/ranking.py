@@ -91,7 +91,7 @@ class AimedBuilds:
         T aims.
     tests : tuple of BenchTest
         Their tests, in the same order.
-    found : tuple of AimedBuild
+    ranked : tuple of AimedBuild
         The builds, the best first.
     builds : int
         Random builds behind each yield, count.
@@ -101,7 +101,7 @@ class AimedBuilds:
 
     aims: tuple[Aim, ...]
     tests: tuple[BenchTest, ...]
-    found: tuple[AimedBuild, ...]
+    ranked: tuple[AimedBuild, ...]
     builds: int
     searched: int
 
@@ -149,25 +149,25 @@ def aimed_builds(
     tests = tuple(by_name[aim.test] for aim in aims)
     number = max(builds, 100)
     scatter = _scatter(replace(design, tests=tests), number, seed, None)
-    present = next(one for one in search.found if one.present)
+    present = next(item for item in search.arrangements if item.present)
     searches = [JointSearch(ChangedOrder.of(present, tests), aims, scatter)]
     orders = _promising(search, tests, aims, scatter, searches[0].shifts())
     for done, arrangement in enumerate(orders):
         if progress is not None:
             progress(done, len(orders))
         searches.append(JointSearch(ChangedOrder.of(arrangement, tests), aims, scatter))
-    searches.sort(key=lambda one: -one.found[0].merit)
-    for one in searches[:FOLLOWED]:  # with the spread of its own best build, which may be tighter
-        best = one.found[0]
-        one.scatter = _scatter(best.order.built(best.choice), number, seed, scatter)
+    searches.sort(key=lambda item: -item.found[0].merit)
+    for item in searches[:FOLLOWED]:  # with the spread of its own best build, which may be tighter
+        best = item.found[0]
+        item.scatter = _scatter(best.order.built(best.choice), number, seed, scatter)
         for _ in SETS[1:]:
-            one.advance()
-    candidates = _varied([each for one in searches for each in one.found], FINALISTS, rows)
-    finalists = [_Finalist.of(one, aims, scatter, number, seed) for one in candidates]
+            item.advance()
+    candidates = _varied([each for item in searches for each in item.found], FINALISTS, rows)
+    finalists = [_Finalist.of(item, aims, scatter, number, seed) for item in candidates]
     candidates = _varied(_moved(finalists, aims, scatter, number, seed), rows, rows)
-    judged = [_judged(one, design, aims, number, seed) for one in candidates]
+    judged = [_judged(item, design, aims, number, seed) for item in candidates]
     judged.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
-    return AimedBuilds(tuple(aims), tests, tuple(judged), number, len(search.found))
+    return AimedBuilds(tuple(aims), tests, tuple(judged), number, len(search.arrangements))
 
 
 def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) -> AimScatter:
@@ -198,7 +198,7 @@ def _promising(
 ) -> list[Arrangement]:
     """Orders worth searching: those that come nearest to the aims with what the changes do to the present
     one, (D, T) of the logarithms, and those that are nearest as they are."""
-    values, _, _ = predict_tests(search.found, tests)
+    values, _, _ = predict_tests(search.arrangements, tests)
     with np.errstate(invalid="ignore", divide="ignore"):
         logs = np.where(values > 0, np.log(values), np.nan)
     plain = log_yield(logs, aims, scatter.sigma)
@@ -210,24 +210,24 @@ def _promising(
     by_reach = [int(k) for k in np.lexsort((-plain, -np.round(reached, 2)))]
     by_place = [int(k) for k in np.argsort(-plain, kind="stable")]
     order = list(dict.fromkeys([*by_place[:2], *by_reach]))
-    order = [k for k in order if np.isfinite(reached[k]) and not search.found[k].present]
-    return [search.found[k] for k in order[:ORDERS]]
+    order = [k for k in order if np.isfinite(reached[k]) and not search.arrangements[k].present]
+    return [search.arrangements[k] for k in order[:ORDERS]]
 
 
 def _varied(candidates: list[Candidate], count: int, rows: int) -> list[Candidate]:
     """The best candidates, not too many of one order, the best of each set of changes only."""
-    orders = len({id(one.order) for one in candidates})
+    orders = len({id(candidate.order) for candidate in candidates})
     most = max(-(-rows // max(orders, 1)), MOST_OF_AN_ORDER)
     taken: dict[int, int] = {}
     sets: set[tuple[int, tuple[int, ...]]] = set()
     varied = []
-    for one in sorted(candidates, key=lambda each: -each.merit):
-        key = (id(one.order), one.made)
-        if key in sets or taken.get(key[0], 0) >= most or not one.order.fits(one.choice):
+    for candidate in sorted(candidates, key=lambda each: -each.merit):
+        key = (id(candidate.order), candidate.made)
+        if key in sets or taken.get(key[0], 0) >= most or not candidate.order.fits(candidate.choice):
             continue
         sets.add(key)
         taken[key[0]] = taken.get(key[0], 0) + 1
-        varied.append(one)
+        varied.append(candidate)
         if len(varied) == count:
             break
     return varied
@@ -253,19 +253,19 @@ def _moved(
 ) -> list[Candidate]:
     """The candidates, the best of them moved by a step or two of each of their changes as their own spread
     asks for."""
-    ranked = sorted(finalists, key=lambda one: -one.candidate.merit)
-    moved = [one.candidate for one in ranked]
-    for index, (one, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
-        choices = one.order.stepped(one.choice, STEPS)
-        logs = one.order.read(choices)
-        value = merits(logs, np.full(len(choices), float(len(one.made))), aims, scatter)
+    ranked = sorted(finalists, key=lambda candidate: -candidate.candidate.merit)
+    moved = [candidate.candidate for candidate in ranked]
+    for index, (candidate, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
+        choices = candidate.order.stepped(candidate.choice, STEPS)
+        logs = candidate.order.read(choices)
+        value = merits(logs, np.full(len(choices), float(len(candidate.made))), aims, scatter)
         for k in np.argsort(-value, kind="stable"):
-            if value[k] <= one.merit + _WORTH:
+            if value[k] <= candidate.merit + _WORTH:
                 break
-            if one.order.fits(choices[k]):
-                better = Candidate(one.order, choices[k], logs[k], float(value[k]))
+            if candidate.order.fits(choices[k]):
+                better = Candidate(candidate.order, choices[k], logs[k], float(value[k]))
                 better = _Finalist.of(better, aims, like, builds, seed).candidate
-                moved[index] = max(one, better, key=lambda each: each.merit)
+                moved[index] = max(candidate, better, key=lambda each: each.merit)
                 break
     return moved
 

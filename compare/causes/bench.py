@@ -109,12 +109,13 @@ def _any_test(design: Design) -> tuple[str, ...]:
 
 def _display(design: Design, location: str) -> list[Variant]:
 
-    def other(test: BenchTest) -> BenchTest:
+    def with_other_display(test: BenchTest) -> BenchTest:
         shown = test.equivalent or design.bench.equivalent
         return replace(test, equivalent="parallel" if shown == "series" else "series")
 
     tests = tuple(
-        other(test) if test.measure in ("inductance", "ac_resistance") else test for test in design.tests
+        with_other_display(test) if test.measure in ("inductance", "ac_resistance") else test
+        for test in design.tests
     )
     shown = "parallel" if design.bench.equivalent == "series" else "series"
     return [

@@ -70,11 +70,11 @@ def _joint(design: Design, winding_name: str) -> list[Variant]:
     """Fractions of the winding's own resistance."""
     layout = lay_out(design)
     each = section_resistance(design, layout, 20.0)[0]
-    own = [
+    resistances = [
         value for section, value in zip(layout.sections, each, strict=True) if section.winding == winding_name
     ]
     parallel = design.winding(winding_name).sections == "parallel"
-    whole = float(sum(own)) / (len(own) ** 2 if parallel else 1)
+    whole = float(sum(resistances)) / (len(resistances) ** 2 if parallel else 1)
     result = []
     for part in evenly(*JOINT_PARTS, 7, logarithmic=True):
         extra = part * whole
@@ -89,12 +89,12 @@ def _joint(design: Design, winding_name: str) -> list[Variant]:
 
 def _conductor(design: Design, winding_name: str) -> list[Variant]:
     now = design.winding(winding_name).metal
-    other = "copper" if now == "aluminium" else "aluminium"
+    other_metal = "copper" if now == "aluminium" else "aluminium"
 
     def edit(winding: Winding) -> Winding:
-        return replace(winding, metal=other)
+        return replace(winding, metal=other_metal)
 
-    title = f"{winding_name} is wound with {other} wire instead of {now}"
+    title = f"{winding_name} is wound with {other_metal} wire instead of {now}"
     return [Variant(None, 1.0, with_winding(design, winding_name, edit), title)]
 
 

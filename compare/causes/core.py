@@ -115,7 +115,10 @@ def _material(design: Design, location: str) -> list[Variant]:
     classes = POWDER_CLASSES if nominal < POWDER_BELOW else FERRITE_CLASSES
     weights = {ratio: 1.0 if ratio in (0.5, 0.65, 1.4, 2.0) else 0.5 for ratio in MATERIAL_RATIOS}
     for ratio in (step / nominal for step in classes):
-        if 0.1 <= ratio <= 10.0 and min(abs(math.log(ratio / one)) for one in (1.0, *weights)) > SAME_SET:
+        if (
+            0.1 <= ratio <= 10.0
+            and min(abs(math.log(ratio / known_ratio)) for known_ratio in (1.0, *weights)) > SAME_SET
+        ):
             weights[ratio] = 0.5 if 0.45 <= ratio <= 2.2 else 0.15
     return [
         Variant(
@@ -138,9 +141,13 @@ def _mixed_set(design: Design, location: str) -> list[Variant]:
     """
     result = []
     if math.isfinite(number_of(design.core.material.initial_permeability)):
-        for other in OTHER_LOT:
-            title = f"one piece of the core set is of another lot or grade (×{other:.2f} the permeability)"
-            result.append(Variant(None, 1.0, with_permeability(design, 2 * other / (1 + other)), title))
+        for lot_ratio in OTHER_LOT:
+            title = (
+                f"one piece of the core set is of another lot or grade (×{lot_ratio:.2f} the permeability)"
+            )
+            result.append(
+                Variant(None, 1.0, with_permeability(design, 2 * lot_ratio / (1 + lot_ratio)), title)
+            )
     gap = number_of(design.core.gap)
     for ratio in MIXED_GAPS if gap > 0 else ():
         pieces = "two ground pieces" if ratio > 1 else "only one ground piece"
@@ -168,10 +175,10 @@ def _wrong_al(design: Design, location: str) -> list[Variant]:
         try:
             # Any gap, however small, makes the solver seek a gap and not a permeability.
             seed = replace(design.core, al=step * 1e-9, al_scale=1.0, gap=1e-4)
-            other = calibrate_to_al(seed)
+            regapped = calibrate_to_al(seed)
         except DesignError:  # more than this core gives without a gap
             continue
-        core = replace(design.core, gap=number_of(other.gap))
+        core = replace(design.core, gap=number_of(regapped.gap))
         ratio = number_of(core_inductance_factor(replace(core, al_scale=1.0))) / now
         title = f"the core set is another one of the series: AL {step} nH instead of {now * 1e9:.4g} nH"
         weight = 0.5 if step in HALF_STEPS else 1.0

@@ -111,8 +111,8 @@ def _room(design: Design, name: str) -> tuple[float, float]:
     """How far (m) a winding can move down and up before its layers meet a yoke."""
     layout = lay_out(design)
     height = number_of(design.core.dimensions.window[1])
-    own = [number for number, section in enumerate(layout.sections) if section.winding == name]
-    low, high = layout.copper[..., own, Y0], layout.copper[..., own, Y1]
+    section_indices = [number for number, section in enumerate(layout.sections) if section.winding == name]
+    low, high = layout.copper[..., section_indices, Y0], layout.copper[..., section_indices, Y1]
     return float(low.min()), float(height - high.max())
 
 

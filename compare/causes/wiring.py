@@ -24,17 +24,17 @@ def _reversed(design: Design, winding_name: str) -> list[Variant]:
 
 def _misjoined(design: Design, winding_name: str) -> list[Variant]:
     winding = design.winding(winding_name)
-    other = "parallel" if winding.sections == "series" else "series"
+    joined = "parallel" if winding.sections == "series" else "series"
 
     def exchange(changed: Winding) -> Winding:
-        return replace(changed, sections=other)  # type: ignore[arg-type]
+        return replace(changed, sections=joined)  # type: ignore[arg-type]
 
     result = [
         Variant(
             None,
             2.0,
             with_winding(design, winding_name, exchange),
-            f"the sections of {winding_name} are joined in {other} instead of in {winding.sections}",
+            f"the sections of {winding_name} are joined in {joined} instead of in {winding.sections}",
         )
     ]
     for ordinal in range(len(wind_steps(design, winding_name))):

@@ -77,8 +77,10 @@ def one_sided_errors(design: Design, names: Mapping[int, str]) -> dict[str, floa
     leaking = {test_index: name for test_index, name in names.items() if design.tests[test_index].short}
     if not leaking:
         return {}
-    own = {error.name: error.effect for error in reading_errors(design)}
-    rows = {test_index: own.get(f"model_leakage {design.tests[test_index].name}") for test_index in leaking}
+    errors = {error.name: error.effect for error in reading_errors(design)}
+    rows = {
+        test_index: errors.get(f"model_leakage {design.tests[test_index].name}") for test_index in leaking
+    }
     return {
         name: abs(float(row[test_index]))
         for test_index, name in leaking.items()

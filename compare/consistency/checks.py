@@ -148,7 +148,9 @@ def drawn_resistances(design: Design, tests: Sequence[BenchTest]) -> dict[str, f
         Resistance by winding, ohm.
     """
     direct = {single_name(test.drive): test for test in tests if test.measure == "resistance"}
-    direct = {name: test for name, test in direct.items() if name in {one.name for one in design.windings}}
+    direct = {
+        name: test for name, test in direct.items() if name in {winding.name for winding in design.windings}
+    }
     if not direct:
         return {}
     asked = replace(design, tests=tuple(direct.values()))
@@ -189,13 +191,13 @@ def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[t
     taps: list[tuple[str, str, float]] = []
     for join in design.joins:
         members = members_of(design, (Member(join.name),))
-        for one, other in combinations(members, 2):
-            first, second = design.winding(one.name), design.winding(other.name)
-            if turns[one.name] == turns[other.name] and (first.wire, first.metal) == (
+        for first_member, second_member in combinations(members, 2):
+            first, second = design.winding(first_member.name), design.winding(second_member.name)
+            if turns[first_member.name] == turns[second_member.name] and (first.wire, first.metal) == (
                 second.wire,
                 second.metal,
             ):
-                halves.append((one.name, other.name))
+                halves.append((first_member.name, second_member.name))
         whole = sum(-turns[member.name] if member.reversed else turns[member.name] for member in members)
         if join.kind == "series" and whole > 0 and all(inner.name in turns for inner in join.members):
             taps += [(member.name, join.name, turns[member.name] / whole) for member in members]
@@ -222,17 +224,17 @@ def _laws(readings: PartReadings) -> tuple[Check, ...]:
 
 
 def _shorted_below_open(readings: PartReadings) -> Iterator[Check]:
-    for one, other in permutations(readings.inductances(), 2):
-        more, fewer = shorted(one.test), shorted(other.test)
-        if one.test.drive != other.test.drive or not more > fewer or (fewer and not tuned(one, other)):
+    for first, second in permutations(readings.inductances(), 2):
+        more, fewer = shorted(first.test), shorted(second.test)
+        if first.test.drive != second.test.drive or not more > fewer or (fewer and not tuned(first, second)):
             continue
-        if one.value <= 0 or other.value <= 0:  # above resonance there is no bound
+        if first.value <= 0 or second.value <= 0:  # above resonance there is no bound
             continue
-        allowance = LEAKAGE_ALLOWANCE * other.value
-        uncertainty = math.hypot(one.uncertainty, other.uncertainty, allowance)
-        detail = f"{one} = {henry(one.value)}, not above {other} = {henry(other.value)}"
+        allowance = LEAKAGE_ALLOWANCE * second.value
+        uncertainty = math.hypot(first.uncertainty, second.uncertainty, allowance)
+        detail = f"{first} = {henry(first.value)}, not above {second} = {henry(second.value)}"
         meaning = "Rows exchanged, wrong pins, or a reading near resonance"
-        residual = one.value - other.value
+        residual = first.value - second.value
         yield check_of("shorted below open", residual, uncertainty, detail, meaning, one_sided=True)
 
 

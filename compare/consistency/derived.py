@@ -174,8 +174,8 @@ def derive(
 
 
 def _pair(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
-    one, other = open_of(readings, first), open_of(readings, second)
-    if one is None or other is None:
+    first_open, second_open = open_of(readings, first), open_of(readings, second)
+    if first_open is None or second_open is None:
         return
     near, far = leakage_of(readings, first, second), leakage_of(readings, second, first)
     read = near if near is not None else far
@@ -206,15 +206,15 @@ def _pair(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
         (f"π equivalent of {label} at {first}: series branch", "H"),
         (f"π equivalent of {label} at {first}: each shunt branch", "H"),
     )
-    yield from derive(names, model, (one, other, read), link_of(readings))
+    yield from derive(names, model, (first_open, second_open, read), link_of(readings))
 
 
 def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
-    one, other = open_of(readings, first), open_of(readings, second)
+    first_open, second_open = open_of(readings, first), open_of(readings, second)
     near, far = leakage_of(readings, first, second), leakage_of(readings, second, first)
-    if one is None or other is None or near is None or far is None:
+    if first_open is None or second_open is None or near is None or far is None:
         return
-    ratio = one.value / other.value
+    ratio = first_open.value / second_open.value
     if not (ratio > 2 or ratio < 0.5):  # near 1 : 1 the link looks the same from both sides
         return
 
@@ -224,7 +224,7 @@ def _link(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
         return np.asarray((shown - n2 * back) / (n2 - 1))[..., None]
 
     names = ((f"shorting link less leads, from {near} and {far}", "H"),)
-    yield from derive(names, model, (one, other, near, far), link_of(readings))
+    yield from derive(names, model, (first_open, second_open, near, far), link_of(readings))
 
 
 def _all_read(
@@ -233,13 +233,13 @@ def _all_read(
     """Open inductances of ``windings``, then their pairwise leakages in the order of ``combinations``, and
     which of these were read at the second winding (0/1); None unless all were read."""
     opens = [open_of(readings, name) for name in windings]
-    near = [leakage_of(readings, one, two) for one, two in combinations(windings, 2)]
-    far = [leakage_of(readings, two, one) for one, two in combinations(windings, 2)]
-    pairs = [one if one is not None else other for one, other in zip(near, far, strict=True)]
+    near = [leakage_of(readings, first, two) for first, two in combinations(windings, 2)]
+    far = [leakage_of(readings, two, first) for first, two in combinations(windings, 2)]
+    pairs = [first if first is not None else second for first, second in zip(near, far, strict=True)]
     items = tuple(item for item in (*opens, *pairs) if item is not None)
     if len(items) < len(opens) + len(pairs):
         return None
-    return items, np.array([one is None for one in near], float)
+    return items, np.array([first is None for first in near], float)
 
 
 def _without_link(x: FloatArray, number: int, from_second: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -296,6 +296,6 @@ def _cantilever(readings: PartReadings, windings: Sequence[str]) -> Iterator[Der
     titles = (
         (f"{label}: magnetizing", "H"),
         *((f"{label}: voltage of {name} over {first}", "1") for name in names[1:]),
-        *((f"{label}: leakage {one} to {two}", "H") for one, two in combinations(names, 2)),
+        *((f"{label}: leakage {near} to {far}", "H") for near, far in combinations(names, 2)),
     )
     yield from derive(titles, model, items, link_of(readings))

@@ -146,8 +146,8 @@ def _aiding_opposing(readings: PartReadings, first: str, second: str) -> Iterato
     opposed = _series(readings, first, second, opposing=True)
     if aiding is None or opposed is None:
         return
-    one, other = open_of(readings, first), open_of(readings, second)
-    opened = tuple(item for item in (one, other) if item is not None)
+    first_open, second_open = open_of(readings, first), open_of(readings, second)
+    opened = tuple(item for item in (first_open, second_open) if item is not None)
     label = f"{first}, {second}"
 
     def model(x: FloatArray) -> FloatArray:

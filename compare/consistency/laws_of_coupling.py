@@ -103,12 +103,12 @@ def _pairs(readings: PartReadings) -> list[tuple[str, str]]:
 def _both_sides(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
         for square, relative, source in _squares(readings, first, second):
-            for one in _leakages(readings, first, second):
-                for other in _leakages(readings, second, first):
-                    if tuned(one, other):
-                        each = [readings.one_sided.get(str(item), 0.0) for item in (one, other)]
+            for near in _leakages(readings, first, second):
+                for far in _leakages(readings, second, first):
+                    if tuned(near, far):
+                        each = [readings.one_sided.get(str(item), 0.0) for item in (near, far)]
                         doubt = math.hypot(relative, LEAKAGE_ALLOWANCE, *each)
-                        yield _two_leakages(one, other, square, doubt, source)
+                        yield _two_leakages(near, far, square, doubt, source)
 
 
 def _two_leakages(
@@ -160,10 +160,10 @@ def _ratio_both_ways(readings: PartReadings) -> Iterator[Check]:
     for first, second in _pairs(readings):
         ratios = list(_voltage_ratios(readings, first, second))
         share = _leakage_share(readings, first, second)
-        for one, other in ((a, b) for a, way in ratios for b, back in ratios if way > back):
-            product = one.value * other.value
-            uncertainty = math.hypot(one.relative, other.relative)
-            detail = f"{one} × {other} = {product:.5g} = 1/k², "
+        for forward, backward in ((a, b) for a, way in ratios for b, back in ratios if way > back):
+            product = forward.value * backward.value
+            uncertainty = math.hypot(forward.relative, backward.relative)
+            detail = f"{forward} × {backward} = {product:.5g} = 1/k², "
             meaning = "A ratio reading is wrong or loaded: no passive part gives more voltage both ways"
             if share is None:
                 text = detail + "not below 1"
@@ -280,7 +280,9 @@ def _polarity(readings: PartReadings) -> Iterator[Check]:
         if len(signs) < 2:
             continue
         clashes = [
-            min(abs(one), abs(other)) for (one, _), (other, _) in combinations(signs, 2) if one * other < 0
+            min(abs(first_sign), abs(other_sign))
+            for (first_sign, _), (other_sign, _) in combinations(signs, 2)
+            if first_sign * other_sign < 0
         ]
         words = ", ".join(f"{name} {'same' if sign > 0 else 'opposite'} sense" for sign, name in signs)
         detail = f"{first} against {second}: {words}"
@@ -312,9 +314,10 @@ def _coupling_below_one(readings: PartReadings) -> Iterator[Check]:
 
 def _three_couplings(readings: PartReadings) -> Iterator[Check]:
     names = dict.fromkeys(name for pair in _pairs(readings) for name in pair)
-    for one, two, three in combinations(names, 3):
+    for first, second, third in combinations(names, 3):
         couplings = [
-            next(_couplings(readings, *pair), None) for pair in ((one, two), (one, three), (two, three))
+            next(_couplings(readings, *pair), None)
+            for pair in ((first, second), (first, third), (second, third))
         ]
         known = [item for item in couplings if item is not None]
         if len(known) < 3:
@@ -334,13 +337,17 @@ def _three_couplings(readings: PartReadings) -> Iterator[Check]:
 
 
 def _reciprocity(readings: PartReadings) -> Iterator[Check]:
-    for one, other in combinations(readings.of("mutual"), 2):
-        if one.test.drive == other.test.sense and one.test.sense == other.test.drive and tuned(one, other):
-            size = LEVEL_ALLOWANCE * max(abs(one.value), abs(other.value))
-            uncertainty = math.hypot(one.uncertainty, other.uncertainty, size)
-            detail = f"{one} = {henry(one.value)}, {other} = {henry(other.value)}"
+    for first, second in combinations(readings.of("mutual"), 2):
+        if (
+            first.test.drive == second.test.sense
+            and first.test.sense == second.test.drive
+            and tuned(first, second)
+        ):
+            size = LEVEL_ALLOWANCE * max(abs(first.value), abs(second.value))
+            uncertainty = math.hypot(first.uncertainty, second.uncertainty, size)
+            detail = f"{first} = {henry(first.value)}, {second} = {henry(second.value)}"
             meaning = "Mutual inductance is the same both ways: other pins, another level, or a slip"
-            yield check_of("reciprocity", one.value - other.value, uncertainty, detail, meaning)
+            yield check_of("reciprocity", first.value - second.value, uncertainty, detail, meaning)
 
 
 COUPLING_LAWS: tuple[Callable[[PartReadings], Iterator[Check]], ...] = (

@@ -95,7 +95,7 @@ def _one_capacitance(readings: PartReadings) -> Iterator[Check]:
         def off_line(
             item: PartReading, first: PartReading = first, last: PartReading = last
         ) -> tuple[float, float]:
-            squares = [_frequency(one) ** 2 for one in (first, item, last)]
+            squares = [_frequency(reading) ** 2 for reading in (first, item, last)]
             share = (squares[1] - squares[0]) / (squares[2] - squares[0])
             expected = (1 - share) / first.value + share / last.value
             parts = ((1 - share) * first.relative / first.value, share * last.relative / last.value)

@@ -45,12 +45,12 @@ LEAST_REPEATS = 2
 def _halves(readings: PartReadings) -> Iterator[Check]:
     direct = {single_name(item.test.drive): item for item in readings.of("resistance")}
     for first, second in readings.halves:
-        one, other = direct.get(first), direct.get(second)
-        if one is None or other is None or one.value <= 0 or other.value <= 0:
+        upper, lower = direct.get(first), direct.get(second)
+        if upper is None or lower is None or upper.value <= 0 or lower.value <= 0:
             continue
-        residual = math.log(one.value / other.value)
-        doubt = math.hypot(one.relative, other.relative, HALF_ALLOWANCE)
-        detail = f"{one}/{other} = {one.value / other.value:.4g}, two halves of equal turns and wire"
+        residual = math.log(upper.value / lower.value)
+        doubt = math.hypot(upper.relative, lower.relative, HALF_ALLOWANCE)
+        detail = f"{upper}/{lower} = {upper.value / lower.value:.4g}, two halves of equal turns and wire"
         meaning = (
             "An open strand, a bad joint or a wrong wire in the half that reads more, or not a half: the "
             "outer one is longer, by 10 to 15 % at most"

@@ -103,10 +103,10 @@ def _trials(readings: PartReadings, suspects: Sequence[int]) -> Iterator[tuple[s
                 f"{item} were 1 over the value in the file, {inverse.value:.4g} (driven over sensed voltage)"
             )
             yield words, _with(readings, {item_index: inverse})
-    for (one, first), (two, second) in combinations(enumerate(items), 2):
+    for (first_index, first), (second_index, second) in combinations(enumerate(items), 2):
         alike = first.test.measure == second.test.measure and first.value != second.value
-        if alike and (one in suspects or two in suspects):
-            changed = {one: _value_of(first, second), two: _value_of(second, first)}
+        if alike and (first_index in suspects or second_index in suspects):
+            changed = {first_index: _value_of(first, second), second_index: _value_of(second, first)}
             yield f"{first} and {second} changed places", _with(readings, changed)
 
 

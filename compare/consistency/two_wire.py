@@ -80,15 +80,15 @@ def in_series(readings: PartReadings) -> Iterator[Check]:
         single_name(item.test.drive): item for item in readings.of("resistance")
     }
     for whole, parts in _chains(readings):
-        own = [direct[name] for name in parts if name in direct]
-        if len(own) < 2 or len(own) != len(parts):
+        parts_read = [direct[name] for name in parts if name in direct]
+        if len(parts_read) < 2 or len(parts_read) != len(parts):
             continue
-        together = sum(item.value for item in own)
+        together = sum(item.value for item in parts_read)
         excess = together - whole.value
-        names = " + ".join(str(item) for item in own)
+        names = " + ".join(str(item) for item in parts_read)
         detail = f"{names} = {1e3 * together:.5g} mΩ, {whole} = {1e3 * whole.value:.5g} mΩ"
-        doubt = math.hypot(whole.uncertainty, *(item.uncertainty for item in own))
-        each = 1e3 * excess / (len(own) - 1)
+        doubt = math.hypot(whole.uncertainty, *(item.uncertainty for item in parts_read))
+        each = 1e3 * excess / (len(parts_read) - 1)
         meaning = (
             f"{each:.3g} mΩ more in each single reading: {MEANING}"
             if excess > 0

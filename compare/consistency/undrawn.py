@@ -220,7 +220,7 @@ def _stated_turns(
         read = ", ".join(windings)
         hint = nearest(strangers[0], windings)
         raise ReadingsError(Fault("option --turns", repr(strangers[0]), f"windings read: {read}", hint))
-    stated += [(one, other, turns[one] / turns[other]) for one, other in combinations(turns, 2)]
+    stated += [(first, second, turns[first] / turns[second]) for first, second in combinations(turns, 2)]
     return stated
 
 

@@ -54,7 +54,7 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
     pair = _rivals(survivors)
     if pair is None:
         return ""
-    one, other = pair
+    first, second = pair
     plain = [
         column
         for column, stage in enumerate(inquiry.staged)
@@ -64,8 +64,8 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
     for index, column in enumerate(case.test_indices):
         if column in plain:
             meter[plain.index(column)] = case.meter[index]
-    shifts = np.stack([one.shift[plain], other.shift[plain]])
-    anchors = np.stack([one.anchor[plain], other.anchor[plain]])
+    shifts = np.stack([first.shift[plain], second.shift[plain]])
+    anchors = np.stack([first.anchor[plain], second.anchor[plain]])
     background = inquiry.background.of(plain)
     tests = [inquiry.tests[column] for column in plain]
     apart = np.abs(shifts[0] - shifts[1])
@@ -83,7 +83,7 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
         return ""
     test = tests[best]
     return (
-        f"The bench is the limit between these two, that {one.title} and that {other.title}: "
+        f"The bench is the limit between these two, that {first.title} and that {second.title}: "
         f"{_what(test)} read with {_instrument(test)} would tell"
     )
 

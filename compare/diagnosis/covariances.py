@@ -143,8 +143,8 @@ def frame_of(
     moved = np.zeros(len(tests)) if response is None else response
     names = ["" if stage is None else stage.intervention.name for stage in stages]
     for name in dict.fromkeys(name for name in names if name):
-        own = moved * np.array([other == name for other in names])
-        base = base + np.outer(own, own)
+        of_name = moved * np.array([named == name for named in names])
+        base = base + np.outer(of_name, of_name)
     again = []
     for after, stage in enumerate(stages):
         if stage is None:

@@ -74,8 +74,8 @@ def under(
             score = scene.scores[item.test_index]
         elif item.test_index in case.test_indices:
             column = case.test_indices.index(item.test_index)
-            own = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
-            variance = case.base[column, column] + own * moved**2
+            drawn_variance = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
+            variance = case.base[column, column] + drawn_variance * moved**2
             if anchor is not None:
                 variance += float(anchor[item.test_index]) ** 2 - case.anchor[column] ** 2
             sd = math.sqrt(variance)
@@ -190,9 +190,9 @@ def bad_title(case: Case, index: int) -> str:
         Index of the test in the case.
     """
     name = case.tests[index].name
-    other = _exchanged_with(case, index)
-    if other is not None:
-        return f"the readings of {name} and {case.tests[other].name} are exchanged"
+    exchanged = _exchanged_with(case, index)
+    if exchanged is not None:
+        return f"the readings of {name} and {case.tests[exchanged].name} are exchanged"
     factor = _slip(case, index)
     kind = SLIP_WORDS.get(factor, "a unit prefix")
     return f"the reading of {name} was written as {factor:g} times what was read (a slip of {kind})"
@@ -200,8 +200,8 @@ def bad_title(case: Case, index: int) -> str:
 
 def _exchanged_with(case: Case, index: int) -> int | None:
     """A later test whose row explains the reading of test ``index`` better than any slip."""
-    scores = {other: log_exchanged(case, index, other) for other in twins(case, index)}
-    best = max(scores, key=lambda other: scores[other], default=index)
+    scores = {partner: log_exchanged(case, index, partner) for partner in twins(case, index)}
+    best = max(scores, key=lambda partner: scores[partner], default=index)
     return best if best != index and scores[best] > log_bad(case, index) else None
 
 
@@ -215,12 +215,12 @@ def _under_slip(scene: Scene, index: int) -> FloatArray:
     title."""
     case = scene.case
     shift = np.zeros(len(scene.background.nominal))
-    other = _exchanged_with(case, index)
-    if other is None:
+    exchanged = _exchanged_with(case, index)
+    if exchanged is None:
         shift[case.test_indices[index]] = 0.0 if case.frame.phase[index] else math.log(_slip(case, index))
     else:
-        step = float(case.frame.nominal[other] - case.frame.nominal[index])
-        shift[case.test_indices[index]], shift[case.test_indices[other]] = step, -step
+        step = float(case.frame.nominal[exchanged] - case.frame.nominal[index])
+        shift[case.test_indices[index]], shift[case.test_indices[exchanged]] = step, -step
     return shift
 
 

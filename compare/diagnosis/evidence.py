@@ -131,7 +131,10 @@ def beliefs(
     stands_out : bool, optional
         Whether the part was picked out because its readings are off.
     """
-    parts = [sum(one.weight for one in item.variants) if item.cause.of_sound else 0.0 for item in hypotheses]
+    parts = [
+        sum(variant.weight for variant in item.variants) if item.cause.of_sound else 0.0
+        for item in hypotheses
+    ]
     share = min(sum(parts), MOST_APART)
     apart = sound * share
     if stands_out:
@@ -140,13 +143,13 @@ def beliefs(
     faulty = (1.0 - plain - apart) / (1.0 - PRIOR_AS_DESIGNED)
     double = PRIOR_DOUBLE if doubles else 0.0
     rest = 1.0 - PRIOR_AS_DESIGNED - PRIOR_UNLISTED - PRIOR_BAD_READING - double
-    own = np.array(parts) * (apart / max(sum(parts), 1e-300))
+    of_sound_parts = np.array(parts) * (apart / max(sum(parts), 1e-300))
     return Beliefs(
         sound=plain,
         unlisted=PRIOR_UNLISTED * faulty,
         bad=PRIOR_BAD_READING * faulty,
         double=double * faulty,
-        single=own + shares(hypotheses, lambda c: 0.0 if c.of_sound else c.weight, rest * faulty),
+        single=of_sound_parts + shares(hypotheses, lambda c: 0.0 if c.of_sound else c.weight, rest * faulty),
     )
 
 

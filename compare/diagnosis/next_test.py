@@ -69,7 +69,7 @@ def next_tests(
         Groups of causes that the readings leave alike, with the test that separates them.
     """
     ahead = worth_asking(inquiry, case)
-    if not ahead or len({one.label for one in survivors}) < 2:
+    if not ahead or len({survivor.label for survivor in survivors}) < 2:
         return (), ()
     prospect = prospect_of(inquiry, case, ahead, survivors)
     bits = _bits(prospect)
@@ -133,7 +133,9 @@ def worth_asking(inquiry: Inquiry, case: Case) -> list[int]:
 
 def _bits(prospect: Prospect) -> FloatArray:
     share = prospect.share
-    return expected_bits(prospect.mean, prospect.variance, share, [one.label for one in prospect.survivors])
+    return expected_bits(
+        prospect.mean, prospect.variance, share, [survivor.label for survivor in prospect.survivors]
+    )
 
 
 def expected_bits(
@@ -169,10 +171,10 @@ def expected_bits(
     label = np.array(list(names))
     result = np.zeros(mean.shape[1])
     for name in dict.fromkeys(names):
-        own = label == name
-        share = probability[own]
-        within = np.sum(density[own][:, :, own], axis=2) / share.sum()
-        ratio = np.log2(np.maximum(within, 1e-300) / np.maximum(total[own], 1e-300))
+        of_label = label == name
+        share = probability[of_label]
+        within = np.sum(density[of_label][:, :, of_label], axis=2) / share.sum()
+        ratio = np.log2(np.maximum(within, 1e-300) / np.maximum(total[of_label], 1e-300))
         result += np.einsum("k,n,knc->c", share, weights, ratio)
     return np.maximum(result, 0.0)
 
@@ -237,7 +239,7 @@ def joint_bits(prospect: Prospect, known: Sequence[int], more: Sequence[int]) ->
     variance = np.diagonal(spread)[count:] - np.sum(gain * spread[count:, :count], axis=1)
     logs = base[..., None] - 0.5 * rest**2 / np.maximum(variance, 1e-12)
     density = np.exp(logs - logs.max(axis=1, keepdims=True)) * share[:, None]
-    label = np.array([one.label for one in prospect.survivors])
+    label = np.array([survivor.label for survivor in prospect.survivors])
     same = (label[who][:, None] == label).astype(float)
     prior = np.array([share[label == name].sum() for name in label])[who]
     within = np.einsum("nk,nkm->nm", same, density) / prior[:, None]
@@ -286,18 +288,18 @@ def _outcomes(inquiry: Inquiry, prospect: Prospect, index: int) -> tuple[int, in
     """
     column = prospect.columns[index]
     test, stage = inquiry.tests[column], inquiry.staged[column]
-    own = float(inquiry.meter[column])
+    doubt = float(inquiry.meter[column])
     if stage is not None:  # relative to the reading before it only re-connection counts
-        own = min(own, REPEATABILITY.get(test.measure, REPEATABILITY["default"]))
+        doubt = min(doubt, REPEATABILITY.get(test.measure, REPEATABILITY["default"]))
     mean, sd = prospect.mean[:, index], np.sqrt(prospect.variance[:, index])
     values, share = prospect.values[:, index], prospect.share
-    main = [row for row, one in enumerate(prospect.survivors) if one.main]
+    main = [row for row, survivor in enumerate(prospect.survivors) if survivor.main]
     shown = {row: _shown(float(values[row]), test) for row in main}
     best, result = 0.0, None
     for first, second in combinations(main, 2):
         away = abs(mean[first] - mean[second])
         turned = test.measure != "phase" and values[first] * values[second] < 0
-        if shown[first] == shown[second] or not (turned or away >= ALIKE_DISPLAYS * own):
+        if shown[first] == shown[second] or not (turned or away >= ALIKE_DISPLAYS * doubt):
             continue
         apart = away / math.hypot(sd[first], sd[second])
         worth = share[first] * share[second] * -math.expm1(-(apart**2))
@@ -315,12 +317,12 @@ def _shown(value: float, test: BenchTest) -> str:
 def _alike(inquiry: Inquiry, prospect: Prospect) -> tuple[Alike, ...]:
     """Groups of single causes that read alike, each with the candidate that separates them best."""
     weight: dict[str, float] = {}
-    for one in prospect.survivors:
-        weight[one.label] = weight.get(one.label, 0.0) + one.probability
+    for survivor in prospect.survivors:
+        weight[survivor.label] = weight.get(survivor.label, 0.0) + survivor.probability
     left = [
         row
-        for row, one in enumerate(prospect.survivors)
-        if one.listed and one.main and weight[one.label] >= LEAST_ALIKE
+        for row, survivor in enumerate(prospect.survivors)
+        if survivor.listed and survivor.main and weight[survivor.label] >= LEAST_ALIKE
     ]
     left.sort(key=lambda row: -weight[prospect.survivors[row].label])
     groups = []
@@ -335,7 +337,7 @@ def _alike(inquiry: Inquiry, prospect: Prospect) -> tuple[Alike, ...]:
 
 def _group(inquiry: Inquiry, prospect: Prospect, group: list[int], weight: dict[str, float]) -> Alike:
     labels = [prospect.survivors[row].label for row in group]
-    rows = [row for row, one in enumerate(prospect.survivors) if one.label in labels]
+    rows = [row for row, survivor in enumerate(prospect.survivors) if survivor.label in labels]
     part = prospect.of(rows)
     bits = _bits(part)
     telling = np.array([_outcomes(inquiry, part, index) is not None for index in range(len(bits))])

@@ -93,17 +93,17 @@ def weighed_pairs(
     whole = np.sum(prior[here] * prior[there] * alike[here, there])
     scale = np.log(prior_of_pairs / whole) + np.log(alike)
     points = _points(case, hypotheses, prior, COARSE)
-    one, two = np.triu_indices(len(points.owner), 1)
-    apart = points.owner[one] != points.owner[two]
-    result = _weighed(case, points, one[apart], two[apart], scale)
+    first_points, second_points = np.triu_indices(len(points.owner), 1)
+    apart = points.owner[first_points] != points.owner[second_points]
+    result = _weighed(case, points, first_points[apart], second_points[apart], scale)
     result.sort(key=lambda pair: -pair.total)
     best, rest = result[:REFINED], result[REFINED:]
     fine = _points(case, hypotheses, prior, FINE)
     rows = [np.flatnonzero(fine.owner == index) for index in range(len(hypotheses))]
     grids = [np.meshgrid(rows[pair.first], rows[pair.second]) for pair in best]
-    one = np.concatenate([first.ravel() for first, _ in grids])
-    two = np.concatenate([second.ravel() for _, second in grids])
-    return [*_weighed(case, fine, one, two, scale), *rest]
+    first_points = np.concatenate([first.ravel() for first, _ in grids])
+    second_points = np.concatenate([second.ravel() for _, second in grids])
+    return [*_weighed(case, fine, first_points, second_points, scale), *rest]
 
 
 def _weighed(

@@ -157,7 +157,7 @@ def not_above(total: float, slip: float, singles: Sequence[float], logs: Sequenc
     float
         ln (prior × evidence), dimensionless.
     """
-    rivals = [own for own, values in zip(singles, logs, strict=True) if values.max() >= slip - AS_WELL]
+    rivals = [prior for prior, values in zip(singles, logs, strict=True) if values.max() >= slip - AS_WELL]
     return min([total, *([max(rivals)] if rivals else [])])
 
 
@@ -185,7 +185,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     healthy = math.log(beliefs.sound) + log_as_designed(case)
     unlisted = math.log(beliefs.unlisted) + log_unlisted(case)
     probability = normalised([healthy, unlisted, *singles, *bad, *(pair.total for pair in pairs)])
-    (as_designed, other), single, bad_one, double = np.split(
+    (as_designed, not_listed), single, bad_one, double = np.split(
         probability, np.cumsum([2, len(singles), len(bad)])
     )
     marginal = single.copy()
@@ -207,7 +207,7 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
     scaled = [replace(entry, probability=min(entry.probability * scale, 1.0)) for entry in entries]
     return Posterior(
         as_designed=float(as_designed),
-        unlisted=float(other),
+        unlisted=float(not_listed),
         single=single,
         bad=bad_one,
         double=double,
@@ -215,5 +215,5 @@ def posterior(scene: Scene, beliefs: Beliefs) -> Posterior:
         logs=logs,
         ranked=tuple(sorted(scaled, key=lambda entry: -entry.probability)),
         listed_sound=min(float(as_designed) * scale, 1.0),
-        listed_unlisted=min(float(other) * scale, 1.0),
+        listed_unlisted=min(float(not_listed) * scale, 1.0),
     )

@@ -57,7 +57,7 @@ class Prospect:
     @property
     def share(self) -> FloatArray:
         """Probabilities (K,), sum 1, dimensionless."""
-        share = np.array([one.probability for one in self.survivors])
+        share = np.array([survivor.probability for survivor in self.survivors])
         return np.asarray(share / share.sum())
 
     def of(self, rows: Sequence[int]) -> Prospect:
@@ -100,18 +100,19 @@ def prospect_of(
     tests = tuple(inquiry.tests[column] for column in columns)
     background = inquiry.background.of(columns)
     stages = [inquiry.staged[column] for column in columns]
-    own = dict(zip((nameless(test) for test in case.tests), case.meter, strict=True))
+    meter_of = dict(zip((nameless(test) for test in case.tests), case.meter, strict=True))
     meter = inquiry.meter[columns].copy()
     for index, (test, stage) in enumerate(zip(tests, stages, strict=True)):
-        meter[index] = own.get(nameless(test) if stage is None else stage.test, meter[index])
+        meter[index] = meter_of.get(nameless(test) if stage is None else stage.test, meter[index])
     frame = frame_of(tests, background, meter, stages, inquiry.response[columns])
     shift, anchor, flips = (
-        np.stack([getattr(one, name)[columns] for one in survivors]) for name in ("shift", "anchor", "flips")
+        np.stack([getattr(survivor, name)[columns] for survivor in survivors])
+        for name in ("shift", "anchor", "flips")
     )
     whole = covariance_under(frame, shift, anchor)
-    for row, one in enumerate(survivors):
-        if one.freed is not None:
-            whole[row, one.freed, one.freed] += FREE
+    for row, survivor in enumerate(survivors):
+        if survivor.freed is not None:
+            whole[row, survivor.freed, survivor.freed] += FREE
     inside = whole[:, :known, :known]
     across = whole[:, known:, :known]
     gain = np.swapaxes(np.linalg.solve(inside, np.swapaxes(across, 1, 2)), 1, 2)
@@ -119,7 +120,7 @@ def prospect_of(
     mean = background.nominal[known:] + shift[:, known:] + np.einsum("kcr,kr->kc", gain, residual)
     left = whole[:, known:, known:] - gain @ np.swapaxes(across, 1, 2)
     variance = np.maximum(np.diagonal(left, axis1=1, axis2=2), 1e-12)
-    share = np.array([one.probability for one in survivors])
+    share = np.array([survivor.probability for survivor in survivors])
     difference = wrapped(case.tests, shift[:, None, :known] - shift[None, :, :known])
     squares = -2 * (log_density(difference, inside[:, None]) - log_density(0 * difference, inside[:, None]))
     signs = background.signs[known:] * (1.0 - 2.0 * flips[:, known:])

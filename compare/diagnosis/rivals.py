@@ -52,21 +52,21 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
     if not main:
         return None
     lead = main[0]
-    own = _parts(lead)
-    rivals = [survivor for survivor in main[1:] if not own & _parts(survivor)]
+    lead_parts = _parts(lead)
+    rivals = [survivor for survivor in main[1:] if not lead_parts & _parts(survivor)]
     likely = [
         survivor for survivor in rivals if len(_parts(survivor)) < 2 or weight[survivor.label] >= LEAST_PAIR
     ]
-    other = next(iter([*likely, *rivals]), None)
-    if other is None:
+    rival = next(iter([*likely, *rivals]), None)
+    if rival is None:
         return None
-    shares = _shares(case, other) - _shares(case, lead)
+    shares = _shares(case, rival) - _shares(case, lead)
     names = [test.name for test in case.tests]
     return RunnerUp(
-        cause=other.cause or "as designed",
-        where=other.location,
-        title=other.title,
-        probability=weight[other.label],
+        cause=rival.cause or "as designed",
+        where=rival.location,
+        title=rival.title,
+        probability=weight[rival.label],
         readings=tuple(zip(names, shares.tolist(), strict=True)),
     )
 

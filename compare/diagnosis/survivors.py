@@ -142,13 +142,13 @@ def _at_its_severities(scene: Scene, number: int, probability: float, logs: Floa
 
 def _together(scene: Scene, pair: Pair, probability: float) -> Survivor:
     first, second = (scene.hypotheses[pair.first], scene.hypotheses[pair.second])
-    one, two = pair.nodes
+    first_node, second_node = pair.nodes
     return Survivor(
         probability=probability,
         cause=f"{first.cause.name} + {second.cause.name}",
         location=f"{first.location} + {second.location}",
-        title=f"{first.title(scene.design, one)}, and {second.title(scene.design, two)}",
-        shift=first.shift[one] + second.shift[two],
-        anchor=first.anchor[one] + second.anchor[two] - scene.background.anchor,
-        flips=np.abs(first.flips[one] - second.flips[two]),
+        title=f"{first.title(scene.design, first_node)}, and {second.title(scene.design, second_node)}",
+        shift=first.shift[first_node] + second.shift[second_node],
+        anchor=first.anchor[first_node] + second.anchor[second_node] - scene.background.anchor,
+        flips=np.abs(first.flips[first_node] - second.flips[second_node]),
     )

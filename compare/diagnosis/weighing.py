@@ -415,7 +415,7 @@ def twins(case: Case, index: int) -> list[int]:
         Indices of the tests.
     """
     measure = case.tests[index].measure
-    return [other for other, test in enumerate(case.tests) if other > index and test.measure == measure]
+    return [twin for twin, test in enumerate(case.tests) if twin > index and test.measure == measure]
 
 
 def log_bad_or_exchanged(case: Case, index: int) -> float:
@@ -434,6 +434,6 @@ def log_bad_or_exchanged(case: Case, index: int) -> float:
         ln p, dimensionless.
     """
     others = twins(case, index)
-    scores = np.array([log_bad(case, index), *(log_exchanged(case, index, other) for other in others)])
+    scores = np.array([log_bad(case, index), *(log_exchanged(case, index, second) for second in others)])
     weights = np.array([1 - EXCHANGED] + [2 * EXCHANGED / (len(others) + 1)] * len(others))
     return log_sum(scores, weights)

@@ -58,9 +58,11 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
             offer(replace(test, frequency=test.frequency / 10), None)
         offer(replace(test, measure="quality"), None)
     high = shorted[0].frequency if shorted else 100e3
-    for one, other in pairwise(ports[:3]):
-        offer(BenchTest(name="", measure="capacitance", drive=one, sense=other, frequency=high), None)
-        offer(BenchTest(name="", measure="ratio", drive=one, sense=other, frequency=low, level=level), None)
+    for first, second in pairwise(ports[:3]):
+        offer(BenchTest(name="", measure="capacitance", drive=first, sense=second, frequency=high), None)
+        offer(
+            BenchTest(name="", measure="ratio", drive=first, sense=second, frequency=low, level=level), None
+        )
     if len(ports) > 1:
         offer(
             BenchTest(name="", measure="inductance", drive=ports[0] + ports[1], frequency=low, level=level),

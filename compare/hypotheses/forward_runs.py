@@ -300,15 +300,15 @@ def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
     """Readings (D, T) of designs. Those that differ from ``plain`` only in their tests are read together, as
     one design with all their tests."""
     ground = replace(plain, tests=())
-    other: dict[Design, list[int]] = {}
+    rest_by_design: dict[Design, list[int]] = {}
     rest = []
     for design_index, design in enumerate(designs):
         if design.tests == plain.tests:
             rest.append(design_index)
         else:
-            other.setdefault(replace(design, tests=()), []).append(design_index)
+            rest_by_design.setdefault(replace(design, tests=()), []).append(design_index)
     result = np.zeros((len(designs), len(plain.tests)))
-    for bare, indices in other.items():
+    for bare, indices in rest_by_design.items():
         if bare != ground and len(indices) == 1:
             rest += indices
             continue
@@ -344,7 +344,7 @@ def _computable(variants: Sequence[tuple[Variant, ...]], leaning: Parameter) -> 
 def _predicts(designs: Sequence[Design], leaning: Parameter) -> bool:
     """Whether designs of one structure can be laid out and read."""
     try:
-        predicted_readings(stack([*designs, *(leaning.change(one, 1.0) for one in designs)]))
+        predicted_readings(stack([*designs, *(leaning.change(design, 1.0) for design in designs)]))
     except BuildError:
         return False
     return True

@@ -160,9 +160,13 @@ def _after(item: Hypothesis, columns: Sequence[int], stages: Sequence[Staged | N
     remaining = dict(item.cause.undone_by)
     shift = result.shift.copy()
     for name in remaining:
-        own = [number for number, stage in enumerate(stages) if stage and stage.intervention.name == name]
-        if own:
-            shift[:, own] = relieved(item.of([columns[number] for number in own]), remaining[name])
+        staged_columns = [
+            number for number, stage in enumerate(stages) if stage and stage.intervention.name == name
+        ]
+        if staged_columns:
+            shift[:, staged_columns] = relieved(
+                item.of([columns[number] for number in staged_columns]), remaining[name]
+            )
     return replace(result, shift=shift)
 
 

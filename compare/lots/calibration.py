@@ -128,8 +128,10 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
     shared, sizes = _effects(design, chosen, keys)
     errors = reading_errors(read)
     test_indices = list(case.test_indices)
-    own = np.array([error.effect[test_indices] for error in errors]).reshape(len(errors), len(test_indices))
-    effect = np.concatenate([shared, own])
+    own_effects = np.array([error.effect[test_indices] for error in errors]).reshape(
+        len(errors), len(test_indices)
+    )
+    effect = np.concatenate([shared, own_effects])
     base = case.base + _design_part(chosen, keys, effect)
     estimate = np.zeros(len(effect))
     residual = case.residual
@@ -140,7 +142,7 @@ def learn(design: Design, readings: Sequence[Reading]) -> Learned:
         estimate = factor_posterior(residual, base, effect).mean
     posterior = factor_posterior(residual, base, effect)
     factors, unlearned = _factors(design, keys, sizes, posterior, [test.name for test in case.tests])
-    learned_own = learned_of_own(errors, own, keys, shared, posterior)
+    learned_own = learned_of_own(errors, own_effects, keys, shared, posterior)
     if not factors:
         raise ReadingsError(
             Fault(
@@ -188,11 +190,11 @@ def _effects(design: Design, background: Background, keys: Sequence[str]) -> tup
     for key in keys:
         name = PARAMETERS[key]
         whole = _deviation(design, name)
-        own = whole * math.sqrt(shares_of(name).design)
+        deviation = whole * math.sqrt(shares_of(name).design)
         if key == "capacitance":
-            own = math.hypot(own, _permittivity(design))
-        rows.append(background.sensitivity[background.names.index(name)] * own / whole)
-        sizes.append(own)
+            deviation = math.hypot(deviation, _permittivity(design))
+        rows.append(background.sensitivity[background.names.index(name)] * deviation / whole)
+        sizes.append(deviation)
     size = len(background.nominal)
     return np.array(rows).reshape(len(keys), size), np.array(sizes)
 

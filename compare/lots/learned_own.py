@@ -74,12 +74,12 @@ def learned_of_own(
         rows = [*common, *(len(keys) + number for number in mine)]
         part = np.concatenate([shared[common], effect[mine]])
         before, left = part.T @ part, part.T @ posterior.covariance[np.ix_(rows, rows)] @ part
-        own = {errors[number].of: effect[number] for number in mine}
+        own_errors = {errors[number].of: effect[number] for number in mine}
         for number in mine:
             of, at = errors[number].of, np.flatnonzero(effect[number])
             if not len(at):
                 continue
-            after, prior = (math.sqrt(_variance(of, own, sums, before)) for sums in (left, before))
+            after, prior = (math.sqrt(_variance(of, own_errors, sums, before)) for sums in (left, before))
             if after <= (1 - LEAST_LEARNED) * prior:
                 mean = float(posterior.mean[len(keys) + number])
                 factor = math.exp(float(effect[number][at].mean()) * mean)

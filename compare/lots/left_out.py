@@ -102,11 +102,11 @@ def left_out(
                 words = f"a slip: {factor:g} times as much would fit"
                 omitted[names[part_index], test] = LeftOut(names[part_index], test, words)
     for apart in strange:
-        own = apart.causes[0] if apart.causes else None
-        if own is not None and own.kind == "reading":
-            omitted.setdefault((apart.sample, own.where), LeftOut(apart.sample, own.where, own.title))
+        cause = apart.causes[0] if apart.causes else None
+        if cause is not None and cause.kind == "reading":
+            omitted.setdefault((apart.sample, cause.where), LeftOut(apart.sample, cause.where, cause.title))
         elif not any(sample == apart.sample for sample, _ in omitted):
-            why = own.title if own is not None else "it differs from the others"
+            why = cause.title if cause is not None else "it differs from the others"
             omitted[apart.sample, ""] = LeftOut(apart.sample, "", why)
     strangers = {item.sample for item in omitted.values() if not item.test}
     if 2 * len(strangers) > len(samples) or len(samples) - len(strangers) < 2:

@@ -133,11 +133,11 @@ def two_lots(
     BuildError
         The layout is outside the models.
     """
-    one, other = lot(design, first, rule=rule), lot(design, second, rule=rule)
-    by_name = {test.name: test for test in other.tests}
-    pairs = [(test, by_name[test.name]) for test in one.tests if test.name in by_name]
+    first_lot, second_lot = lot(design, first, rule=rule), lot(design, second, rule=rule)
+    by_name = {test.name: test for test in second_lot.tests}
+    pairs = [(test, by_name[test.name]) for test in first_lot.tests if test.name in by_name]
     differences = tuple(_difference(a, b, len(pairs)) for a, b in pairs)
-    away = {(item.sample, item.test) for item in other.left_out}
+    away = {(item.sample, item.test) for item in second_lot.left_out}
     kept = [
         item
         for item in second
@@ -146,7 +146,9 @@ def two_lots(
     moved = [_moved(item, test) for item in kept for test, _ in pairs if test.name == item.test]
     enough = len({item.sample for item in moved}) > 1
     without_model = replace(design, tolerances=replace(design.tolerances, **CANCELLED))
-    return TwoLots(one, other, differences, explain_together(without_model, moved) if enough else None)
+    return TwoLots(
+        first_lot, second_lot, differences, explain_together(without_model, moved) if enough else None
+    )
 
 
 def _difference(a: LotTest, b: LotTest, tests: int) -> LotDifference:

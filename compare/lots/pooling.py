@@ -322,8 +322,8 @@ def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[
     """
     columns = np.flatnonzero(np.any(~np.isnan(lot.residual[kept]), axis=0))
     square = np.ix_(columns, columns)
-    one = pool(lot.residual[kept][:, columns], lot.unit[square])
-    base = lot.common[square] + one.doubt
+    pooled = pool(lot.residual[kept][:, columns], lot.unit[square])
+    base = lot.common[square] + pooled.doubt
     frame = lot.case.frame
     small = replace(
         frame,
@@ -341,8 +341,8 @@ def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[
     case = Case(
         frame=small,
         test_indices=tuple(lot.test_indices[number] for number in columns),
-        y=frame.nominal[columns] + one.mean,
-        residual=wrapped(small.tests, one.mean),
+        y=frame.nominal[columns] + pooled.mean,
+        residual=wrapped(small.tests, pooled.mean),
         signs=wrong.astype(float),
         meter=lot.case.meter[columns],
     )

@@ -238,8 +238,8 @@ def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = 
         )
     design = evaluation.design
     rows = tuple(sample.read for sample in usable)
-    one = everything_read(design.tests, rows)
-    case = case_of(design, inquiry.background, one, inquiry.staged, inquiry.response)
+    all_read = everything_read(design.tests, rows)
+    case = case_of(design, inquiry.background, all_read, inquiry.staged, inquiry.response)
     plain = replace(design, tests=inquiry.tests[: inquiry.read])
     lot = lot_of(inquiry.background, case, rows, built_covariance(plain))
     kept, odd = _split(design, inquiry, lot, usable)

@@ -254,7 +254,9 @@ def lot(
 def _kept(readings: Sequence[Reading], away: Sequence[LeftOut]) -> list[Reading]:
     """The readings that are not left out."""
     names = {(item.sample, item.test) for item in away}
-    return [one for one in readings if not {(one.sample, ""), (one.sample, one.test)} & names]
+    return [
+        reading for reading in readings if not {(reading.sample, ""), (reading.sample, reading.test)} & names
+    ]
 
 
 def _kept_values(
@@ -265,8 +267,8 @@ def _kept_values(
     row = {part.sample: number for number, part in enumerate(parts)}
     result = values.copy()
     for item in away:
-        own = [index for index, test in enumerate(tests) if item.test in ("", test.name)]
-        result[row[item.sample], own] = math.nan
+        columns = [index for index, test in enumerate(tests) if item.test in ("", test.name)]
+        result[row[item.sample], columns] = math.nan
     bare = np.all(np.isnan(result), axis=0)
     result[:, bare] = values[:, bare]
     return result
@@ -366,7 +368,7 @@ def _test(
     rule: str,
     away: Sequence[LeftOut],
 ) -> LotTest:
-    everything, own = column.values, column.doubts
+    everything, all_doubts = column.values, column.doubts
     names = {item.sample for item in away}
     kept = np.array([part.sample not in names for part in parts])
     if not np.any(kept):
@@ -386,7 +388,7 @@ def _test(
     )
     fails = [
         decide(float(value), float(doubt), low, high, rule=rule).verdict == "fail"
-        for value, doubt in zip(everything, own, strict=True)
+        for value, doubt in zip(everything, all_doubts, strict=True)
     ]
     one_sided = (low is None) != (high is None)
     k = one_sided_factor(n) if one_sided else two_sided_factor(n)

@@ -178,8 +178,8 @@ def reading_budgets(design: Design, prediction: BenchPrediction | None = None) -
     budgets = []
     for index, test in enumerate(design.tests):
         value, impedance = prediction.values[index], complex(prediction.impedance[index])
-        own = handled_components(design, test, np.asarray(value, float), impedance)
-        parts = {name: float(size) for name, size in own.items()}
+        components = handled_components(design, test, np.asarray(value, float), impedance)
+        parts = {name: float(size) for name, size in components.items()}
         parts |= {name: float(sizes[index]) for name, sizes in setup.items()}
         budgets.append(budget(parts.items()))
     return tuple(budgets)

@@ -124,7 +124,9 @@ def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Bench
         The layout is outside the models.
     """
     variants = [
-        (test_index, *one) for test_index, test in enumerate(design.tests) for one in _variants(design, test)
+        (test_index, *variant)
+        for test_index, test in enumerate(design.tests)
+        for variant in _variants(design, test)
     ]
     tests = (*design.tests, *(test for _, _, test in variants))
     widened = replace(design, tests=tests)
@@ -137,10 +139,10 @@ def bench_guide(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Bench
         if math.isfinite(value):
             slips[test_index].append(Slip(words, value, float(scatter.standard_uncertainty[number])))
     for test_index, test in enumerate(design.tests):
-        for other, row in enumerate(design.tests):
-            if other != test_index and DIMENSIONS[row.measure] == DIMENSIONS[test.measure]:
-                doubt = float(scatter.standard_uncertainty[other])
-                slips[test_index].append(Slip(f"the reading of {row.name}", float(values[other]), doubt))
+        for row_index, row in enumerate(design.tests):
+            if row_index != test_index and DIMENSIONS[row.measure] == DIMENSIONS[test.measure]:
+                doubt = float(scatter.standard_uncertainty[row_index])
+                slips[test_index].append(Slip(f"the reading of {row.name}", float(values[row_index]), doubt))
     return BenchGuide(
         design,
         plan(design, builds=builds, seed=seed),
@@ -171,13 +173,13 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
     (item,) = evaluate(guide.design, [reading]).samples[0].read
     if item.value is None or item.uncertainty is None:
         return Judgement("cannot be judged", "no number was displayed; it is kept as missing", None)
-    value, own = item.value, item.uncertainty
-    combined = math.hypot(doubt, own)
+    value, read_uncertainty = item.value, item.uncertainty
+    combined = math.hypot(doubt, read_uncertainty)
     score = difference(test, value, expected) / combined if combined > 0 else 0.0
-    zone = decide(value, own, test.minimum, test.maximum, rule=THREE_ZONE).verdict
+    zone = decide(value, read_uncertainty, test.minimum, test.maximum, rule=THREE_ZONE).verdict
     if zone == "fail" or abs(score) > DEVIATES:
         why = "it fails a limit of the specification" if zone == "fail" else ""
-        return Judgement("out", why, score, _looks_like(guide, test_index, value, own))
+        return Judgement("out", why, score, _looks_like(guide, test_index, value, read_uncertainty))
     if zone == "undecided":
         why = "it is closer to a limit than the bench's ±"
         return Judgement("cannot be judged", why, score)
@@ -191,20 +193,25 @@ def _variants(design: Design, test: BenchTest) -> list[tuple[str, BenchTest]]:
         return variants
     busy = {member.name for member in members_of(design, (*test.drive, *test.sense))}
     others = [winding.name for winding in design.windings if winding.name not in busy]
-    own = {member.name for member in test.short}
+    shorted = {member.name for member in test.short}
     if test.short:
         variants.append(("an open short: nothing shorted", replace(test, short=())))
         variants += [
-            (f"a wrong short: {name} instead of {' and '.join(sorted(own))}", _shorting(test, name))
+            (f"a wrong short: {name} instead of {' and '.join(sorted(shorted))}", _shorting(test, name))
             for name in others
-            if {name} != own
+            if {name} != shorted
         ]
     else:
         variants += [(f"a link left on {name}", _shorting(test, name)) for name in others]
     if test.measure != "quality":
         shown = test.equivalent or design.bench.equivalent
-        other: Equivalent = "parallel" if shown == "series" else "series"
-        variants.append((f"the {other} display instead of the {shown} one", replace(test, equivalent=other)))
+        other_display: Equivalent = "parallel" if shown == "series" else "series"
+        variants.append(
+            (
+                f"the {other_display} display instead of the {shown} one",
+                replace(test, equivalent=other_display),
+            )
+        )
     return variants
 
 

@@ -154,13 +154,13 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
     result = []
     for test_index, test in enumerate(design.tests):
         value, impedance = float(prediction.values[test_index]), complex(prediction.impedance[test_index])
-        window, side, own = windows.get(test.name), sides.get(test_index), budgets[test_index]
+        window, side, budget = windows.get(test.name), sides.get(test_index), budgets[test_index]
         warnings = [
-            *limit_warnings(test, own, production, test_index),
+            *limit_warnings(test, budget, production, test_index),
             *resolution_warnings(
-                test, value, own, float(production.high[test_index] - production.low[test_index]) / 2
+                test, value, budget, float(production.high[test_index] - production.low[test_index]) / 2
             ),
-            *link_warnings(test, float(shares[test_index]), value, own, side),
+            *link_warnings(test, float(shares[test_index]), value, budget, side),
             *window_warnings(window),
             *mode_warnings(test, impedance, shown_circuit(design, test)),
             *level_warnings(design, test, float(prediction.flux_density[test_index])),
@@ -179,14 +179,14 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
                 expected=value,
                 low=float(production.low[test_index]),
                 high=float(production.high[test_index]),
-                budget=own,
+                budget=budget,
                 window=window,
-                proposed=proposed_limits(test, production, test_index, own),
+                proposed=proposed_limits(test, production, test_index, budget),
                 minimum=test.minimum,
                 maximum=test.maximum,
                 notes=(
-                    *side_notes(float(shares[test_index]), value, own, side),
-                    *(one.sentence_of(test_index, test) for one in production.apart_from(test_index)),
+                    *side_notes(float(shares[test_index]), value, budget, side),
+                    *(tipped.sentence_of(test_index, test) for tipped in production.apart_from(test_index)),
                 ),
                 warnings=tuple(warnings),
                 sweep=sweep_range(

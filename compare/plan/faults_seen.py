@@ -131,13 +131,17 @@ def fault_coverage(design: Design) -> FaultCoverage:
     if not design.tests:
         return FaultCoverage((), 0.0, ())
     inquiry = inquire(design, design.tests, CATALOGUE)
-    own = list(range(inquiry.read))
-    frame = _frame(inquiry, own)
+    read_columns = list(range(inquiry.read))
+    frame = _frame(inquiry, read_columns)
     hypotheses = inquiry.hypotheses
     if not hypotheses:
         return FaultCoverage((), 0.0, ())
-    noticed = [_noticed(frame, item.of(own)) for item in hypotheses]
-    fewer = {test_index: [at for at in own if at != test_index] for test_index in own if len(own) > 1}
+    noticed = [_noticed(frame, item.of(read_columns)) for item in hypotheses]
+    fewer = {
+        test_index: [at for at in read_columns if at != test_index]
+        for test_index in read_columns
+        if len(read_columns) > 1
+    }
     without = {test_index: _all_noticed(inquiry, columns) for test_index, columns in fewer.items()}
     faults = []
     for number, item in enumerate(hypotheses):
@@ -148,7 +152,7 @@ def fault_coverage(design: Design) -> FaultCoverage:
         ]
         alike: tuple[tuple[str, str], ...] = ()
         if float(np.max(noticed[number])) >= 0.5:
-            alike = _alike(frame, number, hypotheses, own, int(np.argmax(noticed[number])))
+            alike = _alike(frame, number, hypotheses, read_columns, int(np.argmax(noticed[number])))
         rows = tuple(
             (item.amount(node), item.title(design, node), float(noticed[number][node]))
             for node in _shown(noticed[number])
@@ -166,7 +170,7 @@ def fault_coverage(design: Design) -> FaultCoverage:
         )
     weights = np.array([item.cause.weight for item in hypotheses])
     mean = _mean(noticed, hypotheses, weights)
-    return FaultCoverage(tuple(faults), mean, _further(inquiry, own, noticed, weights, mean))
+    return FaultCoverage(tuple(faults), mean, _further(inquiry, read_columns, noticed, weights, mean))
 
 
 def _frame(inquiry: Inquiry, columns: Sequence[int]) -> Frame:
@@ -198,17 +202,17 @@ def _alike(
     """Causes with a severity within ``APART`` of severity ``node`` of hypothesis ``number``."""
     mine = hypotheses[number].of(columns)
     distances = []
-    for index, other in enumerate(hypotheses):
+    for index, hypothesis in enumerate(hypotheses):
         if index == number:
             continue
-        theirs = other.of(columns)
+        theirs = hypothesis.of(columns)
         spread = covariance_under(frame, theirs.shift, theirs.anchor)
         gap = wrapped(frame.tests, mine.shift[node] - theirs.shift)
         white = np.linalg.solve(np.linalg.cholesky(spread), gap[..., None])[..., 0]
         signs = np.any(theirs.flips != mine.flips[node], axis=-1)
         distance = np.where(signs, np.inf, np.sqrt(np.sum(white**2, axis=-1)))
         if float(np.min(distance)) < APART:
-            distances.append((float(np.min(distance)), (other.cause.name, other.location)))
+            distances.append((float(np.min(distance)), (hypothesis.cause.name, hypothesis.location)))
     return tuple(name for _, name in sorted(distances))
 
 

@@ -86,17 +86,19 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
     prior = shares(hypotheses, lambda cause: 0.0 if cause.kind == "design" else cause.weight, 1.0)
     weighed = list(zip(hypotheses, prior.tolist(), strict=True))
     result = []
-    for index, (own, test) in enumerate(zip(planned, design.tests, strict=True)):
+    for index, (planned_test, test) in enumerate(zip(planned, design.tests, strict=True)):
         specified = test.minimum is not None or test.maximum is not None
         low, high = test.minimum, test.maximum
-        if not specified and own.proposed is not None:
-            low, high = own.proposed.minimum, own.proposed.maximum
+        if not specified and planned_test.proposed is not None:
+            low, high = planned_test.proposed.minimum, planned_test.proposed.maximum
         above, below = (
-            _pointed_at(design, own, index, background, weighed, limit, side)
+            _pointed_at(design, planned_test, index, background, weighed, limit, side)
             for limit, side in ((high, 1), (low, -1))
         )
         result.append(
-            FinishedCheck(test=own, minimum=low, maximum=high, specified=specified, above=above, below=below)
+            FinishedCheck(
+                test=planned_test, minimum=low, maximum=high, specified=specified, above=above, below=below
+            )
         )
     return tuple(result)
 

@@ -84,12 +84,12 @@ def frequency_windows(design: Design) -> dict[str, FrequencyWindow]:
     tests = tuple(
         replace(test, frequency=float(frequency)) for test in chosen for frequency in grids[test.name]
     )
-    one = np.ones(3)
+    ones = np.ones(3)
     model = replace(
         design.model,
         inductance=np.asarray(design.model.inductance) * np.array([1.0, 1.0, _PERMEANCE]),
         capacitance=np.asarray(design.model.capacitance) * np.array([1.0, _NO_CAPACITANCE, _NO_CAPACITANCE]),
-        leakage=np.asarray(design.model.leakage) * one,
+        leakage=np.asarray(design.model.leakage) * ones,
     )
     changed = replace(design, model=model)
     read = predict_bench(replace(changed, tests=tests)).values
@@ -113,14 +113,17 @@ def _window(test: BenchTest, grid: FloatArray, read: FloatArray) -> FrequencyWin
     """Window of one test from its readings (3, F): as it is, without capacitance, and that on a core of large
     permeance."""
     real, bare, stiff = read
-    own = int(np.argmin(np.abs(np.log(grid / float(test.frequency or 1.0)))))
+    stated_index = int(np.argmin(np.abs(np.log(grid / float(test.frequency or 1.0)))))
     charged = np.abs(real / bare - 1)
     highest = _first(grid, charged)
     if not test.short:
-        return FrequencyWindow(None, highest, 0.0, float(real[own] / bare[own] - 1))
+        return FrequencyWindow(None, highest, 0.0, float(real[stated_index] / bare[stated_index] - 1))
     late = _excess(grid, bare - stiff) / bare
     return FrequencyWindow(
-        _last(grid, np.abs(late)), highest, float(late[own]), float(real[own] / bare[own] - 1)
+        _last(grid, np.abs(late)),
+        highest,
+        float(late[stated_index]),
+        float(real[stated_index] / bare[stated_index] - 1),
     )
 
 
@@ -164,6 +167,6 @@ def _last(grid: FloatArray, error: FloatArray) -> float | None:
 
 def _crossing(grid: FloatArray, error: FloatArray, index: int) -> float:
     """Where log error is WITHIN on the line between ``index`` and the next point."""
-    one, other = np.log(np.maximum(error[index : index + 2], 1e-12))
-    part = (np.log(WITHIN) - one) / (other - one)
+    first, second = np.log(np.maximum(error[index : index + 2], 1e-12))
+    part = (np.log(WITHIN) - first) / (second - first)
     return float(grid[index] * (grid[index + 1] / grid[index]) ** part)

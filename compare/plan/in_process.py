@@ -148,22 +148,22 @@ def winding_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> 
     """
     return tuple(
         ShopReading(
-            after=one.section.step + 1,
+            after=reading.section.step + 1,
             stage="winding",
-            name=f"R of {_name(one)}",
+            name=f"R of {_name(reading)}",
             measure="resistance",
-            where=_where(design, one),
-            expected=one.expected,
-            minimum=one.minimum,
-            maximum=one.maximum,
-            specified=bool(one.specified),
-            uncertainty=one.budget.combined,
-            temperature=one.section.temperature,
-            above=_stopped(one, above=True),
-            below=_stopped(one, above=False),
-            faults=one.faults,
+            where=_where(design, reading),
+            expected=reading.expected,
+            minimum=reading.minimum,
+            maximum=reading.maximum,
+            specified=bool(reading.specified),
+            uncertainty=reading.budget.combined,
+            temperature=reading.section.temperature,
+            above=_stopped(reading, above=True),
+            below=_stopped(reading, above=False),
+            faults=reading.faults,
         )
-        for one in process_readings(design, builds=builds, seed=seed)
+        for reading in process_readings(design, builds=builds, seed=seed)
     )
 
 
@@ -183,14 +183,14 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
     counts = {winding.name: design.turns_of(winding.name) for winding in design.windings}
     names = list(counts)
     result = []
-    for other in names[1:]:
-        one, two = counts[names[0]], counts[other]
-        ratio = one / two
+    for second_name in names[1:]:
+        base, turns = counts[names[0]], counts[second_name]
+        ratio = base / turns
         faults = []
-        for name in (names[0], other):
+        for name in (names[0], second_name):
             for by, word in ((1, "many"), (-1, "few")):
                 if counts[name] + by > 0:
-                    shown = (one + by * (name == names[0])) / (two + by * (name == other))
+                    shown = (base + by * (name == names[0])) / (turns + by * (name == second_name))
                     above = float(shown > ratio)
                     title = f"{name} has 1 turn too {word}"
                     faults.append(
@@ -209,9 +209,9 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
             ShopReading(
                 after=None,
                 stage="before core",
-                name=f"{names[0]} : {other}",
+                name=f"{names[0]} : {second_name}",
                 measure="ratio",
-                where=f"on a closed test core, {names[0]} driven, {other} open: {one} : {two} turns",
+                where=f"on a closed test core, {names[0]} driven, {second_name} open: {base} : {turns} turns",
                 expected=ratio,
                 minimum=None if least is None else (least + ratio) / 2,
                 maximum=None if most is None else (most + ratio) / 2,
@@ -246,20 +246,20 @@ def assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -
         ShopReading(
             after=None,
             stage="assembled",
-            name=one.test.name,
-            measure=one.test.measure,
-            where=one.test.connections,
-            expected=one.test.expected,
-            minimum=one.minimum,
-            maximum=one.maximum,
-            specified=one.specified,
-            uncertainty=one.test.measurement_uncertainty,
-            frequency=one.test.frequency,
-            temperature=one.test.temperature if one.test.measure == "resistance" else None,
-            above=one.above,
-            below=one.below,
+            name=check.test.name,
+            measure=check.test.measure,
+            where=check.test.connections,
+            expected=check.test.expected,
+            minimum=check.minimum,
+            maximum=check.maximum,
+            specified=check.specified,
+            uncertainty=check.test.measurement_uncertainty,
+            frequency=check.test.frequency,
+            temperature=check.test.temperature if check.test.measure == "resistance" else None,
+            above=check.above,
+            below=check.below,
         )
-        for one in finished_checks(design, builds=builds, seed=seed)
+        for check in finished_checks(design, builds=builds, seed=seed)
     )
 
 

@@ -54,9 +54,9 @@ def connections(design: Design, test: BenchTest) -> str:
     if test.measure == "resistance":
         return f"Connect {driven} with four wires, the sense wires inside{ties}; leave the rest open."
     if test.measure == "capacitance" and test.sense:
-        other = _listed(design, test.sense, " in series with ")
+        sensed = _listed(design, test.sense, " in series with ")
         itself = "" if test.sense[0].name == "core" else " on itself"
-        joined = f"Short {driven} on itself, and {other}{itself}" if itself else f"Short {driven} on itself"
+        joined = f"Short {driven} on itself, and {sensed}{itself}" if itself else f"Short {driven} on itself"
         between = "the two" if itself else "it and the core"
         rest = "the rest" if not itself or _ties_core(test) else "the rest and the core"
         return f"{joined}{ties}; measure between {between}; leave {rest} open."

@@ -66,7 +66,7 @@ class Comparison:
     @property
     def present(self) -> int:
         """Index of the design's own arrangement."""
-        return next(index for index, one in enumerate(self.arrangements) if one.present)
+        return next(index for index, arrangement in enumerate(self.arrangements) if arrangement.present)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,16 +117,16 @@ def comparison(
 
     search = find_arrangements(design, rules, progress=tell("Windable arrangements"))
     predictions = predict_arrangements(
-        search.found, questions, resonance=resonances, progress=tell("Readings")
+        search.arrangements, questions, resonance=resonances, progress=tell("Readings")
     )
-    figures = figures_of(search.found, predictions)
+    figures = figures_of(search.arrangements, predictions)
     best = pareto_set(figures)
     leakage = np.where(np.isfinite(figures[:, 0]), figures[:, 0], np.inf)
     order = np.lexsort((np.arange(len(best)), leakage, ~best))
-    arrangements = tuple(search.found[k] for k in order)
+    arrangements = tuple(search.arrangements[k] for k in order)
     predictions = _sorted(predictions, order)
     figures, best = figures[order], best[order]
-    present = next(index for index, one in enumerate(arrangements) if one.present)
+    present = next(index for index, arrangement in enumerate(arrangements) if arrangement.present)
     spreads = {}
     if builds and np.all(np.isfinite(figures[present])):
         spreads[present] = _spread_of(arrangements[present], questions, builds)
@@ -140,8 +140,10 @@ def comparison(
     shown = pool[:rows] if every else [pool[k] for k in spread_out(figures[pool], rows)]
     shown = sorted({*shown, present})
     if not resonances:
-        own = [predict_arrangements([arrangements[index]], questions).resonance[0] for index in shown]
-        predictions.resonance[shown] = own
+        resonance_of_shown = [
+            predict_arrangements([arrangements[index]], questions).resonance[0] for index in shown
+        ]
+        predictions.resonance[shown] = resonance_of_shown
     for done, index in enumerate(shown if builds else []):
         if progress is not None:
             progress("Production spread", done, len(shown))
@@ -215,11 +217,11 @@ def alike_within(
     )
     groups: dict[int, list[int]] = {}
     for index in order:
-        for one in groups:
-            ratio = figures[index, :-1] / np.maximum(figures[one, :-1], 1e-300)
+        for group in groups:
+            ratio = figures[index, :-1] / np.maximum(figures[group, :-1], 1e-300)
             low, high = reach[:-1, 0] * (1 - 1e-6), reach[:-1, 1] * (1 + 1e-6)
             if np.all((ratio >= low) & (ratio <= high)):
-                groups[one].append(index)
+                groups[group].append(index)
                 break
         else:
             groups[index] = []
@@ -244,7 +246,7 @@ def figures_of(arrangements: tuple[Arrangement, ...], predictions: Predictions) 
     (A, m) array
         Figures, SI; the last column is a count.
     """
-    joints = np.array([one.joints for one in arrangements], float)
+    joints = np.array([arrangement.joints for arrangement in arrangements], float)
     leakage = predictions.leakage[:, 0]
     columns = [np.where(leakage >= 0.0, leakage, np.nan), predictions.resistance]
     if predictions.capacitance.shape[1]:
@@ -283,8 +285,8 @@ def against_present(result: Comparison, index: int) -> str:
         changes.append(
             change_words("capacitance", predictions.capacitance[now, 0], predictions.capacitance[index, 0])
         )
-    one, before = result.arrangements[index], result.arrangements[now]
-    changes.append(count_words("joint", before.joints, one.joints))
-    changes.append(count_words("shield", len(before.design.shields), len(one.design.shields)))
-    changes.append(count_words("insulated face", len(before.faces), len(one.faces)))
+    arrangement, before = result.arrangements[index], result.arrangements[now]
+    changes.append(count_words("joint", before.joints, arrangement.joints))
+    changes.append(count_words("shield", len(before.design.shields), len(arrangement.design.shields)))
+    changes.append(count_words("insulated face", len(before.faces), len(arrangement.faces)))
     return trade_off(changes)

@@ -95,7 +95,7 @@ def limit_warnings(test: BenchTest, budget: Budget, production: ProductionSpread
             f"{budget.components[0].name}."
         )
     others = production.apart_from(index)
-    beyond = any(low > one.low[index] or high < one.high[index] for one in others)
+    beyond = any(low > second.low[index] or high < second.high[index] for second in others)
     if low > production.low[index] or high < production.high[index] or beyond:
         outside = float(np.mean((samples < low) | (samples > high)))
         result.append(

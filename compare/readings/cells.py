@@ -313,11 +313,11 @@ def _unit(cells: Mapping[str, str], column: str, conventions: Conventions, dimen
 
 def _check_units_agree(text: str, stated: str, dimension: str) -> None:
     """Refuse a cell whose own unit contradicts the row's ``unit``."""
-    own = _OWN_UNIT.search(text)
-    if own is None or stated in ("", "-") or not fits(own[1], dimension):
+    written = _OWN_UNIT.search(text)
+    if written is None or stated in ("", "-") or not fits(written[1], dimension):
         return
     if not fits(stated, dimension) or not math.isclose(
-        parse_quantity(f"1 {own[1]}", dimension), parse_quantity(f"1 {stated}", dimension)
+        parse_quantity(f"1 {written[1]}", dimension), parse_quantity(f"1 {stated}", dimension)
     ):
         hint = "Write the unit once, in the cell or in the column unit."
         raise ReadingsError(Fault("", f"{text!r} in unit {stated!r}", "one unit for a reading", hint))
@@ -328,8 +328,8 @@ def _check_decimal_sign(text: str, conventions: Conventions) -> None:
     thousand."""
     group = _POSSIBLE_THOUSANDS.search(text)
     if group and conventions.decimal_comma and conventions.signs - {group[1]}:
-        other = "comma" if group[1] == "." else "point"
+        sign = "comma" if group[1] == "." else "point"
         hint = (
-            f"Other numbers of this file have a decimal {other}; write this one likewise, without separators."
+            f"Other numbers of this file have a decimal {sign}; write this one likewise, without separators."
         )
         raise ReadingsError(Fault("", repr(text), "a number that can be read in one way only", hint))

@@ -282,7 +282,7 @@ def _used(
         at = _place_of(table, item, Faults())
         if at is None:
             continue  # reported where the columns are renamed
-        others = [tests[one.target] for other, one in used if other == at]
+        others = [tests[first.target] for second, first in used if second == at]
         if others and not _told_by_frequency(table, [*others, tests[item.target]]):
             faults.add(
                 place,
@@ -388,8 +388,8 @@ def _reading(
     def value(name: str) -> float:
         if name not in column_indices:
             return math.nan
-        own = item.unit if column_indices[name] == column_index else ""
-        number = _number(table, row, column_indices[name], name, own)
+        own_unit = item.unit if column_indices[name] == column_index else ""
+        number = _number(table, row, column_indices[name], name, own_unit)
         return math.nan if number is None else number
 
     frequency = value("frequency")
@@ -451,13 +451,14 @@ def _of_circuit(kind: str, value: Callable[[str], float], omega: float) -> compl
         loss = 1.0 / value("Q")
     if kind in ("Ls", "Cs", "Rs", "Q", "D") and math.isfinite(value(series)):
         reactance = omega * value("Ls") if series == "Ls" else -1.0 / (omega * value("Cs"))
-        own = value("Rs")
-        return complex(abs(reactance) * loss if math.isnan(own) else own, reactance)
+        resistance = value("Rs")
+        return complex(abs(reactance) * loss if math.isnan(resistance) else resistance, reactance)
     if kind in ("Lp", "Cp", "Rp", "Q", "D") and math.isfinite(value(parallel)):
         susceptance = -1.0 / (omega * value("Lp")) if parallel == "Lp" else omega * value("Cp")
-        own = value("Rp")
+        resistance = value("Rp")
         admittance = complex(
-            abs(susceptance) * loss if not own or math.isnan(own) else 1.0 / own, susceptance
+            abs(susceptance) * loss if not resistance or math.isnan(resistance) else 1.0 / resistance,
+            susceptance,
         )
         return 1.0 / admittance if admittance else complex(math.nan)
     return complex(math.nan)

@@ -86,12 +86,12 @@ def _check_batches(readings: Sequence[Reading], faults: Faults) -> None:
     for reading in readings:
         if not reading.batch or reading.sample in told:
             continue
-        other = first.setdefault(reading.sample, reading)
-        if other.batch != reading.batch:
+        earlier = first.setdefault(reading.sample, reading)
+        if earlier.batch != reading.batch:
             told.add(reading.sample)
             faults.add(
                 f"line {reading.line}, batch",
-                f"{reading.batch!r} for {reading.sample}, of batch {other.batch!r} in line {other.line}",
+                f"{reading.batch!r} for {reading.sample}, of batch {earlier.batch!r} in line {earlier.line}",
                 "one batch for each sample",
                 "Give two parts names of their own; rows of one name count as repeats of one part.",
             )
@@ -110,7 +110,9 @@ def _check_stages(readings: Sequence[Reading], faults: Faults) -> None:
         begins = [word for word in CORELESS if not folded.startswith(word)]
         meant = next((word for word in begins if _one_slip(folded[: len(word) + 1], word)), "")
         meant = meant or next((word for word in begins if _one_slip(folded, word)), "")
-        meant = meant or next((other for other in known[:at] if _one_slip(folded, other.casefold())), "")
+        meant = meant or next(
+            (earlier for earlier in known[:at] if _one_slip(folded, earlier.casefold())), ""
+        )
         if meant:
             found = f"{stage!r}, one letter from {meant!r}"
             hint = f"Did you mean {meant!r}? Write one stage in one way, or choose names further apart."

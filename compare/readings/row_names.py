@@ -104,10 +104,10 @@ def _from_name(name: str, known: set[str]) -> BenchTest | None:
     if prefix in _PAIRS or (prefix in _SHORTED and len(parts) == 2):
         if len(parts) != 2:
             return None
-        other = (Member(parts[1]),)
+        second = (Member(parts[1]),)
         if prefix in _SHORTED:
-            return BenchTest(name=name, measure=measure, drive=drive, short=other)
-        return BenchTest(name=name, measure=measure, drive=drive, sense=other)
+            return BenchTest(name=name, measure=measure, drive=drive, short=second)
+        return BenchTest(name=name, measure=measure, drive=drive, sense=second)
     if len(parts) != 1:
         return None
     return BenchTest(name=name, measure=measure, drive=drive, short=(Member(""),) if prefix == "Lk" else ())
@@ -132,7 +132,7 @@ def _all_others(tests: dict[str, BenchTest]) -> dict[str, BenchTest]:
     result = {}
     for name, test in tests.items():
         if test.short == (Member(""),):
-            others = tuple(Member(other) for other in names if other != test.drive[0].name)
+            others = tuple(Member(second) for second in names if second != test.drive[0].name)
             test = replace(test, short=others)
         result[name] = test
     return result

@@ -212,11 +212,11 @@ def long_form(
     for row in rows:
         shared = [row.cells[number] for number in kept]
         for column in columns:
-            own = list(shared)
+            own_columns = list(shared)
             if frequency is not None and column.test in direct:
-                own[frequency] = ""
+                own_columns[frequency] = ""
             cell = with_unit(row.cells[column.column_index], column.unit)
-            long.append(TableRow(row.line, (*own, column.test, cell), column.test))
+            long.append(TableRow(row.line, (*own_columns, column.test, cell), column.test))
     return Table(table.delimiter, table.header_line, headings, tuple(long))
 
 

@@ -250,12 +250,12 @@ def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 
         NO_RESONANCE_DOUBT * float(value) if beyond_search(test.measure, float(value)) else 0.0
         for test, value in zip(design.tests, values, strict=True)
     ]
-    own = production.standard_uncertainty
-    least = LEAST_SIDE * own
+    deviation = production.standard_uncertainty
+    least = LEAST_SIDE * deviation
     phase = np.array([test.measure == "phase" for test in design.tests], bool)
     sides = [(values - production.low) / _END, (production.high - values) / _END]
-    below, above = (np.where(phase, own, np.maximum(side, least)) for side in sides)
-    wide = [np.maximum(np.hypot(each, rest), none) for each in (own, below, above)]
+    below, above = (np.where(phase, deviation, np.maximum(side, least)) for side in sides)
+    wide = [np.maximum(np.hypot(each, rest), none) for each in (deviation, below, above)]
     return Scatter(wide[0], wide[1], wide[2], production.share_as_designed, production.apart)
 
 

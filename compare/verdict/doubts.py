@@ -53,10 +53,12 @@ def doubted(design: Design) -> Design:
         The layout is outside the models.
     """
     given = design.tolerances
-    own = {
+    own_factors = {
         "model_leakage": lambda: model_leakage_error(design),
         "model_capacitance": lambda: deviation("model_capacitance"),
         "model_ac_resistance": lambda: ac_resistance_error(design),
     }
-    unstated = {key: max(own[key](), least) for key, least in LEAST.items() if getattr(given, key) is None}
+    unstated = {
+        key: max(own_factors[key](), least) for key, least in LEAST.items() if getattr(given, key) is None
+    }
     return replace(design, tolerances=replace(given, **unstated)) if unstated else design

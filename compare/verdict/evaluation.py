@@ -196,7 +196,7 @@ def sweeps_apart(design: Design, readings: Sequence[Reading]) -> tuple[Design, t
             continue
         swept = told_apart([_at(test, frequency) for frequency in frequencies])
         tests += swept
-        names.update(((test.name, one.frequency), one.name) for one in swept)
+        names.update(((test.name, each.frequency), each.name) for each in swept)
     renamed = tuple(
         replace(item, test=names.get((item.test, item.frequency or stated[item.test]), item.test))
         for item in readings
@@ -229,10 +229,12 @@ def at_stated_temperature(
     """
     if test.measure != "resistance":
         return values
-    own = _own_temperature(design, temperatures)
+    present_temperature = _own_temperature(design, temperatures)
     metal = design.winding(members_of(design, test.drive)[0].name).metal
     stated = stated_temperature(design, test)
-    return np.asarray(values * temperature_factor(metal, stated) / temperature_factor(metal, own))
+    return np.asarray(
+        values * temperature_factor(metal, stated) / temperature_factor(metal, present_temperature)
+    )
 
 
 def _own_temperature(design: Design, temperatures: FloatArray) -> FloatArray:
@@ -269,14 +271,14 @@ def _read_tests(
     repeated = np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1) / np.maximum(count, 1)), 0.0)
     told = np.bincount(index, np.isnan(temperatures), len(labels))
     where = test_indices[first]
-    own = np.zeros(len(labels))
+    handling = np.zeros(len(labels))
     for test_index, test in enumerate(design.tests):
         mine = np.flatnonzero((where == test_index) & (count > 0))
         if len(mine):
-            own[mine] = handled_uncertainty(
+            handling[mine] = handled_uncertainty(
                 design, test, mean[mine], complex(prediction.impedance[test_index])
             )
-    uncertainty = np.hypot(np.where(np.isnan(stated), own, stated), repeated)
+    uncertainty = np.hypot(np.where(np.isnan(stated), handling, stated), repeated)
     notes: dict[int, list[str]] = {}
     for test_index, reading in zip(index, readings, strict=True):
         if reading.note:

@@ -39,14 +39,16 @@ def reads_apart(evaluation: Evaluation, scatter: Scatter, read: Sequence[ReadTes
     if not scatter.apart or not deviates:
         return ()
     kinds = [(math.log(max(scatter.share, 1e-9)) + _likelihood(evaluation, present, *plain), "")]
-    for one in scatter.apart:
-        own = [
+    for tipped_build in scatter.apart:
+        mine = [
             max((float(high) - float(low)) / _RANGE, float(doubt))
-            for low, high, doubt in zip(one.low, one.high, scatter.deviation, strict=True)
+            for low, high, doubt in zip(tipped_build.low, tipped_build.high, scatter.deviation, strict=True)
         ]
-        if all(abs(_score(evaluation, item, one.middle, own)) <= FITS for item in present):
-            level = math.log(one.tipping.share) + _likelihood(evaluation, present, one.middle, own)
-            kinds.append((level, one.tipping.words))
+        if all(abs(_score(evaluation, item, tipped_build.middle, mine)) <= FITS for item in present):
+            level = math.log(tipped_build.tipping.share) + _likelihood(
+                evaluation, present, tipped_build.middle, mine
+            )
+            kinds.append((level, tipped_build.tipping.words))
     _, text = max(kinds)
     if not text:
         return ()

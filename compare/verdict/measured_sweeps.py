@@ -119,11 +119,11 @@ def sweep_readings(path: str | Path, design: Design, test: BenchTest) -> tuple[t
         Every fault of the file; also a row without a frequency, or if no row belongs to the connection.
     """
     measures = [name for name in POINT_TESTS if (name == "n") == bool(test.sense) or name == "phase"]
-    own = {item.name for item in design.tests}
+    test_names = {item.name for item in design.tests}
     points = tuple(
         replace(test, name=name, measure=POINT_TESTS[name], frequency=None)
         for name in measures
-        if name not in own
+        if name not in test_names
     )
     readings = load_readings(path, replace(design, tests=(*points, *design.tests)))
     by_name = {item.name: item for item in (*points, *design.tests)}
@@ -202,8 +202,8 @@ def compare_sweep(
         k = index_of_frequency[_frequency(reading)]
         points.setdefault(reading.sample, []).extend(_points(design, here, reading, measure, k))
     result = []
-    for sample, own in points.items():
-        ordered = tuple(sorted(own, key=lambda point: (point.frequency, point.quantity)))
+    for sample, sample_points in points.items():
+        ordered = tuple(sorted(sample_points, key=lambda point: (point.frequency, point.quantity)))
         complexes = {
             _frequency(reading): reading.impedance
             for reading, _ in readings

@@ -44,10 +44,10 @@ def _add_closed(energy: Energy, gaps: Gaps) -> None:
     gap, reduced = _between(space, units, pairs)
     length = _turn(space, units, pairs, moments[0], moments[1])
     seen = np.where(_all_round(space, units, pairs), 1.0, _in_window(space, length))
-    for rows, one, two in _members(units, pairs):
-        thickness = _thicknesses(space, units, pairs.build[rows], one, two, gap[rows], reduced[rows])
+    for rows, first, second in _members(units, pairs):
+        thickness = _thicknesses(space, units, pairs.build[rows], first, second, gap[rows], reduced[rows])
         weight = EPSILON_0 / sum(thickness) * length[rows] * seen[rows]
-        _add(energy, pairs, rows, one, two, [weight * moment[rows] for moment in moments])
+        _add(energy, pairs, rows, first, second, [weight * moment[rows] for moment in moments])
 
 
 def _add_open(energy: Energy, gaps: Gaps, layers: NDArray[np.bool_]) -> None:
@@ -56,9 +56,11 @@ def _add_open(energy: Energy, gaps: Gaps, layers: NDArray[np.bool_]) -> None:
     pairs, row, _ = gaps.together()
     gap, reduced = _between(space, units, pairs)
     below, above = np.zeros(len(gap)), np.zeros(len(gap))
-    for rows, one, two in _members(units, pairs):
-        share = _share(units, one) * _share(units, two)
-        _, inner, outer = _thicknesses(space, units, pairs.build[rows], one, two, gap[rows], reduced[rows])
+    for rows, first, second in _members(units, pairs):
+        share = _share(units, first) * _share(units, second)
+        _, inner, outer = _thicknesses(
+            space, units, pairs.build[rows], first, second, gap[rows], reduced[rows]
+        )
         below[rows] += share * inner
         above[rows] += share * outer
     around = _all_round(space, units, pairs)
@@ -68,8 +70,8 @@ def _add_open(energy: Energy, gaps: Gaps, layers: NDArray[np.bool_]) -> None:
     length = _turn(space, units, seen, whole[0] + rest[0], whole[1] + rest[1])
     inside = _in_window(space, length)
     moments = [length * (inside * a + (1 - inside) * b) for a, b in zip(whole, rest, strict=True)]
-    for rows, one, two in _members(units, seen):
-        _add(energy, seen, rows, one, two, [moment[rows] for moment in moments])
+    for rows, first, second in _members(units, seen):
+        _add(energy, seen, rows, first, second, [moment[rows] for moment in moments])
 
 
 def _add(
@@ -144,10 +146,10 @@ def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray
     faces = []
     for first in range(most):
         for second in range(most):
-            one, two = table[pairs.inner, first], table[pairs.outer, second]
-            rows = np.flatnonzero((one >= 0) & (two >= 0))
+            inner_face, outer_face = table[pairs.inner, first], table[pairs.outer, second]
+            rows = np.flatnonzero((inner_face >= 0) & (outer_face >= 0))
             if len(rows):
-                faces.append((rows, one[rows], two[rows]))
+                faces.append((rows, inner_face[rows], outer_face[rows]))
     return faces
 
 

@@ -58,8 +58,8 @@ def _free_end(units: Units) -> FloatArray:
         for member in units.members[index]:
             face = units.faces[member]
             taken = np.where(np.asarray(face.width) > 0, face.width, face.overall)
-            own = units.share[member] * (np.asarray(face.pitch) - taken) / 2
-            free[:, index] += np.where(layers[:, index], own, 0.0)
+            half_gap = units.share[member] * (np.asarray(face.pitch) - taken) / 2
+            free[:, index] += np.where(layers[:, index], half_gap, 0.0)
     return free
 
 
@@ -106,11 +106,11 @@ def _add_ends_facing(energy: Energy, units: Units) -> None:
     table = np.array([[*members, *[-1] * (most - len(members))] for members in units.members])
     for first in range(most):
         for second in range(most):
-            one, two = table[lower, first], table[upper, second]
-            both = (one >= 0) & (two >= 0)
-            share = weight[both] * units.share[one[both]] * units.share[two[both]]
-            energy.end_to_end(b[both], one[both], two[both], share)
-            for member in (one[both], two[both]):
+            lower_face, upper_face = table[lower, first], table[upper, second]
+            both = (lower_face >= 0) & (upper_face >= 0)
+            share = weight[both] * units.share[lower_face[both]] * units.share[upper_face[both]]
+            energy.end_to_end(b[both], lower_face[both], upper_face[both], share)
+            for member in (lower_face[both], upper_face[both]):
                 energy.scatter(b[both], member, share)
 
 
@@ -175,9 +175,9 @@ def _spaced(energy: Energy, member: int) -> LayerFace:
     unit_index = int(units.unit[member])
     turns = np.maximum(space.layout.turns[:, member], 1.0)
     taken: FloatArray = np.zeros(space.count)
-    for other in units.members[unit_index]:
-        wire = space.design.winding(space.layout.sections[other].winding).wire
-        taken = taken + np.asarray(units.faces[other].overall) * (1 if wire.twisted else wire.in_hand)
+    for neighbour in units.members[unit_index]:
+        wire = space.design.winding(space.layout.sections[neighbour].winding).wire
+        taken = taken + np.asarray(units.faces[neighbour].overall) * (1 if wire.twisted else wire.in_hand)
     face = units.faces[member]
     pitch = (units.high[:, unit_index] - units.low[:, unit_index]) / turns - taken + np.asarray(face.overall)
     return replace(face, pitch=np.maximum(pitch, face.overall))

@@ -169,15 +169,15 @@ class Energy:
         low = np.zeros((self.count, n + 1, len(self.labels)))
         high = low.copy()
         low[:, n, node_index[-1, CORE]] = high[:, n, node_index[-1, CORE]] = 1.0
-        own: dict[int, list[int]] = {}
+        rows_of_branch: dict[int, list[int]] = {}
         for index, section in enumerate(layout.sections):
             if section.shield:
                 low[:, index, node_index[-1, section.winding]] = high[
                     :, index, node_index[-1, section.winding]
                 ] = 1.0
             else:
-                own.setdefault(section.branch, []).append(index)
-        for branch, rows in own.items():
+                rows_of_branch.setdefault(section.branch, []).append(index)
+        for branch, rows in rows_of_branch.items():
             turns = layout.turns[:, rows]
             after = np.cumsum(turns, axis=1) / np.maximum(np.sum(turns, axis=1, keepdims=True), 1e-12)
             before = np.concatenate([np.zeros((self.count, 1)), after[:, :-1]], axis=1)

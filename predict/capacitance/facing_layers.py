@@ -114,17 +114,17 @@ def facing_thickness(
     h = np.maximum(np.asarray(reduced, float), 1e-9)
     sheet = np.maximum(np.asarray(gap, float), 1e-9)
     boards = _in_register(inner, outer)
-    own = []
+    added = []
     for face, opposite in ((inner, outer), (outer, inner)):
         if face.flat:
             strips = np.any(np.asarray(face.width) > 0)
             thin = strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h)) if strips else 0.0
-            own.append(np.asarray(thin + np.zeros_like(h)))
+            added.append(np.asarray(thin + np.zeros_like(h)))
             continue
         row = WireRow(face.diameter, face.overall, face.pitch, face.insulation, filling)
         depth = row_depth(opposite) * np.asarray(filling)
-        own.append(row_thickness(row, sheet, sheet / h, depth=depth, offset=offset))
-    return h, own[0], own[1]
+        added.append(row_thickness(row, sheet, sheet / h, depth=depth, offset=offset))
+    return h, added[0], added[1]
 
 
 def facing_capacitance(

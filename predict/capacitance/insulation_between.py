@@ -104,8 +104,8 @@ def _solids(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
     first, last = np.where(far & mirrored, none, first), np.where(far & mirrored, below["inner"], last)
     one_step = ~pairs.core & (units.step[pairs.inner] == units.step[pairs.outer])
     laid = np.where(one_step[:, None], 0.0, np.abs(last - first))
-    other = units.bay[np.maximum(pairs.outer, 0)]  # the cover over the winding on the other leg
-    beyond = solid.whole[b, other] - solid.below[b, other, units.step[np.maximum(pairs.outer, 0)]]
+    outer_bay = units.bay[np.maximum(pairs.outer, 0)]  # the cover over the winding on the other leg
+    beyond = solid.whole[b, outer_bay] - solid.below[b, outer_bay, units.step[np.maximum(pairs.outer, 0)]]
     laid = laid + np.where(crossing, beyond, 0.0)
     wall = np.where(pairs.core, _bobbin(space, units, pairs), 0.0)
     layers = np.abs(

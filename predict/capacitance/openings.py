@@ -82,12 +82,12 @@ def row_between(
     span = np.asarray(row.outer, float) + thick[0] + thick[1] + deep[0] + deep[1]
     cell = np.minimum(pitch, np.maximum(_ALONE * span, np.asarray(row.outer, float)))
     pitch, cell = np.broadcast_arrays(pitch, cell)
-    one, two, through = _close_ports(row, cell, thick, [np.asarray(e, float) for e in permittivity], deep)
+    lower, upper, through = _close_ports(row, cell, thick, [np.asarray(e, float) for e in permittivity], deep)
     below, above = (
         t / np.asarray(e, float) + d / fill for t, e, d in zip(thick, permittivity, deep, strict=True)
     )
     empty = below + above + np.asarray(row.outer, float) / fill
-    ports = _widened(one + below, two + above, through, empty, cell / pitch)
+    ports = _widened(lower + below, upper + above, through, empty, cell / pitch)
     return ports[0] - below, ports[1] - above, ports[2]
 
 
@@ -136,17 +136,17 @@ def _close_ports(
     inside = np.sum((constant * scale**m)[..., None] * poles, axis=-2)
     inside = inside + np.sum((above + below) @ poles, axis=-2)
     coat = fill / np.asarray(row.enamel, float) * np.log(np.asarray(row.outer) / np.asarray(row.conductor))
-    own = coat - np.log(radius) + inside[..., 0] + np.sum(from_above + from_below, axis=-1)
+    self_term = coat - np.log(radius) + inside[..., 0] + np.sum(from_above + from_below, axis=-1)
     steady = -np.pi * scale[..., 0] + np.log(2 * np.pi / pitch)
     dipole = np.pi * scale * poles[..., 0, :]
     # all flux arriving from below: charge −p/2πf and field −1/2f; all flux leaving above: charge p/2πf
     charge_part, field_part = pitch / (2 * np.pi * fill), 1 / (2 * fill)
     far_field = radius + dipole[..., 1]
     lower_charge, upper_charge = steady - dipole[..., 0], steady + dipole[..., 0]
-    one = charge_part * (own - lower_charge) + field_part * (inside[..., 1] + far_field)
-    two = charge_part * (own - upper_charge) - field_part * (inside[..., 1] - far_field)
-    through = charge_part * (own - upper_charge) + field_part * (inside[..., 1] - far_field)
-    return np.asarray(one), np.asarray(two), np.maximum(through, 0.0)
+    lower = charge_part * (self_term - lower_charge) + field_part * (inside[..., 1] + far_field)
+    upper = charge_part * (self_term - upper_charge) - field_part * (inside[..., 1] - far_field)
+    through = charge_part * (self_term - upper_charge) + field_part * (inside[..., 1] - far_field)
+    return np.asarray(lower), np.asarray(upper), np.maximum(through, 0.0)
 
 
 def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: ArrayLike) -> Port:
@@ -172,10 +172,10 @@ def strips_between(width: ArrayLike, pitch: ArrayLike, below: ArrayLike, above: 
     tuple of three (...,) arrays
         (T₁, T₂, m), m of vacuum.
     """
-    wide, repeat, one, two = (np.asarray(value, float) for value in (width, pitch, below, above))
-    part = np.minimum(wide + 4 * np.log(2.0) / np.pi * (one + two) / 2, repeat) / repeat
-    ports = _widened(one, two, np.zeros(()), one + two, part)
-    return ports[0] - one, ports[1] - two, ports[2]
+    wide, repeat, lower, upper = (np.asarray(value, float) for value in (width, pitch, below, above))
+    part = np.minimum(wide + 4 * np.log(2.0) / np.pi * (lower + upper) / 2, repeat) / repeat
+    ports = _widened(lower, upper, np.zeros(()), lower + upper, part)
+    return ports[0] - lower, ports[1] - upper, ports[2]
 
 
 def _widened(

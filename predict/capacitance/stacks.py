@@ -248,11 +248,11 @@ def stack_faces(
     thickness = np.where(there, series.reduced[pair] + below + above, np.inf)
     whole = EPSILON_0 * stack_capacitance(thickness, transfer)
     around = EPSILON_0 * stack_capacitance(np.where(series.closed[pair], thickness, np.inf), transfer)
-    one, two = np.triu_indices(most + 1, 1)
-    full, part = -whole[:, one, two].ravel(), -around[:, one, two].ravel()
-    chain = np.repeat(np.arange(len(first)), len(one))
-    inner, outer = nodes[:, one].ravel(), nodes[:, two].ravel()
-    top = np.repeat(np.max(np.abs(whole), axis=(1, 2)), len(one))
+    first_node, second_node = np.triu_indices(most + 1, 1)
+    full, part = -whole[:, first_node, second_node].ravel(), -around[:, first_node, second_node].ravel()
+    chain = np.repeat(np.arange(len(first)), len(first_node))
+    inner, outer = nodes[:, first_node].ravel(), nodes[:, second_node].ravel()
+    top = np.repeat(np.max(np.abs(whole), axis=(1, 2)), len(first_node))
     keep = (inner > -2) & (outer > -2) & ~((inner == -1) & (outer == -1)) & (np.abs(full) > 1e-9 * top)
     chain = order[first][chain[keep]]
     faces = Gaps(
@@ -308,5 +308,5 @@ def _port(
         return row_between(row, sheets, permittivity, (beyond[0] * space.filling, beyond[1] * space.filling))
     if not np.any(np.asarray(face.width) > 0):
         return series.above[low], series.below[high], np.zeros(len(low))
-    one, two = reduced[0] + beyond[0], reduced[1] + beyond[1]
-    return strips_between(of(face.width), of(face.pitch), one, two)
+    below, above = reduced[0] + beyond[0], reduced[1] + beyond[1]
+    return strips_between(of(face.width), of(face.pitch), below, above)

@@ -346,13 +346,13 @@ def nearest_rows(name: str, known: Iterable[str], count: int = 4) -> list[str]:
     numbers = re.findall(r"\d+(?:\.\d+)?", name)
 
     def distance(row: str) -> tuple[bool, float, float, float]:
-        own = re.sub(r"[^a-z]", "", row.casefold())
-        other = re.search(r"\d+(?:\.\d+)?", row)
+        row_letters = re.sub(r"[^a-z]", "", row.casefold())
+        row_number = re.search(r"\d+(?:\.\d+)?", row)
         apart = 9.0
-        if number and other and float(number[0]) > 0 and float(other[0]) > 0:
-            apart = abs(math.log(float(other[0]) / float(number[0])))
+        if number and row_number and float(number[0]) > 0 and float(row_number[0]) > 0:
+            apart = abs(math.log(float(row_number[0]) / float(number[0])))
         spelled = 1.0 - difflib.SequenceMatcher(None, folded(name), folded(row)).ratio()
-        alike = 1.0 - difflib.SequenceMatcher(None, letters, own).ratio()
+        alike = 1.0 - difflib.SequenceMatcher(None, letters, row_letters).ratio()
         same = len(numbers) > 1 and re.findall(r"\d+(?:\.\d+)?", row) == numbers
         return not same, round(alike, 1), apart, spelled
 

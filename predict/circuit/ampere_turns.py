@@ -73,7 +73,9 @@ def diagram_test(design: Design, name: str | None = None) -> BenchTest | None:
         if test.name == name:
             if test in fit:
                 return test
-            others = ": one of " + ", ".join(other.name for other in fit) if fit else "; this design has none"
+            others = (
+                ": one of " + ", ".join(fitting.name for fitting in fit) if fit else "; this design has none"
+            )
             raise DesignError(
                 Fault(
                     "option --draw-test",
@@ -156,9 +158,9 @@ def _driven_alone(design: Design, layout: Layout, signed: FloatArray, test: Benc
     """(n,) ampere-turns of the sections when only the driven windings carry current."""
     flow = np.zeros(len(layout.sections))
     for member in members_of(design, test.drive):
-        own = np.array([section.winding == member.name for section in layout.sections])
+        of_winding = np.array([section.winding == member.name for section in layout.sections])
         share = -1.0 if member.reversed else 1.0
         if design.winding(member.name).sections == "parallel":
             share /= max(sum(branch.winding == member.name for branch in layout.branches), 1)
-        flow = flow + np.where(own, signed * share, 0.0)
+        flow = flow + np.where(of_winding, signed * share, 0.0)
     return flow

@@ -368,8 +368,8 @@ def inductance_matrix(design: Design) -> FloatArray:
     columns = []
     for test in tests:
         row = [
-            _ideal(sections, replace(test, sense=(Member(other.name),)), coupling).sense.imag
-            for other in design.windings
+            _ideal(sections, replace(test, sense=(Member(sensed.name),)), coupling).sense.imag
+            for sensed in design.windings
         ]
         columns.append(np.stack(row, axis=-1))
     matrix = np.stack(columns, axis=-2)

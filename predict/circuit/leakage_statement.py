@@ -198,9 +198,9 @@ def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
     tuple of str
         Names; the name of a pair comes first.
     """
-    one, other = port_name(design, test.drive), port_name(design, test.short or test.sense)
-    pair, side = "|".join(sorted((one, other or "core"))), f"{one}>{other}" if other else one
-    split = (f"split {one}",) if len(members_of(design, test.drive)) == 1 else ()
+    first, second = port_name(design, test.drive), port_name(design, test.short or test.sense)
+    pair, side = "|".join(sorted((first, second or "core"))), f"{first}>{second}" if second else first
+    split = (f"split {first}",) if len(members_of(design, test.drive)) == 1 else ()
     if is_leakage(test):
         return (f"leakage {pair}", f"leakage {side}", *split)
     if test.measure == "capacitance":
@@ -250,8 +250,8 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
     names = {section.winding for section in layout.sections if section.sector is not None}
     if ring is None or not isinstance(dimensions, ToroidDimensions) or not names:
         return np.zeros(flow.shape[:2])
-    own = np.broadcast_to(np.sum(sections.to_branch, axis=1)[:, None], flow.shape)
-    used = np.where(np.any(flow != 0, axis=-1, keepdims=True), flow, own)
+    wound = np.broadcast_to(np.sum(sections.to_branch, axis=1)[:, None], flow.shape)
+    used = np.where(np.any(flow != 0, axis=-1, keepdims=True), flow, wound)
     whole = np.einsum("bti,bij,btj->bt", used, ring, used)
     iron = core_inductance_factor(sections.design.core)
     offsets = sections.blocks[..., :2]
@@ -349,5 +349,5 @@ def leakage_errors(
     lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
     ends = arc_errors(sections, flow)
     error = np.sqrt(field**2 + ends**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)
-    own = np.where(whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link, 1.0), 0.0)
-    return np.asarray(error), part, own
+    leakage_share = np.where(whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link, 1.0), 0.0)
+    return np.asarray(error), part, leakage_share

@@ -286,8 +286,10 @@ def _elements(test: _Structure) -> _Elements:
     branches: list[tuple[int, _Pair]] = []
     leads: list[tuple[str, _Pair]] = []
     for winding in test.windings:
-        own = [index for index, branch in enumerate(test.branches) if branch.winding == winding.name]
-        parallel = winding.parallel and len(own) > 1
+        branch_indices = [
+            index for index, branch in enumerate(test.branches) if branch.winding == winding.name
+        ]
+        parallel = winding.parallel and len(branch_indices) > 1
         if winding.name not in used and not parallel and test.potentials is None:
             continue
         start: _Terminal = (winding.name, "start")
@@ -295,7 +297,7 @@ def _elements(test: _Structure) -> _Elements:
         if winding.leads:
             leads.append((winding.name, (start, inside)))
         for index, (begin, end) in zip(
-            own, _section_ends(winding.name, inside, len(own), parallel), strict=True
+            branch_indices, _section_ends(winding.name, inside, len(branch_indices), parallel), strict=True
         ):
             turned = test.branches[index].ordinal in winding.reversed_steps
             branches.append((index, (end, begin) if turned else (begin, end)))

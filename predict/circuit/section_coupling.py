@@ -92,12 +92,12 @@ class Sections:
             return None
         legs = [section.leg for section in self.layout.sections]
         if len(set(legs)) == 1:
-            own = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
-            same = alike(len(own), self.blocks, own)
+            leg_flux_share = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
+            same = alike(len(leg_flux_share), self.blocks, leg_flux_share)
             if same is None:
-                return window_fields(dimensions, self.blocks, own, cover=cover)
+                return window_fields(dimensions, self.blocks, leg_flux_share, cover=cover)
             rows, of_build = same
-            few = window_fields(dimensions, self.blocks[rows], own[rows], cover=cover)
+            few = window_fields(dimensions, self.blocks[rows], leg_flux_share[rows], cover=cover)
             return taken(few, of_build, len(rows))
         return two_leg_fields(dimensions, self.blocks, legs, self.leg_share, cover=cover)
 
@@ -235,11 +235,11 @@ def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
     result = blocks.copy()
     legs = np.array([section.leg for section in layout.sections])
     for leg in np.unique(legs):
-        own = np.flatnonzero(legs == leg)
-        there = layout.turns[:, own] > 0
-        stand_in = blocks[np.arange(len(blocks)), own[np.argmax(there, axis=1)]]
+        on_leg = np.flatnonzero(legs == leg)
+        there = layout.turns[:, on_leg] > 0
+        stand_in = blocks[np.arange(len(blocks)), on_leg[np.argmax(there, axis=1)]]
         missing = ~there & np.any(there, axis=1)[:, None]
-        result[:, own] = np.where(missing[..., None], stand_in[:, None], blocks[:, own])
+        result[:, on_leg] = np.where(missing[..., None], stand_in[:, None], blocks[:, on_leg])
     return result
 
 
@@ -409,15 +409,15 @@ def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
 
     def pattern(name: str, reverse: bool) -> FloatArray:
         winding = design.winding(name)
-        own = np.array([section.winding == name for section in sections.layout.sections])
-        flips = np.ones(len(own))
+        of_winding = np.array([section.winding == name for section in sections.layout.sections])
+        flips = np.ones(len(of_winding))
         for index, section in enumerate(sections.layout.sections):
             if (
                 section.winding == name
                 and sections.layout.branches[section.branch].ordinal in winding.reversed_steps
             ):
                 flips[index] = -1.0
-        part = np.where(own, signed * flips, 0.0) * (-1.0 if reverse else 1.0)
+        part = np.where(of_winding, signed * flips, 0.0) * (-1.0 if reverse else 1.0)
         if winding.sections == "parallel":
             part = part / max(sum(branch.winding == name for branch in sections.layout.branches), 1)
         return part

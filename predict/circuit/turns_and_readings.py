@@ -85,10 +85,12 @@ def _ratio(design: Design, test: BenchTest, value: float) -> str:
 def _inductance_factor(design: Design) -> list[str]:
     if design.core.al is None:
         return []
-    own = np.atleast_3d(np.diagonal(np.asarray(inductance_matrix(design)), axis1=-2, axis2=-1)).ravel()
+    inductances = np.atleast_3d(
+        np.diagonal(np.asarray(inductance_matrix(design)), axis1=-2, axis2=-1)
+    ).ravel()
     shown = {test.drive[0].name for test in design.tests if _open_inductance(test)}
     cautions = []
-    for winding, value in zip(design.windings, own, strict=True):
+    for winding, value in zip(design.windings, inductances, strict=True):
         expected = design.turns_of(winding.name) ** 2 * design.core.al
         apart = float(value) / expected - 1
         if winding.name in shown and abs(apart) > NOTICEABLE:

@@ -66,10 +66,10 @@ def _densities(layout: Layout) -> FloatArray:
     """(n, n) ampere-turns per angle of section j where section i lies (mean over i), relative to an even
     spread all round; 1 unless there are sectors."""
     result = np.ones((len(layout.sections), len(layout.sections)))
-    for i, one in enumerate(layout.sections):
-        for j, other in enumerate(layout.sections):
-            here, there = _arc(one), _arc(other)
-            ahead = (other.from_angle - one.from_angle) % math.tau
+    for i, section in enumerate(layout.sections):
+        for j, second_wound in enumerate(layout.sections):
+            here, there = _arc(section), _arc(second_wound)
+            ahead = (second_wound.from_angle - section.from_angle) % math.tau
             shared = max(0.0, min(here, ahead + there) - ahead) + max(
                 0.0, min(here, ahead + there - math.tau)
             )
@@ -184,15 +184,15 @@ def _one_dimensional(
             if wire.bundle or section.block:
                 strand = np.asarray(wire.overall if wire.flat else wire.diameter)
                 number = safe * wire.in_hand * wire.strands
-                own, driven = lone_excess(strand, sigma, omega)
-                own = own * 0.0 if wire.flat else own
+                lone, driven = lone_excess(strand, sigma, omega)
+                lone = lone * 0.0 if wire.flat else lone
                 within = _outer(f0 - f1, f0 - f1) / (12 * breadth**2)[:, None, None]
                 added = (length * number * driven)[:, None, None] * (along + within)
             else:
                 number = safe * wire.in_hand
-                own, tangential, _ = row_excess(wire.diameter, part * breadth / number, sigma, omega)
+                lone, tangential, _ = row_excess(wire.diameter, part * breadth / number, sigma, omega)
                 added = (length * number * tangential)[:, None, None] * along
-            added[:, index, index] += length * own / number
+            added[:, index, index] += length * lone / number
         scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1))
         total += np.where(present[:, None, None], added.real * scale + 1j * added.imag, 0.0)
     return total

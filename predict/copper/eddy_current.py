@@ -179,9 +179,13 @@ def layer_circuit(fields: LayerFields, length: FloatArray, conductors: Conductor
     weights = quadrature(points)[1]
     products = np.empty((count, len(conductors.first), size * n, size * n))
     for number in range(len(conductors.first)):
-        own = np.flatnonzero(conductors.of_section[lines] == number)
-        here = (along[:, own] * kept[:, None, None]).reshape(count, len(own) * points, size * n)
-        weighted = (factor[:, lines[own], None] * weights).reshape(count, len(own) * points, 1)
+        section_lines = np.flatnonzero(conductors.of_section[lines] == number)
+        here = (along[:, section_lines] * kept[:, None, None]).reshape(
+            count, len(section_lines) * points, size * n
+        )
+        weighted = (factor[:, lines[section_lines], None] * weights).reshape(
+            count, len(section_lines) * points, 1
+        )
         products[:, number] = np.swapaxes(here, 1, 2) @ (weighted * here)
     return LayerCircuit(
         conductors=conductors,
@@ -215,7 +219,7 @@ def condensed(
     """
     (count, n), many = circuit.length.shape, len(angular_frequencies)
     order = circuit.inductance.shape[-1]
-    own = np.moveaxis(_own(circuit, response, angular_frequencies[:, None, None]), 0, 1)
+    layer_matrices = np.moveaxis(_own(circuit, response, angular_frequencies[:, None, None]), 0, 1)
     means = np.moveaxis(response.mean, 0, 1)
     portion = max(1, _WORKING_SET // (many * circuit.products[0].size))
     matrices = np.empty((count, many, n, n), complex)
@@ -228,7 +232,7 @@ def condensed(
         total.imag = (mean.imag @ products).reshape(total.shape)
         total.imag += angular_frequencies[:, None, None] * circuit.inductance[part, None]
         by_layer = total.reshape(len(products), many, circuit.shapes + 1, n, circuit.shapes + 1, n)
-        by_layer[:, :, :, layer, :, layer] += np.moveaxis(own[part], 2, 0)
+        by_layer[:, :, :, layer, :, layer] += np.moveaxis(layer_matrices[part], 2, 0)
         linked = total[..., n:, :n]
         answer = total[..., :n, :n] - np.swapaxes(linked, -1, -2) @ np.linalg.solve(
             total[..., n:, n:], linked
@@ -242,19 +246,21 @@ def _own(circuit: LayerCircuit, response: LayerResponse, angular_frequency: Floa
     does not flow."""
     made, size = circuit.conductors, circuit.shapes + 1
     gram, across_gram = _grams(circuit.shapes, circuit.points)
-    own = np.where(made.single, response.jump / made.breadth, 0.0)[..., None, None] * gram
+    matrices = np.where(made.single, response.jump / made.breadth, 0.0)[..., None, None] * gram
     inner = np.arange(1, size)
-    own[..., inner, inner] += np.where(made.single, response.uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
+    matrices[..., inner, inner] += (
+        np.where(made.single, response.uneven, 0.0)[..., None] * np.diagonal(gram)[1:]
+    )
     # ζ = across/(jωμ0) per metre of breadth
     magnetized = made.across & (np.abs(response.across) > 0)
     stiff = (angular_frequency * MU_0) ** 2 / np.where(magnetized, response.across, 1.0)
     stiff = np.where(magnetized, stiff * made.breadth, 0.0)
-    own[..., 1:, 1:] += stiff[..., None, None] * across_gram
-    own *= circuit.flowing[..., None, None]
-    own[..., 0, 0] += np.where(made.present, response.even, 0.0)
-    own *= circuit.length[..., None, None]
-    own[..., inner, inner] += np.where(circuit.flowing, 0.0, 1.0)[..., None]
-    return np.asarray(own)
+    matrices[..., 1:, 1:] += stiff[..., None, None] * across_gram
+    matrices *= circuit.flowing[..., None, None]
+    matrices[..., 0, 0] += np.where(made.present, response.even, 0.0)
+    matrices *= circuit.length[..., None, None]
+    matrices[..., inner, inner] += np.where(circuit.flowing, 0.0, 1.0)[..., None]
+    return np.asarray(matrices)
 
 
 @functools.cache

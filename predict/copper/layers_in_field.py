@@ -169,9 +169,9 @@ def _classes(
     class_of_layer: list[int] = []
     first: list[int] = []
     for index, section in enumerate(sections):
-        for number, other in enumerate(first):
-            same = kinds[index] == kinds[other] and section.winding == sections[other].winding
-            if same and np.all(np.abs(sizes[:, index] / sizes[:, other] - 1) < _ALIKE):
+        for number, member in enumerate(first):
+            same = kinds[index] == kinds[member] and section.winding == sections[member].winding
+            if same and np.all(np.abs(sizes[:, index] / sizes[:, member] - 1) < _ALIKE):
                 class_of_layer.append(number)
                 break
         else:
@@ -228,12 +228,12 @@ def _responses(
     even, jump, across = (np.zeros(shape, complex) for _ in range(3))
     uneven, mean = np.zeros(shape), np.zeros(sigma.shape, complex)
     rows = [number for number, index in enumerate(made.first) if made.kinds[index] == ROW]
-    own, along, crossing = (np.zeros(sigma.shape, complex) for _ in range(3))
+    lone, along, crossing = (np.zeros(sigma.shape, complex) for _ in range(3))
     if rows:
         diameter = np.stack([np.broadcast_to(wires[k].diameter, shape[1:2]) for k in rows], axis=-1)
         pitch = made.size[:, [made.first[k] for k in rows]]
         found = row_excess(diameter, pitch, sigma[..., rows], omega[..., None])
-        own[..., rows], along[..., rows], crossing[..., rows] = found
+        lone[..., rows], along[..., rows], crossing[..., rows] = found
     for number, index in enumerate(made.first):
         here = np.flatnonzero(made.of_section == number)
         wire, b, m, many = wires[number], made.breadth[:, here], made.layers[:, here], made.number[:, here]
@@ -258,7 +258,7 @@ def _responses(
             mean[..., number] = driven
             across[..., here] = many * driven[..., None] / b
             continue
-        even[..., here] = own[..., number, None] / many
+        even[..., here] = lone[..., number, None] / many
         mean[..., number] = along[..., number]
         across[..., here] = many * crossing[..., number, None] / b
     return LayerResponse(even=even, uneven=uneven, jump=jump, across=across, mean=mean)

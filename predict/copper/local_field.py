@@ -255,21 +255,21 @@ def _linkage(
     across : x0, x1 (B, n) of the layers. images : (B, n, N) of leg and wall. spread : (B, n, S, N).
     """
     count, n, shapes_of_each = spread.shape[:3]
-    one, other = np.triu_indices(n)
+    first, second = np.triu_indices(n)
     x0, x1 = across
-    low, high, begin, end = x0[:, one], x1[:, one], x0[:, other], x1[:, other]
+    low, high, begin, end = x0[:, first], x1[:, first], x0[:, second], x1[:, second]
     kernel = _decay(k, np.abs(high - begin)) + _decay(k, np.abs(low - end))
     kernel -= _decay(k, np.abs(high - end))
     kernel -= _decay(k, np.abs(low - begin))
     for image in images:
-        kernel += image[:, one] * image[:, other]
+        kernel += image[:, first] * image[:, second]
     kernel *= 0.5
     kernel += k * np.maximum(np.minimum(high, end) - np.maximum(low, begin), 0.0)[..., None]
-    kernel *= k**-3.0 / (thickness[:, one] * thickness[:, other])[..., None]
-    pairs = (spread[:, one] * kernel[:, :, None]) @ np.swapaxes(spread, -1, -2)[:, other]
+    kernel *= k**-3.0 / (thickness[:, first] * thickness[:, second])[..., None]
+    pairs = (spread[:, first] * kernel[:, :, None]) @ np.swapaxes(spread, -1, -2)[:, second]
     linkage = np.empty((count, n, n, shapes_of_each, shapes_of_each))
-    linkage[:, one, other] = pairs
-    linkage[:, other, one] = np.swapaxes(pairs, -1, -2)
+    linkage[:, first, second] = pairs
+    linkage[:, second, first] = np.swapaxes(pairs, -1, -2)
     return np.swapaxes(linkage, 2, 3)
 
 

@@ -110,9 +110,12 @@ def _multipoles(
         answer = ratios[order] * ratios[order - 1]
         response[..., row] = answer * applied[..., row]
         matrix[..., row, row] = 1.0
-        for column, other in enumerate(orders):
+        for column, order_of_source in enumerate(orders):
             lattice = (
-                2 * _zeta(order + other) * math.comb(order + other - 1, order) * share ** (order + other)
+                2
+                * _zeta(order + order_of_source)
+                * math.comb(order + order_of_source - 1, order)
+                * share ** (order + order_of_source)
             )
             matrix[..., row, column] -= sign * answer * lattice
     return np.asarray(np.linalg.solve(matrix, response[..., None])[..., 0])
@@ -159,13 +162,13 @@ def row_excess(
         (2 * _zeta(order) * share**order * poles[..., index] for index, order in enumerate(even)), 0j
     )
     resistance = 4 / (math.pi * d**2 * np.asarray(conductivity))
-    own = resistance * _excess_ratio(z) + 1j * angular_frequency * MU_0 / (2 * math.pi) * crowding
+    lone = resistance * _excess_ratio(z) + 1j * angular_frequency * MU_0 / (2 * math.pi) * crowding
     uniform = np.zeros((*share.shape, ORDERS), complex)
     uniform[..., 0] = 1.0
     scale = 1j * angular_frequency * 2 * math.pi * MU_0 * (d / 2) ** 2
     along = scale * _multipoles(ratios, share, 1, 1.0, uniform)[..., 0]
     across = scale * _multipoles(ratios, share, 1, -1.0, uniform)[..., 0]
-    return np.asarray(own), np.asarray(along), np.asarray(across)
+    return np.asarray(lone), np.asarray(along), np.asarray(across)
 
 
 def lone_excess(
@@ -194,6 +197,6 @@ def lone_excess(
     z = _argument(diameter, conductivity, angular_frequency)
     d = np.asarray(diameter)
     ratios = bessel_ratios(z, 1)
-    own = 4 / (math.pi * d**2 * np.asarray(conductivity)) * _excess_ratio(z)
+    lone = 4 / (math.pi * d**2 * np.asarray(conductivity)) * _excess_ratio(z)
     moment = ratios[1] * ratios[0]
-    return np.asarray(own), np.asarray(1j * angular_frequency * 2 * math.pi * MU_0 * (d / 2) ** 2 * moment)
+    return np.asarray(lone), np.asarray(1j * angular_frequency * 2 * math.pi * MU_0 * (d / 2) ** 2 * moment)

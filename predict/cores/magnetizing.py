@@ -231,9 +231,9 @@ def centre_leg_share(core: Core) -> FloatArray:
     inner, outer = core.dimensions.wound_leg, core.dimensions.return_legs
     centre_gap, outer_gap = ground_gap_reluctances(core)
     iron, faces = _iron(core), face_reluctance(core)
-    one, other = inner.height / inner.area, outer.height / outer.area
-    whole = np.maximum(core.effective_length / np.asarray(core.effective_area), one + other)
-    drop = centre_gap + iron * (0.5 + (one - other) / (2 * whole))
+    first, second = inner.height / inner.area, outer.height / outer.area
+    whole = np.maximum(core.effective_length / np.asarray(core.effective_area), first + second)
+    drop = centre_gap + iron * (0.5 + (first - second) / (2 * whole))
     drop = drop + faces * outer.area / (inner.area + outer.area)
     total = iron + faces + centre_gap + outer_gap
     share = np.where(total > 0, drop / np.maximum(total, 1e-300), 0.5)

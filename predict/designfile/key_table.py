@@ -145,11 +145,11 @@ def _section(
 ) -> list[KeyLine]:
     result = []
     for name, key in keys.items():
-        own = told.get(name, ("", "…"))
-        meaning, example = own[:2]
+        told_of_key = told.get(name, ("", "…"))
+        meaning, example = told_of_key[:2]
         path = f"{re.sub(r'[^a-z. ]', '', section).strip()}.{name}"
         takes = _TAKES.get(path) or _takes(key)
-        stated = own[2] if len(own) > 2 else _default(key, takes)
+        stated = told_of_key[2] if len(told_of_key) > 2 else _default(key, takes)
         result.append(
             KeyLine(
                 section=section,

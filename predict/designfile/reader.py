@@ -385,7 +385,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
     spread = read_spread(part["spread"], core, faults, top["core"] if isinstance(top["core"], dict) else {})
     frequency = read_operation(part["operation"], faults)
     factors = read_calibration(part["calibration"], faults)
-    own = read_own(part["calibration"], faults)
+    own_factors = read_own(part["calibration"], faults)
     if core is None or bobbin is None or build is None or bench is None or spread is None or faults.found:
         return None
     cautions += bobbin_cautions(part["bobbin"], bobbin, core.dimensions)
@@ -403,7 +403,7 @@ def _read(tables: Table, folder: Path | None, moved_from: float | None, faults: 
         working_frequency=frequency,
         cautions=tuple(cautions),
     )
-    return calibrated(design, factors, own)
+    return calibrated(design, factors, own_factors)
 
 
 def _catalogue(top: ParsedTable, folder: Path | None, faults: Faults) -> Catalogue | None:

@@ -90,9 +90,9 @@ def apply_bench(
                 faults.found.append(
                     Fault(key, "a key outside [bench]", "[bench] alone, or its keys alone", file=file)
                 )
-    own = tables.setdefault("bench", {})
-    if isinstance(own, dict):
-        own.update(keys)
+    stated = tables.setdefault("bench", {})
+    if isinstance(stated, dict):
+        stated.update(keys)
         origins.update({key_place("bench", key): file for key in keys})
 
 

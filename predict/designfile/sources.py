@@ -73,6 +73,6 @@ def design_sources(path: Path) -> tuple[InputFile, ...]:
     path : Path
         The design file.
     """
-    own = input_file(path)
-    named = tomllib.loads(own.data.decode("utf-8-sig")).get("catalogue", [])
-    return (own, *(input_file(path.parent / item, item) for item in named))
+    design_file = input_file(path)
+    named = tomllib.loads(design_file.data.decode("utf-8-sig")).get("catalogue", [])
+    return (design_file, *(input_file(path.parent / item, item) for item in named))

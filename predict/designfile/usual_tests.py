@@ -38,14 +38,16 @@ def usual_tests(
         tests.append(_leakage_test(f"Lk_{first[0]}", first[0], others, shorted_at))
     if len(others) > 1:
         pairs = combinations(windings, 2)
-        tests += [_leakage_test(f"Lk_{one}_{other}", one, [other], shorted_at) for one, other in pairs]
-    for other in others:
+        tests += [
+            _leakage_test(f"Lk_{driven}_{second}", driven, [second], shorted_at) for driven, second in pairs
+        ]
+    for second in others:
         tests.append(
             {
-                "name": f"n_{first[0]}_{other}",
+                "name": f"n_{first[0]}_{second}",
                 "measure": "ratio",
                 "drive": first[0],
-                "sense": other,
+                "sense": second,
                 "frequency": open_at,
             }
         )

@@ -210,8 +210,8 @@ def two_leg_fields(
     )
     parts = []
     for leg, share in ((1, np.asarray(leg_share, float)), (2, 1.0 - np.asarray(leg_share, float))):
-        own = np.flatnonzero(number == leg)
-        parts.append((own, window_fields(dimensions, sections[:, own], share, cover=cover)))
+        on_leg = np.flatnonzero(number == leg)
+        parts.append((on_leg, window_fields(dimensions, sections[:, on_leg], share, cover=cover)))
     return TwoLegFields(planar_window(width, height, placed, leg_share=leg_share), tuple(parts))
 
 
@@ -253,16 +253,16 @@ def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -
         )
     covered = np.zeros((*flow.shape[:2], 1, 1))
     parts = []
-    for own, part in fields.legs:
-        whole, lengths = _around_one_leg(part, flow[..., own])
-        busy = np.any(flow[..., own] != 0, axis=-1)[..., None, None]
+    for on_leg, part in fields.legs:
+        whole, lengths = _around_one_leg(part, flow[..., on_leg])
+        busy = np.any(flow[..., on_leg] != 0, axis=-1)[..., None, None]
         covered = np.maximum(covered, np.where(busy, lengths.covered[..., None, None], 0.0))
         parts.append(
-            (own, whole, np.where(busy, lengths.covered[..., None, None], 0.0) * part.inside[:, None])
+            (on_leg, whole, np.where(busy, lengths.covered[..., None, None], 0.0) * part.inside[:, None])
         )
     result = covered * fields.window[:, None]
-    for own, whole, inside in parts:
-        result[..., own[:, None], own[None, :]] += whole - inside
+    for on_leg, whole, inside in parts:
+        result[..., on_leg[:, None], on_leg[None, :]] += whole - inside
     return result
 
 
@@ -283,9 +283,9 @@ def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray,
     quiet = ~np.any(flow != 0, axis=-1)
     energy = _form(fields.energy, flow)
     size = np.sum(np.abs(flow), axis=-1)
-    own = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
+    self_energy = np.sum(flow**2 * np.diagonal(fields.energy, axis1=-2, axis2=-1)[:, None], axis=-1)
     # Opposing sections whose blocks coincide make no block field; only the near field remains.
-    fieldless = energy <= 1e-9 * own
+    fieldless = energy <= 1e-9 * self_energy
     mean_position = np.sum(np.abs(flow) * fields.middle[:, None], axis=-1) / np.where(quiet, 1.0, size)
     centroid = np.where(
         fieldless, mean_position, _form(fields.moment, flow) / np.where(fieldless, 1.0, energy)

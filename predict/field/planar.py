@@ -108,8 +108,8 @@ def planar_window(
     size = max(1, _WORKING_SET // (4 * len(first)))
     pairs = np.empty((len(first), len(w)))
     for number, crosswise in sorted(set(zip(terms.tolist(), turned.tolist(), strict=True))):
-        own = np.flatnonzero((terms == number) & (turned == crosswise))
-        for part in (own[start : start + size] for start in range(0, len(own), size)):
+        rows = np.flatnonzero((terms == number) & (turned == crosswise))
+        for part in (rows[start : start + size] for start in range(0, len(rows), size)):
             pairs[:, part] = _planar_pairs(
                 w[part], h[part], share[part], blocks[part], (first, second), number, crosswise
             )

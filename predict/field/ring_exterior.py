@@ -81,18 +81,18 @@ def _near_and_far(
     source = starts[:, None] + span[:, None] * fraction[:, None]
     single, double = _layers(middle, source, weight * length[:, None], normal)
     image = source * np.array([1.0, -1.0])
-    other = _layers(middle, image, weight * length[:, None], normal * np.array([1.0, -1.0]))
+    mirrored = _layers(middle, image, weight * length[:, None], normal * np.array([1.0, -1.0]))
     # On the element itself the kernel is logarithmic: nodes crowd towards the middle, s = ½ ± ½u³.
     nodes, weights = np.polynomial.legendre.leggauss(8)
     u, w = (nodes + 1) / 2, weights / 2
     drawn = np.concatenate([0.5 - u**3 / 2, 0.5 + u**3 / 2])
     share = np.concatenate([w, w]) * 1.5 * np.concatenate([u, u]) ** 2
     source = starts[:, None] + span[:, None] * drawn[:, None]
-    own = _kernels(middle[:, None], source, normal[:, None])
+    direct = _kernels(middle[:, None], source, normal[:, None])
     index = np.arange(len(middle))
-    for target, kernel in zip((single, double), own, strict=True):
+    for target, kernel in zip((single, double), direct, strict=True):
         target[:, index, index] = np.sum(kernel * share * source[..., 0], axis=-1) * length
-    return single + other[0], double + other[1]
+    return single + mirrored[0], double + mirrored[1]
 
 
 def _layers(
@@ -107,14 +107,14 @@ def _layers(
 def _kernels(at: FloatArray, source: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
     """G_m and ∂G_m/∂n', m = 1 … HARMONICS in front, for points (…, 2) = r, z."""
     r, rise = at[..., 0], source[..., 1] - at[..., 1]
-    other = source[..., 0]
-    excess = np.maximum(((other - r) ** 2 + rise**2) / (2 * r * other), 1e-14)  # χ − 1
+    source_radius = source[..., 0]
+    excess = np.maximum(((source_radius - r) ** 2 + rise**2) / (2 * r * source_radius), 1e-14)  # χ − 1
     q = toroidal(excess)
     m = np.arange(1, HARMONICS + 1).reshape(-1, *[1] * excess.ndim)
     slope = (m - 0.5) * ((1 + excess) * q[1:] - q[:-1]) / (excess * (2 + excess))
-    scale = 1 / (2 * math.pi * np.sqrt(r * other))
-    radial = -q[1:] / (2 * other) + slope * (1 / r - (1 + excess) / other)
-    axial = slope * rise / (r * other)
+    scale = 1 / (2 * math.pi * np.sqrt(r * source_radius))
+    radial = -q[1:] / (2 * source_radius) + slope * (1 / r - (1 + excess) / source_radius)
+    axial = slope * rise / (r * source_radius)
     return q[1:] * scale, (normal[..., 0] * radial + normal[..., 1] * axial) * scale
 
 

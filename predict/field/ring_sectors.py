@@ -73,24 +73,24 @@ def sector_interaction(
     """
     count, n = offsets.shape[:2]
     result = np.zeros((count, n, n))
-    own = np.array([i for i, (_, covered) in enumerate(arcs) if covered is not None], int)
-    if not own.size:
+    on_arcs = np.array([i for i, (_, covered) in enumerate(arcs) if covered is not None], int)
+    if not on_arcs.size:
         return result
-    start = np.array([arcs[i][0] for i in own])
-    cover = np.array([arcs[i][1] for i in own], float)
+    start = np.array([arcs[i][0] for i in on_arcs])
+    cover = np.array([arcs[i][1] for i in on_arcs], float)
     m = np.arange(1, max(_LEAST_MODES, math.ceil(DETAIL / cover.min())) + 1)
     size = 2 * np.sin(m[:, None] * cover / 2) / (math.pi * cover * m[:, None] ** 2)
     middle = start + cover / 2
     angle = np.cos(m[:, None, None] * (middle[:, None] - middle[None, :]))
     amplitude = MU_0 * math.pi * size[:, :, None] * size[:, None, :] * angle
-    shells = offsets[:, own]
+    shells = offsets[:, on_arcs]
     outside = _outside(dimensions, np.max(shells[..., 1], axis=-1), len(m))
     core = np.broadcast_to(2 * math.pi * np.asarray(permeance, float) / MU_0, (count,))
-    block = max(1, _WORKING_SET // (len(m) * (2 * own.size + 1) * own.size))
+    block = max(1, _WORKING_SET // (len(m) * (2 * on_arcs.size + 1) * on_arcs.size))
     for first in range(0, count, block):
         part = slice(first, first + block)
         form = _form(dimensions, shells[part], m.astype(float), outside[part], core[part])
-        result[part, own[:, None], own[None, :]] = np.einsum("mij,bmij->bij", amplitude, form)
+        result[part, on_arcs[:, None], on_arcs[None, :]] = np.einsum("mij,bmij->bij", amplitude, form)
     return result
 
 
@@ -108,8 +108,8 @@ def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> Float
     }
     result = np.zeros((len(top), modes))
     for step in range(4):
-        others = [other for other in range(4) if other != step]
-        weight = np.prod([(grid_position - first - other) / (step - other) for other in others], axis=0)
+        others = [node for node in range(4) if node != step]
+        weight = np.prod([(grid_position - first - node) / (step - node) for node in others], axis=0)
         result += weight[:, None] * np.stack([nodes[number] for number in (first + step).tolist()])
     return result
 

@@ -89,8 +89,8 @@ def round_window(
     count = blocks.shape[1]
     matrix = np.empty((len(radius), count, count))
     for number in np.unique(terms).tolist():
-        own, size = np.flatnonzero(terms == number), max(1, _WORKING_SET // (count * number))
-        for part in (own[start : start + size] for start in range(0, len(own), size)):
+        rows, size = np.flatnonzero(terms == number), max(1, _WORKING_SET // (count * number))
+        for part in (rows[start : start + size] for start in range(0, len(rows), size)):
             matrix[part] = _strips(radius[part], outer[part], h[part], blocks[part], strips, number)
     matrix += _plain(radius, outer, h, share, blocks)
     fine = np.flatnonzero(needed > terms) if modes is None else np.zeros(0, np.intp)
@@ -131,8 +131,8 @@ def _strips(
         share = 1 / (1 + relative * tangent)
         load += edge_load
         np.multiply(load, np.sqrt(centre_radius / k * tangent * share)[:, None], out=columns[:, :, 2 * strip])
-        own = np.sqrt(centre_radius * np.maximum(distance - 2 * half / k, 0.0))
-        np.multiply(within, own[:, None], out=columns[:, :, 2 * strip + 1])
+        self_term = np.sqrt(centre_radius * np.maximum(distance - 2 * half / k, 0.0))
+        np.multiply(within, self_term[:, None], out=columns[:, :, 2 * strip + 1])
         load *= (2 * decay / (1 + square) * share)[:, None]
         load += edge_load
         admittance = (tangent + relative) * share / centre_radius

@@ -84,13 +84,15 @@ def row_linkage(
     (B,) array
         Linkage in units of μ0/2π, dimensionless.
     """
-    other = offsets_a if offsets_b is None else offsets_b
-    apart = np.abs(offsets_a[:, :, None] - other[:, None, :])
+    offsets_of_second = offsets_a if offsets_b is None else offsets_b
+    apart = np.abs(offsets_a[:, :, None] - offsets_of_second[:, None, :])
     angle = math.pi * apart / pitch[:, None, None]
     if offsets_b is None:
-        own = np.eye(offsets_a.shape[1], dtype=bool)
+        same_turn = np.eye(offsets_a.shape[1], dtype=bool)
         self_term = np.log(pitch / (2 * math.pi * radius)) + 0.25
-        near = np.where(own, self_term[:, None, None], -np.log(2 * np.sin(np.where(own, math.pi / 6, angle))))
+        near = np.where(
+            same_turn, self_term[:, None, None], -np.log(2 * np.sin(np.where(same_turn, math.pi / 6, angle)))
+        )
     else:
         near = -np.log(2 * np.sin(angle))
     decay = np.exp(-2 * math.pi * image / pitch[:, None])[:, :, None, None]

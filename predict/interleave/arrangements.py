@@ -115,7 +115,7 @@ class Arrangements:
 
     Attributes
     ----------
-    found : tuple of Arrangement
+    arrangements : tuple of Arrangement
         Arrangements, the present one first.
     tried : int
         Distinct orders tried, count.
@@ -133,7 +133,7 @@ class Arrangements:
         What was kept as it is, in words.
     """
 
-    found: tuple[Arrangement, ...]
+    arrangements: tuple[Arrangement, ...]
     tried: int
     breadth: int
     height: int
@@ -212,19 +212,19 @@ class _Search:
     """What the search has met so far. found: arrangements that can be wound. outcomes: number of orders with
     each verdict. most: number of arrangements at which it ends."""
 
-    found: list[Arrangement]
+    arrangements: list[Arrangement]
     outcomes: Counter[str]
     most: int
 
     def goes_on(self, verdicts: Iterator[Verdict], progress: Callable[[int, int], None] | None) -> bool:
         """Take in the verdicts on the orders of one division; False if the limit ended the search."""
         for verdict in verdicts:
-            if len(self.found) >= self.most or self.tried >= _TRIED * self.most:
+            if len(self.arrangements) >= self.most or self.tried >= _TRIED * self.most:
                 return False
             if progress is not None and self.tried % 64 == 0:
-                progress(len(self.found), self.most)
+                progress(len(self.arrangements), self.most)
             if isinstance(verdict, Arrangement):
-                self.found.append(verdict)
+                self.arrangements.append(verdict)
             self.outcomes["wound" if isinstance(verdict, Arrangement) else verdict] += 1
         return True
 
@@ -236,7 +236,7 @@ class _Search:
     def result(self, complete: int, cut_off: bool, notes: tuple[str, ...]) -> Arrangements:
         """The result of the search as a value."""
         return Arrangements(
-            found=tuple(self.found),
+            arrangements=tuple(self.arrangements),
             tried=self.tried,
             breadth=self.outcomes["breadth"],
             height=self.outcomes["height"],
@@ -420,8 +420,8 @@ def _laid_together(
         batch, fits = stacking.stacked(splits, [placed for _, placed in group])
         for row, (number, _) in enumerate(group):
             if fits[row]:
-                one = _arrangement(stacking.space, splits, orders[number], batch, row)
-                verdicts[number] = one if kept.partitions_hold(one.made) else "apart"
+                arrangement = _arrangement(stacking.space, splits, orders[number], batch, row)
+                verdicts[number] = arrangement if kept.partitions_hold(arrangement.made) else "apart"
     return verdicts
 
 

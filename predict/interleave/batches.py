@@ -102,15 +102,15 @@ def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidI
     for batch, row in parts:
         rows.setdefault(id(batch), []).append(row)
     each = [batches[key].taken(chosen) for key, chosen in rows.items()]
-    layout = _joined([one.layout for one in each], slice(None))
+    layout = _joined([part.layout for part in each], slice(None))
     solid = replace(
         each[0].solid,
-        below=np.concatenate([one.solid.below for one in each]),
-        whole=np.concatenate([one.solid.whole for one in each]),
+        below=np.concatenate([part.solid.below for part in each]),
+        whole=np.concatenate([part.solid.whole for part in each]),
     )
     design = each[0].design
-    if any(one.design != design for one in each):
-        design = stack([one.design for one in each for _ in one.layout.top])
+    if any(part.design != design for part in each):
+        design = stack([part.design for part in each for _ in part.layout.top])
     return design, layout, solid
 
 
@@ -162,14 +162,14 @@ def _reordered(layout: Layout, new_step: dict[int, int]) -> Layout:
         )
         for i in rows
     )
-    own = tuple(
+    reordered = tuple(
         Branch(layout.branches[b].winding, new_step[layout.branches[b].step], layout.branches[b].ordinal)
         for b in branches
     )
     return replace(
         layout,
         sections=sections,
-        branches=own,
+        branches=reordered,
         extent=layout.extent[:, rows],
         copper=layout.copper[:, rows],
         turns=layout.turns[:, rows],
@@ -192,5 +192,7 @@ def wire_lengths(batch: Batch) -> FloatArray:
     """
     lengths = batch.layout.turns * batch.layout.turn_length
     names = np.array([section.winding for section in batch.layout.sections])
-    own = [np.sum(lengths[:, names == winding.name], axis=1) for winding in batch.design.windings]
-    return np.stack(own, axis=1)
+    lengths_by_winding = [
+        np.sum(lengths[:, names == winding.name], axis=1) for winding in batch.design.windings
+    ]
+    return np.stack(lengths_by_winding, axis=1)

@@ -269,11 +269,11 @@ def _units(design: Design, rules: Rules, cluster: tuple[str, ...], faces: Faces)
         return []
     boards = design.build.direction == "up" and design.winding(cluster[0]).wire.track
     plain = all(len(block) == 1 for block in blocks)
-    own = {name: [b[0] for b in blocks if b[0].winding == name] for name in cluster}  # type: ignore[union-attr]
-    divisible = plain and not boards and all(_alike(steps) for steps in own.values())  # type: ignore[arg-type]
+    steps_of = {name: [b[0] for b in blocks if b[0].winding == name] for name in cluster}  # type: ignore[union-attr]
+    divisible = plain and not boards and all(_alike(steps) for steps in steps_of.values())  # type: ignore[arg-type]
     divisible = divisible and not any(_beside_member(design, name) for name in cluster)
     if divisible:
-        return [_divisible(design, rules, cluster, own, faces)]  # type: ignore[arg-type]
+        return [_divisible(design, rules, cluster, steps_of, faces)]  # type: ignore[arg-type]
     if len(cluster) > 1:
         raise rule_error(
             "option --group",
@@ -333,7 +333,9 @@ def _divisible(
     elif rules.parallel == "same":
         splits += [Split(k, "parallel") for k in range(2, most + 1)]
     kept = [
-        one for one in splits if one in (now, Split(1, "series")) or _sensible(design, steps_of, one, rules)
+        split
+        for split in splits
+        if split in (now, Split(1, "series")) or _sensible(design, steps_of, split, rules)
     ]
     short, splits = len(kept) < len(splits), kept
     if now.connection == "parallel" and now not in splits and count <= most:
@@ -376,15 +378,15 @@ def _sensible(design: Design, steps_of: dict[str, list[WindStep]], split: Split,
             return False
         if step.thickness is not None or winding.wire.foil:
             continue
-        wires = [design.winding(one) for one in (name, *step.companions)]
+        wires = [design.winding(winding_name) for winding_name in (name, *step.companions)]
         pitch = 0.0
-        for one in wires:
-            hands = one.wire.in_hand
+        for winding_name in wires:
+            hands = winding_name.wire.in_hand
             if rules.parallel != "same":
-                hands = max(hands * (len(steps) if one.sections == "parallel" else 1), 1)
+                hands = max(hands * (len(steps) if winding_name.sections == "parallel" else 1), 1)
                 hands = max(hands // (split.sections if split.connection == "parallel" else 1), 1)
-            twisted = one.wire.twisted and hands > 1
-            pitch += float(np.asarray(turn_pitch(replace(one.wire, in_hand=hands, twisted=twisted))))
+            twisted = winding_name.wire.twisted and hands > 1
+            pitch += float(np.asarray(turn_pitch(replace(winding_name.wire, in_hand=hands, twisted=twisted))))
         if space.ring:
             breadth = math.tau * (space.width - float(space.wall[0]))
         else:

@@ -40,12 +40,14 @@ def section_steps(unit: Unit, split: Split, ordinal: int) -> tuple[Step, ...]:
             result.append(step)
             continue
         whole = turns[step.winding]
-        own = whole if split.connection == "parallel" else equal_turns(whole, split.sections)[ordinal]
+        section_turns = (
+            whole if split.connection == "parallel" else equal_turns(whole, split.sections)[ordinal]
+        )
         thickness = step.thickness
         if thickness is not None:
-            share = 1 / split.sections if split.connection == "parallel" else own / whole
+            share = 1 / split.sections if split.connection == "parallel" else section_turns / whole
             thickness = blocks[step.winding] * share
-        result.append(replace(step, turns=own, thickness=thickness))
+        result.append(replace(step, turns=section_turns, thickness=thickness))
     return tuple(result)
 
 
@@ -137,14 +139,14 @@ def joints(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     int
         Joints, count.
     """
-    own: dict[str, int] = {}
+    sections_of: dict[str, int] = {}
     twice = {}
     for unit, split in zip(space.units, splits, strict=True):
         for name in unit.windings if not unit.shield else ():
-            own[name] = own.get(name, 0) + split.sections
+            sections_of[name] = sections_of.get(name, 0) + split.sections
             fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
             twice[name] = fixed or split.connection == "parallel"
-    return sum((count - 1) * (2 if twice[name] else 1) for name, count in own.items())
+    return sum((count - 1) * (2 if twice[name] else 1) for name, count in sections_of.items())
 
 
 def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
@@ -168,13 +170,13 @@ def pins_needed(space: Rearrangement, splits: tuple[Split, ...]) -> int:
     windings = space.design.windings
     named = {pin for winding in windings for pin in (winding.start, winding.finish) if pin}
     unnamed = sum(not pin for winding in windings for pin in (winding.start, winding.finish))
-    own: dict[str, int] = {}
+    sections_of: dict[str, int] = {}
     for unit, split in zip(space.units, splits, strict=True):
         for name in unit.windings if not unit.shield else ():
             fixed = split.connection == "fixed" and space.design.winding(name).sections == "parallel"
             if split.connection != "parallel" and not fixed:
-                own[name] = own.get(name, 0) + split.sections
-    return len(named) + unnamed + sum(count - 1 for count in own.values())
+                sections_of[name] = sections_of.get(name, 0) + split.sections
+    return len(named) + unnamed + sum(count - 1 for count in sections_of.values())
 
 
 def arranged(space: Rearrangement, splits: tuple[Split, ...], order: Sequences) -> Design:

@@ -129,27 +129,27 @@ class Faces:
             Steps of tape and spacers.
         """
         facing = [
-            (one, other)
+            (first, second)
             for low in inner
             for high in outer
-            for one in names_at(low)
-            for other in names_at(high)
-            if circuit_of(self.design, one) != circuit_of(self.design, other)
+            for first in names_at(low)
+            for second in names_at(high)
+            if circuit_of(self.design, first) != circuit_of(self.design, second)
         ]
         flat = self.design.build.direction == "up"
         insulation: Insulation = ()
         if not facing:
             pair = frozenset({name_of(inner[-1]), name_of(outer[0])})
             insulation = self.windings.get(pair, self.least if flat else ())
-        for one, other in facing:
-            now = frozenset({circuit_of(self.design, one), circuit_of(self.design, other)})
-            own = self.circuits.get(now)
-            if own is None and pair_of(one, other) not in self.required:
-                own = self.most
-            if own is not None and thickness_of(own) > thickness_of(insulation):
-                insulation = own
-        for one, other in facing:
-            needed = self.required.get(pair_of(one, other))
+        for first, second in facing:
+            now = frozenset({circuit_of(self.design, first), circuit_of(self.design, second)})
+            between_circuits = self.circuits.get(now)
+            if between_circuits is None and pair_of(first, second) not in self.required:
+                between_circuits = self.most
+            if between_circuits is not None and thickness_of(between_circuits) > thickness_of(insulation):
+                insulation = between_circuits
+        for first, second in facing:
+            needed = self.required.get(pair_of(first, second))
             if needed is None:
                 continue
             if needed.kind != "stacked":
@@ -165,10 +165,12 @@ class Faces:
 
     def _at_least(self, insulation: Insulation, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
         """The insulation with the wraps that the rules require between two windings."""
-        one = {name for step in inner for name in names_at(step)}
-        other = {name for step in outer for name in names_at(step)}
+        inner_names = {name for step in inner for name in names_at(step)}
+        outer_names = {name for step in outer for name in names_at(step)}
         for first, second, least in self.tape:
-            meets = (first in one and second in other) or (second in one and first in other)
+            meets = (first in inner_names and second in outer_names) or (
+                second in inner_names and first in outer_names
+            )
             missing = least - wraps_of(insulation)
             if not meets or missing <= 0:
                 continue

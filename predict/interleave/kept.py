@@ -92,7 +92,7 @@ class Kept:
         list[tuple[Pair, Separation]]
             Pairs with their required separation.
         """
-        keys = {pair_of(one, other) for one in inner for other in outer if one != other}
+        keys = {pair_of(first, second) for first in inner for second in outer if first != second}
         return [(key, self.required[key]) for key in keys if key in self.required]
 
     def between(self, inner: int, outer: int) -> tuple[float, int]:
@@ -158,8 +158,8 @@ class Kept:
                 bay = space.bay(place_of(step))
                 rooms.append(float((bay.end - bay.start).flat[0]))
         room = min(rooms)
-        one, other = ends_of(self.space.design, low, room), ends_of(self.space.design, high, room)
-        return min(a + b for a, b in zip(one, other, strict=True))
+        first, second = ends_of(self.space.design, low, room), ends_of(self.space.design, high, room)
+        return min(a + b for a, b in zip(first, second, strict=True))
 
     def withheld(self) -> list[tuple[Pair, Separation]]:
         """What is required between windings that no insulation of this build separates when stacked."""
@@ -217,7 +217,7 @@ class Kept:
                 continue
             before = last.get((step.leg, step.chamber))
             last[step.leg, step.chamber] = step
-            both = {shield_kind(one) for one in (before, step) if isinstance(one, ShieldStep)}
+            both = {shield_kind(laid) for laid in (before, step) if isinstance(laid, ShieldStep)}
             if isinstance(before, ShieldStep) and isinstance(step, ShieldStep) and both == wanted:
                 return True
         return False
@@ -314,12 +314,14 @@ class Kept:
     def _places_hold(self, sides: tuple[frozenset[int], ...]) -> bool:
         named = [sorted({name for k in held for name in self._names(k)}) for held in sides]
         for first, second in combinations(range(len(sides)), 2):
-            one, other = self.space.bays[first], self.space.bays[second]
-            if one[0] != other[0]:
+            first_bay, second_bay = self.space.bays[first], self.space.bays[second]
+            if first_bay[0] != second_bay[0]:
                 continue
-            assert one[1] is not None
-            assert other[1] is not None
-            separation = Separation(kind="chambers", partitions=abs(one[1] - other[1]) * self.partition)
+            assert first_bay[1] is not None
+            assert second_bay[1] is not None
+            separation = Separation(
+                kind="chambers", partitions=abs(first_bay[1] - second_bay[1]) * self.partition
+            )
             if any(shortfalls(needed, separation) for _, needed in self.pairs(named[first], named[second])):
                 return False
         return True

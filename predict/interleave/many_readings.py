@@ -127,11 +127,13 @@ def questions_of(
             option = "option --drive" if name == drive else "option --pair"
             raise rule_error(option, repr(name), "one of " + ", ".join(names), nearest(name, names))
     shorted = [t for t in design.tests if t.measure == "inductance" and t.short and len(t.drive) == 1]
-    own = [t for t in shorted if t.drive[0].name == (drive or t.drive[0].name) and t.drive[0].name in names]
-    start = drive or (own[0].drive[0].name if own else names[0])
-    at = frequency or design.working_frequency or (own[0].frequency if own else None) or USUAL_FREQUENCY
-    if own:
-        main = own[0]
+    usable = [
+        t for t in shorted if t.drive[0].name == (drive or t.drive[0].name) and t.drive[0].name in names
+    ]
+    start = drive or (usable[0].drive[0].name if usable else names[0])
+    at = frequency or design.working_frequency or (usable[0].frequency if usable else None) or USUAL_FREQUENCY
+    if usable:
+        main = usable[0]
     else:
         others = tuple(Member(name) for name in _elsewhere(design, start) or [n for n in names if n != start])
         main = BenchTest(
@@ -186,7 +188,7 @@ def questions_of(
 def _elsewhere(design: Design, name: str) -> list[str]:
     """Windings of other circuits."""
     circuit = design.winding(name).circuit or name
-    return [other.name for other in design.windings if (other.circuit or other.name) != circuit]
+    return [winding.name for winding in design.windings if (winding.circuit or winding.name) != circuit]
 
 
 def predict_arrangements(
@@ -308,8 +310,8 @@ def _predicted(
         if len(parts) == 1:
             return np.full((1, len(tests)), np.nan), [(0, str(error.faults[0]))]
     values, reasons = [], []
-    for k, one in enumerate(parts):
-        readings, reason = _predicted([one], tests)
+    for k, part in enumerate(parts):
+        readings, reason = _predicted([part], tests)
         values.append(readings[0])
         reasons += [(k, text) for _, text in reason]
     return np.stack(values), reasons

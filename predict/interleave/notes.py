@@ -41,7 +41,7 @@ def notes_of(space: Rearrangement, rules: Rules, kept: Kept) -> tuple[str, ...]:
         circuits = dict.fromkeys(
             "/".join(sorted(circuit_of(space.design, name) for name in pair)) for pair in pairs
         )
-        shown = " and ".join(f"--bare {one}" for one in circuits)
+        shown = " and ".join(f"--bare {circuit}" for circuit in circuits)
         notes.append(
             f"{pairs_text(pairs)} are kept apart by {what}: orders with less between them are held back "
             f"({shown} shows them)."
@@ -83,11 +83,15 @@ def pairs_text(pairs: Sequence[Pair]) -> str:
     """
 
     def opposite(name: str) -> list[str]:
-        return list(dict.fromkeys(one for pair in pairs if name in pair for one in pair if one != name))
+        return list(
+            dict.fromkeys(
+                first_name for pair in pairs if name in pair for first_name in pair if first_name != name
+            )
+        )
 
     second = opposite(pairs[0][0])
     first = opposite(second[0])
-    whole = {frozenset((one, other)) for one in first for other in second}
+    whole = {frozenset((first_name, second_name)) for first_name in first for second_name in second}
     if whole == {frozenset(pair) for pair in pairs}:
         return f"{', '.join(first)} and {', '.join(second)}"
-    return "; ".join(f"{one} and {other}" for one, other in pairs)
+    return "; ".join(f"{first_name} and {second_name}" for first_name, second_name in pairs)

@@ -79,8 +79,8 @@ class Rules:
         int
             Sections, count.
         """
-        own = dict(self.sections)
-        return min(own.get(name, self.most_sections) for name in windings)
+        stated = dict(self.sections)
+        return min(stated.get(name, self.most_sections) for name in windings)
 
 
 @dataclass(frozen=True)

@@ -51,15 +51,15 @@ def _at_faces(design: Design) -> list[Adjustment]:
     faces: dict[tuple[str, str], list[Face]] = {}
     for face in insulated_faces(design):
         if face.kind == "stacked" and face.first is not None:
-            one, other = circuit_of(design, face.first_names[0]), circuit_of(design, face.second_names[0])
-            faces.setdefault((min(one, other), max(one, other)), []).append(face)
+            first, second = circuit_of(design, face.first_names[0]), circuit_of(design, face.second_names[0])
+            faces.setdefault((min(first, second), max(first, second)), []).append(face)
     result = []
-    for (one, other), met in faces.items():
-        where = f"{one}/{other}"
+    for (first, second), met in faces.items():
+        where = f"{first}/{second}"
         tapes = [_last_tape(design, face) for face in met]
-        own = [step for step in tapes if step is not None]
-        if len(own) == len(met):
-            result.append(_wraps(design, where, own))
+        taped = [step for step in tapes if step is not None]
+        if len(taped) == len(met):
+            result.append(_wraps(design, where, taped))
         result.append(_spacer(design, where, sorted({face.second for face in met})))
     return result
 
@@ -79,14 +79,14 @@ def _wraps(design: Design, where: str, numbers: list[int]) -> Adjustment:
     """More wraps of the tape in the steps ``numbers``, found again in a changed design as the same ones of
     its tapes."""
     steps = design.build.steps
-    own = {sum(isinstance(step, TapeStep) for step in steps[:number]) for number in numbers}
+    tape_numbers = {sum(isinstance(step, TapeStep) for step in steps[:number]) for number in numbers}
 
     def change(changed: Design, amount: float) -> Design:
         result: list[Step] = []
         tapes = 0
         for step in changed.build.steps:
             if isinstance(step, TapeStep):
-                if tapes in own:
+                if tapes in tape_numbers:
                     step = replace(step, wraps=int(np.asarray(step.wraps)) + round(amount))
                 tapes += 1
             result.append(step)
@@ -94,7 +94,7 @@ def _wraps(design: Design, where: str, numbers: list[int]) -> Adjustment:
 
     def told(changed: Design) -> str:
         tapes = [step for step in changed.build.steps if isinstance(step, TapeStep)]
-        mine = [tapes[number] for number in sorted(own)]
+        mine = [tapes[number] for number in sorted(tape_numbers)]
         wraps = dict.fromkeys(str(int(np.asarray(step.wraps))) for step in mine)
         each = millimetres(float(np.asarray(mine[0].thickness)))
         return f"{' and '.join(wraps)} wraps of tape {each} between {where.replace('/', ' and ')}"
@@ -110,14 +110,14 @@ def _spacer(design: Design, where: str, before: list[int]) -> Adjustment:
     def conducts(step: Step) -> bool:
         return isinstance(step, WindStep | ShieldStep)
 
-    own = {sum(map(conducts, design.build.steps[:number])) for number in before}
+    conductor_numbers = {sum(map(conducts, design.build.steps[:number])) for number in before}
 
     def change(changed: Design, amount: float) -> Design:
         steps: list[Step] = []
         conductors = 0
         for step in changed.build.steps:
             if conducts(step):
-                if conductors in own:
+                if conductors in conductor_numbers:
                     steps.append(SpacerStep(amount, chamber=step.chamber, leg=step.leg))
                 conductors += 1
             steps.append(step)
@@ -125,7 +125,7 @@ def _spacer(design: Design, where: str, before: list[int]) -> Adjustment:
 
     def told(changed: Design) -> str:
         steps = changed.build.steps
-        over = [number for number, step in enumerate(steps) if conducts(step)][min(own)]
+        over = [number for number, step in enumerate(steps) if conducts(step)][min(conductor_numbers)]
         laid = next(step for step in reversed(steps[:over]) if isinstance(step, SpacerStep))
         thickness = millimetres(float(np.asarray(laid.thickness)))
         return f"a spacer of {thickness} between {where.replace('/', ' and ')}"
@@ -190,11 +190,11 @@ def _chambers(design: Design) -> list[Adjustment]:
     """The wall between two chambers moved, or made thicker; not where something with a breadth of its own
     lies in them, as its bare ends would shrink."""
     space = winding_space(design)
-    own = any(
+    in_chambers = any(
         isinstance(step, ShieldStep) or (isinstance(step, WindStep) and step.breadth is not None)
         for step in design.build.steps
     )
-    if space.ring or len(space.walls) != 2 or own:
+    if space.ring or len(space.walls) != 2 or in_chambers:
         return []
     breadths, _, free = _walls(design)
     ups, downs = (multiples(MOST_CHAMBER * breadth, BOBBIN_STEP) for breadth in breadths)
@@ -276,7 +276,9 @@ def _wound_together(design: Design) -> list[tuple[str, ...]]:
             for name in joined:
                 group[name] = joined
     names = [winding.name for winding in design.windings]
-    return list(dict.fromkeys(tuple(name for name in names if name in group[one]) for one in names))
+    return list(
+        dict.fromkeys(tuple(name for name in names if name in group[winding_name]) for winding_name in names)
+    )
 
 
 def _hands(design: Design, names: tuple[str, ...]) -> Adjustment:

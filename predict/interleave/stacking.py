@@ -167,7 +167,7 @@ class Stacking:
     ) -> tuple[float | None, int]:
         """Height (m; see ``StackedSection``) and number of layers of a section on its own."""
         space, first = self.space, steps[0]
-        splits = tuple(split if k == unit else other.splits[0] for k, other in enumerate(space.units))
+        splits = tuple(split if k == unit else neighbour.splits[0] for k, neighbour in enumerate(space.units))
         windings = tuple(connected(space, splits, winding) for winding in space.design.windings)
         # if both legs are wound they share the window
         around = [SpacerStep(0.0, leg=leg, chamber=first.chamber) for leg in legs - {first.leg}]
@@ -252,7 +252,7 @@ class Stacking:
             wholes.append(_sum(below, self._solid(_concerning(space.tail, bay))))
         if too_high:
             return "height"
-        rows = [row for own in rows_of_split for row in own]
+        rows = [row for rows_of_one in rows_of_split for row in rows_of_one]
         return Placed(
             tuple((section, bay) for section, bay, _, _ in rows),
             tuple(ground for _, _, ground, _ in rows),
@@ -279,9 +279,12 @@ class Stacking:
             Whether each fits its window.
         """
         space = self.space
-        at, top = np.array([one.at for one in placed]), np.array([one.top for one in placed])
-        solid, whole = np.array([one.below for one in placed]), np.array([one.whole for one in placed])
-        heights = np.array([[section.height for section, _ in one.sections] for one in placed], float)
+        at, top = np.array([stacked.at for stacked in placed]), np.array([stacked.top for stacked in placed])
+        solid, whole = (
+            np.array([stacked.below for stacked in placed]),
+            np.array([stacked.whole for stacked in placed]),
+        )
+        heights = np.array([[section.height for section, _ in stacked.sections] for stacked in placed], float)
         heap = {bay: np.full(len(placed), ground) for bay, ground in self.ground.items()}
         steps: list[Step] = list(space.lead)
         below: dict[int, tuple[int, FloatArray]] = {}

@@ -56,27 +56,27 @@ def probing_tests(names: list[str], frequencies: list[float]) -> tuple[BenchTest
         probe = partial(BenchTest, frequency=frequency, level=1e-6, link=0.0, leads=0.0)
         for name in names:
             tests.append(probe(name=f"{name} open", measure="inductance", drive=(Member(name),)))
-        for one, other in itertools.permutations(names, 2):
+        for first, second in itertools.permutations(names, 2):
             tests.append(
                 probe(
-                    name=f"{one}, {other} shorted",
+                    name=f"{first}, {second} shorted",
                     measure="inductance",
-                    drive=(Member(one),),
-                    short=(Member(other),),
+                    drive=(Member(first),),
+                    short=(Member(second),),
                 )
             )
             tests.append(
                 probe(
-                    name=f"{one} to {other}",
+                    name=f"{first} to {second}",
                     measure="ratio",
-                    drive=(Member(one),),
+                    drive=(Member(first),),
                     short=(),
-                    sense=(Member(other),),
+                    sense=(Member(second),),
                 )
             )
         if len(names) > 2:
             for name in names:
-                others = tuple(Member(other) for other in names if other != name)
+                others = tuple(Member(second) for second in names if second != name)
                 tests.append(
                     probe(
                         name=f"{name}, all others shorted",

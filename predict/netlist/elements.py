@@ -454,8 +454,8 @@ def _open_gains(around_core: _OpenCircuit, core: ComplexArray) -> ComplexArray:
         changes.append((moved - here) / (step * here))
         resistances.append((moved - here) / (step * here.real) / _RESISTANCE_SHARE)
     largest = np.array(changes)[np.argmax(np.abs(changes), axis=0), np.arange(len(omega))]
-    own = np.full(len(omega), _CORE_SHARE, complex)
-    return np.stack([largest, -1j * largest, own, -1j * own, *resistances], axis=-1)
+    core_gain = np.full(len(omega), _CORE_SHARE, complex)
+    return np.stack([largest, -1j * largest, core_gain, -1j * core_gain, *resistances], axis=-1)
 
 
 def _lent_permeance(omega: FloatArray, impedance: ComplexArray, turns: FloatArray, least: float) -> float:
@@ -498,7 +498,7 @@ def _pair_interaction(sections: Sections) -> FloatArray:
         return np.asarray(base)
     tests = tuple(replace(_plain(design, i, frequency=1.0), short=(Member(names[j]),)) for i, j in pairs)
     flows = balanced_ampere_turns(sections, tests)
-    own = section_interaction(sections, flows)[0]
+    coupling = section_interaction(sections, flows)[0]
     belongs = np.array([[s.winding == name for s in sections.layout.sections] for name in names], float)
     result = base.copy()
     for index, (i, j) in enumerate(pairs):
@@ -506,7 +506,7 @@ def _pair_interaction(sections: Sections) -> FloatArray:
         product = (belongs[i] @ flow) * (belongs[j] @ flow)
         if product == 0:
             continue
-        lacking = float(flow @ (own[index] - base) @ flow) / (2 * product)
+        lacking = float(flow @ (coupling[index] - base) @ flow) / (2 * product)
         between = np.outer(belongs[i], belongs[j])
         result += lacking * (between + between.T)
     return np.asarray((result + result.T) / 2)

@@ -183,10 +183,12 @@ def _charges(circuit: Circuit, nodes: dict[int, str]) -> list[str]:
     lines = ["* charges between windings, core and shields"]
     outside = matrix - np.diag(np.diagonal(matrix))
     if np.all(outside <= floor):
-        for one in range(circuit.nodes):
-            for other in range(one + 1, circuit.nodes):
-                if -matrix[one, other] > floor:
-                    lines.append(f"C{one}x{other} {nodes[one]} {nodes[other]} {_value(-matrix[one, other])}")
+        for first in range(circuit.nodes):
+            for second in range(first + 1, circuit.nodes):
+                if -matrix[first, second] > floor:
+                    lines.append(
+                        f"C{first}x{second} {nodes[first]} {nodes[second]} {_value(-matrix[first, second])}"
+                    )
     else:
         for number, (ratios, capacitance) in enumerate(charge_modes(matrix, core), 1):
             lines += _charge(number, ratios, capacitance, nodes, core)

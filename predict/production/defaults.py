@@ -321,8 +321,8 @@ def al_deviation(core: Core) -> float:
         return ungapped / 2
     kind = grinding(core)
     iron = float(np.max(core_share(core)))
-    own = GAP_TOLERANCE[kind] * math.sqrt(float(np.max(np.asarray(core.effective_area)))) / gap
-    bound = math.hypot(ungapped * iron, own)
+    gap_part = GAP_TOLERANCE[kind] * math.sqrt(float(np.max(np.asarray(core.effective_area)))) / gap
+    bound = math.hypot(ungapped * iron, gap_part)
     return min(max(bound, LEAST_AL_TOLERANCE[kind]), ungapped) / 2
 
 
@@ -348,8 +348,8 @@ def gap_deviation(core: Core) -> float:
     memory.
     """
     gap = float(np.max(np.asarray(core.gap)))
-    own = float(np.interp(gap, *GROUND_GAP)) / gap
-    return min(max(own, 2 * deviation("gap")), 0.5) / 2
+    ground = float(np.interp(gap, *GROUND_GAP)) / gap
+    return min(max(ground, 2 * deviation("gap")), 0.5) / 2
 
 
 def wire_deviation(wire: Wire) -> float:

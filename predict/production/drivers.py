@@ -63,9 +63,9 @@ def main_direction(
     """
     if z.shape[1] == 0:
         return np.zeros_like(samples)
-    some, own = (z, samples) if among is None else (z[among], samples[among])
-    scatter = own - own.mean(axis=0)
-    scatter = np.where(_still(own) | ~np.all(np.isfinite(own), axis=0), 0.0, scatter)
+    some, chosen = (z, samples) if among is None else (z[among], samples[among])
+    scatter = chosen - chosen.mean(axis=0)
+    scatter = np.where(_still(chosen) | ~np.all(np.isfinite(chosen), axis=0), 0.0, scatter)
     slopes, _ = _least_squares(some - some.mean(axis=0), scatter)
     if known is not None:
         z, slopes = np.concatenate([z, known[0]], axis=1), np.concatenate([slopes, known[1]])
@@ -132,8 +132,8 @@ def variance_shares(
     free = max(number - basis.shape[1], 1)
     residual = scatter - basis @ coefficients
     rest = np.sum(residual**2, axis=0) / free
-    own = np.diag(inverse)
-    squares = (coefficients**2 - own[:, None] * rest)[1:]
+    leverage = np.diag(inverse)
+    squares = (coefficients**2 - leverage[:, None] * rest)[1:]
     explained = np.maximum(squares.reshape(degree, count, -1).sum(axis=0), 0.0)
     result: list[tuple[Driver, ...]] = []
     for test in range(samples.shape[1]):
@@ -156,8 +156,8 @@ def _pairs(names: tuple[str, ...], z: FloatArray, residual: FloatArray, rest: fl
     number = len(residual)
     products = (z * residual[:, None]).T @ z / number
     shares = {}
-    for one, other in zip(
+    for first, second in zip(
         *np.nonzero(np.triu(products**2 > _OUTSTANDING**2 * rest / number, 1)), strict=True
     ):
-        shares[PAIR.format(names[one], names[other])] = float(products[one, other] ** 2 - rest / number)
+        shares[PAIR.format(names[first], names[second])] = float(products[first, second] ** 2 - rest / number)
     return shares if rest > ROUNDING else {}

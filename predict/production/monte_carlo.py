@@ -104,7 +104,7 @@ class ProductionSpread:
         tuple of TippedReadings
             Readings of those builds.
         """
-        return tuple(one for one in self.apart if one.outside[index])
+        return tuple(tipped_build for tipped_build in self.apart if tipped_build.outside[index])
 
     def __str__(self) -> str:
         """Every test: nominal value, 95 % of production, and the largest driver."""
@@ -117,7 +117,9 @@ class ProductionSpread:
                 else format_range(low, high, MEASURE_UNITS[test.measure])
             )
             largest = self.drivers[index][:1] if self.drivers else ()
-            driver = "".join(f"{one.parameter.replace('_', ' ')} {100 * one.share:.0f} %" for one in largest)
+            driver = "".join(
+                f"{cause.parameter.replace('_', ' ')} {100 * cause.share:.0f} %" for cause in largest
+            )
             rows.append([test.name, reading_text(float(self.nominal[index]), test.measure), span, driver])
         return f"{len(self.samples)} random builds\n{aligned(rows, right=(1, 2))}"
 
@@ -130,7 +132,7 @@ class ProductionSpread:
         helps; none where there are none."""
         if not self.apart:
             return ()
-        told = [one.sentence(self.tests) for one in self.apart]
+        told = [tipped_build.sentence(self.tests) for tipped_build in self.apart]
         held = "Ranges are for builds as designed"
         if self.designed is not None and np.all(self.designed):
             held = "So few builds have all layers as designed that ranges are for all builds"
@@ -255,7 +257,7 @@ def spread(
     errors = reading_errors(plain) if "model" in origins else ()
     effects = np.array([error.effect for error in errors]).reshape(len(errors), len(plain.tests))
     z = normal_draws([item.name for item in chosen], number, seed)
-    own = normal_draws(_keys(errors), number, seed)
+    own_draws = normal_draws(_keys(errors), number, seed)
     nominal = predict_bench(plain).values
 
     def varied(some: FloatArray) -> Design:
@@ -272,9 +274,11 @@ def spread(
         return np.concatenate(parts)
 
     drawn = scattered(chosen, z, varied, read, plain.tests, exact=exact)
-    away = own @ effects - (_shared_no_more(plain, chosen, z, drawn.samples) if plain.model.own else 0.0)
+    away = own_draws @ effects - (
+        _shared_no_more(plain, chosen, z, drawn.samples) if plain.model.own else 0.0
+    )
     samples = displaced(plain.tests, drawn.samples, nominal, away)
-    every = np.concatenate([z, own], axis=1)
+    every = np.concatenate([z, own_draws], axis=1)
     names = (*(item.name for item in chosen), *(error.name for error in errors))
     layers = drawn.turns[..., 0].astype(np.int64)
     tipped = tippings(design, layers)
@@ -283,7 +287,9 @@ def spread(
         designed = np.ones(number, bool)
     phase = np.array([test.measure == "phase" for test in plain.tests], bool)
     slopes = effects * np.where(phase | ~np.isfinite(nominal), 1.0, nominal)
-    direction = main_direction(z, drawn.samples if not plain.model.own else samples, designed, (own, slopes))
+    direction = main_direction(
+        z, drawn.samples if not plain.model.own else samples, designed, (own_draws, slopes)
+    )
     low, low_error = percentile(samples, direction, LOW, designed)
     high, high_error = percentile(samples, direction, HIGH, designed)
     return ProductionSpread(
@@ -297,7 +303,10 @@ def spread(
         tipped=tipped,
         tests=plain.tests,
         designed=designed,
-        apart=tuple(_apart(one, samples[layers[:, one.step] == one.layers], low, high) for one in tipped),
+        apart=tuple(
+            _apart(tipping, samples[layers[:, tipping.step] == tipping.layers], low, high)
+            for tipping in tipped
+        ),
     )
 
 

@@ -103,8 +103,8 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
         return ()
     errors = _OwnErrors(design)
     sections = sections_of(design)
-    everything, near, own = (np.asarray(part[0]) for part in leakage_errors(sections, tests))
-    _leakage(design, errors, everything, own)
+    everything, near, leakage_share = (np.asarray(part[0]) for part in leakage_errors(sections, tests))
+    _leakage(design, errors, everything, leakage_share)
     _split(design, errors)
     _capacitance(design, errors, float(near.max(initial=0.0)))
     alternating = AC * ac_resistance_error(design)
@@ -161,8 +161,8 @@ def _split(design: Design, errors: _OwnErrors) -> None:
     """How leakage is shared between two windings: for each winding against the one it couples to best. A
     ratio to another winding depends on the coupling to that one."""
     matrix = inductance_matrix(design)
-    own = np.sqrt(np.abs(np.diag(matrix)))
-    coupling = np.abs(matrix) / np.maximum(own[:, None] * own[None, :], 1e-300)
+    self_inductance = np.sqrt(np.abs(np.diag(matrix)))
+    coupling = np.abs(matrix) / np.maximum(self_inductance[:, None] * self_inductance[None, :], 1e-300)
     np.fill_diagonal(coupling, 0.0)
     apart = np.clip(1 - np.max(coupling, axis=1, initial=0.0) ** 2, 0.0, 1.0)
     names = [winding.name for winding in design.windings]

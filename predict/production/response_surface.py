@@ -100,9 +100,9 @@ def acting_together(parameters: Sequence[Parameter]) -> list[tuple[int, int]]:
         return any(name == family or name.startswith(family + " ") for family in families)
 
     pairs = []
-    for second, other in enumerate(parameters):
-        for first, one in enumerate(parameters[:second]):
-            names = (one.name, other.name)
+    for second, second_parameter in enumerate(parameters):
+        for first, first_parameter in enumerate(parameters[:second]):
+            names = (first_parameter.name, second_parameter.name)
             leaning = "model_leg_share" in names and any(one_of(name, _ANCHOR) for name in names)
             alike = any(all(one_of(name, family) for name in names) for family in (_PLACES, _CORE))
             if leaning or alike:
@@ -153,7 +153,7 @@ def scattered(
     checked = np.unique(np.concatenate([np.arange(CHECKED), *kinds.anchors]))
     unit = np.eye(count)
     points = [np.zeros(count), *(end * unit[index] for index, ends in enumerate(axes) for end in ends)]
-    points += [PAIRED * (unit[one] + unit[other]) for one, other in pairs]
+    points += [PAIRED * (unit[first] + unit[second]) for first, second in pairs]
     runs = read(np.concatenate([np.stack(points), z[checked]]), every)
     whole = np.all(np.isfinite(runs), axis=0)
     scale = _Scale.of(tests, np.where(whole, runs, 1.0))
@@ -243,16 +243,16 @@ def _kinds(z: FloatArray, turns: FloatArray, plain: FloatArray) -> _Kinds:
     flat = turns.reshape(len(turns), -1)
     kinds, of_build, sizes = np.unique(flat, axis=0, return_inverse=True, return_counts=True)
     of_build = of_build.reshape(-1)
-    own = np.flatnonzero(np.all(kinds == plain.reshape(-1), axis=1))
-    home = int(own[0]) if len(own) else -1
+    as_drawn = np.flatnonzero(np.all(kinds == plain.reshape(-1), axis=1))
+    home = int(as_drawn[0]) if len(as_drawn) else -1
     anchors = [np.zeros(0, int) for _ in kinds]
     left = KINDS
     for kind in np.argsort(-sizes, kind="stable"):
         if kind == home or left <= 0:
             continue
         members = np.flatnonzero(of_build == kind)
-        other = np.any(kinds[kind].reshape(plain.shape)[:, 0] != plain[:, 0])
-        least = _FEWEST_OF_A_KIND if other and sizes[kind] > RARE * len(z) else 1
+        changed = np.any(kinds[kind].reshape(plain.shape)[:, 0] != plain[:, 0])
+        least = _FEWEST_OF_A_KIND if changed and sizes[kind] > RARE * len(z) else 1
         wanted = min(
             int(np.clip(round(KINDS * sizes[kind] / len(z)), least, _MOST_OF_A_KIND)), len(members), left
         )
@@ -343,7 +343,7 @@ def _surface(
     slope = np.where(narrow, (ends[:, 1] - ends[:, 0]) / (high - low), slope)
     bend = np.where(narrow, 0.0, bend)
     surface: FloatArray = known[0] + z @ slope + z**2 @ bend
-    for (one, other), joint in zip(pairs, change[2 * count :], strict=True):
-        alone = PAIRED * (slope[one] + slope[other]) + PAIRED**2 * (bend[one] + bend[other])
-        surface = surface + np.outer(z[:, one] * z[:, other], (joint - alone) / PAIRED**2)
+    for (first, second), joint in zip(pairs, change[2 * count :], strict=True):
+        alone = PAIRED * (slope[first] + slope[second]) + PAIRED**2 * (bend[first] + bend[second])
+        surface = surface + np.outer(z[:, first] * z[:, second], (joint - alone) / PAIRED**2)
     return surface

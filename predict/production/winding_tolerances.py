@@ -131,12 +131,12 @@ def _on_steps(numbers: Iterable[int], edit: Callable[[Step, Real], Step]) -> Cal
 
 def _centring(design: Design, name: str) -> list[Parameter]:
     """Position of a winding along its layers; none on a ring, nor for windings wound along with another."""
-    own = [
+    step_numbers = [
         number
         for number, step in enumerate(design.build.steps)
         if isinstance(step, WindStep) and step.winding == name
     ]
-    if is_ring(design.core) or not own:
+    if is_ring(design.core) or not step_numbers:
         return []
     case = "track" if design.build.direction == "up" else ""
     sd = stated_or(design.tolerances.centring, deviation("centring", case))
@@ -145,14 +145,14 @@ def _centring(design: Design, name: str) -> list[Parameter]:
         assert isinstance(step, WindStep)
         return replace(step, shift=np.asarray(step.shift) + sd * np.asarray(z))
 
-    return some((f"centring {name}", sd, _on_steps(own, aside)))
+    return some((f"centring {name}", sd, _on_steps(step_numbers, aside)))
 
 
 def _screen(design: Design, shield: ShieldStep) -> list[Parameter]:
     given, name = design.tolerances, shield.name
     thick = stated_or(given.thickness, deviation("thickness", "foil"))
     broad = stated_or(given.width, deviation("width", "foil"))
-    own = [number for number, step in enumerate(design.build.steps) if step == shield]
+    step_numbers = [number for number, step in enumerate(design.build.steps) if step == shield]
 
     def thicker(step: Step, z: Real) -> Step:
         assert isinstance(step, ShieldStep)
@@ -164,7 +164,8 @@ def _screen(design: Design, shield: ShieldStep) -> list[Parameter]:
         return replace(step, width=np.maximum(width, 0.1 * np.asarray(step.width)))
 
     return some(
-        (f"foil {name}", thick, _on_steps(own, thicker)), (f"width {name}", broad, _on_steps(own, broader))
+        (f"foil {name}", thick, _on_steps(step_numbers, thicker)),
+        (f"width {name}", broad, _on_steps(step_numbers, broader)),
     )
 
 
@@ -181,7 +182,9 @@ def _blocks(design: Design) -> list[Parameter]:
     for number, step in enumerate(design.build.steps):
         if isinstance(step, WindStep) and step.thickness is not None:
             blocks.setdefault(step.winding, []).append(number)
-    return some(*((f"block {name}", sd, _on_steps(own, thicker)) for name, own in blocks.items()))
+    return some(
+        *((f"block {name}", sd, _on_steps(step_numbers, thicker)) for name, step_numbers in blocks.items())
+    )
 
 
 # --- insulation ------------------------------------------------------------------------------------
@@ -222,7 +225,7 @@ def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: flo
     names = _named(word, (thickness for thickness, _ in rolls))
     result = []
     for (thickness, permittivity), numbers in sorted(rolls.items()):
-        alike = sum(other == thickness for other, _ in rolls) > 1
+        alike = sum(rolled == thickness for rolled, _ in rolls) > 1
         name = names[thickness] + (f" of {permittivity:g}" if alike else "")
         result.append((name, sd, _on_steps(numbers, thicker)))
     return some(*result)
@@ -232,18 +235,22 @@ def _between(
     design: Design, field: Literal["interlayer", "margin"], relative: float, absolute: float
 ) -> list[Parameter]:
     """``interlayer`` or ``margin``, of the build and of steps with their own, by size."""
-    own: dict[float, list[int]] = {}
+    numbers_by_thickness: dict[float, list[int]] = {}
     for number, step in enumerate(design.build.steps):
         stated = getattr(step, field, None)
         if stated is not None and np.any(np.asarray(stated) > 0):
-            own.setdefault(_first(stated), []).append(number)
+            numbers_by_thickness.setdefault(_first(stated), []).append(number)
     common = _first(getattr(design.build, field))
     follows = any(getattr(step, field, None) is None for step in design.build.steps if _in_layers(step))
-    sizes = {*own, *([common] if common > 0 and follows else [])}
+    sizes = {*numbers_by_thickness, *([common] if common > 0 and follows else [])}
     sd = max(relative, absolute)
     return some(
         *(
-            (name, sd, _resized(field, size == common, own.get(size, []), relative, absolute))
+            (
+                name,
+                sd,
+                _resized(field, size == common, numbers_by_thickness.get(size, []), relative, absolute),
+            )
             for size, name in _named(field, sizes).items()
         )
     )

@@ -134,7 +134,7 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
         winding = design.winding(branch.winding)
         if winding.wire.track or branch.winding not in {cut.name for cut in design.windings}:
             continue
-        count = sum(other.winding == branch.winding for other in layout.branches)
+        count = sum(any_branch.winding == branch.winding for any_branch in layout.branches)
         wound = sum(
             float(layout.turns[0, k] * layout.turn_length[0, k])
             for k, section in enumerate(layout.sections)
@@ -227,12 +227,12 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
         )
     cuts = wire_cuts(design)
     for winding in design.windings:
-        own = [cut for cut in cuts if cut.winding == winding.name]
-        if own:
-            length = sum(cut.pieces * cut.length for cut in own)
+        winding_cuts = [cut for cut in cuts if cut.winding == winding.name]
+        if winding_cuts:
+            length = sum(cut.pieces * cut.length for cut in winding_cuts)
             stated = winding.wire.label.split(", twisted")[0]
             stated = stated.removesuffix(f", {winding.wire.in_hand} in hand")
-            pieces = sum(cut.pieces for cut in own)
+            pieces = sum(cut.pieces for cut in winding_cuts)
             mass = wire_mass(winding, length)
             items.append(
                 BillLine(
@@ -343,13 +343,17 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
         if not isinstance(step, WindStep):
             continue
         thickness = _number(design.build.interlayer if step.interlayer is None else step.interlayer)
-        own = [k for k, section in enumerate(layout.sections) if section.step == number]
-        own = [k for k in own if layout.sections[k].winding == step.winding and layout.turns[0, k] > 0]
-        if thickness <= 0 or len(own) < 2 or space.ring or space.flat:
+        section_indices = [k for k, section in enumerate(layout.sections) if section.step == number]
+        section_indices = [
+            k
+            for k in section_indices
+            if layout.sections[k].winding == step.winding and layout.turns[0, k] > 0
+        ]
+        if thickness <= 0 or len(section_indices) < 2 or space.ring or space.flat:
             continue
         bay = space.bay(place_of(step))
         width = round(float((bay.end - bay.start).flat[0]), 9)
-        for k in own[:-1]:
+        for k in section_indices[:-1]:
             top = float(layout.stacked(layout.extent)[0, k, 1])
             around = _around(design, top + thickness / 2)
             assert around is not None

@@ -240,10 +240,10 @@ def _operation(design: Design, layout: Layout, number: int, height: Interval) ->
     step = design.build.steps[number]
     space = winding_space(design)
     bay = space.bay(place_of(step))
-    own = [index for index, section in enumerate(layout.sections) if section.step == number]
+    section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
     along = None
-    if own and not space.ring:
-        runs = layout.along(layout.extent)[0, own]
+    if section_indices and not space.ring:
+        runs = layout.along(layout.extent)[0, section_indices]
         along = (float(runs[:, 0].min()), float(runs[:, 1].max()))
     top = float(layout.step_tops[0, number])
     remaining = float(bay.ceiling[0]) - top if space.legs == 1 or space.flat else None

@@ -170,13 +170,13 @@ def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
     windings: list[Winding] = []
     steps: list[Step] = []
     for step in design.build.steps:
-        own = []
+        parts = []
         for name in names_of(step):
             counts[name] = counts.get(name, 0) + 1
-            own.append(_section(design, name, counts[name]))
-        windings += own
+            parts.append(_section(design, name, counts[name]))
+        windings += parts
         if isinstance(step, WindStep):
-            step = replace(step, winding=own[0].name, companions=tuple(part.name for part in own[1:]))
+            step = replace(step, winding=parts[0].name, companions=tuple(part.name for part in parts[1:]))
         elif isinstance(step, ShieldStep):
             step = replace(step, tied="")
         steps.append(step)

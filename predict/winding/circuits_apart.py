@@ -232,16 +232,20 @@ def _between(
 ) -> tuple[Separation, bool]:
     """What lies between two steps, and whether no conductor lies between them."""
     steps = design.build.steps
-    one, other = place_of(steps[first]), place_of(steps[second])
-    if one.leg != other.leg:
+    first_place, second_place = place_of(steps[first]), place_of(steps[second])
+    if first_place.leg != second_place.leg:
         covers = [step for number in (first, second) for step in _over(design, number)]
         return Separation(kind="legs", steps=merged(covers)), False
-    if one.chamber is not None and other.chamber is not None and one.chamber != other.chamber:
-        walls = abs(one.chamber - other.chamber) * _number(design.bobbin.partition)
+    if (
+        first_place.chamber is not None
+        and second_place.chamber is not None
+        and first_place.chamber != second_place.chamber
+    ):
+        walls = abs(first_place.chamber - second_place.chamber) * _number(design.bobbin.partition)
         return Separation(
             kind="chambers", partitions=walls, creepage=_over_partitions(design, layout, first, second, walls)
         ), False
-    if not one.overlaps(other):
+    if not first_place.overlaps(second_place):
         return Separation(kind="sectors"), False
     if all(isinstance(step, WindStep) and step.beside for step in steps[first + 1 : second + 1]):
         return Separation(kind="beside", clearance=_gap_along(layout, first, second)), False
@@ -250,7 +254,7 @@ def _between(
     direct = True
     for number in range(first + 1, second):
         step = steps[number]
-        if not (place_of(step).overlaps(one) and place_of(step).overlaps(other)):
+        if not (place_of(step).overlaps(first_place) and place_of(step).overlaps(second_place)):
             continue
         if isinstance(step, TapeStep | SpacerStep):
             laid.append(step)
@@ -274,8 +278,8 @@ def _over_partitions(design: Design, layout: Layout, first: int, second: int, wa
     heights = layout.stacked(layout.extent)[0, :, 1]
     path = walls
     for number in (first, second):
-        own = [index for index, section in enumerate(layout.sections) if section.step == number]
-        path += max(top - float(heights[own].max()), 0.0)
+        section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
+        path += max(top - float(heights[section_indices].max()), 0.0)
     return path
 
 
@@ -303,8 +307,8 @@ def _gap_along(layout: Layout, first: int, second: int) -> float:
     """Bare layer (m) between two steps that lie side by side."""
     runs = []
     for number in (first, second):
-        own = [index for index, section in enumerate(layout.sections) if section.step == number]
-        along = layout.along(layout.extent)[0, own]
+        section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
+        along = layout.along(layout.extent)[0, section_indices]
         runs.append((float(along[:, 0].min()), float(along[:, 1].max())))
     (low, high), (other_low, other_high) = runs
     return max(other_low - high, low - other_high, 0.0)

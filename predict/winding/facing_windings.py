@@ -210,12 +210,14 @@ def _pair(
 ) -> list[Face]:
     """The face of two steps, with the names on each side that face another circuit; none if all belong to one
     circuit."""
-    one, other = _names(design, first), _names(design, second)
-    facing = [(a, b) for a in one for b in other if circuit_of(design, a) != circuit_of(design, b)]
+    first_names, second_names = _names(design, first), _names(design, second)
+    facing = [
+        (a, b) for a in first_names for b in second_names if circuit_of(design, a) != circuit_of(design, b)
+    ]
     if not facing:
         return []
-    here = tuple(name for name in one if any(name == a for a, _ in facing))
-    there = tuple(name for name in other if any(name == b for _, b in facing))
+    here = tuple(name for name in first_names if any(name == a for a, _ in facing))
+    there = tuple(name for name in second_names if any(name == b for _, b in facing))
     return [
         Face(
             kind=kind,
@@ -230,9 +232,9 @@ def _pair(
 
 def _together(design: Design, number: int) -> list[Face]:
     return [
-        Face(kind="together", first=number, second=number, first_names=(one,), second_names=(other,))
-        for one, other in combinations(_names(design, number), 2)
-        if circuit_of(design, one) != circuit_of(design, other)
+        Face(kind="together", first=number, second=number, first_names=(first,), second_names=(second,))
+        for first, second in combinations(_names(design, number), 2)
+        if circuit_of(design, first) != circuit_of(design, second)
     ]
 
 
@@ -326,10 +328,10 @@ def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
     face for each pair of names."""
     faces: dict[tuple[str, tuple[str, ...], tuple[str, ...]], Face] = {}
     for first, second in combinations(conducting, 2):
-        one, other = _place(design, first), _place(design, second)
+        first_place, second_place = _place(design, first), _place(design, second)
         insulation: tuple[Insulation, ...] = ()
         kind: FaceKind
-        if one.leg != other.leg:
+        if first_place.leg != second_place.leg:
             if not (_outermost(design, first, conducting) and _outermost(design, second, conducting)):
                 continue
             kind = "legs"
@@ -340,11 +342,19 @@ def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
                 if isinstance(step, TapeStep | SpacerStep) and place_of(step).overlaps(_place(design, number))
                 for part in _insulation(step)
             )
-        elif one.chamber is not None and other.chamber is not None and abs(one.chamber - other.chamber) == 1:
+        elif (
+            first_place.chamber is not None
+            and second_place.chamber is not None
+            and abs(first_place.chamber - second_place.chamber) == 1
+        ):
             kind = "chambers"
             partition = _number(design.bobbin.partition)
             insulation = (Insulation("partition", 1, partition),) if partition > 0 else ()
-        elif one.sector is not None and other.sector is not None and not one.overlaps(other):
+        elif (
+            first_place.sector is not None
+            and second_place.sector is not None
+            and not first_place.overlaps(second_place)
+        ):
             kind = "sectors"
         else:
             continue

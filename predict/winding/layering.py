@@ -401,7 +401,7 @@ def _shared_on_ring(
     length = max(len(rows), len(filled))
     none = np.zeros_like(turns)
     rows, filled = rows + [none] * (length - len(rows)), filled + [none] * (length - len(filled))
-    return [np.where(needed > 0, row, other) for row, other in zip(rows, filled, strict=True)]
+    return [np.where(needed > 0, row, filled_row) for row, filled_row in zip(rows, filled, strict=True)]
 
 
 def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:

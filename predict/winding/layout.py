@@ -349,7 +349,7 @@ def _shield(
     branches.append(Branch(step.name, number, 0))
     low = bay.start + _margin(design, step)
     thickness = np.asarray(step.thickness) * np.ones_like(ground)
-    none, one = np.zeros_like(ground), np.ones_like(ground)
+    none, ones = np.zeros_like(ground), np.ones_like(ground)
     return _Row(
         section=section,
         place=place_of(step),
@@ -359,7 +359,7 @@ def _shield(
         a1=low + step.width,
         copper=thickness,
         inset=none,
-        turns=one,
+        turns=ones,
     )
 
 

@@ -105,15 +105,15 @@ def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
             members.append(_alone(turns, index))
         elif key not in done:
             # layers of windings wound together alternate, and so do their packs
-            together = [other for other in runs if other[0] == key[0]]
+            together = [strand for strand in runs if strand[0] == key[0]]
             done.update(together)
-            places = {other: _pack_of(number[other], len(runs[other])) for other in together}
-            for pack in range(int(max(np.max(packs_of(number[other])) for other in together))):
-                for other in together:
-                    inside = places[other] == pack
+            places = {strand: _pack_of(number[strand], len(runs[strand])) for strand in together}
+            for pack in range(int(max(np.max(packs_of(number[strand])) for strand in together))):
+                for strand in together:
+                    inside = places[strand] == pack
                     whole = np.zeros(turns.shape)
-                    whole[:, runs[other]] = inside
-                    first = runs[other][int(np.argmax(inside.any(axis=0)))]
+                    whole[:, runs[strand]] = inside
+                    first = runs[strand][int(np.argmax(inside.any(axis=0)))]
                     sections.append(replace(layout.sections[first], layer=pack))
                     members.append(whole)
     belongs = np.stack(members, axis=-1)  # (B, n, G)

@@ -217,12 +217,12 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
         if step.chamber is not None and not ring:
             low, high = bounds[step.chamber - 1]
         along = (wall, width / 2 if _both_legs(design) else width) if flat else (low, high)
-        own = [index for index, section in enumerate(layout.sections) if section.step == number]
-        if own:
-            boxes = layout.extent[0, own]
+        section_indices = [index for index, section in enumerate(layout.sections) if section.step == number]
+        if section_indices:
+            boxes = layout.extent[0, section_indices]
             if isinstance(step, WindStep) and not ring:
                 pieces += _margins(design, step, number, boxes, along, width, flat=flat)
-            for index in own:
+            for index in section_indices:
                 if layout.turns[0, index] > 0:
                     pieces += _section(design, layout, index, width, height)
             ground = max(ground, float(np.max(boxes[:, Y1] if flat else boxes[:, X1])))

@@ -328,8 +328,8 @@ class Heaps:
             Height, m.
         """
         result = floor
-        for other, top in self.tops:
-            if place.overlaps(other):
+        for known, top in self.tops:
+            if place.overlaps(known):
                 result = np.maximum(result, top)
         return result
 
@@ -354,6 +354,6 @@ class Heaps:
         Heaps
             New heaps.
         """
-        tops = tuple((other, height) for other, height in self.tops if other != place)
+        tops = tuple((known, height) for known, height in self.tops if known != place)
         end = self.end_along if end_along is None else end_along
         return replace(self, tops=(*tops, (place, top)), place=place, start=start, end_along=end)

@@ -174,7 +174,7 @@ def design_of(kind: str, steps: list[str] | None = None) -> Design:
 def test_each_reads_as_on_its_own(kind: str) -> None:
     design = design_of(kind)
     bare = CLOSE if kind in ("chambers", "shield") else ()
-    found = find_arrangements(design, replace(ANY, most=120, bare=bare)).found
+    found = find_arrangements(design, replace(ANY, most=120, bare=bare)).arrangements
     assert len(found) > 2
     chosen = found[:: max(len(found) // 12, 1)]
     questions = questions_of(design)
@@ -195,7 +195,7 @@ def test_each_reads_as_on_its_own(kind: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_can_be_written_as_a_file(kind: str) -> None:
     design = design_of(kind)
-    for one in find_arrangements(design, replace(ANY, most_sections=4, most=60)).found[::2]:
+    for one in find_arrangements(design, replace(ANY, most_sections=4, most=60)).arrangements[::2]:
         text = rearranged_text(text_of(kind), design, one.design, "changed", folder=Path(), name="x.toml")
         again = parse_design(text)
         assert again.windings == one.design.windings
@@ -211,16 +211,16 @@ def test_what_fits_is_found_and_nothing_else(kind: str, full: bool) -> None:
     space = rearrangement_of(design, rules, faces_of(design, rules))
     kept = Kept(space)
     found = find_arrangements(design, rules)
-    assert found.tried + 1 == len(found.found) + found.breadth + found.height + found.apart
-    steps = {one.design.build.steps for one in found.found}
-    assert len(steps) == len(found.found)
+    assert found.tried + 1 == len(found.arrangements) + found.breadth + found.height + found.apart
+    steps = {one.design.build.steps for one in found.arrangements}
+    assert len(steps) == len(found.arrangements)
     every = sum(
         _fits(arranged(space, splits, order))
         for splits in divisions(space, rules)
         for order in orders(space, splits, rules, kept)
         if kept.holds(order)
     )
-    assert every == len(found.found)
+    assert every == len(found.arrangements)
     assert (found.height > 0) == full
 
 

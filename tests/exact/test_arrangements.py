@@ -62,7 +62,7 @@ def test_halving_the_primary_around_the_secondary(tape: float) -> None:
     # L2/L1 = (2 c + Σb/3)/(4 (c + Σb/3)), c the insulation between P and S, b the two windings: a quarter
     # where the insulation is negligible.
     design = parse_design(BLOCKS.replace("TAPE", f"{tape}"))
-    found = find_arrangements(design, Rules(most_sections=2)).found
+    found = find_arrangements(design, Rules(most_sections=2)).arrangements
     alone = next(one for one in found if one.order == ("P", "S"))
     halves = next(one for one in found if one.order == ("P", "S", "P") and one.joints == 1)
     ratio = leakage_per_metre(halves.design) / leakage_per_metre(alone.design)
@@ -72,7 +72,7 @@ def test_halving_the_primary_around_the_secondary(tape: float) -> None:
 
 def test_insulation_repeats_the_design_at_every_face() -> None:
     design = load_design(SAMPLES / "flyback-24w.toml")
-    found = find_arrangements(design, Rules(most_sections=2, tape=(("P", "AUX", 4),))).found
+    found = find_arrangements(design, Rules(most_sections=2, tape=(("P", "AUX", 4),))).arrangements
     for one in found[1:]:
         for face in one.faces:
             pair = {face.inner, face.outer}
@@ -85,7 +85,7 @@ def test_insulation_repeats_the_design_at_every_face() -> None:
 @pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
 def test_batches_read_as_single_builds(name: str) -> None:
     design = load_design(SAMPLES / f"{name}.toml")
-    found = find_arrangements(design, Rules(most_sections=2, most=60)).found[::7]
+    found = find_arrangements(design, Rules(most_sections=2, most=60)).arrangements[::7]
     questions = questions_of(design)
     answer = predict_arrangements(found, questions)
     for place, one in enumerate(found):
@@ -105,13 +105,13 @@ def test_joints_are_counted_as_stated() -> None:
 def test_rules_hold() -> None:
     design = load_design(SAMPLES / "flyback-24w.toml")
     rules = Rules(most_sections=2, innermost=("S",), outermost=("AUX", "P"), most_joints=1)
-    found = find_arrangements(design, rules).found[1:]
+    found = find_arrangements(design, rules).arrangements[1:]
     assert found
     for one in found:
         assert one.order[0] == "S"
         assert one.order[-1] in ("AUX", "P")
         assert one.joints <= 1
-    group = find_arrangements(design, Rules(groups=(("S", "AUX"),), most_sections=2)).found[1:]
+    group = find_arrangements(design, Rules(groups=(("S", "AUX"),), most_sections=2)).arrangements[1:]
     for one in group:
         places = [k for k, name in enumerate(one.order) if name == "S"]
         assert all(one.order[k + 1] == "AUX" for k in places)
@@ -152,7 +152,7 @@ def test_joints_take_pins() -> None:
                 for winding in one.design.windings
                 if winding.sections == "series"
             )
-            for one in found.found
+            for one in found.arrangements
             if not one.present
         ]
         assert max(totals) == most

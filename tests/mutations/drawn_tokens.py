@@ -97,8 +97,8 @@ TOKENS = (
     ),
     mistake(
         "compare/consistency/laws_of_coupling.py",
-        'yield check_of("reciprocity", one.value - other.value, uncertainty, detail, meaning)',
-        'yield check_of("reciprocity", one.value + other.value, uncertainty, detail, meaning)',
+        'yield check_of("reciprocity", first.value - second.value, uncertainty, detail, meaning)',
+        'yield check_of("reciprocity", first.value + second.value, uncertainty, detail, meaning)',
         "tests/exact/test_consistency.py::test_an_ideal_part_keeps_every_law",
     ),
     mistake(

@@ -118,21 +118,21 @@ def test_an_aim_is_met_by_a_build_with_numbers(split: Path, tmp_path: Path) -> N
     design = load_design(split)
     aim = Aim("Lk_P", "=", 75e-6, 3e-6)
     result = aimed_builds(design, find_arrangements(design), [aim], rows=2, builds=120)
-    best = result.found[0]
+    best = result.ranked[0]
     assert float(readings(design)[0]) < aim.low, "not met as designed"
     assert aim.low < float(readings(best.design)[0]) < aim.high
     assert best.nominal[0] == pytest.approx(float(readings(best.design)[0]), rel=1e-9)
     assert best.changes
     assert "partition of" in best.changes[0]
     assert best.yielded > 0.9
-    assert [one.yielded for one in result.found] == sorted(
-        (one.yielded for one in result.found), reverse=True
+    assert [one.yielded for one in result.ranked] == sorted(
+        (one.yielded for one in result.ranked), reverse=True
     )
     # the yield is the part of the builds between the aim's ends: of half of the tolerance it is less
     tight = aimed_builds(
         design, find_arrangements(design), [replace(aim, tolerance=0.3e-6)], rows=1, builds=120
     )
-    assert tight.found[0].yielded < best.yielded
+    assert tight.ranked[0].yielded < best.yielded
     # partition and chambers of the written file give the same reading
     file = tmp_path / "picked.toml"
     arguments = ["interleave", str(split), "--aim", "Lk_P = 75 uH ± 3 uH", "--rows", "2"]
@@ -175,10 +175,10 @@ def test_the_search_stays_within_its_rules() -> None:
     design = load_design(SAMPLES / "gate-drive.toml")
     search = find_arrangements(design, Rules(most_sections=1))
     result = aimed_builds(design, search, [Aim("Lk_G1", ">=", 1e-9)], rows=3, builds=100)
-    assert result.searched == len(search.found)
-    assert all(one.arrangement in search.found for one in result.found)
-    assert result.found[0].yielded == 1.0
-    assert all(not one.changes for one in result.found), "what is met needs no change"
+    assert result.searched == len(search.arrangements)
+    assert all(one.arrangement in search.arrangements for one in result.ranked)
+    assert result.ranked[0].yielded == 1.0
+    assert all(not one.changes for one in result.ranked), "what is met needs no change"
 
 
 def test_windings_wound_together_get_the_same_wires(split: Path) -> None:

@@ -65,11 +65,11 @@ def test_flyback_arrangements_are_all_there_once() -> None:
     # P and AUX have one wire in hand: series only; S has three: in parallel 3 times only. Nine turns of AUX
     # cover a sixth of the breadth: not divided.
     found = find_arrangements(load_design(SAMPLES / "flyback-24w.toml"), Rules(most_sections=2))
-    assert len(found.found) + found.breadth + found.height == brute_count(
+    assert len(found.arrangements) + found.breadth + found.height == brute_count(
         {"P": [1, 2], "S": [1, 2], "AUX": [1]}
     )
-    keys = {tuple(one.design.build.steps) for one in found.found}
-    assert len(keys) == len(found.found)
+    keys = {tuple(one.design.build.steps) for one in found.arrangements}
+    assert len(keys) == len(found.arrangements)
 
 
 def _turns(design: Design, name: str) -> list[int]:
@@ -84,8 +84,8 @@ def _turns(design: Design, name: str) -> list[int]:
 def test_every_arrangement_keeps_turns_copper_and_fits(name: str) -> None:
     design = load_design(SAMPLES / f"{name}.toml")
     found = find_arrangements(design, Rules(most_sections=2))
-    assert found.found[0].present
-    for one in found.found[:: max(len(found.found) // 25, 1)]:
+    assert found.arrangements[0].present
+    for one in found.arrangements[:: max(len(found.arrangements) // 25, 1)]:
         check_fit(one.design)
         for winding in one.design.windings:
             before, after = _turns(design, winding.name), _turns(one.design, winding.name)

@@ -188,7 +188,7 @@ def texts(draw: st.DrawFn) -> str:
 def test_no_arrangement_and_no_file_has_less_between_two_circuits(text: str) -> None:
     try:
         design = parse_design(text)
-        found = find_arrangements(design, Rules(most_sections=2, most=40)).found
+        found = find_arrangements(design, Rules(most_sections=2, most=40)).arrangements
     except AswoundError:
         assume(False)
         return
@@ -203,7 +203,7 @@ def test_no_arrangement_and_no_file_has_less_between_two_circuits(text: str) -> 
 @pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
 def test_nor_of_the_samples(name: str) -> None:
     design = load_design(SAMPLES / f"{name}.toml")
-    for one in find_arrangements(design, Rules(most_sections=2, most=200)).found:
+    for one in find_arrangements(design, Rules(most_sections=2, most=200)).arrangements:
         assert_kept(design, one.design)
 
 
@@ -234,14 +234,14 @@ steps = [
 def test_chambers_that_keep_two_circuits_apart_keep_them_apart() -> None:
     design = parse_design(SPLIT)
     found = find_arrangements(design)
-    assert {one.order for one in found.found} == {("P", "S"), ("S", "P")}
-    for one in found.found:
+    assert {one.order for one in found.arrangements} == {("P", "S"), ("S", "P")}
+    for one in found.arrangements:
         taped = [s for s in one.design.build.steps if isinstance(s, TapeStep) and int(s.wraps) == 3]
         assert {step.chamber for step in taped} == {1, 2} or one.present, "the cover is not dropped"
     assert any("partition 1.50 mm" in note and "--bare P/S" in note for note in found.notes)
-    bare = find_arrangements(design, Rules(bare=(("S", "P"),))).found
+    bare = find_arrangements(design, Rules(bare=(("S", "P"),))).arrangements
     less = [one.less_apart(design) for one in bare]
-    assert len(bare) > len(found.found)
+    assert len(bare) > len(found.arrangements)
     assert any(less)
     for one, pairs in zip(bare, less, strict=True):
         same = {step.chamber for step in one.design.build.steps if "P" in _names(step)} & {
@@ -262,7 +262,7 @@ def test_a_shield_between_two_circuits_stays_between_them() -> None:
     design = parse_design(text)
     found = {
         one.order: one.design
-        for one in find_arrangements(design, Rules(most_sections=2, least_cover=0.0)).found
+        for one in find_arrangements(design, Rules(most_sections=2, least_cover=0.0)).arrangements
     }
     assert {"".join(order) for order in found} == {"PES", "SEP", "PESEP", "SEPES", "PESEPES", "SEPESEP"}
     more = found["P", "E", "S", "E", "P"]
@@ -276,7 +276,7 @@ def test_a_shield_between_two_circuits_stays_between_them() -> None:
     test = BenchTest(
         name="C", measure="capacitance", drive=(Member("P"),), sense=(Member("S"),), frequency=1e4
     )
-    search = find_arrangements(design, Rules(most_sections=2, least_cover=0.0)).found
+    search = find_arrangements(design, Rules(most_sections=2, least_cover=0.0)).arrangements
     values, _, _ = predict_tests(search, (test,))
     for one, value in zip(search, values, strict=True):
         assert value == pytest.approx(readings(replace(one.design, tests=(test,))), rel=1e-9)
@@ -292,7 +292,8 @@ def test_two_shields_on_each_other_stay_two() -> None:
         one_chamber[: one_chamber.index("steps = [")] + f"steps = [{f', {tape}, '.join(steps)}]\n"
     )
     orders = {
-        "".join(one.order) for one in find_arrangements(design, Rules(most_sections=2, least_cover=0.0)).found
+        "".join(one.order)
+        for one in find_arrangements(design, Rules(most_sections=2, least_cover=0.0)).arrangements
     }
     assert {"PEFS", "SFEP", "PEFSFEP"} <= orders
     assert all("PS" not in order and "SP" not in order for order in orders)
@@ -312,7 +313,7 @@ def test_creepage_over_a_partition_is_kept_where_the_file_says_how_high_it_is() 
     over = sum(7e-3 - top for top in tops.values()) + 1.5e-3
     assert separations(design)["P", "S"].creepage == pytest.approx(over, rel=1e-9)
     before = separations(design)
-    found = find_arrangements(design, Rules(most_sections=3, least_cover=0.0)).found
+    found = find_arrangements(design, Rules(most_sections=3, least_cover=0.0)).arrangements
     assert found
     for one in found:
         after = separations(one.design)

@@ -75,7 +75,7 @@ EVERY = 5
 
 def chosen() -> list[Arrangement]:
     """The arrangements that are solved."""
-    return list(find_arrangements(parse_design(DESIGN), RULES).found[::EVERY])
+    return list(find_arrangements(parse_design(DESIGN), RULES).arrangements[::EVERY])
 
 
 def blocks_of(one: Arrangement) -> list[dict[str, Any]]:

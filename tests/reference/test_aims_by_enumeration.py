@@ -162,7 +162,7 @@ def best_by_enumeration(design: Design, task: Task) -> float:
     by_name = {test.name: test for test in design.tests}
     tests = tuple(by_name[aim.test] for aim in task.aims)
     promising: list[tuple[float, float, Design]] = []
-    for one in find_arrangements(design, Rules(most_sections=task.sections)).found:
+    for one in find_arrangements(design, Rules(most_sections=task.sections)).arrangements:
         order = ChangedOrder.of(one, tests)
         builds = [order.built(choice) for choice in choices_of(order)]
         fill = predict_many(builds, lambda some: lay_out(some).fill[:, None])[:, 0]
@@ -191,5 +191,5 @@ def test_the_search_finds_what_enumeration_finds(name: str, monkeypatch: pytest.
     found = aimed_builds(design, search, task.aims, rows=5, builds=BUILDS)
     best = best_by_enumeration(design, task)
     assert best > 0.3, "the task can be done"
-    assert max(one.yielded for one in found.found) > best - 0.01
-    assert found.found[0].yielded > best - 0.015
+    assert max(one.yielded for one in found.ranked) > best - 0.01
+    assert found.ranked[0].yielded > best - 0.015

@@ -36,7 +36,7 @@ def case(name: str) -> dict[str, Any]:
     others = [winding for winding in record["turns"] if winding != "P"]
     assert len(others) == 1
     # The case's own blocks are the design's present arrangement.
-    present = find_arrangements(design, Rules(most=1)).found[0]
+    present = find_arrangements(design, Rules(most=1)).arrangements[0]
     # Far above the resistances, far below resonance; an ideal short.
     questions = questions_of(design, drive="P", frequency=100e3)
     questions = replace(questions, leakage=tuple(replace(test, link=0.0) for test in questions.leakage))

@@ -87,7 +87,7 @@ def test_nothing_to_do() -> None:
 @forking
 def test_arrangements_read_the_same_in_two_processes() -> None:
     design = load_design(SAMPLES / "gate-drive.toml")
-    found = find_arrangements(design, Rules(most_sections=2)).found
+    found = find_arrangements(design, Rules(most_sections=2)).arrangements
     one, two = (
         predict_arrangements(found, questions_of(design), resonance=False, processes=number)
         for number in (1, 2)

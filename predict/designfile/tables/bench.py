@@ -138,9 +138,9 @@ def read_spread(
     before = len(faults.found)
     section = parse_table(table, SPREAD_KEYS, "spread", faults)
     for key in ("al", "gap", "mu_i"):
-        other = stated.get(f"{key}_tolerance")
-        if other is not None and key in table and other != table[key]:
-            found = f"{value_text(table[key])}, and core.{key}_tolerance = {value_text(other)}"
+        core_tolerance = stated.get(f"{key}_tolerance")
+        if core_tolerance is not None and key in table and core_tolerance != table[key]:
+            found = f"{value_text(table[key])}, and core.{key}_tolerance = {value_text(core_tolerance)}"
             section.fault(key, found, f"the tolerance once: as core.{key}_tolerance, or here")
     deviations: dict[str, float] = {}
     for key, bound in section.values.items():

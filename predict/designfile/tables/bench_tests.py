@@ -215,9 +215,9 @@ def _about_nominal(section: ParsedTable, measure: str) -> dict[str, float | None
         if key in section:
             section.fault(key, f"{key} with nominal and tolerance", "min and max, or nominal with tolerance")
             return limits
-    for key, other in (("nominal", "tolerance"), ("tolerance", "nominal")):
+    for key, needed in (("nominal", "tolerance"), ("tolerance", "nominal")):
         if key not in section:
-            section.fault(other, f"{other} without {key}", f"nominal with tolerance, or neither: add {key}")
+            section.fault(needed, f"{needed} without {key}", f"nominal with tolerance, or neither: add {key}")
             return limits
     nominal = _limit(section, "nominal", measure)
     stated = section.given["tolerance"]

@@ -85,9 +85,11 @@ def _processes(section: ParsedTable, faults: Faults) -> tuple[Process, ...]:
         if not isinstance(row, dict):
             faults.add(place, value_text(row), 'a table such as { do = "Varnish", time = "30 min" }')
             continue
-        own = parse_table(row, PROCESS_KEYS, place, faults)
-        if own["do"]:
-            processes.append(Process(own["do"], own["after"], own["time"], own["at"], own["within"]))
+        parsed = parse_table(row, PROCESS_KEYS, place, faults)
+        if parsed["do"]:
+            processes.append(
+                Process(parsed["do"], parsed["after"], parsed["time"], parsed["at"], parsed["within"])
+            )
     return tuple(processes)
 
 

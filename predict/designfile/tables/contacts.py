@@ -24,7 +24,7 @@ def check_contacts(steps: Sequence[ParsedTable], windings: Mapping[str, Winding 
     for at, step in enumerate(steps):
         if not _bare(step, windings) or step.given.get("beside"):
             continue
-        below = next((other for other in reversed(steps[:at]) if _carries(other, step)), None)
+        below = next((earlier for earlier in reversed(steps[:at]) if _carries(earlier, step)), None)
         if below is None or not _bare(below, windings) or _joined(step, below, windings):
             continue
         kind = "wind" if "wind" in step.given else "shield"

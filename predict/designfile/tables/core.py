@@ -332,10 +332,10 @@ def _faces_assumed(core: Core) -> list[str]:
         if sheets
         else f"lapped faces, as ungapped sets of mu_i {LAPPED_FROM:g} and above often have"
     )
-    other = "butted joints" if sheets else "faces as ground"
+    faces = "butted joints" if sheets else "faces as ground"
     here, there = (float(core_inductance_factor(replace(core, face_gap=gap))) * 1e6 for gap in gaps)
     return [
-        f"core.face_gap is not stated: {gaps[0] * 1e6:g} µm, {why}; AL is then {here:.3g} µH. With {other} "
+        f"core.face_gap is not stated: {gaps[0] * 1e6:g} µm, {why}; AL is then {here:.3g} µH. With {faces} "
         f"({gaps[1] * 1e6:g} µm) it would be {there:.3g} µH. State face_gap, or al."
     ]
 

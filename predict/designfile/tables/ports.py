@@ -91,8 +91,8 @@ class _Wired:
     def __init__(self, groups: Iterable[tuple[str, ...]]) -> None:
         self._group: dict[str, str] = {}
         for first, *others in groups:
-            for other in others:
-                self.connect(first, other)
+            for second in others:
+                self.connect(first, second)
 
     def of(self, end: str) -> str:
         """The name of the group that an end belongs to."""

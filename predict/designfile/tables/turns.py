@@ -23,21 +23,25 @@ def check_turns(steps: Sequence[ParsedTable], windings: Mapping[str, Winding | N
     """
     for winding_name, winding in windings.items():
         place = f"winding {winding_name}"
-        own = [
+        own_steps = [
             step
             for step in steps
             if "wind" in step.given and winding_name in (step["wind"], *(step["with"] or ()))
         ]
-        if not own:
+        if not own_steps:
             faults.add(
                 place,
                 "no step that winds it",
                 f"a step {{ wind = '{winding_name}', turns = … }}, or 'with' in another's",
             )
-        elif winding is not None and winding.total_turns is not None and all(step["turns"] for step in own):
-            total = sum(step["turns"] for step in own)
+        elif (
+            winding is not None
+            and winding.total_turns is not None
+            and all(step["turns"] for step in own_steps)
+        ):
+            total = sum(step["turns"] for step in own_steps)
             if total != winding.total_turns:
-                parts = " + ".join(str(step["turns"]) for step in own)
+                parts = " + ".join(str(step["turns"]) for step in own_steps)
                 faults.add(
                     f"{place}: total_turns",
                     str(winding.total_turns),

@@ -194,8 +194,8 @@ def _litz(wire: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
         if catalogue is None:
             return None
         with wire.faults.collect(wire.place.partition(":")[0]):
-            own = insulated_diameter(catalogue, strand, wire["strand_grade"])
-            overall = float(LITZ_PACKING * strands**0.5 * own + 2 * (wire["serving"] or 0.0))
+            strand_diameter = insulated_diameter(catalogue, strand, wire["strand_grade"])
+            overall = float(LITZ_PACKING * strands**0.5 * strand_diameter + 2 * (wire["serving"] or 0.0))
         if overall is None:
             return None
     if strands * strand**2 > overall**2:
