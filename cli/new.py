@@ -49,7 +49,7 @@ def new(
     text = design_like(like) if like is not None else template(core or "", load_catalogue())
     write_whole(file, text)
     name = shlex.quote(str(file))
-    start = f"on {core}" if core is not None else f"like a {like} transformer"
+    start = f"on {core}" if core is not None else f"of the kind '{like}'"
     print_parts(
         [f"Wrote {file}: a starting point {start}, not a design. Change it to yours, then:"], sys.stderr
     )

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from string import ascii_lowercase
 
 from ...compare.diagnosis import Diagnosis, Family, NextTest, RankedCause, ReadingUnderCause
 from ...compare.verdict import DEVIATES
@@ -119,7 +120,7 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
         yield Paragraph(f"Possible, but these readings could not reveal it: {text}.")
     if diagnosis.as_designed < 0.5:
-        yield from _next(diagnosis)
+        yield from _next(diagnosis, {})
 
 
 def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
@@ -128,11 +129,12 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         yield from _unlisted(diagnosis)
         return
     yield _readings(diagnosis.readings, best.readings)
-    yield from _family(diagnosis, top)
-    yield _ranking(diagnosis, top)
-    yield from _runner_up(diagnosis)
-    yield from _alike(diagnosis)
-    yield from _next(diagnosis)
+    table, letters = _ranking(diagnosis, top)
+    yield from _family(diagnosis, top, letters)
+    yield table
+    yield from _runner_up(diagnosis, letters)
+    yield from _alike(diagnosis, letters)
+    yield from _next(diagnosis, letters)
     yield Paragraph(best.confirm, "         ", "Confirm: ")
     yield from what_to_do(diagnosis)
     if best.confusable:
@@ -148,15 +150,15 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         yield words.caution(caution)
 
 
-def _family(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
+def _family(diagnosis: Diagnosis, top: int, letters: Mapping[str, str]) -> Iterator[Part]:
     """What is sure, and what it can be, where the readings know the family better than the cause."""
     family = lead_family(diagnosis)
     if not _wider(diagnosis):
         return
     shares = [item for item in family.shares[:top] if item[1] >= LEAST_MEMBER]
-    text = "; ".join(f"{title} ({words.per_cent(share)})" for title, share in shares)
+    text = "; ".join(f"{letters.get(title, title)} {words.per_cent(share)}" for title, share in shares)
     sure = f"{family.title[0].upper()}{family.title[1:]}: {words.per_cent(family.probability)}."
-    yield Paragraph(f"{sure} It can be that {text}.")
+    yield Paragraph(f"{sure} Its causes: {text}.")
 
 
 def what_to_do(diagnosis: Diagnosis) -> Iterator[Part]:
@@ -180,7 +182,7 @@ def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
         "No single cause of the catalogue, and no likely pair, explains these readings. Best of all that is "
         f"listed, shown beside them: {best.title} ({words.per_cent(best.probability)})."
     )
-    yield from _next(diagnosis)
+    yield from _next(diagnosis, {})
     yield Paragraph(
         "Read again what deviates most, check the drawing's revision, wire and core against the part; then "
         "think of two mistakes at once, and of what the catalogue does not hold.",
@@ -192,7 +194,7 @@ def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
         yield words.caution(caution)
 
 
-def _runner_up(diagnosis: Diagnosis) -> Iterator[Part]:
+def _runner_up(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
     """What speaks against the second hypothesis; whether priors decide."""
     runner_up = diagnosis.runner_up
     if runner_up is not None:
@@ -201,7 +203,11 @@ def _runner_up(diagnosis: Diagnosis) -> Iterator[Part]:
         )
         against = [f"{name} ({_factor(ratio)})" for name, ratio in told if ratio > 0][:MOST_TOLD]
         for_it = [f"{name} ({_factor(-ratio)})" for name, ratio in reversed(told) if ratio < 0][:MOST_TOLD]
-        rival = f"the runner-up, that {runner_up.title} ({words.per_cent(runner_up.probability)})"
+        share = words.per_cent(runner_up.probability)
+        letter = letters.get(runner_up.title)
+        rival = (
+            f"the runner-up, {letter} ({share})" if letter else f"the runner-up, that {runner_up.title} ({share})"
+        )
         if runner_up.cause == "as designed":
             rival = f"the part being as designed ({words.per_cent(runner_up.probability)})"
         text = f"Against {rival}: " + (", ".join(against) if against else "no reading by itself")
@@ -218,7 +224,7 @@ def _factor(ratio: float) -> str:
     return f"×{math.exp(ratio):.{1 if ratio < math.log(10) else 0}f}"
 
 
-def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
+def _alike(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
     """One line for each group of causes that the readings do not tell apart."""
     for group in diagnosis.alike:
         names = ", ".join(f"{cause} {where}" for cause, where in group.causes)
@@ -226,15 +232,15 @@ def _alike(diagnosis: Diagnosis) -> Iterator[Part]:
         if group.separated_by is None:
             text += " No further reading at the terminals would; see Confirm."
         else:
-            text += f" What does: {measurement(group.separated_by)}; {group.separated_by.why}."
+            text += f" What does: {measurement(group.separated_by)}; {group.separated_by.told(letters)}."
         yield Paragraph(text)
 
 
-def _next(diagnosis: Diagnosis) -> Iterator[Part]:
+def _next(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
     telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
     for test in telling:
         yield Paragraph(
-            f"{measurement(test)} ({test.tells}): {test.why}.", "              ", "Measure next: "
+            f"{measurement(test)} ({test.tells}): {test.told(letters)}.", "              ", "Measure next: "
         )
     if diagnosis.bench_limit:
         yield Paragraph(f"{diagnosis.bench_limit}.")
@@ -276,7 +282,8 @@ def _readings(plain: Sequence[ReadingUnderCause], under: Sequence[ReadingUnderCa
     return words.table(columns, rows, right=(1, 2, 3, 4, 5))
 
 
-def _ranking(diagnosis: Diagnosis, top: int) -> Part:
+def _ranking(diagnosis: Diagnosis, top: int) -> tuple[Part, dict[str, str]]:
+    """The table of causes, and the letter of each cause in it by its title."""
     entries = [
         (cause.probability, _identifier(cause), cause.title)
         for cause in diagnosis.causes
@@ -284,24 +291,29 @@ def _ranking(diagnosis: Diagnosis, top: int) -> Part:
     ]
     entries.append((diagnosis.unlisted, "", "a cause not in the catalogue"))
     entries.sort(key=lambda entry: -entry[0])
-    rows: list[list[str]] = []
+    rows: list[tuple[float, str, str]] = []
     total = diagnosis.as_designed
     for probability, name, title in entries[:top]:
         if rows and (total >= ENOUGH or probability < LEAST_SHOWN):
             break
         total += probability
-        rows.append([words.per_cent(probability), name, title])
+        rows.append((probability, name, title))
+    named = [(name, title) for _, name, title in rows if name]
+    letters = (
+        {title: f"({letter})" for letter, (_, title) in zip(ascii_lowercase, named, strict=False)}
+        if named[1:]
+        else {}
+    )
     if diagnosis.as_designed >= LEAST_SHOWN:
-        rows.append([words.per_cent(diagnosis.as_designed), "", "as designed"])
-        rows.sort(key=lambda row: -_order(row[0]))
+        rows.append((diagnosis.as_designed, "", "as designed"))
+        rows.sort(key=lambda row: -row[0])
     if 1.0 - total >= LEAST_SHOWN:
-        rows.append([words.per_cent(1.0 - total), "", "all others together"])
-    return words.table(["probability", "cause", "in words"], rows, right=(0,))
-
-
-def _order(text: str) -> float:
-    number = float(text.strip("<> %"))
-    return number + (0.5 if text.startswith(">") else -0.5 if text.startswith("<") else 0.0)
+        rows.append((1.0 - total, "", "all others together"))
+    cells = [
+        [words.per_cent(share), f"{letters.get(title, '')} {name}".strip(), title]
+        for share, name, title in rows
+    ]
+    return words.table(["probability", "cause", "in words"], cells, right=(0,)), letters
 
 
 def _identifier(cause: RankedCause) -> str:

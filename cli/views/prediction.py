@@ -27,6 +27,8 @@ from .layers import layers_view
 from .page import Heading, Paragraph, Part
 
 DRIVERS_SHOWN = 3
+LEAST_FLUX_DENSITY = 1e-6
+"""A flux density below it is not stated in digits, T."""
 
 
 def prediction_json(result: Forecast) -> dict[str, Any]:
@@ -209,7 +211,8 @@ def _flux(result: Forecast) -> Iterator[Part]:
     for index, test in enumerate(result.design.tests):
         if test.measure in ("resistance", "capacitance"):
             continue
-        peak = format_quantity(float(result.bench.flux_density[index]), "T", 2)
+        field = float(result.bench.flux_density[index])
+        peak = format_quantity(field, "T", 2) if field >= LEAST_FLUX_DENSITY else "< 1 µT"
         steady = float(result.bench.bias_flux_density[index])
         parts.append(
             f"{test.name} {peak}" + (f" on {format_quantity(steady, 'T', 3)}" if test.bias > 0 else "")

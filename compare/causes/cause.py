@@ -183,6 +183,31 @@ def with_winding(design: Design, name: str, edit: Callable[[Winding], Winding]) 
     )
 
 
+def laid_windings(design: Design) -> tuple[str, ...]:
+    """Names of the windings that lie by themselves: of those wound together throughout, the first alone."""
+    steps: dict[tuple[int, ...], str] = {}
+    for name in reversed(winding_names(design)):
+        steps[tuple(wind_steps(design, name)) or (-1 - len(steps),)] = name
+    return tuple(name for name in winding_names(design) if name in steps.values())
+
+
+def laid_with(design: Design, name: str) -> str:
+    """A winding's name in words, with those that lie turn by turn beside it: "P (with RESET)".
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    name : str
+        Name of the winding.
+    """
+    numbers = wind_steps(design, name)
+    beside = [
+        other for other in winding_names(design) if other != name and wind_steps(design, other) == numbers
+    ]
+    return f"{name} (with {', '.join(beside)})" if numbers and beside else name
+
+
 def tape_between(design: Design) -> list[int]:
     """Tape steps with a winding above them, index from 0."""
     wound = [number for number, step in enumerate(design.build.steps) if isinstance(step, WindStep)]

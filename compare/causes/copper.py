@@ -16,6 +16,14 @@ GAUGE_STEP = 92 ** (1 / 39)
 WIRE_STEPS = {-2.0: 0.2, -1.5: 0.2, -1.0: 1.0, -0.5: 1.0, 0.5: 1.0, 1.0: 1.0, 1.5: 0.2, 2.0: 0.2}
 """Gauge steps by which a wire is wrong, with prior weights; half a step is about one step of the metric
 series."""
+FOIL_SIZES = np.array(
+    [20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000]
+) / 1e6  # fmt: skip
+"""Thicknesses in which winding foil is commonly kept, m (common practice, no source)."""
+FOIL_STEPS = {-2: 0.2, -1: 1.0, 1: 1.0, 2: 0.2}
+"""Sizes of ``FOIL_SIZES`` by which a foil is wrong, with prior weights (judged, like those of wire)."""
+SAME_FOIL = 0.08
+"""A thickness nearer than this to the one drawn is that one, relative: twice its usual tolerance (judged)."""
 JOINT_PARTS = (0.05, 2.0)
 """Resistance of a bad joint as a fraction of its winding's (judged)."""
 
@@ -38,6 +46,32 @@ def _wire(design: Design, winding_name: str) -> list[Variant]:
             f"{nominal * 1e3:.3g} mm)"
         )
         result.append(Variant(ratio, weight, with_winding(design, winding_name, edit), title))
+    return result
+
+
+def _foil(design: Design, winding_name: str) -> list[Variant]:
+    """The foil of a neighbouring thickness."""
+    nominal = number_of(design.winding(winding_name).wire.overall)
+    below, above = (
+        FOIL_SIZES[nominal * (1 - SAME_FOIL) > FOIL_SIZES],
+        FOIL_SIZES[nominal * (1 + SAME_FOIL) < FOIL_SIZES],
+    )
+    result = []
+    for step, weight in FOIL_STEPS.items():
+        sizes, index = (below, step) if step < 0 else (above, step - 1)
+        if abs(step) > len(sizes):
+            continue
+        thickness = float(sizes[index])
+
+        def edit(winding: Winding, thickness: float = thickness) -> Winding:
+            return replace(winding, wire=replace(winding.wire, overall=thickness))
+
+        word = "thicker" if step > 0 else "thinner"
+        title = (
+            f"{winding_name} is wound with {word} foil "
+            f"({thickness * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
+        )
+        result.append(Variant(thickness / nominal, weight, with_winding(design, winding_name, edit), title))
     return result
 
 
@@ -98,20 +132,34 @@ def _conductor(design: Design, winding_name: str) -> list[Variant]:
     return [Variant(None, 1.0, with_winding(design, winding_name, edit), title)]
 
 
-CAUSES = (
-    Cause(
-        name="wire",
-        kind="copper",
-        weight=COMMON,
-        places=lambda design: tuple(winding.name for winding in design.windings if not winding.wire.flat),
-        variants=_wire,
-        confirm=(
-            "Measure the bare diameter of {where} with a micrometer. If the other windings' "
-            "resistances are off too, it is temperature."
-        ),
-        remedy="Check the reel's label and the diameter before winding {where}.",
-        confusable=("strand", "temperature"),
+_WIRE = Cause(
+    name="wire",
+    kind="copper",
+    weight=COMMON,
+    places=lambda design: tuple(winding.name for winding in design.windings if not winding.wire.flat),
+    variants=_wire,
+    confirm=(
+        "Measure the bare diameter of {where} with a micrometer. If the other windings' "
+        "resistances are off too, it is temperature."
     ),
+    remedy="Check the reel's label and the diameter before winding {where}.",
+    confusable=("strand", "temperature"),
+)
+_FOIL = replace(
+    _WIRE,
+    places=lambda design: tuple(winding.name for winding in design.windings if winding.wire.foil),
+    variants=_foil,
+    confirm=(
+        "Measure the thickness of the foil of {where} with a micrometer. If the other windings' "
+        "resistances are off too, it is temperature."
+    ),
+    remedy="Check the foil's label and thickness before winding {where}.",
+)
+"""The wrong wire of a winding of foil: its amount is the ratio of thicknesses."""
+
+CAUSES = (
+    _WIRE,
+    _FOIL,
     Cause(
         name="strand",
         kind="copper",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -18,11 +19,12 @@ from .cause import (
     Variant,
     evenly,
     has_window,
+    laid_windings,
+    laid_with,
     number_of,
     reads_capacitance,
     tape_between,
     wind_steps,
-    winding_names,
     with_step,
 )
 
@@ -80,7 +82,22 @@ def _insulation(design: Design, step_name: str) -> list[Variant]:
 
 
 def _bunched_title(design: Design, winding_name: str, covered: float) -> str:
-    return f"{winding_name} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
+    wire = design.winding(winding_name).wire
+    if wire.flat:
+        body = f"foil of {winding_name} covers" if wire.foil else f"tracks of {winding_name} cover"
+        return f"the {body} only {covered * 100:.0f} % of the breadth drawn"
+    name = laid_with(design, winding_name)
+    return f"{name} covers only {covered * 100:.0f} % of its breadth, pushed to the start flange"
+
+
+def _wound_of(flat: bool) -> Callable[[Design], tuple[str, ...]]:
+    """Gives the windings of wire around a leg; with ``flat``, those of foil or tracks."""
+
+    def places(design: Design) -> tuple[str, ...]:
+        names = laid_windings(design) if has_window(design) else ()
+        return tuple(name for name in names if design.winding(name).wire.flat == flat)
+
+    return places
 
 
 def _bunched(design: Design, winding_name: str) -> list[Variant]:
@@ -99,12 +116,14 @@ def _ordinary(design: Design, name: str) -> bool:
 
 
 def _movable(design: Design) -> tuple[str, ...]:
-    return winding_names(design) if has_window(design) and design.build.direction == "out" else ()
+    return laid_windings(design) if has_window(design) and design.build.direction == "out" else ()
 
 
 def _offset_title(design: Design, winding_name: str, amount: float) -> str:
     way = "away from" if amount > 0 else "towards"
-    return f"{winding_name} is displaced by {abs(amount) * 1e3:.1f} mm {way} the lower flange"
+    return (
+        f"{laid_with(design, winding_name)} is displaced by {abs(amount) * 1e3:.1f} mm {way} the lower flange"
+    )
 
 
 def _room(design: Design, name: str) -> tuple[float, float]:
@@ -201,7 +220,7 @@ def _on_rings(design: Design) -> tuple[str, ...]:
     """Windings on rings without a gap (a sector's field beside a gap has no model)."""
     if has_window(design) or np.any(np.asarray(design.core.gap) > 0):
         return ()
-    return tuple(name for name in winding_names(design) if _parts_of_ring(design, name))
+    return tuple(name for name in laid_windings(design) if _parts_of_ring(design, name))
 
 
 def _crowded(design: Design, winding_name: str) -> list[Variant]:
@@ -291,7 +310,7 @@ def _of_several_layers(design: Design) -> tuple[str, ...]:
     anyway."""
     sections = lay_out(design).sections if has_window(design) else ()
     several = {section.winding for section in sections if section.layer > 0 and not section.scramble}
-    return tuple(name for name in winding_names(design) if name in several and _ordinary(design, name))
+    return tuple(name for name in laid_windings(design) if name in several and _ordinary(design, name))
 
 
 def _scramble(design: Design, winding_name: str) -> list[Variant]:
@@ -344,7 +363,7 @@ def _style(design: Design, winding_name: str) -> list[Variant]:
 
 
 def _chambered(design: Design) -> tuple[str, ...]:
-    return winding_names(design) if _chambers(design) > 1 else ()
+    return laid_windings(design) if _chambers(design) > 1 else ()
 
 
 def _chambers(design: Design) -> int:
@@ -365,6 +384,34 @@ def _chamber(design: Design, winding_name: str) -> list[Variant]:
     return result
 
 
+_BUNCHED = Cause(
+    name="bunched",
+    kind="layout",
+    weight=COMMON,
+    places=_wound_of(flat=False),
+    variants=_bunched,
+    confirm=(
+        "Look at {where} from the outside or on an X-ray: the leakage rises far more than "
+        "the capacitance between windings falls."
+    ),
+    remedy=(
+        "Spread {where} over the whole breadth between the margins; use wires in hand or foil for few turns."
+    ),
+    confusable=("order", "insulation", "short-link"),
+    continuous=True,
+    title=_bunched_title,
+)
+_BUNCHED_FOIL = replace(
+    _BUNCHED,
+    places=_wound_of(flat=True),
+    confirm=(
+        "Measure the width of the foil or of the tracks of {where}, and where they lie: the leakage rises "
+        "far more than the capacitance between windings falls. A narrower foil also reads more resistance; "
+        "one folded over does not."
+    ),
+    remedy="State the width of {where} with its tolerance on the sheet; measure it on the first part.",
+)
+"""Foil cannot be pushed together: it is narrower than drawn, or folded over."""
 CAUSES = (
     order.CAUSE,
     Cause(
@@ -383,24 +430,8 @@ CAUSES = (
         confusable=("bunched", "order"),
         caution=SAFETY,
     ),
-    Cause(
-        name="bunched",
-        kind="layout",
-        weight=COMMON,
-        places=lambda design: winding_names(design) if has_window(design) else (),
-        variants=_bunched,
-        confirm=(
-            "Look at {where} from the outside or on an X-ray: the leakage rises far more than "
-            "the capacitance between windings falls."
-        ),
-        remedy=(
-            "Spread {where} over the whole breadth between the margins; use wires in hand or "
-            "foil for few turns."
-        ),
-        confusable=("order", "insulation", "short-link"),
-        continuous=True,
-        title=_bunched_title,
-    ),
+    _BUNCHED,
+    _BUNCHED_FOIL,
     Cause(
         name="crowded",
         kind="layout",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ...predict.notation import aligned
@@ -129,14 +130,17 @@ class NextTest:
         Frequency, Hz; None with direct current.
     bits : float
         Information expected about the cause in bits, dimensionless.
-    why : str
-        Why it is worth making.
     intervention : str
         Its word in the readings file's ``stage``, or "" for a plain reading.
     instruction : str
         What to do, in words.
     effort : float
         Effort relative to a plain reading of one of the design's tests, dimensionless.
+    level : str
+        The meter's level in words where it is not the usual one, such as "at 100 mV "; else "".
+    outcomes : tuple of pairs of str
+        What it would display and under which cause, both in words, the more likely first; empty where it only
+        narrows an amount.
     """
 
     measure: str
@@ -145,10 +149,34 @@ class NextTest:
     sense: str
     frequency: float | None
     bits: float
-    why: str
     intervention: str = ""
     instruction: str = ""
     effort: float = 1.0
+    level: str = ""
+    outcomes: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def why(self) -> str:
+        """Why it is worth making: what it would read under which cause."""
+        return self.told({})
+
+    def told(self, letters: Mapping[str, str]) -> str:
+        """The same, with the causes that have a letter in a table named by it.
+
+        Parameters
+        ----------
+        letters : Mapping[str, str]
+            Title of a cause → its letter.
+
+        Returns
+        -------
+        str
+            Such as "it reads about 1.26 Ω if a, about 1.05 Ω if b".
+        """
+        if not self.outcomes:
+            return "it narrows the amount"
+        cases = (f"about {shown} if {letters.get(title, title)}" for shown, title in self.outcomes)
+        return f"it reads {self.level}{', '.join(cases)}"
 
     @property
     def tells(self) -> str:

@@ -256,10 +256,11 @@ def _described(inquiry: Inquiry, prospect: Prospect, index: int, bits: float) ->
         sense=_words(test.sense),
         frequency=test.frequency,
         bits=bits,
-        why=_why(test, prospect, index, _outcomes(inquiry, prospect, index)),
         intervention="" if stage is None else stage.intervention.name,
         instruction="" if stage is None else stage.intervention.instruction,
         effort=float(inquiry.efforts[column]),
+        level=f"at {format_quantity(test.level, 'V', 3)} " if test.level != 1.0 else "",
+        outcomes=_displays(test, prospect, index, _outcomes(inquiry, prospect, index)),
     )
 
 
@@ -267,17 +268,14 @@ def _words(members: Port) -> str:
     return ", ".join(("-" if member.reversed else "") + member.name for member in members)
 
 
-def _why(test: BenchTest, prospect: Prospect, ahead_index: int, outcomes: tuple[int, int] | None) -> str:
-    """Which outcome points to which of the two causes, the more likely one first."""
-    if outcomes is None:
-        return "it narrows the amount"
-    level = f" at {format_quantity(test.level, 'V', 3)}" if test.level != 1.0 else ""
-    values = prospect.values[:, ahead_index]
-    parts = [
-        f"about {_shown(float(values[row]), test)} if {prospect.survivors[row].title}"
-        for row in sorted(outcomes, key=lambda row: -prospect.share[row])
-    ]
-    return f"it reads{level} " + ", ".join(parts)
+def _displays(
+    test: BenchTest, prospect: Prospect, index: int, rows: tuple[int, int] | None
+) -> tuple[tuple[str, str], ...]:
+    """What each of two survivors would display, and its title, the more likely one first."""
+    return tuple(
+        (_shown(float(prospect.values[row, index]), test), prospect.survivors[row].title)
+        for row in sorted(rows or (), key=lambda row: -prospect.share[row])
+    )
 
 
 def _outcomes(inquiry: Inquiry, prospect: Prospect, index: int) -> tuple[int, int] | None:

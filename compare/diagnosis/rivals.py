@@ -29,7 +29,8 @@ DOUBT = 3.0
 def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
     """The second hypothesis, with what every reading says for the first one against it.
 
-    A pair of causes that includes the leading one is no rival of it.
+    A pair of causes that includes the leading one is no rival of it; one that shares a single cause with a
+    leading pair is.
 
     Parameters
     ----------
@@ -52,8 +53,8 @@ def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:
     if not main:
         return None
     lead = main[0]
-    lead_parts = _parts(lead)
-    rivals = [survivor for survivor in main[1:] if not lead_parts & _parts(survivor)]
+    leading = _parts(lead)
+    rivals = [survivor for survivor in main[1:] if not leading <= _parts(survivor)]
     likely = [
         survivor for survivor in rivals if len(_parts(survivor)) < 2 or weight[survivor.label] >= LEAST_PAIR
     ]

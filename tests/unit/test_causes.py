@@ -33,6 +33,7 @@ from aswound.predict.design import (
     TapeStep,
     ToroidDimensions,
     WindStep,
+    Wire,
 )
 from aswound.predict.production import spread
 from aswound.predict.winding import lay_out
@@ -84,6 +85,36 @@ wire = { diameter = "1.115 mm", grade = 2, in_hand = 3 }
 steps = [{ wind = "P", turns = 18 }, { tape = "0.06 mm", wraps = 3 }, { wind = "S", turns = 6 }]
 """
 DESIGNS["on the edge"] = parse_design(ON_THE_EDGE)
+FOIL = """
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.4 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.355 mm", grade = 2 }
+[[winding]]
+name = "RESET"
+wire = { diameter = "0.20 mm", grade = 2 }
+circuit = "P"
+[[winding]]
+name = "S"
+wire = { foil = "0.1 mm", width = "14 mm" }
+[build]
+margin = "3 mm"
+steps = [
+  { wind = "P", turns = 44, layers = 2, with = ["RESET"] },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "S", turns = 6, interlayer = "0.05 mm" },
+]
+[[test]]
+name = "R_S"
+measure = "resistance"
+drive = "S"
+"""
+DESIGNS["foil"] = parse_design(FOIL)
 CLASSES = {
     "turns": {"turns", "shorted-turn"},
     "core": {
@@ -255,6 +286,11 @@ def layers_of(design: Design, place: str) -> float:
     return float(np.sum(np.asarray(layout.turns)[0, own] > 0))
 
 
+def _size(wire: Wire) -> float:
+    """Bare diameter of a wire; thickness of foil."""
+    return number_of(wire.overall if wire.foil else wire.diameter)
+
+
 MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]] = {
     "turns": ("difference", _turns),
     "layer": ("difference", lambda design, place: [layers_of(design, place)]),
@@ -277,7 +313,7 @@ MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]]
     "material": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
     "insulation": ("difference", _wraps),
     "bunched": ("ratio", _covered),
-    "wire": ("ratio", lambda design, place: [design.winding(place).wire.diameter]),
+    "wire": ("ratio", lambda design, place: [_size(design.winding(place).wire)]),
     "strand": ("difference", lambda design, place: [design.winding(place).wire.open_strands]),
     "short-link": ("difference", lambda design, _: [design.bench.short_inductance]),
     "leads": ("difference", lambda design, _: [design.bench.lead_inductance]),
@@ -390,7 +426,36 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
 
 def test_the_guide_counts_the_causes() -> None:
     text = (ROOT / "cli" / "guide" / "diagnosis.md").read_text(encoding="utf-8")
-    assert f"for every cause ({len(CATALOGUE)} of them)" in text
+    assert f"for every cause ({len({cause.name for cause in CATALOGUE})} of them)" in text
+
+
+def _placed(name: str, design: Design) -> dict[str, Cause]:
+    """Where a cause may be in a design, each with the entry of the catalogue that puts it there."""
+    return {place: cause for cause in CATALOGUE if cause.name == name for place in cause.places(design)}
+
+
+def test_windings_wound_together_lie_wrong_together() -> None:
+    """One winding of a pair cannot be pushed aside without the other: one cause, not two with half each."""
+    design = DESIGNS["foil"]
+    assert list(_placed("bunched", design)) == list(_placed("offset", design)) == ["P", "S"]
+    variant = _placed("bunched", design)["P"].variants(design, "P")[0]
+    assert variant.title == "P (with RESET) covers only 45 % of its breadth, pushed to the start flange"
+    assert list(_placed("turns", design)) == ["P", "RESET", "S"]
+
+
+def test_foil_cannot_be_bunched_but_may_be_narrow_or_of_another_thickness() -> None:
+    design = DESIGNS["foil"]
+    bunched = _placed("bunched", design)["S"]
+    assert bunched.variants(design, "S")[0].title == "the foil of S covers only 45 % of the breadth drawn"
+    assert "width" in bunched.confirm
+    assert "in hand" not in bunched.remedy
+    wire = _placed("wire", design)["S"].variants(design, "S")
+    assert [variant.amount for variant in wire] == pytest.approx([0.7, 0.8, 1.25, 1.5])
+    assert wire[1].title == "S is wound with thinner foil (0.08 mm instead of 0.1 mm)"
+    read = [readings(variant.design)[0] for variant in wire]
+    drawn = readings(design)[0]
+    for resistance, variant in zip(read, wire, strict=True):
+        assert resistance / drawn == pytest.approx(1 / (variant.amount or 0.0), rel=0.02)
 
 
 RING = """

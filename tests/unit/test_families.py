@@ -110,7 +110,7 @@ def test_what_is_sure_is_said_first(factor: float, word: str) -> None:
     )
     if diagnosis.causes[0].probability < 0.9 * lead.probability:
         assert verdict(diagnosis).startswith(f"A1: the core's permeance is {word} (")
-        assert "It can be that " in page(CHOKE, diagnosis).replace("\n", " ")
+        assert "Its causes: " in page(CHOKE, diagnosis).replace("\n", " ")
 
 
 def test_a_part_with_few_readings_is_headed_by_what_they_say() -> None:

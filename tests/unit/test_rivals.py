@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from aswound.cli.views.diagnosis import diagnosis_view
+from aswound.cli.views.diagnosis import LEAST_PAIR, diagnosis_view
 from aswound.cli.views.diagnosis_data import diagnosis_json
 from aswound.cli.views.page import render
 from aswound.compare import explain
@@ -51,6 +52,14 @@ def test_shares_of_the_readings_sum_to_the_likelihood_ratio() -> None:
     assert other.cause == "material"
     assert [name for name, _ in other.readings] == [test.name for test in case.tests]
     assert sum(ratio for _, ratio in other.readings) == pytest.approx(logs[0] - logs[1], abs=1e-8)
+    # A pair's rival may share one of its causes; a single cause's rival is no pair that holds it.
+    first = replace(both[0], cause="unseated + leads", location="core + bench")
+    near = replace(both[1], cause="material + leads", location="core + bench")
+    third = replace(both[1], cause="gap", probability=0.1)
+    for lead, rival, expected in ((first, near, near), (both[0], first, third)):
+        found = runner_up(case, [lead, replace(rival, probability=0.2), third])
+        assert found is not None
+        assert found.cause == expected.cause
 
 
 def test_a_verdict_holds_where_no_prior_alone_can_turn_it() -> None:
@@ -59,13 +68,38 @@ def test_a_verdict_holds_where_no_prior_alone_can_turn_it() -> None:
     assert holds_against_priors([1.0])
 
 
+def _row(diagnosis: Diagnosis, title: str) -> int:
+    """Index of a cause among those that the page lists."""
+    listed = [
+        cause.title for cause in diagnosis.causes if cause.also is None or cause.probability >= LEAST_PAIR
+    ]
+    return listed.index(title)
+
+
+def test_what_to_measure_next_names_the_causes_by_their_letters() -> None:
+    diagnosis = _of("B2")
+    page = " ".join(render(diagnosis_view(BRIDGE, [diagnosis], 5), 100, plain=True).split())
+    named = 0
+    for test in (one for one in diagnosis.next_tests if one.bits >= 0.05):
+        for shown, title in test.outcomes:
+            row = _row(diagnosis, title)
+            letter = f"({'abcde'[row]})"
+            told = [
+                f"about {shown} if {name}".replace("µ", "u").replace("Ω", "ohm") for name in (letter, title)
+            ]
+            assert any(text in page for text in told), told
+            named += f"if {letter}" in page
+            assert f"about {shown} if {title}" in test.why
+    assert named >= 2
+
+
 def test_the_page_says_what_speaks_against_the_runner_up_and_what_hangs_on_priors() -> None:
     diagnosis = _of("B2")
     assert not diagnosis.robust
     other = diagnosis.runner_up
     assert other is not None
     page = " ".join(render(diagnosis_view(BRIDGE, [diagnosis], 5), 100, plain=True).split())
-    assert f"Against the runner-up, that {other.title[:20]}" in page
+    assert f"Against the runner-up, ({'abcde'[_row(diagnosis, other.title)]}) " in page
     assert "a threefold change of one prior would change the leading cause" in page
     (sample,) = diagnosis_json([diagnosis])["samples"]
     assert sample["robust"] is False
