@@ -204,10 +204,7 @@ def _runner_up(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Par
         against = [f"{name} ({_factor(ratio)})" for name, ratio in told if ratio > 0][:MOST_TOLD]
         for_it = [f"{name} ({_factor(-ratio)})" for name, ratio in reversed(told) if ratio < 0][:MOST_TOLD]
         share = words.per_cent(runner_up.probability)
-        letter = letters.get(runner_up.title)
-        rival = (
-            f"the runner-up, {letter} ({share})" if letter else f"the runner-up, that {runner_up.title} ({share})"
-        )
+        rival = f"the runner-up, {letters.get(runner_up.title, f'that {runner_up.title}')} ({share})"
         if runner_up.cause == "as designed":
             rival = f"the part being as designed ({words.per_cent(runner_up.probability)})"
         text = f"Against {rival}: " + (", ".join(against) if against else "no reading by itself")
