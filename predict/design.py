@@ -974,7 +974,7 @@ class Design:
         """Title, core, windings with their turns, build and tests in a few lines."""
         core = self.core
         gap = np.atleast_1d(np.asarray(core.gap, float))
-        air = f"gap {format_quantity(float(gap[0]), 'm', 3)}" if gap[0] > 0 else "no ground gap"
+        gap_text = f"gap {format_quantity(float(gap[0]), 'm', 3)}" if gap[0] > 0 else "no ground gap"
         many = f" ({len(gap)} builds, the first is shown)" if len(gap) > 1 else ""
         windings = ", ".join(
             f"{winding.name} {self.turns_of(winding.name)} turns" for winding in self.windings
@@ -987,7 +987,7 @@ class Design:
         return "\n".join(
             [
                 f"{self.title or '(no title)'}{many}",
-                f"core      {core.name}, {core.material.name}, {air}",
+                f"core      {core.name}, {core.material.name}, {gap_text}",
                 f"windings  {windings}",
                 f"build     {order} in {len(self.build.steps)} steps",
                 f"tests     {', '.join(test.name for test in self.tests)}",

@@ -153,10 +153,10 @@ def core_line(design: Design) -> str:
     material = core.material.name
     gap = float(np.asarray(core.gap))
     share = float(np.asarray(core_share(core)))
-    air = f"gap {format_quantity(gap, 'm', 3)}" if gap > 0 else "no ground gap"
+    gap_text = f"gap {format_quantity(gap, 'm', 3)}" if gap > 0 else "no ground gap"
     area = float(np.asarray(core.effective_area))
     return (
-        f"Core {core.name}, {material}, {air}: Ae {area * 1e6:.4g} mm², le "
+        f"Core {core.name}, {material}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
         f"{core.effective_length * 1e3:.4g} mm, "
         f"AL {format_quantity(float(inductance_factor(design)), 'H')}; the material makes "
         f"{share * 100:.0f} % of its reluctance."

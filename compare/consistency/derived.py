@@ -134,15 +134,15 @@ def link_of(readings: PartReadings) -> tuple[float, float]:
     float
         Standard uncertainty, H.
     """
-    link = float(np.asarray(readings.bench.short_inductance).flat[0])
-    return link, link * readings.bench.short_inductance_tolerance / 2
+    inductance = float(np.asarray(readings.bench.short_inductance).flat[0])
+    return inductance, inductance * readings.bench.short_inductance_tolerance / 2
 
 
 def derive(
     names: tuple[tuple[str, str], ...],
     model: Callable[[FloatArray], FloatArray],
     items: tuple[PartReading, ...],
-    link: tuple[float, float],
+    link_inductance: tuple[float, float],
 ) -> Iterator[Derived]:
     """Quantities computed from readings and the link, with uncertainties by the law of propagation.
 
@@ -156,7 +156,7 @@ def derive(
         Function of the values of the readings, then the link, to the quantities.
     items : tuple[PartReading, ...]
         Readings that the model takes.
-    link : tuple[float, float]
+    link_inductance : tuple[float, float]
         Inductance of the shorting link and its standard uncertainty, H.
 
     Yields
@@ -164,8 +164,8 @@ def derive(
     Derived
         A quantity.
     """
-    value = np.array([*(item.value for item in items), link[0]])
-    doubt = np.array([*(item.uncertainty for item in items), link[1]])
+    value = np.array([*(item.value for item in items), link_inductance[0]])
+    doubt = np.array([*(item.uncertainty for item in items), link_inductance[1]])
     with np.errstate(divide="ignore", invalid="ignore"):
         estimate = propagate(model, value, doubt)
     for (name, unit), number, uncertainty in zip(names, estimate.value, estimate.uncertainty, strict=True):
@@ -184,9 +184,9 @@ def _pair(readings: PartReadings, first: str, second: str) -> Iterator[Derived]:
     from_first = near is not None
 
     def model(x: FloatArray) -> FloatArray:
-        L1, L2, shown, link = np.moveaxis(x, -1, 0)
+        L1, L2, shown, link_inductance = np.moveaxis(x, -1, 0)
         n2 = L1 / L2
-        at_first = shown - n2 * link if from_first else (shown - link / n2) * n2
+        at_first = shown - n2 * link_inductance if from_first else (shown - link_inductance / n2) * n2
         share = at_first / L1
         k = np.sqrt(np.clip(1 - share, 0.0, 1.0))
         M = k * np.sqrt(L1 * L2)
@@ -247,10 +247,10 @@ def _without_link(x: FloatArray, number: int, from_second: FloatArray) -> tuple[
 
     ``x``: (..., N + N (N − 1)/2 + 1) readings in the order of ``_all_read``, then the link.
     """
-    opened, shown, link = x[..., :number], x[..., number:-1], x[..., -1:]
+    opened, shown, link_inductance = x[..., :number], x[..., number:-1], x[..., -1:]
     rows, columns = np.triu_indices(number, 1)
     n2 = opened[..., rows] / opened[..., columns]
-    at_first = np.where(from_second > 0, (shown - link / n2) * n2, shown - n2 * link)
+    at_first = np.where(from_second > 0, (shown - link_inductance / n2) * n2, shown - n2 * link_inductance)
     return opened, at_first
 
 

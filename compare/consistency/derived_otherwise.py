@@ -185,10 +185,10 @@ def _one_sided(readings: PartReadings, near: str, far: str, stated: Stated) -> I
     items = (opened, leak) if read is None else (opened, leak, read)
 
     def model(x: FloatArray) -> FloatArray:
-        L1, shown, link = x[..., 0], x[..., 1], x[..., -1]
+        L1, shown, link_inductance = x[..., 0], x[..., 1], x[..., -1]
         n = x[..., 2] if read is not None else np.full_like(L1, turns if turns is not None else np.nan)
         squared = np.where(np.isnan(n), 0.0, n**2)
-        share = (shown - squared * link) / L1
+        share = (shown - squared * link_inductance) / L1
         k = np.sqrt(np.clip(1 - share, 0.0, 1.0))
         L2 = L1 / (n * k) ** 2 if read is not None else L1 / n**2
         return np.stack([share, k, k * np.sqrt(L1 * L2), L2], axis=-1)

@@ -54,10 +54,14 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
     squares += [a.value / b.value for a, b in readings.opens(first, second)]
     if not squares:
         return []
-    link = squares[0] * float(np.asarray(readings.bench.short_inductance).flat[0])
-    doubt = link * readings.bench.short_inductance_tolerance / 2
+    link_inductance = squares[0] * float(np.asarray(readings.bench.short_inductance).flat[0])
+    doubt = link_inductance * readings.bench.short_inductance_tolerance / 2
     return [
-        PartReading(test=item.test, value=item.value - link, uncertainty=math.hypot(item.uncertainty, doubt))
+        PartReading(
+            test=item.test,
+            value=item.value - link_inductance,
+            uncertainty=math.hypot(item.uncertainty, doubt),
+        )
         for item in checks
     ]
 
@@ -125,10 +129,10 @@ def _two_leakages(
         "entered link taken off)"
     )
     if residual > 0:
-        link = format_quantity(residual / square, "H", 2)
+        excess = format_quantity(residual / square, "H", 2)
         meaning = (
-            f"Too much on the side with more turns: a shorting link of {link} more than entered would do it, "
-            "or the wrong winding shorted"
+            f"Too much on the side with more turns: a shorting link of {excess} more than entered would do "
+            "it, or the wrong winding shorted"
         )
     else:
         leads = format_quantity(-residual / max(square - 1, 1.0), "H", 2)

@@ -62,9 +62,9 @@ def connections(design: Design, test: BenchTest) -> str:
         return f"{joined}{ties}; measure between {between}; leave {rest} open."
     text = f"Drive {driven}"
     if test.short:
-        link = "each with its own link" if len(test.short) > 1 else "with its own link"
+        how_linked = "each with its own link" if len(test.short) > 1 else "with its own link"
         shorted = _listed(design, test.short, " and ")
-        text += f"; short {shorted}, {link}, as short as possible, soldered at the pins"
+        text += f"; short {shorted}, {how_linked}, as short as possible, soldered at the pins"
     if test.sense:
         text += f"; read the voltage on {_listed(design, test.sense, ' in series with ')}, unloaded"
     if test.bias > 0:

@@ -217,9 +217,9 @@ def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> Flo
     wall = np.log(np.asarray(row.overall) / np.asarray(row.diameter)) / np.asarray(row.insulation)
     most = np.maximum(math.pi / 2, 2 * np.arctan(pitch / (4 * radius)))
     theta = np.expand_dims(most, -1) * (_NODES + 1) / 2
-    air = np.expand_dims(radius / np.asarray(filling), -1)
+    air_thickness = np.expand_dims(radius / np.asarray(filling), -1)
     length = np.expand_dims(radius * wall, -1) + theta * (
-        air * np.tan(theta / 2) + np.expand_dims(h, -1) / np.sin(theta)
+        air_thickness * np.tan(theta / 2) + np.expand_dims(h, -1) / np.sin(theta)
     )
     tubes = 2 * EPSILON_0 * radius * np.sum(_WEIGHTS / length, axis=-1) * most / 2
     height = radius + h

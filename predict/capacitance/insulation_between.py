@@ -81,8 +81,8 @@ def reduced_thickness(space: ElectrodeSpace, units: Units, pairs: Pairs, gap: Fl
     scaled = np.maximum(materials * space.scale.reshape(-1, 1), 1.0)
     permittivity = np.where(materials > 1, scaled, space.filling)
     permittivity = np.broadcast_to(permittivity, (space.count, len(materials)))[pairs.build]
-    air = np.maximum(gap - whole, 0.0) / space.filling
-    return np.asarray(air + squeeze * np.sum(thickness / permittivity, axis=-1))
+    air_thickness = np.maximum(gap - whole, 0.0) / space.filling
+    return np.asarray(air_thickness + squeeze * np.sum(thickness / permittivity, axis=-1))
 
 
 def _solids(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:

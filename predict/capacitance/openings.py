@@ -108,7 +108,7 @@ def _close_ports(
     sign = (-1.0) ** m
     scale = (radius / pitch)[..., None]
     turn = wave * radius[..., None]
-    between, charge, constant = lattice()
+    between, line_charge, constant = lattice()
     tau = polarisation(row)
     up = turn[..., :, None] ** (m - 1) / np.array([float(factorial(n - 1)) for n in m])
     up = up * (2 * np.pi * scale)[..., None]
@@ -127,7 +127,7 @@ def _close_ports(
     matrix = np.eye(MULTIPOLES) + tau[..., None] * (near + back)
     lines = np.broadcast_to(1.0 / np.arange(1, HARMONICS + 1), wave.shape)
     from_above, from_below = returned(lines, lines)
-    charged = charge * scale**m + np.sum(
+    charged = line_charge * scale**m + np.sum(
         regular * from_above[..., None] + regular * sign * from_below[..., None], axis=-2
     )
     uniform = np.where(m == 1, radius[..., None], 0.0)

@@ -94,16 +94,16 @@ def lattice(alternating: bool = False) -> tuple[FloatArray, FloatArray, FloatArr
         Constant term from multipole m, dimensionless.
     """
     zeta, size = _riemann(alternating), MULTIPOLES
-    between, charge, constant = np.zeros((size, size)), np.zeros(size), np.zeros(size)
+    between, line_charge, constant = np.zeros((size, size)), np.zeros(size), np.zeros(size)
     for m in range(1, size + 1):
         if m % 2 == 0:
-            charge[m - 1] = (-1) ** (m // 2) * 2 * zeta[m] / m
+            line_charge[m - 1] = (-1) ** (m // 2) * 2 * zeta[m] / m
             constant[m - 1] = 2 * (-1) ** (m // 2) * zeta[m]
         for order in range(1, size + 1):
             if (m + order) % 2 == 0:
                 sign = (-1) ** m * (-1) ** ((m + order) // 2)
                 between[order - 1, m - 1] = comb(m + order - 1, order) * 2 * sign * zeta[m + order]
-    return between, charge, constant
+    return between, line_charge, constant
 
 
 def polarisation(row: WireRow) -> FloatArray:
@@ -136,8 +136,12 @@ def _through(admittance: FloatArray, permittivity: FloatArray, phase: FloatArray
 
 def _sent_back(wave: FloatArray, radius: FloatArray, fill: FloatArray, seen: FloatArray) -> FloatArray:
     """ρ e^−2kR of a harmonic that meets the admittance ``seen`` at the plane touching the wires."""
-    air = np.asarray(fill, float)[..., None]
-    return np.asarray((air - seen) / (air + seen) * np.exp(-2 * wave * np.asarray(radius)[..., None]))
+    fill_permittivity = np.asarray(fill, float)[..., None]
+    return np.asarray(
+        (fill_permittivity - seen)
+        / (fill_permittivity + seen)
+        * np.exp(-2 * wave * np.asarray(radius)[..., None])
+    )
 
 
 def reflection(
@@ -172,9 +176,9 @@ def reflection(
     (..., J) array
         Reflected part of each harmonic, dimensionless.
     """
-    air, eps = np.asarray(fill, float)[..., None], np.asarray(permittivity, float)[..., None]
+    fill_permittivity, eps = np.asarray(fill, float)[..., None], np.asarray(permittivity, float)[..., None]
     deep = np.asarray(depth, float)[..., None]
-    far = air / np.tanh(np.minimum(np.maximum(wave * deep, 1e-9), 50.0))
+    far = fill_permittivity / np.tanh(np.minimum(np.maximum(wave * deep, 1e-9), 50.0))
     seen = _through(far, eps, wave * np.asarray(sheet, float)[..., None])
     return _sent_back(wave, radius, fill, seen)
 
@@ -236,7 +240,7 @@ def row_thickness(
     m = np.arange(1, MULTIPOLES + 1)
     turn = wave * radius[..., None]
     scale = (radius / pitch)[..., None]
-    between, charge, constant = lattice()
+    between, line_charge, constant = lattice()
     tau = polarisation(row)
     outgoing = turn[..., :, None] ** (m - 1) / np.array([float(factorial(n - 1)) for n in m])
     outgoing = outgoing * (2 * np.pi * scale)[..., None]
@@ -244,7 +248,7 @@ def row_thickness(
     weighted = regular * reflected[..., None]
     near = between * (scale[..., None] ** (m[:, None] + m))
     matrix = np.eye(MULTIPOLES) + tau[..., None] * (near + np.swapaxes(weighted, -1, -2) @ outgoing)
-    source = charge * scale**m + np.sum(weighted / j[:, None], axis=-2)
+    source = line_charge * scale**m + np.sum(weighted / j[:, None], axis=-2)
     source = source - np.where(m == 1, np.pi * scale, 0.0)
     poles = np.linalg.solve(matrix, (-tau * source)[..., None])[..., 0]
     harmonics = 1.0 / j + np.sum(outgoing * poles[..., None, :], axis=-1)
@@ -303,10 +307,10 @@ def turn_to_turn(row: WireRow) -> FloatArray:
     pitch, fill = np.asarray(row.pitch, float), np.asarray(row.fill, float)
     scale = (radius / pitch)[..., None]
     m = np.arange(1, MULTIPOLES + 1)
-    between, charge, constant = lattice(True)
+    between, line_charge, constant = lattice(True)
     tau = polarisation(row)
     matrix = np.eye(MULTIPOLES) + tau[..., None] * between * scale[..., None] ** (m[:, None] + m)
-    poles = np.linalg.solve(matrix, (-tau * charge * scale**m)[..., None])[..., 0]
+    poles = np.linalg.solve(matrix, (-tau * line_charge * scale**m)[..., None])[..., 0]
     potential = np.log(2 * pitch / (np.pi * radius)) + np.sum(constant * scale**m * poles, axis=-1)
     coat = fill / np.asarray(row.enamel, float) * np.log(np.asarray(row.outer) / np.asarray(row.conductor))
     return np.asarray(2 * np.pi * EPSILON_0 * fill / (potential + coat) / 4)

@@ -177,15 +177,15 @@ def read_direct(laid: LaidOut, test: BenchTest) -> tuple[FloatArray, ComplexArra
     return displayed(test, drive, answer.sense, 0.0), drive
 
 
-def _direct_current(laid: LaidOut, test: BenchTest, link: Real) -> Solution:
-    """The circuit of a test under direct current, with shorting links of ``link`` (Ω)."""
+def _direct_current(laid: LaidOut, test: BenchTest, short_resistance: Real) -> Solution:
+    """The circuit of a test under direct current, with shorting links of ``short_resistance`` (Ω)."""
     assert test.temperature is not None
     wiring = wiring_of(laid, test, charged=False)
     return solve(
         wiring,
         direct_current_resistance(laid, wiring, test.temperature),
         lead_outs(laid, wiring, test.temperature)[0] + 0j,
-        np.broadcast_to(np.asarray(link) + 0j, (laid.count,)),
+        np.broadcast_to(np.asarray(short_resistance) + 0j, (laid.count,)),
     )
 
 
@@ -358,4 +358,4 @@ def direct_state(laid: LaidOut, test: BenchTest) -> DirectState:
     turns = branches_of(laid, wiring_of(laid, test, charged=False)).turns
     ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
     temperature = _warm(laid, test.temperature)
-    return bias_point(laid.design.core, ampere_turns, temperature, air=laid.air_reluctance)
+    return bias_point(laid.design.core, ampere_turns, temperature, gap_reluctance=laid.air_reluctance)

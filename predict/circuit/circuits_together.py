@@ -61,9 +61,9 @@ class Circuits:
         Inductance of the branches through the field, H.
     leads : (T, B, l) array of complex
         Resistance of each lead-out (ohm), with its inductance (H) as the imaginary part.
-    link : (T, 1, 1) or (T, B, 1) array of complex
+    short_impedance : (T, 1, 1) or (T, B, 1) array of complex
         The same of a shorting link.
-    charge : (T, B, N, N) array
+    capacitance_matrix : (T, B, N, N) array
         Capacitance between the nodes, F.
     direct : DirectState
         State of the core under the direct current of the tests.
@@ -76,8 +76,8 @@ class Circuits:
     resistance: ComplexArray
     inductance: FloatArray
     leads: ComplexArray
-    link: ComplexArray
-    charge: FloatArray
+    short_impedance: ComplexArray
+    capacitance_matrix: FloatArray
     direct: DirectState
 
     def excess(self, frequency: float, stated: float) -> ComplexArray:
@@ -151,7 +151,7 @@ class Circuits:
                 flux_density,
                 self.direct,
                 doubt=design.model.together,
-                air=laid.air_reluctance,
+                gap_reluctance=laid.air_reluctance,
             )
             core = core * np.asarray(design.model.inductance)
             lossy = core.real + 1j * core.imag * np.asarray(design.model.loss)
@@ -194,10 +194,12 @@ class Circuits:
         row = np.arange(b, b + leads.shape[-1])
         matrix[..., row, row] = leads.real + 1j * w[..., 0] * leads.imag
         row = np.arange(b + leads.shape[-1], frame.elements)
-        link = self.link[part]
+        short_impedance = self.short_impedance[part]
         shorted = frame.shorted[part, None]
-        matrix[..., row, row] = np.where(shorted, link.real + 1j * w[..., 0] * link.imag, 1.0)
-        matrix[..., frame.elements :, frame.elements :] += 1j * w * self.charge[part]
+        matrix[..., row, row] = np.where(
+            shorted, short_impedance.real + 1j * w[..., 0] * short_impedance.imag, 1.0
+        )
+        matrix[..., frame.elements :, frame.elements :] += 1j * w * self.capacitance_matrix[part]
         sources = np.zeros((*matrix.shape[:-1], 2), complex)
         sources[..., frame.elements :, 0] = frame.drive[part, None]
         sources[..., :b, 1] = self.branches.turns
@@ -357,9 +359,9 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
     assert laid.capacitance is not None
     matrix = laid.capacitance.matrix
     stray = STRAY * np.max(np.abs(matrix), axis=(1, 2))
-    charge = frame.potentials[:, None] @ matrix @ np.swapaxes(frame.potentials, 1, 2)[:, None]
-    node = np.arange(charge.shape[-1])
-    charge[..., node, node] += frame.present[:, None] * stray[:, None]
+    capacitance_matrix = frame.potentials[:, None] @ matrix @ np.swapaxes(frame.potentials, 1, 2)[:, None]
+    node = np.arange(capacitance_matrix.shape[-1])
+    capacitance_matrix[..., node, node] += frame.present[:, None] * stray[:, None]
     return Circuits(
         laid=laid,
         tests=complete,
@@ -368,8 +370,8 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
         resistance=np.stack(resistances),
         inductance=branches.seen(np.moveaxis(coupling, 1, 0)),
         leads=np.stack(leads),
-        link=np.asarray((number * one)[..., None]),
-        charge=charge,
+        short_impedance=np.asarray((number * one)[..., None]),
+        capacitance_matrix=capacitance_matrix,
         direct=_direct_states(laid, complete),
     )
 

@@ -341,13 +341,15 @@ def leakage_errors(
         for winding in design.windings
     }
     leads = sum(lead_inductance(design, name) * current**2 for name, current in currents.items())
-    link = np.zeros_like(whole)
+    link_inductance = np.zeros_like(whole)
     for index, test in enumerate(tests):
         for member in members_of(design, test.short):
             inductance = np.asarray(design.bench.short_inductance)
-            link[:, index] += inductance * currents[member.name][:, index] ** 2
+            link_inductance[:, index] += inductance * currents[member.name][:, index] ** 2
     lead_part = np.where(whole > 0, leads / np.where(whole > 0, whole + leads, 1.0), 0.0)
     ends = arc_errors(sections, flow)
     error = np.sqrt(field**2 + ends**2 + (near * part) ** 2 + (LEAD_INDUCTANCE_ERROR * lead_part) ** 2)
-    leakage_share = np.where(whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link, 1.0), 0.0)
+    leakage_share = np.where(
+        whole > 0, (whole + leads) / np.where(whole > 0, whole + leads + link_inductance, 1.0), 0.0
+    )
     return np.asarray(error), part, leakage_share

@@ -43,7 +43,7 @@ def solve(
     wiring: Wiring,
     coupled: ComplexArray,
     leads: ComplexArray,
-    link: ComplexArray,
+    short_impedance: ComplexArray,
     susceptance: FloatArray | None = None,
 ) -> Solution:
     """Solve the circuit for one ampere into the driven port.
@@ -56,7 +56,7 @@ def solve(
         Impedances of ``wiring.branches``, ohm.
     leads : (B, l) array of complex
         Impedance of each lead element, ohm.
-    link : (B,) array of complex
+    short_impedance : (B,) array of complex
         Impedance of a shorting link, ohm; 0 is an ideal short.
     susceptance : (B, m, m) array or None
         ωC of the potentials of ``wiring.potentials``, S; None without capacitance.
@@ -66,7 +66,7 @@ def solve(
     Solution
         Voltages and currents per ampere.
     """
-    matrix = _nodal(wiring, coupled, leads, link, susceptance)
+    matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)
     source = _source(wiring)
     answer = np.linalg.solve(matrix, np.broadcast_to(source[:, None], (len(matrix), len(source), 1)))
     return _solution(wiring, answer[..., 0], coupled.shape[1])
@@ -128,7 +128,7 @@ def solve_around_core(
     wiring: Wiring,
     coupled: ComplexArray,
     leads: ComplexArray,
-    link: ComplexArray,
+    short_impedance: ComplexArray,
     susceptance: FloatArray | None,
     turns: FloatArray,
 ) -> AroundCore:
@@ -142,7 +142,7 @@ def solve_around_core(
         Impedances of the branches without the core, ohm.
     leads : (B, l) array of complex
         Impedance of each lead element, ohm.
-    link : (B,) array of complex
+    short_impedance : (B,) array of complex
         Impedance of a shorting link, ohm.
     susceptance : (B, m, m) array or None
         ωC of the potentials, S; None without capacitance.
@@ -155,7 +155,7 @@ def solve_around_core(
         Solution to which any core can be added.
     """
     b = coupled.shape[1]
-    matrix = _nodal(wiring, coupled, leads, link, susceptance)
+    matrix = _nodal(wiring, coupled, leads, short_impedance, susceptance)
     sources = np.zeros((*matrix.shape[:2], 2), complex)
     sources[..., 0] = _source(wiring)
     sources[:, :b, 1] = turns
@@ -175,7 +175,7 @@ def _nodal(
     wiring: Wiring,
     coupled: ComplexArray,
     leads: ComplexArray,
-    link: ComplexArray,
+    short_impedance: ComplexArray,
     susceptance: FloatArray | None,
 ) -> ComplexArray:
     """(B, size, size) matrix of the modified nodal analysis: currents of the elements, then the nodes."""
@@ -187,7 +187,7 @@ def _nodal(
     diagonal = np.arange(b, b + leads.shape[-1])
     matrix[:, diagonal, diagonal] = leads
     diagonal = np.arange(b + leads.shape[-1], elements)
-    matrix[:, diagonal, diagonal] = np.reshape(link, (-1, 1))
+    matrix[:, diagonal, diagonal] = np.reshape(short_impedance, (-1, 1))
     matrix[:, :elements, elements:] = -wiring.incidence.T
     matrix[:, elements:, :elements] = wiring.incidence
     if susceptance is not None and wiring.potentials is not None:

@@ -134,7 +134,7 @@ class Sections:
         return enclosed_share(self.layout, self.leg_share)
 
     @cached_property
-    def local(self) -> LayerCircuit | None:
+    def layers_in_field(self) -> LayerCircuit | None:
         """The layers' circuit in the field (``local_fields``); None on a toroid."""
         return local_fields(self.design, self.layout, self.leg_share)
 
@@ -160,7 +160,7 @@ class Sections:
         """
         if self._conductors is None:
             return alternating_excess(
-                self.design, self.layout, *self.enclosed, frequency, temperature, self.local
+                self.design, self.layout, *self.enclosed, frequency, temperature, self.layers_in_field
             )
         few, rows, of_build = self._conductors
         warm = np.asarray(temperature)

@@ -94,18 +94,21 @@ def magnetization(
 def _on_the_curve(
     material: Material,
     path: FloatArray,
-    air: FloatArray,
+    air_path: FloatArray,
     current: FloatArray,
     initial: FloatArray,
     temperature: Real,
 ) -> FloatArray:
     """B (T) with path B/(initial λ(B)) + air B = current, by bisection: the left side rises with B."""
     most = max(*material.level_ratio, 1.0)
-    low = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air.shape, path.shape))
-    high = np.minimum(current * initial * most / path, current / np.maximum(air, 1e-300)) + low
+    low = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air_path.shape, path.shape))
+    high = np.minimum(current * initial * most / path, current / np.maximum(air_path, 1e-300)) + low
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        over = path * middle / (initial * level_ratio(material, middle, temperature)) + air * middle > current
+        over = (
+            path * middle / (initial * level_ratio(material, middle, temperature)) + air_path * middle
+            > current
+        )
         low, high = np.where(over, low, middle), np.where(over, middle, high)
     return np.asarray((low + high) / 2)
 
@@ -262,14 +265,14 @@ def load_line(
         return DirectState(np.asarray(flux / np.asarray(area)), np.ones_like(flux))
     initial = MU_0 * np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
     path = np.asarray(length, float)
-    air = np.asarray(air_reluctance, float) * np.asarray(area)
+    air_path = np.asarray(air_reluctance, float) * np.asarray(area)
     if has_curve(material):
-        flux = _on_the_curve(material, path, air, current, initial, temperature)
+        flux = _on_the_curve(material, path, air_path, current, initial, temperature)
         return DirectState(flux, reversible_ratio(material, flux, temperature))
-    field = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air.shape, path.shape))
+    field = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air_path.shape, path.shape))
     for _ in range(100):
         flux_density, ratio = magnetization(material, field, temperature)
-        step = (current - path * field - air * flux_density) / (path + air * initial * ratio)
+        step = (current - path * field - air_path * flux_density) / (path + air_path * initial * ratio)
         field = np.maximum(field + step, 0.0)
         if np.all(np.abs(step) <= 1e-9 * np.maximum(field, 1e-12)):
             break

@@ -111,7 +111,7 @@ def permeance(
     direct: DirectState = AT_REST,
     *,
     doubt: Real = 0.0,
-    air: Real | None = None,
+    gap_reluctance: Real | None = None,
 ) -> ComplexArray:
     """Complex permeance P of the assembled core, without the flux that only crosses the window.
 
@@ -131,7 +131,7 @@ def permeance(
         State under a direct current (``bias_point``).
     doubt : float or (B,) array
         Error where level, direct current and temperature act together, dimensionless (``permeability``).
-    air : float or (B,) array or None
+    gap_reluctance : float or (B,) array or None
         ``air_reluctance`` of the core if at hand, 1/H.
 
     Returns
@@ -148,7 +148,7 @@ def permeance(
         iron = np.where(
             np.isinf(mu.real), 0.0, core_reluctance(core.effective_length, core.effective_area, mu)
         )
-    total = iron + (air_reluctance(core) if air is None else air)
+    total = iron + (air_reluctance(core) if gap_reluctance is None else gap_reluctance)
     result: ComplexArray = np.asarray(core.al_scale) / total + 0j
     return (
         result if core.loss is None or np.all(np.asarray(frequency) <= 0) else result * (1 - 1j * core.loss)
@@ -156,7 +156,11 @@ def permeance(
 
 
 def bias_point(
-    core: Core, ampere_turns: Real, temperature: Real = REFERENCE_TEMPERATURE, *, air: Real | None = None
+    core: Core,
+    ampere_turns: Real,
+    temperature: Real = REFERENCE_TEMPERATURE,
+    *,
+    gap_reluctance: Real | None = None,
 ) -> DirectState:
     """State of the core under direct ampere-turns, with the iron on the load line of the gap.
 
@@ -170,7 +174,7 @@ def bias_point(
         Direct ampere-turns, A.
     temperature : float or (B,) array
         Temperature, degC.
-    air : float or (B,) array or None
+    gap_reluctance : float or (B,) array or None
         ``air_reluctance`` of the core if at hand, 1/H.
 
     Returns
@@ -182,7 +186,7 @@ def bias_point(
         core.material,
         core.effective_length,
         core.effective_area,
-        air_reluctance(core) if air is None else air,
+        air_reluctance(core) if gap_reluctance is None else gap_reluctance,
         ampere_turns,
         temperature,
     )

@@ -54,8 +54,8 @@ def exterior_permeance(inner: float, outer: float, height: float) -> FloatArray:
     normal = np.stack([span[:, 1], -span[:, 0]], axis=-1) / length[:, None]
     normal = normal * weights[:, None]
     single, double = _near_and_far(middle, starts, span, length, normal)
-    charge = np.linalg.solve(single, (0.5 - double.sum(axis=-1))[..., None])[..., 0]
-    return np.asarray(2 * np.sum(charge * middle[:, 0] * length, axis=-1))
+    source_strength = np.linalg.solve(single, (0.5 - double.sum(axis=-1))[..., None])[..., 0]
+    return np.asarray(2 * np.sum(source_strength * middle[:, 0] * length, axis=-1))
 
 
 def _outline(inner: float, outer: float, height: float) -> tuple[FloatArray, FloatArray]:

@@ -25,8 +25,8 @@ SURVIVORS = (
     # field within a litz bundle
     mistake(
         "predict/copper/layers_in_field.py",
-        "many * driven[:, None] / (12 * (m * b) ** 2)",
-        "many * driven[:, None] / (24 * (m * b) ** 2)",
+        "many * driven[..., None] / (12 * (m * b) ** 2)",
+        "many * driven[..., None] / (24 * (m * b) ** 2)",
         f"{SECOND}::test_the_field_within_a_layer_of_litz",
     ),
     mistake(
