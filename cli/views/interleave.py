@@ -193,12 +193,12 @@ def _place_of_present(result: Comparison) -> str:
     ]
     if not better:
         return f"The present arrangement is number {now + 1}; the models refuse some of its readings."
-    verb = "is" if len(better) == 1 else "are"
-    return (
-        f"The present arrangement is number {now + 1}: {len(better)} {verb} as good in every figure "
-        f"and better "
-        f"in one, first of them number {better[0]}."
-    )
+    told = f"number {better[0]} is as good in every figure and better in one"
+    if len(better) > 1:
+        told = (
+            f"{len(better)} are as good in every figure and better in one, first of them number {better[0]}"
+        )
+    return f"The present arrangement is number {now + 1}: {told}."
 
 
 def _spread_table(result: Comparison) -> tuple[list[str], list[list[str]]]:

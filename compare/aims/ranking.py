@@ -3,8 +3,9 @@ that suit it, ranked by the part of production that meets all aims at once.
 
 What lasts is a forward run, so they are spent where they tell most: every order is read once; what changes
 do is first carried over from the present order to all of them; the changes of the most promising orders are
-searched (``joint_search``) with the spread of the present build; only a few finalists get random builds of
-their own, are moved a step or two by their own spread, and the best of them are judged by all builds.
+searched (``joint_search``) with the spread of the present build at first, then with that of the order's own
+best one; only a few finalists get random builds of their own, are moved a step or two by their own spread,
+and the best of them are judged by all builds.
 """
 
 from __future__ import annotations
@@ -148,7 +149,7 @@ def aimed_builds(
     by_name = {test.name: test for test in design.tests}
     tests = tuple(by_name[aim.test] for aim in aims)
     number = max(builds, 100)
-    scatter = _scatter(replace(design, tests=tests), number, seed, None)
+    scatter, _ = _scatter(replace(design, tests=tests), number, seed, None)
     present = next(item for item in search.arrangements if item.present)
     searches = [JointSearch(ChangedOrder.of(present, tests), aims, scatter)]
     orders = _promising(search, tests, aims, scatter, searches[0].shifts())
@@ -156,10 +157,11 @@ def aimed_builds(
         if progress is not None:
             progress(done, len(orders))
         searches.append(JointSearch(ChangedOrder.of(arrangement, tests), aims, scatter))
-    searches.sort(key=lambda item: -item.found[0].merit)
-    for item in searches[:FOLLOWED]:  # with the spread of its own best build, which may be tighter
+    for item in searches:  # with the spread of its best build, which may be tighter
         best = item.found[0]
-        item.scatter = _scatter(best.order.built(best.choice), number, seed, scatter)
+        item.scatter, _ = _scatter(best.order.built(best.choice), number, seed, scatter)
+    searches.sort(key=lambda item: -item.found[0].merit)
+    for item in searches[:FOLLOWED]:
         for _ in SETS[1:]:
             item.advance()
     candidates = _varied([each for item in searches for each in item.found], FINALISTS, rows)
@@ -170,9 +172,10 @@ def aimed_builds(
     return AimedBuilds(tuple(aims), tests, tuple(judged), number, len(search.arrangements))
 
 
-def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) -> AimScatter:
-    """How the readings of a build stray; the model's error as of another one. The spread is the one by which
-    a build is judged in the end, and remembered until then."""
+def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) -> tuple[AimScatter, float]:
+    """How the readings of a build stray, and the part of the builds with layers as drawn; the model's error
+    as of another one, and where all layers are as drawn how others stray as well. The spread is the one by
+    which a build is judged in the end, and remembered until then."""
     made = spread(design, builds, seed, origins=("build",))
     sigma = _relative(made)
     if like is None:
@@ -181,7 +184,11 @@ def _scatter(design: Design, builds: int, seed: int, like: AimScatter | None) ->
         wide = np.hypot(sigma, np.sqrt(np.maximum(like.wide**2 - like.sigma**2, 0.0)))
     with np.errstate(invalid="ignore", divide="ignore"):
         deviations = np.log(made.samples / made.nominal)
-    return AimScatter(sigma, wide, deviations)
+    drawn = np.ones(len(deviations), bool) if made.designed is None else made.designed
+    others = deviations[~drawn]
+    if not len(others):
+        others = deviations if like is None else like.others
+    return AimScatter(sigma, wide, deviations[drawn], others), float(np.mean(drawn))
 
 
 def _relative(made: ProductionSpread) -> FloatArray:
@@ -243,8 +250,9 @@ class _Finalist:
     @staticmethod
     def of(candidate: Candidate, aims: Sequence[Aim], like: AimScatter, builds: int, seed: int) -> _Finalist:
         """The candidate, judged so."""
-        scatter = _scatter(candidate.order.built(candidate.choice), builds, seed, like)
-        value = merits(candidate.logs[None], np.array([float(len(candidate.made))]), aims, scatter)
+        scatter, drawn = _scatter(candidate.order.built(candidate.choice), builds, seed, like)
+        counts = np.array([float(len(candidate.made))])
+        value = merits(candidate.logs[None], counts, np.array([drawn]), aims, scatter)
         return _Finalist(replace(candidate, merit=float(value[0])), scatter)
 
 
@@ -253,12 +261,13 @@ def _moved(
 ) -> list[Candidate]:
     """The candidates, the best of them moved by a step or two of each of their changes as their own spread
     asks for."""
-    ranked = sorted(finalists, key=lambda candidate: -candidate.candidate.merit)
-    moved = [candidate.candidate for candidate in ranked]
+    ranked = sorted(finalists, key=lambda finalist: -finalist.candidate.merit)
+    moved = [finalist.candidate for finalist in ranked]
     for index, (candidate, scatter) in enumerate((each.candidate, each.scatter) for each in ranked[:MOVED]):
         choices = candidate.order.stepped(candidate.choice, STEPS)
         logs = candidate.order.read(choices)
-        value = merits(logs, np.full(len(choices), float(len(candidate.made))), aims, scatter)
+        counts = np.full(len(choices), float(len(candidate.made)))
+        value = merits(logs, counts, np.ones(len(choices)), aims, scatter)
         for k in np.argsort(-value, kind="stable"):
             if value[k] <= candidate.merit + _WORTH:
                 break

@@ -19,7 +19,17 @@ from .frequency_sweep import (
     sweep,
     swept_quantities,
 )
-from .monte_carlo import BUILDS, FEWEST, HIGH, LOW, ProductionSpread, normal_draws, random_builds, spread
+from .monte_carlo import (
+    BUILDS,
+    FEWEST,
+    HIGH,
+    LOW,
+    ProductionSpread,
+    normal_draws,
+    random_builds,
+    share_as_drawn,
+    spread,
+)
 from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
 from .response_surface import steps_as_designed
@@ -60,6 +70,7 @@ __all__ = [
     "random_builds",
     "reading_errors",
     "replaced",
+    "share_as_drawn",
     "shares_of",
     "spread",
     "stated_or",

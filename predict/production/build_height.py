@@ -11,7 +11,7 @@ import numpy as np
 from ..design import Design
 from ..winding import lay_out
 from .monte_carlo import BUILDS, normal_draws, random_builds
-from .tolerances import parameters
+from .tolerances import build_parameters
 
 WORTH_SAYING = 0.005
 """Part of the builds that do not fit the window above which a caution is given."""
@@ -36,7 +36,7 @@ def too_high(design: Design) -> float:
     """
     if float(lay_out(design).fill[0]) < 1 - MARGIN:
         return 0.0
-    chosen = tuple(parameter for parameter in parameters(design) if parameter.origin == "build")
+    chosen = build_parameters(design)
     z = normal_draws([item.name for item in chosen], BUILDS, 1)
     return float(np.mean(lay_out(random_builds(design, chosen, z)).fill > 1.0))
 

@@ -23,8 +23,8 @@ from .drivers import Driver, main_direction, variance_shares
 from .own_errors import ReadingError, displaced, reading_errors, replaced
 from .parameter import Origin, Parameter
 from .response_surface import scattered
-from .tipping import REMEDY, BoolArray, TippedReadings, Tipping, as_designed, tippings
-from .tolerances import parameters
+from .tipping import REMEDY, BoolArray, TippedReadings, Tipping, as_designed, layer_counts, tippings
+from .tolerances import build_parameters, parameters
 
 LOW, HIGH = 0.025, 0.975
 """Part of the builds below the lower and the upper end of the range."""
@@ -204,6 +204,29 @@ def _keys(errors: Sequence[ReadingError]) -> list[str]:
     return found
 
 
+def share_as_drawn(design: Design, number: int, seed: int) -> float:
+    """Part of random builds with layers as in the nominal one: laid out only, nothing is read.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+    number : int
+        Random builds, count: the same ones as of ``spread``.
+    seed : int
+        Random builds are drawn from this seed.
+
+    Returns
+    -------
+    float
+        Part, 0 to 1, dimensionless.
+    """
+    chosen = build_parameters(design)
+    z = normal_draws([item.name for item in chosen], number, seed)
+    layers = layer_counts(random_builds(design, chosen, z), number)
+    return float(np.mean(as_designed(design, layers)))
+
+
 @by_value(16)
 def spread(
     design: Design,
@@ -252,7 +275,8 @@ def spread(
     >>> bool(found.low[0] < found.nominal[0] < found.high[0])
     True
     """
-    chosen = tuple(parameter for parameter in parameters(design) if parameter.origin in origins)
+    every = build_parameters(design) if origins == ("build",) else parameters(design)
+    chosen = tuple(parameter for parameter in every if parameter.origin in origins)
     plain = design if view is None else view(design)
     errors = reading_errors(plain) if "model" in origins else ()
     effects = np.array([error.effect for error in errors]).reshape(len(errors), len(plain.tests))
@@ -278,7 +302,7 @@ def spread(
         _shared_no_more(plain, chosen, z, drawn.samples) if plain.model.own else 0.0
     )
     samples = displaced(plain.tests, drawn.samples, nominal, away)
-    every = np.concatenate([z, own_draws], axis=1)
+    moved = np.concatenate([z, own_draws], axis=1)
     names = (*(item.name for item in chosen), *(error.name for error in errors))
     layers = drawn.turns[..., 0].astype(np.int64)
     tipped = tippings(design, layers)
@@ -298,7 +322,7 @@ def spread(
         high=high,
         standard_uncertainty=(high - low) / (2 * 1.959964),
         samples=samples,
-        drivers=variance_shares(names, every[designed], samples[designed]) if shares else (),
+        drivers=variance_shares(names, moved[designed], samples[designed]) if shares else (),
         sampling_error=np.maximum(low_error, high_error),
         tipped=tipped,
         tests=plain.tests,

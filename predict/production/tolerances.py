@@ -42,13 +42,23 @@ def parameters(design: Design) -> tuple[Parameter, ...]:
     tuple of Parameter
         Independent parameters.
     """
-    return (
-        *_core_parameters(design),
-        *winding_parameters(design),
-        *_common_parameters(design),
-        *_model_parameters(design),
-        *_setup_parameters(design),
-    )
+    return (*build_parameters(design), *_model_parameters(design), *_setup_parameters(design))
+
+
+def build_parameters(design: Design) -> tuple[Parameter, ...]:
+    """The production tolerances of a design alone.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    tuple of Parameter
+        Independent parameters of origin "build".
+    """
+    return (*_core_parameters(design), *winding_parameters(design), *_common_parameters(design))
 
 
 def _core_change(edit: Callable[[Core, Real], Core]) -> Callable[[Design, Real], Design]:

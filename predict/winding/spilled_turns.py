@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,7 +15,7 @@ SPILLED = 0.2
 
 
 def spill_cautions(design: Design) -> tuple[str, ...]:
-    """A sentence for each step whose last layer holds no more than a fifth of a full one.
+    """One caution about all steps whose last layer holds no more than a fifth of a full one.
 
     It says what would fit, and proposes fewer wires in hand where that saves the layer. A layer of one turn
     lies on its own and may double the leakage of a short winding. The number is found by laying out the
@@ -29,37 +29,83 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Sentences, one for each such step.
+        One caution, which names every such step; none where no step spills.
 
     Raises
     ------
     BuildError
         If the design itself does not fit.
     """
+    spilled = _spilled(design)
+    if not spilled:
+        return ()
+    if len(spilled) == 1:
+        return (f"{spilled[0].words}: so short a layer raises leakage and its scatter. {spilled[0].remedy}.",)
+    told = ". ".join(spill.words for spill in spilled)
+    remedies: dict[str, list[str]] = {}
+    for spill in spilled:
+        remedies.setdefault(spill.remedy, []).append(f"step {spill.number + 1}")
+    if len(remedies) == 1:
+        helps = f"{next(iter(remedies))}."
+    else:
+        helps = " ".join(f"{what} ({' and '.join(where)})." for what, where in remedies.items())
+    return (f"{told}: so short layers raise leakage and its scatter. {helps}",)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Spill:
+    """A step (``number``, from 0) that spills ``turns`` into its layer number ``layers``, a full one of which
+    holds ``full``; with ``fewer`` of its ``in_hand`` wires it would need a layer less, None: with none."""
+
+    number: int
+    winding: str
+    turns: int
+    layers: int
+    full: int
+    in_hand: int
+    fewer: int | None
+
+    @property
+    def words(self) -> str:
+        count = "1 turn" if self.turns == 1 else f"{self.turns} turns"
+        return (
+            f"Step {self.number + 1} ({self.winding}) spills {count} into layer {self.layers} (a full layer "
+            f"holds {self.full})"
+        )
+
+    @property
+    def remedy(self) -> str:
+        """What helps, without the full stop."""
+        if self.fewer is None:
+            return "Give the layer more room, or fewer or thinner turns"
+        return (
+            f"{self.fewer} in hand instead of {self.in_hand} would need {self.layers - 1} "
+            f"(R ×{self.in_hand / self.fewer:.3g})"
+        )
+
+
+def _spilled(design: Design) -> list[_Spill]:
+    """The steps whose last layer holds no more than a fifth of a full one."""
     counts = _layers(design)
-    cautions = []
+    spills = []
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep) or step.layers is not None or step.thickness is not None:
             continue
         turns = counts.get(number, [])
         if len(turns) < 2 or turns[-1] > SPILLED * max(turns):
             continue
-        spilled = int(turns[-1])
-        fits = _fewer_in_hand(design, step.winding, number, len(turns))
-        count = "1 turn" if spilled == 1 else f"{spilled} turns"
-        text = (
-            f"Step {number + 1} ({step.winding}) spills {count} into layer {len(turns)} (a full "
-            f"layer holds {int(max(turns))}): so short a layer raises leakage and its scatter. "
-        )
-        in_hand = design.winding(step.winding).wire.in_hand
-        if fits is not None:
-            text += (
-                f"{fits} in hand instead of {in_hand} would need {len(turns) - 1} (R ×{in_hand / fits:.3g})."
+        spills.append(
+            _Spill(
+                number=number,
+                winding=step.winding,
+                turns=int(turns[-1]),
+                layers=len(turns),
+                full=int(max(turns)),
+                in_hand=design.winding(step.winding).wire.in_hand,
+                fewer=_fewer_in_hand(design, step.winding, number, len(turns)),
             )
-        else:
-            text += "Give the layer more room, or fewer or thinner turns."
-        cautions.append(text)
-    return tuple(cautions)
+        )
+    return spills
 
 
 def _layers(design: Design) -> dict[int, list[float]]:

@@ -16,11 +16,15 @@ from hypothesis import HealthCheck, assume, given, settings
 
 from aswound.cli.main import main
 from aswound.compare.aims import Aim, aimed_builds
+from aswound.compare.aims.changed_order import ChangedOrder, Choice
+from aswound.compare.aims.joint_search import AimScatter, merits
+from aswound.compare.aims.surface import Surface, changed
 from aswound.predict import load_design, parse_design, readings
 from aswound.predict.errors import AswoundError
 from aswound.predict.interleave import MOST_HANDS, MOST_WRAPS, adjustments
 from aswound.predict.interleave.arrangements import find_arrangements
 from aswound.predict.interleave.rules import Rules
+from aswound.predict.production import share_as_drawn, spread
 from aswound.predict.winding.circuits_apart import separations, shortfalls
 from aswound.predict.winding.layout import check_fit
 
@@ -205,3 +209,86 @@ def test_what_is_out_of_reach_is_named(split: Path, capsys: pytest.CaptureFixtur
     told = re.search(r"Lk_P comes no nearer than ([\d.]+) µH", out)
     assert told is not None
     assert float(told[1]) == pytest.approx(nearest * 1e6, rel=1e-3)
+
+
+LITZ_IN_CHAMBERS = """
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+gap = "0.5 mm"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.2 mm"
+chambers = ["12 mm", "5 mm"]
+partition = "1.5 mm"
+[[winding]]
+name = "P"
+wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm" }
+[[winding]]
+name = "S"
+wire = { diameter = "0.6 mm", overall = "0.8 mm", in_hand = 2 }
+[build]
+steps = [ { wind = "P", turns = 32, chamber = 1 }, { wind = "S", turns = 6, chamber = 2 } ]
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+"""
+
+
+def test_the_surface_meets_what_was_run_and_learns_from_it() -> None:
+    """At what was run it reads what was read, and it learns what changes do together."""
+    design = parse_design(LITZ_IN_CHAMBERS)
+    (present,) = (
+        one for one in find_arrangements(design, Rules(most_sections=1)).arrangements if one.present
+    )
+    order = ChangedOrder.of(present, design.tests)
+    kinds = [one.kind for one in order.changes]
+    pair = (kinds.index("breadth"), kinds.index("partition"))
+    counts = [len(order.amounts[k]) for k in pair]
+    home = [order.amounts[k].index(0.0) for k in pair]
+
+    def choice(at: tuple[int, int]) -> Choice:
+        found = order.unchanged
+        for k, index in zip(pair, at, strict=True):
+            found = changed(found, k, order.amounts[k][index])
+        return found
+
+    surface = Surface(order, 1)
+    places = [
+        (a, b) for a in range(counts[0]) for b in range(0, counts[1], 5) if a != home[0] and b != home[1]
+    ]
+    places = [
+        at for at, full in zip(places, order.fill([choice(at) for at in places]), strict=True) if full <= 1
+    ]
+    read = order.read([choice(at) for at in places])
+    before = surface.logs(pair, np.array(places)) - read
+    taught = places[:: len(places) // 9]
+    surface.add([choice(at) for at in taught])
+    after = surface.logs(pair, np.array(places)) - read
+    known = np.array([at in taught for at in places])
+    assert np.max(np.abs(after[known])) < 3e-3
+    assert np.max(np.abs(before[~known])) > 0.01, "these changes act together"
+    assert np.sqrt(np.mean(after[~known] ** 2)) < 0.6 * np.sqrt(np.mean(before[~known] ** 2))
+
+
+def test_builds_on_the_edge_of_a_layer_are_worth_less() -> None:
+    """Of builds that read alike those whose layers are as drawn; by hand from the parts of each kind."""
+    aims = [Aim("Lk_P", "=", 1.0, 0.1)]
+    inside, beyond = np.zeros((10, 1)), np.full((10, 1), 0.2)
+    scatter = AimScatter(np.array([0.05]), np.array([0.05]), inside, beyond)
+    logs, none = np.zeros((3, 1)), np.zeros(3)
+    sure, edge, third = merits(logs, none, np.array([1.0, 0.5, 0.7]), aims, scatter)
+    assert sure - edge == pytest.approx(0.5)
+    assert sure - third == pytest.approx(0.3)
+
+
+def test_builds_laid_out_alone_are_those_of_the_spread(split: Path) -> None:
+    design = load_design(split)
+    for turns in (32, 36, 40, 44):
+        steps = (replace(design.build.steps[0], turns=turns), *design.build.steps[1:])
+        one = replace(design, build=replace(design.build, steps=steps))
+        made = spread(one, 300, 1, origins=("build",))
+        assert share_as_drawn(one, 300, 1) == pytest.approx(made.share_as_designed, abs=1e-12)

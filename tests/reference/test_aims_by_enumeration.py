@@ -111,6 +111,65 @@ sense = "G1"
 frequency = "10 kHz"
 """
 
+LLC = """
+title = "LLC 390 V to 24 V, 250 W, split bobbin"
+[core]
+shape = "ETD 39/20/13"
+material = "MnZn 2300"
+gap = "0.8 mm"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.2 mm"
+chambers = ["11 mm", "11 mm"]
+partition = "1.5 mm"
+pins = 12
+[[winding]]
+name = "P"
+wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.1 mm" }
+start = "1"
+finish = "4"
+[[winding]]
+name = "S1"
+wire = { litz_strands = 200, strand = "0.1 mm", overall = "1.9 mm" }
+circuit = "sec"
+start = "7"
+finish = "8"
+[[winding]]
+name = "S2"
+wire = { litz_strands = 200, strand = "0.1 mm", overall = "1.9 mm" }
+circuit = "sec"
+start = "9"
+finish = "10"
+[build]
+steps = [
+  { wind = "P", turns = 34, chamber = 1 },
+  { wind = "S1", turns = 4, chamber = 2 },
+  { tape = "0.06 mm", wraps = 1, chamber = 2 },
+  { wind = "S2", turns = 4, chamber = 2 },
+]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "100 kHz"
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = ["S1", "S2"]
+frequency = "100 kHz"
+[[test]]
+name = "R_P"
+measure = "resistance"
+drive = "P"
+[[test]]
+name = "C_PS"
+measure = "capacitance"
+drive = "P"
+sense = "S1"
+frequency = "10 kHz"
+"""
+
 
 @dataclass(frozen=True)
 class Task:
@@ -134,6 +193,9 @@ TASKS = {
         (Aim("Lk_D", "<=", 0.7e-6), Aim("C_DG", "<=", 9e-12)),
         2,
         {"MOST_WRAPS": 4, "SPACER_STEP": 0.05e-3, "MOST_SPACER": 0.3e-3},
+    ),
+    "leakage high and tight": Task(
+        LLC, (Aim("Lk_P", "=", 105e-6, 3.15e-6),), 2, {"BOBBIN_STEP": 1e-3, "MARGIN_STEP": 1e-3}
     ),
 }
 
