@@ -16,22 +16,27 @@ from . import words
 from .drawing_legend import Entry, ampere_turns_text, entries, gap_text
 from .page import visible
 from .svg_axes import axes, callouts, legend
-from .svg_diagram import diagram_beside, diagram_under
+from .svg_diagram import STRETCHED, diagram_beside, diagram_under
 from .svg_pieces import hatch_patterns, piece_shapes
 from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
 
 
-def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None) -> str:
+def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None, *, wide: bool = False) -> str:
     """The page as an SVG document. The scale on paper is stated on it, and holds when it is printed at its
-    own size."""
-    sheet = Sheet(section)
+    own size; ``wide``: on a page broader than high, with the ampere-turns under the legend."""
+    sheet = Sheet(section, wide)
+    beside = function if wide and function is not None and not function.along_leg else None
     listed = entries(section, most=24)
-    picture, right, bottom = pictured(section, sheet, listed, function)
+    picture, right, bottom = pictured(section, sheet, listed, None if beside else function)
     body = [hatch_patterns(section, sheet), *picture]
     table, width, depth = legend(section, listed, right + GAP, sheet.top)
     body += table
+    depth += sheet.top
+    if beside is not None:
+        body += diagram_under(sheet, beside, depth + GAP, apart=right + 2 * GAP)
+        depth, width = depth + GAP + DIAGRAM + 6, max(width, GAP + STRETCHED)
     right += GAP + width
-    bottom = max(bottom, sheet.top + depth) + 3
+    bottom = max(bottom, depth) + 3
     notes = _notes(section, function, right - EDGE)
     body += [label(EDGE, bottom + LINE * index, note, size=2.6) for index, note in enumerate(notes, 1)]
     bottom += LINE * len(notes)

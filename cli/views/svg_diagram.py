@@ -47,13 +47,17 @@ def _bands(boxes: Sequence[tuple[float, float, float, float]]) -> str:
     return f'<path d="{path}" fill="{PALE}" fill-opacity=".22"/>'
 
 
-def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> list[str]:
-    """F(x) under the drawing, on its x axis; where that is too short to read, on a stretched one of its
-    own."""
+def diagram_under(
+    sheet: Sheet, function: AmpereTurnFunction, top: float, apart: float | None = None
+) -> list[str]:
+    """F(x) under the drawing, on its x axis; where that is too short to read, or from ``apart`` on beside the
+    drawing, on a stretched one of its own."""
     low, high = _range(function)
     width = sheet.section.width
     left, right = sheet.x(0.0), sheet.x(width)
-    stretched = right - left < SHORTEST
+    stretched = right - left < SHORTEST or apart is not None
+    if apart is not None:
+        left = apart
     if stretched:
         right = left + STRETCHED
 
@@ -83,7 +87,7 @@ def diagram_under(sheet: Sheet, function: AmpereTurnFunction, top: float) -> lis
         for position in ticks(0.0, width, 6):
             lines.append(stroke(x(position), under, x(position), under + 1.2, rule))
             lines.append(label(x(position), under + 4.2, f"{position * 1e3:.4g}", anchor="middle", size=2.5))
-        name += "; its own axis in mm, stretched"
+        name += ", x in mm" if apart is not None else "; its own axis in mm, stretched"
     lines.append(label(left, top - 2.5, name, size=2.7))
     return lines
 
