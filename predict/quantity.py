@@ -191,9 +191,15 @@ _POWERS = {
 them against it."""
 
 
+_DEGREE = Decimal("0.017453292519943295769236907684886127134")
+"""Radians: phases are read in degrees; held against the registry as well."""
+
+
 @functools.cache
 def _factor(unit: str, base: str) -> Decimal:
     """How many ``base`` one ``unit`` is; both from the closed list (degC is its own base: no offset)."""
+    if unit == "deg" and base == "rad":
+        return _DEGREE
     return Decimal(1).scaleb(_POWERS[unit]) if unit in _POWERS else _registry_factor(unit, base)
 
 

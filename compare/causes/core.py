@@ -10,6 +10,7 @@ import numpy as np
 from ...predict.cores import calibrate_to_al, core_inductance_factor, residual_gap
 from ...predict.design import Core, Design
 from ...predict.errors import DesignError
+from ...predict.remembered import by_value
 from .cause import (
     COMMON,
     OCCASIONAL,
@@ -164,21 +165,12 @@ def _of_two_pieces(design: Design) -> tuple[str, ...]:
 def _wrong_al(design: Design, location: str) -> list[Variant]:
     """Another gapped set of the same shape, in the steps of ``AL_SERIES`` that a gap in this core can give.
 
-    Also a gapped set in place of one without a gap. The gap is solved for each step.
+    Also a gapped set in place of one without a gap.
     """
     now = number_of(core_inductance_factor(replace(design.core, al_scale=1.0)))
     result = []
-    for step in AL_SERIES:
-        ratio = step * 1e-9 / now
-        if not 1 / AL_REACH <= ratio <= AL_REACH or abs(math.log(ratio)) <= SAME_SET:
-            continue
-        try:
-            # Any gap, however small, makes the solver seek a gap and not a permeability.
-            seed = replace(design.core, al=step * 1e-9, al_scale=1.0, gap=1e-4)
-            regapped = calibrate_to_al(seed)
-        except DesignError:  # more than this core gives without a gap
-            continue
-        core = replace(design.core, gap=number_of(regapped.gap))
+    for step, gap in _series_gaps(design.core):
+        core = replace(design.core, gap=gap)
         ratio = number_of(core_inductance_factor(replace(core, al_scale=1.0))) / now
         title = f"the core set is another one of the series: AL {step} nH instead of {now * 1e9:.4g} nH"
         weight = 0.5 if step in HALF_STEPS else 1.0
@@ -186,11 +178,29 @@ def _wrong_al(design: Design, location: str) -> list[Variant]:
     return result
 
 
+@by_value(8)
+def _series_gaps(core: Core) -> tuple[tuple[int, float], ...]:
+    """Steps of ``AL_SERIES`` (nH) that are another set than this one, and the gap (m) that gives each."""
+    now = number_of(core_inductance_factor(replace(core, al_scale=1.0)))
+    result = []
+    for step in AL_SERIES:
+        ratio = step * 1e-9 / now
+        if not 1 / AL_REACH <= ratio <= AL_REACH or abs(math.log(ratio)) <= SAME_SET:
+            continue
+        try:
+            # Any gap, however small, makes the solver seek a gap and not a permeability.
+            regapped = calibrate_to_al(replace(core, al=step * 1e-9, al_scale=1.0, gap=1e-4))
+        except DesignError:  # more than this core gives without a gap
+            continue
+        result.append((step, number_of(regapped.gap)))
+    return tuple(result)
+
+
 def _in_steps(design: Design) -> tuple[str, ...]:
     """Ferrite sets with a window, which are sold gapped by inductance factor: not rings, not laminations."""
     sheets = design.core.material.sheet_thickness > 0 or design.core.stacking_factor < 1
     possible = has_window(design) and not sheets
-    return ("core",) if possible and _wrong_al(design, "core") else ()
+    return ("core",) if possible and _series_gaps(design.core) else ()
 
 
 def _gap_and_known(design: Design) -> tuple[str, ...]:

@@ -32,7 +32,7 @@ from .network import Wiring, wire
 from .nodal_analysis import Solution, solve
 from .operating_point import OperatingPoint
 from .resonance import LOWEST, first_resonance
-from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
+from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of, wound
 
 _NODE_RATIO = 2.0
 """Ratio of neighbouring frequencies at which a search for a resonance computes the conductors anew."""
@@ -136,7 +136,7 @@ def predict_bench(design: Design) -> BenchPrediction:
 def _capacitance_of(sections: Sections) -> BuildCapacitance:
     """The capacitance of all builds, computed once for builds with equal layers and insulation."""
     design, layers, count = sections.design, sections.layers, len(sections.leg_share)
-    insulated = (design.build, design.bobbin, design.windings)
+    insulated = (design.build, design.bobbin, wound(design))
     same = alike(count, layers, insulated, design.model.capacitance, design.model.permittivity)
     if same is None:
         return build_capacitance(design, layers)

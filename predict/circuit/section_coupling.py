@@ -24,6 +24,7 @@ from ..design import (
     Member,
     Real,
     ToroidDimensions,
+    Winding,
 )
 from ..errors import BuildError, Fault
 from ..field import (
@@ -93,12 +94,7 @@ class Sections:
         legs = [section.leg for section in self.layout.sections]
         if len(set(legs)) == 1:
             leg_flux_share = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
-            same = alike(len(leg_flux_share), self.blocks, leg_flux_share)
-            if same is None:
-                return window_fields(dimensions, self.blocks, leg_flux_share, cover=cover)
-            rows, of_build = same
-            few = window_fields(dimensions, self.blocks[rows], leg_flux_share[rows], cover=cover)
-            return taken(few, of_build, len(rows))
+            return window_fields(dimensions, self.blocks, leg_flux_share, cover=cover)
         return two_leg_fields(dimensions, self.blocks, legs, self.leg_share, cover=cover)
 
     @cached_property
@@ -175,11 +171,28 @@ class Sections:
         gapped = bool(np.any(np.asarray(design.core.gap) > 0))
         gaps = (np.asarray(design.core.gap), *gap_shares(design.core)) if gapped else ()
         model = (design.model.resistivity, design.model.ac_resistance, design.bench.temperature_error)
-        same = alike(count, self.layout, self.leg_share, gaps, design.windings, model)
+        same = alike(count, self.layout, self.leg_share, gaps, wound(design), model)
         if same is None:
             return None
         rows, of_build = same
         return taken(self, rows, count), rows, of_build
+
+
+def wound(design: Design) -> tuple[Winding, ...]:
+    """The windings without what is in series at their terminals: all of them that fields and capacitances
+    depend on.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    tuple of Winding
+        The windings, without joints and loops of lead-outs.
+    """
+    return tuple(replace(one, joint_resistance=0.0, loop_inductance=0.0) for one in design.windings)
 
 
 @by_value(16)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..alike import alike
 from ..cores import MU_0
 from ..design import FloatArray, IntArray
 from ..winding import X0, X1
@@ -142,12 +143,12 @@ def layer_fields(
         shift = np.where(second, 1.0, -1.0) * aside[:, of_line]
     lines = (blocks[..., X0] + blocks[..., X1])[:, of_line] / 2 + shift
     if gaps is None:
-        return _in_portions((width, height), blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
+        return _of_alike((width, height), blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
     g = gaps.share.shape[1]
     every = np.concatenate([blocks, gaps.blocks], axis=1)
     padded = np.pad(ends, ((0, 0), (0, g)))
     finer = (GAP_SHAPES, GAP_POINTS)
-    whole = _in_portions((width, height), every, leg_share, padded, finer, of_line, lines)
+    whole = _of_alike((width, height), every, leg_share, padded, finer, of_line, lines)
     linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[..., :n, :].copy()
     through = -np.einsum("bisg,bg->bis", whole.linkage[:, :n, :, n:, 0], gaps.share)
     linkage[:, :, 1:, :, 0] += through[:, :, 1:, None]
@@ -160,10 +161,30 @@ def layer_fields(
     return LayerFields(linkage, tangential, of_line)
 
 
-def _in_portions(
+def _of_alike(
     window: tuple[float, float],
     blocks: FloatArray,
     leg_share: FloatArray,
+    ends: FloatArray,
+    resolution: tuple[int, int],
+    of_line: IntArray,
+    lines: FloatArray,
+) -> LayerFields:
+    """``_in_portions`` once for builds with the same layers, with the leg share of each."""
+    same = alike(len(blocks), blocks, ends, lines)
+    if same is None:
+        fields = _in_portions(window, blocks, ends, resolution, of_line, lines)
+    else:
+        rows, of_build = same
+        few = _in_portions(window, blocks[rows], ends[rows], resolution, of_line, lines[rows])
+        fields = LayerFields(few.linkage[of_build], few.tangential[of_build], of_line)
+    fields.tangential[..., 0] -= (leg_share / window[1])[:, None, None, None]
+    return fields
+
+
+def _in_portions(
+    window: tuple[float, float],
+    blocks: FloatArray,
     ends: FloatArray,
     resolution: tuple[int, int],
     of_line: IntArray,
@@ -176,7 +197,6 @@ def _in_portions(
         _layer_fields(
             window,
             blocks[start : start + size],
-            leg_share[start : start + size],
             ends[start : start + size],
             resolution,
             of_line,
@@ -194,7 +214,6 @@ def _in_portions(
 def _layer_fields(
     window: tuple[float, float],
     blocks: FloatArray,
-    leg_share: FloatArray,
     ends: FloatArray,
     resolution: tuple[int, int],
     of_line: IntArray,
@@ -202,11 +221,11 @@ def _layer_fields(
 ) -> LayerFields:
     """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
 
-    window: width and height (m). leg_share (B,) anchors ampere-turns that do not sum to zero. ends (B, n):
-    pitch of a row of wires, whose last shape is a pair of opposite currents at its two ends, spread over one
-    pitch; 0 for a foil. resolution: number of shapes and of points. of_line, lines (B, l): layer of every
-    line along which the field is wanted, and its position across the layers (m). With k = nπ/h, c the mean of
-    cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
+    window: width and height (m). Ampere-turns that do not sum to zero are anchored at the outer wall (a leg
+    share of 0). ends (B, n): pitch of a row of wires, whose last shape is a pair of opposite currents at its
+    two ends, spread over one pitch; 0 for a foil. resolution: number of shapes and of points. of_line, lines
+    (B, l): layer of every line along which the field is wanted, and its position across the layers (m). With
+    k = nπ/h, c the mean of cos ky over a distribution, ⟨g⟩ the kernel of ``planar_window``,
 
         H_y = −F(x)/h − (2/h) Σ c cos ky ∂⟨g⟩/∂x,   M = (2 μ0/h) Σ c c' ⟨g⟩ .
     """
@@ -239,7 +258,7 @@ def _layer_fields(
     slope = (gradient[:, :, :, None] * spread[:, None]).reshape(count, len(of_line), -1, MODES)
     tangential = (waves @ np.swapaxes(slope, -1, -2)).reshape(count, len(of_line), points, n, number + 1)
     plain = np.clip((lines[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
-    tangential[..., 0] += ((plain - leg_share[:, None, None]) / height)[:, :, None, :]
+    tangential[..., 0] += (plain / height)[:, :, None, :]
     return LayerFields(linkage, tangential, of_line)
 
 

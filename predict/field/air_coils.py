@@ -19,7 +19,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy.special import ellipe, ellipkm1
 
 from ..cores import MU_0
 from ..design import FloatArray
@@ -51,6 +50,8 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
     J. C. Maxwell, Treatise on Electricity and Magnetism, art. 701; E. B. Rosa, F. W. Grover, Bull. Bureau of
     Standards 8, 1911 (from memory).
     """
+    from scipy.special import ellipe, ellipkm1
+
     square = distance**2
     sum_square = (radius + other_radius) ** 2 + square
     complement = ((radius - other_radius) ** 2 + square) / sum_square

@@ -25,12 +25,15 @@ extension, corner mirror and yoke cover: this project, calibrated on field solut
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..alike import alike, taken
+from ..cores import MU_0
 from ..design import Dimensions, FloatArray, IntArray
 from ..errors import BuildError, Fault
 from ..forms import CoreForm
@@ -114,6 +117,8 @@ def window_fields(
 ) -> WindowFields:
     """The fields of sections around one leg, in the window and beside it.
 
+    Builds with the same sections share them, whatever the leg share.
+
     Parameters
     ----------
     dimensions : Dimensions
@@ -137,20 +142,62 @@ def window_fields(
     """
     if dimensions.ring:
         raise BuildError(Fault("core", "a ring", "a core with legs"))
+    count = len(sections)
+    share = np.broadcast_to(np.asarray(leg_share, float), (count,))
+    same = alike(count, sections)
+    if same is None:
+        return _anchored(_at_half(dimensions, sections, cover), sections, share)
+    rows, of_build = same
+    few = _at_half(dimensions, sections[rows], cover)
+    return _anchored(taken(few, of_build, len(rows)), sections, share)
+
+
+def _anchored(fields: WindowFields, sections: FloatArray, share: FloatArray) -> WindowFields:
+    """Fields of a leg share of one half with that of each build in its place. It is only in the plain terms
+    of the windows: (1 − s)² q_max + (s − ½)(⟨q⟩_i + ⟨q⟩_j), with q as in ``planar_window`` and
+    ``round_window``."""
+    scale = MU_0 / fields.height
+    whole, off = ((1 - share) ** 2 - 0.25)[:, None, None], (share - 0.5)[:, None, None]
+
+    def more(span: float, mean: FloatArray) -> FloatArray:
+        return np.asarray(scale * (whole * span + off * (mean[:, :, None] + mean[:, None, :])))
+
+    inside = fields.inside + more(fields.width, fields.middle)
+    radius = fields.dimensions.leg_radius
+    if radius is None or fields.yoke is None or fields.axisymmetric is None:
+        return replace(fields, inside=inside)
+    r0, r1 = radius + sections[..., X0], radius + sections[..., X1]
+    area = math.pi * ((r0 * r0 + r0 * r1 + r1 * r1) / 3 - radius**2)
+    annulus = math.pi * ((radius + fields.width) ** 2 - radius**2)
+    return replace(
+        fields,
+        inside=inside,
+        yoke=fields.yoke + more(_overhang(fields.width, fields.height), fields.middle),
+        axisymmetric=fields.axisymmetric + more(annulus, area),
+    )
+
+
+def _overhang(width: float, height: float) -> float:
+    """Width (m) that stands for the open space between overhanging yokes."""
+    return width + 4 * max(width, height)
+
+
+def _at_half(dimensions: CoreForm, sections: FloatArray, cover: float | None) -> WindowFields:
+    """The fields with half of the ampere-turn drop of the core in the leg."""
     width, height = dimensions.window
     free, image = outside(sections)
     energy, moment = centroid_forms(width, height, sections)
     yoke = axisymmetric = None
     radius = dimensions.leg_radius
     if radius is not None:
-        yoke = planar_window(width + 4 * max(width, height), height, sections, leg_share=leg_share, modes=64)
+        yoke = planar_window(_overhang(width, height), height, sections, leg_share=0.5, modes=64)
         rings = sections + radius * np.array([1.0, 1.0, 0.0, 0.0])
-        axisymmetric = round_window(radius, radius + width, height, rings, leg_share=leg_share)
+        axisymmetric = round_window(radius, radius + width, height, rings, leg_share=0.5)
     return WindowFields(
         dimensions=dimensions,
         width=width,
         height=height,
-        inside=planar_window(width, height, sections, leg_share=leg_share),
+        inside=planar_window(width, height, sections, leg_share=0.5),
         free=free,
         image=image,
         yoke=yoke,

@@ -47,16 +47,27 @@ SLOW_TO_LOAD = ("pint", "scipy.stats", "scipy.optimize")
 """Libraries that take 0.1 to 1 s to load."""
 
 
-@pytest.mark.parametrize("command", ["predict", "explain", "sheet", "report"])
-def test_a_sample_loads_no_library_that_it_does_not_need(command: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("command", "sample", "libraries"),
+    [
+        ("predict", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
+        ("compare", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
+        ("explain", "flyback-24w", (*SLOW_TO_LOAD, "scipy")),  # reads a phase in degrees
+        ("sheet", "bridge-300w", SLOW_TO_LOAD),
+        ("report", "bridge-300w", SLOW_TO_LOAD),
+    ],
+)
+def test_a_sample_loads_no_library_that_it_does_not_need(
+    command: str, sample: str, libraries: tuple[str, ...], tmp_path: Path
+) -> None:
     """Nor is anything said but the page's name."""
-    arguments = [command, str(SAMPLES / "bridge-300w.toml")]
-    arguments += [str(SAMPLES / "bridge-300w.csv")] if command in ("explain", "report") else []
+    arguments = [command, str(SAMPLES / f"{sample}.toml")]
+    arguments += [str(SAMPLES / f"{sample}.csv")] if command in ("compare", "explain", "report") else []
     arguments += ["-o", str(tmp_path / "page.html")] if command in ("sheet", "report") else []
     code = (
         "import sys\nfrom aswound.cli.main import main\n"
         f"main({arguments!r})\n"
-        f"print([name for name in {SLOW_TO_LOAD!r} if name in sys.modules], file=sys.stderr)"
+        f"print([name for name in {libraries!r} if name in sys.modules], file=sys.stderr)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     wrote = [f"Wrote {tmp_path / 'page.html'}."] if command in ("sheet", "report") else []

@@ -11,7 +11,11 @@ import pytest
 import aswound.predict.alike as alike
 from aswound.predict import load_design, readings
 from aswound.predict.circuit import bench, section_coupling
+from aswound.predict.copper import local_field
 from aswound.predict.design import Design
+from aswound.predict.field import leakage_field
+from aswound.predict.field.planar import planar_window
+from aswound.predict.field.round_leg import round_window
 
 pytestmark = pytest.mark.exact
 
@@ -87,3 +91,67 @@ def test_taken_builds_are_those_rows() -> None:
     assert np.asarray(few.bench.short_inductance).tolist() == pytest.approx([8e-9, 1e-9])
     assert few.build is design.build
     assert few.tests is design.tests
+
+
+@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w"])
+def test_a_leg_share_costs_no_field(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Builds that differ in the core alone share the fields of the window and of the layers; each reads as if
+    it were computed by itself (round legs, with and without a gap)."""
+    design = load_design(SAMPLES / f"{name}.toml")
+    number = np.arange(8.0)
+    share, faces = (number - 4) / 20, 1e-6 * (1 + number)
+    several = replace(
+        design,
+        model=replace(design.model, leg_share=share),
+        core=replace(design.core, face_gap=faces),
+        windings=(replace(design.windings[0], joint_resistance=1e-3 * number), *design.windings[1:]),
+    )
+    solved: dict[str, set[int]] = {"round_window": set(), "planar_window": set(), "_layer_fields": set()}
+
+    def counting(room: object, called: str, position: int) -> None:
+        original = getattr(room, called)
+
+        def counted(*given: object, **named: object) -> object:
+            solved[called].add(len(given[position]))  # type: ignore[arg-type]
+            return original(*given, **named)
+
+        monkeypatch.setattr(room, called, counted)
+
+    counting(leakage_field, "round_window", 3)
+    counting(leakage_field, "planar_window", 2)
+    counting(local_field, "_layer_fields", 1)
+    together = np.asarray(readings(several))
+    assert solved["planar_window"] == solved["_layer_fields"] == {1}
+    assert solved["round_window"] <= {1}
+    for row in range(8):
+        alone = replace(
+            design,
+            model=replace(design.model, leg_share=float(share[row])),
+            core=replace(design.core, face_gap=float(faces[row])),
+            windings=(replace(design.windings[0], joint_resistance=1e-3 * row), *design.windings[1:]),
+        )
+        assert np.asarray(readings(alone)) == pytest.approx(together[row], rel=1e-9)
+    assert len({float(value) for value in together[:, 0]}) == 8
+
+
+@pytest.mark.parametrize("radius", [None, 4e-3])
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.5, 1.0])
+def test_the_leg_share_is_in_the_plain_term_alone(radius: float | None, share: float) -> None:
+    """The fields of a window with any leg share, against the window solved with it."""
+    core = load_design(SAMPLES / ("bridge-300w.toml" if radius else "flyback-24w.toml")).core.dimensions
+    width, height = core.window
+    blocks = np.array([[[0.1, 0.2, 0.1, 0.8], [0.3, 0.35, 0.2, 0.9], [0.3, 0.7, 0.1, 0.5]]])
+    blocks = blocks * np.array([width, width, height, height])
+    fields = leakage_field.window_fields(core, np.repeat(blocks, 2, axis=0), np.array([share, 0.8]))
+    expected = planar_window(width, height, blocks[0], leg_share=share)
+    assert fields.inside[0] == pytest.approx(expected, rel=1e-11)
+    leg = core.leg_radius
+    if leg is not None:
+        assert fields.axisymmetric is not None
+        rings = blocks[0] + leg * np.array([1.0, 1.0, 0.0, 0.0])
+        expected = round_window(leg, leg + width, height, rings, leg_share=share)
+        assert fields.axisymmetric[0] == pytest.approx(expected, rel=1e-11)
+        assert fields.yoke is not None
+        wide = width + 4 * max(width, height)
+        expected = planar_window(wide, height, blocks[0], leg_share=share, modes=64)
+        assert fields.yoke[0] == pytest.approx(expected, rel=1e-11)

@@ -538,7 +538,7 @@ def test_wrong_arguments_of_the_formatters_are_faults_of_the_program():
 
 def test_powers_of_ten_are_those_of_the_registry() -> None:
     """Every unit of the closed list: the shortcut and pint's registry agree to the last digit; units that are
-    no power of ten are left to the registry."""
+    no power of ten, nor the degree, are left to the registry."""
     pairs = {(unit, kind.units[0]) for kind in quantity._DIMENSIONS.values() for unit in kind.units}
     pairs.add(("%", "%"))
     assert len(pairs) > 40

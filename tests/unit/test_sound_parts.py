@@ -7,13 +7,20 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.special import chdtrc
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.consistency import consistency_checks
 from aswound.compare.diagnosis.conclusion import HARDLY
 from aswound.compare.diagnosis.next_test import NOTEWORTHY_BITS
-from aswound.compare.diagnosis.weighing import BEYOND, SIGN_TOLD, case_of, stands_out
+from aswound.compare.diagnosis.weighing import (
+    BEYOND,
+    SIGN_TOLD,
+    case_of,
+    chi_square_beyond,
+    stands_out,
+)
 from aswound.compare.hypotheses.inquiry import inquire
 from aswound.compare.readings import Reading
 from aswound.compare.readings.read_test import ReadTest
@@ -155,3 +162,11 @@ def test_sound_parts_are_rarely_sent_back() -> None:
     assert total.explained is not None
     assert total.explained <= most * total.parts
     assert total.leakages_beyond <= 0.005 * total.leakages
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 4, 7, 12, 25, 40])
+def test_the_closed_form_of_chi_square_is_that_of_the_library(freedom: int) -> None:
+    """``scipy.special.chdtrc``, over the range in which a verdict may turn."""
+    for value in (0.0, 0.3, 3.841458820694124, 6.6, 11.3, 26.2, 90.0):
+        expected = float(chdtrc(freedom, value))
+        assert chi_square_beyond(value, freedom) == pytest.approx(expected, rel=1e-11)
