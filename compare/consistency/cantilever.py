@@ -81,29 +81,3 @@ def extended_cantilever(matrix: FloatArray) -> tuple[FloatArray, FloatArray]:
     links[..., each, each] = np.inf
     links[..., 0, 0] = matrix[..., 0, 0]
     return ratios, np.where(passive[..., None, None], links, np.nan)
-
-
-def matrix_of_cantilever(ratios: FloatArray, links: FloatArray) -> FloatArray:
-    """Inductance matrix of an extended cantilever: the inverse of ``extended_cantilever``.
-
-    Parameters
-    ----------
-    ratios : (..., N) array
-        Ratios n_k, dimensionless.
-    links : (..., N, N) array
-        Links ℓ_jk with L11 in the first place of the diagonal, H.
-
-    Returns
-    -------
-    (..., N, N) array
-        Inductance matrix, H.
-    """
-    scale = ratios[..., :, None] * ratios[..., None, :]
-    inverse = -1.0 / (scale * links)
-    each = np.arange(ratios.shape[-1])
-    inverse[..., each, each] = 0.0
-    rise = 1.0 / links
-    rise[..., each, each] = 0.0
-    inverse[..., each, each] = np.sum(rise, axis=-1) / ratios**2
-    inverse[..., 0, 0] += 1.0 / links[..., 0, 0]
-    return np.asarray(np.linalg.inv(inverse))

@@ -127,44 +127,6 @@ def facing_thickness(
     return h, added[0], added[1]
 
 
-def facing_capacitance(
-    inner: LayerFace,
-    outer: LayerFace,
-    gap: Real,
-    reduced: Real,
-    *,
-    filling: Real = 1.0,
-    offset: float | None = None,
-) -> FloatArray:
-    """Capacitance per unit area between two layers, each at one potential: ε0/(s + T₁ + T₂).
-
-    Range as ``facing_thickness``.
-
-    Parameters
-    ----------
-    inner : LayerFace
-        Face of one layer.
-    outer : LayerFace
-        Face of the other layer.
-    gap : float or (...,) array
-        Distance between the outer surfaces of their insulation, m.
-    reduced : float or (...,) array
-        Thickness over relative permittivity of everything in the gap, m.
-    filling : float or (...,) array
-        Relative permittivity between the wires outside the gap, dimensionless.
-    offset : float or None
-        Displacement of two equal rows in pitches, dimensionless: 0, 0.5 or None, as ``facing_thickness``.
-
-    Returns
-    -------
-    (...,) array
-        Capacitance per area of the gap, F/m².
-    """
-    return np.asarray(
-        EPSILON_0 / sum(facing_thickness(inner, outer, gap, reduced, filling=filling, offset=offset))
-    )
-
-
 def _in_register(inner: LayerFace, outer: LayerFace) -> NDArray[np.bool_]:
     """Whether two rows of tracks are alike, so that track faces track; the plane half way between them is
     then at one potential."""

@@ -259,33 +259,6 @@ def row_thickness(
     return np.asarray(pitch / (2 * np.pi) * (conductor - face) / fill)
 
 
-def facing_rows(row: WireRow, sheet: ArrayLike, sheet_permittivity: ArrayLike, offset: float) -> FloatArray:
-    """Capacitance per wire and unit length between a row and an equal row behind a sheet.
-
-    C = ε₀ p/(2T + s/ε). All wires of a row are at one potential. Accuracy against field solutions: better
-    than 0.5 % (``tests/reference/test_wire_rows.py``).
-
-    Parameters
-    ----------
-    row : WireRow
-        Row of wires; both rows are alike.
-    sheet : (...,) array
-        Thickness of the sheet between the rows, m.
-    sheet_permittivity : (...,) array
-        Its relative permittivity, dimensionless.
-    offset : float
-        Displacement of the rows, 0 or 0.5 pitches, dimensionless.
-
-    Returns
-    -------
-    (...,) array
-        Capacitance per wire and length, F/m.
-    """
-    thickness = row_thickness(row, sheet, sheet_permittivity, offset=offset)
-    series = 2 * thickness + np.asarray(sheet, float) / np.asarray(sheet_permittivity, float)
-    return np.asarray(EPSILON_0 * np.asarray(row.pitch, float) / series)
-
-
 def turn_to_turn(row: WireRow) -> FloatArray:
     """Capacitance per unit length between two neighbouring wires of a row in free space.
 

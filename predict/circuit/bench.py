@@ -167,8 +167,8 @@ def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> Be
     values, impedances = np.zeros(shape), np.zeros(shape, complex)
     fluxes, levels, biases = (np.zeros(shape) for _ in range(3))
 
-    def keep(index: int | list[int], found: _Found) -> None:
-        value, impedance, point = found
+    def keep(index: int | list[int], answer: _Answer) -> None:
+        value, impedance, point = answer
         values[:, index], impedances[:, index] = value.T, impedance.T
         fluxes[:, index], levels[:, index] = point.flux_density.T, point.level.T
         biases[:, index] = point.bias_flux_density.T
@@ -184,18 +184,18 @@ def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> Be
     if swept:
         laid.excesses(_points_of(laid.design, (tests[index] for index in swept)))
     for group in groups_of(laid, [tests[index] for index in swept]):
-        places = [swept[number] for number in group]
-        keep(places, _alternating(laid, [tests[index] for index in places], coupling[:, places]))
+        indices = [swept[number] for number in group]
+        keep(indices, _alternating(laid, [tests[index] for index in indices], coupling[:, indices]))
     if sections.design.model.own:
         values = values * own_factors(sections.design)
     return BenchPrediction(values, impedances, fluxes, levels, biases)
 
 
-_Found: TypeAlias = tuple[FloatArray, ComplexArray, OperatingPoint]
+_Answer: TypeAlias = tuple[FloatArray, ComplexArray, OperatingPoint]
 """Value (SI), impedance (Ω) and operating point of tests, of one shape."""
 
 
-def _alternating(laid: LaidOut, tests: Sequence[BenchTest], coupling: FloatArray) -> _Found:
+def _alternating(laid: LaidOut, tests: Sequence[BenchTest], coupling: FloatArray) -> _Answer:
     """Readings of tests of one group of circuits, (T, B) each, for their ``coupling`` (B, T, n, n)."""
     circuits = alternating_circuits(laid, tests, coupling)
     points = _points_of(laid.design, tests)
@@ -278,14 +278,14 @@ def _current_test(design: Design, test: BenchTest) -> BenchTest:
     return test
 
 
-def _resonance(laid: LaidOut, test: BenchTest, coupling: FloatArray) -> _Found:
+def _resonance(laid: LaidOut, test: BenchTest, coupling: FloatArray) -> _Answer:
     """The resonance at the driven terminals (HIGHEST if there is none below it); impedance and operating
     point at the median resonance of the builds. Far below the resonance the effect of alternating current is
     left out."""
     circuits = alternating_circuits(laid, [replace(test, measure="inductance")], coupling[:, None])
     between = _ExcessBetween(circuits, stated_temperature(laid.design, test))
 
-    def at(frequency: float, excess: ComplexArray | float) -> _Found:
+    def at(frequency: float, excess: ComplexArray | float) -> _Answer:
         return circuits.read(np.array([frequency]), excess)
 
     resonance = first_resonance(

@@ -245,26 +245,6 @@ def _error_by_wires(design: Design) -> float:
     return 0.03 if kinds == {"foil"} else 0.05
 
 
-def transverse_loss(diameter: Real, conductivity: Real, angular_frequency: float) -> FloatArray:
-    """Loss of a lone round wire in a uniform transverse alternating field: the real part of ``lone_excess``.
-
-    Parameters
-    ----------
-    diameter : float or (B,) array
-        Diameter of the wire, m.
-    conductivity : float or (B,) array
-        Conductivity, S/m.
-    angular_frequency : float
-        Angular frequency, rad/s.
-
-    Returns
-    -------
-    () or (B,) array
-        Loss, W/m per (A/m)² RMS.
-    """
-    return np.asarray(lone_excess(diameter, conductivity, angular_frequency)[1].real)
-
-
 def _ring_square(design: Design, layout: Layout, index: int) -> FloatArray:
     """Mean of 1/(2πr)² (1/m²) along a turn on a ring, which is denser in the hole than outside."""
     ring = design.core.dimensions

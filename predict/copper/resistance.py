@@ -14,8 +14,6 @@ import numpy as np
 from ..design import Design, FloatArray, Real, Wire
 from ..winding import Layout
 
-FLAT = {"foil", "track"}
-"""Kinds of conductor that are strips."""
 RESISTIVITY_20 = {"copper": 1 / 58 * 1e-6, "aluminium": 2.8264e-8}
 """Ω m at 20 °C: annealed copper 100 % IACS = 1/58 Ω mm²/m (IEC 60028); aluminium 28.264 nΩ m (IEC 60889;
 from memory)."""

@@ -21,7 +21,7 @@ from .gap import MU_0
 from .normal_curve import at_reference, level_ratio, temperature_ratio
 
 
-def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
+def hysteresis_tangent(material: Material, peak: FloatArray, ratio: FloatArray) -> FloatArray:
     """Loss of the Rayleigh loop, whose area is proportional to the cube of the field.
 
     tan δh = (4/3π) (μa − μi)/μa.
@@ -32,8 +32,10 @@ def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
     ----------
     material : Material
         Grade of the core.
-    flux_density : float or (...,) array
+    peak : (...,) array
         Peak flux density, T.
+    ratio : (...,) array
+        Amplitude permeability over the initial one there (``level_ratio``), dimensionless.
 
     Returns
     -------
@@ -44,12 +46,6 @@ def hysteresis_tangent(material: Material, flux_density: Real) -> FloatArray:
     ----------
     Snelling, "Soft Ferrites" (from memory).
     """
-    peak = np.abs(np.asarray(flux_density, float))
-    return _hysteresis(material, peak, level_ratio(material, peak))
-
-
-def _hysteresis(material: Material, peak: FloatArray, ratio: FloatArray) -> FloatArray:
-    """``hysteresis_tangent`` where λ is at hand."""
     highest = np.maximum(ratio, 1.0)
     if material.level_flux_densities:
         reached = np.maximum.accumulate(material.level_ratio)
@@ -133,7 +129,7 @@ def permeability(
         return np.asarray(still * ratio, complex)
     tangent = np.interp(log_f, table, material.loss_tangent)
     level, cold = level_ratio(material, peak, temperature), at_reference(material, peak, temperature)
-    lossy = still * ratio * (1 - 1j * (tangent + _hysteresis(material, cold, level)))
+    lossy = still * ratio * (1 - 1j * (tangent + hysteresis_tangent(material, cold, level)))
     return np.asarray(
         lossy if material.sheet_thickness <= 0 else lossy * eddy_factor(material, lossy, frequency)
     )

@@ -161,7 +161,7 @@ def _descend(
     table: dict[str, Any],
     keys: Sequence[str],
     value: Any,
-    place: Callable[[], str],
+    place_of: Callable[[], str],
     path: str,
     faults: Faults,
     origins: Origins,
@@ -182,7 +182,7 @@ def _descend(
         table = inner
     table[keys[-1]] = value
     for depth in range(created, len(keys)):
-        where = place()
+        where = place_of()
         for key in keys[: depth + 1]:
             where = key_place(where, key)
         origins[where] = f"--set {path}"

@@ -1,6 +1,6 @@
 """How far production strays where the design file does not say: one table, and the rules behind it.
 
-The table of the guide (tolerances) is ``markdown_table()``; a test compares the two.
+A test compares the table of the guide (tolerances) with this one.
 """
 
 from __future__ import annotations
@@ -408,11 +408,3 @@ def bound_text(entry: Default) -> str:
     if entry.unit == "K":
         return f"{entry.deviation * 2:g} K"
     return f"{entry.deviation * 2:g}" if entry.unit == "1" else f"{entry.deviation * 200:g} %"
-
-
-def markdown_table() -> str:
-    """The table of all defaults for the guide, as ± bounds that hold 95 % of production (k = 2)."""
-    lines = ["| `[spread]` | ± | what varies | source |", "| --- | --- | --- | --- |"]
-    for entry in TABLE:
-        lines.append(f"| `{entry.key}` | {bound_text(entry)} | {entry.varies} | {entry.source} |")
-    return "\n".join(lines)

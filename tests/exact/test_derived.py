@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from aswound.compare.consistency.cantilever import extended_cantilever, matrix_of_cantilever
+from aswound.compare.consistency.cantilever import extended_cantilever
 from aswound.compare.consistency.derived import Derived, derived_parameters
 from aswound.compare.consistency.part import PartReading, PartReadings
 from aswound.predict.design import Bench, BenchTest, Member
@@ -100,6 +100,20 @@ LINKS = np.array(
     ]
 )
 """A part in the elements of its extended cantilever: L11 1 mH, one leakage negative."""
+
+
+def matrix_of_cantilever(ratios: np.ndarray, links: np.ndarray) -> np.ndarray:
+    """Inductance matrix (H) of an extended cantilever with ratios (N,) and links (N, N), L11 in the first
+    place of the diagonal: the inverse of ``extended_cantilever``, by the nodal equations."""
+    scale = ratios[..., :, None] * ratios[..., None, :]
+    inverse = -1.0 / (scale * links)
+    each = np.arange(ratios.shape[-1])
+    inverse[..., each, each] = 0.0
+    rise = 1.0 / links
+    rise[..., each, each] = 0.0
+    inverse[..., each, each] = np.sum(rise, axis=-1) / ratios**2
+    inverse[..., 0, 0] += 1.0 / links[..., 0, 0]
+    return np.asarray(np.linalg.inv(inverse))
 
 
 @pytest.mark.parametrize("number", [2, 3, 4])

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from facing_rows import facing_rows
 
 from aswound.predict.capacitance.wire_rows import (
     EPSILON_0,
     WireRow,
-    facing_rows,
     row_thickness,
     strip_thickness,
     turn_to_turn,

@@ -129,7 +129,7 @@ def charges() -> list[Row]:
         row = wires.WireRow(
             case["d_conductor"] * 1e-3, case["d_outer"] * 1e-3, case["pitch"] * 1e-3, case["eps_enamel"]
         )
-        ours = float(wires.facing_rows(row, case["gap"] * 1e-3, case["eps_gap"], float(case["offset_pitch"])))
+        ours = wires.facing_rows(row, case["gap"] * 1e-3, case["eps_gap"], float(case["offset_pitch"]))
         rows.append(("layer capacitance", str(case["id"]), case["C_per_m_per_wire"], ours))
     return rows
 

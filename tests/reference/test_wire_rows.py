@@ -6,8 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
+from facing_rows import facing_rows
 
-from aswound.predict.capacitance.wire_rows import WireRow, facing_rows
+from aswound.predict.capacitance.wire_rows import WireRow
 
 CASES = [
     json.loads(line)
@@ -21,4 +22,4 @@ def test_facing_rows(case: dict[str, float]) -> None:
     diameters = (case["d_conductor"] * 1e-3, case["d_outer"] * 1e-3)
     row = WireRow(*diameters, case["pitch"] * 1e-3, case["eps_enamel"])
     found = facing_rows(row, case["gap"] * 1e-3, case["eps_gap"], float(case["offset_pitch"]))
-    assert float(found) == pytest.approx(case["C_per_m_per_wire"], rel=1e-3)
+    assert found == pytest.approx(case["C_per_m_per_wire"], rel=1e-3)

@@ -59,3 +59,99 @@ def test_the_checks_see_what_they_look_for() -> None:
     assert built_by_position(f"@dataclass(frozen=True)\nclass Long:\n{fields}") == ["Long"]
     assert built_by_position(f"@dataclass(frozen=True, kw_only=True)\nclass Long:\n{fields}") == []
     assert built_by_position(f"@dataclass\nclass Short:\n{fields.rpartition(chr(10))[0]}") == []
+
+
+VAGUE = {"one": None, "other": None, "own": None, "found": ("str",), "place": ("str", "Place")}
+"""Names of parameters that tell the reader nothing, with the annotations under which they may stand.
+
+``found`` and ``place`` are fields of a ``Fault`` (what a file holds, and where): those who pass them on, as
+text, name them alike. ``place`` is also a ``Place``, a leg with a chamber or sector of the winding space.
+"""
+
+
+def vague(text: str) -> list[str]:
+    """Parameters of functions, lambdas included, that are named after nothing."""
+    tree = ast.parse(text)
+    faults = "Fault" in text
+    result = []
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.FunctionDef | ast.Lambda):
+            continue
+        given = node.args
+        for parameter in (*given.posonlyargs, *given.args, *given.kwonlyargs, given.vararg, given.kwarg):
+            if parameter is None or parameter.arg not in VAGUE:
+                continue
+            kind = ast.unparse(parameter.annotation) if parameter.annotation else ""
+            allowed = VAGUE[parameter.arg] or ()
+            if kind not in allowed or (kind == "str" and not faults):
+                result.append(f"{getattr(node, 'name', 'lambda')}: {parameter.arg}")
+    return result
+
+
+def test_parameters_say_what_they_are() -> None:
+    sources = {str(path.relative_to(ROOT)): vague(path.read_text("utf-8")) for path in SOURCES}
+    assert {path: names for path, names in sources.items() if names} == {}
+
+
+def test_a_vague_parameter_is_seen() -> None:
+    assert vague("def f(own: float, *, other: int): ...") == ["f: own", "f: other"]
+    assert vague("key = lambda one: one.x") == ["lambda: one"]
+    assert vague("def f(place: int): ...") == ["f: place"]
+    assert vague("def f(place: str): ...") == ["f: place"]
+    assert vague("from errors import Fault\ndef f(place: str, found: str): ...") == []
+    assert vague("def f(place: Place): ...") == []
+    assert vague("from errors import Fault\ndef f(found: list[str]): ...") == ["f: found"]
+
+
+OF_PYTHON = {"__getattr__"}
+"""Module functions that Python itself calls."""
+
+
+def unused(sources: dict[str, str]) -> list[str]:
+    """Functions, classes and constants at the top of a module that no other line of the product names.
+
+    Names in the ``__init__`` of a room do not count: they hand on, and use nothing. A class written whole by
+    the schemas (``…Document``) is found by them.
+    """
+    defined: dict[str, list[str]] = {}
+    named: set[str] = set()
+    for path, text in sources.items():
+        tree = ast.parse(text)
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
+                named.add(node.id)
+            elif isinstance(node, ast.Attribute):
+                named.add(node.attr)
+            elif isinstance(node, ast.Constant) and isinstance(node.value, str) and "__init__" not in path:
+                named.add(node.value)
+        for node in tree.body:
+            marked = bool(getattr(node, "decorator_list", []))
+            if isinstance(node, ast.ClassDef) or (isinstance(node, ast.FunctionDef) and not marked):
+                defined.setdefault(node.name, []).append(path)
+            elif isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+                defined.setdefault(node.targets[0].id, []).append(path)
+    return sorted(
+        f"{paths[0]}: {name}"
+        for name, paths in defined.items()
+        if name not in named | OF_PYTHON and not name.endswith("Document") and not name.startswith("__")
+    )
+
+
+def test_the_product_uses_what_it_defines() -> None:
+    """What only tests use belongs to them; what ``predict`` and ``compare`` hand on is for users."""
+    public = {name for room in ("predict", "compare") for name in _handed_on(ROOT / room / "__init__.py")}
+    left = unused({str(path.relative_to(ROOT)): path.read_text("utf-8") for path in SOURCES})
+    assert [name for name in left if name.split(": ")[1] not in public] == []
+
+
+def _handed_on(face: Path) -> set[str]:
+    """Every text of a package's ``__init__``: what it says that it hands on."""
+    tree = ast.parse(face.read_text("utf-8"))
+    return {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str)}
+
+
+def test_what_nothing_uses_is_seen() -> None:
+    sources = {"a.py": "LIMIT = 1\ndef used(): ...\ndef idle(): ...", "b.py": "from a import used\nused()"}
+    assert unused(sources) == ["a.py: LIMIT", "a.py: idle"]
+    assert unused({**sources, "c/__init__.py": "__all__ = ['idle']"}) == ["a.py: LIMIT", "a.py: idle"]
+    assert unused({"a.py": "@command\ndef run(): ...\nclass RunDocument: ...\n__all__ = []"}) == []
