@@ -21,11 +21,13 @@ from .svg_pieces import hatch_patterns, piece_shapes
 from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
 
 
-def drawing_svg(section: CrossSection, function: AmpereTurnFunction | None, *, wide: bool = False) -> str:
+def drawing_svg(
+    section: CrossSection, function: AmpereTurnFunction | None, *, landscape: bool = False
+) -> str:
     """The page as an SVG document. The scale on paper is stated on it, and holds when it is printed at its
-    own size; ``wide``: on a page broader than high, with the ampere-turns under the legend."""
-    sheet = Sheet(section, wide)
-    beside = function if wide and function is not None and not function.along_leg else None
+    own size; ``landscape``: on a page broader than high, with the ampere-turns under the legend."""
+    sheet = Sheet(section, landscape)
+    beside = function if landscape and function is not None and not function.along_leg else None
     listed = entries(section, most=24)
     picture, right, bottom = pictured(section, sheet, listed, None if beside else function)
     body = [hatch_patterns(section, sheet), *picture]

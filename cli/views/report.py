@@ -127,7 +127,7 @@ def _drawing(forecast: Forecast) -> str:
     """The cross-section with the ampere-turns of the test that ``predict --draw`` takes."""
     test = diagram_test(forecast.design)
     function = None if test is None else ampere_turn_function(forecast.design, test)
-    return drawing_svg(cross_section(forecast.design, forecast.layout), function, wide=True)
+    return drawing_svg(cross_section(forecast.design, forecast.layout), function, landscape=True)
 
 
 # --- verdict ---------------------------------------------------------------------------------------

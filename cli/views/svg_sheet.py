@@ -8,7 +8,7 @@ from ...predict.winding import CrossSection
 from .page import visible
 
 SCALES = (50.0, 20.0, 10.0, 8.0, 5.0, 4.0, 2.5, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
-WIDEST, WIDEST_FLAT, TALLEST, TALLEST_WIDE = 92.0, 130.0, 165.0, 100.0
+WIDEST, WIDEST_FLAT, TALLEST, TALLEST_LANDSCAPE = 92.0, 130.0, 165.0, 100.0
 """Millimetres on paper that the drawn part may take; upwards on a page that is broader than high."""
 EDGE, AXIS, GAP = 8.0, 11.0, 9.0
 """The page's border; room for the labels of an axis; between the parts of the page (mm)."""
@@ -47,14 +47,14 @@ def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
 
 class Sheet:
     """Where things stand on the page (mm of paper): the drawn part's edges and scale. ``foot``: its lower
-    edge, or that of the numbers under it. ``wide``: for a page that is broader than high.
+    edge, or that of the numbers under it. ``landscape``: for a page that is broader than high.
     ``chambered``: windings lie side by side along the leg."""
 
-    def __init__(self, section: CrossSection, wide: bool = False) -> None:
+    def __init__(self, section: CrossSection, landscape: bool = False) -> None:
         self.section = section
         self.across = (section.left + section.width + section.right) * 1e3
         self.up = (section.below + section.height + section.above) * 1e3
-        tallest = TALLEST_WIDE if wide else TALLEST
+        tallest = TALLEST_LANDSCAPE if landscape else TALLEST
         most = WIDEST_FLAT if section.flat else WIDEST
         self.scale = next(
             (scale for scale in SCALES if self.across * scale <= most and self.up * scale <= tallest),
