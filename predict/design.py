@@ -139,6 +139,8 @@ class Core:
         "centre", or "spacer" (half under the centre leg, half under the outer legs).
     gap_at : {"middle", "end"}
         "middle" of the leg, or at its "end" (E against I or a plate: one pole face is the yoke).
+    gap_angle : float or None
+        Where the gap of a ring lies, counted as ``WindStep.from_angle``, rad; None: not stated.
     face_gap : float or (B,) array
         Residual gap of one pair of mating faces, m; two pairs are in series. 0 in toroids.
     al : float or None
@@ -167,6 +169,7 @@ class Core:
     gap_tolerance: float | None = None
     gap_legs: Literal["centre", "spacer"] = "centre"
     gap_at: Literal["middle", "end"] = "middle"
+    gap_angle: float | None = None
     face_gap: Real = 3e-6
     al: float | None = None
     al_tolerance: float | None = None
@@ -909,6 +912,8 @@ class ModelFactors:
     together : float or (B,) array
         Error in the logarithm of the permeability where level, direct current and temperature act together,
         dimensionless.
+    weak_field : float or (B,) array
+        Error in the logarithm of the permeability of laminations in weak fields, dimensionless.
     own : tuple[OwnFactor, ...]
         Factors of pairs of windings and single readings, as displayed.
     """
@@ -922,6 +927,7 @@ class ModelFactors:
     permittivity: Real = 1.0
     loss: Real = 1.0
     together: Real = 0.0
+    weak_field: Real = 0.0
     own: tuple[OwnFactor, ...] = ()
 
 

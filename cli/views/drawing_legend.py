@@ -128,5 +128,7 @@ def gap_text(section: CrossSection) -> str:
     gap = float(core.gap) if isinstance(core.gap, int | float) else float(core.gap[0])
     if gap <= 0:
         return ""
-    where = "half in each leg" if core.gap_legs == "spacer" else f"at the leg's {core.gap_at}"
-    return f"gap {gap * 1e3:.3g} mm in total" + ("" if section.ring else f", {where}")
+    where = ", half in each leg" if core.gap_legs == "spacer" else f", at the leg's {core.gap_at}"
+    if section.ring:
+        where = "" if core.gap_angle is None else f", at {math.degrees(core.gap_angle):.0f}°"
+    return f"gap {gap * 1e3:.3g} mm in total{where}"

@@ -289,6 +289,7 @@ _IN_WORDS = {
     "mean_turn": "turn length",
     "model_inductance": "model of AL",
     "model_together": "model of level with direct current or heat",
+    "model_weak_field": "permeability in weak fields",
     "model_ac_resistance": "model of AC resistance",
     "model_leg_share": "where ampere-turns return",
 }

@@ -150,7 +150,7 @@ class Circuits:
                 temperature,
                 flux_density,
                 self.direct,
-                doubt=design.model.together,
+                doubt=(design.model.together, design.model.weak_field),
                 gap_reluctance=laid.air_reluctance,
             )
             core = core * np.asarray(design.model.inductance)

@@ -18,22 +18,24 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..cores import core_inductance_factor
 from ..design import BenchTest, Design, FloatArray, Member, Port, ToroidDimensions
 from ..field import (
+    BALANCED,
     EDGE_CAP,
     GUIDING,
     LEAD_INDUCTANCE_ERROR,
+    OPPOSED_ERROR,
     TwoLegFields,
     expected_error,
     lead_inductance,
-    sector_interaction,
+    leg_imbalance,
 )
 from .network import members_of
 from .section_coupling import (
     Sections,
+    across_legs,
+    added_by_sectors,
     balanced_ampere_turns,
-    open_field_left_out,
     section_interaction,
     sections_of,
 )
@@ -106,6 +108,8 @@ def _name(sections: Sections) -> str:
     if _on_sectors(sections):
         return "harmonics of the ampere-turns around the ring, in the build and the air outside it"
     if isinstance(sections.fields, TwoLegFields):
+        if across_legs(sections):
+            return "surface of the core against open space, both legs' windings as thick as they are"
         return "one planar window with both legs' windings, open space beside each leg"
     return sections.design.core.dimensions.leakage_model
 
@@ -126,12 +130,16 @@ def _cautions(sections: Sections) -> list[str]:
             f"is up to {200 / initial:.2g} % lower than predicted where windings lie on each other, up to "
             f"{min(1000 / initial, 60):.2g} % where they lie side by side."
         )
-    if open_field_left_out(sections):
+    if across_legs(sections):
         cautions.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "
-            "the core and is not modelled. Open inductances, ratios and mutual inductances include the core "
-            "only: expect inductances a few per cent higher on an ungapped core, much higher with a gap, and "
-            "ratios further from the turns (judged, no source)."
+            "the core. Metal or another part near the core changes it: measure it with the part lying free. "
+            "Alternating-current resistance takes the field of the window all around the turns."
+        )
+    if _on_sectors(sections) and bool(np.any(np.asarray(design.core.gap) > 0)):
+        cautions.append(
+            "A gap and windings on a part of the ring: inductance and leakage depend on how far they lie "
+            "from the gap. gap_angle and from_angle are counted from one mark on the ring."
         )
     if _on_sectors(sections):
         cautions.append(
@@ -253,8 +261,6 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
     wound = np.broadcast_to(np.sum(sections.to_branch, axis=1)[:, None], flow.shape)
     used = np.where(np.any(flow != 0, axis=-1, keepdims=True), flow, wound)
     whole = np.einsum("bti,bij,btj->bt", used, ring, used)
-    iron = core_inductance_factor(sections.design.core)
-    offsets = sections.blocks[..., :2]
 
     def of(narrowed: str) -> FloatArray:
         arcs = []
@@ -264,7 +270,7 @@ def arc_errors(sections: Sections, flow: FloatArray) -> FloatArray:
                 less = min(ARC, wide / 2)
                 begin, wide = begin + less / 2, wide - less
             arcs.append((begin, wide))
-        field = sector_interaction(dimensions, offsets, arcs, iron)
+        field = added_by_sectors(sections.design, dimensions, sections.blocks, arcs)
         return np.asarray(np.einsum("bti,bij,btj->bt", used, field, used))
 
     plain = of("")
@@ -322,6 +328,9 @@ def leakage_errors(
     initial = design.core.material.initial_permeability
     field = expected_error(design.core.dimensions, sections.layout.copper, legs, arcs, initial)[:, None]
     flow = balanced_ampere_turns(sections, tests)
+    if isinstance(sections.fields, TwoLegFields):
+        apart = leg_imbalance(sections.fields, flow) > BALANCED
+        field = np.where(apart, np.maximum(field, OPPOSED_ERROR), field)
     whole = np.einsum("bti,btij,btj->bt", flow, section_interaction(sections, flow), flow)
     separate = np.einsum("bti,bij,btj->bt", flow, sections.near, flow)
     part = np.where(whole > 0, np.abs(separate) / np.where(whole > 0, whole, 1.0), 0.0)

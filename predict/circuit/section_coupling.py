@@ -7,6 +7,7 @@ of that distribution, plus the near field of separate wires.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -14,7 +15,7 @@ import numpy as np
 
 from ..alike import alike, taken
 from ..copper import LayerCircuit, alternating_excess, enclosed_share, local_fields
-from ..cores import MU_0, centre_leg_share, core_inductance_factor, gap_shares
+from ..cores import MU_0, centre_leg_share, core_inductance_factor, gap_shares, permeance
 from ..design import (
     BenchTest,
     ComplexArray,
@@ -28,15 +29,19 @@ from ..design import (
 )
 from ..errors import BuildError, Fault
 from ..field import (
+    BALANCED,
+    RingGap,
     TwoLegFields,
     WindowFields,
     coaxial_interaction,
     current_blocks,
     interaction,
+    leg_imbalance,
     near_field,
     sector_interaction,
     toroid_interaction,
     two_leg_fields,
+    two_leg_interaction,
     window_fields,
 )
 from ..remembered import by_value
@@ -50,9 +55,6 @@ calculated."""
 _STIFF_LEGS = 1e-5
 """Permeance (H) of the path through the air between the yokes for the same purpose: softer than the core, so
 that the balance of the core comes first, and stiff compared with leakage."""
-_LEG_TOLERANCE = 0.05
-"""Ampere-turns that may remain on a leg, relative: the split by the field leaves leakage over
-``_STIFF_LEGS``."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,13 +97,15 @@ class Sections:
         if len(set(legs)) == 1:
             leg_flux_share = self.leg_share if legs[0] == 1 else 1.0 - self.leg_share
             return window_fields(dimensions, self.blocks, leg_flux_share, cover=cover)
-        return two_leg_fields(dimensions, self.blocks, legs, self.leg_share, cover=cover)
+        # both legs' parts of the drop, in parallel between the yokes
+        apart = self.leg_share * (1 - self.leg_share) / np.abs(permeance(self.design.core))
+        return two_leg_fields(dimensions, self.blocks, legs, self.leg_share, apart, cover=cover)
 
     @cached_property
     def ring(self) -> FloatArray | None:
         """(B, n, n) interaction of a toroid or of coils in air, H per turn²; None on other cores.
 
-        It is the same for all distributions. Raises BuildError for sectors on a ring with a gap.
+        It is the same for all distributions. Raises BuildError as ``added_by_sectors``.
         """
         dimensions = self.design.core.dimensions
         if not dimensions.permeable:
@@ -115,7 +119,8 @@ class Sections:
         if not isinstance(dimensions, ToroidDimensions):
             return None
         ring = toroid_interaction(dimensions, self.blocks[..., ACROSS], self.leg_share)
-        return np.asarray(ring + _sectors(self.design, dimensions, self.layout, self.blocks))
+        arcs = [(section.from_angle, section.sector) for section in self.layout.sections]
+        return np.asarray(ring + added_by_sectors(self.design, dimensions, self.blocks, arcs))
 
     @cached_property
     def near(self) -> FloatArray:
@@ -256,23 +261,49 @@ def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
     return result
 
 
-def _sectors(design: Design, dimensions: ToroidDimensions, layout: Layout, blocks: FloatArray) -> FloatArray:
-    """What windings on sectors add to the interaction of a ring (B, n, n); BuildError where the ring has a
-    gap."""
-    arcs = [(section.from_angle, section.sector) for section in layout.sections]
-    cut = bool(np.any(np.asarray(design.core.gap) > 0))
-    if cut and any(covered is not None for _, covered in arcs):
-        raise BuildError(
-            Fault(
-                "build",
-                "a winding on a sector of a ring that has a gap",
-                "windings all around a ring with a gap, or sectors on a ring without",
-                "The leakage of a sector depends on where along the ring the gap lies, for which there is no "
-                "model. If the core has no ground gap, give its permeability (mu_i), from which al follows.",
+def added_by_sectors(
+    design: Design,
+    dimensions: ToroidDimensions,
+    blocks: FloatArray,
+    arcs: Sequence[tuple[float, float | None]],
+) -> FloatArray:
+    """What windings on sectors add to the interaction of a ring (``field.sector_interaction``).
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    dimensions : ToroidDimensions
+        Dimensions of its core.
+    blocks : (B, n, 4) array
+        The block of uniform current density of every section, m.
+    arcs : sequence of (float, float or None)
+        Where each section begins and how much it covers, rad; None: all round.
+
+    Returns
+    -------
+    (B, n, n) array
+        Interaction, H per turn².
+
+    Raises
+    ------
+    BuildError
+        Where the ring has a gap and nothing says where it lies.
+    """
+    core, gap = design.core, None
+    if bool(np.any(np.asarray(core.gap) > 0)) and any(covered is not None for _, covered in arcs):
+        if core.gap_angle is None:
+            raise BuildError(
+                Fault(
+                    "core.gap_angle",
+                    "nothing, with windings on sectors of a ring that has a gap",
+                    "the angle at which the gap lies, counted as from_angle is",
+                    "The leakage of a sector depends on where along the ring the gap lies: state gap_angle. "
+                    "If the core has no ground gap, give its permeability (mu_i), from which al follows.",
+                )
             )
-        )
-    iron = core_inductance_factor(design.core)
-    return sector_interaction(dimensions, blocks[..., ACROSS], arcs, iron)
+        gap = RingGap(core.gap_angle, gap_shares(core)[0])
+    return sector_interaction(dimensions, blocks[..., ACROSS], arcs, core_inductance_factor(core), gap)
 
 
 def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatArray:
@@ -290,8 +321,11 @@ def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatAr
     (B, T, n, n) array
         Interaction, H per turn².
     """
-    if sections.fields is not None:
-        field = interaction(sections.fields, ampere_turns)
+    fields = sections.fields
+    if isinstance(fields, TwoLegFields):
+        field = two_leg_interaction(fields, ampere_turns)
+    elif fields is not None:
+        field = interaction(fields, ampere_turns)
     else:
         assert sections.ring is not None
         field = np.broadcast_to(sections.ring[:, None], (*ampere_turns.shape[:2], *sections.ring.shape[-2:]))
@@ -329,63 +363,15 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
         coupling = section_interaction(sections, result[:, split])
         for column, row in enumerate(split):
             test = _balancing_test(sections.design, tests[chosen[row]])
-            result[:, row] = _field_split(sections, test, coupling[:, column])
-    flows = result[:, [chosen.index(test_index) for test_index in first]]
-    return _balanced_on_each_leg(sections, tests, flows)
+            balanced = _balanced_on_each_leg(sections, result[:, row])
+            result[:, row] = _field_split(sections, test, coupling[:, column], balanced)
+    return np.asarray(result[:, [chosen.index(test_index) for test_index in first]])
 
 
-def _balanced_on_each_leg(sections: Sections, tests: tuple[BenchTest, ...], flows: FloatArray) -> FloatArray:
-    """``flows`` (B, T, n), set to zero in open tests whose ampere-turns do not sum to zero on each leg of a U
-    core.
-
-    There the field closes from yoke to yoke through the surrounding air, for which there is no model here. An
-    open test keeps the core and the field of separate wires; where something is shorted the leakage itself is
-    wanted, and BuildError is raised.
-    """
-    if not isinstance(sections.fields, TwoLegFields):
-        return flows
-    faults = []
-    result = flows.copy()
-    for index, test in enumerate(tests):
-        flow = flows[:, index]
-        if float(leg_imbalance(sections, flow).max()) <= _LEG_TOLERANCE:
-            continue
-        result[:, index] = 0.0
-        if test.short and test.measure != "resistance":
-            faults.append(
-                Fault(
-                    f"test {test.name!r}",
-                    "windings that oppose each other on different legs of a U core",
-                    "ampere-turns that sum to zero on each leg",
-                    "The leakage field then closes from yoke to yoke through the surrounding air, for "
-                    "which there is "
-                    "no model. Remove this test, wind both windings on each leg, or measure it on a "
-                    "sample.",
-                )
-            )
-    if faults:
-        raise BuildError(list(dict.fromkeys(faults)))
-    return result
-
-
-def leg_imbalance(sections: Sections, flow: FloatArray) -> FloatArray:
-    """Ampere-turns of one distribution that remain on a leg of a U core, relative to all of them.
-
-    Parameters
-    ----------
-    sections : Sections
-        Layout and fields.
-    flow : (B, n) array
-        Ampere-turns of each section, A.
-
-    Returns
-    -------
-    (B,) array
-        Part that remains, dimensionless; 0 on other cores and without ampere-turns.
-    """
-    second = np.array([section.leg == 2 for section in sections.layout.sections])
-    left = np.abs(np.sum(flow[:, second], axis=-1)) if second.any() else np.zeros(len(flow))
-    return np.asarray(left / np.maximum(np.sum(np.abs(flow), axis=-1) / 2, 1e-300))
+def _balanced_on_each_leg(sections: Sections, flow: FloatArray) -> bool:
+    """Whether ``flow`` (B, n) is one of a U core with both legs wound that sums to zero on each leg."""
+    fields = sections.fields
+    return isinstance(fields, TwoLegFields) and float(leg_imbalance(fields, flow).max()) <= BALANCED
 
 
 def _opposing(design: Design, test: BenchTest) -> list[str]:
@@ -455,13 +441,15 @@ def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
     return np.asarray(result)
 
 
-def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray) -> FloatArray:
+def _field_split(sections: Sections, test: BenchTest, coupling: FloatArray, balanced: bool) -> FloatArray:
+    """(B, n) ampere-turns as the field splits them. ``balanced``: ``coupling`` holds for ampere-turns that
+    sum to zero on each leg of a U core and knows nothing of the air between the yokes."""
     layout = sections.layout
     wiring = wire(sections.design, layout.branches, test)
     coupled = sections.to_branch @ coupling @ np.swapaxes(sections.to_branch, 1, 2)
     whole, difference = _turns_round_the_core(sections)
     coupled = coupled + _STIFF_CORE * whole[:, :, None] * whole[:, None, :]
-    if isinstance(sections.fields, TwoLegFields):
+    if balanced:
         coupled = coupled + _STIFF_LEGS * difference[:, :, None] * difference[:, None, :]
     chosen = coupled[:, wiring.branches[:, None], wiring.branches[None, :]]
     count = len(layout.top)
@@ -483,14 +471,13 @@ def _turns_round_the_core(sections: Sections) -> tuple[FloatArray, FloatArray]:
     return np.sum(sections.to_branch, axis=-1), np.sum(sections.to_branch * first, axis=-1)
 
 
-def open_field_left_out(sections: Sections) -> bool:
-    """Whether a winding of a U core opposes others from another leg; open tests then count only the core."""
-    if not isinstance(sections.fields, TwoLegFields):
+def across_legs(sections: Sections) -> bool:
+    """Whether a winding of a U core acts against others on the other leg: the field then closes outside."""
+    fields = sections.fields
+    if not isinstance(fields, TwoLegFields):
         return False
     tests = [
         BenchTest(name="", measure="inductance", drive=(Member(w.name),), frequency=1.0)
         for w in sections.design.windings
     ]
-    return any(
-        float(leg_imbalance(sections, _turns_split(sections, test)).max()) > _LEG_TOLERANCE for test in tests
-    )
+    return any(float(leg_imbalance(fields, _turns_split(sections, test)).max()) > BALANCED for test in tests)

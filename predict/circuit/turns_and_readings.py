@@ -110,7 +110,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
     """A sentence for each winding with few turns on a ring, which are taken as spread evenly all round.
 
     It says what the shorted tests read if the turns lie side by side instead, found by predicting both: turns
-    side by side form a sector of their own (``field.ring_sectors``). A single turn lies at one place either
+    side by side form a sector of their own (``field.ring_leakage``). A single turn lies at one place either
     way, and the two models then differ by some 10 %; for two to eight turns evenly all round by 5 to 20 %
     (``tests/exact/test_few_turns.py``), which the sentence says.
 

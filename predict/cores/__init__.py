@@ -21,7 +21,7 @@ from .magnetizing import (
     permeance,
     winding_length,
 )
-from .normal_curve import REFERENCE_TEMPERATURE, level_ratio, saturation
+from .normal_curve import REFERENCE_TEMPERATURE, THINNEST_LAMINATION, level_ratio, saturation
 
 __all__ = [
     "AS_GROUND",
@@ -31,6 +31,7 @@ __all__ = [
     "LAPPED_FROM",
     "MU_0",
     "REFERENCE_TEMPERATURE",
+    "THINNEST_LAMINATION",
     "DirectState",
     "air_reluctance",
     "al_contradiction",

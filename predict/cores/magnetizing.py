@@ -110,7 +110,7 @@ def permeance(
     flux_density: Real = 0.0,
     direct: DirectState = AT_REST,
     *,
-    doubt: Real = 0.0,
+    doubt: tuple[Real, Real] = (0.0, 0.0),
     gap_reluctance: Real | None = None,
 ) -> ComplexArray:
     """Complex permeance P of the assembled core, without the flux that only crosses the window.
@@ -129,8 +129,8 @@ def permeance(
         Peak flux density, T.
     direct : DirectState
         State under a direct current (``bias_point``).
-    doubt : float or (B,) array
-        Error where level, direct current and temperature act together, dimensionless (``permeability``).
+    doubt : tuple of two floats or (B,) arrays
+        Errors of the permeability in the logarithm, dimensionless (``permeability``).
     gap_reluctance : float or (B,) array or None
         ``air_reluctance`` of the core if at hand, 1/H.
 

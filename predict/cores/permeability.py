@@ -6,7 +6,8 @@
 (``normal_curve``, ``direct_current.incremental_ratio``), r and tan δ are the curves of the grade, e the
 effect of eddy currents in sheets. θ, r and e multiply, as data sheets state each of them with the others at
 rest. Where level, direct current and temperature act together the product is an estimate; ``doubt`` in the
-logarithm times ``direct_current.joint_influence`` is the error that a prediction states for it.
+logarithm times ``direct_current.joint_influence`` is the error that a prediction states for it, and so is the
+second ``doubt`` times ``normal_curve.weak_field_influence`` for laminations in weak fields.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import numpy as np
 from ..design import ComplexArray, FloatArray, Material, Real
 from .direct_current import AT_REST, DirectState, incremental_ratio, joint_influence
 from .gap import MU_0
-from .normal_curve import at_reference, level_ratio, temperature_ratio
+from .normal_curve import at_reference, level_ratio, temperature_ratio, weak_field_influence
 
 
 def hysteresis_tangent(material: Material, peak: FloatArray, ratio: FloatArray) -> FloatArray:
@@ -89,7 +90,7 @@ def permeability(
     temperature: Real,
     flux_density: Real = 0.0,
     direct: DirectState = AT_REST,
-    doubt: Real = 0.0,
+    doubt: tuple[Real, Real] = (0.0, 0.0),
 ) -> ComplexArray:
     """Complex relative permeability μ' − jμ''.
 
@@ -108,9 +109,9 @@ def permeability(
         Peak flux density, T.
     direct : DirectState
         State under a direct current (``load_line``).
-    doubt : float or (B,) array
-        Error where level, direct current and temperature act together, in the logarithm, dimensionless (see
-        the module).
+    doubt : tuple of two floats or (B,) arrays
+        Error where level, direct current and temperature act together, and that of laminations in weak
+        fields, in the logarithm, dimensionless (see the module).
 
     Returns
     -------
@@ -123,8 +124,11 @@ def permeability(
     peak = np.abs(np.asarray(flux_density, float))
     still = np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
     still = still * incremental_ratio(material, direct, peak, temperature)
-    if np.any(np.asarray(doubt) != 0):
-        still = still * np.exp(np.asarray(doubt) * joint_influence(material, direct, peak, temperature))
+    together, weak = map(np.asarray, doubt)
+    if np.any(together != 0):
+        still = still * np.exp(together * joint_influence(material, direct, peak, temperature))
+    if np.any(weak != 0):
+        still = still * np.exp(weak * weak_field_influence(material, peak, temperature))
     if np.all(np.asarray(frequency) <= 0) or not np.all(np.isfinite(still)):
         return np.asarray(still * ratio, complex)
     tangent = np.interp(log_f, table, material.loss_tangent)

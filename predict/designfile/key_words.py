@@ -56,6 +56,11 @@ CORE: Mapping[str, Words] = {
         "Position of the ground gap along the leg: in the middle, or at an end (E against I).",
         '"end"',
     ),
+    "gap_angle": (
+        "Where the gap of a ring lies, counted as from_angle of a sector is.",
+        '"90 deg"',
+        "needed with windings on sectors",
+    ),
     "al": (
         "Inductance factor of the set at low level and 23 °C; if given, it sets the open inductance.",
         '"480 nH"',

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from ..catalogue import Catalogue, folded, load_catalogue
+from ..cores import THINNEST_LAMINATION
 from ..design import Bench, Design, ShieldStep, Winding
 from ..errors import BuildError, CatalogueError, DesignError, Fault, Faults
 from ..plain_text import LARGEST_FILE, file_bytes
@@ -252,10 +253,6 @@ def _toml(content: str, file: str) -> dict[str, Any]:
         ) from error
 
 
-THINNEST_LAMINATION = 0.05e-3
-"""A material of thicker sheets (m) is a lamination, tested at low frequencies; wound tape is thinner (common
-practice, no source)."""
-
 # --- the whole -------------------------------------------------------------------------------------
 
 
@@ -283,18 +280,10 @@ def _design(
     faults.raise_as(DesignError)
     if design is None:
         raise AssertionError("a design without faults was not read")
-    if usual and len(set(_legs(tables.get("build")).values())) > 1:
-        design = replace(design, cautions=(*design.cautions, APART))
     with faults.collect():
         check_fit(design)
     faults.raise_as(BuildError)
     return design
-
-
-APART = (
-    "Windings on different legs: the usual tests omit the leakage between them, for which there is no model. "
-    "Measure it on a sample."
-)
 
 
 def _set(tables: dict[str, Any], settings: Settings, usual: bool, faults: Faults, origins: Origins) -> None:
@@ -316,22 +305,7 @@ def _usual(tables: Table) -> list[dict[str, Any]]:
     )
     rows = windings if isinstance(windings, list) else []
     names = [row["name"] for row in rows if isinstance(row, dict) and isinstance(row.get("name"), str)]
-    return usual_tests(list(dict.fromkeys(names)), laminated=laminated, legs=_legs(tables.get("build")))
-
-
-def _legs(build: object) -> dict[str, frozenset[int]]:
-    """Legs of a U core on which each winding lies, as the file states; {} if it does not say."""
-    steps = build.get("steps") if isinstance(build, dict) else None
-    legs: dict[str, set[int]] = {}
-    for step in steps if isinstance(steps, list) else []:
-        if not isinstance(step, dict):
-            continue
-        together = step.get("with", [])
-        for name in (step.get("wind"), *(together if isinstance(together, list) else [])):
-            leg = step.get("leg", 1)
-            if isinstance(name, str) and isinstance(leg, int):
-                legs.setdefault(name, set()).add(leg)
-    return {name: frozenset(leg_numbers) for name, leg_numbers in legs.items()}
+    return usual_tests(list(dict.fromkeys(names)), laminated=laminated)
 
 
 def _of_sheets(material: object) -> bool:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import combinations
 from typing import Any
 
 
-def usual_tests(
-    windings: Sequence[str], *, laminated: bool, legs: Mapping[str, frozenset[int]] | None = None
-) -> list[dict[str, Any]]:
+def usual_tests(windings: Sequence[str], *, laminated: bool) -> list[dict[str, Any]]:
     """The tests of a design that states none, as tables of the file format.
 
     L_<w> and R_<w> of every winding; Lk_<first> with all others shorted and, with three or more windings,
@@ -22,9 +20,6 @@ def usual_tests(
         Names of the windings.
     laminated : bool
         Whether the core is laminated.
-    legs : Mapping[str, frozenset[int]] or None, optional
-        Legs of a U core (index) on which each winding lies; leakage between windings on different legs is
-        left out, because there is no model for it.
     """
     open_at, shorted_at = ("120 Hz", "1 kHz") if laminated else ("10 kHz", "100 kHz")
     tests: list[dict[str, Any]] = []
@@ -61,12 +56,7 @@ def usual_tests(
                 "frequency": shorted_at,
             }
         )
-    return _uniquely_named([test for test in tests if _on_the_same_legs(test, legs or {})])
-
-
-def _on_the_same_legs(test: dict[str, Any], legs: Mapping[str, frozenset[int]]) -> bool:
-    own = legs.get(test["drive"])
-    return all(legs.get(name) == own for name in test.get("short", ()))
+    return _uniquely_named(tests)
 
 
 def _leakage_test(test: str, drive: str, short: list[str], frequency: str) -> dict[str, Any]:

@@ -6,22 +6,24 @@ Currents are given and uniform in each layer; the changes that alternating curre
 
 from .air_coils import coaxial_interaction
 from .centroid import centroid_forms
-from .lead_outs import LEAD_INDUCTANCE_ERROR, lead_inductance
-from .leakage_error import GUIDING, LEAST_PERMEABILITY, expected_error
-from .leakage_field import TwoLegFields, WindowFields, interaction, two_leg_fields, window_fields
-from .open_space import outside
+from .leakage_error import GUIDING, LEAST_PERMEABILITY, OPPOSED_ERROR, expected_error
+from .leakage_field import WindowFields, interaction, window_fields
+from .open_space import LEAD_INDUCTANCE_ERROR, lead_inductance, outside
 from .planar import planar_window
-from .ring_leakage import toroid_interaction
-from .ring_sectors import sector_interaction
+from .ring_leakage import RingGap, sector_interaction, toroid_interaction
 from .round_leg import round_window
 from .turn_field import current_blocks, near_field
 from .turn_lengths import EDGE_CAP
+from .two_legs import BALANCED, TwoLegFields, leg_imbalance, two_leg_fields, two_leg_interaction
 
 __all__ = [
+    "BALANCED",
     "EDGE_CAP",
     "GUIDING",
     "LEAD_INDUCTANCE_ERROR",
     "LEAST_PERMEABILITY",
+    "OPPOSED_ERROR",
+    "RingGap",
     "TwoLegFields",
     "WindowFields",
     "centroid_forms",
@@ -30,6 +32,7 @@ __all__ = [
     "expected_error",
     "interaction",
     "lead_inductance",
+    "leg_imbalance",
     "near_field",
     "outside",
     "planar_window",
@@ -37,5 +40,6 @@ __all__ = [
     "sector_interaction",
     "toroid_interaction",
     "two_leg_fields",
+    "two_leg_interaction",
     "window_fields",
 ]

@@ -11,11 +11,7 @@ sides of the outer legs extend the inside, and k the curvature of round legs. On
 distribution; the energies are quadratic forms whose matrices serve all tests of a build. The lengths come
 from ``turn_lengths``.
 
-On a U core with both legs wound one window holds the sections of both, and each leg has its own outside:
-
-    W = W'_in l_in + Σ over the legs [ W'_in,leg D + W'_out,leg (l_out − D) ]
-
-which requires ampere-turns that sum to zero on each leg.
+U cores with both legs wound: ``two_legs``.
 
 Accuracy against three-dimensional field solutions: concentric windings 2.0 % worst, 0.2 % median; sections
 side by side 3.3 %, 0.7 %. Sources: X. Margueron et al., IEEE Trans. Ind. Appl. 46(3), 2010 (images
@@ -26,7 +22,6 @@ extension, corner mirror and yoke cover: this project, calibrated on field solut
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,7 +29,7 @@ from numpy.typing import ArrayLike
 
 from ..alike import alike, taken
 from ..cores import MU_0
-from ..design import Dimensions, FloatArray, IntArray
+from ..design import Dimensions, FloatArray
 from ..errors import BuildError, Fault
 from ..forms import CoreForm
 from ..winding import X0, X1
@@ -94,22 +89,6 @@ class WindowFields:
     outermost: FloatArray
     middle: FloatArray
     cover: float | None
-
-
-@dataclass(frozen=True)
-class TwoLegFields:
-    """Fields of a U core with both legs wound.
-
-    Attributes
-    ----------
-    window : (B, n, n) array
-        Interaction of all sections in the one window, H per metre and turn².
-    legs : tuple of ((k,) array of int, WindowFields)
-        For each leg the sections that lie on it (index), and their own fields, H per metre and turn².
-    """
-
-    window: FloatArray
-    legs: tuple[tuple[IntArray, WindowFields], ...]
 
 
 def window_fields(
@@ -210,58 +189,6 @@ def _at_half(dimensions: CoreForm, sections: FloatArray, cover: float | None) ->
     )
 
 
-def two_leg_fields(
-    dimensions: Dimensions,
-    sections: FloatArray,
-    legs: Sequence[int],
-    leg_share: ArrayLike = 1.0,
-    *,
-    cover: float | None = None,
-) -> TwoLegFields:
-    """The fields of a U core whose legs are both wound.
-
-    Turns on both legs that drive the flux the same way round the core run through the window in the same
-    direction. Ampere-turns counted round the core therefore keep their sign in the window; only x of leg 2 is
-    mirrored.
-
-    Parameters
-    ----------
-    dimensions : Dimensions
-        Dimensions of the core.
-    sections : (B, n, 4) array
-        x0, x1, y0, y1 of each section, m; x from the surface of its own leg.
-    legs : sequence of int
-        Leg of each section, count from 1.
-    leg_share : float or (B,) array
-        Share of leg 1 in the ampere-turn drop, dimensionless.
-    cover : float or None
-        Part of a turn under the core that overrides the geometry, dimensionless; None: by geometry.
-
-    Returns
-    -------
-    TwoLegFields
-        Fields of the window and of each leg.
-
-    Raises
-    ------
-    BuildError
-        As ``window_fields``.
-    """
-    width, height = dimensions.window
-    number = np.asarray(legs)
-    placed = sections.copy()
-    second = number == 2
-    placed[:, second, 0], placed[:, second, 1] = (
-        width - sections[:, second, X1],
-        width - sections[:, second, X0],
-    )
-    parts = []
-    for leg, share in ((1, np.asarray(leg_share, float)), (2, 1.0 - np.asarray(leg_share, float))):
-        on_leg = np.flatnonzero(number == leg)
-        parts.append((on_leg, window_fields(dimensions, sections[:, on_leg], share, cover=cover)))
-    return TwoLegFields(planar_window(width, height, placed, leg_share=leg_share), tuple(parts))
-
-
 def _form(matrix: FloatArray, flow: FloatArray) -> FloatArray:
     """NI·K·NI for (B, n, n) or (B, T, n, n) and (B, T, n): (B, T)."""
     if matrix.ndim == 3:
@@ -269,19 +196,18 @@ def _form(matrix: FloatArray, flow: FloatArray) -> FloatArray:
     return np.asarray(np.sum(np.matmul(matrix, flow[..., None])[..., 0] * flow, axis=-1))
 
 
-def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -> FloatArray:
+def interaction(fields: WindowFields, ampere_turns: FloatArray) -> FloatArray:
     """Interaction of the sections for T distributions of ampere-turns.
 
     Each distribution sums to zero and sets its own x_E, k, D; its energy is NI·K·NI/2. Ampere-turns that do
     not sum to zero (open tests, ratio) are anchored as the matrix in the window is: K_out = −½ D_out + a + aᵀ
     with D_out the pair invariants K_ii + K_jj − 2 K_ij and a_i = ½ K_in,ii W'_out/W'_in. A distribution of
     zeros (nothing opposes the driven winding) gives the field between leg and winding, with the whole turn
-    taken to lie in the window. With two legs the ampere-turns of each leg must sum to zero; a leg without any
-    has only its part of the window.
+    taken to lie in the window.
 
     Parameters
     ----------
-    fields : WindowFields or TwoLegFields
+    fields : WindowFields
         Fields of the sections.
     ampere_turns : (B, T, n) array
         Ampere-turns of each section, A.
@@ -292,25 +218,11 @@ def interaction(fields: WindowFields | TwoLegFields, ampere_turns: FloatArray) -
         Interaction, H per turn²; symmetric, positive semidefinite on ampere-turns that sum to zero.
     """
     flow = np.asarray(ampere_turns, float)
-    if isinstance(fields, WindowFields):
-        return np.where(
-            ~np.any(flow != 0, axis=-1)[..., None, None],
-            _alone(fields)[:, None],
-            _around_one_leg(fields, flow)[0],
-        )
-    covered = np.zeros((*flow.shape[:2], 1, 1))
-    parts = []
-    for on_leg, part in fields.legs:
-        whole, lengths = _around_one_leg(part, flow[..., on_leg])
-        busy = np.any(flow[..., on_leg] != 0, axis=-1)[..., None, None]
-        covered = np.maximum(covered, np.where(busy, lengths.covered[..., None, None], 0.0))
-        parts.append(
-            (on_leg, whole, np.where(busy, lengths.covered[..., None, None], 0.0) * part.inside[:, None])
-        )
-    result = covered * fields.window[:, None]
-    for on_leg, whole, inside in parts:
-        result[..., on_leg[:, None], on_leg[None, :]] += whole - inside
-    return result
+    return np.where(
+        ~np.any(flow != 0, axis=-1)[..., None, None],
+        _alone(fields)[:, None],
+        around_one_leg(fields, flow)[0],
+    )
 
 
 def _alone(fields: WindowFields) -> FloatArray:
@@ -324,8 +236,23 @@ def _alone(fields: WindowFields) -> FloatArray:
     return np.asarray(fields.inside * whole[..., None])
 
 
-def _around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, TurnLengths]:
-    """``interaction`` of the sections around one leg, and the lengths of their turns."""
+def around_one_leg(fields: WindowFields, flow: FloatArray) -> tuple[FloatArray, TurnLengths]:
+    """``interaction`` of the sections around one leg, and the lengths of their turns.
+
+    Parameters
+    ----------
+    fields : WindowFields
+        Fields of the sections.
+    flow : (B, T, n) array
+        Ampere-turns of each section, A.
+
+    Returns
+    -------
+    interaction : (B, T, n, n) array
+        Interaction, H per turn²; zero for a distribution of zeros.
+    lengths : TurnLengths
+        Lengths of the turns of each distribution.
+    """
     dimensions = fields.dimensions
     quiet = ~np.any(flow != 0, axis=-1)
     energy = _form(fields.energy, flow)

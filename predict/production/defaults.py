@@ -245,6 +245,14 @@ TABLE = (
         source="minor loops of four measured steels (Modelica Standard Library)",
     ),
     Default(
+        key="model_weak_field",
+        case="",
+        deviation=0.30,
+        unit="1",
+        varies="laminations up to 2 mT, fading to 50 mT: ln of mu, beside its tolerance; not a key",
+        source="oriented steel at 2 mT: a factor of 1.9 (Bozorth, from memory)",
+    ),
+    Default(
         key="model_leg_share",
         case="",
         deviation=0.15,

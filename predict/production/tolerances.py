@@ -15,8 +15,8 @@ import numpy as np
 
 from ..circuit import leakage_model_error, sections_of, stated_temperature
 from ..copper import ac_resistance_error
-from ..cores import REFERENCE_TEMPERATURE
-from ..design import Core, Design, FloatArray, ModelFactors, Real
+from ..cores import REFERENCE_TEMPERATURE, THINNEST_LAMINATION
+from ..design import BenchTest, Core, Design, FloatArray, ModelFactors, Real
 from ..remembered import by_value
 from .defaults import al_deviation, deviation, gap_deviation
 from .parameter import Parameter, log_normal_factor, some, stated_or
@@ -198,6 +198,8 @@ def _model_parameters(design: Design) -> list[Parameter]:
 
     if _acts_together(design):
         result.append(Parameter("model_together", "model", _together))
+    if core.material.sheet_thickness > THINNEST_LAMINATION and _fielded(design):
+        result.append(Parameter("model_weak_field", "model", _weak_field))
     return [*result, Parameter("model_leg_share", "model", leaning)]
 
 
@@ -211,11 +213,21 @@ def _acts_together(design: Design) -> bool:
     if not design.core.dimensions.permeable:
         return False
     known = bool(np.all(np.isfinite(np.asarray(design.core.material.initial_permeability))))
-    fielded = [test for test in design.tests if test.measure != "resistance"]
     return known and any(
         test.bias > 0 or abs(stated_temperature(design, test) - REFERENCE_TEMPERATURE) > AWAY
-        for test in fielded
+        for test in _fielded(design)
     )
+
+
+def _fielded(design: Design) -> list[BenchTest]:
+    """The tests that magnetize the core."""
+    return [test for test in design.tests if test.measure != "resistance"]
+
+
+def _weak_field(design: Design, z: Real) -> Design:
+    """The permeability of laminations moved in weak fields."""
+    moved = np.add(design.model.weak_field, deviation("model_weak_field") * np.asarray(z))
+    return replace(design, model=replace(design.model, weak_field=moved))
 
 
 def _together(design: Design, z: Real) -> Design:

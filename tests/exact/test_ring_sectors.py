@@ -10,8 +10,7 @@ import pytest
 from aswound.predict import leakage, leakage_model, parse_design, readings
 from aswound.predict.design import ToroidDimensions
 from aswound.predict.errors import AswoundError
-from aswound.predict.field.ring_leakage import toroid_interaction
-from aswound.predict.field.ring_sectors import sector_interaction
+from aswound.predict.field.ring_leakage import sector_interaction, toroid_interaction
 
 RING = ToroidDimensions(36e-3, 23e-3, 15e-3)
 SHELLS = 1e-3 * np.array([[[0.5, 1.2], [0.5, 1.2], [1.4, 2.0], [0.5, 1.2]]])
@@ -153,8 +152,8 @@ def test_the_core_rules_the_open_inductance_of_a_sector() -> None:
     assert 1.0 < sector / full < 1.03
 
 
-def test_a_sector_on_a_ring_with_a_gap_is_refused() -> None:
+def test_a_gap_that_lies_nowhere_is_refused() -> None:
     """Where the gap lies along the ring is not known."""
-    with pytest.raises(AswoundError, match="a sector of a ring that has a gap") as refused:
+    with pytest.raises(AswoundError, match="sectors of a ring that has a gap") as refused:
         readings(parse_design(design(OPPOSITE, core='mu_i = 2300\ngap = "0.5 mm"')))
     assert "where along the ring the gap lies" in str(refused.value)

@@ -504,10 +504,10 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/cores]",
     ),
     mistake(
-        "predict/designfile/reader.py",
+        "predict/cores/normal_curve.py",
         "THINNEST_LAMINATION = 0.05e-3",
         "THINNEST_LAMINATION = 0.0001",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/designfile]",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/cores]",
     ),
     mistake(
         "predict/designfile/grammar/keys.py",
@@ -552,13 +552,13 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/field]",
     ),
     mistake(
-        "predict/field/lead_outs.py",
+        "predict/field/open_space.py",
         "LEAD_INDUCTANCE = 0.4e-6",
         "LEAD_INDUCTANCE = 8e-07",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/field]",
     ),
     mistake(
-        "predict/field/lead_outs.py",
+        "predict/field/open_space.py",
         "LEAD_INDUCTANCE_ERROR = 0.25",
         "LEAD_INDUCTANCE_ERROR = 0.5",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/field]",

@@ -1,9 +1,10 @@
 """Leakage of windings on sectors of a ring by finite elements, one harmonic of the angle at a time.
 
-The functional of ``predict/ring_sectors`` without its approximations: the potential Ω(r, z) cos mθ is free in
-the half plane, inside the core (permeability ``mur``) as well; g(r, z) is the winding's ramp at the offset
-max(dx, dz). Quadratic quadrilaterals (scikit-fem), mirror plane z = 0, far boundary with Ω = 1 at ``reach``
-times the outer radius. ``python tests/reference/ring_harmonics.py`` writes cases/ring-sectors.jsonl.
+The functional of ``predict/field/ring_leakage`` without its approximations: the potential Ω(r, z) cos mθ is
+free in the half plane, inside the core (permeability ``mur``) as well; g(r, z) is the winding's ramp at the
+offset max(dx, dz). Quadratic quadrilaterals (scikit-fem), mirror plane z = 0, far boundary with Ω = 1 at
+``reach`` times the outer radius. ``python tests/reference/ring_harmonics.py`` writes
+cases/ring-sectors.jsonl.
 """
 
 from __future__ import annotations

@@ -14,8 +14,7 @@ from aswound.predict.cores.magnetizing import MU_0
 from aswound.predict.design import ToroidDimensions
 from aswound.predict.field.leakage_error import expected_error
 from aswound.predict.field.ring_exterior import exterior_permeance
-from aswound.predict.field.ring_leakage import toroid_interaction
-from aswound.predict.field.ring_sectors import sector_interaction
+from aswound.predict.field.ring_leakage import sector_interaction, toroid_interaction
 
 pytestmark = pytest.mark.reference
 

@@ -50,7 +50,6 @@ frequency = "10 kHz"
         ),
         ('shape = "none"\nmu_i = 1', OVER, 'form = "air", diameter and length'),
         ('shape = "E 42/21/15"\nmu_i = 1', OVER, "legs do not lead the flux"),
-        ('shape = "U 25/20/13"\nmaterial = "MnZn 2300"', LEGS.format(2), "there is no model"),
     ],
 )
 def test_the_refusal_says_why(core: str, steps: str, reason: str) -> None:
@@ -68,5 +67,11 @@ def test_sectors_of_a_gapped_ring() -> None:
         '{ wind = "P", turns = 20, sector = "90 deg" }, '
         '{ wind = "S", turns = 20, sector = "90 deg", from_angle = "180 deg" }'
     )
-    with pytest.raises((DesignError, BuildError), match="gap"):
+    with pytest.raises((DesignError, BuildError), match="state gap_angle"):
         read(ring, steps, flange="")
+    read(ring.replace('"0.5 mm"', '"0.5 mm"\ngap_angle = "90 deg"'), steps, flange="")
+
+
+def test_the_angle_of_a_gap_is_for_rings() -> None:
+    with pytest.raises(DesignError, match="gap_angle only on a toroid"):
+        read(f'{E}\ngap = "0.3 mm"\ngap_angle = "90 deg"', OVER)

@@ -76,6 +76,7 @@ CORE_KEYS = {
     "gap_tolerance": Key(tolerance(relative_or_length)),
     "gap_legs": Key(one_of("centre", "spacer"), default="centre"),
     "gap_at": Key(one_of("middle", "end"), default="middle"),
+    "gap_angle": Key(quantity_parser("angle", nonnegative=True)),
     "al": Key(quantity_parser("inductance_factor", positive=True)),
     "al_tolerance": Key(tolerance(relative())),
     "face_gap": Key(quantity_parser("length", nonnegative=True)),
@@ -135,8 +136,8 @@ def read_core(
     if shape is not None and not shape.dimensions.permeable:
         return _without_core(section, shape), ()
     material = read_material(section, catalogue)
-    if shape is not None and shape.dimensions.ring:
-        _gap_of_ring(section)
+    if shape is not None:
+        _gap_of_ring(section) if shape.dimensions.ring else _angle_of_gap(section)
     if "al_tolerance" in section and "al" not in section:
         section.fault("al_tolerance", "a tolerance of al without al", "al, or no al_tolerance")
     if shape is None or material is None or len(faults.found) > before:
@@ -188,6 +189,12 @@ def _gap_of_ring(section: ParsedTable) -> None:
         section.fault("gap_legs", "'spacer' on a toroid", "'centre': a ring has no legs")
     if section["gap_at"] == "end":
         section.fault("gap_at", "'end' on a toroid", "'middle': a ring has no legs")
+
+
+def _angle_of_gap(section: ParsedTable) -> None:
+    """A fault for the angle of a gap that is on no ring."""
+    if section["gap_angle"] is not None:
+        section.fault("gap_angle", value_text(section.given["gap_angle"]), "gap_angle only on a toroid")
 
 
 def _too_weak(section: ParsedTable, material: Material) -> bool:
@@ -294,6 +301,7 @@ def _stated(section: ParsedTable, shape: _Shape, material: Material) -> Core:
         gap=section["gap"],
         gap_legs=section["gap_legs"],
         gap_at=section["gap_at"],
+        gap_angle=section["gap_angle"],
         gap_area_ratio=shape.dimensions.wound_leg.area / effective if shape.by_dimensions else 1.0,
         face_gap=face_gap,
         al=section["al"],
