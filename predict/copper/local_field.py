@@ -19,6 +19,7 @@ from ..alike import alike
 from ..cores import MU_0
 from ..design import FloatArray, IntArray
 from ..winding import X0, X1
+from .bessel import spherical_bessel
 
 MODES = 48
 """Half waves along the window: the field is resolved to a fiftieth of its height."""
@@ -342,40 +343,3 @@ def _spectrum(
     pair = -2 * sine * np.sin(half) * np.sinc(k * ends[..., None] / (2 * math.pi))
     spread[..., -1, :] = np.where(ends[..., None] > 0, pair, spread[..., -1, :])
     return spread
-
-
-def spherical_bessel(argument: FloatArray, most: int) -> list[FloatArray]:
-    """Spherical Bessel functions j_0 … j_most, to 1e-12 for most ≤ 8.
-
-    Upward recurrence j_{l+1} = (2l + 1) j_l/x − j_{l−1} from x = 2; below it the series x^l/(2l + 1)!! Σ
-    (−x²/2)^m/(m! (2l + 3)(2l + 5)…) (textbooks).
-
-    Parameters
-    ----------
-    argument : (...,) array
-        x, not below 0, dimensionless.
-    most : int
-        Highest order, count.
-
-    Returns
-    -------
-    list of (...,) arrays
-        j_0 … j_most, dimensionless.
-    """
-    small = argument < 2.0
-    x = np.where(small, 2.0, argument)
-    sine = np.sin(x)
-    orders = [sine / x, (sine / x - np.cos(x)) / x]
-    for order in range(1, most):
-        orders.append((2 * order + 1) / x * orders[order] - orders[order - 1])
-    if np.any(small):
-        low = argument[small]
-        front = np.ones_like(low)
-        for order, values in enumerate(orders):
-            front = front * (low / (2 * order + 1) if order else 1.0)
-            term, total = front, front
-            for m in range(1, 13):
-                term = term * (-(low**2) / 2 / (m * (2 * order + 2 * m + 1)))
-                total = total + term
-            values[small] = total
-    return [np.asarray(values) for values in orders[: most + 1]]

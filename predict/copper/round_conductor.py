@@ -20,6 +20,7 @@ import numpy as np
 
 from ..cores import MU_0
 from ..design import ComplexArray, FloatArray, Real
+from .bessel import bessel_ratios
 
 ORDERS = 3
 """Multipoles of each symmetry: 1, 3, 5 in an applied field, 2, 4, 6 for the current of the wires."""
@@ -29,36 +30,6 @@ _ZETA = {2: math.pi**2 / 6, 4: math.pi**4 / 90, 6: math.pi**6 / 945, 8: math.pi*
 def _zeta(order: int) -> float:
     """ζ(order) for an even order, from 10 on by its first terms (1e-13)."""
     return _ZETA.get(order) or 1.0 + sum(number**-order for number in range(2, 24))
-
-
-def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
-    """J_{m+1}(z)/J_m(z) for m = 0 … orders by downward recurrence, for z on the ray (1 − j)x, x ≥ 0.
-
-    It starts sixteen orders higher, from the fixed point of the recurrence, so that it holds for any |z|
-    (2e-14 up to 10, 5e-5 at worst).
-
-    Parameters
-    ----------
-    argument : (...,) array of complex
-        z, dimensionless.
-    orders : int
-        Highest order m, count.
-
-    Returns
-    -------
-    list of (...,) arrays of complex
-        Ratios for m = 0 … orders, dimensionless.
-    """
-    z = np.where(np.abs(argument) < 1e-8, 1e-8 + 0j, argument)
-    slope = (orders + 17.5) / z
-    root = np.sqrt(slope**2 - 1)
-    ratio = np.where(np.abs(slope - root) < np.abs(slope + root), 1 / (slope + root), 1 / (slope - root))
-    ratios: list[ComplexArray] = []
-    for order in range(orders + 17, 0, -1):
-        ratio = 1 / (2 * order / z - ratio)
-        if order - 1 <= orders:
-            ratios.append(np.asarray(ratio, complex))
-    return ratios[::-1]
 
 
 def _argument(diameter: Real, conductivity: Real, angular_frequency: Real) -> ComplexArray:

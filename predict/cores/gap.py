@@ -29,6 +29,7 @@ import functools
 import math
 
 import numpy as np
+from scipy.special import ive, kve
 
 from ..design import Core, Dimensions, FloatArray, Material, Real
 from ..forms import LegGeometry
@@ -111,32 +112,9 @@ def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tu
         ratio = (1 + decay) / (1 - decay)
     else:
         near, far = np.asarray(k * radius, float), np.asarray(k * (radius + width), float)
-        beta = _bessel_k(0, far) / _bessel_i(0, far) * decay
-        ratio = (_bessel_k(1, near) + beta * _bessel_i(1, near)) / (
-            _bessel_k(0, near) - beta * _bessel_i(0, near)
-        )
+        beta = kve(0, far) / ive(0, far) * decay  # scaled by exp(∓z), of which decay is what remains
+        ratio = (kve(1, near) + beta * ive(1, near)) / (kve(0, near) - beta * ive(0, near))
     return tuple(float(value) for value in (ratio - 1) / order)
-
-
-def _bessel_k(order: int, z: FloatArray) -> FloatArray:
-    """exp(z) K_order(z) = ∫0^∞ exp(−z (cosh t − 1)) cosh(order t) dt; the trapezoidal rule converges to
-    1e-12."""
-    end = np.arccosh(1 + 40 / z)[:, None]
-    steps = 128
-    t = end * np.arange(steps + 1) / steps
-    values = np.exp(-z[:, None] * (np.cosh(t) - 1)) * np.cosh(order * t)
-    values[:, 0] /= 2
-    return np.asarray((end / steps)[:, 0] * values.sum(axis=1))
-
-
-def _bessel_i(order: int, z: FloatArray) -> FloatArray:
-    """exp(−z) I_order(z) = (1/π) ∫0^π exp(z (cos t − 1)) cos(order t) dt by the trapezoidal rule for a
-    periodic function; good to 1e-10 up to z = 1000, beyond which the other wall no longer counts."""
-    steps = 256
-    t = math.pi * np.arange(steps + 1) / steps
-    values = np.exp(z[:, None] * (np.cos(t) - 1)) * np.cos(order * t)
-    values[:, [0, -1]] /= 2
-    return np.asarray(values.sum(axis=1) / steps)
 
 
 def gap_reluctance(gap: Real, area: Real, fringing: Real = 0.0) -> FloatArray:

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy import special
 
-from aswound.predict.copper.local_field import quadrature, shapes, spherical_bessel
+from aswound.predict.copper.bessel import spherical_bessel
+from aswound.predict.copper.local_field import quadrature, shapes
 
 X = np.concatenate([[0.0, 1e-9, 1e-3], np.linspace(0.1, 4.0, 60), np.linspace(4.0, 90.0, 200)])
 

@@ -128,7 +128,7 @@ def designs(number: int, seed: int, folder: Path) -> tuple[int, int]:
             continue
         sound += 1
         if sound % EACH == 0:
-            with bounded(text, 2 * SECONDS):
+            with bounded(text):
                 answered(list(COMMANDS[(sound // EACH) % len(COMMANDS)]), text)
             run += 1
     return refused, run
@@ -175,8 +175,23 @@ def test_mutated_readings() -> None:
 
 
 CASES = json.loads((HERE / "cases" / "cases.json").read_text(encoding="utf-8"))
-TIMES = 2.0
-"""How many times a file's bound a whole command may take, with its start; a report is four commands."""
+AGAIN = 3
+"""Runs of which the quickest counts."""
+
+
+def slowed() -> float:
+    """By what factor a busy machine lengthens processor time just now: the mean of a small piece of work over
+    its least, which other processes did not disturb (1.0 to 1.6 on two cores that share their caches)."""
+
+    def piece() -> float:
+        begin = time.thread_time()
+        sum(number * number % 7 for number in range(60_000))
+        return time.thread_time() - begin
+
+    pieces = [piece() for _ in range(100)]
+    return sum(pieces) / len(pieces) / min(pieces)
+
+
 DEAR = {"02", "03", "07", "09", "10", "15", "19", "22", "24", "29"}
 """Commands of some seconds each: in .ci/run only."""
 
@@ -189,21 +204,27 @@ def test_what_was_found_by_attack(case: dict[str, Any], tmp_path: Path) -> None:
     """A clean answer, or status 2 with its reason; nothing but our own words on the error stream."""
     folder = tmp_path / "case"
     shutil.copytree(HERE / "cases" / case["case"], folder)
-    began = resource.getrusage(resource.RUSAGE_CHILDREN)
-    done = subprocess.run(
-        [sys.executable, "-m", "aswound", *case["arguments"]],
-        cwd=folder,
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, "COLUMNS": "80"},
-    )
-    ended = resource.getrusage(resource.RUSAGE_CHILDREN)
-    spent = ended.ru_utime + ended.ru_stime - began.ru_utime - began.ru_stime
+    spent = SECONDS
+    for _ in range(AGAIN):
+        began = resource.getrusage(resource.RUSAGE_CHILDREN)
+        done = subprocess.run(
+            [sys.executable, "-m", "aswound", *case["arguments"]],
+            cwd=folder,
+            capture_output=True,
+            text=True,
+            check=False,
+            env={**os.environ, "COLUMNS": "80"},
+        )
+        ended = resource.getrusage(resource.RUSAGE_CHILDREN)
+        spent = ended.ru_utime + ended.ru_stime - began.ru_utime - began.ru_stime
+        if spent > SECONDS:
+            spent /= slowed()
+        if spent < SECONDS:
+            break
     assert done.returncode in (0, 1, 2), done.stderr
     assert "Warning" not in done.stderr
     assert "findfont" not in done.stderr
-    assert spent < SECONDS * (3.0 if case["arguments"][0] == "report" else TIMES)
+    assert spent < SECONDS
     assert ended.ru_maxrss * 1024 < BYTES
     if done.returncode == 2:
         assert done.stdout == ""
