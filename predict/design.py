@@ -387,6 +387,9 @@ class WindStep:
         Whether it begins at the height of the step before, beside it.
     companions : tuple[str, ...]
         Windings wound together with this one, turn by turn (key ``with``).
+    miscount : tuple of int or (B,) int array
+        Turns that this winding and each of its companions has more or less than ``turns`` (a fault: an end
+        that leaves a turn early or late), count; empty as designed.
     covered : float or (B,) array
         Covered over designed breadth of every layer, pushed to the start flange (a fault), dimensionless; 1
         as designed.
@@ -415,6 +418,7 @@ class WindStep:
     close: bool = False
     beside: bool = False
     companions: tuple[str, ...] = ()
+    miscount: tuple[Count, ...] = ()
     covered: Real = 1.0
     shift: Real = 0.0
     chamber: int | None = None

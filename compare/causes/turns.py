@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -9,7 +10,18 @@ import numpy as np
 from ...predict.copper import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep
 from ...predict.winding import lay_out
-from .cause import COMMON, Cause, Variant, has_window, number_of, wind_steps, winding_names, with_step
+from .cause import (
+    COMMON,
+    Cause,
+    Variant,
+    has_window,
+    laid_windings,
+    laid_with,
+    number_of,
+    wind_steps,
+    winding_names,
+    with_step,
+)
 
 TURN_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 1.0}
 PRESSED = 0.08
@@ -22,23 +34,49 @@ thin and does not push the layers apart."""
 
 
 def _variants(design: Design, winding_name: str) -> list[Variant]:
-    """In the last section of a series winding; in every section of a parallel one."""
+    """In the last section of a series winding; in every section of a parallel one.
+
+    Of windings wound together, all have them wrong (the counter), which stands with the first of them; or one
+    of them has (an end that leaves a turn early or late).
+    """
     steps = wind_steps(design, winding_name)
     chosen = steps if design.winding(winding_name).sections == "parallel" else steps[-1:]
+    together = winding_name in laid_windings(design)
+    beside = any(design.build.steps[number].companions for number in chosen)  # type: ignore[union-attr]
+    least = min(number_of(design.build.steps[number].turns) for number in chosen)  # type: ignore[union-attr]
     result = []
     for amount, weight in TURN_WEIGHTS.items():
-        changed = design
-        for number in chosen:
-            step = changed.build.steps[number]
-            changed = with_step(changed, number, turns=int(number_of(step.turns)) + amount)  # type: ignore[union-attr]
-        if min(number_of(changed.build.steps[number].turns) for number in chosen) < 1:  # type: ignore[union-attr]
+        if least + amount < 1:
             continue
-        plural = "turn" if abs(amount) == 1 else "turns"
-        direction = "too many" if amount > 0 else "too few"
-        title = f"{winding_name} has {abs(amount)} {plural} {direction}"
-        ways = _ways(changed)
-        result += [Variant(float(amount), weight / len(ways), way, title) for way in ways]
+        ways = []
+        if together:
+            ways.append((_counted(design, chosen, amount), laid_with(design, winding_name)))
+        if beside:
+            ways.append((_left_early(design, chosen, winding_name, amount), f"{winding_name} alone"))
+        for changed, name in ways:
+            plural = "turn" if abs(amount) == 1 else "turns"
+            title = f"{name} has {abs(amount)} {plural} {'too many' if amount > 0 else 'too few'}"
+            laid = _ways(changed)
+            result += [Variant(float(amount), weight / len(ways) / len(laid), way, title) for way in laid]
     return result
+
+
+def _counted(design: Design, steps: Sequence[int], amount: int) -> Design:
+    """Everything that steps wind with turns more or less."""
+    for number in steps:
+        turns = int(number_of(design.build.steps[number].turns))  # type: ignore[union-attr]
+        design = with_step(design, number, turns=turns + amount)
+    return design
+
+
+def _left_early(design: Design, steps: Sequence[int], name: str, amount: int) -> Design:
+    """One of the windings that steps wind together with turns more or less, the others as drawn."""
+    for number in steps:
+        step = design.build.steps[number]
+        assert isinstance(step, WindStep)
+        each = tuple(amount if name == other else 0 for other in (step.winding, *step.companions))
+        design = with_step(design, number, miscount=each)
+    return design
 
 
 def _ways(design: Design) -> tuple[Design, ...]:

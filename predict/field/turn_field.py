@@ -181,7 +181,7 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
             continue
         tracks = all(wire.track for wire in wires)
         first = members[0]
-        turns = layout.turns[:, first]
+        turns = layout.turns[:, members].max(axis=1)  # a winding that misses a turn keeps the pitch
         present = turns > 0
         safe_turns = np.where(present, turns, 1.0)
         breadth = _breadth(design, layout, first)

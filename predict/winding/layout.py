@@ -271,6 +271,8 @@ def _rows(
     style = step.style or design.build.style
     foil_width = design.winding(step.winding).wire.foil_width
     place = place_of(step)
+    miscount = step.miscount or (0,) * len(names)
+    last = np.sum(np.stack([share > 0 for share in shares]), axis=0) - 1
     result: list[_Row] = []
     for layer, share in enumerate(shares):
         inner = room.inner(layer)
@@ -281,6 +283,7 @@ def _rows(
             low, high = _shifted(low, high, step.shift, space.width if space.flat else space.height)
         inset = room.inset(low, high, share)
         group = laid + len(result)
+        ends = (share > 0) & (layer == last)
         for companion, name in enumerate(names):
             section = Section(
                 winding=name,
@@ -307,7 +310,7 @@ def _rows(
                     a1=high,
                     copper=room.copper,
                     inset=inset,
-                    turns=share,
+                    turns=np.where(ends, np.maximum(share + miscount[companion], 0.0), share),
                 )
             )
     return result

@@ -240,7 +240,12 @@ def test_texts_name_their_place_and_known_causes(cause: Cause) -> None:
 def _turns(design: Design, place: str) -> list[float]:
     """Turns of each section of a winding; of all together where they are in series."""
     steps = [design.build.steps[number] for number in wind_steps(design, place)]
-    turns = [float(step.turns) for step in steps if isinstance(step, WindStep)]
+    turns = [
+        float(step.turns)
+        + float(dict(zip((step.winding, *step.companions), step.miscount, strict=False)).get(place, 0))
+        for step in steps
+        if isinstance(step, WindStep)
+    ]
     return turns if design.winding(place).sections == "parallel" else [sum(turns)]
 
 
@@ -440,7 +445,33 @@ def test_windings_wound_together_lie_wrong_together() -> None:
     assert list(_placed("bunched", design)) == list(_placed("offset", design)) == ["P", "S"]
     variant = _placed("bunched", design)["P"].variants(design, "P")[0]
     assert variant.title == "P (with RESET) covers only 45 % of its breadth, pushed to the start flange"
-    assert list(_placed("turns", design)) == ["P", "RESET", "S"]
+
+
+def test_a_counter_miscounts_all_that_it_winds_and_an_end_one_of_them() -> None:
+    """Both windings of a pair have a turn less, under the name of the first; or one of them has."""
+    design = replace(
+        DESIGNS["foil"],
+        tests=tuple(
+            BenchTest(name=name, measure="ratio", drive=(Member("S"),), sense=(Member(name),), frequency=1e4)
+            for name in ("P", "RESET")
+        ),
+    )
+    drawn = readings(design)
+    cause = _placed("turns", design)["P"]
+    ratios = {}
+    for place in ("P", "RESET", "S"):
+        for variant in cause.variants(design, place):
+            if variant.amount == -1.0:
+                ratios[variant.title] = readings(variant.design) / drawn
+    one, more = 44 / 43, 5 / 6
+    assert list(ratios) == [
+        "P (with RESET) has 1 turn too few",
+        "P alone has 1 turn too few",
+        "RESET alone has 1 turn too few",
+        "S has 1 turn too few",
+    ]
+    expected = [(one, one), (one, 1), (1, one), (more, more)]
+    assert np.array(list(ratios.values())) == pytest.approx(np.array(expected), rel=2e-3)
 
 
 def test_foil_cannot_be_bunched_but_may_be_narrow_or_of_another_thickness() -> None:
