@@ -108,6 +108,21 @@ _DIMENSIONS = {
     "flux_density": _Dimension(
         phrase="a flux density", example="50 mT", units=("T", "mT", "uT"), largest=1e3
     ),
+    "area": _Dimension(phrase="an area", example="97.1 mm2", units=("m2", "cm2", "mm2"), largest=1e6),
+    "volume": _Dimension(phrase="a volume", example="7640 mm3", units=("m3", "cm3", "mm3"), largest=1e9),
+    "core_constant": _Dimension(
+        phrase="a core constant", example="0.548 1/mm", units=("1/m", "1/cm", "1/mm"), largest=1e9
+    ),
+    "temperature_coefficient": _Dimension(
+        phrase="a temperature coefficient", example="0.004 1/K", units=("1/K",), largest=1e3
+    ),
+    "level_coefficient": _Dimension(
+        phrase="a coefficient of flux density", example="2.5 1/T", units=("1/T",), largest=1e9
+    ),
+    "field": _Dimension(phrase="a field", example="30 A/m", units=("A/m",), largest=1e9),
+    "resistivity": _Dimension(
+        phrase="a resistivity", example="0.45 uohm m", units=("ohm m", "uohm m"), largest=1e15
+    ),
     "angle": _Dimension(phrase="an angle", example="30 deg", units=("rad", "deg", "mrad"), largest=1e6),
     "number": _Dimension(
         phrase="a plain number", example="5.99", units=(), largest=1e15, suffix=True, bare=True
@@ -183,6 +198,14 @@ _POWERS = {
     **dict.fromkeys(("kohm", "kHz", "kV"), 3),
     **dict.fromkeys(("Mohm", "MHz"), 6),
     **dict.fromkeys(("Gohm", "GHz"), 9),
+    **dict.fromkeys(("m2", "m3", "1/m", "1/K", "1/T", "A/m", "ohm m"), 0),
+    "uohm m": -6,
+    "cm2": -4,
+    "mm2": -6,
+    "cm3": -6,
+    "mm3": -9,
+    "1/cm": 2,
+    "1/mm": 3,
     "cm": -2,
     "%": -2,
     "fF": -15,
@@ -207,6 +230,7 @@ def _registry_factor(unit: str, base: str) -> Decimal:
     """``_factor`` as the registry of units has it."""
     if unit == "%":
         unit, base = "percent", "dimensionless"
+    unit, base = (re.sub(r"m([23])$", r"m**\1", name).replace(" ", "*") for name in (unit, base))
     factor: Decimal = _registry().Quantity(Decimal(1), unit).to(base).magnitude
     return factor
 
@@ -234,9 +258,10 @@ _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity|∞)(?![a-z])", re.IGNORECAS
 @functools.lru_cache(256)
 def _canonical(unit: str) -> str:
     """One spelling per unit: u for micro (U+00B5, U+03BC), ohm for U+03A9, U+2126 and any case of the word,
-    deg for U+00B0."""
-    spellings = {0xB5: "u", 0x3BC: "u", 0x3A9: "ohm", 0x2126: "ohm", 0xB0: "deg"}
-    return unit_of_resistance(unit.strip(_SPACES).translate(spellings))
+    deg for U+00B0, 2 and 3 for powers however they are written."""
+    spellings = {0xB5: "u", 0x3BC: "u", 0x3A9: "ohm", 0x2126: "ohm", 0xB0: "deg", 0xB2: "2", 0xB3: "3"}
+    plain = unit.strip(_SPACES).translate(spellings)
+    return unit_of_resistance(re.sub(r"(?<=m)\^(?=[23]$)", "", plain))
 
 
 def _show(value: object) -> str:
@@ -415,7 +440,7 @@ def parse_quantity(
     """One value of a design file, an option or a catalogue: "0.35 mm" → 0.00035.
 
     Valid for 0 and magnitudes from 1e-30 to the dimension's largest (1 km, 1 MH, 1e15 ohm, 1 MF, 1 THz,
-    1e4 K, 1e9 V or A, 1e6 rad, 1e15), temperatures from -100 to 500 °C.
+    1e4 K, 1e9 V or A, 1e6 rad, 1e6 m², 1e9 m³, 1e15), temperatures from -100 to 500 °C.
 
     Parameters
     ----------
@@ -424,7 +449,9 @@ def parse_quantity(
     dimension : str
         "length" (→ m), "inductance", "inductance_factor" (→ H), "resistance" (→ ohm), "capacitance" (→ F),
         "frequency" (→ Hz), "temperature" (degC → °C), "temperature_difference" (→ K), "voltage" (→ V),
-        "current" (→ A), "flux_density" (→ T), "angle" (deg, rad → rad), "number" (no unit → 1).
+        "current" (→ A), "flux_density" (→ T), "angle" (deg, rad → rad), "area" (→ m²), "volume" (→ m³),
+        "core_constant" (→ 1/m), "temperature_coefficient" (→ 1/K), "level_coefficient" (→ 1/T), "field"
+        (→ A/m), "resistivity" (→ ohm m), "number" (no unit → 1).
     positive : bool, optional
         Whether it must be above zero.
     nonnegative : bool, optional

@@ -81,16 +81,16 @@ class Surface:
         FloatArray, shape (C, T)
             Logarithms of readings in SI.
         """
-        found = self.base + self.moved(numbers, chosen)
+        logs = self.base + self.moved(numbers, chosen)
         if self._joint is None or len(numbers) < 2:
-            return np.asarray(found)
+            return np.asarray(logs)
         sets, effects, weights = self._joint
-        same = np.array([float(one == numbers) for one in sets])
+        same = np.array([float(item == numbers) for item in sets])
         each = np.stack([self.effects[k][chosen[:, at], :-1] for at, k in enumerate(numbers)], axis=1)
         for test in range(self.count):
             likeness = _likeness(each[:, :, test], effects[:, numbers, test], same)
-            found[:, test] += likeness @ weights[:, test]
-        return np.asarray(found)
+            logs[:, test] += likeness @ weights[:, test]
+        return np.asarray(logs)
 
     def moved(self, numbers: tuple[int, ...], chosen: FloatArray) -> FloatArray:
         """What changes do to the readings, each as alone.
@@ -167,10 +167,10 @@ class Surface:
         if not known or not np.all(np.isfinite(self.base)):
             self._joint = None
             return
-        effects = np.stack([self._effects_of(one) for one in known])
-        left = np.stack([self.run[one] for one in known]) - self.base - effects.sum(axis=1)
-        sets = [made(one) for one in known]
-        same = np.array([[float(one == other) for other in sets] for one in sets])
+        effects = np.stack([self._effects_of(choice) for choice in known])
+        left = np.stack([self.run[choice] for choice in known]) - self.base - effects.sum(axis=1)
+        sets = [made(choice) for choice in known]
+        same = np.array([[float(row == column) for column in sets] for row in sets])
         weights = np.zeros_like(left)
         for test in range(self.count):
             likeness = _likeness(effects[:, :, test], effects[:, :, test], same)
@@ -179,16 +179,16 @@ class Surface:
         self._joint = sets, effects, weights
 
 
-def _likeness(one: FloatArray, other: FloatArray, same: FloatArray) -> FloatArray:
+def _likeness(effects: FloatArray, known: FloatArray, same: FloatArray) -> FloatArray:
     """Covariance of what two choices read off the sum, from the effects of their changes, (C, n) and (K, n).
 
     Σ over pairs of changes of the products of all four effects, and for sets that are the ``same`` an offset,
     part of it the more alike the nearer their effects are.
     """
-    product = one @ other.T
-    squares = np.sum(one**2, axis=1)[:, None] + np.sum(other**2, axis=1)
+    product = effects @ known.T
+    squares = np.sum(effects**2, axis=1)[:, None] + np.sum(known**2, axis=1)
     near = np.exp(-np.maximum(squares - 2 * product, 0.0) / (2 * _REACH**2))
-    pairs = (product**2 - one**2 @ (other**2).T) / 2
+    pairs = (product**2 - effects**2 @ (known**2).T) / 2
     return np.asarray(pairs + same * (_OFFSET**2 + _LOCAL**2 * near))
 
 
@@ -231,5 +231,5 @@ def changed(choice: Choice, number: int, amount: float) -> Choice:
 def _spaced(amounts: Sequence[float]) -> list[int]:
     """The places of the amounts that are run alone."""
     home, last = amounts.index(0.0), len(amounts) - 1
-    found = {0, home, last} | {home + side * step for step in SPACED for side in (-1, 1)}
-    return sorted(k for k in found if 0 <= k <= last)
+    places = {0, home, last} | {home + side * step for step in SPACED for side in (-1, 1)}
+    return sorted(k for k in places if 0 <= k <= last)

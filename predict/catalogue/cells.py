@@ -1,12 +1,11 @@
-"""Cells of a catalogue row: text, numbers in this format's own units, lists, unknown keys."""
+"""Cells of a catalogue row: text, lists, unknown keys."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ..errors import Fault, Faults, QuantityError, nearest
+from ..errors import Faults, nearest
 from ..plain_text import unfit
 
 Row = Mapping[str, Any]
@@ -34,48 +33,6 @@ def cell_text(row: Row, key: str, faults: Faults, place: str) -> str:
         faults.add(f"{place}: {key}", wrong, "a text of characters that can be shown")
         return ""
     return value
-
-
-def number_in(value: object, unit: str, scale: float, *, signed: bool = False, zero: bool = False) -> float:
-    """A number with one of the few units of this file format that a design file does not know.
-
-    Parameters
-    ----------
-    value : object
-        The raw value, such as ``"52.5 mm2"``.
-    unit : str
-        The unit.
-    scale : float
-        Size of the unit, SI.
-    signed : bool, optional
-        Whether negative numbers are allowed.
-    zero : bool, optional
-        Whether zero is allowed.
-
-    Returns
-    -------
-    float
-        The number, SI.
-
-    Raises
-    ------
-    QuantityError
-        The value is no number with this unit, or is out of range.
-    """
-    spelled = {unit, unit.replace("2", "²").replace("3", "³"), unit.replace("u", "µ")}
-    match = (
-        re.fullmatch(r"\s*([+-]?\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)\s*(\S.*?)\s*", value)
-        if isinstance(value, str)
-        else None
-    )
-    wrong = match is None or match[2] not in spelled
-    if (
-        match is None
-        or wrong
-        or (not signed and (float(match[1]) < 0 or (float(match[1]) == 0 and not zero)))
-    ):
-        raise QuantityError(Fault("", repr(value), f'a number with its unit, such as "97.1 {unit}"'))
-    return float(match[1]) * scale
 
 
 def refuse_unknown(row: Row, known: Iterable[str], faults: Faults, place: str) -> None:

@@ -16,13 +16,21 @@ from typing import Any
 from ..design import Material
 from ..errors import Faults
 from ..quantity import parse_quantity, parse_relative
-from .cells import Row, cell_text, number_in, refuse_unknown
+from .cells import Row, cell_text, refuse_unknown
 
 Cell = Callable[[object], float]
 
 
 def _ratio(value: object) -> float:
     return parse_relative(value, positive=True)
+
+
+def _flux_density(value: object) -> float:
+    return parse_quantity(value, "flux_density", nonnegative=True)
+
+
+def _saturation(value: object) -> float:
+    return parse_quantity(value, "flux_density", positive=True)
 
 
 _TABLES: tuple[tuple[str, Cell, tuple[str, ...]], ...] = (
@@ -32,25 +40,32 @@ _TABLES: tuple[tuple[str, Cell, tuple[str, ...]], ...] = (
         ("real_ratio", "loss_tangent"),
     ),
     ("temperatures", lambda value: parse_quantity(value, "temperature"), ("temperature_ratio",)),
-    ("level_flux_densities", lambda value: number_in(value, "T", 1.0, zero=True), ("level_ratio",)),
+    (
+        "level_flux_densities",
+        _flux_density,
+        ("level_ratio",),
+    ),
 )
 """Each argument of a table, its parser, and the columns of plain numbers that go with it."""
 _NUMBERS: dict[str, tuple[str, Cell]] = {
     "tolerance": ("tolerance", _ratio),
     "temperature_coefficient": (
         "temperature_coefficient",
-        lambda value: number_in(value, "1/K", 1.0, signed=True),
+        lambda value: parse_quantity(value, "temperature_coefficient"),
     ),
-    "level_coefficient": ("level_coefficient", lambda value: number_in(value, "1/T", 1.0, signed=True)),
-    "saturation": ("saturation_flux_density", lambda value: number_in(value, "T", 1.0)),
+    "level_coefficient": ("level_coefficient", lambda value: parse_quantity(value, "level_coefficient")),
+    "saturation": (
+        "saturation_flux_density",
+        _saturation,
+    ),
     "saturation_coefficient": (
         "saturation_coefficient",
-        lambda value: number_in(value, "1/K", 1.0, signed=True),
+        lambda value: parse_quantity(value, "temperature_coefficient"),
     ),
-    "bias_field": ("bias_field", lambda value: number_in(value, "A/m", 1.0)),
+    "bias_field": ("bias_field", lambda value: parse_quantity(value, "field", positive=True)),
     "bias_exponent": ("bias_exponent", lambda value: parse_quantity(value, "number", positive=True)),
     "sheet_thickness": ("sheet_thickness", lambda value: parse_quantity(value, "length", positive=True)),
-    "resistivity": ("resistivity", lambda value: number_in(value, "uohm m", 1e-6)),
+    "resistivity": ("resistivity", lambda value: parse_quantity(value, "resistivity", positive=True)),
 }
 """Key of the file: field of Material, parser."""
 

@@ -26,7 +26,7 @@ from ..cores import effective_parameters
 from ..design import FORMS, Dimensions, Material
 from ..errors import CatalogueError, DesignError, Fault, Faults
 from ..quantity import parse_count, parse_quantity
-from .cells import Row, cell_text, number_in, refuse_unknown
+from .cells import Row, cell_text, refuse_unknown
 from .materials import read_material_row
 
 GRADES = (1, 2, 3)
@@ -252,15 +252,11 @@ def _core(row: Row, faults: Faults, place: str) -> CoreRecord | None:
     figures: dict[str, float | None] = {"area": None, "length": None, "volume": None, "constant": None}
     if isinstance(published, dict):
         refuse_unknown(published, figures, faults, f"{place}: published")
-        for key, unit, scale in (
-            ("area", "mm2", 1e-6),
-            ("length", "mm", 1e-3),
-            ("volume", "mm3", 1e-9),
-            ("constant", "1/mm", 1e3),
-        ):
+        for key in figures:
             if key in published:
+                dimension = "core_constant" if key == "constant" else key
                 with faults.collect(f"{place}: published.{key}"):
-                    figures[key] = number_in(published[key], unit, scale)
+                    figures[key] = parse_quantity(published[key], dimension, positive=True)
     else:
         faults.add(f"{place}: published", repr(published), "a table { area, length, volume, constant }")
     if dimensions is None:

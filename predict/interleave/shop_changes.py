@@ -176,9 +176,8 @@ def _breadth(design: Design, name: str, room: float, margin: float) -> Adjustmen
     def told(changed: Design) -> str:
         step = _wound(changed, name)[0]
         wide = float(np.asarray(step.margin))
-        return (
-            f"{name} over {millimetres(room_of(changed, step) - 2 * wide)} (margins of {millimetres(wide)})"
-        )
+        breadth = millimetres(room_of(changed, step) - 2 * wide)
+        return f"{' and '.join((name, *step.companions))} over {breadth} (margins of {millimetres(wide)})"
 
     first = math.floor(margin / MARGIN_STEP + 1e-6) + 1
     last = math.floor((margin + MOST_MARGIN * room) / MARGIN_STEP + 1e-6)

@@ -292,3 +292,15 @@ def test_builds_laid_out_alone_are_those_of_the_spread(split: Path) -> None:
         one = replace(design, build=replace(design.build, steps=steps))
         made = spread(one, 300, 1, origins=("build",))
         assert share_as_drawn(one, 300, 1) == pytest.approx(made.share_as_designed, abs=1e-12)
+
+
+def test_margins_of_windings_wound_together_name_all_of_them(split: Path) -> None:
+    text = split.read_text(encoding="utf-8").replace(
+        "[build]",
+        '[[winding]]\nname = "T"\nwire = { diameter = "0.6 mm", overall = "0.8 mm", in_hand = 2 }\n[build]',
+    )
+    design = parse_design(text.replace("turns = 6, chamber = 2", 'turns = 6, chamber = 2, with = ["T"]'))
+    told = {item.where: item.words(item.amounts[0]) for item in adjustments(design) if item.kind == "breadth"}
+    assert set(told) == {"P", "S"}, "T lies where S lies"
+    assert told["S"].startswith("S and T over ")
+    assert told["P"].startswith("P over ")

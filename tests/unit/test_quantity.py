@@ -545,3 +545,43 @@ def test_powers_of_ten_are_those_of_the_registry() -> None:
     for unit, base in pairs:
         assert quantity._factor(unit, base) == quantity._registry_factor(unit, base), unit
     assert {unit for unit, _ in pairs} - set(quantity._POWERS) == {"mil", "in", "deg"}
+
+
+@pytest.mark.parametrize(
+    ("dimension", "text", "value"),
+    [
+        ("area", "97.1 mm2", 97.1e-6),
+        ("area", "97.1mm²", 97.1e-6),
+        ("area", "1.5 cm^2", 1.5e-4),
+        ("area", "2 m2", 2.0),
+        ("volume", "7640 mm³", 7640e-9),
+        ("volume", "7.64 cm3", 7.64e-6),
+        ("core_constant", "0.548 1/mm", 548.0),
+        ("temperature_coefficient", "-0.004 1/K", -0.004),
+        ("level_coefficient", "2.5 1/T", 2.5),
+        ("field", "30 A/m", 30.0),
+        ("resistivity", "0.45 µΩ m", 0.45e-6),
+        ("resistivity", "0.45 uohm m", 0.45e-6),
+        ("flux_density", "490 mT", 0.49),
+    ],
+)
+def test_units_of_cores_and_materials(dimension: str, text: str, value: float) -> None:
+    assert parse_quantity(text, dimension) == value
+
+
+@pytest.mark.parametrize(
+    ("dimension", "text", "told"),
+    [
+        ("length", "3 mm2", "a unit of area; here a length is needed"),
+        ("length", "3 mm^", "Known units"),
+        ("area", "97.1 mm", "a unit of length; here an area is needed"),
+        ("area", "97.1", "A unit is never guessed"),
+        ("volume", "3 mm2", "a unit of area"),
+        ("area", "3 MM2", "Did you mean"),
+    ],
+)
+def test_an_area_is_no_length(dimension: str, text: str, told: str) -> None:
+    with pytest.raises(QuantityError) as raised:
+        parse_quantity(text, dimension)
+    (fault,) = raised.value.faults
+    assert told in fault.hint

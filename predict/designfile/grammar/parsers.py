@@ -4,7 +4,6 @@ yet."""
 from __future__ import annotations
 
 import math
-import re
 from typing import Any
 
 from ...design import Member, Port
@@ -164,31 +163,6 @@ def relative(least: float = 0.0, most: float = 1.0) -> Parser:
         return result
 
     return parse
-
-
-_AREA_UNITS = {
-    "mm2": 1e-6,
-    "mm²": 1e-6,
-    "mm^2": 1e-6,
-    "cm2": 1e-4,
-    "cm²": 1e-4,
-    "cm^2": 1e-4,
-    "m2": 1.0,
-    "m²": 1.0,
-    "m^2": 1.0,
-}
-
-
-def parse_area(value: object) -> float:
-    """A positive area, "97.1 mm2" → m²; result in m²."""
-    match = (
-        re.fullmatch(r"\+?(\d+(?:\.\d+)?(?:[eE][+-]?\d+)?) ?(\S+)", value.strip())
-        if isinstance(value, str)
-        else None
-    )
-    if match is None or match[2] not in _AREA_UNITS or not 0 < float(match[1]) < math.inf:
-        raise value_error(value, "a positive area with its unit (mm2, cm2, m2), such as '97.1 mm2'")
-    return float(match[1]) * _AREA_UNITS[match[2]]
 
 
 def tolerance(parse: Parser) -> Parser:

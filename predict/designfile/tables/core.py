@@ -34,7 +34,6 @@ from ..grammar import (
     key_place,
     number_parser,
     one_of,
-    parse_area,
     parse_table,
     quantity_parser,
     relative,
@@ -83,7 +82,7 @@ CORE_KEYS = {
     "stacking_factor": Key(relative(0.01, 1.0), default=1.0),
 }
 _COMMON_KEYS = {
-    "effective_area": Key(parse_area),
+    "effective_area": Key(quantity_parser("area", positive=True)),
     "effective_length": Key(quantity_parser("length", positive=True)),
     "cover": Key(relative()),
 }
