@@ -9,7 +9,7 @@ import typer
 from . import completion
 from .options import Json
 
-_WORD = "Only rows whose name, family or likeness holds this word."
+_WORD = "Only rows with this word in name, family or likeness."
 _SEARCHED = ("name", "family", "like")
 SYNONYMS = {"ring": "toroid", "rings": "toroid", "torus": "toroid", "lamination": "EI", "laminations": "EI"}
 """Words of the trade for families of the catalogue."""

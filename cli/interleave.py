@@ -59,7 +59,7 @@ def interleave(
         list[str] | None,
         typer.Option(
             metavar="P/S",
-            help="Also orders in which P and S are less apart than the design keeps them; repeatable.",
+            help="Also orders that keep P and S less far apart than the design does; repeatable.",
         ),
     ] = None,
     aim: Annotated[

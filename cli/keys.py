@@ -14,7 +14,7 @@ def keys(
     word: Annotated[
         str,
         typer.Argument(
-            metavar="[WORD]", help="Only keys with this word in name, section or meaning, in full."
+            metavar="[WORD]", help="Only keys with this word in name, section or meaning, shown in full."
         ),
     ] = "",
     output: Annotated[

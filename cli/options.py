@@ -20,7 +20,7 @@ Json = Annotated[bool, typer.Option("--json", help="Print JSON (SI units) instea
 Brief = Annotated[bool, typer.Option("--brief", help="One line for each sample.")]
 BenchFile = Annotated[
     Path | None,
-    typer.Option("--bench", metavar="FILE", help="Bench of its own, in place of the design's [bench]."),
+    typer.Option("--bench", metavar="FILE", help="A bench file, in place of the design's [bench]."),
 ]
 Read = Annotated[
     list[str] | None,

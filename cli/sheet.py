@@ -21,9 +21,11 @@ def sheet(
     builds: Annotated[int, typer.Option(min=100, max=200_000, help="Random builds for the ranges.")] = 2000,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
     copies: Annotated[
-        int, typer.Option(min=1, max=100, help="Parts for whose readings the page has boxes.")
+        int, typer.Option(min=1, max=100, help="Number of parts that the page has boxes for.")
     ] = 1,
-    lot: Annotated[int, typer.Option(min=1, max=1_000_000, help="Parts for which material is counted.")] = 1,
+    lot: Annotated[
+        int, typer.Option(min=1, max=1_000_000, help="Number of parts to count material for.")
+    ] = 1,
     materials: Annotated[
         Path | None,
         typer.Option(metavar="FILE.csv", help="Bill of material, per part and per lot; must not exist yet."),

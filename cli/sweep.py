@@ -36,7 +36,8 @@ def sweep_command(
     low: Annotated[str, typer.Option("--from", metavar="FREQUENCY", help="Lowest frequency.")] = "1 kHz",
     high: Annotated[str, typer.Option("--to", metavar="FREQUENCY", help="Highest frequency.")] = "10 MHz",
     points: Annotated[
-        int, typer.Option(min=10, max=5000, help="Frequencies, evenly in the logarithm.")
+        int,
+        typer.Option(min=10, max=5000, help="Number of frequencies, evenly spaced on a logarithmic scale."),
     ] = 161,
     level: Annotated[str | None, typer.Option(metavar="VOLTAGE", help='RMS, e.g. "0.5 V"; else 1 V.')] = None,
     quantity: Annotated[

@@ -70,8 +70,8 @@ def layer_cautions(tipped: Mapping[int, Sequence[Tipping]]) -> Iterator[str]:
     if told:
         each = [f"{what} ({numbers_text(numbers)})" for what, numbers in told.items()]
         yield (
-            f"A winding takes another number of layers than drawn: {'; '.join(each)}. Those parts read apart "
-            "from the others, and the ranges are of builds as drawn."
+            f"A winding takes more or fewer layers than drawn: {'; '.join(each)}. Those parts read "
+            "differently from the rest; the ranges are for builds as drawn."
         )
 
 
@@ -81,7 +81,9 @@ def interleave_cautions(result: Comparison) -> Iterator[str]:
     refused = result.predictions.refused
     if refused:
         count = len(refused)
-        yield f"{count} of the arrangements have readings that no model here gives, such as: {refused[0][1]}"
+        yield (
+            f"{count} of the arrangements have readings that no model here covers, such as: {refused[0][1]}"
+        )
     less = [index + 1 for index in result.shown if result.arrangements[index].less_apart(result.design)]
     if less:
         yield (

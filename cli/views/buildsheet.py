@@ -33,19 +33,20 @@ STOP = (
     "covers it. What a reading points to is the effect of one mistake; a reading may have several causes."
 )
 TEST_CORE = (
-    "Before its own core is in, a part's ratio is read on a closed test core (an ungapped pair that slides "
-    "on), or by a comparison of turns; its inductance says little."
+    "Before its own core is in, a part's ratio is read on a closed test core (an ungapped pair that "
+    "slides on), or by a comparison of turns; its inductance tells little."
 )
 
 
 CONNECT = (
-    "What is not named stays open; every short is a link of its own, as short as possible, soldered at the "
-    "pins; voltages are read unloaded; resistances with four wires, the sense wires inside."
+    "Leave open what is not named. Make every short with a link of its own, as short as possible, "
+    "soldered at the pins. Read voltages without load, and resistances with four wires, the sense wires "
+    "inside."
 )
 LIMITS = (
-    "Limits that the file does not give leave room for three standard deviations of production and the "
-    "bench's uncertainty. Direct-current resistances are read with four wires and brought to the temperature "
-    "that is given, else to 20 °C."
+    "Limits that are not in the file allow three standard deviations of production plus the bench's "
+    "uncertainty. Read direct-current resistances with four wires and refer them to the temperature that "
+    "is given, else to 20 °C."
 )
 
 
@@ -182,7 +183,7 @@ def _readings(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
     """What is read before the core is in, and on the finished part."""
     for heading, stage in (
         ("Before the core is in", "before core"),
-        ("When all is wound" if ring else "After coring", "assembled"),
+        ("When winding is complete" if ring else "After coring", "assembled"),
     ):
         chosen = [reading for reading in whole.readings if reading.stage == stage]
         if not chosen:

@@ -26,8 +26,8 @@ COLUMNS = (
 
 
 MASSES = (
-    "Lengths hold tails and reserve. Masses are of the metal and a round wire's insulation; of litz of the "
-    "metal alone."
+    "Lengths include tails and reserve. Masses include the metal and the insulation of round wire; for "
+    "litz the metal only."
 )
 
 

@@ -35,7 +35,7 @@ def pins_note(design: Design, *, drawn: bool = True) -> str:
         for pin, word in ((winding.start, "start"), (winding.finish, "finish"))
         if not pin
     ]
-    text = "A dot marks a start. Pins by their numbers, not by their places." if pins and drawn else ""
+    text = "A dot marks a start. Pins are in order of number, not of position." if pins and drawn else ""
     if free:
         text += f"{' ' if text else ''}No pin in the file: {', '.join(free)}."
     return text

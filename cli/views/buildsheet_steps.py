@@ -169,7 +169,7 @@ def _extent(design: Design, operation: Operation, step: WindStep) -> Iterator[st
     """Where along the leg or the ring the layers of a step lie."""
     build = design.build
     if step.beside:
-        yield "beside the step before, on the same height"
+        yield "beside the previous step, at the same height"
     margin = build.margin if step.margin is None else step.margin
     if float(np.asarray(margin)) > 0 and not design.core.dimensions.ring:
         yield f"margin {_millimetres(float(np.asarray(margin)))} at each end"

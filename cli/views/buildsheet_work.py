@@ -32,9 +32,9 @@ def operations_of(whole: ShopSheet) -> list[str]:
     if any(item.stage == "before core" for item in whole.readings):
         operations.append("Read the ratio of turns on a test core.")
     if not ring and design.core.dimensions.permeable:
-        operations.append("Put the core in, faces clean, and fix it.")
+        operations.append("Clean the mating faces, fit the core and fix it.")
     if any(item.stage == "assembled" for item in whole.readings):
-        operations.append("Read what is to be read of the finished part.")
+        operations.append("Take the readings of the finished part.")
     known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
     if design.build.impregnation in known:
         operations.append(known[design.build.impregnation])

@@ -29,10 +29,9 @@ def doubts(
     sentences = []
     for item in learned.suspicious:
         sentences.append(
-            f"{_what(item)}: × {item.factor:.3f} lies {abs(item.surprise):.1f} standard deviations "
-            f"from the "
-            "model, more than its error can be. Look for a fault of the sample or of the bench "
-            "before this is used."
+            f"{_what(item)}: × {item.factor:.3f} lies {abs(item.surprise):.1f} standard deviations from "
+            "the model, more than its error can explain. Look for a fault in the sample or at the bench "
+            "before you use it."
         )
     for sample in samples:
         broken = [check.check for check in sample.checks if not check.holds]
@@ -56,7 +55,7 @@ def _what(item: LearnedFactor | LearnedOwn) -> str:
 def calibration_in_words(of: str) -> str:
     """What is known of one pair or reading: "leakage P|S" as "leakage of P and S, from both sides"."""
     kind, _, place = of.partition(" ")
-    kind = {"split": "share of leakage", "ac_resistance": "resistance in alternating current"}.get(kind, kind)
+    kind = {"split": "share of leakage", "ac_resistance": "alternating-current resistance"}.get(kind, kind)
     if "|" in place:
         first, second = place.split("|")
         sides = ", from both sides" if kind == "leakage" else ""
@@ -125,16 +124,15 @@ def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> 
             ]
             for item in learned.own
         ]
-        yield Paragraph("Beside these, of pairs of windings and of single readings:")
+        yield Paragraph("In addition, for pairs of windings and single readings:")
         yield words.table(["reading", "learned", "known to", "before"], rows, right=(1, 2, 3))
     for warning in warnings:
         yield words.caution(warning)
     for key, why in learned.unlearned:
         yield Paragraph(f"{key}: not learned; {why}.")
     yield Paragraph(
-        "Truth = factor × model, uncertainties k = 2. What production may have done to the sample is "
-        "inside the "
-        "uncertainty: several samples of several lots narrow it. The factors hold for this design, "
-        "not for another."
-        f" One further off than {FAR:g} standard deviations of the model's own error is warned of."
+        "Truth = factor × model, uncertainties k = 2. The uncertainty includes what production may have "
+        "done to the sample; several samples from several lots narrow it. The factors hold for this "
+        f"design only. A factor further off than {FAR:g} standard deviations of the model's own error "
+        "draws a warning."
     )

@@ -151,8 +151,8 @@ def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
             names = ", ".join(row["name"] for row in chosen if row["like"] == kind_of_material)
             yield Paragraph(f"{names}: {kind_of_material}.", "  ", "")
         yield Paragraph(
-            "Generic figures: a maker's grade goes by the row whose use and permeability are nearest. Its "
-            'own curve goes into a file of your own (catalogue = ["our-parts.toml"]).'
+            "Generic figures: for a maker's grade take the row nearest in use and permeability. Put the "
+            'maker\'s own curve into a file of yours (catalogue = ["our-parts.toml"]).'
         )
     if len(chosen) <= 4:
         for row in chosen:

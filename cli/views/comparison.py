@@ -23,11 +23,12 @@ RULE = {
     ),
     "guarded": (
         "Limits by guarded acceptance (JCGM 106): pass only where the reading lies inside the limit by "
-        "its expanded uncertainty (k = 2), else fail. A part that fails so need not be outside."
+        "its expanded uncertainty (k = 2), else fail. A part that fails this way is not necessarily "
+        "outside."
     ),
     "simple": (
-        "Limits by simple acceptance (JCGM 106): pass up to the limit itself, no guard band. At the limit "
-        "one part in two that pass does not conform."
+        "Limits by simple acceptance (JCGM 106): pass up to the limit itself, no guard band. Of parts "
+        "that pass right at the limit, one in two does not conform."
     ),
 }
 SCORE = (
@@ -133,8 +134,8 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
     yield Paragraph(RULE[samples[0].rule if samples else "three-zone"])
     if any(test.verdict == "not judged" for sample in samples for test in sample.tests):
         yield Paragraph(
-            "Readings of a stage before the core is in are listed as read, not judged: the design says "
-            "what the assembled part reads. Direct-current resistances are judged at every stage."
+            "Readings taken before the core is in are listed, not judged: the design describes the "
+            "assembled part. Direct-current resistances are judged at every stage."
         )
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
@@ -174,9 +175,10 @@ def _stages(samples: Sequence[SampleComparison]) -> Iterator[Part]:
     ]
     yield words.table(["sample", "test", "step", "change", "score", ""], rows, right=(3, 4))
     yield Paragraph(
-        "The change from stage to stage with its expanded uncertainty: only re-connection and handling "
-        "count, as what meter, leads and link do to both readings cancels (resistances without a "
-        "temperature of their own: a room that may differ by 2 K). Beyond a score of 3 the step moved it."
+        "The change from stage to stage, with its expanded uncertainty. Only reconnection and handling "
+        "count: errors of meter, leads and link are the same in both readings and cancel (for "
+        "resistances without a temperature of their own, the room may differ by 2 K). Beyond a score of "
+        "3 the step moved the reading."
     )
 
 
@@ -194,7 +196,7 @@ def comparison_sentence(sample: SampleComparison) -> str:
     if known and not read:
         return f"{sample.sample}: read, not judged: the core is not in yet"
     if not read:
-        return f"{sample.sample}: nothing can be said; no reading is usable"
+        return f"{sample.sample}: no verdict, since no reading is usable"
     text = f"{sample.sample}: {_agreement(read)}"
     for verdict, words_for_it in (("fail", "limit failed"), ("undecided", "undecided")):
         names = [

@@ -34,7 +34,7 @@ def verdict(diagnosis: Diagnosis) -> str:
     """The verdict in one sentence: what is sure first."""
     sample = diagnosis.sample
     if not diagnosis.informed:
-        return f"{sample}: nothing can be said; no reading is usable"
+        return f"{sample}: no verdict, since no reading is usable"
     best = diagnosis.causes[0]
     if not diagnosis.deviates:
         agree = all(reading.score is None or abs(reading.score) <= DEVIATES for reading in diagnosis.readings)
@@ -83,12 +83,10 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
         yield from sample_view(diagnosis, top)
     yield Heading("How to read this")
     yield Paragraph(
-        "Each part is judged by itself (--together: what all share). Per cent are probabilities over "
-        "all listed causes, "
-        "normal production and unlisted causes; causes that act on one quantity are summed as a family; "
-        "anything else that acts on the same readings in the same way looks the same. Score: "
-        "distance in standard deviations of production, "
-        "model and meter together."
+        "Each part is judged by itself (--together: what all share). Percentages are probabilities over "
+        "all listed causes, normal production and unlisted causes. Causes that act on one quantity are "
+        "added up as a family. Anything else that acts on the same readings in the same way looks the "
+        "same. Score: distance in standard deviations of production, model and meter together."
     )
     if any(test.measure == "resistance" for test in design.tests):
         yield Paragraph(words.AT_TEMPERATURE)
@@ -113,7 +111,7 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     if diagnosis.as_designed < SURELY:
         yield Paragraph(
             f"As designed: {words.per_cent(diagnosis.as_designed)} of what these readings leave possible; "
-            "the rest is what they do not bear on."
+            "the rest is faults that they cannot show."
         )
     hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
     if hidden:
@@ -139,7 +137,7 @@ def _faulty(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     yield from what_to_do(diagnosis)
     if best.confusable:
         yield Paragraph(
-            "Easily taken for it: "
+            "Easily mistaken for it: "
             + ", ".join(best.confusable)
             + ", or anything else that acts on the same quantity."
         )
@@ -179,13 +177,13 @@ def _unlisted(diagnosis: Diagnosis) -> Iterator[Part]:
     best = diagnosis.causes[0]
     yield _readings(diagnosis.readings, best.readings)
     yield Paragraph(
-        "No single cause of the catalogue, and no likely pair, explains these readings. Best of all that is "
-        f"listed, shown beside them: {best.title} ({words.per_cent(best.probability)})."
+        "No single cause of the catalogue, and no likely pair, explains these readings. The best of "
+        f"those listed, shown beside them: {best.title} ({words.per_cent(best.probability)})."
     )
     yield from _next(diagnosis, {})
     yield Paragraph(
-        "Read again what deviates most, check the drawing's revision, wire and core against the part; then "
-        "think of two mistakes at once, and of what the catalogue does not hold.",
+        "Read again what deviates most, check the drawing's revision, wire and core against the part; "
+        "then consider two mistakes at once, and causes outside the catalogue.",
         "         ",
         "Confirm: ",
     )
@@ -227,7 +225,7 @@ def _alike(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
         names = ", ".join(f"{cause} {where}" for cause, where in group.causes)
         text = f"These readings do not tell apart: {names} (together {words.per_cent(group.probability)})."
         if group.separated_by is None:
-            text += " No further reading at the terminals would; see Confirm."
+            text += " No other reading at the terminals would either; see Confirm."
         else:
             text += f" What does: {measurement(group.separated_by)}; {group.separated_by.told(letters)}."
         yield Paragraph(text)

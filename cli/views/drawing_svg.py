@@ -161,11 +161,10 @@ def _notes(section: CrossSection, function: AmpereTurnFunction | None, width: fl
         opposed = "with a short" if function.opposed else "open: only what is driven carries current"
         notes.append(_function_text(function)[:-1] + f" ({opposed}; one-dimensional).")
     notes.append(
-        "As laid by the rules of the design file, nominal dimensions; the scale holds when printed at its "
-        "own size."
+        "As laid by the rules of the design file, nominal dimensions; to scale when printed at 100 %."
     )
     if any(wound.leg == 2 for wound in section.layout.sections):
-        notes.append("Lengths of leg 2 stand from its own surface.")
+        notes.append("Lengths on leg 2 are from its own surface.")
     if any(wound.companion for wound in section.layout.sections):
         notes.append("Windings wound together turn by turn are drawn as strips of their layer.")
     if section.ring:

@@ -18,7 +18,7 @@ from .page import Heading, Paragraph, Part
 def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[str]) -> Iterator[Part]:
     """What stands above the first question."""
     yield design.title or "(no title)"
-    told = f"Readings go to {file}, each before the next is asked for."
+    told = f"Each reading is saved in {file} before the next is asked for."
     if samples:
         told += f" It holds {', '.join(samples)}."
     yield Paragraph(told)
@@ -95,7 +95,7 @@ def sample_verdict(diagnosis: Diagnosis) -> Iterator[Part]:
     listed = bool(diagnosis.causes) and diagnosis.causes[0].probability >= diagnosis.unlisted
     if diagnosis.deviates and not listed:
         scores = [(abs(item.score or 0.0), item.name) for item in diagnosis.readings]
-        yield Paragraph(f"Read again first: {max(scores)[1]}, which is furthest off.")
+        yield Paragraph(f"Read {max(scores)[1]} again first: it is furthest off.")
     if diagnosis.deviates and listed:
         yield Paragraph(diagnosis.causes[0].confirm, "         ", "Confirm: ")
     if diagnosis.next_tests:
@@ -109,4 +109,6 @@ def closing(file: str, samples: Sequence[str], design: str) -> Iterator[Part]:
     if not samples:
         yield "Nothing was entered."
         return
-    yield Paragraph(f"{file} holds {', '.join(samples)}. 'aswound explain {design} {file}' says all of it.")
+    yield Paragraph(
+        f"{file} holds {', '.join(samples)}. 'aswound explain {design} {file}' gives the full verdict."
+    )

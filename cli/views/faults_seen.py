@@ -55,11 +55,10 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
     yield from coverage_parts(design, coverage)
     yield Heading("How to read this")
     yield Paragraph(
-        "Noticed: share of parts with this fault, at the severities that show least and most, whose readings "
-        "stray "
-        "further than those of one good part in a hundred. Told from: faults that no severity keeps three "
-        "standard deviations apart. Production, models, set-up and meter count as in explain. Needs: tests "
-        "without which it would be noticed in far fewer parts."
+        "Noticed: share of parts with this fault, at the severities that show least and most, whose "
+        "readings stray further than those of 99 good parts in a hundred. Not told from: faults that at "
+        "some severity read within three standard deviations of it. Production, models, set-up and meter "
+        "count as in explain. Needs: tests without which it would be noticed in far fewer parts."
     )
     yield words.caution(words.SAFETY_LINE)
 
@@ -165,7 +164,7 @@ def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
     yield Heading("For the test house")
     for test in design.tests:
         caught = [f"{fault.cause} {fault.where}" for fault in coverage.faults if test.name in fault.needs]
-        text = ", ".join(caught) if caught else "nothing that the others together would not show"
+        text = ", ".join(caught) if caught else "nothing that the others together do not show"
         yield Paragraph(f"{test.name}: {text}.", "  ", "")
 
 

@@ -216,7 +216,7 @@ def _sentence(lot: Lot) -> str:
     shared = () if lot.together is None else lot.together.shared
     text = f"{lot.samples} samples"
     if not lot.tests:
-        return f"{text}: nothing can be said; no reading is usable"
+        return f"{text}: no verdict, since no reading is usable"
     told = []
     if fails:
         told.append(f"limits failed in {', '.join(fails)}")

@@ -157,8 +157,8 @@ def core_line(design: Design) -> str:
     area = float(np.asarray(core.effective_area))
     return (
         f"Core {core.name}, {material}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
-        f"{core.effective_length * 1e3:.4g} mm, "
-        f"AL {format_quantity(float(inductance_factor(design)), 'H')}; the material makes "
+        f"{core.effective_length * 1e3:.4g} mm, AL "
+        f"{format_quantity(float(inductance_factor(design)), 'H')}; the material contributes "
         f"{share * 100:.0f} % of its reluctance."
     )
 

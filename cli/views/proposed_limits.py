@@ -71,7 +71,7 @@ def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
     yield Paragraph(
         f"Each is the middle of production plus and minus {COVERAGE:.0f} standard deviations of build and "
         "model, plus a guard band of the bench's expanded uncertainty (k = 2), rounded outwards. A "
-        "specification may need less or more: these say what a sound part keeps on this bench."
+        "specification may need less or more: these are what a sound part meets on this bench."
     )
     rows = []
     for test in tests:
@@ -109,7 +109,7 @@ def _narrowing(test: PlannedTest) -> str:
     if not limits.driver and test.measure == "phase":
         return f"{test.name}: tells the polarity; ±10° is enough for that (common practice)."
     if not limits.driver:
-        return f"{test.name}: nothing that is known to scatter widens it."
+        return f"{test.name}: no known scatter widens it."
     where = "on the bench" if limits.at_bench else "in the model" if _is_model(limits) else "in production"
     return (
         f"{test.name}: {limits.driver} ({where}) widens it most; half of it would narrow the limits by "

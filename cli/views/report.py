@@ -306,7 +306,7 @@ def _all_read(given: ReportInput) -> Iterator[Part]:
         rows.append([sample.sample, *cells.values()])
     yield words.table(["sample", *labels], rows, right=range(1, len(labels) + 1))
     yield Paragraph(
-        f"{words.MARKS} Samples that do neither, and whose readings agree, stand in this table only."
+        f"{words.MARKS} Samples that do neither, and whose readings agree, appear in this table only."
     )
 
 

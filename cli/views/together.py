@@ -13,14 +13,11 @@ from .diagnosis_data import cause_json
 from .page import Heading, Paragraph, Part
 
 HOW = (
-    "The samples are taken as one lot: what they have in common (models, drawing, core, wire and "
-    "tape lots, the "
-    "bench) is weighed against what differs from part to part, and their mean against the design. A "
-    "cause named "
-    "here is the same in all of them; single parts that differ are taken out first. Per cent are "
-    "probabilities "
-    "over all listed causes, normal production and unlisted causes; anything else that acts on the same "
-    "readings in the same way looks the same."
+    "The samples are taken as one lot: what they have in common (models, drawing, core, wire and tape "
+    "lots, the bench) is weighed against what differs from part to part, and their mean against the "
+    "design. A cause named here is the same in all of them; single parts that differ are taken out "
+    "first. Percentages are probabilities over all listed causes, normal production and unlisted causes; "
+    "anything else that acts on the same readings in the same way looks the same."
 )
 _NAMED = 10
 
@@ -110,16 +107,14 @@ def _lines(together: Together) -> Iterator[Part]:
     """Which samples differ, and what scatters."""
     if len(together.pooled) < 2:
         yield Paragraph(
-            "They differ from each other by more than parts of one lot do, so that nothing can be "
-            "said of what "
-            "they share. Judge each by itself (explain)."
+            "They differ from each other by more than parts of one lot do, so nothing can be said about "
+            "what they share. Judge each by itself (explain)."
         )
         yield Paragraph(f"{verdict(together.diagnosis)}: the nearest to the design.", "  ")
     elif 2 * len(together.apart) >= together.samples - 2 > 0:
         yield words.caution(
-            "Nearly half of the samples differ from the rest: they may come from two populations. "
-            "See which lots, "
-            "reels or machines they are of."
+            "Nearly half of the samples differ from the rest: they may come from two populations. Check "
+            "which lots, reels or machines they come from."
         )
     for item in together.apart[:_NAMED]:
         if item.causes:
@@ -133,5 +128,5 @@ def _lines(together: Together) -> Iterator[Part]:
     if together.scatter:
         told = ", ".join(f"{name} ×{factor:.1f}" for name, factor in together.scatter)
         yield Paragraph(
-            f"Parts differ more than was expected from part to part, and were weighed with that: {told}."
+            f"The parts differ from each other more than expected, which was allowed for: {told}."
         )

@@ -67,10 +67,9 @@ def undrawn_view(parts: Sequence[UndrawnPart]) -> Iterator[Part]:
             yield Paragraph(f"{item}.", "         ", "Missing: ")
     yield Heading("How to read this")
     yield Paragraph(
-        "Each check is a law of every linear, passive transformer. The score is the residual over its "
-        "standard uncertainty; "
-        "beyond 3 the check is broken: the bench, the pins or the file is wrong, or the part is no longer "
-        "linear."
+        "Each check is a law that every linear, passive transformer obeys. The score is the residual "
+        "over its standard uncertainty; beyond 3 the check is broken: the bench, the pins or the file is "
+        "wrong, or the part is no longer linear."
     )
     yield words.caution(words.SAFETY_LINE)
 
@@ -105,5 +104,5 @@ def _sentence(part: UndrawnPart) -> str:
         number = len(part.checks)
         return f"{part.sample}: {number} {'check holds' if number == 1 else 'checks hold'}; no contradiction"
     if part.readings == 1:
-        return f"{part.sample}: nothing to check: one reading says nothing of itself"
-    return f"{part.sample}: nothing to check: {part.readings} readings that say nothing of each other"
+        return f"{part.sample}: nothing to check: a single reading cannot contradict itself"
+    return f"{part.sample}: nothing to check: {part.readings} readings that no law links"

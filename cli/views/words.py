@@ -34,9 +34,8 @@ def marked(name: str, *, fails: bool, deviates: bool) -> str:
 
 
 AT_TEMPERATURE = (
-    "Direct-current resistances stand at the test's temperature (20 °C unless it says another), "
-    "brought there from the "
-    "temperature of the reading, else of the bench."
+    "Direct-current resistances are referred to the test's temperature (20 °C unless it says otherwise), "
+    "from the temperature of the reading, else of the bench."
 )
 
 NO_RESONANCE = f"none < {HIGHEST / 1e6:.0f} MHz"
@@ -103,9 +102,9 @@ def resonance_cautions(tests: Iterable[tuple[str, str, float]]) -> tuple[str, ..
     if not names:
         return ()
     return (
-        f"{', '.join(names)}: no resonance up to {frequency(HIGHEST)}, where the search ends. Far below that "
-        "turns stop acting as lumped parts, so a reading there is the bench's as much as the part's; one "
-        f"that is taken is held against {frequency(HIGHEST)}.",
+        f"{', '.join(names)}: no resonance up to {frequency(HIGHEST)}, where the search ends. Well below "
+        "that, turns no longer act as lumped parts, and a reading there owes as much to the bench as to "
+        f"the part; one that is given is compared with {frequency(HIGHEST)}.",
     )
 
 

@@ -294,7 +294,7 @@ def _alternating_above_direct(readings: PartReadings) -> Iterator[Check]:
 def _positive(readings: PartReadings) -> Iterator[Check]:
     for item in readings.of("resistance") + readings.of("ac_resistance"):
         detail = f"{item} = {item.value:.4g} Ω, not below 0"
-        meaning = "No passive part has it: a slip, or a correction that took too much away"
+        meaning = "No passive part reads so: a slip, or a correction that took too much away"
         yield check_of(
             "resistance above zero", -item.value, item.uncertainty, detail, meaning, one_sided=True
         )

@@ -76,8 +76,9 @@ def _open_trend(readings: PartReadings) -> Iterator[Check]:
         low, high = max(pairwise(sweep), key=lambda pair: fall(pair)[0] / fall(pair)[1])
         residual, doubt = fall((low, high))
         meaning = (
-            "Such a step down is a shorted turn (the quality dips there), laminations or a material beyond "
-            "their frequency, or two levels; state the limit at the frequency of use, and read the quality"
+            "Such a drop means a shorted turn (the quality dips there), laminations or a material beyond "
+            "their frequency, or two levels; state the limit at the frequency of use, and read the "
+            "quality"
         )
         yield check_of(
             "open inductance over frequency", residual, doubt, _pair(low, high), meaning, one_sided=True
@@ -131,14 +132,14 @@ def _shorted_plateau(readings: PartReadings) -> Iterator[Check]:
         residual, doubt = change((low, high))
         if residual > 0:
             meaning = (
-                f"{low} is no leakage yet: there the shorted winding's resistance (with its link's) exceeds "
-                f"its reactance. Take the leakage at {format_quantity(_frequency(high), 'Hz', 3)} or "
-                "above, where it no longer changes"
+                f"{low} is not yet the leakage: there the resistance of the shorted winding and its link "
+                f"exceeds its reactance. Take the leakage at {format_quantity(_frequency(high), 'Hz', 3)} "
+                "or above, where it no longer changes"
             )
         else:
             meaning = (
-                "A leakage rises only towards its resonance: read it lower, and look at leads and link; or "
-                "the rows are exchanged"
+                "Leakage rises only towards its resonance: read it at a lower frequency, and check leads "
+                "and link; or the rows are exchanged"
             )
         yield check_of("shorted inductance on its plateau", residual, doubt, _pair(low, high), meaning)
 

@@ -114,8 +114,8 @@ def _open_quality(readings: PartReadings) -> Iterator[Check]:
         residual = math.log(USUAL_QUALITY / quality)
         detail = f"{item}: Q = {quality:.3g}, an open winding stays above {USUAL_QUALITY:g}"
         meaning = (
-            "A shorted turn or a closed shield takes the quality and with it the inductance; or the display "
-            "is of the other equivalent circuit, or a winding was not open"
+            "A shorted turn or a closed shield takes the quality, and the inductance with it; or the "
+            "display is of the other equivalent circuit, or a winding was not open"
         )
         spread = math.hypot(doubt, QUALITY_ALLOWANCE)
         yield check_of("quality of the open winding", residual, spread, detail, meaning, one_sided=True)

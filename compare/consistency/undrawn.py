@@ -247,8 +247,8 @@ def _pair_as_stated(part: PartReadings, first: str, second: str, ratio: float) -
         detail = f"√({a}/{b}) = {read:.5g}, stated is {ratio:.5g}"
         meaning = (
             "Not necessarily the turns: at one voltage the winding of few turns is read at a higher flux "
-            "density, where "
-            "the permeability is another; read both at equal volts per turn, or read the voltage ratio"
+            "density, where the permeability is different; read both at equal volts per turn, or read "
+            "the voltage ratio"
         )
         checks.append(
             check_of("inductances against the stated ratio", math.log(read / ratio), doubt, detail, meaning)
@@ -265,6 +265,7 @@ def _weak_coupling(part: PartReadings, first: str, second: str) -> str:
     if not (there > 0 and back > 0 and there * back * WEAK > 1):
         return ""
     return (
-        f"The ratios both ways give k = {1 / math.sqrt(there * back):.3f}: the coupling is weak, and not the "
-        f"turns need be wrong; √(L_{first}/L_{second}) = {math.sqrt(there / back):.4g} by the same two ratios"
+        f"The ratios both ways give k = {1 / math.sqrt(there * back):.3f}: the coupling is weak, and the "
+        f"turns need not be wrong; √(L_{first}/L_{second}) = {math.sqrt(there / back):.4g} by the same "
+        "two ratios"
     )

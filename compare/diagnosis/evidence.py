@@ -177,7 +177,7 @@ def _diagnose(
     missing = [design.tests[item.test_index].name for item in read if item.value is None]
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
     if not case.tests:
-        notes = (*notes, "nothing was read: these probabilities are only the priors")
+        notes = (*notes, "nothing was read: these probabilities are the priors alone")
     plainly = [item for item in read if inquiry.staged[item.test_index] is None]
     broken = [check for check in consistency_checks(design, plainly) if not check.holds]
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))

@@ -30,7 +30,7 @@ from .bench_sheet import PlannedTest, plan
 NAMED = 3
 """Most causes named on each side of the limits."""
 _LIKELY = 0.5
-BY_DESIGN = "the design itself, which is predicted beyond this limit"
+BY_DESIGN = "the design itself, whose prediction lies beyond this limit"
 """What a reading beyond a limit points to if the plain build does not meet that limit."""
 
 

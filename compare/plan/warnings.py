@@ -99,8 +99,7 @@ def limit_warnings(test: BenchTest, budget: Budget, production: ProductionSpread
     if low > production.low[index] or high < production.high[index] or beyond:
         outside = float(np.mean((samples < low) | (samples > high)))
         result.append(
-            "The limit asks more than production gives: about "
-            f"{outside * 100:.0f} % of sound parts fall outside."
+            f"The limit is tighter than production: about {outside * 100:.0f} % of sound parts fall outside."
         )
     return result
 
@@ -127,8 +126,8 @@ def resolution_warnings(test: BenchTest, expected: float, budget: Budget, half_r
     if share <= BLURRED or budget.expanded <= half_range:
         return []
     return [
-        f"This bench reads it to ±{share * 100:.0f} %, more than good parts vary: the reading says little. "
-        f"Most of it: {budget.components[0].name}."
+        f"This bench reads it to ±{share * 100:.0f} %, more than good parts vary: the reading tells "
+        f"little. Most of it: {budget.components[0].name}."
     ]
 
 
@@ -182,15 +181,15 @@ def link_warnings(
     """
     if test.measure not in ("inductance", "ac_resistance") or not test.short or abs(share) <= LINK_SHARE:
         return []
-    advice = "Use a shorter link and enter what it has in [bench]"
+    advice = "Use a shorter link and enter its inductance in [bench]"
     better = _better(expected, budget, side)
     if side is not None and better:
         advice += (
-            f", or drive {side.drive} and short {side.short}: there the link makes "
-            f"{side.link_share * 100:.1f} %, and one reading is good to {format_percent(better[1])} instead "
-            f"of {format_percent(better[0])} (k = 2)"
+            f", or drive {side.drive} and short {side.short}: there the link makes up "
+            f"{side.link_share * 100:.1f} %, and one reading is good to {format_percent(better[1])} "
+            f"instead of {format_percent(better[0])} (k = 2)"
         )
-    return [f"The shorting link makes {share * 100:.0f} % of this reading. {advice}."]
+    return [f"The shorting link makes up {share * 100:.0f} % of this reading. {advice}."]
 
 
 def side_notes(share: float, expected: float, budget: Budget, side: OtherSide | None) -> list[str]:

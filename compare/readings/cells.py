@@ -211,7 +211,7 @@ def displayed_of_impedance(
         return impedance.real
     found = f"the impedance {impedance:.6g} ohm"
     if test.measure not in IMPEDANCE_MEASURES or test.sense:
-        why = "The impedance at the driven terminals says nothing of the voltage at the sensed ones."
+        why = "The impedance at the driven terminals does not give the voltage at the sensed ones."
         raise ReadingsError(Fault("", found, f"the {test.measure} itself, as the meter shows it", why))
     if frequency is None:
         raise ReadingsError(Fault("", found, "an impedance with its frequency, in the test or the row"))

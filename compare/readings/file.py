@@ -359,7 +359,7 @@ def _check_header(table: Table, more: Sequence[str], tests: Mapping[str, BenchTe
             sound = False
             faults.add(place, f"column {heading.name} again (column {number + 1})", "every column once")
         elif heading.name not in known:
-            hint = nearest(heading.name, known) or "Free text belongs into the column note."
+            hint = nearest(heading.name, known) or "Free text goes in the column note."
             faults.add(place, f"column {heading.name!r}", f"the columns {', '.join(known)}", hint)
     for name in REQUIRED:
         if name not in names:

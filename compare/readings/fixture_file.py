@@ -163,7 +163,7 @@ def _read_row(
     if standard == "load":
         true_load = _impedance(truth, units.get("true"), comma, f"{place}, true", faults)
         if true_load is None or true_load == 0:
-            hint = "It is what the load itself has at this frequency, without the fixture."
+            hint = "It is the load's own impedance at this frequency, without the fixture."
             faults.add(f"{place}, true", repr(truth), EXAMPLE, hint)
     elif truth and standard in STANDARDS:
         faults.add(
@@ -305,7 +305,7 @@ def _corrected(
                 "",
                 found,
                 f"an impedance whose {test.measure} ({circuit}) is finite",
-                "Look at the standards.",
+                "Check the standards.",
             )
         )
     uncertainty = math.hypot(float(displayed.uncertainty[0]), handling * abs(value))

@@ -164,7 +164,7 @@ def limits_elsewhere(design: Design, readings: Sequence[Reading]) -> tuple[str, 
         if away and test.frequency is not None:
             read = ", ".join(hertz(at) for at in away)
             result.append(
-                f"The limits of {test.name} are stated at {hertz(test.frequency)}: they do not judge "
+                f"The limits of {test.name} are stated at {hertz(test.frequency)}: they do not apply to "
                 f"what was read at {read}."
             )
     return tuple(result)

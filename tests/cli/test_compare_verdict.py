@@ -17,7 +17,7 @@ FLYBACK = str(Path(__file__).parents[2] / "samples" / "flyback-24w.toml")
     ("readings", "sentence", "status"),
     [
         (["L_P=612uH"], "bench: agrees with the design", 0),
-        (["L_P=OL", "n=OL"], "bench: nothing can be said; no reading is usable", 0),
+        (["L_P=OL", "n=OL"], "bench: no verdict, since no reading is usable", 0),
         (["L_P=612uH", "n=OL"], "bench: agrees with the design; not read: n", 0),
         (["L_P=628uH"], "bench: near the edge of the design in L_P", 0),
         (["L_P=659uH"], "bench: 1 of 1 readings deviates: L_P (+11.5 %); undecided: L_P", 1),
@@ -52,7 +52,7 @@ def test_limits_judge_at_their_own_frequency(tmp_path: Path, capsys: pytest.Capt
     assert far["verdict"] == "no limit"
     assert far["limits"] == {"min": None, "max": None}
     main(["compare", FLYBACK, str(path)])
-    assert "they do not judge what was read at 300 kHz" in " ".join(capsys.readouterr().out.split())
+    assert "they do not apply to what was read at 300 kHz" in " ".join(capsys.readouterr().out.split())
     path.write_text(text.replace("300 kHz", "10.2 kHz"), encoding="utf-8")
     assert main(["compare", FLYBACK, str(path), "--json"]) == 1
     assert json.loads(capsys.readouterr().out)["samples"][0]["tests"][1]["verdict"] == "fail"

@@ -121,7 +121,7 @@ def test_a_lot_without_a_usable_reading(tmp_path: Path, capsys: pytest.CaptureFi
     path = tmp_path / "none.csv"
     path.write_text("sample,test,reading\n1,L_P,OL\n2,L_P,----\n", encoding="utf-8")
     assert main(["lot", str(SAMPLE), str(path)]) == 0
-    assert "nothing can be said; no reading is usable" in capsys.readouterr().out
+    assert "no verdict, since no reading is usable" in capsys.readouterr().out
 
 
 def test_without_a_limit_nothing_is_called_within_limits(

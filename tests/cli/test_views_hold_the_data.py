@@ -378,7 +378,7 @@ def test_percentages_of_core_and_window_are_those_of_their_keys() -> None:
     """Two digits are found anywhere in a large JSON: those that stand alone are held by their keys."""
     command = ("predict", FLYBACK, *FEW)
     text, data = " ".join(printed(*command).split()), json.loads(printed(*command, "--json"))
-    assert f"the material makes {100 * data['core']['material_share']:.0f} % of its reluctance" in text
+    assert f"the material contributes {100 * data['core']['material_share']:.0f} % of its reluctance" in text
     assert (
         f"is {1e3 * data['height_m']:.2f} mm high and fills {100 * data['fill']:.0f} % of the window" in text
     )

@@ -292,7 +292,7 @@ def test_a_limit_that_the_design_itself_misses_is_said_first() -> None:
     readings = shop_readings(design, builds=100)
     whole = ShopSheet(build=build_sheet(design, builds=100), readings=readings, builds=100, seed=1)
     (one,) = (reading for reading in readings if reading.name == "L_P")
-    assert one.above == ("the design itself, which is predicted beyond this limit",)
+    assert one.above == ("the design itself, whose prediction lies beyond this limit",)
     assert own_cautions(whole)[0].startswith("L_P is predicted at ")
     assert "outside its limits (≤ 1.000 µH): wound as drawn, the part fails." in own_cautions(whole)[0]
     assert not any(other.missed for other in readings if other is not one)

@@ -31,8 +31,8 @@ TOKENS = (
     ),
     mistake(
         "compare/aims/joint_search.py",
-        "ranked.sort(key=lambda candidate: -candidate[0])",
-        "ranked.sort(key=lambda candidate: candidate[0])",
+        "ranked.sort(key=lambda item: -item[0])",
+        "ranked.sort(key=lambda item: item[0])",
         "tests/property/test_adjustments.py::test_an_aim_is_met_by_a_build_with_numbers",
     ),
     mistake(

@@ -289,7 +289,7 @@ def test_impedance_under_a_header_or_unit_in_ohm() -> None:
 def test_impedance_is_refused_where_a_second_voltage_is_needed(name: str) -> None:
     message = fault_of(f"sample,test,reading\nA1,{name},0.41 + 4.97j ohm\n")
     assert message.startswith("line 2, reading: found the impedance 0.41+4.97j ohm")
-    assert "says nothing of the voltage at the sensed ones" in message
+    assert "does not give the voltage at the sensed ones" in message
 
 
 def test_impedance_without_a_finite_display_is_refused() -> None:
