@@ -66,7 +66,7 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
             heads,
             [
                 [str(index + 1)]
-                + [words.quantity_text(value, "inductance", 3) for value in predictions.leakage[index, 1:]]
+                + [words.quantity_text(value, "inductance") for value in predictions.leakage[index, 1:]]
                 + [words.quantity_text(value, "capacitance", 3) for value in predictions.capacitance[index]]
                 for index in result.shown
             ],
@@ -150,7 +150,7 @@ def _row(result: Comparison, index: int) -> list[str]:
     return [
         str(index + 1),
         order_text(arrangement) + mark,
-        _value(predictions.leakage[index, 0], "inductance"),
+        _leakage(result, index),
         _value(capacitance, "capacitance"),
         _value(predictions.resistance[index], "ac_resistance"),
         _value(predictions.resonance[index], "resonance"),
@@ -158,6 +158,14 @@ def _row(result: Comparison, index: int) -> list[str]:
         str(arrangement.joints),
         str(len(arrangement.faces)),
     ]
+
+
+def _leakage(result: Comparison, index: int) -> str:
+    """The leakage with the digits that ``predict`` shows of it."""
+    value, spread = float(result.predictions.leakage[index, 0]), result.spreads.get(index)
+    if spread is None or not np.isfinite(value):
+        return "-" if not np.isfinite(value) else words.quantity_text(value, "inductance")
+    return words.within(value, float(spread.low[0]), float(spread.high[0]), "inductance")
 
 
 def _value(value: float | None, measure: str) -> str:

@@ -16,7 +16,7 @@ from ..design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, W
 from ..winding import X0, X1, Layout, Section
 from .eddy_current import LayerCircuit
 from .foil_conductor import excess_functions
-from .layers_in_field import excess_in_field, open_tests
+from .layers_in_field import excess_in_field
 from .resistance import resistivity
 from .round_conductor import lone_excess, row_excess
 
@@ -228,7 +228,7 @@ def ac_resistance_error(design: Design) -> float:
     """
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
-    if beside_gap and open_tests(design):
+    if beside_gap:
         return max(wound, BESIDE_GAP_ERROR)
     return wound
 

@@ -83,10 +83,12 @@ def _layers(layout: Layout) -> FloatArray:
 
 
 def _gap_sheets(design: Design, count: int) -> GapSheets | None:
-    """The ground gaps along the window's legs; None without any, or where no alternating test leaves the
-    other windings open."""
+    """The ground gaps along the window's legs; None without any.
+
+    Shorted tests see nothing of them, but are read with the same resolution whatever other tests the design
+    has: one number in all commands."""
     core = design.core
-    if not (open_tests(design) and np.any(np.asarray(core.gap) > 0)):
+    if not np.any(np.asarray(core.gap) > 0):
         return None
     width, height = core.dimensions.window
     spacer = core.gap_legs == "spacer"
@@ -101,11 +103,6 @@ def _gap_sheets(design: Design, count: int) -> GapSheets | None:
     if design.build.direction == "up":
         return GapSheets(blocks[..., [2, 3, 0, 1]], share, True)
     return GapSheets(blocks, share, False)
-
-
-def open_tests(design: Design) -> bool:
-    """Whether the ampere-turns of some test of the design return only through the core."""
-    return any(test.measure == "resonance" or (test.frequency and not test.short) for test in design.tests)
 
 
 def _kind(section: Section, wire: Wire) -> str:

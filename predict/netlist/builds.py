@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..design import BenchTest, Design, Member
-from ..errors import BuildError, Fault
 from ..production import BUILDS, spread
 
 _SEED = 1
@@ -45,7 +44,7 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
     """Nominal, low and high builds of a design, among builds whose layers are as designed.
 
     Leakage is that of the first winding against all others, resistance its own, capacitance that to the
-    second.
+    second. The field of coils in air is scaled as the inductance of the first one is.
 
     Parameters
     ----------
@@ -54,7 +53,7 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
     low : float
         Frequency at which open inductance and capacitance are taken, Hz.
     high : float
-        Frequency at which leakage is taken, Hz.
+        Highest frequency, Hz; leakage is taken at ``leakage_frequency``.
 
     Raises
     ------
@@ -66,10 +65,7 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
         bench=replace(design.bench, source_resistance=0.0, short_inductance=0.0, short_resistance=0.0),
         tests=_probes(design, low, high),
     )
-    try:
-        production = spread(quiet, BUILDS, _SEED, shares=False)
-    except BuildError as error:
-        raise BuildError([_of_netlist(fault) for fault in error.faults]) from error
+    production = spread(quiet, BUILDS, _SEED, shares=False)
     names = [test.name for test in quiet.tests]
     plain = tuple((name, 1.0) for name in names)
     result = [EndOfProduction("nominal", design, plain, production.apart_sentences)]
@@ -79,28 +75,34 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
     return tuple(result)
 
 
-def _of_netlist(fault: Fault) -> Fault:
-    """A fault of this module's own leakage test, which is in no design file, as a fault of the netlist."""
-    if fault.place != "test 'leakage'":
-        return fault
-    hint = (
-        "A netlist couples all windings, so it needs their leakage, whatever tests the design has. "
-        "The leakage field here closes from yoke to yoke through the surrounding air, for which there is no "
-        "model. Wind both windings on each leg, or take a circuit from readings of a part: check derives one."
-    )
-    return replace(fault, place="netlist: leakage of the windings", hint=hint)
+def leakage_frequency(low: float, high: float) -> float:
+    """Frequency at which the leakage of the ends is taken: the middle of the range, in the logarithm.
+
+    Parameters
+    ----------
+    low : float
+        Lowest frequency of the netlist, Hz.
+    high : float
+        Highest frequency, Hz.
+
+    Returns
+    -------
+    float
+        Frequency, Hz.
+    """
+    return float(np.sqrt(low * high))
 
 
 def _probes(design: Design, low: float, high: float) -> tuple[BenchTest, ...]:
     first, *others = (Member(winding.name) for winding in design.windings)
-    middle = float(np.sqrt(low * high))
+    middle = leakage_frequency(low, high)
     tests = [
         BenchTest(
             name="open inductance", measure="inductance", drive=(first,), frequency=low, level=1e-6, leads=0.0
         ),
         BenchTest(name="resistance", measure="resistance", drive=(first,), leads=0.0),
     ]
-    if others:
+    if others and design.core.dimensions.permeable:  # in air the factor of the inductances is that of leakage
         tests += [
             BenchTest(
                 name="leakage",
@@ -112,6 +114,9 @@ def _probes(design: Design, low: float, high: float) -> tuple[BenchTest, ...]:
                 link=0.0,
                 leads=0.0,
             ),
+        ]
+    if others:
+        tests += [
             BenchTest(
                 name="capacitance",
                 measure="capacitance",
@@ -128,13 +133,14 @@ def _probes(design: Design, low: float, high: float) -> tuple[BenchTest, ...]:
 
 def _scaled(design: Design, factors: dict[str, float]) -> Design:
     model = design.model
+    of_field = 1.0 if design.core.dimensions.permeable else factors["open inductance"]
     return replace(
         design,
         model=replace(
             model,
             inductance=model.inductance * factors["open inductance"],
             resistivity=model.resistivity * factors["resistance"],
-            leakage=model.leakage * factors.get("leakage", 1.0),
+            leakage=model.leakage * factors.get("leakage", of_field),
             capacitance=model.capacitance * factors.get("capacitance", 1.0),
         ),
     )

@@ -149,7 +149,7 @@ class Circuit:
     leads : tuple[Lead, ...]
         Lead-outs.
     core : tuple[Mode, ...]
-        Modes of the core (ratio 1, per turn²).
+        Modes of the core (ratio 1, per turn²); none of coils in air, whose coupling holds everything.
     coupling : tuple[Mode, ...]
         Modes of the branches.
     capacitance : (N, N) array
@@ -208,7 +208,8 @@ class Circuit:
             omega[0] * capacitances.matrix[:1],
             self.turns[None],
         )
-        answer = around.with_core(impedance_of(self.core, omega)[:, 0, 0])
+        core = impedance_of(self.core, omega)[:, 0, 0] if self.core else np.zeros(1, complex)
+        answer = around.with_core(core)
         return complex(answer.drive[0]), complex(answer.sense[0])
 
 
@@ -245,7 +246,9 @@ def fitted_circuit(
     dense = thinned(math.log10(span.high / span.low))
     core_omega = 2 * math.pi * span.points(1.0, _CORE_POINTS_PER_DECADE * dense)
     core = np.array([_core_impedance(design, float(w), warm, flux_density) for w in core_omega])
-    windings, core = _with_lent_permeance(windings, core_omega, core)
+    around_a_core = design.core.dimensions.permeable
+    if around_a_core:
+        windings, core = _with_lent_permeance(windings, core_omega, core)
     leads = _leads_of(design, nodes, warm)
     coupling = fit_matrix(omega, windings.impedance, windings.resistance)
     open_circuit = _OpenCircuit(
@@ -264,7 +267,7 @@ def fitted_circuit(
         terminals=_terminals_of(design, sections, capacitances, nodes),
         branches=_branches_of(sections, capacitances, nodes, windings),
         leads=leads,
-        core=fit_core(core_omega, core, _open_gains(open_circuit, core)),
+        core=fit_core(core_omega, core, _open_gains(open_circuit, core)) if around_a_core else (),
         coupling=coupling,
         capacitance=nodes.potentials @ capacitances.matrix[0] @ nodes.potentials.T,
         sections=sections,

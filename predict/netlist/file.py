@@ -8,7 +8,7 @@ from importlib.metadata import version
 from ..design import CORE, Design
 from ..errors import BuildError, Fault
 from ..notation import format_quantity
-from .builds import EndOfProduction, ends_of_production
+from .builds import EndOfProduction, ends_of_production, leakage_frequency
 from .check import TOLERANCE, Deviation, deviations
 from .elements import Circuit, Range, fitted_circuit
 from .spice_text import comments, identifier, pin_names, subcircuit
@@ -66,16 +66,11 @@ def netlist_file(
     Raises
     ------
     BuildError
-        The layout is outside the models; coils in air.
+        The layout is outside the models; a level of coils in air.
     """
-    if not design.core.dimensions.permeable:
+    if flux_density > 0 and not design.core.dimensions.permeable:
         raise BuildError(
-            Fault(
-                "core",
-                "coils in air",
-                "a core: the circuit is drawn around its magnetizing branch",
-                "Two coils in air are three numbers: the two inductances and the ratio that predict prints.",
-            )
+            Fault("--flux-density", "a level of coils in air", "none: no core whose level counts")
         )
     span = span or Range()
     warm = design.bench.temperature if temperature is None else temperature
@@ -142,21 +137,50 @@ def _head(
         f"Subcircuits: {', '.join(names)}. Pins, in this order:",
         *(f"- {text}" for text in pins),
         "Starts are dots: current into every start magnetizes the core the same way, unless a winding "
-        "turns the other way (then its E and F of the core below have a negative ratio).",
+        "turns the other way (then its E and F of the core below have a negative ratio)."
+        if circuit.core
+        else "Starts are dots: current into every start makes flux the same way, unless a winding turns the "
+        "other way.",
         "",
         f"Holds from {shown(span.low, 'Hz')} to {shown(span.high, 'Hz')}, {level}, at "
         f"{temperature:.4g} degC: one linear operating point. Links and leads of the bench are not in it.",
         "Elements: R, L and C that are not negative, behind ideal transformers (an E and an F of one ratio; "
         "V of 0 V measures the current). So it is passive whatever the fit. Each stretch of winding has its "
-        "direct-current resistance, leakage and eddy currents as R and L in parallel behind ratios, "
-        "and the core as a chain of such elements (with C where the material's permeability resonates), per "
-        "turn. Mutual capacitances that a linear potential along the layers makes negative are behind "
+        + (
+            "direct-current resistance, leakage and eddy currents as R and L in parallel behind ratios, "
+            "and the core as a chain of such elements (with C where the material's permeability resonates), "
+            "per turn. "
+            if circuit.core
+            else "direct-current resistance; inductances, their coupling and eddy currents are R and L in "
+            "parallel behind ratios. "
+        )
+        + "Mutual capacitances that a linear potential along the layers makes negative are behind "
         "ideal transformers too. Node 0 is only the reference of the transformers; no current leaves "
         "through it.",
-        "Low and high are corners: open inductance, leakage, resistance and capacitance each at the 2.5 % "
-        "or the 97.5 % point of normal production and model error.",
+        f"Low and high are corners: open inductance, {'leakage, ' if circuit.core else ''}resistance and "
+        "capacitance each at the 2.5 % or the 97.5 % point of normal production and model error. "
+        + _what_they_are_of(design, span),
         *(_end_words(end) for end in ends[1:]),
     ]
+
+
+def _what_they_are_of(design: Design, span: Range) -> str:
+    """Of which readings the ends are taken: those of the windings, not of a bench."""
+    first, *others = (_ascii(winding.name) for winding in design.windings)
+    low = format_quantity(span.low, "Hz", ascii=True)
+    if not others:
+        return f"Open inductance of {first} at {low}, without the bench's leads."
+    if not design.core.dimensions.permeable:
+        return (
+            f"Open inductance of {first} (mutual ones alike) and capacitance to {others[0]} at {low}, "
+            "without the bench's link and leads."
+        )
+    middle = format_quantity(leakage_frequency(span.low, span.high), "Hz", ascii=True)
+    return (
+        f"Open inductance of {first} and capacitance to {others[0]} at {low}, leakage of {first} with "
+        f"{', '.join(others)} shorted at {middle}, without the bench's link and leads: readings that have "
+        "them, as predict shows, stray less by their part."
+    )
 
 
 def _apart(plain: EndOfProduction) -> list[str]:

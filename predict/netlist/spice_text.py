@@ -72,6 +72,8 @@ def _shown(circuit: Circuit) -> list[tuple[tuple[str, str, int], int]]:
     seen: set[int] = set()
     result = []
     for entry in circuit.terminals:
+        if entry[0] == CORE and entry[1] == "" and not circuit.core:
+            continue  # in air: a node within, to which what floats is tied
         if entry[1] == "" and entry[2] in seen:
             continue
         seen.add(entry[2])
@@ -128,18 +130,23 @@ def _windings(circuit: Circuit, nodes: dict[int, str]) -> list[str]:
             f"* step {branch.step + 1}, {identifier(branch.winding)}: {_value(abs(branch.turns))} turns; "
             "its current is measured, then come"
         )
-        lines.append("* its direct-current resistance and what core and windings induce in it")
+        around = "core and windings" if circuit.core else "the windings"
+        lines.append(f"* its direct-current resistance and what {around} induce in it")
         lines.append(f"Vi{number} {nodes[branch.begin]} b{number}r 0")
         lines.append(f"R{number} b{number}r b{number}m0 {_value(branch.resistance)}")
         count = len(circuit.coupling)
         for mode, entry in enumerate(circuit.coupling, 1):
-            between = f"b{number}m{mode - 1} b{number}m{mode}"
+            last = mode == count and not circuit.core
+            between = f"b{number}m{mode - 1} {nodes[branch.end] if last else f'b{number}m{mode}'}"
             lines.append(f"E{number}m{mode} {between} m{mode} 0 {_value(entry.ratios[number - 1])}")
-        lines.append(f"E{number}core b{number}m{count} {nodes[branch.end]} c0 0 {_value(branch.turns)}")
+        if circuit.core:
+            lines.append(f"E{number}core b{number}m{count} {nodes[branch.end]} c0 0 {_value(branch.turns)}")
     return lines
 
 
 def _core(circuit: Circuit) -> list[str]:
+    if not circuit.core:
+        return []
     lines = [
         "* core: the ampere-turns of all windings flow through what one turn would show; voltage per turn",
     ]
@@ -161,8 +168,9 @@ def _element(mode: Mode, name: str, begin: str, end: str) -> list[str]:
 
 
 def _coupling(circuit: Circuit) -> list[str]:
+    what = "leakage" if circuit.core else "inductances and their coupling"
     lines = [
-        "* leakage (L alone) and eddy currents (R in parallel with L), coupled to the windings by ratios"
+        f"* {what} (L alone) and eddy currents (R in parallel with L), coupled to the windings by ratios"
     ]
     for number, mode in enumerate(circuit.coupling, 1):
         for branch, ratio in enumerate(mode.ratios, 1):

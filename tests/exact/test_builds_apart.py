@@ -91,10 +91,10 @@ def test_a_spilled_build_is_another_part_and_no_end_of_the_range() -> None:
 
 
 def test_all_commands_say_one_range(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    """predict and plan to the last bit, compare to a thousandth of the range; interleave to one in ten
-    thousand, its second kind, of some forty builds, to two in a thousand, as its tests differ;
-    the netlist's factors to one in a thousand (its leakage is read at the middle of its range, here 100 kHz
-    as well)."""
+    """predict and plan to the last bit, interleave and the netlist's factors to rounding (the netlist's
+    leakage is read at the middle of its range, here 100 kHz as well); compare to three in ten thousand of
+    the range, as it doubts capacitance and alternating-current resistance more than predict (``LEAST``),
+    and with what neither explains added."""
     found = production()
     low, high = float(found.low[0]), float(found.high[0])
     (apart,) = found.apart
@@ -110,13 +110,13 @@ def test_all_commands_say_one_range(capsys: pytest.CaptureFixture[str], tmp_path
 
     arrangements = printed(capsys, "interleave", tmp_path, "--rows", "1")["arrangements"]
     (present,) = (one for one in arrangements if one["present"])
-    assert present["spread"]["leakage_H"] == pytest.approx([low, high], rel=1e-4)
+    assert present["spread"]["leakage_H"] == pytest.approx([low, high], rel=1e-12)
     (other,) = present["spread"]["builds_apart"]
-    assert [other["low"], other["high"]] == pytest.approx(second, rel=2e-3)  # of some forty builds
+    assert [other["low"], other["high"]] == pytest.approx(second, rel=1e-12)
 
     plain, *ends = netlist.builds.ends_of_production(design(), 10e3, 1e6)
     factors = [dict(end.factors)["leakage"] for end in ends]
-    assert factors == pytest.approx([low / found.nominal[0], high / found.nominal[0]], rel=1e-3)
+    assert factors == pytest.approx([low / found.nominal[0], high / found.nominal[0]], rel=1e-12)
     assert plain.apart[0].startswith(apart.tipping.words)
 
     (sample,) = compare(design(), parse_readings("sample,test,reading\nA1,Lk_P,540 nH\n", design()))
@@ -124,7 +124,7 @@ def test_all_commands_say_one_range(capsys: pytest.CaptureFixture[str], tmp_path
     rest = RESIDUAL["inductance"] * test.predicted
     sides = [test.predicted - (test.predicted_low or 0.0), (test.predicted_high or 0.0) - test.predicted]
     own = [np.sqrt(side**2 - (1.959964 * rest) ** 2) for side in sides]
-    assert own == pytest.approx([test.predicted - low, high - test.predicted], rel=1e-3)
+    assert own == pytest.approx([test.predicted - low, high - test.predicted], rel=3e-4)
 
 
 def test_both_kinds_hold_95_per_cent_of_builds_that_are_run_in_full() -> None:

@@ -20,6 +20,7 @@ import pytest
 
 from aswound.predict import load_design, parse_design, predict_bench
 from aswound.predict.design import BenchTest, Design, Member
+from aswound.predict.errors import BuildError
 from aswound.predict.netlist.elements import Range, fitted_circuit
 from aswound.predict.netlist.file import NetlistFile, netlist_file
 from aswound.predict.netlist.spice_text import pin_names
@@ -71,11 +72,41 @@ steps = [
   { wind = "p", turns = 9 },
 ]
 """
+AIR = """
+title = "Three coils in air"
+[core.dimensions]
+form = "air"
+diameter = "30 mm"
+length = "24 mm"
+[bobbin]
+wall = "1 mm"
+flange = "1 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.5 mm", grade = 2 }
+lead_length = "50 mm"
+[[winding]]
+name = "S"
+wire = { diameter = "0.5 mm", grade = 2 }
+[[winding]]
+name = "T"
+wire = { diameter = "0.2 mm", grade = 2 }
+turning = "ccw"
+[build]
+steps = [
+  { wind = "P", turns = 36 },
+  { tape = "0.1 mm", wraps = 3 },
+  { wind = "S", turns = 30 },
+  { tape = "0.1 mm", wraps = 3 },
+  { wind = "T", turns = 12 },
+]
+"""
 FREQUENCIES = [float(f) for f in np.geomspace(1e3, 1e6, 7)]
 
 
 def _design(name: str) -> Design:
-    return parse_design(FOUR) if name == "four" else load_design(SAMPLES / f"{name}.toml")
+    own = {"four": FOUR, "air": AIR}
+    return parse_design(own[name]) if name in own else load_design(SAMPLES / f"{name}.toml")
 
 
 @functools.cache
@@ -137,7 +168,7 @@ def _simulated(
     return result
 
 
-@pytest.mark.parametrize("name", ["bridge-300w", "flyback-24w", "gate-drive", "four"])
+@pytest.mark.parametrize("name", ["bridge-300w", "flyback-24w", "gate-drive", "four", "air"])
 def test_simulator_finds_the_predicted_readings(name: str, tmp_path: Path) -> None:
     """Open, shorted (every pair, and all others) and ratio from 1 kHz to 1 MHz, to 1 %
     in size and in the resistance in series."""
@@ -223,6 +254,20 @@ def test_low_and_high_builds_lie_on_either_side(tmp_path: Path) -> None:
     factors = {part.name: dict(part.factors) for part in made.builds}
     assert low[1] / nominal[1] == pytest.approx(factors["low"]["leakage"], rel=0.01)
     assert high[0] / nominal[0] == pytest.approx(factors["high"]["open inductance"], rel=0.01)
+
+
+def test_coils_in_air_have_no_core() -> None:
+    """No pin and no element of a core; the ends have one factor of all inductances, 1.5 % either way (their
+    geometry is all that varies); a level is refused."""
+    made = _netlist("air")
+    assert [name for _, name, _ in made.pins] == ["P", "P", "S", "S", "T", "T"]
+    assert "core" not in made.text.split("* nominal")[1].replace("core and shields", "")
+    for part in made.builds[1:]:
+        factors = dict(part.factors)
+        assert set(factors) == {"open inductance", "resistance", "capacitance"}
+        assert 0.01 < abs(factors["open inductance"] - 1) < 0.03
+    with pytest.raises(BuildError, match="a level of coils in air"):
+        netlist_file(_design("air"), flux_density=0.1)
 
 
 def test_pins_are_told_apart_without_regard_to_case() -> None:
