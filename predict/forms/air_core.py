@@ -8,12 +8,13 @@ from typing import ClassVar
 
 import numpy as np
 
-from .core_form import CoreForm, FloatArray, FormFault, LegGeometry, MagneticSection
+from .core_form import FloatArray, FormFault, LegGeometry, MagneticSection
 from .flux_path import straight
+from .no_yokes import NoYokes
 
 
 @dataclass(frozen=True)
-class AirDimensions(CoreForm):
+class AirDimensions(NoYokes):
     """Round former of nothing magnetic.
 
     Attributes
@@ -71,31 +72,6 @@ class AirDimensions(CoreForm):
             height=self.length,
             covered=0.0,
         )
-
-    @property
-    def return_legs(self) -> LegGeometry:
-        """The inside of the former again."""
-        return self.wound_leg
-
-    def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window: all of it.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
-        return np.ones(np.shape(length))
-
-    @property
-    def leg_edges(self) -> int:
-        """Number of edges of outer legs that a turn passes, count."""
-        return 0
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Lengths of a turn at a distance from the former; nothing lies under a core.

@@ -6,13 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
-from .core_form import SHARP_TURNING, CoreForm, FloatArray, FormFault, LegGeometry, MagneticSection
+from .core_form import SHARP_TURNING, FloatArray, FormFault, LegGeometry, MagneticSection
+from .no_yokes import NoYokes
 
 
 @dataclass(frozen=True)
-class ToroidDimensions(CoreForm):
+class ToroidDimensions(NoYokes):
     """Ring of rectangular section, without its coating.
 
     Attributes
@@ -76,31 +75,6 @@ class ToroidDimensions(CoreForm):
             covered=0.0,
             turning=SHARP_TURNING,
         )
-
-    @property
-    def return_legs(self) -> LegGeometry:
-        """The section of the ring again."""
-        return self.wound_leg
-
-    def turn_in_window(self, length: FloatArray) -> FloatArray:
-        """Part of a turn that lies in the window: all of it.
-
-        Parameters
-        ----------
-        length : (...,) array
-            Length of the turn, m.
-
-        Returns
-        -------
-        (...,) array
-            Part in the window, 0 to 1, dimensionless.
-        """
-        return np.ones(np.shape(length))
-
-    @property
-    def leg_edges(self) -> int:
-        """Number of edges of outer legs that a turn passes, count."""
-        return 0
 
     def turn(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
         """A ring has no window under which a turn could lie.

@@ -75,3 +75,11 @@ def test_sectors_of_a_gapped_ring() -> None:
 def test_the_angle_of_a_gap_is_for_rings() -> None:
     with pytest.raises(DesignError, match="gap_angle only on a toroid"):
         read(f'{E}\ngap = "0.3 mm"\ngap_angle = "90 deg"', OVER)
+
+
+def test_a_fault_of_a_former_asks_for_no_material() -> None:
+    air = '[core.dimensions]\nform = "air"\ndiameter = "20 mm"\nlength = "15 mm"\nmu_i = 3'
+    with pytest.raises(DesignError) as caught:
+        read(air, OVER)
+    assert "mu_i" in str(caught.value)
+    assert "material" not in str(caught.value)

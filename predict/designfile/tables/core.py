@@ -134,6 +134,8 @@ def read_core(
     shape = _shape(section, catalogue)
     if shape is not None and not shape.dimensions.permeable:
         return _without_core(section, shape), ()
+    if shape is None and _told_to_be_air(table):
+        return None, ()
     material = read_material(section, catalogue)
     if shape is not None:
         _gap_of_ring(section) if shape.dimensions.ring else _angle_of_gap(section)
@@ -207,6 +209,12 @@ def _too_weak(section: ParsedTable, material: Material) -> bool:
             'assumes; coils in air have form = "air"',
         )
     return initial < LEAST_PERMEABILITY
+
+
+def _told_to_be_air(table: Table) -> bool:
+    """Whether the form is that of coils in air, however faulty the rest: nothing else is asked of the core."""
+    dimensions = table.get("dimensions")
+    return isinstance(dimensions, dict) and dimensions.get("form") == "air"
 
 
 def _without_core(section: ParsedTable, shape: _Shape) -> Core | None:
