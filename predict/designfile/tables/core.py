@@ -51,7 +51,8 @@ _MOST = 10  # a length given as tolerance is a slip beyond this many times the n
 
 ONE_GAP = (
     'one length for the whole set, such as "0.35 mm": there is no model for gaps that differ from leg to '
-    "leg; if their AL is known, give al"
+    "leg, which split the flux unevenly between them. A gap in the centre leg, or equal ones under all legs "
+    '(gap_legs = "spacer"), are modelled; if the AL of the set is known, give al'
 )
 NO_CORE = 'a core; for coils in air the former: [core.dimensions] with form = "air", diameter and length'
 AIR = ("air", "none", "no core", "air core", "coreless", "open")
@@ -212,7 +213,7 @@ def _too_weak(section: ParsedTable, material: Material) -> bool:
 
 
 def _told_to_be_air(table: Table) -> bool:
-    """Whether the form is that of coils in air, however faulty the rest: nothing else is asked of the core."""
+    """Whether the form is that of coils in air, however faulty the rest: nothing else is then asked."""
     dimensions = table.get("dimensions")
     return isinstance(dimensions, dict) and dimensions.get("form") == "air"
 

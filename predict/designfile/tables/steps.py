@@ -139,7 +139,9 @@ def step_place(step: Table, ordinal: int) -> str:
 
 OUTER_LEGS = (
     "There is no model for windings on the outer legs of a three-limb core (three-phase, integrated chokes): "
-    "measure them on a sample."
+    "their flux splits between the other two legs and the air, and this model knows one path round the core. "
+    "Measure them on a sample; where the third leg carries no flux, take the two wound legs as a U core of "
+    "their own dimensions."
 )
 
 
