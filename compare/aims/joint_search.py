@@ -24,23 +24,25 @@ from .surface import Surface, changed, made
 from .target import Aim, log_yield, share_met
 
 CHANGES = 3
-"""Changes made to one order, at most."""
+"""Changes made to one order, at most (judged by what a reader can take in; no verdict depends on it)."""
 IDLE = 0.1
-"""Standard deviations of production by which a change must move a reading to be tried with others."""
+"""Standard deviations of production by which a change must move a reading to be tried with others (bounds
+work, not results)."""
 GRID = 9
 """Amounts of each change that are combined at a time: over the whole range, then between the neighbours of
-the best."""
+the best (bounds work, not results)."""
 SETS = (14, 6, 5, 5)
-"""Sets of changes that are run in each round, those of single changes before them left out."""
+"""Sets of changes that are run in each round, those of single changes before them left out (bounds work, not
+results)."""
 TRIED = 3
-"""Choices of one set that may be run in a round."""
+"""Choices of one set that may be run in a round (bounds work, not results)."""
 KEPT = 40
-"""Sets of changes that are tried again after the first round."""
+"""Sets of changes that are tried again after the first round (bounds work, not results)."""
 LAID = 24
 """Of all that was run the best choices of which random builds are laid out: builds whose layers are not as
-drawn are parts of another kind."""
+drawn are parts of another kind (bounds work, not results)."""
 LAID_BUILDS = 300
-"""Random builds laid out for each, count."""
+"""Random builds laid out for each, count (bounds work, not results)."""
 _COST = 0.004
 """Yield that a change must bring to be worth making."""
 _CENTRED = 0.005

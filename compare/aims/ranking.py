@@ -23,17 +23,18 @@ from .joint_search import SETS, AimScatter, Candidate, JointSearch, merits
 from .target import Aim, log_yield, met
 
 ORDERS = 5
-"""Orders whose changes are searched, beside the present one."""
+"""Orders whose changes are searched, beside the present one (bounds work, not results)."""
 FINALISTS = 8
-"""Builds that get random builds of their own."""
+"""Builds that get random builds of their own (bounds work, not results)."""
 MOVED = 2
-"""Finalists that are moved by their own spread."""
+"""Finalists that are moved by their own spread (bounds work, not results)."""
 STEPS = 2
-"""Steps of each change by which they are moved, at most."""
+"""Steps of each change by which they are moved, at most (bounds work, not results)."""
 FOLLOWED = 4
-"""Orders whose search goes on after its first round."""
+"""Orders whose search goes on after its first round (bounds work, not results)."""
 MOST_OF_AN_ORDER = 3
-"""Builds of one order among the finalists, where there are several."""
+"""Builds of one order among the finalists, where there are several (judged by what a reader can take in; no
+verdict depends on it)."""
 _WORTH = 1e-3
 """Yield that moving must promise."""
 _PORTION = 400

@@ -21,7 +21,7 @@ from .changed_order import ChangedOrder, Choice
 
 SPACED = (1, 2, 4, 8, 16, 32, 64)
 """Steps from no change, to either side, at which amounts are run alone beside the largest: readings bend most
-where a change begins."""
+where a change begins (bounds work, not results)."""
 _OFFSET = 0.05
 """Standard deviation of the offset of one set of changes, logarithm (judged)."""
 _LOCAL = 0.02

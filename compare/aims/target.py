@@ -25,7 +25,8 @@ from scipy.special import log_ndtr
 from ...predict.design import FloatArray
 
 TOLERANCE = 0.05
-"""Relative tolerance of an aim that states none."""
+"""Relative tolerance of an aim that states none (common practice for a first aim, no source; an aim may state
+its own)."""
 _FARTHEST = 1e9
 """What stands for an infinite number of standard deviations."""
 

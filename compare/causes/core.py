@@ -51,7 +51,7 @@ OTHER_LOT = (0.5, 0.65, 0.8, 1.25, 1.5, 2.0)
 (judged)."""
 MIXED_GAPS = (0.5, 2.0)
 """Gap of a set of two pieces that do not belong together: one ground piece instead of two, or two instead of
-one."""
+one (exact: one ground piece of a gap or two)."""
 
 
 def _with_core(design: Design, core: Core) -> Design:

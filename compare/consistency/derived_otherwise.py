@@ -27,9 +27,10 @@ from .part import PartReading, PartReadings, single_name
 from .two_wire import in_series
 
 APART = 1.5
-"""A capacitance is derived from two frequencies with at least this ratio."""
+"""A capacitance is derived from two frequencies with at least this ratio (judged; no data behind it)."""
 FIVEFOLD = 2.0
-"""A capacitance is given if its value is at least this many standard uncertainties from zero."""
+"""A capacitance is given if its value is at least this many standard uncertainties from zero (common
+practice: two standard uncertainties)."""
 
 Stated = Sequence[tuple[str, str, float]]
 """(first, second, turns of the first over those of the second), as the user states them."""

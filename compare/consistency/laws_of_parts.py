@@ -37,9 +37,10 @@ the other winding together (common practice, no source)."""
 USUAL_QUALITY = 3.0
 """From 1 kHz on the quality of an open winding stays above this (common practice, no source)."""
 QUALITY_ALLOWANCE = 0.35
-"""Standard allowance of its logarithm: the check is broken below about 1."""
+"""Standard allowance of its logarithm: the check is broken below about 1 (judged; no data behind it)."""
 LEAST_REPEATS = 2
-"""With at least this many readings of one test, their scatter is compared with the meter's."""
+"""With at least this many readings of one test, their scatter is compared with the meter's (exact: fewer have
+no scatter)."""
 
 
 def _halves(readings: PartReadings) -> Iterator[Check]:

@@ -28,9 +28,10 @@ EXPLAINED = (
 )
 """Checks that have an explanation of their own if nothing else is broken."""
 GAIN = 25.0
-"""A trial is named if it lowers the sum of squared scores by more than this."""
+"""A trial is named if it lowers the sum of squared scores by more than this (judged: five standard
+uncertainties squared, for trials are many)."""
 WORST = 50.0
-"""Scores count only up to this, so that one check does not decide alone."""
+"""Scores count only up to this, so that one check does not decide alone (judged; no data behind it)."""
 
 
 def slips(

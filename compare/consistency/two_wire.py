@@ -27,10 +27,11 @@ from .part import BROKEN, Check, PartReading, PartReadings, check_of, rounded, s
 COPPER = 0.02
 """Standard relative allowance of a winding's drawn resistance: wire, turn length (common practice)."""
 UNLIKE = 1.5
-"""Offset and factor can be told apart from this ratio of the largest to the smallest drawn resistance on."""
+"""Offset and factor can be told apart from this ratio of the largest to the smallest drawn resistance on
+(judged; no data behind it)."""
 BACKED = 2.0
 """The windings other than the most precise one must show the offset by at least this many standard
-uncertainties."""
+uncertainties (common practice: two standard uncertainties)."""
 MEANING = (
     "the leads' own resistance is in every direct-current reading (two wires). Read on four wires, or zero "
     "the leads"

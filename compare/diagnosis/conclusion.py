@@ -346,7 +346,8 @@ HARDLY = 0.02
 """Probability of "as designed" below which a part is decided against, whatever its readings are together
 (judged on the tool's own production, ``tests/benchmarks/false_alarms.py``)."""
 LEAST = 0.01
-"""Causes below this probability are not printed."""
+"""Causes below this probability are not printed (judged by what a reader can take in; no verdict depends on
+it)."""
 
 
 def _diagnosis_line(diagnosis: Diagnosis) -> str:

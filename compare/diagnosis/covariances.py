@@ -35,7 +35,7 @@ SIGNATURE = {
 exactly; the effect of a fault on eddy currents, loss and capacitance is known much less well (judged)."""
 SHARED_SIGNATURE = 0.10
 """η: relative error of a whole signature: its severity lies between the nodes, its place is not quite the
-assumed one."""
+assumed one (judged; its effect is in the figures of tests/benchmarks)."""
 
 
 @dataclass(frozen=True)

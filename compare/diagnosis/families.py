@@ -25,7 +25,8 @@ SPACING = frozenset(("insulation", "margin", "scramble", "bunched", "crowded", "
 LINK = frozenset(("short-link", "leads", "lead-out"))
 CORE, PLACE, OUTSIDE = "core permeance", "place of wire and tape", "link and leads"
 LEAST_SHIFT = 0.003
-"""The direction of a reading is named from this relative change on."""
+"""The direction of a reading is named from this relative change on (judged by what a reader can take in; no
+verdict depends on it)."""
 
 
 def family_name(cause: str, where: str) -> str:

@@ -31,17 +31,21 @@ from .survivors import Survivor
 from .weighing import Case
 
 SURE = 0.95
-"""With more than this probability as designed, there is nothing more to measure."""
+"""With more than this probability as designed, there is nothing more to measure (judged; no data behind
+it)."""
 MOST_TESTS, MOST_INTERVENTIONS, LEAST_BITS = 3, 2, 0.02
 NOTEWORTHY_BITS = 0.1
 """Information (bits) from which a further reading of a part that reads as designed is proposed (judged)."""
 ALIKE = 1.5
-"""Two causes are alike if their readings together differ by less than this many standard deviations."""
+"""Two causes are alike if their readings together differ by less than this many standard deviations (judged
+by what a reader can take in; no verdict depends on it)."""
 LEAST_ALIKE = 0.05
 ALIKE_DISPLAYS = 2.0
-"""Two displays are alike within this many standard uncertainties of the bench."""
+"""Two displays are alike within this many standard uncertainties of the bench (common practice: two standard
+uncertainties)."""
 DRAWS, SEED = 192, 1
-"""Readings drawn to find how much a test tells, and the seed of the draws: always the same proposals."""
+"""Readings drawn to find how much a test tells, and the seed of the draws: always the same proposals (bounds
+work, not results)."""
 
 
 def next_tests(

@@ -41,9 +41,9 @@ class Pair:
 
 
 REFINED = 40
-"""Pairs that are tried with all their severities."""
+"""Pairs that are tried with all their severities (bounds work, not results)."""
 COARSE, FINE = 3, 9
-"""Severities of each cause in the first pass and in the second."""
+"""Severities of each cause in the first pass and in the second (bounds work, not results)."""
 TWICE = 10.0
 """How much more likely the same mistake in two places is than two mistakes of different kinds (judged)."""
 

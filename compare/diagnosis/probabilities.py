@@ -22,9 +22,11 @@ from .pairs import Pair, weighed_pairs
 from .weighing import log_as_designed, log_bad_or_exchanged, log_nodes, log_sum, log_unlisted
 
 AS_WELL = 1.5
-"""A cause of the catalogue explains readings as well as a slip up to this ln of the likelihood ratio."""
+"""A cause of the catalogue explains readings as well as a slip up to this ln of the likelihood ratio (judged;
+no data behind it)."""
 LISTED_DOUBLES = 1e-4
-"""Double faults below this probability are not listed one by one; the rest is scaled to sum to one."""
+"""Double faults below this probability are not listed one by one; the rest is scaled to sum to one (judged by
+what a reader can take in; no verdict depends on it)."""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from .survivors import Survivor
 from .weighing import Case, log_density
 
 FREE = 1e2
-"""Variance of a reading that is worthless."""
+"""Variance of a reading that is worthless (judged: any number far above a reading's variance serves)."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -21,9 +21,11 @@ from .survivors import Survivor
 from .weighing import SIGN_PENALTY, Case
 
 LEAST_PAIR = 0.05
-"""A pair of causes is a rival from this probability on, if there is another rival."""
+"""A pair of causes is a rival from this probability on, if there is another rival (judged by what a reader
+can take in; no verdict depends on it)."""
 DOUBT = 3.0
-"""Factor by which the prior of any one hypothesis may be wrong."""
+"""Factor by which the prior of any one hypothesis may be wrong (judged; its effect is in the figures of
+tests/benchmarks)."""
 
 
 def runner_up(case: Case, survivors: Sequence[Survivor]) -> RunnerUp | None:

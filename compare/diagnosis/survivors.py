@@ -13,10 +13,11 @@ from .entries import Scene, bad_title
 from .pairs import Pair
 
 LEAST = 0.01
-"""A hypothesis below this probability is left out."""
+"""A hypothesis below this probability is left out (bounds work, not results)."""
 MOST_SINGLES, MOST_PAIRS = 14, 6
 QUANTILES = (1 / 6, 1 / 2, 5 / 6)
-"""Quantiles of an amount's posterior distribution: the severities that represent it."""
+"""Quantiles of an amount's posterior distribution: the severities that represent it (exact: middles of three
+equal parts)."""
 
 
 @dataclass(frozen=True, kw_only=True)

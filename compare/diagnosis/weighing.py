@@ -30,9 +30,10 @@ BEYOND = 0.99
 IMPOSSIBLE = -1e9
 SIGN_TOLD = 2.5
 """Standard uncertainties of the meter from which a reading has a sign: below, one on the wrong side of zero
-counts as a zero."""
+counts as a zero (common practice: 1 % by chance)."""
 SIGN_PENALTY = 12.0
-"""Log-likelihood lost by a reading of the wrong sign."""
+"""Log-likelihood lost by a reading of the wrong sign (judged: six in a million, a sign is hardly ever read
+wrong)."""
 
 
 @dataclass(frozen=True, kw_only=True)

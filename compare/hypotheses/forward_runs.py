@@ -25,7 +25,7 @@ from ..causes import Cause, Variant
 LEG_SHARE = "model_leg_share"
 """The model error whose effect depends most on the build: each hypothesis has its own."""
 REFINEMENT = 4
-"""Interpolated severities for each one computed, for continuous causes."""
+"""Interpolated severities for each one computed, for continuous causes (bounds work, not results)."""
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ from .candidates import nameless
 from .forward_runs import Hypothesis
 
 WARMER = 25.0
-"""Proposed warming of a part (K)."""
+"""Proposed warming of a part (K) (judged: 10 % of copper's resistance)."""
 
 
 def _as_it_is(_: Design, test: BenchTest) -> BenchTest:

@@ -50,7 +50,7 @@ PARAMETERS = {
 ROUNDS = 3
 BEARS = 0.25
 """A test is named as determining a factor if, on its own, it removes at least this fraction of the variance
-that the best test removes."""
+that the best test removes (judged by what a reader can take in; no verdict depends on it)."""
 
 
 def factor_posterior(residual: FloatArray, covariance: FloatArray, effect: FloatArray) -> FactorPosterior:

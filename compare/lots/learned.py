@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from ...predict.design import Design
 
 FAR = 3.0
-"""A factor further than this from the prior mean, in prior standard deviations, is suspicious."""
+"""A factor further than this from the prior mean, in prior standard deviations, is suspicious (common
+practice: three standard uncertainties, 0.3 % by chance)."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,7 +20,8 @@ from ...predict.production import SHARED, ReadingError
 from .learned import LearnedOwn
 
 LEAST_LEARNED = 0.05
-"""A factor is learned if the readings remove at least this fraction of its standard uncertainty."""
+"""A factor is learned if the readings remove at least this fraction of its standard uncertainty (judged by
+what a reader can take in; no verdict depends on it)."""
 KNOWN_TO = 1e-4
 """Smallest relative uncertainty that any reading is given (judged)."""
 

@@ -19,12 +19,14 @@ from .shared_causes import Together
 
 FACTORS = (10.0, 0.1, 100.0, 0.01, 1e3, 1e-3, 1e6, 1e-6)
 APART = 3.0
-"""A reading this many times the median of the others, or this many times less, is checked for a slip."""
+"""A reading this many times the median of the others, or this many times less, is checked for a slip (judged:
+below it lies what parts differ by, above it only slips of a decade)."""
 LEAST = 4
-"""Slips are sought only with at least this many readings of a test."""
+"""Slips are sought only with at least this many readings of a test (judged: a median needs that many to stand
+against one)."""
 WITHIN, FLOOR, CEILING = 5.0, 0.02, 0.15
 """A slip, once multiplied, lies within so many robust deviations of the others' median, but within at least
-and at most these fractions of it."""
+and at most these fractions of it (judged; no data behind it)."""
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,8 @@ from .shared_causes import Together, explain_together
 from .summary import Lot, LotTest, lot
 
 DIFFER = 0.01
-"""Two lots differ in a test if p is below this, divided by the number of tests."""
+"""Two lots differ in a test if p is below this, divided by the number of tests (common practice: 1 % by
+chance, shared among the tests (Bonferroni))."""
 
 
 CANCELLED = {

@@ -36,13 +36,14 @@ RESIDUAL_UNIT = 0.5
 practice, no source). The rest belongs to the design."""
 FAR_BELOW = 1e-3
 """A reading below this fraction of the median of all parts says nothing about the meter's relative
-uncertainty."""
+uncertainty (judged; no data behind it)."""
 LEAST = 1e-18
-"""Readings of smaller magnitude (SI) count as this, because their logarithm is taken (as in ``transform``).
-"""
+"""Readings of smaller magnitude (SI) count as this, because their logarithm is taken (as in ``transform``)
+(bounds work, not results)."""
 BUILDS = 200
 ENOUGH_TO_SCATTER = 10
-"""From this many parts on, their own scatter is used if it is larger than expected."""
+"""From this many parts on, their own scatter is used if it is larger than expected (judged: a standard
+deviation of ten parts is known to 24 %)."""
 
 
 @dataclass(frozen=True, kw_only=True)

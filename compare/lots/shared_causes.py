@@ -54,7 +54,7 @@ OWN, OWN_UNLISTED, OWN_BAD = 0.10, 0.01, 0.01
 practice, no source)."""
 SHEET_WEIGHT = 3.0
 """Prior weight of causes of class ``design`` among those that a lot may share: the same as the commonest
-cause."""
+cause (judged; no data behind it)."""
 ALIKE = {
     "shorted-turn": 0.1,
     "cracked": 0.1,
@@ -70,7 +70,8 @@ ALIKE = {
 likely; common practice, no source). Accidents hit single parts; a wrong drawing, reel, core lot, jig or
 set-up hits them all."""
 MOST_WEIGHED = 50
-"""At most this many differing samples, the worst, are each weighed for causes of their own."""
+"""At most this many differing samples, the worst, are each weighed for causes of their own (bounds work, not
+results)."""
 
 
 @dataclass(frozen=True, kw_only=True)

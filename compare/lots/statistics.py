@@ -29,11 +29,12 @@ from scipy.special import chdtrc, chdtri, fdtrc, nctdtrit, ndtr, ndtri, stdtr, s
 from ...predict.design import FloatArray
 
 CONTENT, CONFIDENCE = 0.95, 0.95
-"""Share p of the population, and confidence γ, of tolerance intervals and bounds."""
+"""Share p of the population, and confidence γ, of tolerance intervals and bounds (common practice, 95 %/95 %
+as in ISO 16269-6)."""
 FALSE_OUTLIER = 0.01
-"""Probability that a good lot shows any outlier at all."""
+"""Probability that a good lot shows any outlier at all (common practice: 1 % by chance)."""
 LEAST_FOR_SHAPE = 8
-"""Normality and drift are tested from this many parts on."""
+"""Normality and drift are tested from this many parts on (common practice: fewer say nothing of a shape)."""
 _MOST_FOR_SHAPIRO = 5000
 _HALVINGS = 60
 

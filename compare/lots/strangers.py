@@ -20,13 +20,13 @@ from .pooling import PooledLot, pool, reading_patterns
 
 BROAD = 0.8
 """Standard deviation, in the logarithm, allowed for anything that all samples share while they are compared
-with each other."""
+with each other (judged; no data behind it)."""
 OTHER_LOT = 0.25
 """Fraction of the variance common to a lot by which one sample may still differ without a fault: from another
 reel, core lot or day than the others (judged)."""
 SCREEN, SCREEN_LOT = 1e-3, 0.05
-"""Chance that a good sample is examined as one that differs, and that a whole good lot holds such a sample.
-"""
+"""Chance that a good sample is examined as one that differs, and that a whole good lot holds such a sample
+(judged; no data behind it)."""
 
 
 @dataclass(frozen=True)

@@ -42,7 +42,8 @@ from .statistics import (
 )
 
 NOT_NORMAL = 0.01
-"""A lot is called not normal, drifting, or of different batches if p is below this."""
+"""A lot is called not normal, drifting, or of different batches if p is below this (common practice: 1 % by
+chance)."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -34,7 +34,7 @@ from ...predict.design import Bench, ComplexArray, Equivalent, FloatArray
 from ...predict.errors import DesignError, Fault
 
 COVERAGE = 2.0
-"""Coverage factor of the bench's accuracy terms."""
+"""Coverage factor of the bench's accuracy terms (JCGM 100: makers state k = 2)."""
 RESONANCE = 0.01
 """Expanded relative uncertainty (k = 2) of a frequency at which the phase crosses zero (common practice,
 no source)."""

@@ -24,7 +24,7 @@ from ..verdict import DEVIATES, THREE_ZONE, decide, difference, evaluate
 from .bench_sheet import PlannedTest, plan
 
 AGREES = 2.0
-"""A reading is in up to this |score|, as in ``compare``."""
+"""A reading is in up to this |score|, as in ``compare`` (common practice: two standard uncertainties)."""
 DECADES = {
     1e-3: "the unit: a thousandth of it would fit",
     1e3: "the unit: a thousand times as much would fit",
@@ -37,7 +37,7 @@ DECADES = {
 }
 """Factors by which people slip, each in words."""
 MOST_NAMED = 2
-"""Most slips named for one reading."""
+"""Most slips named for one reading (judged by what a reader can take in; no verdict depends on it)."""
 
 
 @dataclass(frozen=True)

@@ -27,15 +27,18 @@ from ..diagnosis import Frame, covariance_under, frame_of
 from ..hypotheses import Hypothesis, Inquiry, inquire, wrapped
 
 FALSE_ALARM = 0.01
-"""Fraction of good parts that would be noticed."""
+"""Fraction of good parts that would be noticed (common practice: 1 % by chance)."""
 VISIBLE, INVISIBLE = 0.8, 0.2
-"""A fault counts as seen from this share noticed on, and as invisible below ``INVISIBLE``."""
+"""A fault counts as seen from this share noticed on, and as invisible below ``INVISIBLE`` (judged by what a
+reader can take in; no verdict depends on it)."""
 APART = 3.0
-"""Two faults are told apart from this many standard deviations on."""
+"""Two faults are told apart from this many standard deviations on (common practice: three standard
+deviations)."""
 NEEDED = 0.2
-"""A test is said to be needed for a fault if the share noticed falls by this much without it."""
+"""A test is said to be needed for a fault if the share noticed falls by this much without it (judged by what
+a reader can take in; no verdict depends on it)."""
 MOST_FURTHER = 3
-"""Most further tests proposed."""
+"""Most further tests proposed (judged by what a reader can take in; no verdict depends on it)."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -28,10 +28,12 @@ from ..hypotheses import Background, Hypothesis, forward, transform
 from .bench_sheet import PlannedTest, plan
 
 NAMED = 3
-"""Most causes named on each side of the limits."""
+"""Most causes named on each side of the limits (judged by what a reader can take in; no verdict depends on
+it)."""
 _LIKELY = 0.5
 BY_DESIGN = "the design itself, whose prediction lies beyond this limit"
-"""What a reading beyond a limit points to if the plain build does not meet that limit."""
+"""What a reading beyond a limit points to if the plain build does not meet that limit (judged by what a
+reader can take in; no verdict depends on it)."""
 
 
 @dataclass(frozen=True, kw_only=True)

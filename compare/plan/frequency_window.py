@@ -25,7 +25,7 @@ from ...predict.circuit import predict_bench
 from ...predict.design import BenchTest, Design, FloatArray
 
 WITHIN = 0.01
-"""A window ends at this relative error."""
+"""A window ends at this relative error (judged; no data behind it)."""
 _PERMEANCE = 1e3
 _NO_CAPACITANCE = 1e-9
 _BELOW, _ABOVE = 3e3, 3e4

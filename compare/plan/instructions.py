@@ -7,7 +7,8 @@ from ...predict.design import BenchTest, Design, Member, Port
 from ...predict.quantity import format_quantity
 
 REVERSAL = 0.01
-"""Below this direct-current resistance (ohm) the current is reversed to cancel thermal voltages."""
+"""Below this direct-current resistance (ohm) the current is reversed to cancel thermal voltages (judged: 1 µV
+of thermal voltage at 10 mA is 1 % there)."""
 
 
 def shown_circuit(design: Design, test: BenchTest) -> str | None:

@@ -31,14 +31,17 @@ from ...predict.production import ProductionSpread
 from ..meter import TEMPERATURE, Budget
 
 COVERAGE = 3.0
-"""Standard deviations of production for which the limits leave room."""
+"""Standard deviations of production for which the limits leave room (common practice: three standard
+deviations)."""
 POLARITY = math.radians(10.0)
-"""Least half width (rad) of the limits of a phase between two windings."""
+"""Least half width (rad) of the limits of a phase between two windings (judged: a reversed winding is 180°
+off, a lossy one some degrees)."""
 _RANGE = 1.959964
-"""Standard deviations from the middle of a normal distribution to an end of its 95 % range."""
+"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
 _HALVED = 0.5
 _FINENESS = 0.1
-"""Greatest step of the rounding, as a fraction of the half width."""
+"""Greatest step of the rounding, as a fraction of the half width (judged by what a reader can take in; no
+verdict depends on it)."""
 
 
 @dataclass(frozen=True, kw_only=True)

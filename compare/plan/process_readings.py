@@ -31,9 +31,10 @@ from ..meter import TEMPERATURE, Budget, reading_budgets
 from .limits import proposed_limits
 
 SURE = 0.95
-"""A reading is said to stop a fault if at least this fraction of the faulty parts lies outside the limits."""
+"""A reading is said to stop a fault if at least this fraction of the faulty parts lies outside the limits
+(judged by what a reader can take in; no verdict depends on it)."""
 MOST_TURNS = 12
-"""Most turns too many or too few that are tried."""
+"""Most turns too many or too few that are tried (bounds work, not results)."""
 _WEIGHED = ("wire", "strand", "conductor")
 """Causes of class copper that a resistance before coring shows."""
 

@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from ...predict.design import FloatArray
 
 _SAME = 1e-6
-"""Figures that differ by less than this (relative) count as equal."""
+"""Figures that differ by less than this (relative) count as equal (judged by what a reader can take in; no
+verdict depends on it)."""
 
 
 def pareto_set(figures: FloatArray) -> NDArray[np.bool_]:

@@ -27,15 +27,20 @@ BLURRED = 0.10
 """The sheet warns from this relative expanded uncertainty of a reading on, if production varies less (common
 practice, no source)."""
 LINK_SHARE = 0.10
-"""The sheet warns from this share of the link in a reading on."""
+"""The sheet warns from this share of the link in a reading on (judged by what a reader can take in; no
+verdict depends on it)."""
 BETTER = 0.9
-"""The sheet recommends driving the other side below this ratio of relative uncertainties."""
+"""The sheet recommends driving the other side below this ratio of relative uncertainties (judged by what a
+reader can take in; no verdict depends on it)."""
 MODE_SHARE = 0.01
-"""The sheet warns from this relative difference of series and parallel inductance, 1/Q², on."""
+"""The sheet warns from this relative difference of series and parallel inductance, 1/Q², on (judged by what a
+reader can take in; no verdict depends on it)."""
 NOTICEABLE_FLUX = 0.02
-"""Peak flux density (T) from which the level is noticeable in the permeability."""
+"""Peak flux density (T) from which the level is noticeable in the permeability (judged; no data behind
+it)."""
 NOTICEABLE_CORE = 0.3
-"""Share of the core in the reluctance from which its permeability matters."""
+"""Share of the core in the reluctance from which its permeability matters (judged by what a reader can take
+in; no verdict depends on it)."""
 
 IMPEDANCE = ("inductance", "ac_resistance", "quality")
 """Measures of the impedance at the driven terminals (the phase without a sensed winding is another)."""

@@ -26,7 +26,7 @@ DIMENSIONS = {name: measure.dimension for name, measure in MEASURES.items()}
 """Dimension of the displayed quantity of each measure."""
 
 EXPANSION = 2.0
-"""Coverage factor of uncertainties in files."""
+"""Coverage factor of uncertainties in files (JCGM 100: k = 2 where nothing else is said)."""
 
 DECIMAL_SIGN = re.compile(r"\d([.,])\d")
 _POSSIBLE_THOUSANDS = re.compile(r"(?<![\d.,])[1-9]\d{0,2}([.,])\d{3}(?![\d.,])")

@@ -29,7 +29,8 @@ from ...predict.notation import hertz
 from ..meter import Estimate, propagate
 
 SAME_FREQUENCY = 1e-3
-"""A standard's reading serves readings at frequencies within this relative difference."""
+"""A standard's reading serves readings at frequencies within this relative difference (judged; no data behind
+it)."""
 
 
 @dataclass(frozen=True)

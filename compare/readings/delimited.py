@@ -249,7 +249,7 @@ def _recognised(line: str, delimiter: str, known: Collection[str]) -> tuple[int,
 
 
 TITLE_LINES = 20
-"""Lines above the header that may be a title."""
+"""Lines above the header that may be a title (judged; no data behind it)."""
 
 
 def _below_title(text: str, known: Collection[str]) -> str:

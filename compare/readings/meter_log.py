@@ -63,7 +63,7 @@ loss that both circuits show the same.)"""
 
 
 SAME = 0.01
-"""Two frequencies within this relative difference are the same."""
+"""Two frequencies within this relative difference are the same (judged; no data behind it)."""
 DIRECT = ("resistance", "resonance", "ratio", "mutual")
 """Measures that no impedance at the test's frequency can show."""
 

@@ -20,7 +20,7 @@ Rows = list[tuple[Any, ...]]
 HEADS = {"sample", "test", "reading"}
 """Two of these words make a row a header of readings."""
 TOP = 20
-"""The header is among this many rows at the top of a sheet."""
+"""The header is among this many rows at the top of a sheet (judged; no data behind it)."""
 
 
 def workbook_text(data: bytes, name: str) -> str:

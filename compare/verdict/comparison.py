@@ -32,11 +32,11 @@ from .scatter import Scatter
 from .stages import StageChange, coreless, judged, stage_changes
 
 _END = 1.959964
-"""Standard deviations from the middle of a normal distribution to an end of its 95 % range."""
+"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
 LEAST_SIDE = 0.4
 """The narrower side has at least this fraction of the standard uncertainty (judged)."""
 AGREEMENT = 2.0
-"""A reading agrees with its prediction up to this |score|."""
+"""A reading agrees with its prediction up to this |score| (common practice: two standard uncertainties)."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,7 +20,8 @@ from dataclasses import dataclass
 from ...predict.errors import DesignError, Fault, ReadingsError, nearest
 
 GUARD_FACTOR = 2.0
-"""Guard band ÷ standard uncertainty: U = 2u, at most 2.3 % risk of a wrong pass or fail at one limit."""
+"""Guard band ÷ standard uncertainty: U = 2u, at most 2.3 % risk of a wrong pass or fail at one limit (JCGM
+106)."""
 
 THREE_ZONE = "three-zone"
 RULES = {

@@ -22,10 +22,11 @@ from ..meter import handled_components
 from ..readings import Reading, ReadTest, told_apart
 
 DEVIATES = 3.0
-"""A reading, or a lot's mean, deviates from its prediction beyond this |score| (contract: exit status 1)."""
+"""A reading, or a lot's mean, deviates from its prediction beyond this |score| (contract: exit status 1)
+(common practice: three standard uncertainties, 0.3 % by chance)."""
 NO_RESONANCE_DOUBT = 0.05
 """Relative standard uncertainty of "no resonance up to here": half of the capacitance model's 10 %, because
-the frequency goes with the root of the capacitance."""
+the frequency goes with the root of the capacitance (follows from the capacitance's, see tests/reference)."""
 LIMITS_REACH = 0.05
 """A test's limits judge readings within this relative distance of its own frequency (common practice, no
 source)."""

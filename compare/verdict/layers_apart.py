@@ -11,9 +11,11 @@ from .evaluation import Evaluation, difference
 from .scatter import Scatter
 
 NOTED = 2.0
-"""From this score on a sample is also compared with builds of other layers."""
+"""From this score on a sample is also compared with builds of other layers (common practice: two standard
+uncertainties)."""
 FITS = 3.0
-"""A reading fits another kind of build up to this score."""
+"""A reading fits another kind of build up to this score (common practice: three standard uncertainties, 0.3 %
+by chance)."""
 _RANGE = 2 * 1.959964
 
 

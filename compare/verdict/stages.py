@@ -29,7 +29,8 @@ ROOM = 0.0079
 """Relative standard change of a copper resistance if temperatures were not stated: 2 K (common practice, no
 source) at 0.393 %/K."""
 MOVED = 3.0
-"""A step moved a reading beyond this |score|."""
+"""A step moved a reading beyond this |score| (common practice: three standard uncertainties, 0.3 % by
+chance)."""
 
 
 @dataclass(frozen=True, kw_only=True)

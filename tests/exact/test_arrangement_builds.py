@@ -21,7 +21,7 @@ from aswound.predict.designfile.rewrite import rearranged_text
 from aswound.predict.errors import BuildError, DesignError
 from aswound.predict.interleave.arrangements import divisions, find_arrangements, orders
 from aswound.predict.interleave.divisible_parts import rearrangement_of
-from aswound.predict.interleave.divisions import arranged
+from aswound.predict.interleave.divisions import arranged, connected
 from aswound.predict.interleave.faces import faces_of
 from aswound.predict.interleave.kept import Kept
 from aswound.predict.interleave.many_readings import predict_arrangements, questions_of
@@ -257,6 +257,22 @@ def test_number_of_orders_of_three_windings(parallel: Sharing) -> None:
     found = find_arrangements(design_of("one stack"), rules)
     assert not found.cut_off
     assert found.tried + 1 == sum(map(alternations, itertools.product(*divided)))
+
+
+def test_sections_in_parallel_share_the_wires_out() -> None:
+    """S has two in hand: in two sections in parallel each has one, in series each has both."""
+    design = design_of("without order")
+    rules = replace(ANY, most_sections=2, bare=())
+    space = rearrangement_of(design, rules, faces_of(design, rules))
+    seen = set()
+    for splits in divisions(space, rules):
+        for unit, split in zip(space.units, splits, strict=True):
+            for name in dict(unit.wires):
+                winding = connected(space, splits, design.winding(name))
+                pieces = split.sections if split.connection == "parallel" else 1
+                assert winding.wire.in_hand * pieces == design.winding(name).wire.in_hand
+                seen.add(pieces)
+    assert seen == {1, 2}
 
 
 def _fits(design: Design) -> bool:

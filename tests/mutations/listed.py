@@ -1,10 +1,11 @@
-"""All mistakes: those that once survived, those of views, tokens drawn at random, constants moved."""
+"""All mistakes: survivors, of views, tokens drawn at random, of rooms with few, constants moved."""
 
 from __future__ import annotations
 
+from by_room import BY_ROOM
 from drawn_tokens import TOKENS
 from moved import CONSTANTS
 from survivors import SURVIVORS
 from views import VIEWS
 
-MISTAKES = (*SURVIVORS, *VIEWS, *TOKENS, *CONSTANTS)
+MISTAKES = (*SURVIVORS, *VIEWS, *TOKENS, *BY_ROOM, *CONSTANTS)

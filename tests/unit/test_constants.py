@@ -135,6 +135,42 @@ def test_every_constant_says_where_it_comes_from(room: str) -> None:
     assert not mute
 
 
+ORIGIN = re.compile(
+    r"\b(IEC|ISO|JCGM|ASTM)\b|judged|common practice|from memory|exact|bounds work|measured|follows from"
+    r"|tests/|because|documented|half of"
+)
+"""What tells where a number of compare/ comes from: a source; a custom of the trade; judged, and on what; it
+bounds work and no result; or what it follows from."""
+
+
+@pytest.mark.parametrize("room", [room for room in ROOMS if room.startswith("compare")])
+def test_what_verdicts_rest_on_says_its_origin(room: str) -> None:
+    """Of public constants; several above one text share it."""
+    held = constants_of(room)
+    silent = [
+        f"{path.stem}: {', '.join(names)}"
+        for path in sorted((ROOT / room).glob("*.py"))
+        for names, words in worded(path)
+        if any(re.match(rf"{path.stem}\.{name}\b", one) for name in names for one in held)
+        and not all(name.startswith("_") or name.endswith((*TABLES, "CATALOGUE")) for name in names)
+        and not ORIGIN.search(words)
+    ]
+    assert not silent
+
+
+def worded(path: Path) -> Iterator[tuple[list[str], str]]:
+    """(names, words below them) of the constants of a module."""
+    names: list[str] = []
+    for statement in ast.parse(path.read_text(encoding="utf-8")).body:
+        if isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant) and names:
+            yield names, " ".join(str(statement.value.value).split())
+            names = []
+            continue
+        targets = statement.targets if isinstance(statement, ast.Assign) else []
+        own = [node.id for target in targets for node in ast.walk(target) if isinstance(node, ast.Name)]
+        names = names + own if own and all(name.strip("_").isupper() for name in own) else []
+
+
 def test_no_page_is_left_over() -> None:
     assert {path.name for path in PAGES.iterdir()} == {
         page_of(room).name for room in ROOMS if constants_of(room)
