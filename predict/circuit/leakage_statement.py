@@ -134,7 +134,8 @@ def _cautions(sections: Sections) -> list[str]:
         cautions.append(
             "Windings on different legs of the U core: their leakage field closes through the air around "
             "the core. Metal or another part near the core changes it: measure it with the part lying free. "
-            "Alternating-current resistance takes the field of the window all around the turns."
+            "Alternating-current resistance takes the field of the window all around the turns, "
+            "which makes it rather too high."
         )
     if _on_sectors(sections) and bool(np.any(np.asarray(design.core.gap) > 0)):
         cautions.append(

@@ -203,6 +203,9 @@ def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
     return a[:, :, None] * b[:, None, :]
 
 
+ACROSS_LEGS_ERROR = 0.25
+"""The same for windings that oppose each other on both legs of a U core: beside the window their field is
+weaker than in it, which is taken all around the turns (judged)."""
 AIR_ERROR = 0.25
 """Relative standard error in air: the field of a long coil is taken (judged)."""
 
@@ -213,8 +216,8 @@ def ac_resistance_error(design: Design) -> float:
     About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers: foil
     0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no source: litz
     and twisted bundles (uneven sharing of current among strands), boards and rings 0.10, blocks 0.15. At
-    least 0.10 beside a ground gap where a test leaves all other windings open: the field of the gap there
-    depends on the exact position of the layers next to it.
+    least 0.10 beside a ground gap: the field of the gap, where a test leaves all other windings open, depends
+    on the exact position of the layers next to it. ``ACROSS_LEGS_ERROR`` on both legs of a U core.
 
     Parameters
     ----------
@@ -229,8 +232,18 @@ def ac_resistance_error(design: Design) -> float:
     wound = _error_by_wires(design)
     beside_gap = float(np.max(np.asarray(design.core.gap))) > 0
     if beside_gap:
-        return max(wound, BESIDE_GAP_ERROR)
-    return wound
+        wound = max(wound, BESIDE_GAP_ERROR)
+    return max(wound, ACROSS_LEGS_ERROR) if _on_different_legs(design) else wound
+
+
+def _on_different_legs(design: Design) -> bool:
+    """Whether some winding lies on another leg, or on more legs, than another."""
+    legs: dict[str, set[int]] = {}
+    for step in design.build.steps:
+        if isinstance(step, WindStep):
+            for name in (step.winding, *step.companions):
+                legs.setdefault(name, set()).add(step.leg)
+    return len(set(map(frozenset, legs.values()))) > 1
 
 
 def _error_by_wires(design: Design) -> float:

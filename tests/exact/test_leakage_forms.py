@@ -14,6 +14,7 @@ from aswound.predict.circuit.section_coupling import (
     section_interaction,
     sections_of,
 )
+from aswound.predict.copper import ac_resistance_error
 from aswound.predict.cores import MU_0
 from aswound.predict.design import (
     BenchTest,
@@ -297,6 +298,14 @@ def test_windings_on_different_legs(sections: str) -> None:
     )
     whole, short, ratio = readings(replace(design, tests=tests))
     assert 1 - short / whole == pytest.approx(1 / ratio**2, rel=2e-3)
+
+
+def test_the_resistance_across_legs_is_stated_wide() -> None:
+    """±50 % where windings lie on different legs, else as on one leg."""
+    both = PAIR_STEPS.replace("LEG", "") + ", " + PAIR_STEPS.replace("LEG", ", leg = 2")
+    apart = '{ wind = "P", turns = 30 }, { wind = "S", turns = 30, leg = 2 }'
+    assert ac_resistance_error(on_legs(apart)) == 0.25
+    assert ac_resistance_error(on_legs(both)) == ac_resistance_error(on_legs(PAIR_STEPS.replace("LEG", "")))
 
 
 def test_part_of_a_winding_on_the_other_leg() -> None:
