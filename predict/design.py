@@ -15,7 +15,7 @@ import dataclasses
 import functools
 import math
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeAlias
+from typing import Any, ClassVar, Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -426,6 +426,18 @@ class WindStep:
     sector: float | None = None
     from_angle: float = 0.0
 
+    conducts: ClassVar[bool] = True
+
+    @property
+    def windings(self) -> tuple[str, ...]:
+        """The winding, then those wound together with it."""
+        return (self.winding, *self.companions)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the conductors that the step lays."""
+        return self.windings
+
 
 @dataclass(frozen=True)
 class TapeStep:
@@ -450,6 +462,10 @@ class TapeStep:
     permittivity: float = 3.3
     chamber: int | None = None
     leg: int = 1
+
+    conducts: ClassVar[bool] = False
+    windings: ClassVar[tuple[str, ...]] = ()
+    names: ClassVar[tuple[str, ...]] = ()
 
     @property
     def height(self) -> Real:
@@ -477,6 +493,10 @@ class SpacerStep:
     permittivity: float = 1.0
     chamber: int | None = None
     leg: int = 1
+
+    conducts: ClassVar[bool] = False
+    windings: ClassVar[tuple[str, ...]] = ()
+    names: ClassVar[tuple[str, ...]] = ()
 
     @property
     def height(self) -> Real:
@@ -516,6 +536,14 @@ class ShieldStep:
     metal: str = "copper"
     chamber: int | None = None
     leg: int = 1
+
+    conducts: ClassVar[bool] = True
+    windings: ClassVar[tuple[str, ...]] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the conductors that the step lays."""
+        return (self.name,)
 
 
 Step: TypeAlias = WindStep | TapeStep | SpacerStep | ShieldStep
@@ -645,6 +673,11 @@ class Join:
     name: str
     kind: Literal["series", "parallel"]
     members: Port
+
+    @property
+    def in_series(self) -> bool:
+        """Whether the members carry one current; else they share it."""
+        return self.kind == "series"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -1031,7 +1064,7 @@ class Design:
         own = [
             int(np.asarray(step.turns).flat[0])
             for step in self.build.steps
-            if isinstance(step, WindStep) and name in (step.winding, *step.companions)
+            if isinstance(step, WindStep) and name in step.windings
         ]
         return own[0] if self.winding(name).sections == "parallel" else sum(own)
 

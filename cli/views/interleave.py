@@ -179,7 +179,7 @@ def division_text(design: Design) -> str:
         turns = [
             int(np.asarray(step.turns))
             for step in design.build.steps
-            if isinstance(step, WindStep) and winding.name in (step.winding, *step.companions)
+            if isinstance(step, WindStep) and winding.name in step.windings
         ]
         if winding.sections == "parallel" and len(turns) > 1 and len(set(turns)) == 1:
             hands = f", {winding.wire.in_hand} in hand" if winding.wire.in_hand > 1 else ""

@@ -141,11 +141,7 @@ def wind_steps(design: Design, name: str) -> list[int]:
     list[int]
         Indices of the steps, from 0.
     """
-    return [
-        number
-        for number, step in enumerate(design.build.steps)
-        if isinstance(step, WindStep) and name in (step.winding, *step.companions)
-    ]
+    return [number for number, step in enumerate(design.build.steps) if name in step.windings]
 
 
 def with_step(design: Design, number: int, **changes: object) -> Design:

@@ -199,7 +199,7 @@ def parts_of_joins(design: Design) -> tuple[tuple[tuple[str, str], ...], tuple[t
             ):
                 halves.append((first_member.name, second_member.name))
         whole = sum(-turns[member.name] if member.reversed else turns[member.name] for member in members)
-        if join.kind == "series" and whole > 0 and all(inner.name in turns for inner in join.members):
+        if join.in_series and whole > 0 and all(inner.name in turns for inner in join.members):
             taps += [(member.name, join.name, turns[member.name] / whole) for member in members]
     return tuple(dict.fromkeys(halves)), tuple(taps)
 

@@ -200,7 +200,7 @@ class _Terminals:
         return (minus, plus) if member.reversed else (plus, minus)
 
     def _join(self, join: Join) -> _Pair:
-        if join.kind == "series":
+        if join.in_series:
             return self.chain(join.members)
         (plus, minus), *others = [self.ends(member) for member in join.members]
         for other_plus, other_minus in others:

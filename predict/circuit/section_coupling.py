@@ -389,7 +389,7 @@ def _split_by_field(design: Design, test: BenchTest) -> bool:
         design.winding(name).sections == "parallel" or design.winding(name).reversed_steps
         for name in involved
     )
-    joined = any(join.kind == "parallel" for join in design.joins)
+    joined = any(not join.in_series for join in design.joins)
     return parallel or joined or len(_opposing(design, test)) > 1
 
 

@@ -148,9 +148,7 @@ def joints_of(design: Design) -> int:
     total = 0
     for winding in design.windings:
         count = sum(
-            winding.name in (step.winding, *step.companions)
-            for step in design.build.steps
-            if isinstance(step, WindStep)
+            winding.name in step.windings for step in design.build.steps if isinstance(step, WindStep)
         )
         total += (count - 1) * (2 if winding.sections == "parallel" else 1)
     return total
@@ -158,7 +156,7 @@ def joints_of(design: Design) -> int:
 
 def order_of(design: Design) -> tuple[str, ...]:
     """Names of what is laid, in the order of the build."""
-    return tuple(name_of(step) for step in design.build.steps if isinstance(step, WindStep | ShieldStep))
+    return tuple(name_of(step) for step in design.build.steps if step.conducts)
 
 
 def find_arrangements(
@@ -433,7 +431,7 @@ def _arrangement(
         for symbols in order
         for symbol in symbols
         for step in space.units[symbol].steps
-        if isinstance(step, WindStep | ShieldStep)
+        if step.conducts
     )
     made = partial(arranged, space, splits, order)
     return Arrangement(batch=batch, row=row, order=names, joints=joints(space, splits), made=made)

@@ -14,7 +14,7 @@ import numpy as np
 
 from ..batch import stack, structure
 from ..capacitance import SolidInsulation, solid_insulation
-from ..design import Design, FloatArray, ShieldStep, WindStep
+from ..design import Design, FloatArray, WindStep
 from ..winding import Branch, Layout
 
 
@@ -132,7 +132,7 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
     names = [*(w.name for w in design.windings), *(s.name for s in design.shields)]
     rank = {name: k for k, name in enumerate(names)}
     steps = design.build.steps
-    wound = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    wound = [k for k, step in enumerate(steps) if step.conducts]
 
     def of(k: int) -> str:
         step = steps[k]

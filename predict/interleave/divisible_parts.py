@@ -129,7 +129,7 @@ def rearrangement_of(design: Design, rules: Rules, faces: Faces) -> Rearrangemen
         between windings, groups of windings that cannot be divided alike.
     """
     steps = design.build.steps
-    laid = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    laid = [k for k, step in enumerate(steps) if step.conducts]
     _check_supported(design, steps[laid[0] : laid[-1] + 1])
     units: list[Unit] = []
     bays = _bays(design)
@@ -175,7 +175,7 @@ def _check_supported(design: Design, between: Sequence[Step]) -> None:
 
 
 def _bays(design: Design) -> tuple[Bay, ...]:
-    winds = [step for step in design.build.steps if isinstance(step, WindStep | ShieldStep)]
+    winds = [step for step in design.build.steps if step.conducts]
     legs = sorted({step.leg for step in winds})
     chambers: list[int | None] = [None]
     if any(step.chamber is not None for step in winds):
@@ -189,7 +189,7 @@ def _blocks(steps: Sequence[Step]) -> list[tuple[Step, ...]]:
     for step in steps:
         if isinstance(step, WindStep) and step.beside and blocks:
             blocks[-1].append(step)
-        elif isinstance(step, WindStep | ShieldStep):
+        elif step.conducts:
             blocks.append([step])
     return [tuple(block) for block in blocks]
 

@@ -23,7 +23,6 @@ from ..winding import (
     Separation,
     circuit_of,
     merged,
-    names_at,
     pair_of,
     separations,
     thickness_of,
@@ -49,12 +48,12 @@ def circuits_of(design: Design, step: Step) -> frozenset[str]:
     frozenset of str
         Names of the circuits.
     """
-    return frozenset(circuit_of(design, name) for name in names_at(step))
+    return frozenset(circuit_of(design, name) for name in step.names)
 
 
 def name_of(step: Step) -> str:
     """Name of a piece: its winding, with those wound together with it, or its shield."""
-    return "+".join(names_at(step))
+    return "+".join(step.names)
 
 
 def lowest(steps: Sequence[Step]) -> tuple[Step, ...]:
@@ -132,8 +131,8 @@ class Faces:
             (first, second)
             for low in inner
             for high in outer
-            for first in names_at(low)
-            for second in names_at(high)
+            for first in low.names
+            for second in high.names
             if circuit_of(self.design, first) != circuit_of(self.design, second)
         ]
         flat = self.design.build.direction == "up"
@@ -165,8 +164,8 @@ class Faces:
 
     def _at_least(self, insulation: Insulation, inner: Sequence[Step], outer: Sequence[Step]) -> Insulation:
         """The insulation with the wraps that the rules require between two windings."""
-        inner_names = {name for step in inner for name in names_at(step)}
-        outer_names = {name for step in outer for name in names_at(step)}
+        inner_names = {name for step in inner for name in step.names}
+        outer_names = {name for step in outer for name in step.names}
         for first, second, least in self.tape:
             meets = (first in inner_names and second in outer_names) or (
                 second in inner_names and first in outer_names

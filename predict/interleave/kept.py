@@ -15,7 +15,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ..design import Design, ShieldStep, SpacerStep, Step, WindStep
+from ..design import Design, ShieldStep, SpacerStep, Step
 from ..winding import (
     ROUNDING,
     Pair,
@@ -23,7 +23,6 @@ from ..winding import (
     ShieldKind,
     circuit_of,
     ends_of,
-    names_at,
     pair_of,
     place_of,
     separations,
@@ -57,8 +56,8 @@ class Kept:
         self.space = space
         self.required = space.faces.required
         self.partition = float(np.asarray(space.design.bobbin.partition).flat[0])
-        steps = [step for step in space.design.build.steps if isinstance(step, WindStep | ShieldStep)]
-        self._circuits = {name: circuit_of(space.design, name) for step in steps for name in names_at(step)}
+        steps = [step for step in space.design.build.steps if step.conducts]
+        self._circuits = {name: circuit_of(space.design, name) for step in steps for name in step.names}
         self._pieces = [_pieces(unit.steps) for unit in space.units]
         self._follows: dict[tuple[int, int], bool] = {}
         self._between: dict[tuple[int, int], tuple[float, int]] = {}
@@ -139,7 +138,7 @@ class Kept:
         thickness, wraps = self.between(inner, outer)
         for low in highest(self.space.units[inner].steps):
             for high in lowest(self.space.units[outer].steps):
-                for _, needed in self.pairs(names_at(low), names_at(high)):
+                for _, needed in self.pairs(low.names, high.names):
                     if not _held(needed, thickness, wraps, frozenset()):
                         return False
                     if self._creepage(low, high) < needed.creepage - ROUNDING and needed.creepage < math.inf:
@@ -154,7 +153,7 @@ class Kept:
             return math.inf
         rooms = []
         for step in self.space.design.build.steps:
-            if isinstance(step, WindStep | ShieldStep) and set(names_at(step)) & set(names_at(low)):
+            if step.conducts and set(step.names) & set(low.names):
                 bay = space.bay(place_of(step))
                 rooms.append(float((bay.end - bay.start).flat[0]))
         room = min(rooms)
@@ -213,7 +212,7 @@ class Kept:
         wanted = {self._shield(inner), self._shield(outer)}
         last: dict[tuple[int, int | None], Step] = {}
         for step in self.space.design.build.steps:
-            if not isinstance(step, WindStep | ShieldStep):
+            if not step.conducts:
                 continue
             before = last.get((step.leg, step.chamber))
             last[step.leg, step.chamber] = step
@@ -380,10 +379,10 @@ def _pieces(steps: Sequence[Step]) -> tuple[_Piece, ...]:
         heap = lowest(rest)
         rest = rest[len(heap) :]
         laid: list[Step] = []
-        while rest and not isinstance(rest[0], WindStep | ShieldStep):
+        while rest and not rest[0].conducts:
             laid.append(rest[0])
             rest = rest[1:]
-        names = tuple(name for step in heap for name in names_at(step))
+        names = tuple(name for step in heap for name in step.names)
         shields = frozenset(shield_kind(step) for step in heap if isinstance(step, ShieldStep))
         pieces.append(_Piece(heap, names, thickness_of(laid), wraps_of(laid), shields))
     return tuple(pieces)

@@ -107,16 +107,13 @@ def _spacer(design: Design, where: str, before: list[int]) -> Adjustment:
     """A spacer right below the conductors of the steps ``before``, found again as the same ones of all that
     conduct."""
 
-    def conducts(step: Step) -> bool:
-        return isinstance(step, WindStep | ShieldStep)
-
-    conductor_numbers = {sum(map(conducts, design.build.steps[:number])) for number in before}
+    conductor_numbers = {sum(step.conducts for step in design.build.steps[:number]) for number in before}
 
     def change(changed: Design, amount: float) -> Design:
         steps: list[Step] = []
         conductors = 0
         for step in changed.build.steps:
-            if conducts(step):
+            if step.conducts:
                 if conductors in conductor_numbers:
                     steps.append(SpacerStep(amount, chamber=step.chamber, leg=step.leg))
                 conductors += 1
@@ -125,7 +122,7 @@ def _spacer(design: Design, where: str, before: list[int]) -> Adjustment:
 
     def told(changed: Design) -> str:
         steps = changed.build.steps
-        over = [number for number, step in enumerate(steps) if conducts(step)][min(conductor_numbers)]
+        over = [number for number, step in enumerate(steps) if step.conducts][min(conductor_numbers)]
         laid = next(step for step in reversed(steps[:over]) if isinstance(step, SpacerStep))
         thickness = millimetres(float(np.asarray(laid.thickness)))
         return f"a spacer of {thickness} between {where.replace('/', ' and ')}"
@@ -271,7 +268,7 @@ def _wound_together(design: Design) -> list[tuple[str, ...]]:
     group = {winding.name: {winding.name} for winding in design.windings}
     for step in design.build.steps:
         if isinstance(step, WindStep):
-            joined = set().union(*(group[name] for name in (step.winding, *step.companions)))
+            joined = set().union(*(group[name] for name in step.windings))
             for name in joined:
                 group[name] = joined
     names = [winding.name for winding in design.windings]

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..capacitance import SolidInsulation
-from ..design import FloatArray, ShieldStep, SpacerStep, Step, TapeStep, WindStep
+from ..design import FloatArray, SpacerStep, Step, TapeStep
 from ..errors import BuildError
 from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space
 from .batches import Batch
@@ -305,7 +305,7 @@ class Stacking:
         build = replace(space.design.build, steps=tuple(steps))
         design = replace(space.design, windings=windings, build=build, tests=())
         layout = lay_out(design)
-        bare = tuple(step if isinstance(step, WindStep | ShieldStep) else SpacerStep(0.0) for step in steps)
+        bare = tuple(step if step.conducts else SpacerStep(0.0) for step in steps)
         known = np.zeros((len(placed), len(space.bays), len(steps), len(self.materials)))
         for index, (place, thickness) in below.items():
             known[:, place, index] = thickness

@@ -241,7 +241,7 @@ def _between(
         if stated is not None and np.any(np.asarray(stated) > 0):
             numbers_by_thickness.setdefault(_first(stated), []).append(number)
     common = _first(getattr(design.build, field))
-    follows = any(getattr(step, field, None) is None for step in design.build.steps if _in_layers(step))
+    follows = any(getattr(step, field, None) is None for step in design.build.steps if step.conducts)
     sizes = {*numbers_by_thickness, *([common] if common > 0 and follows else [])}
     sd = max(relative, absolute)
     return some(
@@ -254,11 +254,6 @@ def _between(
             for size, name in _named(field, sizes).items()
         )
     )
-
-
-def _in_layers(step: Step) -> bool:
-    """Whether a step lies between margins: windings and shields."""
-    return isinstance(step, WindStep | ShieldStep)
 
 
 def _resized(

@@ -268,7 +268,7 @@ def _sections(layout: Layout, number: int, step: Step) -> tuple[StepSection, ...
     if not isinstance(step, WindStep):
         return ()
     sections = []
-    for name in (step.winding, *step.companions):
+    for name in step.windings:
         branches = [branch for branch in layout.branches if branch.winding == name]
         here = [
             index

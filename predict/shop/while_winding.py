@@ -68,7 +68,7 @@ def section_readings(design: Design, temperature: float = 20.0) -> tuple[Section
     readings = []
     seen: dict[str, int] = {}
     for number, step in enumerate(design.build.steps):
-        for name in names_of(step):
+        for name in step.windings:
             count = section_count(design, name)
             ordinal = seen[name] = seen.get(name, 0) + 1
             degrees = temperature
@@ -141,12 +141,7 @@ def section_count(design: Design, name: str) -> int:
     int
         Build steps, count.
     """
-    return sum(name in names_of(step) for step in design.build.steps)
-
-
-def names_of(step: Step) -> tuple[str, ...]:
-    """The windings of a build step: its own first, then those wound together with it."""
-    return (step.winding, *step.companions) if isinstance(step, WindStep) else ()
+    return sum(name in step.windings for step in design.build.steps)
 
 
 def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
@@ -171,7 +166,7 @@ def wound_apart(asked: tuple[SectionReading, ...], design: Design) -> Design:
     steps: list[Step] = []
     for step in design.build.steps:
         parts = []
-        for name in names_of(step):
+        for name in step.windings:
             counts[name] = counts.get(name, 0) + 1
             parts.append(_section(design, name, counts[name]))
         windings += parts

@@ -104,13 +104,6 @@ def wraps_of(steps: Sequence[Step]) -> int:
     return sum(int(np.asarray(step.wraps).flat[0]) for step in steps if isinstance(step, TapeStep))
 
 
-def names_at(step: Step) -> tuple[str, ...]:
-    """Names of the windings that a step winds together, or of the shield that it lays."""
-    if isinstance(step, WindStep):
-        return (step.winding, *step.companions)
-    return (step.name,) if isinstance(step, ShieldStep) else ()
-
-
 def shield_kind(step: ShieldStep) -> ShieldKind:
     """The kind of a shield.
 
@@ -193,9 +186,9 @@ def separations(design: Design) -> dict[Pair, Separation]:
         Least separation of every pair.
     """
     steps = design.build.steps
-    conducting = [k for k, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    conducting = [k for k, step in enumerate(steps) if step.conducts]
     layout, space = lay_out(design), winding_space(design)
-    circuits = {name: circuit_of(design, name) for k in conducting for name in names_at(steps[k])}
+    circuits = {name: circuit_of(design, name) for k in conducting for name in steps[k].names}
     by_pair: dict[Pair, list[tuple[Separation, bool]]] = {}
 
     def note(first_name: str, second_name: str, what: Separation, direct: bool) -> None:
@@ -203,12 +196,12 @@ def separations(design: Design) -> dict[Pair, Separation]:
             by_pair.setdefault(pair_of(first_name, second_name), []).append((what, direct))
 
     for number in conducting:
-        for first_name, second_name in combinations(names_at(steps[number]), 2):
+        for first_name, second_name in combinations(steps[number].names, 2):
             note(first_name, second_name, Separation(kind="together", wraps=0), True)
     for first, second in combinations(conducting, 2):
         what, direct = _between(design, layout, space, first, second)
-        for first_name in names_at(steps[first]):
-            for second_name in names_at(steps[second]):
+        for first_name in steps[first].names:
+            for second_name in steps[second].names:
                 note(first_name, second_name, what, direct)
     return {pair: _least(places) for pair, places in by_pair.items()}
 

@@ -116,7 +116,7 @@ def insulated_faces(design: Design) -> tuple[Face, ...]:
         Faces of the core first, then in winding order.
     """
     steps = design.build.steps
-    conducting = [number for number, step in enumerate(steps) if isinstance(step, WindStep | ShieldStep)]
+    conducting = [number for number, step in enumerate(steps) if step.conducts]
     faces: list[Face] = []
     for second in conducting:
         faces += _together(design, second)
@@ -190,13 +190,6 @@ def circuit_of(design: Design, name: str) -> str:
     return design.winding(name).circuit or name
 
 
-def _names(design: Design, number: int) -> tuple[str, ...]:
-    step = design.build.steps[number]
-    if isinstance(step, WindStep):
-        return (step.winding, *step.companions)
-    return (step.name,) if isinstance(step, ShieldStep) else ()
-
-
 def _place(design: Design, number: int) -> Place:
     return place_of(design.build.steps[number])
 
@@ -210,7 +203,7 @@ def _pair(
 ) -> list[Face]:
     """The face of two steps, with the names on each side that face another circuit; none if all belong to one
     circuit."""
-    first_names, second_names = _names(design, first), _names(design, second)
+    first_names, second_names = design.build.steps[first].names, design.build.steps[second].names
     facing = [
         (a, b) for a in first_names for b in second_names if circuit_of(design, a) != circuit_of(design, b)
     ]
@@ -233,7 +226,7 @@ def _pair(
 def _together(design: Design, number: int) -> list[Face]:
     return [
         Face(kind="together", first=number, second=number, first_names=(first,), second_names=(second,))
-        for first, second in combinations(_names(design, number), 2)
+        for first, second in combinations(design.build.steps[number].names, 2)
         if circuit_of(design, first) != circuit_of(design, second)
     ]
 
@@ -291,7 +284,7 @@ def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
 
 def _to_core(design: Design, second: int) -> list[Face]:
     """The innermost conductor against the core: the bobbin's wall and the tape on it."""
-    names = tuple(name for name in _names(design, second) if circuit_of(design, name) != CORE)
+    names = tuple(name for name in design.build.steps[second].names if circuit_of(design, name) != CORE)
     if not names or not design.core.dimensions.permeable:
         return []
     flat = design.build.direction == "up"

@@ -187,7 +187,7 @@ def lane_of(
     Lane
         Room of the step.
     """
-    wires = [design.winding(name).wire for name in (step.winding, *step.companions)]
+    wires = [design.winding(name).wire for name in step.windings]
     if space.ring:
         low, high = bay.start, bay.end
     else:
@@ -249,10 +249,7 @@ def layer_shares(step: WindStep, number: int, room: Lane, faults: list[Fault] | 
 
 def _branches_of(step: WindStep, number: int, before: Sequence[Branch]) -> list[Branch]:
     """One branch for every winding of a step, numbered after the branches in ``before``."""
-    return [
-        Branch(name, number, sum(branch.winding == name for branch in before))
-        for name in (step.winding, *step.companions)
-    ]
+    return [Branch(name, number, sum(branch.winding == name for branch in before)) for name in step.windings]
 
 
 def _rows(
@@ -266,7 +263,7 @@ def _rows(
     """The sections of one step. ``begin``: index of its first branch and of its first row."""
     step = design.build.steps[number]
     assert isinstance(step, WindStep)
-    names = (step.winding, *step.companions)
+    names = step.windings
     first, laid = begin
     style = step.style or design.build.style
     foil_width = design.winding(step.winding).wire.foil_width

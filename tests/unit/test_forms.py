@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import dataclasses
 import math
+import typing
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import ClassVar
@@ -14,7 +15,7 @@ import pytest
 
 from aswound.predict import load_design, predict_bench
 from aswound.predict.cores import effective_parameters
-from aswound.predict.design import Wire
+from aswound.predict.design import ShieldStep, SpacerStep, Step, TapeStep, WindStep, Wire
 from aswound.predict.forms import (
     FORMS,
     AirDimensions,
@@ -213,3 +214,27 @@ def test_every_kind_of_wire_says_what_it_is() -> None:
     ]
     assert [wire.bundle for wire in kinds] == [False, True, False, False]
     assert Wire(kind="round", diameter=1e-3, overall=1.1e-3, twisted=True).bundle
+
+
+@pytest.mark.parametrize(
+    ("step", "windings", "names"),
+    [
+        (WindStep(winding="P", turns=9, companions=("S",)), ("P", "S"), ("P", "S")),
+        (ShieldStep(name="SCR", thickness=5e-5, width=8e-3), (), ("SCR",)),
+        (TapeStep(wraps=2, thickness=6e-5), (), ()),
+        (SpacerStep(1e-3), (), ()),
+    ],
+)
+def test_a_step_says_what_it_lays(step: Step, windings: tuple[str, ...], names: tuple[str, ...]) -> None:
+    """A winding and those wound with it carry turns, a shield only conducts, tape and spacers do neither."""
+    assert (step.windings, step.names) == (windings, names)
+    assert step.conducts == bool(names)
+
+
+def test_every_kind_of_step_is_among_them() -> None:
+    assert {kind.__name__ for kind in typing.get_args(Step)} == {
+        "WindStep",
+        "ShieldStep",
+        "TapeStep",
+        "SpacerStep",
+    }

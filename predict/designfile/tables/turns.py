@@ -62,9 +62,7 @@ def unequal_sections(steps: Sequence[Step], windings: Mapping[str, Winding | Non
     cautions = []
     for winding_name, winding in windings.items():
         turns = [
-            int(step.turns)
-            for step in steps
-            if isinstance(step, WindStep) and winding_name in (step.winding, *step.companions)
+            int(step.turns) for step in steps if isinstance(step, WindStep) and winding_name in step.windings
         ]
         if winding is not None and winding.sections == "parallel" and len(set(turns)) > 1:
             cautions.append(
