@@ -1061,12 +1061,12 @@ class Design:
 
     def turns_of(self, name: str) -> int:
         """Turns of a winding at its terminals, count: of all its steps, or of one if they are parallel."""
-        own = [
+        section_turns = [
             int(np.asarray(step.turns).flat[0])
             for step in self.build.steps
             if isinstance(step, WindStep) and name in step.windings
         ]
-        return own[0] if self.winding(name).sections == "parallel" else sum(own)
+        return section_turns[0] if self.winding(name).sections == "parallel" else sum(section_turns)
 
     @property
     def shields(self) -> tuple[ShieldStep, ...]:

@@ -30,8 +30,8 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
             revision=design.build.revision,
             core=core_json(design),
             steps=[
-                _step_json(design, one, row)
-                for one, row in zip(whole.build.operations, step_rows(whole), strict=True)
+                _step_json(design, laid, row)
+                for laid, row in zip(whole.build.operations, step_rows(whole), strict=True)
             ],
             wires=[
                 sheet_document.SheetWire(
@@ -79,7 +79,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
             ],
             pins=[sheet_document.Pin(pin=pin, ends=ends) for pin, ends in pins_of(design).items()],
             operations=operations_of(whole),
-            readings=[_reading_json(one) for one in whole.readings],
+            readings=[_reading_json(reading) for reading in whole.readings],
             cautions=list(cautions_of(whole)),
         )
     )

@@ -71,9 +71,9 @@ class ChangedOrder:
     def built(self, choice: Choice) -> Design:
         """The design with a choice of changes."""
         design = self.design
-        for one, amount in zip(self.changes, choice, strict=True):
+        for adjustment, amount in zip(self.changes, choice, strict=True):
             if amount:
-                design = one.change(design, amount)
+                design = adjustment.change(design, amount)
         return design
 
     def fits(self, choice: Choice) -> bool:
@@ -83,26 +83,28 @@ class ChangedOrder:
     def words(self, choice: Choice) -> tuple[str, ...]:
         """What is changed, in words; the chambers' breadths once, where the partition's words have them."""
         built = self.built(choice)
-        made = [one for one, amount in zip(self.changes, choice, strict=True) if amount]
-        walls = any(one.kind == "partition" for one in made)
-        return tuple(one.told(built) for one in made if not (walls and one.kind == "chambers"))
+        made = [adjustment for adjustment, amount in zip(self.changes, choice, strict=True) if amount]
+        walls = any(adjustment.kind == "partition" for adjustment in made)
+        return tuple(
+            adjustment.told(built) for adjustment in made if not (walls and adjustment.kind == "chambers")
+        )
 
     @cached_property
     def _stated(self) -> Design:
         """The design with margins and chambers stated, as any choice may change them."""
         design = self.design
-        for one in self.changes:
-            if one.kind not in ("in_hand", "spacer"):
-                design = one.change(design, 0.0)
+        for adjustment in self.changes:
+            if adjustment.kind not in ("in_hand", "spacer"):
+                design = adjustment.change(design, 0.0)
         return design
 
     def _alike(self, choice: Choice) -> Design:
         """The same design with the spacers that any choice may need, of no thickness where it does not need
         them: choices of the same wires in hand are then of one structure, and predicted together."""
         design = self._stated
-        for one, amount in zip(self.changes, choice, strict=True):
-            if amount or one.kind == "spacer":
-                design = one.change(design, amount)
+        for adjustment, amount in zip(self.changes, choice, strict=True):
+            if amount or adjustment.kind == "spacer":
+                design = adjustment.change(design, amount)
         return design
 
     def read(self, choices: Sequence[Choice]) -> FloatArray:

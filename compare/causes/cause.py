@@ -199,7 +199,9 @@ def laid_with(design: Design, name: str) -> str:
     """
     numbers = wind_steps(design, name)
     beside = [
-        other for other in winding_names(design) if other != name and wind_steps(design, other) == numbers
+        companion
+        for companion in winding_names(design)
+        if companion != name and wind_steps(design, companion) == numbers
     ]
     return f"{name} (with {', '.join(beside)})" if numbers and beside else name
 

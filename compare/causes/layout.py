@@ -357,9 +357,9 @@ def _layered(design: Design) -> tuple[str, ...]:
 def _style(design: Design, winding_name: str) -> list[Variant]:
     steps = [design.build.steps[number] for number in wind_steps(design, winding_name)]
     now = [(step.style or design.build.style) for step in steps if isinstance(step, WindStep)]
-    other: Style = "back_and_forth" if "same_side" in now else "same_side"
-    words = "back and forth" if other == "back_and_forth" else "every layer from the same side"
-    return [Variant(None, 1.0, _restyled(design, winding_name, other), f"{winding_name} is wound {words}")]
+    style: Style = "back_and_forth" if "same_side" in now else "same_side"
+    words = "back and forth" if style == "back_and_forth" else "every layer from the same side"
+    return [Variant(None, 1.0, _restyled(design, winding_name, style), f"{winding_name} is wound {words}")]
 
 
 def _chambered(design: Design) -> tuple[str, ...]:

@@ -70,7 +70,7 @@ def _order_place(design: Design) -> tuple[str, ...]:
     wound = _sequence(design)
     if not has_window(design) or len({step.winding for step in wound}) < 2 or not _orders(design):
         return ()
-    split = [step.winding for step in wound if sum(other.winding == step.winding for other in wound) > 1]
+    split = [step.winding for step in wound if sum(laid.winding == step.winding for laid in wound) > 1]
     return (split[0] if split else wound[0].winding,)
 
 

@@ -74,7 +74,7 @@ def _left_early(design: Design, steps: Sequence[int], name: str, amount: int) ->
     for number in steps:
         step = design.build.steps[number]
         assert isinstance(step, WindStep)
-        each = tuple(amount if name == other else 0 for other in step.windings)
+        each = tuple(amount if name == winding else 0 for winding in step.windings)
         design = with_step(design, number, miscount=each)
     return design
 

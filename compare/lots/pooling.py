@@ -161,8 +161,8 @@ def _around(angles: FloatArray) -> FloatArray:
 def _linear(background: Background) -> FloatArray:
     """Covariance (T, T) of what differs in building, to first order."""
     share = np.array([shares_of(name).unit for name in background.names])
-    own = background.sensitivity * np.sqrt(share)[:, None]
-    return np.asarray(own.T @ own)
+    weighted = background.sensitivity * np.sqrt(share)[:, None]
+    return np.asarray(weighted.T @ weighted)
 
 
 def _reading(case: Case) -> FloatArray:

@@ -301,8 +301,8 @@ def _used(
 def _told_by_frequency(table: Table, tests: Sequence[BenchTest]) -> bool:
     """Whether the frequency of a row tells which of several tests it belongs to."""
     known = "frequency" in _kinds(table).values() or any(head.name == "frequency" for head in table.headings)
-    own = [test.frequency for test in tests if test.frequency is not None]
-    return known and len(own) == len(tests) == len(set(own))
+    frequencies = [test.frequency for test in tests if test.frequency is not None]
+    return known and len(frequencies) == len(tests) == len(set(frequencies))
 
 
 def _bare(table: Table, at: int, item: Mapped) -> bool:

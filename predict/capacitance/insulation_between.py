@@ -118,8 +118,8 @@ def _solids(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:
 def _interlayer(space: ElectrodeSpace) -> FloatArray:
     """(B, s) insulation between the layers of each build step (m)."""
     build = space.design.build
-    own = [getattr(step, "interlayer", None) for step in build.steps]
-    chosen = [np.asarray(build.interlayer if value is None else value, float) for value in own]
+    stated = [getattr(step, "interlayer", None) for step in build.steps]
+    chosen = [np.asarray(build.interlayer if value is None else value, float) for value in stated]
     return np.stack([np.broadcast_to(value, (space.count,)) for value in chosen], axis=-1)
 
 

@@ -265,7 +265,7 @@ def impedance_sweep(
     excess = circuits.excesses(points) if exact else np.stack([between.at(f) for f, _ in points])
     value, swept, _ = circuits.read(np.array(frequencies, float), excess)
     if test.sense and test.measure == "ratio":
-        phases = alternating_circuits(laid, [replace(one, measure="phase") for one in many], coupling)
+        phases = alternating_circuits(laid, [replace(same, measure="phase") for same in many], coupling)
         swept = value * np.exp(-1j * phases.read(np.array(frequencies, float), excess)[0])
     return swept.T if builds(design) is not None else swept[:, 0]
 

@@ -168,7 +168,7 @@ class Circuits:
         drive, sense, _ = around.with_core(jw * core)
         drive = drive + seen
         shown = zip(self.tests, drive, sense, omega.tolist(), strict=True)
-        values = np.stack([displayed(*one) for one in shown])
+        values = np.stack([displayed(*numbers) for numbers in shown])
         bias = np.broadcast_to(np.asarray(self.direct.flux_density, float), shape)
         return values, drive, OperatingPoint(held_level(bench, level, drive), flux_density, bias)
 
@@ -354,7 +354,7 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
         resistance, inductance = lead_outs(laid, wiring, test.temperature)
         leads.append(resistance + 1j * inductance)
     bench = design.bench
-    one = np.asarray(bench.short_resistance) + 1j * np.asarray(bench.short_inductance)
+    short_of_bench = np.asarray(bench.short_resistance) + 1j * np.asarray(bench.short_inductance)
     number = np.array([[test.link] for test in complete])
     assert laid.capacitance is not None
     matrix = laid.capacitance.matrix
@@ -370,7 +370,7 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
         resistance=np.stack(resistances),
         inductance=branches.seen(np.moveaxis(coupling, 1, 0)),
         leads=np.stack(leads),
-        short_impedance=np.asarray((number * one)[..., None]),
+        short_impedance=np.asarray((number * short_of_bench)[..., None]),
         capacitance_matrix=capacitance_matrix,
         direct=_direct_states(laid, complete),
     )

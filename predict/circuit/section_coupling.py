@@ -197,7 +197,7 @@ def wound(design: Design) -> tuple[Winding, ...]:
     tuple of Winding
         The windings, without joints and loops of lead-outs.
     """
-    return tuple(replace(one, joint_resistance=0.0, loop_inductance=0.0) for one in design.windings)
+    return tuple(replace(winding, joint_resistance=0.0, loop_inductance=0.0) for winding in design.windings)
 
 
 @by_value(16)

@@ -142,8 +142,8 @@ def _uniform_return(
     """∫ F_i F_j dq over [0, span], F_i = q/span − (part of section i within [0, q]): (pairs, B)."""
     mean, square = (start + stop) / 2, (start * start + start * stop + stop * stop) / 3
     difference = mean_difference(start, stop, first, second)
-    own = square / span - mean
-    return np.asarray(span / 3 + (own[first] + own[second] - difference) / 2)
+    self_term = square / span - mean
+    return np.asarray(span / 3 + (self_term[first] + self_term[second] - difference) / 2)
 
 
 def _series(

@@ -79,11 +79,11 @@ def u_exterior(
     result = np.zeros((1 + 2 * WAVES, 1 + 2 * WAVES))
     for across, upward in itertools.product((1, -1), repeat=2):
         # x even: half the sum of both legs, and what both have; odd: half their difference
-        own = np.flatnonzero((k % 2 == 1) == (upward == 1))
-        rows = 1 + own
-        to_whole = np.zeros((len(own), 1 + 2 * WAVES))
-        to_whole[np.arange(len(own)), 1 + own] = 0.5
-        to_whole[np.arange(len(own)), 1 + WAVES + own] = 0.5 * across
+        modes = np.flatnonzero((k % 2 == 1) == (upward == 1))
+        rows = 1 + modes
+        to_whole = np.zeros((len(modes), 1 + 2 * WAVES))
+        to_whole[np.arange(len(modes)), 1 + modes] = 0.5
+        to_whole[np.arange(len(modes)), 1 + WAVES + modes] = 0.5 * across
         if (across, upward) == (1, -1):
             rows = np.concatenate([[0], rows])
             to_whole = np.concatenate([np.eye(1, 1 + 2 * WAVES), to_whole])
@@ -120,10 +120,10 @@ def _panels(
         (z, top + back, 1, xs[0], ys), (z, top + back, 1, xs[1], ys), (z, top, -1, xs[0], ys),
     ]  # fmt: skip
     found, outward = [], []
-    for axis, at, normal, one, other in faces:
+    for axis, at, normal, along, across_face in faces:
         first, second = (place for place in (x, y, z) if place != axis)
-        for low, high in itertools.pairwise(one):
-            for begin, end in itertools.pairwise(other):
+        for low, high in itertools.pairwise(along):
+            for begin, end in itertools.pairwise(across_face):
                 panel = np.full((2, 3), at)
                 panel[:, first], panel[:, second] = (low, high), (begin, end)
                 found.append(panel)

@@ -41,7 +41,7 @@ BOBBIN_STEP = 0.1e-3
 def adjustments(design: Design) -> tuple[Adjustment, ...]:
     """Everything that can be changed in a design."""
     found = [*_at_faces(design), *_breadths(design), *_chambers(design), *_in_hand(design)]
-    return tuple(one for one in found if one.amounts)
+    return tuple(adjustment for adjustment in found if adjustment.amounts)
 
 
 # --- between circuits ------------------------------------------------------------------------------------

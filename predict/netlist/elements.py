@@ -363,8 +363,8 @@ def _with_lent_permeance(
     """Move a small part of the core's permeance into the windings' coupling (``_lent_permeance``)."""
     least = float(np.min(core.imag / core_omega))
     lent = _lent_permeance(windings.omega, windings.impedance, windings.turns, least)
-    own = 1j * windings.omega[:, None, None] * lent * np.outer(windings.turns, windings.turns)
-    return replace(windings, impedance=windings.impedance + own), core - 1j * core_omega * lent
+    lent_impedance = 1j * windings.omega[:, None, None] * lent * np.outer(windings.turns, windings.turns)
+    return replace(windings, impedance=windings.impedance + lent_impedance), core - 1j * core_omega * lent
 
 
 def _branches_of(

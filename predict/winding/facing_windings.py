@@ -312,8 +312,12 @@ def _to_core(design: Design, second: int) -> list[Face]:
 
 def _outermost(design: Design, number: int, conducting: Sequence[int]) -> bool:
     """Whether no later conductor covers a step completely."""
-    later = (other for other in conducting if other > number and not _side_by_side(design, number, other))
-    return not any(_within(_place(design, number), _place(design, other)) for other in later)
+    later = (
+        later_step
+        for later_step in conducting
+        if later_step > number and not _side_by_side(design, number, later_step)
+    )
+    return not any(_within(_place(design, number), _place(design, later_step)) for later_step in later)
 
 
 def _across(design: Design, conducting: Sequence[int]) -> list[Face]:

@@ -149,8 +149,8 @@ def check_fit(design: Design) -> None:
 
 
 def _margin(design: Design, step: Step) -> FloatArray:
-    own = step.margin if isinstance(step, WindStep) else None
-    return np.asarray(design.build.margin if own is None else own)
+    stated = step.margin if isinstance(step, WindStep) else None
+    return np.asarray(design.build.margin if stated is None else stated)
 
 
 def lane_of(

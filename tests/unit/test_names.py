@@ -93,6 +93,36 @@ def test_parameters_say_what_they_are() -> None:
     assert {path: names for path, names in sources.items() if names} == {}
 
 
+def stray(text: str) -> list[str]:
+    """Local names ``one``, ``other`` and ``own``, which say nothing of what they hold."""
+    return sorted(
+        {
+            node.id
+            for node in ast.walk(ast.parse(text))
+            if isinstance(node, ast.Name)
+            and isinstance(node.ctx, ast.Store)
+            and VAGUE.get(node.id, ()) is None
+        }
+    )
+
+
+def test_local_names_say_what_they_are() -> None:
+    """Fields named ``own`` are those of a file: ``[calibration] own``."""
+    fields = {"predict/design.py", "compare/lots/learned.py", "cli/documents/compare_document.py"}
+    names = {str(path.relative_to(ROOT)): stray(path.read_text("utf-8")) for path in SOURCES}
+    assert {path: left for path, left in names.items() if left and path not in fields} == {}
+    assert all(names[path] == ["own"] for path in fields)
+
+
+def test_a_stray_name_is_seen() -> None:
+    assert stray("one = 1\nfor other, place in rows: ...\nx = [own for own in own_rows]") == [
+        "one",
+        "other",
+        "own",
+    ]
+    assert stray("first = 1\nfor found in rows: ...") == []
+
+
 def test_a_vague_parameter_is_seen() -> None:
     assert vague("def f(own: float, *, other: int): ...") == ["f: own", "f: other"]
     assert vague("key = lambda one: one.x") == ["lambda: one"]
