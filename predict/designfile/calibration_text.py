@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 
 from ..errors import DesignError, Fault
-
-_HEADER = re.compile(r"\s*\[+\s*([^\]\s]+)\s*\]+\s*(#.*)?$")
+from .toml_edits import line_ending, without_table
 
 
 def with_calibration(text: str, section: str, *, name: str = "") -> str:
@@ -28,30 +26,25 @@ def with_calibration(text: str, section: str, *, name: str = "") -> str:
     Raises
     ------
     DesignError
-        The section cannot be replaced in this way: it is written as dotted keys or as an inline table, or a
-        line inside a multi-line string looks like a header.
+        The text is no TOML.
     """
-    ending = "\r\n" if "\r\n" in text else "\n"
-    kept, inside = [], False
-    for line in text.splitlines():
-        header = _HEADER.match(line)
-        if header:
-            inside = header[1].split(".")[0].strip("\"'") == "calibration"
-        if not inside:
-            kept.append(line)
-        elif line.lstrip().startswith("#"):
-            # A comment after the section belongs to what follows it.
-            kept.append(line)
+    ending = line_ending(text)
+    try:
+        kept = without_table(text, "calibration").split("\n")
+    except ValueError:
+        kept = text.split("\n")
     while kept and not kept[-1].strip():
         kept.pop()
-    result = ending.join([*kept, "", *section.rstrip("\n").splitlines(), ""])
+    result = ending.join(
+        [*(line.removesuffix("\r") for line in kept), "", *section.rstrip("\n").splitlines(), ""]
+    )
     if not _same(text, result, section):
         raise DesignError(
             Fault(
                 "calibration",
-                "a section that cannot be replaced in the text without touching the rest",
-                "a table of its own, headed [calibration]",
-                "Take it out by hand, then run this again.",
+                "a text that cannot be changed without touching the rest",
+                "a design file (TOML)",
+                "Take the section out by hand, then run this again.",
                 name,
             )
         )

@@ -1,27 +1,28 @@
 """A design file's text with another build: the steps and how windings are joined change, all else stays.
 
 Title, core, tests and comments stay as the user wrote them, except comments within the list of steps,
-which are replaced with it. The result is read back and compared, so a file whose layout this module cannot
-change is refused.
+which are replaced with it. The result is read back and compared.
 """
 
 from __future__ import annotations
 
 import math
-import re
+import tomllib
 from dataclasses import fields
-from pathlib import Path
+from pathlib import Path as FilePath
 
 import numpy as np
 
 from ..design import Bobbin, Build, Design, Real, SpacerStep, Step, TapeStep, Winding, WindStep
 from ..errors import DesignError, Fault
 from .reader import parse_design
+from .toml_edits import line_ending, with_value
+from .toml_positions import Path, Positions, quoted
 
-_HEADER = re.compile(r"^\s*\[", re.MULTILINE)
 
-
-def rearranged_text(text: str, before: Design, after: Design, remark: str, *, folder: Path, name: str) -> str:
+def rearranged_text(
+    text: str, before: Design, after: Design, remark: str, *, folder: FilePath, name: str
+) -> str:
     """Text of the design file of ``before``, changed to that of ``after``.
 
     The two differ only in the build steps and in how windings are joined.
@@ -64,7 +65,7 @@ def _cannot(found: str) -> DesignError:
         Fault(
             "option --write",
             found,
-            "a file with one list build.steps and windings as [[winding]] tables",
+            "a file with a list build.steps",
             "Write the steps by hand; 'interleave --json' lists them.",
         )
     )
@@ -72,9 +73,14 @@ def _cannot(found: str) -> DesignError:
 
 def step_text(step: Step) -> str:
     """A build step as the file writes it: ``{ wind = "P", turns = 18 }``."""
+    return f"{{ {', '.join(step_items(step))} }}"
+
+
+def step_items(step: Step) -> list[str]:
+    """The keys of a build step with their values, as TOML: ``wind = "P"``, ``turns = 18``."""
     items: list[str] = []
     if isinstance(step, WindStep):
-        items += [f"wind = {_string(step.winding)}", f"turns = {int(np.asarray(step.turns))}"]
+        items += [f"wind = {quoted(step.winding)}", f"turns = {int(np.asarray(step.turns))}"]
         if step.layers is not None:
             items.append(f"layers = {step.layers}")
         for key in ("breadth", "from_end", "thickness", "margin", "interlayer"):
@@ -84,7 +90,7 @@ def step_text(step: Step) -> str:
             items.append(f'style = "{step.style}"')
         items += [f"{key} = true" for key in ("close", "beside") if getattr(step, key)]
         if step.companions:
-            items.append(f"with = [{', '.join(map(_string, step.companions))}]")
+            items.append(f"with = [{', '.join(map(quoted, step.companions))}]")
         if step.sector is not None:
             items.append(f'sector = "{math.degrees(step.sector):.10g} deg"')
             items.append(f'from_angle = "{math.degrees(step.from_angle):.10g} deg"')
@@ -94,8 +100,8 @@ def step_text(step: Step) -> str:
         items.append(f'spacer = "{_length(step.thickness)}"')
     else:
         items += [f'shield = "{_length(step.thickness)}"', f'width = "{_length(step.width)}"']
-        items.append(f"name = {_string(step.name)}")
-        items += [f"tied = {_string(step.tied)}"] * bool(step.tied)
+        items.append(f"name = {quoted(step.name)}")
+        items += [f"tied = {quoted(step.tied)}"] * bool(step.tied)
         items += ["closed = true"] * step.closed
         items += [f'metal = "{step.metal}"'] * (step.metal != "copper")
     if isinstance(step, TapeStep | SpacerStep):
@@ -103,16 +109,11 @@ def step_text(step: Step) -> str:
         items += [f"permittivity = {step.permittivity:.10g}"] * (step.permittivity != default)
     items += [f"chamber = {step.chamber}"] * (step.chamber is not None)
     items += [f"leg = {step.leg}"] * (step.leg != 1)
-    return f"{{ {', '.join(items)} }}"
+    return items
 
 
 def _length(value: Real) -> str:
     return f"{float(np.asarray(value)) * 1e3:.10g} mm"
-
-
-def _string(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'
 
 
 def _same_steps(before: Build, after: Build) -> bool:
@@ -143,90 +144,62 @@ def _with_bobbin(text: str, before: Bobbin, after: Bobbin) -> str:
     """The text with other chambers and another partition in its table [bobbin]."""
     if after == before:
         return text
-    table = re.search(r"^[ \t]*\[[ \t]*bobbin[ \t]*\][^\n]*\n", text, re.MULTILINE)
-    if table is None:
-        raise _cannot("no table [bobbin]")
-    header = _HEADER.search(text, table.end())
-    stop = len(text) if header is None else header.start()
-    block = text[table.end() : stop]
     chambers = ", ".join(f'"{_length(breadth)}"' for breadth in after.chambers)
     for key, value in (("chambers", f"[{chambers}]"), ("partition", f'"{_length(after.partition)}"')):
-        line = f"{key} = {value}"
-        block, count = re.subn(
-            rf"^[ \t]*{key}[ \t]*=[ \t]*(?:\[[^\]]*\]|\"[^\"\n]*\"|'[^'\n]*'|\d+)",
-            line,
-            block,
-            flags=re.MULTILINE,
-        )
-        block = block if count else f"{line}\n{block}"
-    return text[: table.end()] + block + text[stop:]
+        text = _with(text, ("bobbin", key), value, plain=True)
+    return text
+
+
+def _with(text: str, path: Path, value: str, *, after: str = "", plain: bool = False) -> str:
+    try:
+        return with_value(text, path, value, after=after, plain=plain)
+    except KeyError:
+        raise _cannot(f"no {path[0]!r} that a {path[-1]!r} could be written into") from None
 
 
 def _with_steps(text: str, steps: tuple[Step, ...], remark: str) -> str:
-    table = re.search(r"^[ \t]*\[[ \t]*build[ \t]*\][^\n]*\n", text, re.MULTILINE)
-    if table is None:
-        raise _cannot("no table [build]")
-    end = _HEADER.search(text, table.end())
-    # Brackets of the list begin lines too, so the key is sought first, before any other table.
-    key = re.compile(r"^[ \t]*steps[ \t]*=[ \t]*\[", re.MULTILINE).search(text, table.end())
-    if key is None or (end is not None and end.start() < key.start()):
-        raise _cannot("no 'steps = [' in its table [build]")
-    close = _closing(text, key.end())
-    lines = "".join(f"  {step_text(step)},\n" for step in steps)
-    line = "".join(f"# {part}\n" for part in remark.splitlines())
-    return f"{text[: key.start()]}{line}steps = [\n{lines}]{text[close + 1 :]}"
+    """The text with other steps: a list, or a table [[build.steps]] each, as it has them."""
+    path = ("build", "steps")
+    if path in Positions(text).entries:
+        lines = "".join(f"  {step_text(step)},\n" for step in steps)
+        return with_value(text, path, f"[\n{lines}]", remark=remark, plain=True)
+    blocks = Positions(text).blocks(path)
+    if not blocks:
+        raise _cannot("no list build.steps")
+    ending = line_ending(text)
+    (first, _), (_, last) = blocks[0], blocks[-1]
+    for header, end in reversed(blocks):
+        body = text[header.start : end]
+        kept = body[len(_without_remarks(body)) :] if end == last else ""
+        text = text[: header.start] + kept + text[end:]
+    tables = "\n".join("\n".join(["[[build.steps]]", *step_items(step), ""]) for step in steps)
+    told = "".join(f"# {line}\n" for line in remark.splitlines())
+    return text[: first.start] + (told + tables).replace("\n", ending) + text[first.start :]
 
 
-def _closing(text: str, start: int) -> int:
-    """Where the bracket opened before ``start`` closes; strings and comments are skipped."""
-    depth, offset = 1, start
-    token = re.compile(r'"""|\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[\[\]]', re.DOTALL)
-    while (bracket := token.search(text, offset)) is not None:
-        offset = bracket.end()
-        if bracket[0] in ('"""', "'''"):
-            offset = text.find(bracket[0], offset) + 3
-        depth += {"[": 1, "]": -1}.get(bracket[0], 0)
-        if depth == 0:
-            return bracket.start()
-    raise _cannot("a list of steps that does not end")
+def _without_remarks(block: str) -> str:
+    """A table's text without the blank and comment lines at its end, which belong to what follows."""
+    lines = block.splitlines(keepends=True)
+    while lines and (not lines[-1].strip() or lines[-1].lstrip().startswith("#")):
+        lines.pop()
+    return "".join(lines)
 
 
 def _joined(text: str, before: Winding, after: Winding) -> str:
     """The text with the winding's table changed."""
-    for table in re.finditer(r"^[ \t]*\[\[[ \t]*winding[ \t]*\]\][^\n]*\n", text, re.MULTILINE):
-        end = re.compile(r"^[ \t]*\[(?![ \t]*winding[ \t]*\.)", re.MULTILINE).search(text, table.end())
-        stop = len(text) if end is None else end.start()
-        block = text[table.end() : stop]
-        named = re.search(r"^[ \t]*name[ \t]*=[ \t]*([\"'])(.*)\1", block, re.MULTILINE)
-        if named is not None and named[2] == after.name:
-            return text[: table.end()] + _changed(block, before, after, named.end()) + text[stop:]
-    raise _cannot(f"no [[winding]] with name = {after.name!r}")
-
-
-def _changed(block: str, before: Winding, after: Winding, name_end: int) -> str:
-    line_end = block.find("\n", name_end)
-    at = len(block) if line_end < 0 else line_end + 1
-    added = ""
-    if before.total_turns != after.total_turns:
-        block = re.sub(
-            r"^([ \t]*total_turns[ \t]*=[ \t]*)\d+", rf"\g<1>{after.total_turns}", block, flags=re.MULTILINE
-        )
+    names = {
+        path[1]: tomllib.loads(f"name = {text[entry.value : entry.end]}")["name"]
+        for path, entry in Positions(text).entries.items()
+        if len(path) == 3 and (path[0], path[2]) == ("winding", "name")
+    }
+    (place,) = (index for index, name in names.items() if name == after.name)
+    known = Positions(text).entries
+    if before.total_turns != after.total_turns and ("winding", place, "total_turns") in known:
+        text = _with(text, ("winding", place, "total_turns"), str(after.total_turns))
     if before.sections != after.sections:
-        block, count = re.subn(
-            r"^([ \t]*sections[ \t]*=[ \t]*)([\"'])\w+\2",
-            rf'\g<1>"{after.sections}"',
-            block,
-            flags=re.MULTILINE,
-        )
-        added += "" if count else f'sections = "{after.sections}"\n'
+        text = _with(text, ("winding", place, "sections"), f'"{after.sections}"', after="name")
     if before.wire.in_hand != after.wire.in_hand:
-        block, count = re.subn(r"(\bin_hand[ \t]*=[ \t]*)\d+", rf"\g<1>{after.wire.in_hand}", block)
-        if not count:
-            wire = re.search(r"^[ \t]*wire[ \t]*=[ \t]*\{", block, re.MULTILINE)
-            if wire is None:
-                raise _cannot(f"no 'wire = {{' of winding {after.name}")
-            brace = block.index("}", wire.end())
-            block = f"{block[:brace].rstrip()}, in_hand = {after.wire.in_hand} {block[brace:]}"
+        text = _with(text, ("winding", place, "wire", "in_hand"), str(after.wire.in_hand))
     if before.wire.twisted and not after.wire.twisted:
-        block = re.sub(r"\btwisted[ \t]*=[ \t]*true\b", "twisted = false", block)
-    return block[:at] + added + block[at:]
+        text = _with(text, ("winding", place, "wire", "twisted"), "false")
+    return text

@@ -144,16 +144,30 @@ def test_a_section_is_replaced_and_all_else_stays() -> None:
 
 
 @pytest.mark.parametrize(
-    "text",
+    ("text", "kept"),
     [
-        "calibration.leakage = { factor = 1, uncertainty = 0.01 }\n",
-        "calibration = { leakage = { factor = 1, uncertainty = 0.01 } }\n",
-        'note = """\n[calibration]\n"""\n',
+        (
+            "a = 1\ncalibration.leakage = { factor = 1, uncertainty = 0.01 }  # old\n# mine\n[b]\n",
+            "a = 1\n# mine\n[b]\n",
+        ),
+        ("calibration = { leakage = { factor = 1, uncertainty = 0.01 } }\na = 1\n", "a = 1\n"),
+        ('note = """\n[calibration]\n"""\n', 'note = """\n[calibration]\n"""\n'),
+        ("['calibration'.leakage]\nfactor = 1\n# mine\nuncertainty = 0.01\n[b]\n", "# mine\n[b]\n"),
+        ("a = 1\n[[calibration.own]]\nname = 'x'\n[[calibration.own]]\nname = 'y'\n", "a = 1\n"),
+        ("", ""),
     ],
 )
-def test_a_section_that_cannot_be_replaced_is_refused(text: str) -> None:
-    with pytest.raises(DesignError, match="cannot be replaced"):
-        with_calibration(text, '[calibration]\nleakage = { factor = 2, uncertainty = "1 %" }\n')
+def test_a_section_is_replaced_however_it_is_written(text: str, kept: str) -> None:
+    new = '[calibration]\nleakage = { factor = 2, uncertainty = "1 %" }\n'
+    assert with_calibration(text, new) == f"{kept}\n{new}"
+    in_dos = with_calibration(text.replace("\n", "\r\n"), new)
+    if text:
+        assert in_dos == f"{kept}\n{new}".replace("\n", "\r\n")
+
+
+def test_a_text_that_is_no_toml_is_refused() -> None:
+    with pytest.raises(DesignError, match="cannot be changed"):
+        with_calibration("a = = 1\n", '[calibration]\nleakage = { factor = 2, uncertainty = "1 %" }\n')
 
 
 @pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
