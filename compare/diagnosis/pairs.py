@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from ...predict.design import FloatArray
 from ..hypotheses import Hypothesis
-from .weighing import Case, log_sum, log_under
+from .weighing import Case, log_under
 
 
 @dataclass(frozen=True)
@@ -127,14 +127,16 @@ def _weighed(
     key = points.owner[first_points] * (int(points.owner[-1]) + 1) + points.owner[second_points]
     order = np.argsort(key, kind="stable")
     starts = np.flatnonzero(np.diff(key[order], prepend=-1))
-    result = []
-    for rows in np.split(order, starts[1:]):
-        best = rows[int(np.argmax(logs[rows]))]
-        total = log_sum(logs[rows], np.ones(len(rows)))
-        first, second = int(points.owner[first_points[best]]), int(points.owner[second_points[best]])
-        nodes = int(points.node[first_points[best]]), int(points.node[second_points[best]])
-        result.append(Pair(total, first, second, nodes))
-    return result
+    number = np.diff(starts, append=len(order))
+    top = np.maximum.reduceat(logs[order], starts)
+    above = np.repeat(top, number)
+    totals = top + np.log(np.add.reduceat(np.exp(logs[order] - above), starts))
+    rank = np.where(logs[order] == above, np.arange(len(order)), len(order))
+    best = order[np.minimum.reduceat(rank, starts)]  # the first of the likeliest points of each pair
+    one, two = first_points[best], second_points[best]
+    nodes = zip(points.node[one].tolist(), points.node[two].tolist(), strict=True)
+    owners = points.owner[one].tolist(), points.owner[two].tolist()
+    return [Pair(*pair) for pair in zip(totals.tolist(), *owners, nodes, strict=True)]
 
 
 def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, most: int) -> _Points:
