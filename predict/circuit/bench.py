@@ -24,6 +24,7 @@ from ..design import (
 from ..errors import DesignError, Fault, nearest
 from ..field import lead_inductance
 from ..remembered import by_value
+from ..winding import laid_part, layout_of
 from .bench_network import LaidOut, read_direct, stated_temperature
 from .circuits_together import alternating_circuits, groups_of
 from .displayed_number import labelled
@@ -32,7 +33,7 @@ from .network import Wiring, wire
 from .nodal_analysis import Solution, solve
 from .operating_point import OperatingPoint
 from .resonance import LOWEST, first_resonance
-from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of, wound
+from .section_coupling import Sections, balanced_ampere_turns, section_interaction, sections_of
 
 _NODE_RATIO = 2.0
 """Ratio of neighbouring frequencies at which a search for a resonance computes the conductors anew."""
@@ -135,14 +136,24 @@ def predict_bench(design: Design) -> BenchPrediction:
 
 def _capacitance_of(sections: Sections) -> BuildCapacitance:
     """The capacitance of all builds, computed once for builds with equal layers and insulation."""
-    design, layers, count = sections.design, sections.layers, len(sections.leg_share)
-    insulated = (design.build, design.bobbin, wound(design))
-    same = alike(count, layers, insulated, design.model.capacitance, design.model.permittivity)
+    layers, count = sections.layers, len(sections.leg_share)
+    part = laid_part(sections.design)
+    if builds(part) is None:
+        alone = _capacitance_alone(part)
+        return replace(alone, matrix=np.broadcast_to(alone.matrix, (count, *alone.matrix.shape[1:])))
+    insulated = (part.build, part.bobbin, part.windings)
+    same = alike(count, layers, insulated, part.model)
     if same is None:
-        return build_capacitance(design, layers)
+        return build_capacitance(part, layers)
     rows, of_build = same
-    few = build_capacitance(taken(design, rows, count), taken(layers, rows, count))
+    few = build_capacitance(taken(part, rows, count), taken(layers, rows, count))
     return replace(few, matrix=few.matrix[of_build] if len(few.matrix) == len(rows) else few.matrix)
+
+
+@by_value(64)
+def _capacitance_alone(part: Design) -> BuildCapacitance:
+    """The capacitance of one build, for the part of a design that it depends on (``laid_part``)."""
+    return build_capacitance(part, layout_of(part))
 
 
 def predict_laid(sections: Sections, capacitance: BuildCapacitance | None) -> BenchPrediction:

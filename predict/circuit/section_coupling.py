@@ -25,7 +25,6 @@ from ..design import (
     Member,
     Real,
     ToroidDimensions,
-    Winding,
 )
 from ..errors import BuildError, Fault
 from ..field import (
@@ -45,7 +44,7 @@ from ..field import (
     window_fields,
 )
 from ..remembered import by_value
-from ..winding import ACROSS, Layout, Packed, lay_out, packed
+from ..winding import ACROSS, Layout, Packed, laid_part, layout_of, packed
 from .network import members_of, wire
 from .nodal_analysis import solve
 
@@ -176,28 +175,12 @@ class Sections:
         gapped = bool(np.any(np.asarray(design.core.gap) > 0))
         gaps = (np.asarray(design.core.gap), *gap_shares(design.core)) if gapped else ()
         model = (design.model.resistivity, design.model.ac_resistance, design.bench.temperature_error)
-        same = alike(count, self.layout, self.leg_share, gaps, wound(design), model)
+        # the metal is the same in all builds, and what is in series at the terminals carries no eddies
+        same = alike(count, self.layout, self.leg_share, gaps, laid_part(design).windings, model)
         if same is None:
             return None
         rows, of_build = same
         return taken(self, rows, count), rows, of_build
-
-
-def wound(design: Design) -> tuple[Winding, ...]:
-    """The windings without what is in series at their terminals: all of them that fields and capacitances
-    depend on.
-
-    Parameters
-    ----------
-    design : Design
-        Design, with one build or B builds.
-
-    Returns
-    -------
-    tuple of Winding
-        The windings, without joints and loops of lead-outs.
-    """
-    return tuple(replace(winding, joint_resistance=0.0, loop_inductance=0.0) for winding in design.windings)
 
 
 @by_value(16)
@@ -218,7 +201,7 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     Sections
         Sections of all builds.
     """
-    layers = lay_out(design) if layout is None else layout
+    layers = layout_of(design) if layout is None else layout
     count = len(layers.top)
     toroid = design.core.dimensions.ring
     # strips: currents redistribute along each one separately, and a single strip is its own block

@@ -18,6 +18,7 @@ import numpy as np
 from ..alike import alike
 from ..cores import MU_0
 from ..design import FloatArray, IntArray
+from ..remembered import by_value
 from ..winding import X0, X1
 from .bessel import spherical_bessel
 
@@ -172,15 +173,36 @@ def _of_alike(
     lines: FloatArray,
 ) -> LayerFields:
     """``_in_portions`` once for builds with the same layers, with the leg share of each."""
-    same = alike(len(blocks), blocks, ends, lines)
+    one = np.zeros(len(blocks), np.int64)
+    same = alike(len(blocks), blocks, ends, lines) if len(blocks) > 1 else (one, one)
     if same is None:
         fields = _in_portions(window, blocks, ends, resolution, of_line, lines)
     else:
         rows, of_build = same
-        few = _in_portions(window, blocks[rows], ends[rows], resolution, of_line, lines[rows])
+        each = blocks[rows], ends[rows], lines[rows]
+        if len(rows) == 1:
+            few = _of_one_build(window, resolution, of_line.tobytes(), *(part.tobytes() for part in each))
+        else:
+            few = _in_portions(window, each[0], each[1], resolution, of_line, each[2])
         fields = LayerFields(few.linkage[of_build], few.tangential[of_build], of_line)
     fields.tangential[..., 0] -= (leg_share / window[1])[:, None, None, None]
     return fields
+
+
+@by_value(16)
+def _of_one_build(
+    window: tuple[float, float],
+    resolution: tuple[int, int],
+    of_line: bytes,
+    blocks: bytes,
+    ends: bytes,
+    lines: bytes,
+) -> LayerFields:
+    """``_in_portions`` of one build, remembered by its numbers."""
+    layers = np.frombuffer(blocks).reshape(1, -1, 4)
+    rows = (np.frombuffer(each).reshape(1, -1) for each in (ends, lines))
+    pitch, places = rows
+    return _in_portions(window, layers, pitch, resolution, np.frombuffer(of_line, np.int64), places)
 
 
 def _in_portions(

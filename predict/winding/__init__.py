@@ -24,6 +24,7 @@ from .layering import ROUNDING, bundle_diameter, bundle_factor, copper_thickness
 from .layout import check_fit, lay_out
 from .packs import Packed, packed
 from .rectangles import CrossSection, Piece, cross_section
+from .remembered_layouts import laid_part, layout_of
 from .section import Branch, Layout, Section
 from .space import Heaps, place_of, winding_space
 from .spilled_turns import spill_cautions
@@ -57,8 +58,10 @@ __all__ = [
     "ends_of",
     "faces_between_circuits",
     "insulated_faces",
+    "laid_part",
     "lay_out",
     "layer_turns",
+    "layout_of",
     "merged",
     "packed",
     "pair_of",

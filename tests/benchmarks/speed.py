@@ -5,6 +5,9 @@
     python tests/benchmarks/speed.py --compare COMMIT     the same beside a second checkout, in one run
     python tests/benchmarks/speed.py --ratios             rung over sample against BOUNDS; status 1 beyond one
 
+The program is measured as pip leaves it, with its modules compiled, also where the shell forbids Python to
+write bytecode (compiling them takes a third of a second of every command).
+
 Figures of one machine at one time; what holds on any machine are the ratios of a rung to a sample and the
 exponents: cost ~ layers^e (between neighbouring rungs), builds^e, samples^e, tests^e.
 """
@@ -54,6 +57,21 @@ class Cost:
     status: int
 
 
+def environment() -> dict[str, str]:
+    """The environment of a command: this one, but for the order to write no bytecode."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+
+
+def compiled(interpreter: Path) -> None:
+    """Compile the modules of the program that ``interpreter`` runs, as its installation does."""
+    code = (
+        "import aswound, compileall, os\n"
+        "for part in ('predict', 'compare', 'cli'):\n"
+        "    compileall.compile_dir(os.path.join(aswound.__path__[0], part), quiet=2)"
+    )
+    subprocess.run([str(interpreter), "-c", code], check=True, env=environment())
+
+
 def run(arguments: Sequence[str], folder: Path, interpreter: Path) -> Cost:
     """One command in its own process; its children count as far as it waits for them."""
     call = [
@@ -62,7 +80,9 @@ def run(arguments: Sequence[str], folder: Path, interpreter: Path) -> Cost:
         "import runpy; runpy.run_module('aswound', run_name='__main__')",
         *arguments,
     ]
-    process = subprocess.Popen(call, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    process = subprocess.Popen(
+        call, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment()
+    )
     _, status, usage = os.wait4(process.pid, 0)
     process.returncode = os.waitstatus_to_exitcode(status)
     return Cost(usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024, process.returncode)
@@ -154,6 +174,8 @@ def table(names: Sequence[str], interpreters: Sequence[Path], folder: Path) -> d
     """Print CPU seconds (and the worst memory, MB) of every command on designs by name, of every interpreter
     side by side, and the milliseconds of ``one_design`` in this process; those of the first interpreter by
     (name, command)."""
+    for interpreter in interpreters:
+        compiled(interpreter)
     print(
         f"{'':<14}"
         + "".join(f"{command:>{10 * len(interpreters)}}" for command in COMMANDS)

@@ -10,12 +10,14 @@ import pytest
 
 import aswound.predict.alike as alike
 from aswound.predict import load_design, readings
+from aswound.predict.capacitance import build_capacitance
 from aswound.predict.circuit import bench, section_coupling
 from aswound.predict.copper import local_field
 from aswound.predict.design import Design
 from aswound.predict.field import leakage_field
 from aswound.predict.field.planar import planar_window
 from aswound.predict.field.round_leg import round_window
+from aswound.predict.winding import laid_part, lay_out, layout_of
 
 pytestmark = pytest.mark.exact
 
@@ -155,3 +157,32 @@ def test_the_leg_share_is_in_the_plain_term_alone(radius: float | None, share: f
         wide = width + 4 * max(width, height)
         expected = planar_window(wide, height, blocks[0], leg_share=share, modes=64)
         assert fields.yoke[0] == pytest.approx(expected, rel=1e-11)
+
+
+@pytest.mark.parametrize("name", ["flyback-24w", "bridge-300w", "gate-drive"])
+def test_layout_and_capacitance_depend_on_a_part_of_the_design(name: str) -> None:
+    """What is changed in the core, the bench, the metal, the joints and the tests leaves both as they are,
+    to the last digit; a wall or a wire does not."""
+    design = load_design(SAMPLES / f"{name}.toml")
+    first, *others = design.windings
+    plain = lay_out(design)
+    capacitance = build_capacitance(design, plain).matrix
+    kept = (
+        replace(design, core=replace(design.core, gap=0.3e-3, face_gap=9e-6, al=None, loss=0.02)),
+        replace(design, windings=(replace(first, metal="aluminium", joint_resistance=0.3), *others)),
+        replace(design, tests=design.tests[:1], title="", bench=replace(design.bench, lead_resistance=0.1)),
+        replace(design, model=replace(design.model, leakage=1.2, leg_share=np.array([0.1, 0.2, 0.3]))),
+    )
+    for changed in kept:
+        part = laid_part(changed)
+        assert part == laid_part(design)
+        layout, number = layout_of(changed), 3 if changed is kept[-1] else 1
+        for quantity in ("copper", "turns", "turn_length", "top", "fill", "step_tops", "extent"):
+            expected = np.repeat(getattr(plain, quantity), number, axis=0)
+            assert np.array_equal(getattr(layout, quantity), expected), quantity
+        assert np.array_equal(build_capacitance(changed, lay_out(changed)).matrix[:1], capacitance)
+        assert np.array_equal(build_capacitance(part, layout_of(part)).matrix, capacitance)
+    wider = replace(design, bobbin=replace(design.bobbin, wall=2e-3))
+    thicker = replace(first, wire=replace(first.wire, overall=1.1 * float(np.asarray(first.wire.overall))))
+    for changed in (wider, replace(design, windings=(thicker, *others))):
+        assert laid_part(changed) != laid_part(design)

@@ -1,0 +1,80 @@
+"""The part of a design that its layout depends on, and layouts remembered by it.
+
+Where turns lie depends on the build, the bobbin, the wires and the shape of the core, and so does what
+charges them. Designs that differ in anything else (gap and grade of the core, bench, tests, metal of the
+wire, joints, errors of the models) have one layout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from ..alike import taken
+from ..design import Bench, Design, ModelFactors, builds
+from ..remembered import by_value
+from .layout import lay_out
+from .section import Layout
+
+
+def laid_part(design: Design) -> Design:
+    """A design with nothing but what layout and capacitance depend on; all else is the same in every design.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    Design
+        Its shape of core, bobbin, build and wires, the model factors of capacitance, and no tests.
+    """
+    core = replace(
+        design.core,
+        name="",
+        material=replace(design.core.material, name="", initial_permeability=1.0),
+        effective_area=1.0,
+        gap=0.0,
+        face_gap=0.0,
+        al=None,
+        al_scale=1.0,
+        loss=None,
+    )
+    windings = tuple(
+        replace(winding, metal="copper", joint_resistance=0.0, loop_inductance=0.0)
+        for winding in design.windings
+    )
+    model = ModelFactors(capacitance=design.model.capacitance, permittivity=design.model.permittivity)
+    return replace(design, title="", core=core, windings=windings, model=model, tests=(), bench=Bench())
+
+
+def layout_of(design: Design) -> Layout:
+    """``lay_out`` once for designs and builds with the same part that a layout depends on.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    Layout
+        Layers of all builds.
+
+    Raises
+    ------
+    BuildError
+        As ``lay_out``.
+    """
+    part = laid_part(design)
+    if builds(part) is not None:
+        return lay_out(design)
+    layout, count = _of_one_build(part), builds(design)
+    return layout if count is None else taken(layout, np.zeros(count, np.int64), 1)
+
+
+@by_value(64)
+def _of_one_build(design: Design) -> Layout:
+    return lay_out(design)
