@@ -47,6 +47,8 @@ def _up(metres: float) -> float:
 
 def cutting_note(design: Design) -> str:
     """What is in the lengths: reserve, tails, leads; and what is not in the file."""
+    if not wire_cuts(design):
+        return "None: all windings are tracks."
     stated = "" if design.build.tail is not None else " (none in the file: common practice)"
     text = (
         f"In each length: {100 * reserve_of(design):.3g} % of reserve on the turns and a tail of "

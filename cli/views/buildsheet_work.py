@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ...predict.design import Design, Process
+from ...predict.shop import wire_cuts
 from .buildsheet_steps import ShopSheet
 
 
@@ -22,10 +23,14 @@ def operations_of(whole: ShopSheet) -> list[str]:
     design = whole.build.design
     ring = design.core.dimensions.ring
     steps = len(design.build.steps)
-    operations = ["Cut the wires."]
+    wires = bool(wire_cuts(design))
+    operations = ["Cut the wires."] if wires else []
     winding = [item for item in whole.readings if item.stage == "winding"]
     read = "; after each winding read its resistance before the next step covers it" if winding else ""
-    operations.append(f"Wind and lay steps 1 to {steps}{read}." if steps > 1 else f"Wind step 1{read}.")
+    if steps > 1:
+        operations.append(f"{'Wind and lay' if wires else 'Lay'} steps 1 to {steps}{read}.")
+    else:
+        operations.append(f"{'Wind' if wires else 'Lay'} step 1{read}.")
     sections = any(section.count > 1 for step in whole.build.operations for section in step.sections)
     operations.append(f"Terminate every end at its pin{'; join the sections' if sections else ''}.")
     operations += [_process(item) for item in design.build.processes if item.after == "winding"]

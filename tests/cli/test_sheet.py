@@ -439,3 +439,19 @@ def test_screens_say_the_same_of_a_build_that_is_nearly_too_high(
     assert 1 < float(predicted.pop().split()[0]) < 50
     assert main(["predict", str(SAMPLES / "flyback-24w.toml"), "--builds", "100"]) == 0
     assert "higher than the room" not in capsys.readouterr().out
+
+
+def test_where_all_windings_are_tracks_no_wire_is_cut(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file, page = tmp_path / "planar.toml", tmp_path / "planar.html"
+    assert main(["new", "--like", "planar", str(file)]) == 0
+    assert main(["sheet", str(file), "--builds", "100", "-o", str(page)]) == 0
+    capsys.readouterr()
+    assert main(["sheet", str(file), "--builds", "100"]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    for told in (text, page.read_text(encoding="utf-8")):
+        assert "None: all windings are tracks." in told
+        assert "Cut the wires" not in told
+        assert "a tail of" not in told
+        assert "1. Lay steps 1 to 5" in told
