@@ -230,7 +230,7 @@ def test_nothing_read_keeps_what_was_believed_before(
     )
     assert total == pytest.approx(1.0, abs=1e-9)
     assert status == 0
-    assert "nothing can be said" in run(capsys, "explain", FLYBACK, str(path))[1]
+    assert "no verdict, since no reading is usable" in run(capsys, "explain", FLYBACK, str(path))[1]
 
 
 def test_what_the_bench_adds_stands_beside_the_spread(capsys: pytest.CaptureFixture[str]) -> None:
