@@ -67,7 +67,7 @@ def test_no_arguments(capsys: pytest.CaptureFixture[str]) -> None:
 def test_nothing_readable_is_no_deviation(capsys: pytest.CaptureFixture[str]) -> None:
     for command in ("compare", "explain"):
         assert main([command, FLYBACK, "--read", "L_P=OL"]) == 0
-    assert "nothing can be said" in capsys.readouterr().out
+    assert "no verdict, since no reading is usable" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
