@@ -241,6 +241,44 @@ def format_percent(relative: float | None, digits: int = 1, signed: bool = False
     return f"{'+' if positive else ''}{text} %"
 
 
+BY_FACTOR = 10.0
+"""From this factor on, what a reading is off by is a factor and no longer a percentage."""
+
+
+def format_change(relative: float | None, digits: int = 1) -> str:
+    """What a reading is off by: 0.0512 → "+5.1 %"; beyond a factor of ten × or ÷: 987.3 → "× 988".
+
+    Per cent beyond that hide the decade or the unit prefix that was slipped: +98731 % is ×988, −99.9 % is
+    ÷987.
+
+    Parameters
+    ----------
+    relative : float or None
+        Reading over expectation, less 1, dimensionless.
+    digits : int, optional
+        Decimals of the percentage, count.
+
+    Raises
+    ------
+    ValueError
+        digits < 0.
+
+    Examples
+    --------
+    >>> format_change(0.0512), format_change(987.3), format_change(-0.99899)
+    ('+5.1 %', '× 988', '÷ 990')
+    """
+    if relative is None or not math.isfinite(relative) or digits < 0:
+        return format_percent(relative, digits, signed=True)
+    factor = 1.0 + relative
+    size = abs(factor)
+    if factor == 0 or 1 / BY_FACTOR < size < BY_FACTOR:
+        return format_percent(relative, digits, signed=True)
+    mark, shown = ("×", size) if size >= 1 else ("÷", 1 / size)
+    place = 2 - math.floor(math.log10(shown))
+    return f"{mark} {'-' if factor < 0 else ''}{_rounded(shown, -place):f}"
+
+
 def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
     """Rows of text in columns two spaces apart.
 

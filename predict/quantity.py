@@ -24,10 +24,18 @@ from decimal import Context, Decimal
 from typing import Any, NoReturn
 
 from .errors import Fault, QuantityError
-from .notation import SUFFIXES, format_percent, format_quantity, format_range, format_uncertain
+from .notation import (
+    SUFFIXES,
+    format_change,
+    format_percent,
+    format_quantity,
+    format_range,
+    format_uncertain,
+)
 from .spelling import plainly_written, unit_of_resistance
 
 __all__ = [
+    "format_change",
     "format_percent",
     "format_quantity",
     "format_range",

@@ -8,7 +8,7 @@ from typing import Any
 
 from ...compare.verdict import DEVIATES, RULES, SampleComparison, StageChange, TestComparison
 from ...predict.design import Design
-from ...predict.quantity import format_percent, format_quantity
+from ...predict.quantity import format_change, format_percent, format_quantity
 from ..documents import compare_document, shared_records
 from ..documents.record import as_object
 from . import words
@@ -232,7 +232,7 @@ def _off(test: TestComparison) -> str:
         return "-"
     if test.measure == "phase":
         return format_quantity(test.deviation, "rad", 3)
-    return format_percent(test.deviation, 1 if abs(test.deviation) < 1 else 0, signed=True)
+    return format_change(test.deviation, 1 if abs(test.deviation) < 1 else 0)
 
 
 def comparison_table(sample: SampleComparison, *, marks: bool = False) -> Part:

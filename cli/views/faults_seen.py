@@ -83,6 +83,7 @@ SHORT = {
     "style": "layers of {} brought back otherwise",
     "layer": "{} in a layer more or less than drawn",
     "wire": "another wire size of {}",
+    "reel": "another wire size of all of {}",
     "strand": "lost wires of {}",
     "joint": "a bad joint of {}",
     "conductor": "another metal of {}",

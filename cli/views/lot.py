@@ -9,7 +9,7 @@ from typing import Any
 from ...compare.lots import NOT_NORMAL, Lot, LotTest, TwoLots
 from ...compare.verdict import DEVIATES
 from ...predict.design import Design
-from ...predict.quantity import format_percent
+from ...predict.quantity import format_change, format_percent
 from ..documents import lot_document, shared_records
 from ..documents.record import as_object
 from . import words
@@ -248,7 +248,7 @@ def _row(test: LotTest) -> list[str]:
     off = (
         words.quantity_text(test.deviation, "phase", 3)
         if test.measure == "phase"
-        else format_percent(test.deviation, 1)
+        else format_change(test.deviation)
     )
     return [
         test.name,
@@ -256,7 +256,7 @@ def _row(test: LotTest) -> list[str]:
         words.quantity_text(test.mean, test.measure, _digits(test)),
         words.width(test.standard_deviation, test.measure),
         words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
-        off if off.startswith("-") or test.measure == "phase" else f"+{off}",
+        off,
         index,
         f"{test.outside}" if words.limits(test.minimum, test.maximum, test.measure) else "-",
     ]

@@ -79,6 +79,9 @@ class Cause:
         Amount of a part as designed, dimensionless: 0 for differences, 1 for ratios.
     drawn : Callable[[Design, str], float] or None
         The same if it depends on design and place.
+    exact : tuple[str, ...]
+        Measures that it moves by an exact amount (whole turns and strands, steps of a series; leakage is
+        never among them), where no severity lies between those computed.
     of_sound : bool
         Whether normal production does it now and then; the weights of its variants are then fractions of the
         normal builds.
@@ -99,6 +102,7 @@ class Cause:
     neutral: float = 0.0
     drawn: Callable[[Design, str], float] | None = None
     of_sound: bool = False
+    exact: tuple[str, ...] = ()
 
 
 def winding_names(design: Design) -> tuple[str, ...]:

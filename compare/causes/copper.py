@@ -1,13 +1,15 @@
-"""Causes in the conductors: wrong wire, lost strands."""
+"""Causes in the conductors: wrong wire in one winding or off one reel, lost strands."""
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from ...predict.copper import section_resistance
-from ...predict.design import Design, Winding
+from ...predict.design import Design, Winding, Wire
 from ...predict.winding import lay_out
 from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
 
@@ -28,24 +30,28 @@ JOINT_PARTS = (0.05, 2.0)
 """Resistance of a bad joint as a fraction of its winding's (judged)."""
 
 
-def _wire(design: Design, winding_name: str) -> list[Variant]:
-    nominal = number_of(design.winding(winding_name).wire.diameter)
+def _of_gauge(winding: Winding, ratio: float) -> Winding:
+    """The winding with wire of another diameter under the same insulation."""
+    wire = winding.wire
+    diameter = wire.diameter * ratio
+    grown = wire.overall * ratio if wire.litz else np.asarray(wire.overall) + diameter - wire.diameter
+    return replace(winding, wire=replace(wire, diameter=float(diameter), overall=number_of(grown)))
+
+
+def _gauges(design: Design, names: Sequence[str], who: str) -> list[Variant]:
+    """Another gauge in all of these windings; ``who``: them with their verb, in words."""
+    nominal = number_of(design.winding(names[0]).wire.diameter)
     result = []
     for steps, weight in WIRE_STEPS.items():
         ratio = GAUGE_STEP**steps
-
-        def edit(winding: Winding, ratio: float = ratio) -> Winding:
-            wire = winding.wire
-            diameter = wire.diameter * ratio
-            grown = wire.overall * ratio if wire.litz else np.asarray(wire.overall) + diameter - wire.diameter
-            return replace(winding, wire=replace(wire, diameter=float(diameter), overall=number_of(grown)))
-
+        changed = design
+        for name in names:
+            changed = with_winding(changed, name, functools.partial(_of_gauge, ratio=ratio))
         word = "thicker" if ratio > 1 else "thinner"
         title = (
-            f"{winding_name} is wound with {word} wire ({nominal * ratio * 1e3:.3g} mm instead of "
-            f"{nominal * 1e3:.3g} mm)"
+            f"{who} wound with {word} wire ({nominal * ratio * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
         )
-        result.append(Variant(ratio, weight, with_winding(design, winding_name, edit), title))
+        result.append(Variant(ratio, weight, changed, title))
     return result
 
 
@@ -73,6 +79,26 @@ def _foil(design: Design, winding_name: str) -> list[Variant]:
         )
         result.append(Variant(thickness / nominal, weight, with_winding(design, winding_name, edit), title))
     return result
+
+
+def _wire(design: Design, winding_name: str) -> list[Variant]:
+    return _gauges(design, (winding_name,), f"{winding_name} is")
+
+
+def _reels(design: Design) -> tuple[str, ...]:
+    """Windings of one wire, joined by "+": they come off the same reel. However many in hand."""
+    groups: dict[tuple[Wire, str], list[str]] = {}
+    for winding in design.windings:
+        if not winding.wire.flat:
+            bare = replace(winding.wire, in_hand=1, open_strands=0, label="", twisted=False, lay_factor=1.0)
+            groups.setdefault((bare, winding.metal), []).append(winding.name)
+    return tuple("+".join(names) for names in groups.values() if len(names) > 1)
+
+
+def _reel(design: Design, place: str) -> list[Variant]:
+    names = place.split("+")
+    together = "both" if len(names) == 2 else "all"
+    return _gauges(design, names, f"{', '.join(names[:-1])} and {names[-1]} are {together}")
 
 
 def _strand(design: Design, winding_name: str) -> list[Variant]:
@@ -143,7 +169,7 @@ _WIRE = Cause(
         "resistances are off too, it is temperature."
     ),
     remedy="Check the reel's label and the diameter before winding {where}.",
-    confusable=("strand", "temperature"),
+    confusable=("strand", "temperature", "reel"),
 )
 _FOIL = replace(
     _WIRE,
@@ -161,11 +187,25 @@ CAUSES = (
     _WIRE,
     _FOIL,
     Cause(
+        name="reel",
+        kind="copper",
+        weight=OCCASIONAL,
+        places=_reels,
+        variants=_reel,
+        confirm=(
+            "Measure the bare diameter on each of {where} with a micrometer, and on the reel. If windings of "
+            "other wire read off too, it is temperature."
+        ),
+        remedy="Check the label and the diameter of every reel when it comes to the machine.",
+        confusable=("wire", "temperature", "mean-turn"),
+    ),
+    Cause(
         name="strand",
         kind="copper",
         weight=OCCASIONAL,
         places=lambda design: tuple(winding.name for winding in design.windings if winding.wire.in_hand > 1),
         variants=_strand,
+        exact=("resistance",),
         confirm=(
             "Tin the ends of {where} again and re-read its resistance; test each wire of the "
             "bundle for continuity."

@@ -203,6 +203,14 @@ def _in_steps(design: Design) -> tuple[str, ...]:
     return ("core",) if possible and _series_gaps(design.core) else ()
 
 
+def _gapped_in_steps(design: Design) -> tuple[str, ...]:
+    return _in_steps(design) if _gapped(design) else ()
+
+
+def _ungapped_in_steps(design: Design) -> tuple[str, ...]:
+    return () if _gapped(design) else _in_steps(design)
+
+
 def _gap_and_known(design: Design) -> tuple[str, ...]:
     return _gapped(design) if known_permeability(design) else ()
 
@@ -271,6 +279,24 @@ def _wrong_core(design: Design, location: str) -> list[Variant]:
     return result
 
 
+_WRONG_AL = Cause(
+    name="wrong-al",
+    kind="core",
+    weight=COMMON,
+    places=_gapped_in_steps,
+    variants=_wrong_al,
+    exact=("inductance",),
+    confirm=(
+        "Read the inductance factor on the core or its box; wind ten turns on a loose set of that box "
+        "and read its inductance: AL = L/100."
+    ),
+    remedy="State AL with its tolerance on the sheet and have it read off the box when kitting.",
+    neutral=1.0,
+    confusable=("gap", "ungapped", "mixed-set", "al-basis"),
+)
+"""A set of another step for a gapped one, whose AL is given with its tolerance; without a gap the
+permeability varies, and the inductance is no exact amount."""
+
 CAUSES = (
     Cause(
         name="gap",
@@ -334,20 +360,8 @@ CAUSES = (
         remedy="Keep the two pieces of a set together from the box to the part; do not pair leftovers.",
         confusable=("material", "gap", "wrong-al", "unseated"),
     ),
-    Cause(
-        name="wrong-al",
-        kind="core",
-        weight=COMMON,
-        places=_in_steps,
-        variants=_wrong_al,
-        confirm=(
-            "Read the inductance factor on the core or its box; wind ten turns on a loose set of that box "
-            "and read its inductance: AL = L/100."
-        ),
-        remedy="State AL with its tolerance on the sheet and have it read off the box when kitting.",
-        neutral=1.0,
-        confusable=("gap", "ungapped", "mixed-set", "al-basis"),
-    ),
+    _WRONG_AL,
+    replace(_WRONG_AL, places=_ungapped_in_steps, exact=()),
     Cause(
         name="ungapped",
         kind="core",

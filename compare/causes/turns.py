@@ -139,6 +139,7 @@ CAUSES = (
         weight=COMMON,
         places=winding_names,
         variants=_variants,
+        exact=("ratio", "resistance", "inductance"),
         confirm=(
             "Measure the voltage ratio of {where} to another winding, ideally one whose turns are certain; "
             "0.1 % resolves one turn in several hundred."

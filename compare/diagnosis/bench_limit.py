@@ -66,13 +66,14 @@ def bench_limit(inquiry: Inquiry, case: Case, survivors: Sequence[Survivor]) -> 
             meter[plain.index(column)] = case.meter[index]
     shifts = np.stack([first.shift[plain], second.shift[plain]])
     anchors = np.stack([first.anchor[plain], second.anchor[plain]])
+    doubts = np.stack([first.doubt[plain], second.doubt[plain]])
     background = inquiry.background.of(plain)
     tests = [inquiry.tests[column] for column in plain]
     apart = np.abs(shifts[0] - shifts[1])
     spread = []
     for share in (1.0, FINER):
         frame = frame_of(tests, background, share * meter)
-        variance = np.diagonal(covariance_under(frame, shifts, anchors), axis1=1, axis2=2)
+        variance = np.diagonal(covariance_under(frame, shifts, anchors, doubt=doubts), axis1=1, axis2=2)
         spread.append(np.sqrt(variance.mean(axis=0)))
     now, finer = apart / spread[0], apart / spread[1]
     useful = np.where((now < TOGETHER) & (finer >= APART), finer, 0.0)

@@ -47,7 +47,10 @@ class Scene:
 
 
 def under(
-    scene: Scene, shift: FloatArray | None, anchor: FloatArray | None = None
+    scene: Scene,
+    shift: FloatArray | None,
+    anchor: FloatArray | None = None,
+    doubt: FloatArray | None = None,
 ) -> tuple[ReadingUnderCause, ...]:
     """Every reading beside its expectation under a shift of the transformed prediction.
 
@@ -59,6 +62,8 @@ def under(
         Shift of all tests of the design, dimensionless (rad for a phase); None for none.
     anchor : (T,) array or None, optional
         Effect of the leg share in that build, dimensionless; None for the design's.
+    doubt : (T,) array or None, optional
+        Uncertain part of the shift, dimensionless (rad for a phase); None: all of it.
     """
     case, result = scene.case, []
     for item in scene.read:
@@ -74,8 +79,9 @@ def under(
             score = scene.scores[item.test_index]
         elif item.test_index in case.test_indices:
             column = case.test_indices.index(item.test_index)
+            unsure = moved if doubt is None else float(doubt[item.test_index])
             drawn_variance = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
-            variance = case.base[column, column] + drawn_variance * moved**2
+            variance = case.base[column, column] + drawn_variance * unsure**2
             if anchor is not None:
                 variance += float(anchor[item.test_index]) ** 2 - case.anchor[column] ** 2
             sd = math.sqrt(variance)
@@ -129,7 +135,7 @@ def single_entry(
         remedy=cause.remedy.format(where=location),
         confusable=cause.confusable,
         caution=_caution(hypothesis, best),
-        readings=under(scene, hypothesis.shift[best], hypothesis.anchor[best]),
+        readings=under(scene, hypothesis.shift[best], hypothesis.anchor[best], hypothesis.doubt[best]),
     )
 
 

@@ -20,7 +20,7 @@ PERMEANCE = frozenset(
         *("metal-near", "al-basis"),
     )
 )
-COPPER = frozenset(("wire", "strand", "joint", "conductor"))
+COPPER = frozenset(("wire", "reel", "strand", "joint", "conductor"))
 SPACING = frozenset(("insulation", "margin", "scramble", "bunched", "crowded", "offset", "effective-breadth"))
 LINK = frozenset(("short-link", "leads", "lead-out"))
 CORE, PLACE, OUTSIDE = "core permeance", "place of wire and tape", "link and leads"

@@ -62,6 +62,7 @@ class _Points:
     reach: FloatArray
     anchor: FloatArray
     flips: FloatArray
+    doubt: FloatArray
 
 
 def weighed_pairs(
@@ -121,6 +122,7 @@ def _weighed(
         points.anchor[first_points] + points.anchor[second_points] - case.anchor,
         np.abs(points.flips[first_points] - points.flips[second_points]),
         (points.reach[first_points], points.reach[second_points]),
+        points.doubt[first_points] + points.doubt[second_points],
     )
     logs = logs + np.log(points.weight[first_points] * points.weight[second_points])
     logs = logs + scale[points.owner[first_points], points.owner[second_points]]
@@ -165,6 +167,7 @@ def _points(case: Case, hypotheses: Sequence[Hypothesis], prior: FloatArray, mos
         reach=np.stack(reaches)[:, index],
         anchor=rows("anchor"),
         flips=rows("flips"),
+        doubt=rows("doubt"),
     )
 
 

@@ -105,11 +105,11 @@ def prospect_of(
     for index, (test, stage) in enumerate(zip(tests, stages, strict=True)):
         meter[index] = meter_of.get(nameless(test) if stage is None else stage.test, meter[index])
     frame = frame_of(tests, background, meter, stages, inquiry.response[columns])
-    shift, anchor, flips = (
+    shift, anchor, flips, doubt = (
         np.stack([getattr(survivor, name)[columns] for survivor in survivors])
-        for name in ("shift", "anchor", "flips")
+        for name in ("shift", "anchor", "flips", "doubt")
     )
-    whole = covariance_under(frame, shift, anchor)
+    whole = covariance_under(frame, shift, anchor, doubt=doubt)
     for row, survivor in enumerate(survivors):
         if survivor.freed is not None:
             whole[row, survivor.freed, survivor.freed] += FREE

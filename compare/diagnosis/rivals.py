@@ -83,7 +83,7 @@ def _shares(case: Case, survivor: Survivor) -> FloatArray:
     """Share (T,) of every reading in −ln p of the readings under a survivor."""
     columns = list(case.test_indices)
     shift = survivor.shift[columns]
-    spread = covariance_under(case.frame, shift, survivor.anchor[columns])
+    spread = covariance_under(case.frame, shift, survivor.anchor[columns], doubt=survivor.doubt[columns])
     if survivor.freed is not None:
         spread[survivor.freed, survivor.freed] += FREE
     values, vectors = np.linalg.eigh(spread)

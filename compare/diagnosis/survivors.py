@@ -40,6 +40,8 @@ class Survivor:
         Change for one standard deviation of the leg share, dimensionless.
     flips : (M,) array
         1 where the sign differs from the nominal one, else 0, dimensionless.
+    doubt : (M,) array
+        Uncertain part of the shift, dimensionless (rad for a phase).
     freed : int or None
         Reading that is worthless under it, index, or None.
     listed : bool
@@ -55,6 +57,7 @@ class Survivor:
     shift: FloatArray
     anchor: FloatArray
     flips: FloatArray
+    doubt: FloatArray
     freed: int | None = None
     listed: bool = False
     main: bool = True
@@ -89,7 +92,8 @@ def survivors_of(
         Pairs with their probabilities, dimensionless.
     """
     width = len(scene.background.nominal)
-    plain = partial(Survivor, shift=np.zeros(width), anchor=scene.background.anchor, flips=np.zeros(width))
+    none = np.zeros(width)
+    plain = partial(Survivor, shift=none, anchor=scene.background.anchor, flips=none, doubt=none)
     result = []
     if as_designed >= LEAST:
         result.append(plain(probability=as_designed, cause="", location="", title="it is as designed"))
@@ -134,6 +138,7 @@ def _at_its_severities(scene: Scene, number: int, probability: float, logs: Floa
             shift=item.shift[node],
             anchor=item.anchor[node],
             flips=item.flips[node],
+            doubt=item.doubt[node],
             listed=True,
             main=node == best,
         )
@@ -152,4 +157,5 @@ def _together(scene: Scene, pair: Pair, probability: float) -> Survivor:
         shift=first.shift[first_node] + second.shift[second_node],
         anchor=first.anchor[first_node] + second.anchor[second_node] - scene.background.anchor,
         flips=np.abs(first.flips[first_node] - second.flips[second_node]),
+        doubt=first.doubt[first_node] + second.doubt[second_node],
     )

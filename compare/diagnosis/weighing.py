@@ -225,6 +225,7 @@ def log_under(
     anchor: FloatArray,
     flips: FloatArray,
     reaches: Sequence[FloatArray] = (),
+    doubt: FloatArray | None = None,
 ) -> FloatArray:
     """ln p of the readings under shifts of the prediction.
 
@@ -240,13 +241,15 @@ def log_under(
         1 where the sign differs from the nominal one, else 0, dimensionless.
     reaches : Sequence[FloatArray] (..., T), optional
         Further standard deviations of the shift as a whole, dimensionless.
+    doubt : (..., T) array, optional
+        As in ``covariances.covariance_under``, dimensionless (rad for a phase).
 
     Returns
     -------
     (...,) array
         ln p, dimensionless.
     """
-    spread = covariance_under(case.frame, shift, anchor, reaches)
+    spread = covariance_under(case.frame, shift, anchor, reaches, doubt)
     wrong = np.sum(np.abs(flips - case.signs), axis=-1)
     residual = wrapped(case.tests, case.residual - shift)
     return np.asarray(log_density(residual, spread) - SIGN_PENALTY * wrong)
@@ -270,12 +273,12 @@ def log_nodes(case: Case, hypotheses: Sequence[Hypothesis]) -> list[FloatArray]:
     if not hypotheses:
         return []
     index = list(case.test_indices)
-    shift, anchor, flips = (
+    shift, anchor, flips, doubt = (
         np.concatenate([getattr(item, name)[:, index] for item in hypotheses])
-        for name in ("shift", "anchor", "flips")
+        for name in ("shift", "anchor", "flips", "doubt")
     )
     ends = np.cumsum([len(item.weights) for item in hypotheses])
-    return list(np.split(log_under(case, shift, anchor, flips), ends[:-1]))
+    return list(np.split(log_under(case, shift, anchor, flips, doubt=doubt), ends[:-1]))
 
 
 def stands_out(case: Case) -> bool:

@@ -24,6 +24,9 @@ from ..causes import Cause, Variant
 
 LEG_SHARE = "model_leg_share"
 """The model error whose effect depends most on the build: each hypothesis has its own."""
+EXACT = 0.3
+"""How uncertain a cause's effect is where it moves a reading by an exact amount (``Cause.exact``), relative
+to other readings (judged; its effect is in the figures of tests/benchmarks)."""
 REFINEMENT = 4
 """Interpolated severities for each one computed, for continuous causes (bounds work, not results)."""
 
@@ -102,6 +105,8 @@ class Hypothesis:
         Amounts in the cause's own unit (SI, count or dimensionless); NaN if none fits.
     origin : tuple[int, ...] (S,)
         Computed variant nearest to each severity, index.
+    unsure : (T,) array
+        ``EXACT`` where it moves the reading by an exact amount, else 1, dimensionless.
     """
 
     cause: Cause
@@ -113,6 +118,7 @@ class Hypothesis:
     flips: FloatArray
     amounts: FloatArray
     origin: tuple[int, ...]
+    unsure: FloatArray
 
     def of(self, columns: Sequence[int]) -> Hypothesis:
         """The same for selected tests.
@@ -124,8 +130,18 @@ class Hypothesis:
         """
         index = list(columns)
         return replace(
-            self, shift=self.shift[:, index], anchor=self.anchor[:, index], flips=self.flips[:, index]
+            self,
+            shift=self.shift[:, index],
+            anchor=self.anchor[:, index],
+            flips=self.flips[:, index],
+            unsure=self.unsure[index],
         )
+
+    @property
+    def doubt(self) -> FloatArray:
+        """Uncertain part (S, T) of the shift, to which ζ and η of ``covariances`` apply, dimensionless (rad
+        for a phase)."""
+        return np.asarray(self.shift * self.unsure)
 
     def amount(self, node: int) -> float | None:
         """Amount of a severity.
@@ -262,7 +278,7 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
         if group:
             neutral = cause.neutral if cause.drawn is None else cause.drawn(design, location)
             hypothesis = _hypothesis(cause, location, group, neutral, shift[rows], anchor[rows], flips[rows])
-            hypotheses.append(hypothesis)
+            hypotheses.append(replace(hypothesis, unsure=_unsure(cause, tests)))
     return background, tuple(hypotheses)
 
 
@@ -350,6 +366,10 @@ def _predicts(designs: Sequence[Design], leaning: Parameter) -> bool:
     return True
 
 
+def _unsure(cause: Cause, tests: Sequence[BenchTest]) -> FloatArray:
+    return np.array([EXACT if test.measure in cause.exact and not test.short else 1.0 for test in tests])
+
+
 def _hypothesis(
     cause: Cause,
     location: str,
@@ -376,6 +396,7 @@ def _hypothesis(
             flips=flips,
             amounts=amounts,
             origin=origin,
+            unsure=np.ones(shift.shape[1]),
         )
     nodes = np.arange(len(group))
     fine = np.linspace(0, len(group) - 1, (len(group) - 1) * REFINEMENT + 1)
@@ -397,4 +418,5 @@ def _hypothesis(
         flips=flips[nearest],
         amounts=np.interp(fine, nodes, amounts),
         origin=tuple(nearest.tolist()),
+        unsure=np.ones(shift.shape[1]),
     )

@@ -333,6 +333,7 @@ def pooled_case(lot: PooledLot, kept: NDArray[np.bool_]) -> tuple[Case, NDArray[
         base=base,
         anchor=frame.anchor[columns],
         zeta=frame.zeta[columns],
+        kin=frame.kin[square],
         phase=frame.phase[columns],
         same=frame.same[square],
         again=frame.again if len(columns) == len(frame.tests) else (),

@@ -331,6 +331,7 @@ def _own(
         base=stranger.covariance,
         anchor=np.zeros(len(columns)),
         zeta=frame.zeta[columns],
+        kin=frame.kin[square],
         phase=frame.phase[columns],
         same=frame.same[square],
         again=(),

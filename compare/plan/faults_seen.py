@@ -209,7 +209,7 @@ def _alike(
         if index == number:
             continue
         theirs = hypothesis.of(columns)
-        spread = covariance_under(frame, theirs.shift, theirs.anchor)
+        spread = covariance_under(frame, theirs.shift, theirs.anchor, doubt=theirs.doubt)
         gap = wrapped(frame.tests, mine.shift[node] - theirs.shift)
         white = np.linalg.solve(np.linalg.cholesky(spread), gap[..., None])[..., 0]
         signs = np.any(theirs.flips != mine.flips[node], axis=-1)

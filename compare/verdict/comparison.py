@@ -11,7 +11,7 @@ import numpy as np
 from ...predict.circuit import beyond_search, reading_text, shown_with_uncertainty
 from ...predict.design import Design
 from ...predict.measures import MEASURE_UNITS
-from ...predict.notation import aligned, format_percent
+from ...predict.notation import aligned, format_change
 from ...predict.production import BUILDS, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
 from ..readings import Reading, ReadTest, out_of_reach, told_apart
@@ -406,4 +406,4 @@ def _off(test: TestComparison) -> str:
         return "-"
     if test.measure == "phase":
         return reading_text(test.deviation, "phase", 3)
-    return format_percent(test.deviation, 1, signed=True)
+    return format_change(test.deviation)

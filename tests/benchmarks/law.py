@@ -133,7 +133,7 @@ def stated(
             item = hypotheses[which]
             node = int(rng.choice(len(item.weights), p=item.weights))
             shift, flips = item.shift[node], item.flips[node]
-            spread = covariance_under(frame, shift, item.anchor[node])
+            spread = covariance_under(frame, shift, item.anchor[node], doubt=item.doubt[node])
         values, vectors = np.linalg.eigh(spread + change)
         away = vectors @ (np.sqrt(np.maximum(values, 0.0)) * rng.standard_normal(len(shift)))
         read = tuple(

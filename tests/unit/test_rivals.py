@@ -45,8 +45,12 @@ def test_shares_of_the_readings_sum_to_the_likelihood_ratio() -> None:
     for name, chance in (("unseated", 0.6), ("material", 0.3)):
         (item,) = [one for one in inquiry.hypotheses if one.cause.name == name]
         row = {"shift": item.shift[2], "anchor": item.anchor[2], "flips": item.flips[2]}
-        both.append(Survivor(probability=chance, cause=name, location="core", title=name, listed=True, **row))
-        logs.append(float(log_under(case, *(part[list(case.test_indices)] for part in row.values()))))
+        doubt = item.doubt[2]
+        known = {"cause": name, "location": "core", "title": name, "listed": True, "doubt": doubt}
+        both.append(Survivor(probability=chance, **known, **row))
+        columns = list(case.test_indices)
+        parts = (part[columns] for part in row.values())
+        logs.append(float(log_under(case, *parts, doubt=doubt[columns])))
     other = runner_up(case, both)
     assert other is not None
     assert other.cause == "material"
