@@ -95,8 +95,8 @@ def _reels(design: Design) -> tuple[str, ...]:
     return tuple("+".join(names) for names in groups.values() if len(names) > 1)
 
 
-def _reel(design: Design, place: str) -> list[Variant]:
-    names = place.split("+")
+def _reel(design: Design, location: str) -> list[Variant]:
+    names = location.split("+")
     together = "both" if len(names) == 2 else "all"
     return _gauges(design, names, f"{', '.join(names[:-1])} and {names[-1]} are {together}")
 
