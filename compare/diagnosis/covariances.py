@@ -180,7 +180,7 @@ def frame_of(
 
 def _kin(tests: Sequence[BenchTest]) -> FloatArray:
     kinds = [(test.measure, test.measure == "inductance" and bool(test.short)) for test in tests]
-    return np.array([[float(one == other) for other in kinds] for one in kinds])
+    return np.array([[float(kind == column) for column in kinds] for kind in kinds])
 
 
 def covariance_under(
