@@ -81,13 +81,13 @@ def _two(
         taken, _ = corrected_by(design, load_readings(file, design, column or ()), fixture)
         both.append(finished_readings(design, taken)[0])
     apart, joined = sweeps_apart(design, (*both[0], *both[1]))
-    first_lot, second_part = joined[: len(both[0])], joined[len(both[0]) :]
-    two_lots_apart = two_lots(apart, first_lot, second_part, rule=rule)
+    first_readings, second_readings = joined[: len(both[0])], joined[len(both[0]) :]
+    result = two_lots(apart, first_readings, second_readings, rule=rule)
     names = (str(first), str(second))
     if json:
         prefixed = [
             replace(item, sample=f"{label}: {item.sample}")
-            for label, items in (("A", first_lot), ("B", second_part))
+            for label, items in (("A", first_readings), ("B", second_readings))
             for item in items
         ]
         decision = {
@@ -98,9 +98,9 @@ def _two(
             {
                 **lot_json(statistics(apart, prefixed, rule=rule)),
                 **decision,
-                **two_lots_json(two_lots_apart, names),
+                **two_lots_json(result, names),
             }
         )
     else:
-        print_parts(two_lots_view(apart, two_lots_apart, names))
-    return 1 if two_lots_apart.deviates else 0
+        print_parts(two_lots_view(apart, result, names))
+    return 1 if result.deviates else 0

@@ -56,7 +56,7 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
 
     Returns
     -------
-    ((n,) int array, (B,) int array) or None or None
+    ((n,) int array, (B,) int array) or None
         Rows of the representative builds (index), and for each build the index of its representative; None if
         hardly any two are equal.
     """

@@ -123,7 +123,7 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
     rows: list[FloatArray | None] = [None] * len(designs)
     done = 0
     for group in groups.values():
-        # those of one build next to each other: what hangs on it is computed once in a batch (``alike``)
+        # those of one build next to each other: what depends on it is computed once in a batch (``alike``)
         parts = [
             (id(member.build), id(member.bobbin), id(member.windings))
             for member in map(designs.__getitem__, group)

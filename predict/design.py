@@ -520,6 +520,8 @@ class ShieldStep:
         "core", the end of a winding ("P.start", "P.finish"), or "" (open).
     closed : bool
         Whether its ends touch: a shorted turn (an error in building).
+    screens : bool
+        Whether other layers see it as an electrode; False for turns of a winding shorted on themselves.
     metal : str
         "copper" or "aluminium".
     chamber : int or None
@@ -533,6 +535,7 @@ class ShieldStep:
     width: Real
     tied: str = ""
     closed: bool = False
+    screens: bool = True
     metal: str = "copper"
     chamber: int | None = None
     leg: int = 1

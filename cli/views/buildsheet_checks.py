@@ -63,7 +63,10 @@ def brief(title: str) -> str:
         (r"^(.*) has (\d+ turns?) too many$", r"\1 +\2"),
         (r"^(.*) has (\d+ turns?) too few$", r"\1 −\2"),
         (r"^the sections of (.*) are joined in (\w+) instead of .*$", r"sections of \1 in \2"),
-        (r"^the core halves are (.*) further apart at each pair of faces$", r"core halves \1 apart"),
+        (
+            r"^the (core halves|sheets of the stack) are (.*) further apart at each pair of faces$",
+            r"\1 \2 apart",
+        ),
         (
             r"^(.*) covers only (.*) of its breadth, pushed to the start flange$",
             r"\1 bunched to \2",

@@ -42,6 +42,9 @@ def verdict(diagnosis: Diagnosis) -> str:
             return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
         if agree:
             return f"{sample}: consistent with the design; {_how_many(diagnosis)}"
+        if best.probability > diagnosis.as_designed:
+            told = f"{best.title} ({words.per_cent(best.probability)})"
+            return f"{sample}: not sure; within what sound parts read, but the best guess is that {told}"
         share = words.per_cent(diagnosis.as_designed)
         return f"{sample}: not sure; as designed is the most likely ({share})"
     family = lead_family(diagnosis)
@@ -116,7 +119,8 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
     if hidden:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
-        yield Paragraph(f"Possible, but these readings could not reveal it: {text}.")
+        shown = hidden[0].probability > diagnosis.as_designed
+        yield Paragraph(f"Possible{'' if shown else ', but these readings could not reveal it'}: {text}.")
     if diagnosis.as_designed < 0.5:
         yield from _next(diagnosis, {})
 

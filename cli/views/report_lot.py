@@ -156,8 +156,9 @@ def _middle(values: Sequence[float]) -> tuple[float, float]:
 
 def _aside(axis: LotAxis, test: LotTest, left: float, right: float, top: float) -> Iterator[str]:
     """Parts beyond the axis: an arrow on their side, with what they read."""
+    middle = sum(axis.ends) / 2
     for above in (False, True):
-        beyond = sorted(value for value in axis.far if (value > test.mean) == above)
+        beyond = sorted(value for value in axis.far if (axis.factor * value > middle) == above)
         if not beyond:
             continue
         told = ", ".join(words.quantity_text(value, test.measure, 3) for value in beyond[:ASIDE])

@@ -34,8 +34,8 @@ the best (bounds work, not results)."""
 SETS = (14, 6, 5, 5)
 """Sets of changes that are run in each round, those of single changes before them left out (bounds work, not
 results)."""
-TRIED = 3
-"""Choices of one set that may be run in a round (bounds work, not results)."""
+TRIED, RUN_OF_A_SET = 3, 2
+"""Choices of one set that are proposed in a round, and that are run (bounds work, not results)."""
 KEPT = 40
 """Sets of changes that are tried again after the first round (bounds work, not results)."""
 LAID = 24
@@ -264,7 +264,7 @@ class JointSearch:
         fitting = []
         for choice, filled in zip(new, self.order.fill(new), strict=True):
             key = made(choice)
-            if filled > 1.0 or (key not in taken and len(taken) == sets) or taken.get(key, 0) == 2:
+            if filled > 1.0 or (key not in taken and len(taken) == sets) or taken.get(key, 0) == RUN_OF_A_SET:
                 continue
             taken[key] = taken.get(key, 0) + 1
             fitting.append(choice)

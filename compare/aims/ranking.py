@@ -216,8 +216,8 @@ def _promising(
         value = log_yield(some.reshape(-1, len(aims)), aims, scatter.sigma).reshape(len(logs), -1)
         reached = np.maximum(reached, value.max(axis=1))
     by_reach = [int(k) for k in np.lexsort((-plain, -np.round(reached, 2)))]
-    by_place = [int(k) for k in np.argsort(-plain, kind="stable")]
-    order = list(dict.fromkeys([*by_place[:2], *by_reach]))
+    as_they_are = [int(k) for k in np.argsort(-plain, kind="stable")]
+    order = list(dict.fromkeys([*as_they_are[:2], *by_reach]))
     order = [k for k in order if np.isfinite(reached[k]) and not search.arrangements[k].present]
     return [search.arrangements[k] for k in order[:ORDERS]]
 

@@ -4,10 +4,10 @@ Logarithms of readings are nearly additive in the changes,
 
     ln y(a, b, c) ≈ ln y_0 + f(a) + g(b) + h(c) + o(a, b, c),
 
-f, g, h read off forward runs of a few amounts of each change alone. What runs of several changes together
-read off that sum, o, is carried over to all others: as a sum over pairs of changes of a factor times the
-product of their effects, plus an offset of each set of changes, both fitted by least squares with a prior
-(kriging). At what was run it is nearly what was read.
+f, g, h taken from forward runs of a few amounts of each change alone. How far runs of several changes
+together deviate from that sum, o, is carried over to all others: as a sum over pairs of changes of a factor
+times the product of their effects, plus an offset of each set of changes, both fitted by least squares with a
+prior (kriging). At what was run it is nearly what was read.
 """
 
 from __future__ import annotations
@@ -161,7 +161,7 @@ class Surface:
         return np.stack([self.effects[k][place, :-1] for k, place in enumerate(at)])
 
     def _fit(self) -> None:
-        """What the runs of several changes read off the sum of the single ones, as a function of these."""
+        """By how much runs of several changes deviate from the sum of single ones, as a function of these."""
         known = [choice for choice, row in self.run.items() if len(made(choice)) > 1]
         known = [choice for choice in known if np.all(np.isfinite(self.run[choice]))]
         if not known or not np.all(np.isfinite(self.base)):
@@ -180,7 +180,8 @@ class Surface:
 
 
 def _likeness(effects: FloatArray, known: FloatArray, same: FloatArray) -> FloatArray:
-    """Covariance of what two choices read off the sum, from the effects of their changes, (C, n) and (K, n).
+    """Covariance of the deviations of two choices from the sum, from the effects of their changes, (C, n)
+    and (K, n).
 
     Σ over pairs of changes of the products of all four effects, and for sets that are the ``same`` an offset,
     part of it the more alike the nearer their effects are.

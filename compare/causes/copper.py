@@ -10,6 +10,7 @@ import numpy as np
 
 from ...predict.copper import section_resistance
 from ...predict.design import Design, Winding, Wire
+from ...predict.notation import format_quantity
 from ...predict.winding import lay_out
 from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
 
@@ -123,7 +124,7 @@ def _strand(design: Design, winding_name: str) -> list[Variant]:
 
 
 def _joint_title(design: Design, winding_name: str, extra: float) -> str:
-    return f"a joint of {winding_name} has {extra * 1e3:.3g} mΩ too much"
+    return f"a joint of {winding_name} has {format_quantity(extra, 'ohm', 3)} too much"
 
 
 def _joint(design: Design, winding_name: str) -> list[Variant]:

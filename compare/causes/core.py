@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.cores import calibrate_to_al, core_inductance_factor, residual_gap
+from ...predict.cores import THINNEST_LAMINATION, calibrate_to_al, core_inductance_factor, residual_gap
 from ...predict.design import Core, Design
 from ...predict.errors import DesignError
 from ...predict.remembered import by_value
@@ -80,7 +80,10 @@ def _gap(design: Design, location: str) -> list[Variant]:
 
 
 def _unseated_title(design: Design, location: str, extra: float) -> str:
-    return f"the core halves are {extra * 1e6:.0f} µm further apart at each pair of faces"
+    what = (
+        "sheets of the stack" if design.core.material.sheet_thickness > THINNEST_LAMINATION else "core halves"
+    )
+    return f"the {what} are {extra * 1e6:.0f} µm further apart at each pair of faces"
 
 
 def _unseated(design: Design, location: str) -> list[Variant]:

@@ -209,6 +209,8 @@ def _tightest(design: Design, name: str) -> float:
 def _parts_of_ring(design: Design, name: str) -> list[float]:
     """Fractions of the circumference that the winding may cover instead of its own; none if it fills its
     sector and there is no other place for it."""
+    if max(number_of(design.build.steps[number].turns) for number in wind_steps(design, name)) < 2:  # type: ignore[union-attr]
+        return []  # one turn is where it is
     drawn = _arc(design, name) / math.tau
     least = max(CROWDED[0], 1.05 * min(_tightest(design, name), 1.0))
     below = evenly(least, drawn - SAME_ARC, 6) if least < drawn - SAME_ARC else []
@@ -217,8 +219,9 @@ def _parts_of_ring(design: Design, name: str) -> list[float]:
 
 
 def _on_rings(design: Design) -> tuple[str, ...]:
-    """Windings on rings without a gap (a sector's field beside a gap has no model)."""
-    if has_window(design) or np.any(np.asarray(design.core.gap) > 0):
+    """Windings on rings; with a gap only where ``gap_angle`` says where it lies."""
+    gapped = bool(np.any(np.asarray(design.core.gap) > 0))
+    if has_window(design) or (gapped and design.core.gap_angle is None):
         return ()
     return tuple(name for name in laid_windings(design) if _parts_of_ring(design, name))
 

@@ -54,8 +54,12 @@ def _orders(design: Design) -> list[tuple[int, ...]]:
         swapped[index], swapped[index + 1] = swapped[index + 1], swapped[index]
         candidates.append(tuple(swapped))
 
-    def signature(order: tuple[int, ...]) -> tuple[tuple[str, float], ...]:
-        return tuple((wound[index].winding, number_of(wound[index].turns)) for index in order)
+    def signature(order: tuple[int, ...]) -> tuple[tuple[tuple[str, float], ...], ...]:
+        """What lies on each leg in which order; legs that are exchanged as a whole are the same part."""
+        legs: dict[int, list[tuple[str, float]]] = {}
+        for slot, index in zip(wound, order, strict=True):
+            legs.setdefault(slot.leg, []).append((wound[index].winding, number_of(wound[index].turns)))
+        return tuple(sorted(map(tuple, legs.values())))
 
     seen = {signature(tuple(range(len(wound))))}
     result = []

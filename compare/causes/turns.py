@@ -16,7 +16,6 @@ from .cause import (
     Variant,
     has_window,
     laid_windings,
-    laid_with,
     number_of,
     wind_steps,
     winding_names,
@@ -50,7 +49,7 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
             continue
         ways = []
         if together:
-            ways.append((_counted(design, chosen, amount), laid_with(design, winding_name)))
+            ways.append((_counted(design, chosen, amount), _wound_with(design, chosen, winding_name)))
         if beside:
             ways.append((_left_early(design, chosen, winding_name, amount), f"{winding_name} alone"))
         for changed, name in ways:
@@ -59,6 +58,13 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
             laid = _ways(changed)
             result += [Variant(float(amount), weight / len(ways) / len(laid), way, title) for way in laid]
     return result
+
+
+def _wound_with(design: Design, steps: Sequence[int], name: str) -> str:
+    """A winding in words, with those that these steps wind together with it."""
+    names = dict.fromkeys(other for number in steps for other in design.build.steps[number].windings)
+    beside = [other for other in names if other != name]
+    return f"{name} (with {', '.join(beside)})" if beside else name
 
 
 def _counted(design: Design, steps: Sequence[int], amount: int) -> Design:
@@ -101,7 +107,8 @@ def _ringable(design: Design) -> tuple[str, ...]:
 
 
 def _shorted(design: Design, winding_name: str) -> list[Variant]:
-    """n turns are taken from the winding, and a closed ring lies under its first layer.
+    """n turns are taken from the winding, the others lying as drawn, and a closed ring lies under its first
+    layer.
 
     n turns shorted on themselves link the same flux as one turn of n times their copper; the ring is
     ``RING`` pitches broad.
@@ -119,11 +126,12 @@ def _shorted(design: Design, winding_name: str) -> list[Variant]:
             thickness=area / breadth,
             width=breadth,
             closed=True,
+            screens=False,
             metal=design.winding(winding_name).metal,
             chamber=first.chamber,
             leg=first.leg,
         )
-        fewer = with_step(design, number, turns=int(number_of(first.turns)) - amount)
+        fewer = _left_early(design, [number], winding_name, -amount)
         steps = (*fewer.build.steps[:number], ring, *fewer.build.steps[number:])
         plural = "turn" if amount == 1 else "turns"
         title = f"{amount} {plural} of {winding_name} {'is' if amount == 1 else 'are'} shorted"

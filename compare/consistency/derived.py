@@ -233,13 +233,13 @@ def _all_read(
     """Open inductances of ``windings``, then their pairwise leakages in the order of ``combinations``, and
     which of these were read at the second winding (0/1); None unless all were read."""
     opens = [open_of(readings, name) for name in windings]
-    near = [leakage_of(readings, first, two) for first, two in combinations(windings, 2)]
-    far = [leakage_of(readings, two, first) for first, two in combinations(windings, 2)]
-    pairs = [first if first is not None else second for first, second in zip(near, far, strict=True)]
+    near = [leakage_of(readings, a, b) for a, b in combinations(windings, 2)]
+    far = [leakage_of(readings, b, a) for a, b in combinations(windings, 2)]
+    pairs = [here if here is not None else there for here, there in zip(near, far, strict=True)]
     items = tuple(item for item in (*opens, *pairs) if item is not None)
     if len(items) < len(opens) + len(pairs):
         return None
-    return items, np.array([first is None for first in near], float)
+    return items, np.array([reading is None for reading in near], float)
 
 
 def _without_link(x: FloatArray, number: int, from_second: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -296,6 +296,6 @@ def _cantilever(readings: PartReadings, windings: Sequence[str]) -> Iterator[Der
     titles = (
         (f"{label}: magnetizing", "H"),
         *((f"{label}: voltage of {name} over {first}", "1") for name in names[1:]),
-        *((f"{label}: leakage {near} to {far}", "H") for near, far in combinations(names, 2)),
+        *((f"{label}: leakage {a} to {b}", "H") for a, b in combinations(names, 2)),
     )
     yield from derive(titles, model, items, link_of(readings))

@@ -45,7 +45,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
 
     The link's tolerance is included in their uncertainty.
     """
-    checks = [
+    leakages = [
         item
         for item in readings.inductances()
         if single_name(item.test.drive) == first and shorted(item.test) == {second}
@@ -62,7 +62,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
             value=item.value - link_inductance,
             uncertainty=math.hypot(item.uncertainty, doubt),
         )
-        for item in checks
+        for item in leakages
     ]
 
 

@@ -80,8 +80,8 @@ def under(
         elif item.test_index in case.test_indices:
             column = case.test_indices.index(item.test_index)
             unsure = moved if doubt is None else float(doubt[item.test_index])
-            drawn_variance = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
-            variance = case.base[column, column] + drawn_variance * unsure**2
+            signature_variance = case.frame.zeta[column] ** 2 + SHARED_SIGNATURE**2
+            variance = case.base[column, column] + signature_variance * unsure**2
             if anchor is not None:
                 variance += float(anchor[item.test_index]) ** 2 - case.anchor[column] ** 2
             sd = math.sqrt(variance)

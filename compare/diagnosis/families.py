@@ -24,6 +24,8 @@ COPPER = frozenset(("wire", "reel", "strand", "joint", "conductor"))
 SPACING = frozenset(("insulation", "margin", "scramble", "bunched", "crowded", "offset", "effective-breadth"))
 LINK = frozenset(("short-link", "leads", "lead-out"))
 CORE, PLACE, OUTSIDE = "core permeance", "place of wire and tape", "link and leads"
+POLARITY = "polarity"
+"""Readings compare windings with each other: of two, none says which of them is reversed."""
 LEAST_SHIFT = 0.003
 """The direction of a reading is named from this relative change on (judged by what a reader can take in; no
 verdict depends on it)."""
@@ -47,6 +49,8 @@ def family_name(cause: str, where: str) -> str:
         return PLACE
     if cause in LINK:
         return OUTSIDE
+    if cause == "reversed":
+        return POLARITY
     return f"{cause} {where}"
 
 
@@ -102,8 +106,8 @@ def _words(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUn
         way = _direction(group, readings, "inductance")
         title = f"the core's permeance is {way or 'not as designed'}"
         return title, (
-            "Check the core set before the winding: grade and AL against the sheet, faces clean, halves "
-            "closed, clip and glue as drawn."
+            "Check the core before the winding: grade and AL against the sheet; where it has joints, clean "
+            "faces, closed and fixed as drawn."
         )
     if name.startswith("copper of ") and " and " not in name:
         winding = best.where
@@ -116,6 +120,11 @@ def _words(name: str, group: Sequence[RankedCause], readings: Sequence[ReadingUn
             f": leakage {way}" if way and best.cause != "crowded" else ""
         )
         return title, "Check breadth, margins, wraps and evenness of the layers on the next part wound."
+    if name == POLARITY and len({cause.where for cause in group}) > 1:
+        return (
+            "one winding is reversed against the others (start and finish exchanged)",
+            "Mark the start of every winding on the drawing; check the polarity before soldering the ends.",
+        )
     if name == OUTSIDE:
         return (
             "inductance that is not the winding's is in the readings (link, leads, lead-outs)",

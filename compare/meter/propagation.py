@@ -1,7 +1,7 @@
 """Uncertainty of values computed from readings: the law of propagation.
 
 Law of propagation for y = f(x) with covariance U_x: U_y = J U_x Jᵀ, J = ∂f/∂x at the estimates (JCGM 100,
-5.2; JCGM 102, 6.2). It holds where f is nearly straight within the uncertainty of x.
+5.2; JCGM 102, 6.2). It holds where f is nearly linear within the uncertainty of x.
 
 Source: JCGM 100:2008 (GUM), JCGM 102:2011 (clause numbers from memory).
 """
@@ -54,7 +54,7 @@ class Estimate:
 def propagate(model: Model, value: ArrayLike, covariance: ArrayLike) -> Estimate:
     """Estimate of y = f(x) by the law of propagation, U_y = J U_x Jᵀ.
 
-    Valid if f is nearly straight within the uncertainties: at a minimum it gives none.
+    Valid if f is nearly linear within the uncertainties; at a minimum or maximum of f it gives zero.
 
     Parameters
     ----------

@@ -282,7 +282,7 @@ def _used(
         at = _place_of(table, item, Faults())
         if at is None:
             continue  # reported where the columns are renamed
-        others = [tests[first.target] for second, first in used if second == at]
+        others = [tests[known.target] for position, known in used if position == at]
         if others and not _told_by_frequency(table, [*others, tests[item.target]]):
             faults.add(
                 place,

@@ -33,7 +33,7 @@ RESIDUAL = {
 
 Quality: what remains besides the spread of core loss, which is a tolerance of its own. Capacitance: how
 the wires of neighbouring layers lie (in register or crossing changes a pair by 1 to 5 %,
-``layer_capacitance``) and how far the varnish went, in addition to the model's error, which all
+``capacitance.facing_layers``) and how far the varnish went, in addition to the model's error, which all
 capacitances of a part share. Resonance: half of that, because the frequency goes with the root of the
 capacitance. Common practice, no source.
 """

@@ -281,27 +281,29 @@ def _read_tests(
             )
     uncertainty = np.hypot(np.where(np.isnan(stated), handling, stated), repeated)
     notes: dict[int, list[str]] = {}
-    for test_index, reading in zip(index, readings, strict=True):
+    for group_index, reading in zip(index, readings, strict=True):
         if reading.note:
-            notes.setdefault(int(test_index), []).append(reading.note)
+            notes.setdefault(int(group_index), []).append(reading.note)
     result = []
-    for test_index, label in enumerate(labels.tolist()):
-        note = "; ".join(notes.get(test_index, ()))
+    for group_index, label in enumerate(labels.tolist()):
+        note = "; ".join(notes.get(group_index, ()))
         value, doubt = (
-            (float(mean[test_index]), float(uncertainty[test_index])) if count[test_index] else (None, None)
+            (float(mean[group_index]), float(uncertainty[group_index]))
+            if count[group_index]
+            else (None, None)
         )
-        scattered = float(repeated[test_index]) if count[test_index] > 1 else None
-        moved = value is not None and before[test_index] != value
+        scattered = float(repeated[group_index]) if count[group_index] > 1 else None
+        moved = value is not None and before[group_index] != value
         item = ReadTest(
-            test_index=int(where[test_index]),
+            test_index=int(where[group_index]),
             value=value,
             uncertainty=doubt,
-            repeats=int(count[test_index]),
+            repeats=int(count[group_index]),
             note=note,
             scatter=scattered,
-            temperature_told=bool(told[test_index] == 0),
-            as_typed=float(before[test_index]) if moved else None,
-            typed_at=float(warm[test_index]) if moved else None,
+            temperature_told=bool(told[group_index] == 0),
+            as_typed=float(before[group_index]) if moved else None,
+            typed_at=float(warm[group_index]) if moved else None,
         )
         result.append((label, item))
     return result

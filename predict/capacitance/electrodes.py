@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import Design, FloatArray, Wire
+from ..design import Design, FloatArray, ShieldStep, Wire
 from ..winding import Layout, bundle_diameter, bundle_factor
 from .facing_layers import FILLING, SHEET, LayerFace
 from .insulation_below import SolidInsulation, solid_insulation
@@ -143,7 +143,9 @@ def units_of(space: ElectrodeSpace) -> Units:
     first = [group[0] for group in members]
     sections = [layout.sections[index] for index in first]
     near, far, low, high = _places(space, first)
-    turns = layout.turns[:, first]
+    turns = np.stack([layout.turns[:, list(group)].max(axis=1) for group in members], axis=1)
+    steps = [space.design.build.steps[section.step] for section in sections]
+    seen = np.array([not isinstance(step, ShieldStep) or step.screens for step in steps])
     share, unit, faces = _wound_in(space, members, turns, high - low)
     bays = {bay: index for index, bay in enumerate(space.solid.bays)}
     return Units(
@@ -151,7 +153,7 @@ def units_of(space: ElectrodeSpace) -> Units:
         far=far,
         low=low,
         high=high,
-        there=(turns > 0) & (high > low),
+        there=(turns > 0) & (high > low) & seen,
         length=layout.turn_length[:, first],
         members=members,
         share=share,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass, field, replace
-from typing import Protocol, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
@@ -26,7 +26,7 @@ from ..field import lead_inductance
 from ..remembered import by_value
 from ..winding import laid_part, layout_of
 from .bench_network import LaidOut, read_direct, stated_temperature
-from .circuits_together import alternating_circuits, groups_of
+from .circuits_together import Circuits, alternating_circuits, groups_of
 from .displayed_number import labelled
 from .leakage_statement import own_factors
 from .network import Wiring, wire
@@ -67,7 +67,7 @@ class BenchPrediction:
 def readings(design: Design) -> FloatArray:
     """The displayed value of every test.
 
-    Printed, the array of a single build shows its tests and units (``printing``).
+    Printed, the array of a single build shows its tests and units (``displayed_number``).
 
     Parameters
     ----------
@@ -308,20 +308,13 @@ def _resonance(laid: LaidOut, test: BenchTest, coupling: FloatArray) -> _Answer:
     return resonance, impedance[0], OperatingPoint(*(each[0] for each in astuple(point)))
 
 
-class _Conductors(Protocol):
-    """What tells the effect of alternating current (``LaidOut``, or ``Circuits`` of its branches)."""
-
-    def excess(self, frequency: float, stated: float) -> ComplexArray:
-        """Added impedance at a frequency (Hz) in a test stated at ``stated`` (°C)."""
-
-
 @dataclass(frozen=True)
 class _ExcessBetween:
     """What alternating current adds in a test stated at ``stated`` (°C), at any frequency. It is interpolated
     between two frequencies of a grid, linearly in the logarithm of the frequency, after scaling resistance by
     the root of the frequency (skin effect) and reactance by the frequency."""
 
-    conductors: _Conductors
+    conductors: Circuits
     stated: float
     _nodes: dict[int, ComplexArray] = field(default_factory=dict)
 

@@ -71,25 +71,8 @@ class LaidOut:
         """Number of builds B, count."""
         return len(self.sections.layout.top)
 
-    def excess(self, frequency: float, stated: float) -> ComplexArray:
-        """Impedance that alternating current adds in a test.
-
-        Parameters
-        ----------
-        frequency : float
-            Frequency, Hz.
-        stated : float
-            Temperature at which the test is stated, degC.
-
-        Returns
-        -------
-        (B, n, n) array of complex
-            Added impedance, ohm per turn².
-        """
-        return self.excesses([(frequency, stated)])[0]
-
     def excesses(self, points: Sequence[tuple[float, float]]) -> list[ComplexArray]:
-        """``excess`` at several points, each computed once.
+        """Impedance that alternating current adds in tests, at several points, each computed once.
 
         Parameters
         ----------
@@ -172,20 +155,20 @@ def read_direct(laid: LaidOut, test: BenchTest) -> tuple[FloatArray, ComplexArra
         Resistance at the terminals of the meter, ohm.
     """
     test = as_stated(laid.design, test)
-    answer = _direct_current(laid, test, test.link * np.asarray(laid.design.bench.short_resistance))
+    answer = _direct_current(laid, test)
     drive = at_terminals(laid.design.bench, test, answer.drive)
     return displayed(test, drive, answer.sense, 0.0), drive
 
 
-def _direct_current(laid: LaidOut, test: BenchTest, short_resistance: Real) -> Solution:
-    """The circuit of a test under direct current, with shorting links of ``short_resistance`` (Ω)."""
+def _direct_current(laid: LaidOut, test: BenchTest) -> Solution:
+    """The circuit of a test under direct current, with the bench's shorting links as the test has them."""
     assert test.temperature is not None
     wiring = wiring_of(laid, test, charged=False)
     return solve(
         wiring,
         direct_current_resistance(laid, wiring, test.temperature),
         lead_outs(laid, wiring, test.temperature)[0] + 0j,
-        np.broadcast_to(np.asarray(short_resistance) + 0j, (laid.count,)),
+        np.broadcast_to(test.link * np.asarray(laid.design.bench.short_resistance) + 0j, (laid.count,)),
     )
 
 
@@ -354,7 +337,7 @@ def direct_state(laid: LaidOut, test: BenchTest) -> DirectState:
     if not test.bias > 0:
         return AT_REST
     assert test.temperature is not None
-    direct = _direct_current(laid, test, laid.design.bench.short_resistance)
+    direct = _direct_current(laid, test)
     turns = branches_of(laid, wiring_of(laid, test, charged=False)).turns
     ampere_turns = test.bias * np.einsum("bk,bk->b", direct.currents.real, turns)
     temperature = _warm(laid, test.temperature)

@@ -7,8 +7,8 @@ sections, their ampere-turns F and each winding's arc narrower by one standard d
     e² = Σ over windings ((F·I'·F − F·I·F)/F·I·F)²
 
 A winding that is alone has no leakage; there F are its own ampere-turns and e is of all that it links beside
-the core. A measured case (handed down without a source), 14 turns on an iron-powder ring T50-2: 1.60 µH where
-they are crowded on "about 120°", at which the model says 1.78 µH; 1.60 µH it has on 145°.
+the core. A measured case (no source known), 14 turns on an iron-powder ring T50-2: 1.60 µH where
+they are crowded on "about 120°", at which the model says 1.78 µH; it gives 1.60 µH at 145°.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ PAIRS_IN_LAYERS_ERROR = 0.15
 and for windings without order."""
 ARC = math.radians(12.0)
 """Standard deviation (rad) of an arc that is set by hand (judged on the measured case above, whose arc is
-told to the nearest 30°)."""
+stated to the nearest 30°)."""
 
 
 @dataclass(frozen=True)
@@ -140,7 +140,7 @@ def _cautions(sections: Sections) -> list[str]:
     if _on_sectors(sections) and bool(np.any(np.asarray(design.core.gap) > 0)):
         cautions.append(
             "A gap and windings on a part of the ring: inductance and leakage depend on how far they lie "
-            "from the gap. gap_angle and from_angle are counted from one mark on the ring."
+            "from the gap. gap_angle and from_angle are counted from the same mark on the ring."
         )
     if _on_sectors(sections):
         cautions.append(

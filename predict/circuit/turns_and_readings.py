@@ -144,7 +144,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
         if turns > MOST or breadth > FEW * math.tau * hole:
             continue
         arc = max(_LOOSE * breadth / (hole - 2 * breadth / max(turns, 1)), _NARROWEST)
-        beside = _side_by_side(design, number, arc)
+        beside = _side_by_side(design, number, min(arc, math.tau))
         if beside is None:
             continue
         moved = _moved(design, shorted, nominal.values, beside)
@@ -153,7 +153,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
             f"{step.winding} has {count} on a ring, taken as "
             f"{'lying free' if turns == 1 else 'spread evenly all round'}: leakage to about ±20 %."
         )
-        if moved and turns > 1:
+        if moved and turns > 1 and arc < math.tau:
             text += (
                 f" Side by side on {math.degrees(arc):.0f}° they read {', '.join(moved)}. Spread and fix "
                 "them as drawn, or state their sector."

@@ -67,9 +67,9 @@ def _densities(layout: Layout) -> FloatArray:
     spread all round; 1 unless there are sectors."""
     result = np.ones((len(layout.sections), len(layout.sections)))
     for i, section in enumerate(layout.sections):
-        for j, second_wound in enumerate(layout.sections):
-            here, there = _arc(section), _arc(second_wound)
-            ahead = (second_wound.from_angle - section.from_angle) % math.tau
+        for j, source in enumerate(layout.sections):
+            here, there = _arc(section), _arc(source)
+            ahead = (source.from_angle - section.from_angle) % math.tau
             shared = max(0.0, min(here, ahead + there) - ahead) + max(
                 0.0, min(here, ahead + there - math.tau)
             )
@@ -216,8 +216,8 @@ def ac_resistance_error(design: Design) -> float:
     About half of the worst deviation up to 1 MHz from eddy-current field solutions of stacks of layers: foil
     0.03, round wires 0.05 (both with margins, partial layers and unequal breadths). Judged, no source: litz
     and twisted bundles (uneven sharing of current among strands), boards and rings 0.10, blocks 0.15. At
-    least 0.10 beside a ground gap: the field of the gap, where a test leaves all other windings open, depends
-    on the exact position of the layers next to it. ``ACROSS_LEGS_ERROR`` on both legs of a U core.
+    least 0.10 in a design with a ground gap, whatever its tests: the field of the gap depends on the exact
+    position of the layers next to it. ``ACROSS_LEGS_ERROR`` on both legs of a U core.
 
     Parameters
     ----------

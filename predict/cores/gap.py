@@ -17,7 +17,8 @@ twice that for a gap at the end (the yoke mirrors it). Two corrections, both der
   1997; Mühlethaler, Kolar and Ecklebe, ECCE Asia 2011; both from memory);
 - every term is multiplied by how a wave cos(ky) outside a round leg in a round window differs from one beside
   a plane, (K1 + β I1)/(K0 − β I0) at k r with β = K0(kR)/I0(kR). Exact for pots; the sharp edges of a
-  rectangular leg add (4/π) ln(3/2) = 0.516 of what a round leg's curvature adds (derived, ``_SHARP_CORNER``).
+  rectangular leg add (4/π) ln(3/2) = 0.516 of what a round leg's curvature adds (derived,
+  ``forms.SHARP_CORNER``).
 
 Compared with axisymmetric finite elements (twelve pots, gaps 0.05–2 mm in the middle and at the end, flat
 windows) the whole AL agrees within 2 %.

@@ -21,8 +21,9 @@ THINNEST_LAMINATION = 0.05e-3
 practice, no source)."""
 WEAK_FIELD = (0.002, 0.05)
 """Flux densities (T): up to the first the curve of laminations has the error of weak fields in full, from the
-second on none. There it hangs on rolling, annealing and stress. Oriented steel at 2 mT: a factor of 1.9 off,
-non-oriented grades from 50 mT on within what their tolerance states (``tests/published/test_steel.py``)."""
+second on none. In weak fields it depends on rolling, annealing and stress. Oriented steel at 2 mT: a factor
+of 1.9 off, non-oriented grades from 50 mT on within what their tolerance states
+(``tests/published/test_steel.py``)."""
 
 _LEAST = 0.05
 """Neither permeability nor saturation falls below this part of its value at 23 °C (no model beyond)."""

@@ -59,7 +59,7 @@ class TwoLegFields:
 
     Attributes
     ----------
-    dimensions : CoreForm
+    dimensions : Dimensions
         Dimensions of the core.
     sections : (B, n, 4) array
         x0, x1, y0, y1 of each section, m; x from the surface of its own leg.

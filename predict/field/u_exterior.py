@@ -119,16 +119,16 @@ def _panels(
         (x, outer, 1, ys, leg), (x, outer, 1, ys, yoke), (x, inner, -1, ys, leg),
         (z, top + back, 1, xs[0], ys), (z, top + back, 1, xs[1], ys), (z, top, -1, xs[0], ys),
     ]  # fmt: skip
-    found, outward = [], []
+    panels, outward = [], []
     for axis, at, normal, along, across_face in faces:
-        first, second = (place for place in (x, y, z) if place != axis)
+        along_first, along_second = (coordinate for coordinate in (x, y, z) if coordinate != axis)
         for low, high in itertools.pairwise(along):
             for begin, end in itertools.pairwise(across_face):
                 panel = np.full((2, 3), at)
-                panel[:, first], panel[:, second] = (low, high), (begin, end)
-                found.append(panel)
+                panel[:, along_first], panel[:, along_second] = (low, high), (begin, end)
+                panels.append(panel)
                 outward.append(float(normal))
-    return np.array(found), np.array(outward)
+    return np.array(panels), np.array(outward)
 
 
 def _strips(panels: FloatArray) -> FloatArray:

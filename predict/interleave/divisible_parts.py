@@ -378,15 +378,15 @@ def _sensible(design: Design, steps_of: dict[str, list[WindStep]], split: Split,
             return False
         if step.thickness is not None or winding.wire.foil:
             continue
-        wires = [design.winding(winding_name) for winding_name in (name, *step.companions)]
+        windings = [design.winding(winding_name) for winding_name in (name, *step.companions)]
         pitch = 0.0
-        for winding_name in wires:
-            hands = winding_name.wire.in_hand
+        for laid in windings:
+            hands = laid.wire.in_hand
             if rules.parallel != "same":
-                hands = max(hands * (len(steps) if winding_name.sections == "parallel" else 1), 1)
+                hands = max(hands * (len(steps) if laid.sections == "parallel" else 1), 1)
                 hands = max(hands // (split.sections if split.connection == "parallel" else 1), 1)
-            twisted = winding_name.wire.twisted and hands > 1
-            pitch += float(np.asarray(turn_pitch(replace(winding_name.wire, in_hand=hands, twisted=twisted))))
+            twisted = laid.wire.twisted and hands > 1
+            pitch += float(np.asarray(turn_pitch(replace(laid.wire, in_hand=hands, twisted=twisted))))
         if space.ring:
             breadth = math.tau * (space.width - float(space.wall[0]))
         else:

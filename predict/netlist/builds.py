@@ -76,7 +76,7 @@ def ends_of_production(design: Design, low: float, high: float) -> tuple[EndOfPr
 
 
 def leakage_frequency(low: float, high: float) -> float:
-    """Frequency at which the leakage of the ends is taken: the middle of the range, in the logarithm.
+    """Frequency at which the leakage of the ends is taken: the geometric mean of the range.
 
     Parameters
     ----------

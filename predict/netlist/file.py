@@ -70,7 +70,11 @@ def netlist_file(
     """
     if flux_density > 0 and not design.core.dimensions.permeable:
         raise BuildError(
-            Fault("--flux-density", "a level of coils in air", "none: no core whose level counts")
+            Fault(
+                "--flux-density",
+                "a level for coils in air",
+                "no --flux-density: there is no core to magnetize",
+            )
         )
     span = span or Range()
     warm = design.bench.temperature if temperature is None else temperature
@@ -178,8 +182,8 @@ def _what_they_are_of(design: Design, span: Range) -> str:
     middle = format_quantity(leakage_frequency(span.low, span.high), "Hz", ascii=True)
     return (
         f"Open inductance of {first} and capacitance to {others[0]} at {low}, leakage of {first} with "
-        f"{', '.join(others)} shorted at {middle}, without the bench's link and leads: readings that have "
-        "them, as predict shows, stray less by their part."
+        f"{', '.join(others)} shorted at {middle}, without the bench's link and leads: readings that include "
+        "them, such as those of predict, spread less in relation to their value."
     )
 
 

@@ -130,11 +130,11 @@ def wire_cuts(design: Design) -> tuple[Cut, ...]:
     """
     layout = lay_out(design)
     cuts = []
-    for branch in sorted(layout.branches, key=lambda cut: cut.step):
+    for branch in sorted(layout.branches, key=lambda branch: branch.step):
         winding = design.winding(branch.winding)
-        if winding.wire.track or branch.winding not in {cut.name for cut in design.windings}:
+        if winding.wire.track or branch.winding not in {winding.name for winding in design.windings}:
             continue
-        count = sum(any_branch.winding == branch.winding for any_branch in layout.branches)
+        count = sum(each.winding == branch.winding for each in layout.branches)
         wound = sum(
             float(layout.turns[0, k] * layout.turn_length[0, k])
             for k, section in enumerate(layout.sections)

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..design import Design, FloatArray, ShieldStep, Step, WindStep
+from ..design import Count, Design, FloatArray, ShieldStep, Step, WindStep
 from ..errors import BuildError, Fault
 from .layering import Lane, descends, extent_along, lane, settled, share_turns
 from .layout_faults import (
@@ -268,8 +268,7 @@ def _rows(
     style = step.style or design.build.style
     foil_width = design.winding(step.winding).wire.foil_width
     place = place_of(step)
-    miscount = step.miscount or (0,) * len(names)
-    last = np.sum(np.stack([share > 0 for share in shares]), axis=0) - 1
+    laid_turns = [_miscounted(shares, count) for count in step.miscount or (0,) * len(names)]
     result: list[_Row] = []
     for layer, share in enumerate(shares):
         inner = room.inner(layer)
@@ -280,7 +279,6 @@ def _rows(
             low, high = _shifted(low, high, step.shift, space.width if space.flat else space.height)
         inset = room.inset(low, high, share)
         group = laid + len(result)
-        ends = (share > 0) & (layer == last)
         for companion, name in enumerate(names):
             section = Section(
                 winding=name,
@@ -307,9 +305,19 @@ def _rows(
                     a1=high,
                     copper=room.copper,
                     inset=inset,
-                    turns=np.where(ends, np.maximum(share + miscount[companion], 0.0), share),
+                    turns=laid_turns[companion][layer],
                 )
             )
+    return result
+
+
+def _miscounted(shares: Sequence[FloatArray], count: Count) -> list[FloatArray]:
+    """Turns of each layer with ``count`` more (laid on the last) or fewer (taken from the last ones)."""
+    result = [*shares]
+    left = np.asarray(count, float) * np.ones_like(shares[0])
+    for layer in range(len(shares) - 1, -1, -1):
+        result[layer] = np.where(shares[layer] > 0, np.maximum(shares[layer] + left, 0.0), shares[layer])
+        left = left + shares[layer] - result[layer]
     return result
 
 

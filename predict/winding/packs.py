@@ -105,15 +105,15 @@ def packed(layout: Layout, single: Collection[str] = ()) -> Packed | None:
             members.append(_alone(turns, index))
         elif key not in done:
             # layers of windings wound together alternate, and so do their packs
-            together = [strand for strand in runs if strand[0] == key[0]]
+            together = [run for run in runs if run[0] == key[0]]
             done.update(together)
-            places = {strand: _pack_of(number[strand], len(runs[strand])) for strand in together}
-            for pack in range(int(max(np.max(packs_of(number[strand])) for strand in together))):
-                for strand in together:
-                    inside = places[strand] == pack
+            places = {run: _pack_of(number[run], len(runs[run])) for run in together}
+            for pack in range(int(max(np.max(packs_of(number[run])) for run in together))):
+                for run in together:
+                    inside = places[run] == pack
                     whole = np.zeros(turns.shape)
-                    whole[:, runs[strand]] = inside
-                    first = runs[strand][int(np.argmax(inside.any(axis=0)))]
+                    whole[:, runs[run]] = inside
+                    first = runs[run][int(np.argmax(inside.any(axis=0)))]
                     sections.append(replace(layout.sections[first], layer=pack))
                     members.append(whole)
     belongs = np.stack(members, axis=-1)  # (B, n, G)

@@ -40,7 +40,9 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
     if not spilled:
         return ()
     if len(spilled) == 1:
-        return (f"{spilled[0].words}: so short a layer raises leakage and its scatter. {spilled[0].remedy}.",)
+        return (
+            f"{spilled[0].words}: such a short layer raises leakage and its scatter. {spilled[0].remedy}.",
+        )
     told = ". ".join(spill.words for spill in spilled)
     remedies: dict[str, list[str]] = {}
     for spill in spilled:
@@ -49,7 +51,7 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
         helps = f"{next(iter(remedies))}."
     else:
         helps = " ".join(f"{what} ({' and '.join(where)})." for what, where in remedies.items())
-    return (f"{told}: so short layers raise leakage and its scatter. {helps}",)
+    return (f"{told}: such short layers raise leakage and its scatter. {helps}",)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,7 +79,7 @@ class _Spill:
     def remedy(self) -> str:
         """What helps, without the full stop."""
         if self.fewer is None:
-            return "Give the layer more room, or fewer or thinner turns"
+            return "Give the layer more room, fewer turns or thinner wire"
         return (
             f"{self.fewer} in hand instead of {self.in_hand} would need {self.layers - 1} "
             f"(R ×{self.in_hand / self.fewer:.3g})"

@@ -14,7 +14,7 @@ import pytest
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
-from aswound.compare.causes.cause import number_of, wind_steps
+from aswound.compare.causes.cause import Variant, number_of, wind_steps, with_step
 from aswound.compare.causes.copper import GAUGE_STEP
 from aswound.compare.diagnosis.probabilities import not_above
 from aswound.compare.hypotheses.forward_runs import forward
@@ -405,8 +405,8 @@ def test_packages_list_every_folder_with_modules() -> None:
     assert set(settings["packages"]) == expected
 
 
-def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
-    """Both windings on both legs of a U core: sections that change legs leave the legs unbalanced."""
+def test_sections_that_change_legs_are_weighed() -> None:
+    """Both windings on both legs of a U core: other orders leave the legs unbalanced."""
     wire = 'wire = { diameter = "0.8 mm", overall = "1.0 mm" }'
     wound = "".join(f'[[winding]]\nname = "{name}"\n{wire}\n' for name in "PS")
     steps = ", ".join(
@@ -428,7 +428,24 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
     assert all(np.all(np.isfinite(hypothesis.shift)) for hypothesis in hypotheses)
     (order,) = [cause for cause in CATALOGUE if cause.name == "order"]
     possible = sum(len(order.variants(design, place)) for place in order.places(design))
-    assert sum(len(item.variants) for item in hypotheses if item.cause is order) < possible
+    assert sum(len(item.variants) for item in hypotheses if item.cause is order) == possible
+
+
+def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
+    """More turns than the layers hold: that variant is left out, the others stand."""
+    design = DESIGNS["foil"]
+
+    def variants(design: Design, place: str) -> list[Variant]:
+        number = wind_steps(design, place)[0]
+        return [
+            Variant(float(turns), 1.0, with_step(design, number, turns=turns), f"{turns} turns")
+            for turns in (40, 42, 4000)
+        ]
+
+    (turns,) = [cause for cause in CATALOGUE if cause.name == "turns"]
+    overfull = replace(turns, places=lambda _: ("P",), variants=variants)
+    _, hypotheses = forward(design, (overfull,))
+    assert [variant.title for item in hypotheses for variant in item.variants] == ["40 turns", "42 turns"]
 
 
 def test_the_guide_counts_the_causes() -> None:
@@ -489,6 +506,34 @@ def test_foil_cannot_be_bunched_but_may_be_narrow_or_of_another_thickness() -> N
     drawn = readings(design)[0]
     for resistance, variant in zip(read, wire, strict=True):
         assert resistance / drawn == pytest.approx(1 / (variant.amount or 0.0), rel=0.02)
+
+
+def test_a_miscount_takes_turns_from_the_last_layers() -> None:
+    """Two turns fewer of [36, 1] are one of each; two more lie on the last."""
+    design = parse_design(ON_THE_EDGE.replace("turns = 18", "turns = 37").replace("0.40 mm", "0.45 mm"))
+    drawn = lay_out(design).turns[0]
+    layers = [index for index, section in enumerate(lay_out(design).sections) if section.winding == "P"]
+    assert len(layers) == 2
+    assert drawn[layers[1]] == 1
+    for amount, expected in ((-2, [drawn[layers[0]] - 1, 0]), (2, [drawn[layers[0]], 3])):
+        changed = with_step(design, 0, miscount=(amount,))
+        assert lay_out(changed).turns[0][layers].tolist() == expected
+
+
+def test_a_shorted_turn_leaves_the_resistance_of_the_other_windings() -> None:
+    """What lies above a winding with shorted turns lies as drawn, however few its turns."""
+    design = replace(
+        parse_design(ON_THE_EDGE),
+        tests=tuple(
+            BenchTest(name=f"R_{name}", measure="resistance", drive=(Member(name),)) for name in ("P", "S")
+        ),
+    )
+    drawn = readings(design)
+    cause = _placed("shorted-turn", design)["P"]
+    for variant in cause.variants(design, "P"):
+        read = readings(variant.design)
+        assert read[1] == pytest.approx(drawn[1], rel=5e-3)
+        assert read[0] == pytest.approx(drawn[0] * (18 - (variant.amount or 0.0)) / 18, rel=5e-3)
 
 
 RING = """
