@@ -247,7 +247,8 @@ def _next(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
 
 def measurement(test: NextTest) -> str:
     """The test in words; after an intervention with what to do."""
-    parts = [f"{test.measure.replace('_', ' ')} of {test.drive}"]
+    driven = test.drive.replace(", -", " - ").replace(", ", " + ")
+    parts = [f"{test.measure.replace('_', ' ')} of {driven}"]
     if test.sense:
         parts.append(f"to {test.sense}" if test.measure in ("ratio", "capacitance") else f"at {test.sense}")
     if test.short:

@@ -250,9 +250,9 @@ def _bounds(result: Comparison) -> str:
     if search.apart:
         left.append(f"{search.apart} in which two circuits would be less apart than in the design")
     if search.breadth:
-        left.append(f"{search.breadth} whose layers do not fit their breadth")
+        left.append(f"{search.breadth} with layers too broad for their room")
     if search.height:
-        left.append(f"{search.height} that do not fit the window")
+        left.append(f"{search.height} too high for the window")
     if left:
         text += f" Left out: {', '.join(left)}."
     if search.cut_off:

@@ -109,8 +109,7 @@ def lot_view(
         worked = next(test for test in lot.tests if test.cpk is not None and test.n < FEW)
         yield Paragraph(
             f"With {worked.n} parts an index says little: {worked.name} shows {_index(worked.cpk)}, which "
-            "means no more "
-            f"than ≥ {_index(worked.cpk_lower)}."
+            f"proves only ≥ {_index(worked.cpk_lower)}."
         )
     for caution in (*design.cautions, *cautions, words.SAFETY_LINE):
         yield words.caution(caution)

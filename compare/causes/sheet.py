@@ -20,7 +20,7 @@ def _mean_turn(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in TURN_RATIOS:
         build = replace(design.build, mean_turn_scale=number_of(design.build.mean_turn_scale) * ratio)
-        title = f"the sheet's turns are too {'short' if ratio > 1 else 'long'}: they really are ×{ratio:.2f}"
+        title = f"the mean length of a turn is ×{ratio:.2f} of what the sheet gives"
         result.append(Variant(ratio, 1.0, replace(design, build=build), title))
     return result
 

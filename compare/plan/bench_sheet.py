@@ -154,7 +154,10 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
     result = []
     for test_index, test in enumerate(design.tests):
         value, impedance = float(prediction.values[test_index]), complex(prediction.impedance[test_index])
-        window, side, budget = windows.get(test.name), sides.get(test_index), budgets[test_index]
+        side, budget = sides.get(test_index), budgets[test_index]
+        levels = level_warnings(design, test, float(prediction.flux_density[test_index]))
+        # a reading that depends on its level holds at its own frequency only: the flux falls as that rises
+        window = None if levels else windows.get(test.name)
         warnings = [
             *limit_warnings(test, budget, production, test_index),
             *resolution_warnings(
@@ -163,7 +166,7 @@ def plan(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[Planne
             *link_warnings(test, float(shares[test_index]), value, budget, side),
             *window_warnings(window),
             *mode_warnings(test, impedance, shown_circuit(design, test)),
-            *level_warnings(design, test, float(prediction.flux_density[test_index])),
+            *levels,
         ]
         direct = test.measure == "resistance"
         result.append(

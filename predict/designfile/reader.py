@@ -240,6 +240,8 @@ def _toml(content: str, file: str) -> dict[str, Any]:
         hint = f"{reason}."
         if re.match(r"[\w.-]{1,60}\s*=\s*[+-]?[\d.,]+\s*[a-zA-Zµμ%Ω°]", line):
             hint += " Put a value with a unit in quotes."
+        elif re.match(r"[\w.-]{1,60}\s*=\s*(?!(true|false|inf|nan)\b)[A-Za-z]", line):
+            hint += ' Text stands in quotation marks: name = "P".'
         elif table := re.fullmatch(r"\[\[?\s*(winding|join|test)\s*\]\]?", line):
             hint += f" Write every table [[{table[1]}]] in double brackets."
         elif re.search("[“”„‟″‘’]", line):

@@ -15,9 +15,10 @@ from aswound.cli.views.page import render
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.diagnosis.conclusion import Diagnosis
-from aswound.compare.diagnosis.families import COPPER, LINK, PERMEANCE, SPACING, family_name
+from aswound.compare.diagnosis.families import COPPER, LINK, PERMEANCE, POLARITY, SPACING, family_name
 from aswound.compare.readings.file import parse_readings
 from aswound.predict import Design, load_design, parse_design, readings
+from aswound.predict.design import BenchTest, Member
 
 ROOT = Path(__file__).parents[2]
 BRIDGE = load_design(ROOT / "samples" / "bridge-300w.toml")
@@ -214,3 +215,21 @@ def test_a_family_of_what_was_never_read_decides_nothing() -> None:
     assert unseen > few.as_designed > few.causes[0].probability
     assert not few.deviates
     assert verdict(few).startswith("A1: consistent with the design; 1 of ")
+
+
+def test_of_two_windings_none_is_said_to_be_the_reversed_one() -> None:
+    """A reversed winding of two is sure, which of them is not: one family, not two causes at a half."""
+    design = replace(
+        CHOKE,
+        tests=(
+            BenchTest(name="L", measure="inductance", drive=(Member("P"),), frequency=1e4),
+            BenchTest(name="dot", measure="phase", drive=(Member("P"),), sense=(Member("S"),), frequency=1e4),
+        ),
+    )
+    drawn = readings(design)
+    text = f"sample,test,reading\nA1,L,{drawn[0]} H\nA1,dot,179.9 deg\n"
+    (diagnosis,) = explain(design, parse_readings(text, design))
+    assert {cause.where for cause in diagnosis.causes[:2]} == {"P", "S"}
+    assert diagnosis.families[0].name == POLARITY
+    assert diagnosis.families[0].probability > 0.9
+    assert "one winding is reversed against the others" in verdict(diagnosis)

@@ -14,7 +14,8 @@ from aswound.compare.plan.bench_sheet import PlannedTest, plan
 from aswound.compare.plan.instructions import connections
 from aswound.predict.circuit.bench import predict_bench, readings
 from aswound.predict.design import Bench, BenchTest, Design, Member
-from aswound.predict.designfile.reader import load_design
+from aswound.predict.designfile import design_like
+from aswound.predict.designfile.reader import load_design, parse_design
 from aswound.predict.production.monte_carlo import spread
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -214,6 +215,20 @@ def test_a_level_that_lifts_the_permeability() -> None:
     flux = predict_bench(replace(FLYBACK, tests=(replace(_test("L_P"), level=20.0),))).flux_density[0]
     assert flux > 0.02
     assert not _warned(gapped, "mT in the core")
+
+
+def test_a_reading_that_depends_on_its_level_holds_at_its_own_frequency_only() -> None:
+    """At one voltage the flux falls as the frequency rises, and laminations lose permeability with it."""
+    mains = parse_design(design_like("mains"))
+    (weak,) = [test for test in mains.tests if test.name == "L_P"]
+    strong = replace(weak, frequency=50.0, level=10.0)
+    (item,) = plan(replace(mains, tests=(strong,)))
+    assert any("set the level exactly" in warning for warning in item.warnings)
+    assert item.window is None
+    (item,) = plan(replace(mains, tests=(weak,)))
+    assert item.window is not None
+    low, high = readings(replace(mains, tests=(strong, replace(strong, name="L_4", frequency=200.0))))
+    assert abs(float(high) / float(low) - 1) > 0.05
 
 
 def test_a_bench_without_link_and_leads_has_only_the_meter() -> None:
