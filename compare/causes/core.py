@@ -277,9 +277,7 @@ def _wrong_core(design: Design, location: str) -> list[Variant]:
         core = replace(design.core, effective_area=number_of(design.core.effective_area) * ratio)
         longer = number_of(design.build.mean_turn_scale) * (1.0 + (ratio - 1.0) / 4)
         changed = replace(_with_core(design, core), build=replace(design.build, mean_turn_scale=longer))
-        title = (
-            f"another core of about ×{ratio:.2f} the area (stack height, size), its turns longer or shorter"
-        )
+        title = f"another core: about ×{ratio:.2f} of the area (stack height, size), turns longer or shorter"
         result.append(Variant(None, 1.0, changed, title))
     return result
 
