@@ -62,8 +62,8 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
 
 def _wound_with(design: Design, steps: Sequence[int], name: str) -> str:
     """A winding in words, with those that these steps wind together with it."""
-    names = dict.fromkeys(other for number in steps for other in design.build.steps[number].windings)
-    beside = [other for other in names if other != name]
+    names = dict.fromkeys(wound for number in steps for wound in design.build.steps[number].windings)
+    beside = [wound for wound in names if wound != name]
     return f"{name} (with {', '.join(beside)})" if beside else name
 
 

@@ -135,9 +135,9 @@ def _weighed(
     totals = top + np.log(np.add.reduceat(np.exp(logs[order] - above), starts))
     rank = np.where(logs[order] == above, np.arange(len(order)), len(order))
     best = order[np.minimum.reduceat(rank, starts)]  # the first of the likeliest points of each pair
-    one, two = first_points[best], second_points[best]
-    nodes = zip(points.node[one].tolist(), points.node[two].tolist(), strict=True)
-    owners = points.owner[one].tolist(), points.owner[two].tolist()
+    first, second = first_points[best], second_points[best]
+    nodes = zip(points.node[first].tolist(), points.node[second].tolist(), strict=True)
+    owners = points.owner[first].tolist(), points.owner[second].tolist()
     return [Pair(*pair) for pair in zip(totals.tolist(), *owners, nodes, strict=True)]
 
 

@@ -173,8 +173,8 @@ def _of_alike(
     lines: FloatArray,
 ) -> LayerFields:
     """``_in_portions`` once for builds with the same layers, with the leg share of each."""
-    one = np.zeros(len(blocks), np.int64)
-    same = alike(len(blocks), blocks, ends, lines) if len(blocks) > 1 else (one, one)
+    single = np.zeros(len(blocks), np.int64)
+    same = alike(len(blocks), blocks, ends, lines) if len(blocks) > 1 else (single, single)
     if same is None:
         fields = _in_portions(window, blocks, ends, resolution, of_line, lines)
     else:

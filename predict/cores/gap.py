@@ -30,10 +30,10 @@ import functools
 import math
 
 import numpy as np
-from scipy.special import ive, kve
 
 from ..design import Core, Dimensions, FloatArray, Material, Real
 from ..forms import LegGeometry
+from .modified_bessel import scaled_i, scaled_k
 
 MU_0 = 4e-7 * math.pi
 """Permeability of free space (H/m), to 1e-9 of the SI value."""
@@ -113,8 +113,10 @@ def _wave_ratios(height: float, radius: float, width: float, at_end: bool) -> tu
         ratio = (1 + decay) / (1 - decay)
     else:
         near, far = np.asarray(k * radius, float), np.asarray(k * (radius + width), float)
-        beta = kve(0, far) / ive(0, far) * decay  # scaled by exp(∓z), of which decay is what remains
-        ratio = (kve(1, near) + beta * ive(1, near)) / (kve(0, near) - beta * ive(0, near))
+        beta = scaled_k(0, far) / scaled_i(0, far) * decay  # what remains of exp(∓z)
+        ratio = (scaled_k(1, near) + beta * scaled_i(1, near)) / (
+            scaled_k(0, near) - beta * scaled_i(0, near)
+        )
     return tuple(float(value) for value in (ratio - 1) / order)
 
 

@@ -124,8 +124,8 @@ def window_fields(
         raise BuildError(Fault("core", "a ring", "a core with legs"))
     count = len(sections)
     share = np.broadcast_to(np.asarray(leg_share, float), (count,))
-    one = np.zeros(count, np.int64)
-    same = alike(count, sections) if count > 1 else (one, one)
+    single = np.zeros(count, np.int64)
+    same = alike(count, sections) if count > 1 else (single, single)
     if same is None:
         return _anchored(_at_half(dimensions, sections, cover), sections, share)
     rows, of_build = same

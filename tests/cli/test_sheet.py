@@ -309,7 +309,7 @@ def test_tails_leads_pins_and_processes_of_the_file(tmp_path: Path) -> None:
     assert "Vacuum varnish for 30 min at 60 degC; TIME-CRITICAL: within 4 h." in data["operations"]
     order = [
         next(k for k, one in enumerate(data["operations"]) if word in one)
-        for word in ("Bake", "core in", "Vacuum")
+        for word in ("Bake", "fit the core", "Vacuum")
     ]
     assert order == sorted(order)
 

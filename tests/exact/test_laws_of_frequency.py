@@ -77,7 +77,7 @@ def test_plateau_of_a_shorted_inductance(frequencies: list[float], holds: bool) 
     check = checks(shown, frequencies, shorted=True)["shorted inductance on its plateau"]
     assert check.holds is holds
     if not holds:
-        assert "is no leakage yet" in check.detail
+        assert "is not yet the leakage" in check.detail
 
 
 def test_a_leakage_that_rises() -> None:

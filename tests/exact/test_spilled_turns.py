@@ -81,4 +81,4 @@ def test_two_steps_that_spill_are_one_caution() -> None:
 def test_two_steps_with_unlike_remedies_say_which() -> None:
     (text,) = spill_cautions(two(1))
     assert "4 in hand instead of 5 would need 1 (R ×1.25) (step 1)." in text
-    assert "Give the layer more room, or fewer or thinner turns (step 3)." in text
+    assert "Give the layer more room, fewer turns or thinner wire (step 3)." in text

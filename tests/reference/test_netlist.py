@@ -266,7 +266,7 @@ def test_coils_in_air_have_no_core() -> None:
         factors = dict(part.factors)
         assert set(factors) == {"open inductance", "resistance", "capacitance"}
         assert 0.01 < abs(factors["open inductance"] - 1) < 0.03
-    with pytest.raises(BuildError, match="a level of coils in air"):
+    with pytest.raises(BuildError, match="a level for coils in air"):
         netlist_file(_design("air"), flux_density=0.1)
 
 

@@ -432,20 +432,26 @@ def test_sections_that_change_legs_are_weighed() -> None:
 
 
 def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
-    """More turns than the layers hold: that variant is left out, the others stand."""
-    design = DESIGNS["foil"]
+    """A sector on a ring whose gap may lie anywhere: that variant is left out, the others stand."""
+    design = parse_design(
+        '[core]\nshape = "R 25/15/10"\nmaterial = "MnZn 2300"\ngap = "0.5 mm"\n[bobbin]\nwall = "0.3 mm"\n'
+        '[[winding]]\nname = "S"\nwire = { diameter = "0.5 mm", grade = 1 }\n'
+        '[build]\nsteps = [{ wind = "S", turns = 20 }]\n'
+        '[[test]]\nname = "L"\nmeasure = "inductance"\ndrive = "S"\nfrequency = "10 kHz"\n'
+    )
 
-    def variants(design: Design, place: str) -> list[Variant]:
-        number = wind_steps(design, place)[0]
-        return [
-            Variant(float(turns), 1.0, with_step(design, number, turns=turns), f"{turns} turns")
-            for turns in (40, 42, 4000)
+    def variants(design: Design, _: str) -> list[Variant]:
+        changed = [
+            with_step(design, 0, turns=19),
+            with_step(design, 0, sector=2.0),
+            with_step(design, 0, turns=21),
         ]
+        return [Variant(float(k), 1.0, variant, f"change {k}") for k, variant in enumerate(changed)]
 
     (turns,) = [cause for cause in CATALOGUE if cause.name == "turns"]
-    overfull = replace(turns, places=lambda _: ("P",), variants=variants)
-    _, hypotheses = forward(design, (overfull,))
-    assert [variant.title for item in hypotheses for variant in item.variants] == ["40 turns", "42 turns"]
+    partly = replace(turns, places=lambda _: ("S",), variants=variants)
+    _, hypotheses = forward(design, (partly,))
+    assert [variant.title for item in hypotheses for variant in item.variants] == ["change 0", "change 2"]
 
 
 def test_the_guide_counts_the_causes() -> None:
@@ -509,8 +515,8 @@ def test_foil_cannot_be_bunched_but_may_be_narrow_or_of_another_thickness() -> N
 
 
 def test_a_miscount_takes_turns_from_the_last_layers() -> None:
-    """Two turns fewer of [36, 1] are one of each; two more lie on the last."""
-    design = parse_design(ON_THE_EDGE.replace("turns = 18", "turns = 37").replace("0.40 mm", "0.45 mm"))
+    """Two turns fewer of [43, 1] are one of each; two more lie on the last."""
+    design = parse_design(ON_THE_EDGE.replace("turns = 18", "turns = 44").replace("0.40 mm", "0.45 mm"))
     drawn = lay_out(design).turns[0]
     layers = [index for index, section in enumerate(lay_out(design).sections) if section.winding == "P"]
     assert len(layers) == 2
@@ -532,8 +538,8 @@ def test_a_shorted_turn_leaves_the_resistance_of_the_other_windings() -> None:
     cause = _placed("shorted-turn", design)["P"]
     for variant in cause.variants(design, "P"):
         read = readings(variant.design)
-        assert read[1] == pytest.approx(drawn[1], rel=5e-3)
-        assert read[0] == pytest.approx(drawn[0] * (18 - (variant.amount or 0.0)) / 18, rel=5e-3)
+        assert read[1] == pytest.approx(drawn[1], rel=1e-2)
+        assert read[0] == pytest.approx(drawn[0] * (18 - (variant.amount or 0.0)) / 18, rel=1e-2)
 
 
 RING = """

@@ -150,7 +150,7 @@ def test_every_kind_predicts_at_once_and_is_commented(
     assert text == design_like(kind)
     assert "safety standard" in text
     assert text.count("#") > 8
-    assert f"like a {kind} transformer" in " ".join(capsys.readouterr().err.split())
+    assert f"of the kind '{kind}'" in " ".join(capsys.readouterr().err.split())
 
 
 def test_a_kind_that_is_none_and_both_options_are_refused(

@@ -158,14 +158,14 @@ def test_limits_that_production_does_not_keep() -> None:
     outward, inward = 1.001 * free.high, 0.985 * free.high
     (kept,) = _planned(replace(test, minimum=None, maximum=outward))
     (missed,) = _planned(replace(test, minimum=None, maximum=inward))
-    assert not _warned(kept, "more than production gives")
-    assert _warned(missed, "more than production gives")
+    assert not _warned(kept, "tighter than production")
+    assert _warned(missed, "tighter than production")
     samples = spread(replace(FLYBACK, tests=(test,)), BUILDS).samples[:, 0]
     share = 100 * float(np.mean(samples > inward))
     assert share > 2.5
     assert _warned(missed, f"about {share:.0f} % of sound parts")
     (below,) = _planned(replace(test, minimum=free.expected, maximum=None))
-    assert _warned(below, "more than production gives")
+    assert _warned(below, "tighter than production")
 
 
 def test_a_link_that_matters_is_sized_and_the_better_side_named() -> None:
@@ -174,9 +174,9 @@ def test_a_link_that_matters_is_sized_and_the_better_side_named() -> None:
     alone = float(readings(replace(FLYBACK, tests=(_test("Lk_P"),), bench=ideal))[0])
     share = 100 * (1 - alone / from_p.expected)
     assert share > 10
-    assert _warned(from_p, f"link makes {share:.0f} % of this reading")
+    assert _warned(from_p, f"link makes up {share:.0f} % of this reading")
     assert _warned(from_p, "drive S and short P")
-    assert not _warned(from_s, "link makes")
+    assert not _warned(from_s, "link makes up")
 
 
 def test_no_other_side_is_recommended_where_it_does_not_help() -> None:
@@ -189,7 +189,7 @@ def test_no_other_side_is_recommended_where_it_does_not_help() -> None:
         design=RING,
     )
     for item in (equal, both):
-        assert _warned(item, "shorting link makes")
+        assert _warned(item, "shorting link makes up")
         assert not _warned(item, "or drive")
 
 
@@ -281,7 +281,7 @@ def test_the_side_on_which_the_link_weighs_less_stays() -> None:
     """The link on Lk_S (8 : 60) weighs (60/8)² less than on Lk_P; driving P instead is never the advice."""
     bench = replace(FLYBACK.bench, short_inductance=2e-6)
     (from_s,) = _planned(_test("Lk_S"), bench=bench)
-    assert _warned(from_s, "link makes")
+    assert _warned(from_s, "link makes up")
     assert not _warned(from_s, "or drive")
 
 
@@ -309,7 +309,8 @@ def test_connections_of_ties_the_core_and_a_bias() -> None:
 def test_a_reading_that_the_bench_blurs_more_than_parts_vary_is_named() -> None:
     """12 mΩ on an offset of 4 mΩ: ±33 %, while the wire varies by some per cent. With limits, they speak."""
     resistance = replace(_test("R_S"), minimum=None, maximum=None)
-    assert _warned(*_planned(resistance, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little")
-    assert not _warned(*_planned(resistance), "says little")
+    assert _warned(*_planned(resistance, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "tells little")
+    assert not _warned(*_planned(resistance), "tells little")
     limited = replace(resistance, maximum=20e-3)
-    assert not _warned(*_planned(limited, bench=replace(FLYBACK.bench, floor_resistance=4e-3)), "says little")
+    coarse = replace(FLYBACK.bench, floor_resistance=4e-3)
+    assert not _warned(*_planned(limited, bench=coarse), "tells little")

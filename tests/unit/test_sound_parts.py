@@ -42,7 +42,7 @@ def test_of_a_sound_part_with_few_readings_one_reading_more_is_proposed() -> Non
     assert len(sound.next_tests) <= 1
     assert all(not test.intervention and test.bits >= NOTEWORTHY_BITS for test in sound.next_tests)
     assert sound.alike == ()
-    (faulty,) = explain(DESIGN, _readings(("L_P", "n", "R_P"), L_P=1.3))
+    (faulty,) = explain(DESIGN, _readings(("L_P", "n", "R_P"), R_P=1.3))
     assert faulty.stands_out
     assert len(faulty.next_tests) > 1
 
