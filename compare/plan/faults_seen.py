@@ -19,7 +19,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, chndtr
 
 from ...predict.design import BenchTest, Design, FloatArray
 from ..causes import CATALOGUE
@@ -188,6 +187,8 @@ def _noticed(frame: Frame, item: Hypothesis) -> FloatArray:
     factor = np.linalg.cholesky(frame.base)
     white = np.linalg.solve(factor, shift.T).T
     count = len(frame.tests)
+    from scipy.special import chdtri, chndtr  # loaded where it is needed: it takes a quarter of a second
+
     limit = chdtri(count, FALSE_ALARM)
     away = np.minimum(np.sum(white**2, axis=-1), 1e4)
     share = 1.0 - chndtr(limit, count, np.maximum(away, 1e-12))

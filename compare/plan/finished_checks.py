@@ -18,7 +18,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr
 
 from ...predict.design import Design
 from ...predict.production import BUILDS
@@ -26,6 +25,7 @@ from ..causes import CATALOGUE
 from ..diagnosis import shares
 from ..hypotheses import Background, Hypothesis, forward, transform
 from .bench_sheet import PlannedTest, plan
+from .normal import below
 
 NAMED = 3
 """Most causes named on each side of the limits (judged by what a reader can take in; no verdict depends on
@@ -132,7 +132,7 @@ def _pointed_at(
     scores = []
     for hypothesis, prior in weighed:
         shift = hypothesis.shift[:, index]
-        chance = ndtr(side * (nominal + shift - beyond) / max(scatter, 1e-12))
+        chance = below(side * (nominal + shift - beyond) / max(scatter, 1e-12))
         likely = np.flatnonzero(chance > _LIKELY)
         if prior > 0 and len(likely):
             node = int(likely[np.argmin(np.abs(shift[likely]))])

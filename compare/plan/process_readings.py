@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from scipy.special import ndtr
 
 from ...predict.batch import predict_many
 from ...predict.circuit import readings as predicted_readings
@@ -29,6 +28,7 @@ from ...predict.shop import SectionReading, joined, resistance_test, section_rea
 from ..causes import CATALOGUE, number_of, with_step
 from ..meter import TEMPERATURE, Budget, reading_budgets
 from .limits import proposed_limits
+from .normal import below
 
 SURE = 0.95
 """A reading is said to stop a fault if at least this fraction of the faulty parts lies outside the limits
@@ -197,9 +197,9 @@ def _outside(built: FloatArray, bench: float, low: float | None, high: float | N
     """Probability below ``low`` and above ``high`` of readings of parts ``built`` (B,) on a bench of standard
     uncertainty ``bench``; equation in the module's docstring."""
     scale = max(bench, 1e-15)
-    below = 0.0 if low is None else float(np.mean(ndtr((low - built) / scale)))
-    above = 0.0 if high is None else float(np.mean(ndtr((built - high) / scale)))
-    return below, above
+    low_share = 0.0 if low is None else float(np.mean(below((low - built) / scale)))
+    high_share = 0.0 if high is None else float(np.mean(below((built - high) / scale)))
+    return low_share, high_share
 
 
 _Tried = tuple[str, float, str, FloatArray]

@@ -52,8 +52,8 @@ SLOW_TO_LOAD = ("pint", "scipy.stats", "scipy.optimize")
     [
         ("predict", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
         ("compare", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
+        ("sheet", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
         ("explain", "flyback-24w", (*SLOW_TO_LOAD, "scipy")),  # reads a phase in degrees
-        ("sheet", "bridge-300w", SLOW_TO_LOAD),
         ("report", "bridge-300w", SLOW_TO_LOAD),
     ],
 )
