@@ -16,6 +16,9 @@ JOINT = "joint effects"
 PAIR = "{} with {}"
 _OUTSTANDING = 4.0
 """Standard deviations of chance by which the joint effect of a pair must stand out to be named."""
+LEAST_REST = 0.02
+"""Pairs are looked for only where single parameters leave more than this part of the variance (judged by what
+a reader can take in; no verdict depends on it)."""
 _BUILDS_PER_TERM = 10
 
 
@@ -154,10 +157,12 @@ def _pairs(names: tuple[str, ...], z: FloatArray, residual: FloatArray, rest: fl
     """Variance of the residual (B,) explained by single products z_p z_q: those that stand out, less chance.
     ``rest``: variance of the residual."""
     number = len(residual)
+    if rest < LEAST_REST:
+        return {}
     products = (z * residual[:, None]).T @ z / number
     shares = {}
     for first, second in zip(
         *np.nonzero(np.triu(products**2 > _OUTSTANDING**2 * rest / number, 1)), strict=True
     ):
         shares[PAIR.format(names[first], names[second])] = float(products[first, second] ** 2 - rest / number)
-    return shares if rest > ROUNDING else {}
+    return shares
