@@ -11,13 +11,23 @@ import typer
 from .documents import netlist_document
 from .options import BenchFile, DesignFile, Force, Json, settings_of
 
+LOWEST = 1e3
+"""A netlist begins here (Hz) unless a test of the design, or the user, asks for less."""
+
 
 def netlist(
     design: DesignFile,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="FILE.cir", help="Write there; else print.")
     ] = None,
-    low: Annotated[str, typer.Option("--from", metavar="FREQUENCY", help="Lowest frequency.")] = "1 kHz",
+    low: Annotated[
+        str | None,
+        typer.Option(
+            "--from",
+            metavar="FREQUENCY",
+            help="Lowest frequency; else 1 kHz, or that of the design's lowest test.",
+        ),
+    ] = None,
     high: Annotated[str, typer.Option("--to", metavar="FREQUENCY", help="Highest frequency.")] = "1 MHz",
     flux_density: Annotated[
         str,
@@ -43,10 +53,11 @@ def netlist(
 
     if output is not None:
         check_free(output, force, inputs_of(design, bench))
-    begin, end = frequency_range(low, high)
     level = 0.0 if flux_density.strip() == "0" else value_of("--flux-density", flux_density, "flux_density")
     warm = None if temperature is None else value_of("--temperature", temperature, "temperature")
     loaded = load_design(design, settings=settings_of(change), bench=bench)
+    lowest = min((test.frequency for test in loaded.tests if test.frequency), default=LOWEST)
+    begin, end = frequency_range(low or f"{min(lowest, LOWEST):.17g} Hz", high)
     made = netlist_file(loaded, Range(begin, end), level, warm)
     if output is not None:
         write_whole(output, made.text, over=force and output.exists())

@@ -50,7 +50,11 @@ def _al_basis(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in AL_RATIOS:
         core = replace(design.core, al_scale=np.multiply(design.core.al_scale, ratio).item())
-        title = f"the sheet's inductance factor is of another set: the core has ×{ratio:.2f} of it"
+        title = (
+            f"the core's permeance is ×{ratio:.2f} of what the sheet's figures give"
+            if design.core.al is None
+            else f"the sheet's inductance factor is of another set: the core has ×{ratio:.2f} of it"
+        )
         result.append(Variant(ratio, 1.0, replace(design, core=core), title))
     return result
 

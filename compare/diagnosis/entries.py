@@ -14,7 +14,7 @@ from ..readings import ReadTest
 from .conclusion import RankedCause, ReadingUnderCause, SecondCause
 from .covariances import SHARED_SIGNATURE
 from .pairs import Pair
-from .weighing import SLIPS, Case, log_bad, log_exchanged, twins
+from .weighing import SLIPS, Case, inverted, log_bad, log_exchanged, twins
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -199,6 +199,11 @@ def bad_title(case: Case, index: int) -> str:
     exchanged = _exchanged_with(case, index)
     if exchanged is not None:
         return f"the readings of {name} and {case.tests[exchanged].name} are exchanged"
+    if turned := _turned(case, index):
+        names = ", ".join(case.tests[position].name for position in turned)
+        return (
+            f"{names} {'was' if len(turned) == 1 else 'were'} written the wrong way round (1 over the ratio)"
+        )
     factor = _slip(case, index)
     kind = SLIP_WORDS.get(factor, "a unit prefix")
     return f"the reading of {name} was written as {factor:g} times what was read (a slip of {kind})"
@@ -216,13 +221,25 @@ def _slip(case: Case, index: int) -> float:
     return min(SLIPS, key=lambda factor: abs(float(case.residual[index]) - math.log(factor)))
 
 
+def _turned(case: Case, index: int) -> tuple[int, ...]:
+    """Ratios that are written the wrong way round, if this explains the reading better than any step."""
+    turned = inverted(case, index)
+    if not turned:
+        return ()
+    away = abs(float(case.residual[index] + 2 * case.frame.nominal[index]))
+    return turned if away < abs(float(case.residual[index]) - math.log(_slip(case, index))) else ()
+
+
 def _under_slip(scene: Scene, index: int) -> FloatArray:
     """Change (all tests) of what is to be expected in each row if test ``index`` has the slip of its
     title."""
     case = scene.case
     shift = np.zeros(len(scene.background.nominal))
     exchanged = _exchanged_with(case, index)
-    if exchanged is None:
+    if turned := _turned(case, index) if exchanged is None else ():
+        for position in turned:
+            shift[case.test_indices[position]] = -2 * case.frame.nominal[position]
+    elif exchanged is None:
         shift[case.test_indices[index]] = 0.0 if case.frame.phase[index] else math.log(_slip(case, index))
     else:
         step = float(case.frame.nominal[exchanged] - case.frame.nominal[index])

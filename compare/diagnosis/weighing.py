@@ -20,6 +20,9 @@ UNLISTED_WIDTHS = (0.25, 0.8)
 ALONE_WIDTH, ALONE = 0.6, 0.3
 """Spreads, in the logarithm, of all readings under an unlisted cause, and of a single reading that is off
 alone for an unlisted reason; and the probability of the latter among them (common practice, no source)."""
+INVERTED = 0.2
+"""Share of ratios written as sensed over driven voltage in all slips of a ratio (judged; no data behind
+it)."""
 SLIPS = {10.0: 0.2, 0.1: 0.2, 1e3: 0.2, 1e-3: 0.2, 1e2: 0.05, 1e-2: 0.05, 1e6: 0.05, 1e-6: 0.05}
 """A slip of decades or of a unit prefix: what was written over what was read, with its share of all slips
 (judged). Only a step that brings the reading back to its prediction is believed."""
@@ -384,7 +387,8 @@ def log_alone(case: Case, index: int) -> float:
 
 
 def log_bad(case: Case, index: int) -> float:
-    """ln p if the reading of one test is off by a slip of unit or decade; a phase has none.
+    """ln p if the reading of one test is off by a slip of unit or decade, or the ratios are written the wrong
+    way round; a phase has none.
 
     Parameters
     ----------
@@ -402,8 +406,39 @@ def log_bad(case: Case, index: int) -> float:
         return IMPOSSIBLE
     residual = np.repeat(case.residual[None], len(SLIPS), axis=0)
     residual[:, index] -= np.log(list(SLIPS))
-    scores = log_density(residual, np.broadcast_to(case.base, (len(SLIPS), *case.base.shape)))
-    return log_sum(scores, np.array(list(SLIPS.values()))) - SIGN_PENALTY * float(case.signs.sum())
+    weights = np.array(list(SLIPS.values()))
+    if turned := list(inverted(case, index)):
+        row = case.residual.copy()
+        row[turned] = -row[turned] - 2 * case.frame.nominal[turned]
+        residual = np.concatenate([residual, row[None]])
+        weights = np.append((1.0 - INVERTED) * weights, INVERTED)
+    scores = log_density(residual, np.broadcast_to(case.base, (len(residual), *case.base.shape)))
+    return log_sum(scores, weights) - SIGN_PENALTY * float(case.signs.sum())
+
+
+def inverted(case: Case, index: int) -> tuple[int, ...]:
+    """Voltage ratios that look as if they were written the wrong way round, this test the first of them.
+
+    Parameters
+    ----------
+    case : Case
+        The readings of one sample in the transformed space.
+    index : int
+        Index of the test in the case.
+
+    Returns
+    -------
+    tuple[int, ...]
+        Indices of the tests; empty unless 1 over this reading is nearer to its prediction than the reading
+        is, and no earlier ratio is turned too.
+    """
+    turned = [
+        position
+        for position, test in enumerate(case.tests)
+        if test.measure == "ratio"
+        and abs(case.residual[position] + 2 * case.frame.nominal[position]) < abs(case.residual[position])
+    ]
+    return tuple(turned) if turned[:1] == [index] else ()
 
 
 def log_exchanged(case: Case, index: int, second: int) -> float:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
+from aswound.predict.designfile import design_like
 
 GATE = str(Path(__file__).parents[2] / "samples" / "gate-drive.toml")
 
@@ -64,3 +65,13 @@ def test_windings_on_two_legs(capsys: pytest.CaptureFixture[str], tmp_path: Path
     found = json.loads(capsys.readouterr().out)["deviations"]
     assert {each["reading"] for each in found} >= {"short impedance", "open impedance", "ratio"}
     assert max(abs(each["deviation"]) for each in found) < 0.01
+
+
+def test_it_begins_at_the_lowest_test_of_the_design(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A mains transformer is read at 120 Hz: a netlist from 1 kHz on would not hold for it."""
+    design = tmp_path / "mains.toml"
+    design.write_text(design_like("mains"), encoding="utf-8")
+    assert main(["netlist", str(design), "-o", str(tmp_path / "mains.cir")]) == 0
+    assert "anything below 120.0 Hz" in " ".join(capsys.readouterr().err.split())

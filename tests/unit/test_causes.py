@@ -364,6 +364,21 @@ def test_every_cause_applies_to_some_sample() -> None:
         assert any(cause.places(design) for design in DESIGNS.values()), cause.name
 
 
+def test_ratios_written_the_wrong_way_round_are_one_slip() -> None:
+    """Sensed over driven voltage in every ratio of the part: one mistake at the bench, and no other part."""
+    design = DESIGNS["flyback-24w"]
+    drawn = dict(zip([test.name for test in design.tests], readings(design).tolist(), strict=True))
+    rows = [f"X,L_P,{drawn['L_P']} H", f"X,n,{1 / drawn['n']}", f"X,n_AUX,{1 / drawn['n_AUX']}"]
+    (diagnosis,) = explain(design, parse_readings("\n".join(["sample,test,reading", *rows]), design))
+    best = diagnosis.causes[0]
+    assert (best.cause, best.where) == ("bad-reading", "n")
+    assert best.title == "n, n_AUX were written the wrong way round (1 over the ratio)"
+    assert best.probability > 0.95
+    assert [row.score for row in best.readings] == pytest.approx([0.0] * 3, abs=0.1)
+    (single,) = explain(design, parse_readings("\n".join(["sample,test,reading", *rows[:2]]), design))
+    assert single.causes[0].title == "n was written the wrong way round (1 over the ratio)"
+
+
 SLIPS = [("L_P", "609 mH"), ("R_P", "5.62 ohm"), ("n", "75.0"), ("Lk_P", "3.7 nH")]
 
 
