@@ -21,12 +21,12 @@ def below(z: Any) -> FloatArray:
 
     Parameters
     ----------
-    z : (...) array
+    z : float or (..., N) array
         Distances from the mean, in standard deviations.
 
     Returns
     -------
-    (...) array
+    (..., N) array
         Probability, dimensionless.
     """
     return np.asarray(_erfc(-np.asarray(z, float) / math.sqrt(2.0)), float) / 2
