@@ -521,7 +521,8 @@ class ShieldStep:
     closed : bool
         Whether its ends touch: a shorted turn (an error in building).
     screens : bool
-        Whether other layers see it as an electrode; False for turns of a winding shorted on themselves.
+        Whether other layers see it as an electrode and lie above it; False for turns of a winding that are
+        shorted on themselves: they lie within its layer.
     metal : str
         "copper" or "aluminium".
     chamber : int or None

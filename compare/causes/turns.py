@@ -29,7 +29,7 @@ no source)."""
 SHORTED = (1, 2)
 RING = 10.0
 """Breadth of the ring that represents shorted turns, in overall diameters of the wire: broad, so that it is
-thin and does not push the layers apart (judged; no data behind it)."""
+thin (judged; no data behind it)."""
 
 
 def _variants(design: Design, winding_name: str) -> list[Variant]:

@@ -121,7 +121,8 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             if strict:
                 faults += shield_faults(step, number, row.a1, bay.end - _margin(design, step))
             rows.append(row)
-            heaps = heaps.raised(place, ground + step.thickness, ground)
+            if step.screens:  # turns shorted on themselves lie within their layer
+                heaps = heaps.raised(place, ground + step.thickness, ground)
         else:
             heaps = heaps.raised(place, ground + step.height, ground)
         tops.append(heaps.top(place, bay.floor))
