@@ -191,7 +191,7 @@ def laid_windings(design: Design) -> tuple[str, ...]:
     return tuple(name for name in winding_names(design) if name in steps.values())
 
 
-def laid_with(design: Design, name: str) -> str:
+def laid_with(design: Design, name: str, steps: Sequence[int] | None = None) -> str:
     """A winding's name in words, with those that lie turn by turn beside it: "P (with RESET)".
 
     Parameters
@@ -200,14 +200,13 @@ def laid_with(design: Design, name: str) -> str:
         The transformer.
     name : str
         Name of the winding.
+    steps : Sequence[int] or None, optional
+        Build steps, index from 0; None: all that wind it.
     """
-    numbers = wind_steps(design, name)
-    beside = [
-        companion
-        for companion in winding_names(design)
-        if companion != name and wind_steps(design, companion) == numbers
-    ]
-    return f"{name} (with {', '.join(beside)})" if numbers and beside else name
+    wound = wind_steps(design, name) if steps is None else steps
+    names = dict.fromkeys(each for number in wound for each in design.build.steps[number].windings)
+    beside = [each for each in names if each != name]
+    return f"{name} (with {', '.join(beside)})" if beside else name
 
 
 def tape_between(design: Design) -> list[int]:

@@ -16,6 +16,7 @@ from .cause import (
     Variant,
     has_window,
     laid_windings,
+    laid_with,
     number_of,
     wind_steps,
     winding_names,
@@ -49,7 +50,7 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
             continue
         ways = []
         if together:
-            ways.append((_counted(design, chosen, amount), _wound_with(design, chosen, winding_name)))
+            ways.append((_counted(design, chosen, amount), laid_with(design, winding_name, chosen)))
         if beside:
             ways.append((_left_early(design, chosen, winding_name, amount), f"{winding_name} alone"))
         for changed, name in ways:
@@ -58,13 +59,6 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
             laid = _ways(changed)
             result += [Variant(float(amount), weight / len(ways) / len(laid), way, title) for way in laid]
     return result
-
-
-def _wound_with(design: Design, steps: Sequence[int], name: str) -> str:
-    """A winding in words, with those that these steps wind together with it."""
-    names = dict.fromkeys(wound for number in steps for wound in design.build.steps[number].windings)
-    beside = [wound for wound in names if wound != name]
-    return f"{name} (with {', '.join(beside)})" if beside else name
 
 
 def _counted(design: Design, steps: Sequence[int], amount: int) -> Design:

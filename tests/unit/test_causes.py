@@ -390,6 +390,20 @@ def test_a_shorted_turn_is_no_screen_between_windings() -> None:
             assert 0.8 * drawn < float(readings(variant.design)[0]) < drawn
 
 
+def test_a_title_names_all_that_a_change_moves() -> None:
+    """P in two steps, AUX beside it in the first alone: its last section alone is miscounted by itself, both
+    lie wrong together."""
+    text = FOIL.replace("RESET", "AUX").replace("turns = 44, layers = 2,", "turns = 22,")
+    text = text.replace("  { tape", '  { wind = "P", turns = 22 },\n  { tape', 1)
+    design = parse_design(text)
+    told = _placed("turns", design)["P"].variants(design, "P")[0].title
+    assert told == "P has 2 turns too few"
+    told = _placed("turns", design)["AUX"].variants(design, "AUX")[0].title
+    assert told == "AUX (with P) has 2 turns too few"
+    told = _placed("bunched", design)["P"].variants(design, "P")[0].title
+    assert told.startswith("P (with AUX) covers only")
+
+
 GAPPED_RING = """
 [core]
 shape = "R 25/15/10"
