@@ -75,3 +75,5 @@ def test_it_begins_at_the_lowest_test_of_the_design(
     design.write_text(design_like("mains"), encoding="utf-8")
     assert main(["netlist", str(design), "-o", str(tmp_path / "mains.cir")]) == 0
     assert "anything below 120.0 Hz" in " ".join(capsys.readouterr().err.split())
+    assert main(["netlist", GATE, "-o", str(tmp_path / "gate.cir")]) == 0
+    assert "anything below 1.000 kHz" in " ".join(capsys.readouterr().err.split())

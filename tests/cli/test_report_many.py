@@ -100,6 +100,9 @@ def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
     steps = {round(b - a, 9) for a, b in itertools.pairwise(ticks)}
     assert steps <= {1.0, 2.0, 5.0, 10.0, 20.0, 50.0}, "round numbers"
     assert aside(LotReadings(test, (*values, 1e-9))) == ["← 1.00 nH"]
+    # each on its side of the axis, not of a mean that a far one has moved
+    object.__setattr__(test, "mean", 4.0)
+    assert aside(LotReadings(test, (*values, 5e-3, 59.0))) == ["5.00 mH, 59.0 H →"]
     assert not aside(LotReadings(test, values))
     many = LotReadings(test, (*values * 3, 0.59, 0.6, 0.61, 0.62, 0.63))
     assert aside(many) == ["590 mH, 600 mH, 610 mH and 2 more →"]
