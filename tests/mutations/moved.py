@@ -336,16 +336,16 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/verdict]",
     ),
     mistake(
-        "predict/design.py",
+        "predict/design/build_steps.py",
         "TAIL = 0.05",
         "TAIL = 0.1",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict]",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/design]",
     ),
     mistake(
-        "predict/design.py",
+        "predict/design/build_steps.py",
         "RESERVE = 0.05",
         "RESERVE = 0.1",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict]",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/design]",
     ),
     mistake(
         "predict/plain_text.py",
@@ -360,10 +360,10 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict]",
     ),
     mistake(
-        "predict/quantity.py",
+        "predict/quantity/values.py",
         "ABSOLUTE_ZERO = -273.15",
         "ABSOLUTE_ZERO = -546.3",
-        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict]",
+        "tests/unit/test_constants.py::test_constants_are_those_of_the_page[predict/quantity]",
     ),
     mistake(
         "predict/capacitance/electrodes.py",

@@ -32,6 +32,7 @@ DONE: tuple[str, ...] = (
     "predict/circuit",
     "predict/copper",
     "predict/cores",
+    "predict/design",
     "predict/designfile",
     "predict/designfile/grammar",
     "predict/designfile/tables",
@@ -40,6 +41,7 @@ DONE: tuple[str, ...] = (
     "predict/interleave",
     "predict/netlist",
     "predict/production",
+    "predict/quantity",
     "predict/shop",
     "predict/winding",
 )

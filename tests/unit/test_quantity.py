@@ -7,7 +7,6 @@ from decimal import Decimal
 
 import pytest
 
-from aswound.predict import quantity
 from aswound.predict.errors import QuantityError
 from aswound.predict.quantity import (
     format_change,
@@ -20,6 +19,7 @@ from aswound.predict.quantity import (
     parse_reading,
     parse_relative,
     split_uncertainty,
+    units,
 )
 
 # --- one value of a design file --------------------------------------------------------------------
@@ -564,13 +564,13 @@ def test_wrong_arguments_of_the_formatters_are_faults_of_the_program():
 def test_powers_of_ten_are_those_of_the_registry() -> None:
     """Every unit of the closed list: the shortcut and pint's registry agree to 25 digits (older releases
     round a degree to 28); units that are no power of ten, nor the degree, are left to the registry."""
-    pairs = {(unit, kind.units[0]) for kind in quantity._DIMENSIONS.values() for unit in kind.units}
+    pairs = {(unit, kind.units[0]) for kind in units.DIMENSIONS.values() for unit in kind.units}
     pairs.add(("%", "%"))
     assert len(pairs) > 40
     for unit, base in pairs:
-        ratio = quantity._factor(unit, base) / quantity._registry_factor(unit, base)
+        ratio = units.factor_of(unit, base) / units.registry_factor(unit, base)
         assert abs(ratio - 1) < Decimal("1e-25"), unit
-    assert {unit for unit, _ in pairs} - set(quantity._POWERS) == {"mil", "in", "deg"}
+    assert {unit for unit, _ in pairs} - set(units.POWERS) == {"mil", "in", "deg"}
 
 
 @pytest.mark.parametrize(

@@ -90,7 +90,7 @@ def test_imports_go_one_way_and_through_the_room(module: str) -> None:
     ("module", "line", "said"),
     [
         ("predict.cores.gap", "from ..winding import lay_out", "a later room"),
-        ("predict.design", "def f():\n    from .circuit import readings", "a later room"),
+        ("predict.design.core", "def f():\n    from ..circuit import readings", "a later room"),
         ("predict.circuit.bench", "if TYPE_CHECKING:\n    from ..production import spread", "a later room"),
         ("compare.verdict.stages", "from ..diagnosis import explain", "a later room"),
         ("predict.copper.resistance", "from ..winding.layout import lay_out", "take it from predict.winding"),

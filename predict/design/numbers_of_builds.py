@@ -1,0 +1,47 @@
+"""Numbers of a design: one, or one per build; and how many builds a design holds."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray: TypeAlias = NDArray[np.float64]
+IntArray: TypeAlias = NDArray[np.int64]
+ComplexArray: TypeAlias = NDArray[np.complexfloating[Any, Any]]
+Real: TypeAlias = float | FloatArray
+"""One number, or one per build (axis: builds)."""
+Count: TypeAlias = int | IntArray
+"""One whole number, or one per build."""
+
+
+def builds(value: Any) -> int | None:
+    """Builds that a design (or any part of one) holds, count: the length of its arrays, None for a single
+    build."""
+    if isinstance(value, np.ndarray):
+        return len(value)
+    if isinstance(value, tuple):
+        if value and isinstance(value[0], float | str):  # a table of plain numbers, a list of names
+            return None
+        parts = value
+    else:
+        parts = tuple(getattr(value, name) for name in _field_names(type(value)))  # type: ignore[arg-type]
+    for part in parts:
+        if part is None or isinstance(part, _PLAIN):
+            continue
+        count = builds(part)
+        if count is not None:
+            return count
+    return None
+
+
+_PLAIN = (float, int, str)
+
+
+@functools.cache
+def _field_names(kind: type) -> tuple[str, ...]:
+    """Names of a dataclass's fields; none for anything else."""
+    return tuple(item.name for item in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()

@@ -1,0 +1,158 @@
+"""How far parts and models vary: tolerances of production, and factors between truth and model."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .numbers_of_builds import Real
+
+
+@dataclass(frozen=True, kw_only=True)
+class Spread:
+    """Production tolerances and model errors as *standard deviations*.
+
+    None means the default (module ``production.defaults``, or the core's, the model's own).
+
+    Attributes
+    ----------
+    al : float or None
+        Inductance factor, relative.
+    mu_i : float or None
+        Initial permeability, relative.
+    gap : float or None
+        Ground gap, relative.
+    face_gap : float or None
+        Residual gap of the faces, relative.
+    core_area : float or None
+        Area of the core, relative.
+    wire : float or None
+        Bare diameter of the wire, relative.
+    enamel : float or None
+        Insulation build of the wire, relative.
+    tape : float or None
+        Thickness of tape, relative.
+    interlayer : float or None
+        Insulation between layers, relative.
+    breadth : float or None
+        Breadth of the layers, relative.
+    centring : float or None
+        Position of the windings, m.
+    mean_turn : float or None
+        Length of a turn, relative.
+    resistivity : float or None
+        Resistivity of the conductor, relative.
+    permittivity : float or None
+        Permittivity of the insulation, relative.
+    temperature : float or None
+        Temperature of the part, K.
+    margin : float or None
+        Margins, m.
+    thickness : float or None
+        Thickness of foils, screens, tracks and stated blocks, relative.
+    width : float or None
+        Width of foils, screens and tracks, m.
+    bobbin : float or None
+        Wall and partitions of the bobbin, relative.
+    loss : float or None
+        tan δ of the core, relative.
+    model_leakage : float or None
+        The model's error of leakage, relative.
+    model_capacitance : float or None
+        The model's error of capacitance, relative.
+    model_ac_resistance : float or None
+        The model's error of alternating-current resistance, relative.
+    model_inductance : float or None
+        The model's error of inductance, relative.
+    """
+
+    al: float | None = None
+    mu_i: float | None = None
+    gap: float | None = None
+    face_gap: float | None = None
+    core_area: float | None = None
+    wire: float | None = None
+    enamel: float | None = None
+    tape: float | None = None
+    interlayer: float | None = None
+    breadth: float | None = None
+    centring: float | None = None
+    mean_turn: float | None = None
+    resistivity: float | None = None
+    permittivity: float | None = None
+    temperature: float | None = None
+    margin: float | None = None
+    thickness: float | None = None
+    width: float | None = None
+    bobbin: float | None = None
+    loss: float | None = None
+    model_leakage: float | None = None
+    model_capacitance: float | None = None
+    model_ac_resistance: float | None = None
+    model_inductance: float | None = None
+
+
+@dataclass(frozen=True)
+class OwnFactor:
+    """What known-good samples taught about one pair of windings or one reading, in addition to the shared
+    factors.
+
+    Attributes
+    ----------
+    of : str
+        "leakage P|S" (both sides of a pair), "leakage P>S" (one side), as in ``circuit.own_names``.
+    factor : float
+        Truth ÷ model of the displayed reading, dimensionless.
+    deviation : float
+        Standard uncertainty of ``factor`` in the logarithm, dimensionless.
+    """
+
+    of: str
+    factor: float
+    deviation: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class ModelFactors:
+    """Truth ÷ model, as factors on what the models give; 1 in a plain prediction.
+
+    Drawn at random in a spread, learned by calibration.
+
+    Attributes
+    ----------
+    leakage : float or (B,) array
+        Factor on every leakage, dimensionless.
+    inductance : float or (B,) array
+        Factor on the core's permeance, dimensionless.
+    ac_resistance : float or (B,) array
+        Factor on the alternating-current resistance, dimensionless.
+    resistivity : float or (B,) array
+        Factor on the resistivity, dimensionless.
+    leg_share : float or (B,) array
+        Added to the centre leg's share of the core's ampere-turn drop, on which the ratio of an open test
+        depends, dimensionless.
+    capacitance : float or (B,) array
+        Factor on every capacitance, dimensionless.
+    permittivity : float or (B,) array
+        Factor on the permittivity of all insulation (a tolerance or fault), dimensionless.
+    loss : float or (B,) array
+        Factor on the core's tan δ (a tolerance or fault), dimensionless.
+    together : float or (B,) array
+        Error in the logarithm of the permeability where level, direct current and temperature act together,
+        dimensionless.
+    weak_field : float or (B,) array
+        Error in the logarithm of the permeability of laminations in weak fields, dimensionless.
+    own : tuple[OwnFactor, ...]
+        Factors of pairs of windings and single readings, as displayed.
+    """
+
+    leakage: Real = 1.0
+    inductance: Real = 1.0
+    ac_resistance: Real = 1.0
+    resistivity: Real = 1.0
+    leg_share: Real = 0.0
+    capacitance: Real = 1.0
+    permittivity: Real = 1.0
+    loss: Real = 1.0
+    together: Real = 0.0
+    weak_field: Real = 0.0
+    own: tuple[OwnFactor, ...] = ()
