@@ -6,7 +6,7 @@ import re
 
 from ..spelling import plainly_written
 from .units import DIMENSIONS, RELATIVE, Dimension, canonical, dimension_of, factor_of
-from .values import UNSIGNED, refuse, show, split, text_of, in_range
+from .values import UNSIGNED, in_range, refuse, show, split, text_of
 
 _COMPLEX = re.compile(
     rf"(?:(?P<real>[+-]?{UNSIGNED})\s*(?=[+-]))?(?P<sign>[+-]?)\s*"
