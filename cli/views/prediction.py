@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from ...predict.circuit import beyond_search, leakage_model
+from ...predict.circuit import beyond_search, is_leakage, leakage_errors, leakage_model, sections_of
 from ...predict.copper import ac_resistance_error
 from ...predict.cores import core_share, inductance_factor
 from ...predict.design import Design
@@ -122,11 +122,30 @@ def assumptions(design: Design) -> Paragraph:
     return Paragraph(
         "Ranges hold 95 % of single parts with the layers as drawn: production tolerances and the model's "
         "own error "
-        f"(leakage ±{200 * model_leakage_error(design):.0f} %, k = 2; {leakage_model(design).name}), "
+        f"({_leakage_errors(design)}, k = 2; {leakage_model(design).name}), "
         "not the meter. Alternating-current resistance "
         f"±{200 * ac_resistance_error(design):.0f} % up to 1 MHz; capacitance ±20 %, from neighbouring "
         "layers at their real potentials, in every alternating-current reading."
     )
+
+
+_MUCH_MORE = 1.5
+"""How many times the shared error of leakage a single reading's must be to be named (judged)."""
+
+
+def _leakage_errors(design: Design) -> str:
+    """The error that all leakages share, and the readings whose own is much larger."""
+    shared = model_leakage_error(design)
+    text = f"leakage ±{200 * shared:.0f} %"
+    if design.tolerances.model_leakage is not None:
+        return text
+    errors = leakage_errors(sections_of(design), design.tests)[0][0]
+    larger = [
+        f"{test.name} ±{200 * error:.0f} %"
+        for test, error in zip(design.tests, errors, strict=True)
+        if is_leakage(test) and error > _MUCH_MORE * shared
+    ]
+    return ", ".join([text, *larger])
 
 
 def core_json(design: Design) -> shared_records.AssembledCore:

@@ -20,10 +20,10 @@ from .leakage_statement import (
     is_leakage,
     leakage_errors,
     leakage_model,
-    leakage_model_error,
     own_factors,
     own_names,
     port_name,
+    shared_leakage_error,
 )
 from .network import Wiring, members_of, wire
 from .nodal_analysis import solve_around_core
@@ -54,7 +54,6 @@ __all__ = [
     "is_leakage",
     "leakage_errors",
     "leakage_model",
-    "leakage_model_error",
     "members_of",
     "own_factors",
     "own_names",
@@ -66,6 +65,7 @@ __all__ = [
     "ring_turn_cautions",
     "section_interaction",
     "sections_of",
+    "shared_leakage_error",
     "shown_with_uncertainty",
     "solve_around_core",
     "stated_temperature",

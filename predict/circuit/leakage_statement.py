@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -30,6 +31,7 @@ from ..field import (
     lead_inductance,
     leg_imbalance,
 )
+from ..remembered import by_value
 from .network import members_of
 from .section_coupling import (
     Sections,
@@ -297,6 +299,42 @@ def leakage_model_error(sections: Sections) -> FloatArray:
         name="", measure="inductance", drive=(Member(sections.design.windings[0].name),), frequency=1.0
     )
     return np.asarray(leakage_errors(sections, (test,))[0][:, 0])
+
+
+@by_value(16)
+def shared_leakage_error(design: Design) -> float:
+    """Standard relative error that all leakages of a design share: the least of any pair of windings.
+
+    What a pair errs beyond that (windings wound together, whose leakage is near field) is its own and says
+    nothing about the others.
+
+    Parameters
+    ----------
+    design : Design
+        Design of one build.
+
+    Returns
+    -------
+    float
+        Relative standard error, dimensionless.
+
+    Raises
+    ------
+    BuildError
+        Where the layout is outside the models.
+    """
+    sections = sections_of(design)
+    names = [winding.name for winding in design.windings]
+    pairs = tuple(
+        BenchTest(
+            name="", measure="inductance", drive=(Member(first),), short=(Member(second),), frequency=1.0
+        )
+        for first, second in combinations(names, 2)
+    )
+    together = leakage_model_error(sections)
+    if not pairs:
+        return float(np.max(together))
+    return float(min(np.max(together), np.min(leakage_errors(sections, pairs)[0])))
 
 
 def leakage_errors(

@@ -5,9 +5,10 @@ of a kind share (``model_leakage``, ``model_capacitance`` … of ``tolerances``)
 same whichever of the two is driven, and one of a single reading. This module gives the last two, as standard
 deviations of the logarithm of the reading:
 
-    leakage        of a pair √(LEAKAGE² + s²/2), with s the error that the field model states for that pair
-                   (``leakage_errors``: side by side, rings, near field of separate wires, leads), in
-                   proportion to the part of the reading that is not link and leads; LEAKAGE_READING of each
+    leakage        of a pair √(LEAKAGE² + s² − s₀²/2), with s the error that the field model states for that
+                   pair (``leakage_errors``: side by side, rings, near field of separate wires, leads) and s₀
+                   that which all pairs share (``shared_leakage_error``), in proportion to the part of the
+                   reading that is not link and leads; LEAKAGE_READING of each
     ratio, L open  of a winding SPLIT·λ, at most MOST_SPLIT, λ = 1 − k²: how leakage is shared between two
                    windings; the same in its ratio, its open inductance and its leakage as read from there;
                    RATIO of each ratio, and more for a pair with weaker coupling
@@ -39,6 +40,7 @@ from ..circuit import (
     members_of,
     own_names,
     sections_of,
+    shared_leakage_error,
 )
 from ..copper import ac_resistance_error
 from ..design import BenchTest, Design, FloatArray
@@ -145,10 +147,10 @@ def _limited(deviation: float, stated: float | None) -> float:
 
 def _leakage(design: Design, errors: _OwnErrors, stated: FloatArray, leakage_share: FloatArray) -> None:
     """Errors of pairs and of readings. ``leakage_share`` (T,): part of each reading due to the windings."""
-    limit = design.tolerances.model_leakage
+    limit, shared = design.tolerances.model_leakage, shared_leakage_error(design)
     for index, test in enumerate(design.tests):
         if is_leakage(test):
-            size = math.hypot(LEAKAGE, float(stated[index]) / math.sqrt(2))
+            size = math.sqrt(LEAKAGE**2 + max(float(stated[index]) ** 2 - shared**2 / 2, 0.0))
             part = float(leakage_share[index])
             pair, side, *_ = own_names(design, test)
             size = _limited(size, limit) * part

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..circuit import leakage_model_error, sections_of, stated_temperature
+from ..circuit import shared_leakage_error, stated_temperature
 from ..copper import ac_resistance_error
 from ..cores import REFERENCE_TEMPERATURE, THINNEST_LAMINATION
 from ..design import BenchTest, Core, Design, FloatArray, ModelFactors, Real
@@ -147,9 +147,9 @@ def _common_parameters(design: Design) -> list[Parameter]:
 
 @by_value(16)
 def model_leakage_error(design: Design) -> float:
-    """Standard relative error of the leakage model for a design.
+    """Standard relative error of the leakage model that all leakages of a design share.
 
-    It is what [spread] or the calibration states, else what the model states.
+    It is what [spread] or the calibration states, else what the model states (``shared_leakage_error``).
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def model_leakage_error(design: Design) -> float:
     """
     if design.tolerances.model_leakage is not None:
         return design.tolerances.model_leakage
-    return float(np.max(leakage_model_error(sections_of(design))))
+    return shared_leakage_error(design)
 
 
 def _al_error(core: Core) -> float:

@@ -218,7 +218,7 @@ def test_a_pair_of_windings_is_learned_from_both_its_sides() -> None:
     known = moved(design, learned)
     assert 1.008 < known["Lk_P"] < 1.03
     assert 1.008 < known["Lk_S"] < 1.03
-    assert known["Lk_PA"] == pytest.approx(1.0, abs=0.005)
+    assert known["Lk_PA"] == pytest.approx(1.0, abs=0.007)  # a fifth of the 3 % at most
     own = {item.of: item for item in learned.own}
     assert own["leakage P|S"].factor > 1.004 > 1.0 > own["leakage A|P"].factor
     both = math.hypot(own["leakage P|S"].deviation, own["leakage S>P"].deviation)

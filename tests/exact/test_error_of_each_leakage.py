@@ -1,0 +1,85 @@
+"""A pair of windings that the leakage model knows badly does not blur what it knows of the others."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from aswound.cli.views.prediction import assumptions
+from aswound.predict import Design, load_design, spread
+from aswound.predict.circuit import shared_leakage_error
+
+pytestmark = pytest.mark.exact
+
+FORWARD = """
+title = "Forward transformer, reset winding wound with the primary"
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.4 mm"
+[[winding]]
+name = "P"
+wire = {{ diameter = "0.355 mm", grade = 2 }}
+[[winding]]
+name = "RESET"
+wire = {{ diameter = "0.20 mm", grade = 2 }}
+circuit = "P"
+[[winding]]
+name = "S"
+wire = {{ foil = "0.1 mm", width = "14 mm" }}
+[build]
+margin = "3 mm"
+steps = [
+  {reset}
+  {{ tape = "0.06 mm", wraps = 3 }},
+  {{ wind = "S", turns = 6, interlayer = "0.05 mm" }},
+]
+[[test]]
+name = "Lk_S"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+[[test]]
+name = "Lk_RESET"
+measure = "inductance"
+drive = "P"
+short = ["RESET"]
+frequency = "100 kHz"
+"""
+TOGETHER = '{ wind = "P", turns = 44, layers = 2, with = ["RESET"] },'
+APART = """{ wind = "P", turns = 44, layers = 2 },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "RESET", turns = 44, layers = 1 },"""
+
+
+def forward(folder: Path, reset: str) -> Design:
+    path = folder / "forward.toml"
+    path.write_text(FORWARD.format(reset=reset), encoding="utf-8")
+    return load_design(path)
+
+
+def width(design: Design) -> tuple[float, float]:
+    """Half the 95 % range of both leakages over the nominal value."""
+    of = spread(design, number=400)
+    first, second = (of.high - of.low) / 2 / of.nominal
+    return float(first), float(second)
+
+
+def test_the_shared_error_is_that_of_the_pair_known_best(tmp_path: Path) -> None:
+    together, apart = forward(tmp_path, TOGETHER), forward(tmp_path, APART)
+    assert shared_leakage_error(together) == pytest.approx(shared_leakage_error(apart), rel=0.1)
+    assert shared_leakage_error(together) < 0.012
+
+
+def test_a_reset_winding_wound_with_the_primary_does_not_widen_the_other_leakage(tmp_path: Path) -> None:
+    of_secondary, of_reset = width(forward(tmp_path, TOGETHER))
+    assert of_secondary < 0.06
+    assert 0.20 < of_reset < 0.30
+
+
+def test_the_page_names_the_reading_that_is_known_worse(tmp_path: Path) -> None:
+    assert "(leakage ±2 %, Lk_RESET ±25 %, k = 2;" in assumptions(forward(tmp_path, TOGETHER)).text
