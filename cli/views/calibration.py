@@ -53,7 +53,8 @@ def _what(item: LearnedFactor | LearnedOwn) -> str:
 
 
 def calibration_in_words(of: str) -> str:
-    """What is known of one pair or reading: "leakage P|S" as "leakage of P and S, from both sides"."""
+    """What is known of one pair or reading: "leakage P|S" as "leakage of P and S, from both sides",
+    "leakage P>-S" as "leakage of P in series opposition with S"."""
     kind, _, place = of.partition(" ")
     kind = {"split": "share of leakage", "ac_resistance": "alternating-current resistance"}.get(kind, kind)
     if "|" in place:
@@ -61,6 +62,8 @@ def calibration_in_words(of: str) -> str:
         sides = ", from both sides" if kind == "leakage" else ""
         return f"{kind} of {first} and {second}{sides}"
     driven, _, rest = place.partition(">")
+    if rest.startswith("-"):
+        return f"{kind} of {driven} in series opposition with {rest.replace(' -', ' ').removeprefix('-')}"
     what = "against" if kind == "ratio" else "with"
     shorted = "" if kind == "ratio" else " shorted"
     return f"{kind} of {driven}" + (f" {what} {rest}{shorted}" if rest else "")

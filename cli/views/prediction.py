@@ -143,7 +143,7 @@ def _leakage_errors(design: Design) -> str:
     larger = [
         f"{test.name} ±{200 * error:.0f} %"
         for test, error in zip(design.tests, errors, strict=True)
-        if is_leakage(test) and error > _MUCH_MORE * shared
+        if is_leakage(design, test) and error > _MUCH_MORE * shared
     ]
     return ", ".join([text, *larger])
 

@@ -186,16 +186,46 @@ def port_name(design: Design, port: Port) -> str:
     return " ".join(sorted(("-" if member.reversed else "") + member.name for member in members))
 
 
-def is_leakage(test: BenchTest) -> bool:
-    """Whether a test reads a leakage inductance."""
-    return test.measure == "inductance" and bool(test.short)
+OPPOSED_TURNS = 0.05
+"""Net turns of windings in series opposition, over all of them, up to which what they read is leakage and no
+magnetizing inductance (judged: one turn of twenty is still within it)."""
+
+
+def is_leakage(design: Design, test: BenchTest) -> bool:
+    """Whether a test reads a leakage inductance.
+
+    That is an inductance with other windings shorted, or of windings in series opposition whose turns cancel
+    (module constant ``OPPOSED_TURNS``).
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+    test : BenchTest
+        Test of the design.
+
+    Returns
+    -------
+    bool
+        Whether it does.
+    """
+    return test.measure == "inductance" and (bool(test.short) or _cancels(design, test))
+
+
+def _cancels(design: Design, test: BenchTest) -> bool:
+    """Whether the driven windings are in series opposition and their turns cancel."""
+    members = members_of(design, test.drive)
+    turns = [design.turns_of(member.name) for member in members]
+    net = sum(-count if member.reversed else count for member, count in zip(members, turns, strict=True))
+    return len(members) > 1 and abs(net) <= OPPOSED_TURNS * sum(turns)
 
 
 def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
     """Names of the models' own errors in a reading, independent of its test's name and frequency.
 
-    "leakage P|S" of the pair, the same from both sides, and "leakage P>S" of this side; "capacitance P|S",
-    "resonance P", "ac_resistance P>S", "quality P", "ratio P>S"; for a winding driven alone "split P".
+    "leakage P|S" of the pair, the same from both sides, and "leakage P>S" of this side ("leakage P>-S" of
+    both in series opposition); "capacitance P|S", "resonance P", "ac_resistance P>S", "quality P",
+    "ratio P>S"; for a winding driven alone "split P".
 
     Parameters
     ----------
@@ -210,9 +240,13 @@ def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
         Names; the name of a pair comes first.
     """
     first, second = port_name(design, test.drive), port_name(design, test.short or test.sense)
+    if not test.short and is_leakage(design, test):
+        one_sense, other_sense = (" ".join(names) for names in _opposed_names(design, test))
+        signed = "-" + other_sense.replace(" ", " -")
+        return (f"leakage {one_sense}|{other_sense}", f"leakage {one_sense}>{signed}")
     pair, side = "|".join(sorted((first, second or "core"))), f"{first}>{second}" if second else first
     split = (f"split {first}",) if len(members_of(design, test.drive)) == 1 else ()
-    if is_leakage(test):
+    if is_leakage(design, test):
         return (f"leakage {pair}", f"leakage {side}", *split)
     if test.measure == "capacitance":
         return (f"capacitance {pair}",)
@@ -221,6 +255,14 @@ def own_names(design: Design, test: BenchTest) -> tuple[str, ...]:
     if test.measure == "ratio":
         return (f"ratio {side}", *split)
     return split if test.measure == "inductance" else ()
+
+
+def _opposed_names(design: Design, test: BenchTest) -> tuple[list[str], list[str]]:
+    """Windings in series opposition, those of one sense and those of the other, in alphabetical order."""
+    members = members_of(design, test.drive)
+    plain = sorted(member.name for member in members if not member.reversed)
+    signed = sorted(member.name for member in members if member.reversed)
+    return (plain, signed) if plain < signed else (signed, plain)
 
 
 def own_factors(design: Design) -> FloatArray:

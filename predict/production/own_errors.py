@@ -149,7 +149,7 @@ def _leakage(design: Design, errors: _OwnErrors, stated: FloatArray, leakage_sha
     """Errors of pairs and of readings. ``leakage_share`` (T,): part of each reading due to the windings."""
     limit, shared = design.tolerances.model_leakage, shared_leakage_error(design)
     for index, test in enumerate(design.tests):
-        if is_leakage(test):
+        if is_leakage(design, test):
             size = math.sqrt(LEAKAGE**2 + max(float(stated[index]) ** 2 - shared**2 / 2, 0.0))
             part = float(leakage_share[index])
             pair, side, *_ = own_names(design, test)

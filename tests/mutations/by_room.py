@@ -247,4 +247,11 @@ BY_ROOM = (
         "tests/exact/test_error_of_each_leakage.py"
         "::test_a_reset_winding_wound_with_the_primary_does_not_widen_the_other_leakage",
     ),
+    mistake(
+        "predict/circuit/leakage_statement.py",
+        "abs(net) <= OPPOSED_TURNS * sum(turns)",
+        "abs(net) <= sum(turns)",
+        "tests/exact/test_error_of_each_leakage.py"
+        "::test_series_opposition_of_equal_turns_is_a_leakage_of_the_pair",
+    ),
 )
