@@ -101,8 +101,22 @@ def parser() -> Any:
 
 
 def optional_value(arguments: list[str], option: str) -> list[str]:
-    """The arguments with the value of ``option``, which it may lack, joined to it: the next word, unless that
-    is an option or a design file."""
+    """The command line with the value of an option that may stand without one joined to it.
+
+    The value is the next word, unless that is an option or a design file.
+
+    Parameters
+    ----------
+    arguments : list[str]
+        Words of the command line.
+    option : str
+        The option, such as ``--draw``.
+
+    Returns
+    -------
+    list[str]
+        The words, with ``option=value`` for the two.
+    """
     result: list[str] = []
     for index, item in enumerate(arguments):
         follows = index > 0 and arguments[index - 1] == option and result[-1] == f"{option}="

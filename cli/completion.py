@@ -55,12 +55,38 @@ def rule_names(incomplete: str) -> list[str]:
 
 
 def test_names(context: Context, incomplete: str) -> list[str]:
-    """Tests of the design that stands on the command line; one with a space in its name is not offered."""
+    """Tests of the design on the command line; one with a space in its name is not offered.
+
+    Parameters
+    ----------
+    context : Context
+        What has been typed so far.
+    incomplete : str
+        The word that is being typed.
+
+    Returns
+    -------
+    list[str]
+        Names that begin so.
+    """
     return [name for name in _tests(context) if " " not in name and name.startswith(incomplete)]
 
 
 def test_values(context: Context, incomplete: str) -> list[str]:
-    """The same with the "=" that a reading needs."""
+    """Tests of the design, each with the "=" that a reading needs.
+
+    Parameters
+    ----------
+    context : Context
+        What has been typed so far.
+    incomplete : str
+        The word that is being typed.
+
+    Returns
+    -------
+    list[str]
+        Names that begin so, each followed by "=".
+    """
     return [f"{name}=" for name in test_names(context, incomplete)]
 
 

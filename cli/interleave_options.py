@@ -15,8 +15,24 @@ if TYPE_CHECKING:
 
 
 def check_files(source: Path, drawing: Path | None, design: Path | None, force: bool) -> None:
-    """DesignError for files that cannot be written, before anything is computed. ``source``: the design that
-    is read."""
+    """Refuse files that cannot be written, before anything is computed.
+
+    Parameters
+    ----------
+    source : Path
+        The design file that is read.
+    drawing : Path or None
+        SVG file to write; None: none.
+    design : Path or None
+        Design file to write; None: none.
+    force : bool
+        Whether a file that exists may be replaced.
+
+    Raises
+    ------
+    DesignError
+        One of them cannot be written.
+    """
     from ..predict.errors import DesignError, Fault
     from .written import check_free, inputs_of
 
@@ -38,7 +54,39 @@ def rules_of(
     most: int,
     bare: list[str] | None = None,
 ) -> Rules:
-    """What bounds the search; DesignError for words that mean nothing."""
+    """The rules that bound the search, from the options of ``interleave``.
+
+    Parameters
+    ----------
+    most_sections : list[str] or None
+        ``N`` or ``WINDING=N``, each.
+    most_joints : int or None
+        Most joints between sections, count; None: no bound.
+    innermost : list[str] or None
+        Windings one of which lies next to the core.
+    outermost : list[str] or None
+        Windings one of which lies outermost.
+    group : list[str] or None
+        Windings laid directly on each other, ``A,B`` each.
+    tape : list[str] or None
+        Least wraps of tape between two windings, ``P/S=N`` each.
+    parallel : str
+        How sections in parallel share the wires: "shared", "same" or "none".
+    most : int
+        Arrangements considered at most, count.
+    bare : list[str] or None, optional
+        Pairs that may come closer than in the design, ``P/S`` each.
+
+    Returns
+    -------
+    Rules
+        The rules.
+
+    Raises
+    ------
+    AswoundError
+        A word means nothing.
+    """
     from ..predict.interleave import SHARINGS, Rules, rule_error
 
     sharing = next((known for known in SHARINGS if known == parallel), None)
@@ -93,8 +141,25 @@ _DIMENSIONS = {
 
 
 def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
-    """Every --aim "TEST = VALUE ± TOLERANCE", "TEST <= VALUE"; DesignError for what none of the design's
-    tests can read."""
+    """The aims of every ``--aim``: "TEST = VALUE ± TOLERANCE", "TEST <= VALUE".
+
+    Parameters
+    ----------
+    items : list[str] or None
+        The options as typed.
+    design : Design
+        The transformer.
+
+    Returns
+    -------
+    list[Aim]
+        One aim each, SI.
+
+    Raises
+    ------
+    AswoundError
+        No test of the design reads that.
+    """
     from ..compare.aims import TOLERANCE, Aim
     from ..predict.errors import nearest
     from ..predict.interleave import rule_error
@@ -140,7 +205,25 @@ def aims_of(items: list[str] | None, design: Design) -> list[Aim]:
 
 
 def drawings_of(items: list[str] | None) -> tuple[list[int], Path | None]:
-    """Numbers of arrangements to draw, each once, and the file into which they go."""
+    """What to draw, and into which file.
+
+    Parameters
+    ----------
+    items : list[str] or None
+        The options as typed: numbers of arrangements, and at most one file.
+
+    Returns
+    -------
+    list[int]
+        Numbers of arrangements, index from 1, each once.
+    Path or None
+        The SVG file; None: draw in the terminal.
+
+    Raises
+    ------
+    DesignError
+        An option is neither a number nor an SVG file.
+    """
     from ..predict.errors import DesignError, Fault
 
     numbers, files = [], []

@@ -17,8 +17,18 @@ UNUSABLE, INTERNAL, INTERRUPTED = 2, 3, 130
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run the command line; returns the exit status. ``arguments``: without the program's name; None: the
-    process's."""
+    """Run the command line.
+
+    Parameters
+    ----------
+    arguments : list[str] or None, optional
+        Words after the program's name; None: those of the process.
+
+    Returns
+    -------
+    int
+        Exit status, index: 0 clean, 1 something deviates, 2 unusable input, 3 a fault of the tool.
+    """
     given = sys.argv[1:] if arguments is None else list(arguments)
     debug = "--debug" in given
     try:

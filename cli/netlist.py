@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from .documents import netlist_document
-from .options import BenchFile, DesignFile, Force, Json, settings_of
+from .options import BenchFile, ChangeFirst, DesignFile, Force, Json, settings_of
 
 LOWEST = 1e3
 """A netlist begins here (Hz) unless a test of the design, or the user, asks for less."""
@@ -36,10 +36,7 @@ def netlist(
     temperature: Annotated[
         str | None, typer.Option(metavar="VALUE", help='Of the part, e.g. "85 degC"; else the bench\'s.')
     ] = None,
-    change: Annotated[
-        list[str] | None,
-        typer.Option("--set", metavar="PATH=VALUE", help='A change first, e.g. "step2.wraps=4"; repeatable.'),
-    ] = None,
+    change: ChangeFirst = None,
     bench: BenchFile = None,
     force: Force = False,
     json: Json = False,

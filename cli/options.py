@@ -48,6 +48,14 @@ FixtureFile = Annotated[
         "complex readings are corrected with them.",
     ),
 ]
+ChangeFirst = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="PATH=VALUE",
+        help='Change the design first, e.g. "step2.wraps=4" or "core.gap=0.3 mm"; repeatable.',
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace the file to write if it exists.")]
 Rule = Annotated[
     str,
@@ -71,7 +79,25 @@ def rule_named(name: str) -> str:
 
 
 def share_of(option: str, text: str) -> float:
-    """A share between 0 and 1, from "95 %" or "0.95"; DesignError for anything else."""
+    """A share from "95 %" or "0.95".
+
+    Parameters
+    ----------
+    option : str
+        Name of the option, for the fault.
+    text : str
+        What was typed.
+
+    Returns
+    -------
+    float
+        The share, between 0 and 1, dimensionless.
+
+    Raises
+    ------
+    DesignError
+        Anything else.
+    """
     from ..predict.errors import DesignError, Fault, QuantityError
     from ..predict.quantity import parse_relative
 
@@ -87,7 +113,24 @@ def share_of(option: str, text: str) -> float:
 def corrected_by(
     design: Design, readings: tuple[Reading, ...], fixture: Path | None
 ) -> tuple[tuple[Reading, ...], FixtureCorrection | None]:
-    """(readings with the fixture taken off, what was done); as they are without a fixture file."""
+    """Readings with the fixture taken off; as they are without a fixture file.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    readings : tuple[Reading, ...]
+        Readings as displayed.
+    fixture : Path or None
+        File of the fixture's standards; None: none.
+
+    Returns
+    -------
+    tuple[Reading, ...]
+        Readings, corrected.
+    FixtureCorrection or None
+        What was done; None: nothing.
+    """
     if fixture is None:
         return readings, None
     from ..compare.readings import correct_readings, load_fixture
@@ -100,8 +143,29 @@ def corrected_by(
 def readings_of(
     design: Design, file: Path | None, on_the_spot: list[str] | None, mapping: list[str] | None = None
 ) -> tuple[Reading, ...]:
-    """Readings from the file and from --read together; a fault if there is neither. ``mapping``: which column
-    of the file is which test."""
+    """Readings from the file and from ``--read`` together.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    file : Path or None
+        The readings file; None: none.
+    on_the_spot : list[str] or None
+        Readings of ``--read``, as typed.
+    mapping : list[str] or None, optional
+        Which column of the file holds which test, as typed.
+
+    Returns
+    -------
+    tuple[Reading, ...]
+        All readings.
+
+    Raises
+    ------
+    ReadingsError
+        Neither a file nor ``--read``, or what cannot be read.
+    """
     from ..compare.readings import load_readings, readings_from_options
     from ..predict.errors import Fault, ReadingsError
 
@@ -138,7 +202,27 @@ def settings_of(items: list[str] | None) -> list[tuple[str, str]]:
 
 
 def value_of(option: str, text: str, dimension: str) -> float:
-    """The SI value of an option; DesignError that names the option for anything else."""
+    """The value of an option.
+
+    Parameters
+    ----------
+    option : str
+        Name of the option, for the fault.
+    text : str
+        What was typed.
+    dimension : str
+        Name of the dimension.
+
+    Returns
+    -------
+    float
+        Value, SI.
+
+    Raises
+    ------
+    DesignError
+        It is no value of this dimension.
+    """
     from ..predict.errors import AswoundError, DesignError, Fault
     from ..predict.quantity import parse_quantity
 
@@ -150,7 +234,27 @@ def value_of(option: str, text: str, dimension: str) -> float:
 
 
 def frequency_range(low: str, high: str) -> tuple[float, float]:
-    """(--from, --to) in Hz; DesignError for what is no frequency, not positive, or the wrong way round."""
+    """The frequencies of ``--from`` and ``--to``.
+
+    Parameters
+    ----------
+    low : str
+        Lowest, as typed.
+    high : str
+        Highest, as typed.
+
+    Returns
+    -------
+    float
+        Lowest, Hz.
+    float
+        Highest, Hz.
+
+    Raises
+    ------
+    DesignError
+        One is no frequency above zero, or they are the wrong way round.
+    """
     from ..predict.errors import DesignError, Fault
 
     begin, end = value_of("--from", low, "frequency"), value_of("--to", high, "frequency")

@@ -24,7 +24,7 @@ def encodes(stream: TextIO) -> bool:
 
 
 def width_of(stream: TextIO) -> int:
-    """Columns of the terminal; 80 where there is none."""
+    """Columns of the terminal, count; 80 if the stream is none."""
     return shutil.get_terminal_size((DEFAULT_WIDTH, 24)).columns if stream.isatty() else _columns()
 
 
@@ -34,7 +34,15 @@ def _columns() -> int:
 
 
 def print_parts(parts: Iterable[Part], stream: TextIO | None = None) -> None:
-    """Print the parts of a view; bold only on a terminal and without NO_COLOR."""
+    """Print the parts of a view; bold only on a terminal and without NO_COLOR.
+
+    Parameters
+    ----------
+    parts : Iterable[Part]
+        Parts of the page.
+    stream : TextIO or None, optional
+        Where to print; None: standard output.
+    """
     target = stream or sys.stdout
     bold = target.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
     write(render(parts, width_of(target), plain=not encodes(target), bold=bold), target)
@@ -59,8 +67,18 @@ def write_data(text: str) -> None:
 
 
 def write(text: str, stream: TextIO | None = None) -> None:
-    """Write text, with plain stand-ins where the stream's encoding needs them. A reader that has gone
-    (``| head``) is no fault: what is left is dropped, and the command goes on to its verdict."""
+    """Write text, with plain stand-ins for characters that the stream's encoding lacks.
+
+    A reader that has gone (``| head``) is no fault: the rest is dropped, and the command goes on to its
+    verdict.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    stream : TextIO or None, optional
+        Where to write; None: standard output.
+    """
     clear_bar()
     target = stream or sys.stdout
     if not encodes(target):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import BenchFile, DesignFile, Force, Json, frequency_range, settings_of, value_of
+from .options import BenchFile, ChangeFirst, DesignFile, Force, Json, frequency_range, settings_of, value_of
 
 if TYPE_CHECKING:
     from ..compare.verdict import MeasuredSweep
@@ -56,10 +56,7 @@ def sweep_command(
     ] = None,
     builds: Annotated[int, typer.Option(min=100, max=20_000, help="Random builds for the range.")] = 300,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
-    change: Annotated[
-        list[str] | None,
-        typer.Option("--set", metavar="PATH=VALUE", help='A change first, e.g. "step2.wraps=4"; repeatable.'),
-    ] = None,
+    change: ChangeFirst = None,
     bench: BenchFile = None,
     force: Force = False,
     json: Json = False,

@@ -17,11 +17,27 @@ def check_free(
     option: str = "--output",
     suffix: str = "",
 ) -> None:
-    """DesignError, before anything is computed, where a file could not be written.
+    """Refuse a file that could not be written, before anything is computed.
 
-    force : whether one that exists may be replaced; None: the command has no option for that. inputs : the
-    files that the command reads; none of them is ever written, whatever ``force`` says, nor through a link.
-    A device or pipe (``/dev/stdout``) is written as it stands. suffix : that the name has to have.
+    A device or pipe (``/dev/stdout``) is written as it is.
+
+    Parameters
+    ----------
+    file : Path
+        The file to write.
+    force : bool or None
+        Whether it may be replaced if it exists; None: the command has no option for that.
+    inputs : Iterable[Path or None], optional
+        Files that the command reads. None of them is ever written, with ``force`` or through a link.
+    option : str, optional
+        Name of the option, for the fault.
+    suffix : str, optional
+        Suffix that the name must have; empty: any.
+
+    Raises
+    ------
+    DesignError
+        The file could not be written.
     """
     from ..predict.errors import DesignError, Fault
 
@@ -44,9 +60,21 @@ def check_free(
 
 
 def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
-    """The files that a command reads: the design, the catalogues of its own that it names, and ``others``.
+    """The files that a command reads: the design, the catalogues that it names, and others.
 
     The design need not be sound: what cannot be read here is reported where it is loaded.
+
+    Parameters
+    ----------
+    design : Path
+        The design file.
+    *others : Path or None
+        Further files; None: not given.
+
+    Returns
+    -------
+    list[Path or None]
+        All of them.
     """
     import tomllib
 
@@ -62,9 +90,27 @@ def inputs_of(design: Path, *others: Path | None) -> list[Path | None]:
 
 
 def write_whole(file: Path, text: str, *, over: bool = False) -> None:
-    """Write ``file`` whole or not at all, in UTF-8. Without ``over`` never over another: the finished
-    file gets its name at the end, which fails where somebody else has taken it by then. A link stays a link:
-    what it names is written. DesignError where that cannot be; an OSError (a full disk) names the file."""
+    """Write a file whole or not at all, in UTF-8.
+
+    Without ``over`` the finished file gets its name at the end, which fails if somebody else has taken it
+    by then. A link stays a link: what it names is written.
+
+    Parameters
+    ----------
+    file : Path
+        The file to write.
+    text : str
+        What it will hold.
+    over : bool, optional
+        Whether it may be replaced if it exists.
+
+    Raises
+    ------
+    DesignError
+        It cannot be written.
+    OSError
+        The disk is full, for example; it names the file.
+    """
     from ..predict.errors import DesignError, Fault
 
     if not file.parent.is_dir():

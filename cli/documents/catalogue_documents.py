@@ -66,22 +66,26 @@ class CatalogueMaterial:
     tolerance: float = json_key("Relative, holds 95 %.", minimum=0)
     temperature_coefficient_per_K: float = json_key("Relative change per kelvin.")
     level_coefficient_per_T: float = json_key("Relative change of amplitude permeability per tesla.")
-    frequencies_Hz: Sequence[float] = json_key("Of the two rows below.")
-    real_ratio: Sequence[float] = json_key("Real permeability over initial.")
-    loss_tangent: Sequence[float] = json_key("tan delta.")
-    temperatures_degC: Sequence[float] = json_key("Of the row below; empty: the coefficient holds.")
-    temperature_ratio: Sequence[float] = json_key("Permeability over that at 23 °C.")
-    level_flux_densities_T: Sequence[float] = json_key("Of the row below; empty: the coefficient holds.")
-    level_ratio: Sequence[float] = json_key("Amplitude permeability over initial.")
+    frequencies_Hz: Sequence[float] = json_key("Frequencies of the two rows below (Hz).")
+    real_ratio: Sequence[float] = json_key("Real permeability over initial (dimensionless).")
+    loss_tangent: Sequence[float] = json_key("tan delta (dimensionless).")
+    temperatures_degC: Sequence[float] = json_key(
+        "Temperatures of the row below (°C); empty: the coefficient holds."
+    )
+    temperature_ratio: Sequence[float] = json_key("Permeability over that at 23 °C (dimensionless).")
+    level_flux_densities_T: Sequence[float] = json_key(
+        "Peak flux densities of the row below (T); empty: the coefficient holds."
+    )
+    level_ratio: Sequence[float] = json_key("Amplitude permeability over initial (dimensionless).")
     saturation_T: float | None = json_key("Saturation flux density (T); null: unknown.", minimum=0)
     saturation_coefficient_per_K: float = json_key("Its relative change per kelvin.")
     bias_field_A_per_m: float | None = json_key(
         "Direct field that halves the permeability (A/m); null: by saturation.",
         minimum=0,
     )
-    bias_exponent: float | None = json_key("Steepness of that curve; null: by saturation.")
-    sheet_thickness_m: float | None = json_key("Of laminations and tape (m); null: none.", minimum=0)
-    resistivity_ohm_m: float | None = json_key("Of the sheet (ohm m); null: none.", minimum=0)
+    bias_exponent: float | None = json_key("Steepness of that curve (dimensionless); null: by saturation.")
+    sheet_thickness_m: float | None = json_key("Thickness of laminations or tape (m); null: none.", minimum=0)
+    resistivity_ohm_m: float | None = json_key("Resistivity of the sheet (ohm m); null: none.", minimum=0)
     source: str = json_key("Where the figures come from.")
 
 

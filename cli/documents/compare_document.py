@@ -17,19 +17,23 @@ class CompareTest:
     name: str = json_key("Its name.")
     measure: Measure = json_key(optional=True)
     unit: Unit = json_key()
-    frequency: float | None = json_key("Hz; null: direct current, or none set.", optional=True)
-    predicted: float | None = json_key("Prediction; null before the core is in.")
-    predicted_uncertainty: float | None = json_key("Of production, model and set-up.", minimum=0)
+    frequency: float | None = json_key("Frequency (Hz); null: direct current, or none set.", optional=True)
+    predicted: float | None = json_key("Prediction, in the test's unit; null before the core is in.")
+    predicted_uncertainty: float | None = json_key(
+        "Standard uncertainty of production, model and set-up, in the test's unit.", minimum=0
+    )
     predicted_low: float | None = json_key(
-        "2.5 % point of the same; the range need not be symmetric.",
+        "2.5 % point of the prediction, in the test's unit; the range need not be symmetric.",
         optional=True,
     )
     predicted_high: float | None = json_key(
-        "97.5 % point of the same; the range need not be symmetric.",
+        "97.5 % point of the prediction, in the test's unit; the range need not be symmetric.",
         optional=True,
     )
-    read: float | None = json_key("The reading; null: missing.")
-    read_uncertainty: float | None = json_key("Of meter and handling.", minimum=0)
+    read: float | None = json_key("The reading, in the test's unit; null: missing.")
+    read_uncertainty: float | None = json_key(
+        "Standard uncertainty of meter and handling, in the test's unit.", minimum=0
+    )
     read_as_typed: float | None = json_key(
         "A direct-current resistance before it was brought to the test's temperature (ohm); else null.",
         optional=True,
@@ -39,7 +43,7 @@ class CompareTest:
         optional=True,
     )
     deviation: float | None = json_key("read/predicted - 1; for phase the difference (rad).")
-    score: float | None = json_key("Difference over combined standard uncertainty.")
+    score: float | None = json_key("Difference in standard uncertainties of both together.")
     agrees: bool | None = json_key("Whether |score| <= 2.")
     limits: Limits = json_key()
     verdict: str | None = json_key(
@@ -73,14 +77,14 @@ class Stage:
     sample: str = json_key("The sample.")
     name: str = json_key("The test.")
     unit: Unit = json_key()
-    frequency: float | None = json_key("Hz.")
+    frequency: float | None = json_key("Frequency (Hz).")
     from_: str = json_key("Stage before.", name="from")
     to: str = json_key("Stage after.")
-    before: float | None = json_key("Reading before.")
-    after: float | None = json_key("Reading after.")
+    before: float | None = json_key("Reading before, in the test's unit.")
+    after: float | None = json_key("Reading after, in the test's unit.")
     change: float | None = json_key("after/before - 1; for phase the difference (rad).")
-    change_uncertainty: float | None = json_key("Its standard uncertainty.", minimum=0)
-    score: float | None = json_key("Change over its uncertainty.")
+    change_uncertainty: float | None = json_key("Its standard uncertainty, in the same unit.", minimum=0)
+    score: float | None = json_key("Change in standard uncertainties.")
     moved: bool = json_key("Whether |score| > 3.")
 
 
@@ -95,9 +99,9 @@ class CompareFactor:
         "Its key in [calibration].",
         values=("leakage", "inductance", "capacitance", "mean_turn"),
     )
-    factor: float = json_key("Truth over model.", exclusiveMinimum=0)
-    uncertainty: float = json_key("Of a next part.", minimum=0)
-    uncertainty_before: float = json_key("As the model states it of itself.", minimum=0)
+    factor: float = json_key("Truth over model (dimensionless).", exclusiveMinimum=0)
+    uncertainty: float = json_key("Uncertainty for the next part (relative).", minimum=0)
+    uncertainty_before: float = json_key("What the model states of itself (relative).", minimum=0)
     surprise: float = json_key("How far it lies from 1, in standard deviations of what was believed before.")
     tests: Sequence[TestItem] = json_key("Tests that determine it, most telling first.")
 
@@ -107,9 +111,9 @@ class Own:
     """One pair of windings, or one reading."""
 
     of: str = json_key("Which: the kind of reading, then the windings.")
-    factor: float = json_key("Truth over model.", exclusiveMinimum=0)
-    uncertainty: float = json_key("Of a next part.", minimum=0)
-    uncertainty_before: float = json_key("As the model states it of itself.", minimum=0)
+    factor: float = json_key("Truth over model (dimensionless).", exclusiveMinimum=0)
+    uncertainty: float = json_key("Uncertainty for the next part (relative).", minimum=0)
+    uncertainty_before: float = json_key("What the model states of itself (relative).", minimum=0)
     surprise: float = json_key("How far it lies from 1, in standard deviations of what was believed before.")
 
 

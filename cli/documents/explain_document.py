@@ -20,15 +20,15 @@ class ExplainNextTest:
     drive: str = json_key("What is driven.")
     short: str = json_key("What is shorted; empty: nothing.")
     sense: str = json_key("Where the second reading is taken; empty: nowhere.")
-    frequency: float | None = json_key("Hz; null: direct current, or none to set.")
-    bits: float = json_key("Information about the cause to expect from it.", minimum=0)
+    frequency: float | None = json_key("Frequency (Hz); null: direct current, or none to set.")
+    bits: float = json_key("Information about the cause to expect from it (bits).", minimum=0)
     why: str = json_key("In words.")
     intervention: str | None = json_key(
         "Word for the readings file's column stage; null: a plain reading.",
         optional=True,
     )
     instruction: str | None = json_key("What to do first, in words.", optional=True)
-    effort: float = json_key("Against that of one plain reading.", minimum=0, optional=True)
+    effort: float = json_key("Effort relative to one plain reading.", minimum=0, optional=True)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -44,7 +44,7 @@ class ExplainAlike:
     """One group."""
 
     causes: Sequence[ExplainCause] = json_key("Its causes.")
-    probability: float = json_key("Of all together.", minimum=0, maximum=1)
+    probability: float = json_key("Probability of all together.", minimum=0, maximum=1)
     separated_by: ExplainNextTest | None = json_key(
         "The measurement that separates them best; null: none at the terminals."
     )
@@ -59,7 +59,7 @@ class RunnerUpReading:
 
     name: str = json_key("Of the test.")
     log_ratio: float = json_key(
-        "Natural logarithm of the likelihood ratio; above 0: for the leading hypothesis."
+        "Natural logarithm of the likelihood ratio (dimensionless); above 0: for the leading hypothesis."
     )
 
 
@@ -72,7 +72,7 @@ class ExplainRunnerUp:
     cause: str = json_key('Its cause (of a pair both), or "as designed".')
     where: str = json_key("Its place; empty: none.")
     title: str = json_key("In words.")
-    probability: float = json_key("Of it.", minimum=0, maximum=1)
+    probability: float = json_key("Its probability.", minimum=0, maximum=1)
     readings: Sequence[RunnerUpReading] = json_key("What each reading says.")
 
 
@@ -89,7 +89,7 @@ class ExplainFamily:
         "Its causes, most probable first: identifier and place of each.",
         minItems=1,
     )
-    probability: float = json_key("Of all of them together.", minimum=0, maximum=1)
+    probability: float = json_key("Probability of all of them together.", minimum=0, maximum=1)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

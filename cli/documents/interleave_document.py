@@ -21,7 +21,7 @@ class InterleaveTest:
     drive: Sequence[DriveItem] = json_key("What is driven.")
     short: Sequence[DriveItem] = json_key("What is shorted.")
     sense: Sequence[DriveItem] = json_key("Where it is sensed.")
-    frequency_Hz: float | None = json_key("Hz; null: none to set.", minimum=0)
+    frequency_Hz: float | None = json_key("Frequency (Hz); null: none to set.", minimum=0)
 
 
 OrderItem = Annotated[str, Meaning(text="A winding.")]
@@ -140,9 +140,9 @@ class InterleaveArrangement:
         "Capacitance between the first pair of circuits (F); null: one circuit."
     )
     capacitances: Sequence[Capacitance] = json_key("Every pair of circuits.", optional=True)
-    ac_resistance_ohm: float = json_key("At the working frequency (ohm).")
+    ac_resistance_ohm: float = json_key("Resistance at the working frequency (ohm).")
     resonance_Hz: float | None = json_key("First resonance (Hz); null: none found.", minimum=0, optional=True)
-    fill: float = json_key("Height of the build over the height of the window.", minimum=0)
+    fill: float = json_key("Height of the build over the height of the window (dimensionless).", minimum=0)
     joints: int = json_key("Joints between sections.", minimum=0)
     insulated_faces: int = json_key("Faces between circuits that are insulated.", minimum=0)
     faces: Sequence[InterleaveFace] = json_key("Those faces.", optional=True)
@@ -257,7 +257,7 @@ class InterleaveDocument:
     design: str = json_key("Title of the design.", optional=True)
     drive: str = json_key("What is driven for leakage and resistance.", optional=True)
     working_frequency_Hz: float = json_key(
-        "Of the alternating-current resistance (Hz).",
+        "Frequency of the alternating-current resistance (Hz).",
         minimum=0,
         optional=True,
     )

@@ -38,51 +38,59 @@ class LotTestRecord:
     unit: Unit = json_key()
     n: int = json_key("Parts read.", minimum=0)
     missing: int = json_key("Parts not read.", minimum=0, optional=True)
-    mean: float | None = json_key("Mean of the readings.")
-    standard_deviation: float | None = json_key("Of the readings.", minimum=0)
+    mean: float | None = json_key("Mean of the readings, in the test's unit.")
+    standard_deviation: float | None = json_key(
+        "Standard deviation of the readings, in the test's unit.", minimum=0
+    )
     process_standard_deviation: float | None = json_key(
-        "With the random part of one reading taken off.",
+        "The same without the random part of one reading, in the test's unit.",
         minimum=0,
         optional=True,
     )
-    predicted: float | None = json_key("Prediction of a part.")
+    predicted: float | None = json_key("Prediction for a part, in the test's unit.")
     predicted_uncertainty: float | None = json_key(
-        "Standard uncertainty of a single part's prediction.",
+        "Standard uncertainty of the prediction for a single part, in the test's unit.",
         minimum=0,
         optional=True,
     )
     deviation: float | None = json_key("mean/predicted - 1; for phase the difference (rad).", optional=True)
-    score: float | None = json_key("Difference of the mean over its standard uncertainty.", optional=True)
+    score: float | None = json_key("Difference of the mean in standard uncertainties.", optional=True)
     limits: Limits = json_key(optional=True)
-    cpk: float | None = json_key("Capability index as read.")
-    cpk_lower: float | None = json_key("Its lower 95 % confidence bound.")
+    cpk: float | None = json_key("Capability index as read (dimensionless).")
+    cpk_lower: float | None = json_key("Its lower 95 % confidence bound (dimensionless).")
     outside: int = json_key("Parts read outside their limits.", minimum=0)
     fails: int = json_key("Parts that fail by the decision rule.", minimum=0, optional=True)
     tolerance_low: float | None = json_key(
-        "Lower end of what holds 95 % of parts with 95 % confidence.",
+        "Lower end of what holds 95 % of parts with 95 % confidence, in the test's unit.",
         optional=True,
     )
-    tolerance_high: float | None = json_key("Upper end.", optional=True)
+    tolerance_high: float | None = json_key("Upper end, in the test's unit.", optional=True)
     normality_p: float | None = json_key(
         "p of the hypothesis that the lot is normal.",
         minimum=0,
         maximum=1,
         optional=True,
     )
-    drift_per_part: float | None = json_key("Slope from part to part.", optional=True)
+    drift_per_part: float | None = json_key("Slope from part to part, in the test's unit.", optional=True)
     drift_p: float | None = json_key(
         "p of the hypothesis that there is none.",
         minimum=0,
         maximum=1,
         optional=True,
     )
-    outliers: Sequence[OutlierItem] = json_key("Parts outside what the lot scatters.", optional=True)
+    outliers: Sequence[OutlierItem] = json_key(
+        "Parts that lie outside the scatter of the lot.", optional=True
+    )
     excluded: Sequence[Excluded] = json_key(
         "Parts left out of mean, interval and capability: slips and strangers.",
         optional=True,
     )
-    within_batches: float | None = json_key("Standard deviation within batches.", minimum=0, optional=True)
-    between_batches: float | None = json_key("Standard deviation between batches.", minimum=0, optional=True)
+    within_batches: float | None = json_key(
+        "Standard deviation within batches, in the test's unit.", minimum=0, optional=True
+    )
+    between_batches: float | None = json_key(
+        "Standard deviation between batches, in the test's unit.", minimum=0, optional=True
+    )
     batches_p: float | None = json_key(
         "p of the hypothesis that batches do not differ.",
         minimum=0,
@@ -97,7 +105,7 @@ class LotRecord:
 
     file: str = json_key("The file.")
     samples: int = json_key("Number of samples.")
-    tests: Sequence[Any] = json_key("As above.")
+    tests: Sequence[Any] = json_key("As the field tests of one file.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -106,11 +114,13 @@ class Difference:
 
     name: str = json_key("Its name.")
     unit: str = json_key("SI unit.")
-    difference: float = json_key("Mean of the second less that of the first.")
-    relative: float | None = json_key("Over the first; null for a phase.", optional=True)
-    uncertainty: float = json_key("Standard, of the difference, by scatter.", optional=True)
-    p: float | None = json_key("Chance of so large a difference between lots that are alike.")
-    differs: bool = json_key("Whether that is too small a chance.")
+    difference: float = json_key("Mean of the second lot less that of the first, in its unit.")
+    relative: float | None = json_key("The same relative to the first; null for a phase.", optional=True)
+    uncertainty: float = json_key(
+        "Standard uncertainty of the difference, from the scatter, in its unit.", optional=True
+    )
+    p: float | None = json_key("Chance of so large a difference between lots that are alike (dimensionless).")
+    differs: bool = json_key("Whether that chance is too small to be one.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

@@ -16,20 +16,22 @@ CorrectionItem = Annotated[str, Meaning(text="In words.")]
 class Window:
     """Frequencies between which an inductance reading holds within 1 %; null: not applicable."""
 
-    lowest: float | None = json_key("Hz; null: no lower end.", minimum=0)
-    highest: float | None = json_key("Hz; null: no upper end.", minimum=0)
+    lowest: float | None = json_key("Lowest frequency (Hz); null: no lower end.", minimum=0)
+    highest: float | None = json_key("Highest frequency (Hz); null: no upper end.", minimum=0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Proposed:
     """Limits proposed, with --limits; null: none can be."""
 
-    min: float | None = json_key("Lower limit.")
-    max: float | None = json_key("Upper limit.")
+    min: float | None = json_key("Lower limit, in the test's unit.")
+    max: float | None = json_key("Upper limit, in the test's unit.")
     driver: str | None = json_key("What widens them most.")
     at_bench: bool = json_key("Whether that is of the bench.", optional=True)
-    gain: float | None = json_key("Relative narrowing if it were halved.", optional=True)
-    guard_band: float | None = json_key("Guard band inside the limits (k = 2).", optional=True)
+    gain: float | None = json_key("Relative narrowing if that were halved.", optional=True)
+    guard_band: float | None = json_key(
+        "Guard band inside the limits (k = 2), in the test's unit.", optional=True
+    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -40,22 +42,24 @@ class PlanTest:
     measure: Measure = json_key()
     unit: Unit = json_key()
     connections: str = json_key("How to connect it, in words.")
-    frequency: float | None = json_key("Hz; null: direct current, or a sweep.")
+    frequency: float | None = json_key("Frequency (Hz); null: direct current, or a sweep.")
     level: float | None = json_key("RMS voltage (V) as set on the meter, behind its source resistance.")
     terminal_level: float | None = json_key(
-        "What of the level stands across the part (V RMS).",
+        "RMS voltage that is left across the part (V).",
         optional=True,
     )
     equivalent: str | None = json_key("Equivalent circuit to set: series or parallel.")
     corrections: Sequence[CorrectionItem] = json_key("What to correct first.")
-    expected: float | None = json_key("Reading to expect.")
-    low: float | None = json_key("2.5 % point of production.")
-    high: float | None = json_key("97.5 % point.")
+    expected: float | None = json_key("Reading to expect, in the test's unit.")
+    low: float | None = json_key("2.5 % point of production, in the test's unit.")
+    high: float | None = json_key("97.5 % point of production, in the test's unit.")
     builds_apart: Sequence[BuildsApart] = json_key(
         "Builds with other layers than designed in one step: their share of all builds, and 95 % of them.",
         optional=True,
     )
-    measurement_uncertainty: float | None = json_key("Standard uncertainty (k = 1) of the bench.", minimum=0)
+    measurement_uncertainty: float | None = json_key(
+        "Standard uncertainty (k = 1) of the bench, in the test's unit.", minimum=0
+    )
     budget: Budget = json_key()
     window: Window | None = json_key()
     limits: Limits = json_key()
@@ -68,7 +72,9 @@ class PlanTest:
 class Severity:
     """One severity."""
 
-    amount: float | None = json_key("As wound against as designed; null where none fits.")
+    amount: float | None = json_key(
+        "As wound against as designed (SI, a count or a ratio); null where none fits."
+    )
     title: str = json_key("In words.")
     noticed: float = json_key("Share of parts in which it would be noticed.", minimum=0, maximum=1)
 
@@ -110,8 +116,8 @@ class PlanFurtherTest:
     drive: str = json_key("What is driven.")
     short: Sequence[ShortItem] = json_key("What is shorted.", optional=True)
     sense: str = json_key("Where the second reading is taken, or empty.", optional=True)
-    frequency: float | None = json_key("In Hz; null: direct current.", optional=True)
-    gain: float = json_key("In the mean share noticed.")
+    frequency: float | None = json_key("Frequency (Hz); null: direct current.", optional=True)
+    gain: float = json_key("Gain in the mean share noticed (dimensionless).")
     sees: Sequence[CauseAlikeItem] = json_key("What only it would show: cause and place.", optional=True)
 
 

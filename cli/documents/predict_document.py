@@ -52,12 +52,14 @@ class PredictTest:
     measure: Measure = json_key()
     unit: Unit = json_key()
     predicted: float | None = json_key(
-        "Reading of the nominal build; null: no resonance found, or not finite."
+        "Reading of the nominal build, in the test's unit; null: no resonance found, or not finite."
     )
-    low: float | None = json_key("2.5 % point of build and model error, without the meter.")
-    high: float | None = json_key("97.5 % point.")
+    low: float | None = json_key(
+        "2.5 % point of build and model error, in the test's unit, without the meter."
+    )
+    high: float | None = json_key("97.5 % point of the same, in the test's unit.")
     standard_uncertainty: float | None = json_key(
-        "Standard uncertainty (k = 1) of build and model.",
+        "Standard uncertainty (k = 1) of build and model, in the test's unit.",
         minimum=0,
     )
     builds_apart: Sequence[BuildsApart] = json_key(
@@ -65,7 +67,7 @@ class PredictTest:
         optional=True,
     )
     sampling_error: float | None = json_key(
-        "Standard error of the ends from the finite number of random builds.",
+        "Standard error of the ends from the finite number of random builds, in the test's unit.",
         minimum=0,
         optional=True,
     )
@@ -74,7 +76,7 @@ class PredictTest:
     flux_density_T: float | None = json_key("Peak flux density (T).", minimum=0, optional=True)
     bias_flux_density_T: float | None = json_key("Flux density of the direct current (T).", optional=True)
     bench_uncertainty: float | None = json_key(
-        "Standard uncertainty (k = 1) that the bench adds.",
+        "Standard uncertainty (k = 1) that the bench adds, in the test's unit.",
         minimum=0,
         optional=True,
     )
@@ -92,10 +94,10 @@ class Prediction:
     core: AssembledCore = json_key()
     windings: Sequence[PredictWinding] = json_key("Every winding, in the file's order.")
     layers: Sequence[Layer] = json_key("Every layer as laid, in winding order.")
-    fill: float = json_key("Height of the build over the height of the window.", minimum=0)
+    fill: float = json_key("Height of the build over the height of the window (dimensionless).", minimum=0)
     height_m: float = json_key(
-        "Where the build ends above the leg (built upwards: above the lower yoke), the higher of "
-        "two legs, m.",
+        "Where the build ends above the leg (built upwards: above the lower yoke), the "
+        "higher of two legs (m).",
         minimum=0,
     )
     leakage_model: PredictLeakageModel = json_key(optional=True)

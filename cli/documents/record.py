@@ -93,7 +93,20 @@ def as_object(record: Any) -> dict[str, Any]:
 
 
 def schema_of(record: type, command: str) -> dict[str, Any]:
-    """The JSON Schema of the document ``record`` of a command."""
+    """The JSON Schema of a command's document.
+
+    Parameters
+    ----------
+    record : type
+        The document's class.
+    command : str
+        Name of the command.
+
+    Returns
+    -------
+    dict[str, Any]
+        The schema.
+    """
     definitions: dict[str, Any] = {}
     body = _object(record, definitions)
     head = {

@@ -17,7 +17,7 @@ class CheckRecord:
 
     check: str = json_key("Which law.")
     holds: bool = json_key("Whether the readings obey it.")
-    score: float | None = json_key("Residual over its standard uncertainty; null where there is none.")
+    score: float | None = json_key("Residual in standard uncertainties; null where there is none.")
     detail: str = json_key("The numbers, in words.")
 
 
@@ -32,8 +32,8 @@ class DerivedRecord:
 
     name: str = json_key("What it is.")
     unit: str = json_key("SI unit.")
-    value: float | None = json_key("Its value.")
-    uncertainty: float | None = json_key("Standard uncertainty (k = 1).")
+    value: float | None = json_key("Its value, in its unit.")
+    uncertainty: float | None = json_key("Standard uncertainty (k = 1), in its unit.")
     readings: Sequence[ReadingItem] = json_key("Names of the readings that it comes from.")
 
 
@@ -42,7 +42,7 @@ class Correction:
     """One correction."""
 
     correction: str = json_key("Open, short, load, or together.")
-    frequency: float | str | None = json_key("Where.")
+    frequency: float | str | None = json_key("Frequency (Hz), or what it holds for in words.")
 
 
 CorrectedItem = Annotated[str, Meaning(text="A reading.")]
@@ -107,8 +107,8 @@ class Limits:
 
     shared: ClassVar[str] = "limits"
 
-    min: float | None = json_key("Lower limit.")
-    max: float | None = json_key("Upper limit.")
+    min: float | None = json_key("Lower limit, in the test's unit.")
+    max: float | None = json_key("Upper limit, in the test's unit.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -117,7 +117,7 @@ class Also:
 
     cause: str = json_key("Identifier.")
     where: str = json_key("Place.")
-    amount: float | None = json_key("Amount.")
+    amount: float | None = json_key("Amount (SI, a count or a ratio).")
 
 
 ConfusableItem = Annotated[str, Meaning(text="Identifier.")]
@@ -128,9 +128,9 @@ class ReadingRecord:
     """One reading."""
 
     name: str = json_key("The test.")
-    expected: float | None = json_key("What is predicted: by the design, or under a cause.")
-    read: float | None = json_key("What was read; null: missing.")
-    score: float | None = json_key("Difference over the standard deviation under the cause.")
+    expected: float | None = json_key("What is predicted, by the design or under a cause (SI).")
+    read: float | None = json_key("What was read (SI); null: missing.")
+    score: float | None = json_key("Difference in standard deviations under the cause.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -148,12 +148,13 @@ class RankedCauseRecord:
     where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
     title: str = json_key("In words, with the amount.")
     amount: float | None = json_key(
-        "As wound against as designed: difference or ratio, by the cause; null where none fits."
+        "As wound against as designed: difference or ratio, by the cause (SI, a count or "
+        "a ratio); null where none fits."
     )
-    amount_low: float | None = json_key("Lower end of its 90 % interval.", optional=True)
-    amount_high: float | None = json_key("Upper end.", optional=True)
-    probability: float = json_key("Of this entry.", minimum=0, maximum=1)
-    marginal: float = json_key("That this cause is present at all.", minimum=0, maximum=1)
+    amount_low: float | None = json_key("Lower end of its 90 % interval, in the same unit.", optional=True)
+    amount_high: float | None = json_key("Upper end of its 90 % interval, in the same unit.", optional=True)
+    probability: float = json_key("Probability of this entry.", minimum=0, maximum=1)
+    marginal: float = json_key("Probability that this cause is present at all.", minimum=0, maximum=1)
     also: Also | None = json_key()
     confirm: str = json_key("How to confirm it.")
     remedy: str = json_key("What to tell the shop, or what to do at the bench.")
@@ -187,9 +188,10 @@ class ApartCause:
     where: str = json_key('A winding, "step 3", "core", "bench", or a test\'s name.')
     title: str = json_key("In words, with the amount.")
     amount: float | None = json_key(
-        "As wound against as designed: difference or ratio, by the cause; null where none fits."
+        "As wound against as designed: difference or ratio, by the cause (SI, a count or "
+        "a ratio); null where none fits."
     )
-    probability: float = json_key("Of this entry.", minimum=0, maximum=1)
+    probability: float = json_key("Probability of this entry.", minimum=0, maximum=1)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -197,7 +199,7 @@ class Apart:
     """One of them."""
 
     sample: str = json_key("Its name.")
-    probability: float = json_key("That something is wrong with it alone.", minimum=0, maximum=1)
+    probability: float = json_key("Probability that something is wrong with it alone.", minimum=0, maximum=1)
     causes: Sequence[ApartCause] = json_key("The likeliest causes, given the others; empty: none stands out.")
 
 
@@ -206,7 +208,7 @@ class ScatterRecord:
     """One test."""
 
     name: str = json_key("The test.")
-    factor: float = json_key("Robust standard deviation over the expected one.", minimum=1)
+    factor: float = json_key("Robust standard deviation over the expected one (dimensionless).", minimum=1)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

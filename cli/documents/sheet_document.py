@@ -24,16 +24,16 @@ class SheetSection:
     turning: str = json_key("Direction of turning.", values=("cw", "ccw"))
     start: str = json_key("Pin of the winding's start; empty: none given.")
     finish: str = json_key("Pin of its finish; empty: none given.")
-    wire_length_m: float = json_key("Length of one wire, leads left out.", minimum=0)
+    wire_length_m: float = json_key("Length of one wire without its leads (m).", minimum=0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Height:
     """Height of the build once the step is on."""
 
-    nominal: float = json_key("As designed.")
-    low: float = json_key("2.5 % point of builds.")
-    high: float = json_key("97.5 % point.")
+    nominal: float = json_key("As designed (m).")
+    low: float = json_key("2.5 % point of builds (m).")
+    high: float = json_key("97.5 % point of builds (m).")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -50,9 +50,9 @@ class SheetStep:
     place: str = json_key("Chamber, margins, sleeving, manner, in words.")
     height_m: Height = json_key()
     left_m: float | None = json_key(
-        "Room that is left (of a ring: diameter of the hole); null: both legs of a U core."
+        "Room that is left (m; of a ring the diameter of the hole); null: both legs of a U core."
     )
-    tape_length_m: float | None = json_key("Tape around the leg; null: no tape, or not around a leg.")
+    tape_length_m: float | None = json_key("Tape around the leg (m); null: no tape, or not around a leg.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -60,9 +60,9 @@ class SheetWire:
     """One winding."""
 
     winding: str = json_key("Its name.")
-    length_m: float = json_key("Length of one wire, leads included.", minimum=0)
+    length_m: float = json_key("Length of one wire with its leads (m).", minimum=0)
     in_hand: int = json_key("Wires in hand.", minimum=1)
-    mass_kg: float = json_key("Bare metal of all of them.", minimum=0)
+    mass_kg: float = json_key("Bare metal of all of them (kg).", minimum=0)
 
 
 StepItem = Annotated[int | None, Meaning(text="Number.", bounds={"minimum": 1})]
@@ -80,7 +80,7 @@ class SheetInsulation:
 
     what: str = json_key("Tape, spacer, partition, bobbin wall, flange or coating.")
     count: int = json_key("Wraps or pieces.", minimum=1)
-    thickness_m: float = json_key("Of one.", minimum=0)
+    thickness_m: float = json_key("Thickness of one (m).", minimum=0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -155,7 +155,7 @@ class Mistake:
     """One mistake."""
 
     mistake: str = json_key("In words.")
-    reading: float = json_key("What would be read.")
+    reading: float = json_key("What would be read, in the reading's unit.")
     told: bool = json_key("Whether the limits stop at least 95 % of such parts.")
     caught: float = json_key("Probability that the limits stop it.", minimum=0, maximum=1)
 
@@ -170,13 +170,15 @@ class SheetDocumentReading:
     measure: Measure = json_key()
     unit: Unit = json_key()
     where: str = json_key("Between which ends, or how, in words.")
-    frequency: float | None = json_key("Hz; null: direct current, or by turns.")
-    expected: float | None = json_key("Reading to expect.")
+    frequency: float | None = json_key("Frequency (Hz); null: direct current, or by turns.")
+    expected: float | None = json_key("Reading to expect, in its unit.")
     limits: Limits = json_key()
     specified: bool = json_key("Whether the limits are the design file's.")
     judged: bool = json_key("False where the bench cannot judge it: no limits of ours.", optional=True)
-    uncertainty: float = json_key("Standard uncertainty (k = 1) of one reading.", minimum=0)
-    temperature: float | None = json_key("°C to which a resistance is brought; null: no resistance.")
+    uncertainty: float = json_key("Standard uncertainty (k = 1) of one reading, in its unit.", minimum=0)
+    temperature: float | None = json_key(
+        "Temperature to which a resistance is brought (°C); null: no resistance."
+    )
     points_to: PointsTo = json_key()
     mistakes: Sequence[Mistake] = json_key("What it would read after single mistakes.")
 

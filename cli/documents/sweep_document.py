@@ -25,9 +25,9 @@ class Quantity:
     """One quantity, SI (rad for phase), one value a frequency."""
 
     unit: str = json_key("Its unit.")
-    predicted: Sequence[float | None] = json_key("As designed.")
-    low: Sequence[float | None] = json_key("The 2.5 % point of production and model error.")
-    high: Sequence[float | None] = json_key("The 97.5 % point.")
+    predicted: Sequence[float | None] = json_key("As designed, in its unit.")
+    low: Sequence[float | None] = json_key("The 2.5 % point of production and model error, in its unit.")
+    high: Sequence[float | None] = json_key("The 97.5 % point of the same, in its unit.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -45,12 +45,12 @@ class SweepPoint:
     frequency_Hz: float = json_key("Frequency (Hz).")
     quantity: str = json_key("impedance, phase, inductance, resistance or ratio.")
     read: float = json_key("As read (SI, rad).")
-    read_uncertainty: float = json_key("Standard uncertainty of the reading (k = 1).")
-    predicted: float | None = json_key("As designed.")
+    read_uncertainty: float = json_key("Standard uncertainty of the reading (k = 1), in the same unit.")
+    predicted: float | None = json_key("As designed, in the same unit.")
     predicted_uncertainty: float | None = json_key(
-        "Standard uncertainty of the prediction (k = 1), the set-up's included."
+        "Standard uncertainty of the prediction (k = 1), the set-up's included, in the same unit."
     )
-    score: float | None = json_key("Difference over the combined standard uncertainty.")
+    score: float | None = json_key("Difference in standard uncertainties of both together.")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

@@ -47,7 +47,20 @@ YIELD = (
 
 
 def aim_text(aim: Aim, measure: str) -> str:
-    """An aim in words: "Lk_P = 78 µH ± 3.9 µH"."""
+    """An aim in words: "Lk_P = 78 µH ± 3.9 µH".
+
+    Parameters
+    ----------
+    aim : Aim
+        The aim.
+    measure : str
+        What its test measures.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     sense = {"=": "=", "<=": "≤", ">=": "≥"}[aim.sense]
     text = f"{aim.test} {sense} {words.quantity_text(aim.value, measure)}"
     if aim.sense == "=":
@@ -56,7 +69,22 @@ def aim_text(aim: Aim, measure: str) -> str:
 
 
 def aims_view(design: Design, result: AimedBuilds, search: Arrangements) -> Iterator[Part]:
-    """Builds by falling yield: order, changes, readings, what sets their spread."""
+    """Builds by falling yield: order, changes, readings, what sets their spread.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    result : AimedBuilds
+        Builds towards the aims.
+    search : Arrangements
+        The arrangements that were searched.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     told = [aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True)]
     yield Heading(f"Builds towards {', '.join(told)}")
@@ -150,7 +178,24 @@ def _cautions(design: Design, result: AimedBuilds, search: Arrangements) -> list
 
 
 def remark_of(design: Design, result: AimedBuilds, number: int, name: str) -> str:
-    """The remark above the steps of a written build."""
+    """The remark above the steps of a build that is written as a design file.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    result : AimedBuilds
+        Builds towards the aims.
+    number : int
+        Number of the build, index from 1.
+    name : str
+        Name of the design file.
+
+    Returns
+    -------
+    str
+        The remark.
+    """
     build = result.ranked[number - 1]
     aims = ", ".join(aim_text(aim, test.measure) for aim, test in zip(result.aims, result.tests, strict=True))
     lines = [

@@ -10,9 +10,23 @@ from . import words
 
 
 def apart_json(apart: Sequence[TippedReadings], index: int, measure: str) -> list[shared_records.BuildsApart]:
-    """What each kind of builds with other layers than designed reads in the test at ``index``: step (from 1),
-    winding, layers, share of all builds, 95 % range, and whether their median is outside the range of the
-    builds as designed."""
+    """What builds with other layers than designed read in one test.
+
+    Parameters
+    ----------
+    apart : Sequence[TippedReadings]
+        Those builds, by kind.
+    index : int
+        Index of the test.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    list[shared_records.BuildsApart]
+        One record each: step, winding, layers, share of all builds, 95 % range, and whether their median lies
+        outside the range of the builds as designed.
+    """
     return [
         shared_records.BuildsApart(
             step=tipped_build.tipping.step + 1,

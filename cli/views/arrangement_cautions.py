@@ -40,7 +40,20 @@ def less_lines(less: Mapping[Pair, tuple[Separation, Separation]]) -> list[str]:
 
 
 def less_between(before: Design, after: Design) -> list[str]:
-    """The same of two designs."""
+    """One line for all pairs of circuits that are less far apart in one design than in another.
+
+    Parameters
+    ----------
+    before : Design
+        The design to go by.
+    after : Design
+        The design that is looked at.
+
+    Returns
+    -------
+    list[str]
+        The lines.
+    """
     was, now = separations(before), separations(after)
     return less_lines(
         {pair: (was[pair], what) for pair, what in now.items() if pair in was and shortfalls(was[pair], what)}
@@ -48,7 +61,21 @@ def less_between(before: Design, after: Design) -> list[str]:
 
 
 def less_apart_text(result: Comparison, index: int) -> list[str]:
-    """Of one arrangement the pairs that it keeps less apart than the design does, and what lies between."""
+    """Pairs of circuits that an arrangement keeps less far apart than the design does, and what lies between
+    them.
+
+    Parameters
+    ----------
+    result : Comparison
+        All arrangements.
+    index : int
+        Index of the arrangement.
+
+    Returns
+    -------
+    list[str]
+        The lines.
+    """
     return less_lines(result.arrangements[index].less_apart(result.design))
 
 

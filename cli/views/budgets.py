@@ -15,7 +15,22 @@ MENTIONED = 0.04
 
 
 def size(standard: float, expected: float, measure: str) -> str:
-    """An uncertainty at k = 2 for people: in per cent of the reading; a phase in degrees."""
+    """An uncertainty as people write it: in per cent of the reading; a phase in degrees.
+
+    Parameters
+    ----------
+    standard : float
+        Standard uncertainty (k = 1), SI.
+    expected : float
+        Reading to expect, SI.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Its text at k = 2.
+    """
     if measure == "phase" or expected == 0:
         return words.width(2 * standard, measure)
     share = 2 * standard / abs(expected)
@@ -31,7 +46,22 @@ def budget_json(budget: Budget) -> list[shared_records.BudgetPart]:
 
 
 def budget_line(budget: Budget, expected: float, measure: str) -> str:
-    """What the bench's uncertainty is made of, in one line: components from ``MENTIONED`` on."""
+    """What the bench's uncertainty is made of, in one line: components from ``MENTIONED`` on.
+
+    Parameters
+    ----------
+    budget : Budget
+        Budget of one reading.
+    expected : float
+        Reading to expect, SI.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        The line: components from ``MENTIONED`` on.
+    """
     if not budget.components:
         return "The bench as described adds no uncertainty."
     parts = [part for part in budget.components if budget.share(part) >= MENTIONED]
@@ -40,7 +70,22 @@ def budget_line(budget: Budget, expected: float, measure: str) -> str:
 
 
 def budget_table(budget: Budget, expected: float, measure: str) -> Iterator[Part]:
-    """Every component of one reading: at k = 2 in its unit and of the reading, its part of the variance."""
+    """Every component of one reading: at k = 2 in its unit and of the reading, and its share of the variance.
+
+    Parameters
+    ----------
+    budget : Budget
+        Budget of one reading.
+    expected : float
+        Reading to expect, SI.
+    measure : str
+        What the test measures.
+
+    Yields
+    ------
+    Part
+        The table.
+    """
     if not budget.components:
         yield "The bench as described adds no uncertainty."
         return

@@ -18,8 +18,20 @@ def limits_text(reading: ShopReading) -> str:
 
 
 def points_to(reading: ShopReading, most: int | None = None) -> str:
-    """What a reading beyond its limits points to (``most``: at most so many on a side), and how often they
-    stop a single turn."""
+    """What a reading beyond its limits points to, and how often the limits stop a single wrong turn.
+
+    Parameters
+    ----------
+    reading : ShopReading
+        One reading on the way.
+    most : int or None, optional
+        Causes told on either side, count; None: all.
+
+    Returns
+    -------
+    str
+        The sentence.
+    """
     told = [
         f"{side}: {', '.join(dict.fromkeys(brief(title) for title in titles[:most]))}."
         for side, titles in (("Above", reading.above), ("Below", reading.below))

@@ -69,7 +69,20 @@ def material_heads(lot: int) -> list[str]:
 
 
 def material_rows(design: Design, lot: int) -> list[list[str]]:
-    """One row an item, in words."""
+    """The bill of material in words, one row for each item.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    lot : int
+        Parts to count material for, count.
+
+    Returns
+    -------
+    list[list[str]]
+        Its cells.
+    """
     rows = []
     for item in bill_of_material(design):
         width = "" if item.width is None else f", {item.width * 1e3:.4g} mm wide"
@@ -91,7 +104,21 @@ def _amount(item: BillLine, parts: int) -> str:
 
 
 def material_csv(design: Design, lot: int) -> str:
-    """The bill as CSV: one line an item, for one part and for a lot; empty where nothing is known."""
+    """The bill of material as CSV: one line for each item, for one part and for the lot; empty where nothing
+    is known.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    lot : int
+        Parts to count material for, count.
+
+    Returns
+    -------
+    str
+        The text.
+    """
 
     def number(value: float | None, scale: float = 1.0) -> str:
         return "" if value is None else f"{value * scale:.6g}"

@@ -27,7 +27,20 @@ def pins_of(design: Design) -> dict[str, list[str]]:
 
 
 def pins_note(design: Design, *, drawn: bool = True) -> str:
-    """What the drawing shows (where there is one), and which ends have no pin."""
+    """What the pin drawing shows, and which ends have no pin.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    drawn : bool, optional
+        Whether there is a drawing.
+
+    Returns
+    -------
+    str
+        The note.
+    """
     pins = pins_of(design)
     free = [
         f"{winding.name} {word}"

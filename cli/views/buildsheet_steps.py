@@ -16,8 +16,23 @@ from ...predict.winding import Face
 
 @dataclass(frozen=True, kw_only=True)
 class ShopSheet:
-    """What the shop is handed: the steps, the readings on the way, and how they were found. ``copies``: parts
-    with boxes for their readings; ``lot``: parts for which material is counted."""
+    """What the shop is handed: the steps, the readings on the way, and how they were found.
+
+    Attributes
+    ----------
+    build : BuildSheet
+        The build sheet.
+    readings : tuple[ShopReading, ...]
+        Readings on the way, in order.
+    builds : int
+        Random builds behind the ranges, count.
+    seed : int
+        Seed of the random builds.
+    copies : int
+        Parts that have boxes for their readings, count.
+    lot : int
+        Parts for which material is counted, count.
+    """
 
     build: BuildSheet
     readings: tuple[ShopReading, ...]
@@ -29,9 +44,27 @@ class ShopSheet:
 
 @dataclass(frozen=True, kw_only=True)
 class StepRow:
-    """One build step in words. number : as text. work : what goes on. turns : with the layers. ends :
-    direction, start and finish. place : margins, sleeving, chamber, where along the layer. height : of the
-    build once it is on (mm), and its range. left : room that is left. checks : what to read then."""
+    """One build step in words.
+
+    Attributes
+    ----------
+    number : str
+        Its number, as text.
+    work : str
+        What goes on.
+    turns : str
+        Turns, with the layers.
+    ends : str
+        Direction, start and finish.
+    place : str
+        Margins, sleeving, chamber, where along the layer.
+    height : tuple[str, str]
+        Height of the build once the step is on, and its range, as texts in mm.
+    left : str
+        Room that is left.
+    checks : tuple[ShopReading, ...]
+        What to read then.
+    """
 
     number: str
     work: str

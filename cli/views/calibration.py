@@ -25,7 +25,22 @@ WHAT = {
 def doubts(
     learned: Learned, samples: Sequence[SampleComparison], diagnoses: Sequence[Diagnosis]
 ) -> tuple[str, ...]:
-    """What speaks against taking these samples as known to be good, in sentences."""
+    """What speaks against taking these samples as known to be good, in sentences.
+
+    Parameters
+    ----------
+    learned : Learned
+        What the samples teach.
+    samples : Sequence[SampleComparison]
+        Every sample, compared.
+    diagnoses : Sequence[Diagnosis]
+        Diagnosis of each sample.
+
+    Returns
+    -------
+    tuple[str, ...]
+        The sentences.
+    """
     sentences = []
     for item in learned.suspicious:
         sentences.append(
@@ -70,7 +85,20 @@ def calibration_in_words(of: str) -> str:
 
 
 def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any]:
-    """The field ``calibration`` of ``compare --learn --json``; uncertainties relative, k = 2."""
+    """The field ``calibration`` of ``compare --learn --json``.
+
+    Parameters
+    ----------
+    learned : Learned
+        What the samples teach.
+    warnings : Sequence[str]
+        What speaks against it, in sentences.
+
+    Returns
+    -------
+    dict[str, Any]
+        The field; uncertainties relative, k = 2.
+    """
     return {
         "calibration": compare_document.Calibration(
             samples=learned.samples,
@@ -102,7 +130,22 @@ def calibration_json(learned: Learned, warnings: Sequence[str]) -> dict[str, Any
 
 
 def calibration_view(learned: Learned, warnings: Sequence[str], target: str) -> Iterator[Part]:
-    """What was learned. target : where it was written, in words."""
+    """What was learned.
+
+    Parameters
+    ----------
+    learned : Learned
+        What the samples teach.
+    warnings : Sequence[str]
+        What speaks against it, in sentences.
+    target : str
+        Where it was written, in words.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     count = "one sample" if learned.samples == 1 else f"{learned.samples} samples"
     doubtful = ", but this is doubtful" if warnings else ""
     yield Heading(f"Learned from {count} taken as good{doubtful}: {target}")

@@ -17,7 +17,20 @@ from .page import Paragraph, Part
 
 
 def rows(catalogue: Catalogue, kind: str) -> list[dict[str, Any]]:
-    """The rows of one catalogue as plain data, SI."""
+    """The rows of one catalogue as plain data, SI.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Cores, wires and materials.
+    kind : str
+        "cores", "wires" or "materials".
+
+    Returns
+    -------
+    list[dict[str, Any]]
+        One dictionary for each row, SI.
+    """
     if kind == "cores":
         return [as_object(row) for row in _cores(catalogue)]
     if kind == "wires":
@@ -98,7 +111,20 @@ def _kind_of_level(row: dict[str, Any]) -> str:
 
 
 def view(kind: str, chosen: Sequence[dict[str, Any]]) -> Iterator[Part]:
-    """A table of the chosen rows, then their sources."""
+    """A table of the chosen rows, then their sources.
+
+    Parameters
+    ----------
+    kind : str
+        "cores", "wires" or "materials".
+    chosen : Sequence[dict[str, Any]]
+        The rows, SI.
+
+    Yields
+    ------
+    Part
+        The table, then the sources.
+    """
     if kind == "cores":
         yield words.table(
             ["core", "Ae (mm²)", "le (mm)", "window (mm)", "Ae, le"],

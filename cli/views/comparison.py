@@ -112,7 +112,20 @@ def _as_typed(sample: SampleComparison) -> Iterator[Part]:
 
 
 def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iterator[Part]:
-    """One block a sample: the verdict in one sentence, the table, what does not hold."""
+    """One block for each sample: the verdict in one sentence, the table, what does not hold.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    samples : Sequence[SampleComparison]
+        Every sample, compared.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     for sample in samples:
         yield Heading(comparison_sentence(sample))
@@ -236,8 +249,20 @@ def _off(test: TestComparison) -> str:
 
 
 def comparison_table(sample: SampleComparison, *, marks: bool = False) -> Part:
-    """Every test of one sample: expected, read, off by, score, limits with their verdict; ``marks``: with a
-    mark before those that fail a limit, and those that deviate."""
+    """Every test of one sample: expected, read, difference, score, limits with their verdict.
+
+    Parameters
+    ----------
+    sample : SampleComparison
+        The sample, compared.
+    marks : bool, optional
+        Whether tests that fail a limit or deviate are marked.
+
+    Returns
+    -------
+    Part
+        The table.
+    """
     rows = [_row(test) for test in sample.tests]
     if marks:
         for row, test in zip(rows, sample.tests, strict=True):

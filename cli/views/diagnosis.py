@@ -79,7 +79,22 @@ def _how_many(diagnosis: Diagnosis) -> str:
 
 
 def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> Iterator[Part]:
-    """One block a sample."""
+    """One block for each sample.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    diagnoses : Sequence[Diagnosis]
+        Diagnosis of each sample.
+    top : int
+        Causes to list for each sample, count.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     for diagnosis in diagnoses:
         yield Heading(verdict(diagnosis))
@@ -98,7 +113,20 @@ def diagnosis_view(design: Design, diagnoses: Sequence[Diagnosis], top: int) -> 
 
 
 def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
-    """What stands under the verdict on one sample: its evidence, causes, what to measure next and to do."""
+    """What is below the verdict on one sample: its evidence, causes, what to measure next and to do.
+
+    Parameters
+    ----------
+    diagnosis : Diagnosis
+        Diagnosis of the sample.
+    top : int
+        Causes to list for each sample, count.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     for note in diagnosis.notes:
         yield words.caution(note)
     if not diagnosis.informed:

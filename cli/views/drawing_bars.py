@@ -24,7 +24,18 @@ def _scale(function: AmpereTurnFunction) -> tuple[float, int, float]:
 
 
 def bar_labels(function: AmpereTurnFunction) -> list[tuple[str, int]]:
-    """Labels of the axis under ``bars_along``, with their columns."""
+    """Labels of the axis under ``bars_along``, with their columns.
+
+    Parameters
+    ----------
+    function : AmpereTurnFunction
+        Ampere-turns along the layers, A.
+
+    Returns
+    -------
+    list[tuple[str, int]]
+        Each label with its column, an index.
+    """
     low, zero, high = _scale(function)
     labels = [("0", zero)]
     if low < 0 and zero > len(ampere_turns_text(low)):
@@ -36,7 +47,20 @@ def bar_labels(function: AmpereTurnFunction) -> list[tuple[str, int]]:
 
 
 def bars_along(function: AmpereTurnFunction, rows: Axis) -> list[str]:
-    """F along the rows of a picture: one bar a row, from the top downwards."""
+    """The ampere-turns beside a picture: one bar for each row, from the top downwards.
+
+    Parameters
+    ----------
+    function : AmpereTurnFunction
+        Ampere-turns along the layers, A.
+    rows : Axis
+        Heights → rows of the picture.
+
+    Returns
+    -------
+    list[str]
+        One line for each row.
+    """
     low, zero, high = _scale(function)
     span = high - low or 1.0
     result = []
@@ -52,8 +76,24 @@ def bars_along(function: AmpereTurnFunction, rows: Axis) -> list[str]:
 
 
 def bars_under(function: AmpereTurnFunction, columns: Axis, side: int, left: int) -> list[str]:
-    """F on the columns of a picture, half a row fine, around a line at zero. ``side`` columns are left for
-    labels, ``left`` ones for what stands before the first column."""
+    """The ampere-turns under a picture, half a row fine, around a line at zero.
+
+    Parameters
+    ----------
+    function : AmpereTurnFunction
+        Ampere-turns along the layers, A.
+    columns : Axis
+        Lengths → columns of the picture.
+    side : int
+        Columns for the labels, count.
+    left : int
+        Columns before the first one of the picture, count.
+
+    Returns
+    -------
+    list[str]
+        The lines.
+    """
     low, _, high = _scale(function)
     span = high - low
     start = side + left

@@ -22,8 +22,29 @@ KINDS = {
 
 @dataclass(frozen=True, kw_only=True)
 class Entry:
-    """One line of the legend: a layer, or all layers of a step. ``stack``, ``along``: from where to where
-    (m), on the axis on which layers stack and along them; ``angles``: on a ring (rad), None: all round."""
+    """One line of the legend: a layer, or all layers of a step.
+
+    Attributes
+    ----------
+    name : str
+        Name of the winding or shield.
+    step : int
+        Build step, index from 1.
+    layers : str
+        Numbers of its layers, as text.
+    turns : int
+        Turns, count.
+    stack : tuple[float, float] (2,)
+        From where to where on the axis on which layers stack, m.
+    along : tuple[float, float] (2,)
+        From where to where along the layer, m.
+    angles : tuple[float, float] (2,) or None
+        From where to where on a ring, rad; None: all round.
+    leg : int
+        Leg of a U core, 1 or 2, index.
+    sections : tuple[int, ...]
+        Its layers among those of the layout, index.
+    """
 
     name: str
     step: int
@@ -58,7 +79,20 @@ def marks(section: CrossSection) -> dict[str, str]:
 
 
 def entries(section: CrossSection, *, most: int) -> list[Entry]:
-    """The legend: one line a layer, or, where these are more than ``most``, one a step and winding."""
+    """The legend: one line for each layer, or, if these are too many, for each step and winding.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    most : int
+        Lines that have room, count.
+
+    Returns
+    -------
+    list[Entry]
+        The lines.
+    """
     layout = section.layout
     present = [index for index in range(len(layout.sections)) if layout.turns[0, index] > 0]
     if len(present) <= most:
@@ -94,7 +128,20 @@ def _entry(section: CrossSection, members: Sequence[int]) -> Entry:
 
 
 def along_text(section: CrossSection, entry: Entry) -> str:
-    """Where a layer runs: millimetres along it, degrees on a ring."""
+    """Where a layer runs: millimetres along it, degrees on a ring.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    entry : Entry
+        Line of the legend.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     if not section.ring:
         return f"{entry.along[0] * 1e3:.2f}-{entry.along[1] * 1e3:.2f}"
     if entry.angles is None:
@@ -111,7 +158,22 @@ def ampere_turns_text(value: float) -> str:
 
 
 def ticks(low: float, high: float, most: int) -> list[float]:
-    """Round values (1, 2, 5 times a power of ten) between two limits, at most about ``most`` of them."""
+    """Round values (1, 2, 5 times a power of ten) between two limits.
+
+    Parameters
+    ----------
+    low : float
+        Lower limit, in any unit.
+    high : float
+        Upper limit, in the same unit.
+    most : int
+        About so many at most, count.
+
+    Returns
+    -------
+    list[float]
+        The values, in that unit, rising.
+    """
     span = high - low
     if span <= 0:
         return [low]

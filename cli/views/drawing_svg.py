@@ -24,8 +24,23 @@ from .svg_sheet import AXIS, DIAGRAM, EDGE, GAP, INK, LINE, Sheet, fixed, label
 def drawing_svg(
     section: CrossSection, function: AmpereTurnFunction | None, *, landscape: bool = False
 ) -> str:
-    """The page as an SVG document. The scale on paper is stated on it, and holds when it is printed at its
-    own size; ``landscape``: on a page broader than high, with the ampere-turns under the legend."""
+    """The page as an SVG document. The scale on paper is stated on it, and holds if it is printed at its own
+    size.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    function : AmpereTurnFunction or None
+        Ampere-turns along the layers, A.
+    landscape : bool, optional
+        Whether the page is broader than high, with the ampere-turns under the legend.
+
+    Returns
+    -------
+    str
+        The text of the document.
+    """
     sheet = Sheet(section, landscape)
     beside = function if landscape and function is not None and not function.along_leg else None
     listed = entries(section, most=24)
@@ -67,8 +82,28 @@ def drawing_svg(
 def pictured(
     section: CrossSection, sheet: Sheet, listed: Sequence[Entry], function: AmpereTurnFunction | None
 ) -> tuple[list[str], float, float]:
-    """The drawn part with axes, numbers and ampere-turn diagram, and its right and lower edge (mm on
-    paper)."""
+    """The drawn part with axes, numbers and ampere-turn diagram.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    sheet : Sheet
+        The page.
+    listed : Sequence[Entry]
+        The legend.
+    function : AmpereTurnFunction or None
+        Ampere-turns along the layers, A.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    float
+        Right edge, mm of paper.
+    float
+        Lower edge, mm of paper.
+    """
     body = [*piece_shapes(section, sheet), *axes(section, sheet), *callouts(section, sheet, listed)]
     right, bottom = sheet.right + (12.0 if section.flat else 3.0), sheet.foot + AXIS
     if function is not None and function.along_leg:
@@ -120,7 +155,20 @@ def steps_svg(section: CrossSection) -> str:
 
 
 def subtitle(section: CrossSection, sheet: Sheet) -> str:
-    """The core, what of it is drawn, its gap and the scale."""
+    """The core, what of it is drawn, its gap and the scale.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    sheet : Sheet
+        The page.
+
+    Returns
+    -------
+    str
+        The line.
+    """
     scale = sheet.scale
     ratio = f"{fixed(scale)} : 1" if scale >= 1 else f"1 : {fixed(1 / scale)}"
     what = "ring unrolled along its hole" if section.ring else "half of the core, from the leg's middle"
@@ -133,7 +181,22 @@ def subtitle(section: CrossSection, sheet: Sheet) -> str:
 
 
 def description(section: CrossSection, listed: Sequence[Entry], function: AmpereTurnFunction | None) -> str:
-    """The drawing in words, for those who do not see it."""
+    """The drawing in words, for those who cannot see it.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    listed : Sequence[Entry]
+        The legend.
+    function : AmpereTurnFunction or None
+        Ampere-turns along the layers, A.
+
+    Returns
+    -------
+    str
+        The description.
+    """
     axis = "y" if section.flat else "x"
     layers = "; ".join(
         f"{visible(entry.name)} step {entry.step}"

@@ -84,7 +84,22 @@ class _Canvas:
 def drawing_parts(
     section: CrossSection, function: AmpereTurnFunction | None, heading: str = "Cross-section"
 ) -> Iterator[Part]:
-    """The drawing as parts of a page."""
+    """The drawing in characters.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    function : AmpereTurnFunction or None
+        Ampere-turns along the layers, A.
+    heading : str, optional
+        What stands above it.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield Heading(heading)
     yield _orientation(section)
     yield Figure(lambda width, plain: _figure(section, function, width, plain=plain))

@@ -16,7 +16,24 @@ from .page import Heading, Paragraph, Part
 
 
 def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[str]) -> Iterator[Part]:
-    """What stands above the first question."""
+    """What is printed above the first question.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    file : str
+        Name of the readings file.
+    samples : Sequence[str]
+        Samples that it holds already.
+    usage : Sequence[str]
+        How to answer, in sentences.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     told = f"Each reading is saved in {file} before the next is asked for."
     if samples:
@@ -29,8 +46,20 @@ def opening(design: Design, file: str, samples: Sequence[str], usage: Sequence[s
 
 
 def unit_of_prompt(guide: BenchGuide, index: int) -> str:
-    """The unit in which a bare number is taken: that of the expected reading, in plain letters; "" for
-    ratios and qualities."""
+    """The unit in which a bare number is taken: that of the expected reading, in plain letters.
+
+    Parameters
+    ----------
+    guide : BenchGuide
+        Tests, expected readings and limits for the bench.
+    index : int
+        Index of the test.
+
+    Returns
+    -------
+    str
+        The unit; "" for ratios and qualities.
+    """
     test = guide.planned[index]
     unit = words.unit_of(test.measure)
     if unit == "1":
@@ -39,7 +68,22 @@ def unit_of_prompt(guide: BenchGuide, index: int) -> str:
 
 
 def question(guide: BenchGuide, test_index: int, sample: str) -> Iterator[Part]:
-    """One test: connections, set-up, expected range and limits."""
+    """One test: connections, set-up, expected range and limits.
+
+    Parameters
+    ----------
+    guide : BenchGuide
+        Tests, expected readings and limits for the bench.
+    test_index : int
+        Index of the test.
+    sample : str
+        Name of the sample.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     test = guide.planned[test_index]
     yield ""
     yield f"{sample}, {test_index + 1} of {len(guide.planned)}: {test.name}, {test.measure.replace('_', ' ')}"
@@ -55,13 +99,41 @@ def question(guide: BenchGuide, test_index: int, sample: str) -> Iterator[Part]:
 
 
 def prompt(guide: BenchGuide, test_index: int) -> str:
-    """The end of the question: "L_P in uH: "."""
+    """The end of the question: "L_P in uH: ".
+
+    Parameters
+    ----------
+    guide : BenchGuide
+        Tests, expected readings and limits for the bench.
+    test_index : int
+        Index of the test.
+
+    Returns
+    -------
+    str
+        The prompt.
+    """
     unit = unit_of_prompt(guide, test_index)
     return f"{guide.planned[test_index].name} in {unit}: " if unit else f"{guide.planned[test_index].name}: "
 
 
 def answer(guide: BenchGuide, index: int, reading: Reading) -> Iterator[Part]:
-    """What one reading is: in, out, at the edge, or not to be judged; and what it looks like."""
+    """What is said of one reading: in, out, at the edge, or not to be judged; and what it looks like.
+
+    Parameters
+    ----------
+    guide : BenchGuide
+        Tests, expected readings and limits for the bench.
+    index : int
+        Index of the test.
+    reading : Reading
+        The reading, SI.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     judgement = judged_entry(guide, reading)
     measure = guide.planned[index].measure
     told = (
@@ -104,7 +176,22 @@ def sample_verdict(diagnosis: Diagnosis) -> Iterator[Part]:
 
 
 def closing(file: str, samples: Sequence[str], design: str) -> Iterator[Part]:
-    """What stands in the file, and what to do with it."""
+    """What the file holds now, and what to do with it.
+
+    Parameters
+    ----------
+    file : str
+        Name of the readings file.
+    samples : Sequence[str]
+        Samples that it holds.
+    design : str
+        Name of the design file.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield ""
     if not samples:
         yield "Nothing was entered."

@@ -50,7 +50,20 @@ def coverage_json(coverage: FaultCoverage) -> plan_document.PlanFault:
 
 
 def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
-    """The page of ``plan --faults``."""
+    """The page of ``plan --faults``.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    coverage : FaultCoverage
+        What the tests can see.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     yield from coverage_parts(design, coverage)
     yield Heading("How to read this")
@@ -148,7 +161,20 @@ def coverage_summary(coverage: FaultCoverage) -> Iterator[Part]:
 
 
 def coverage_parts(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
-    """Sentence, what no test shows, the table, what each test is for, and the test that would add most."""
+    """Sentence, what no test shows, the table, what each test is for, and the test that would add most.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    coverage : FaultCoverage
+        What the tests can see.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield Heading(_sentence(coverage))
     yield from coverage_summary(coverage)
     rows = [

@@ -24,8 +24,19 @@ from . import words
 
 @dataclass(frozen=True)
 class WindingFacts:
-    """One winding as laid: series turns at its terminals, wire length (m, one wire), resistance at 20 °C
-    (Ω)."""
+    """One winding as laid.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    turns : int
+        Series turns at its terminals, count.
+    resistance : float
+        Direct-current resistance at 20 °C, ohm.
+    length : float
+        Length of one wire, m.
+    """
 
     name: str
     turns: int
@@ -35,7 +46,25 @@ class WindingFacts:
 
 @dataclass(frozen=True, kw_only=True)
 class Forecast:
-    """Everything that ``predict`` says about one design."""
+    """Everything that ``predict`` says about one design.
+
+    Attributes
+    ----------
+    design : Design
+        The transformer.
+    layout : Layout
+        The design as laid out.
+    windings : tuple[WindingFacts, ...]
+        Every winding as laid.
+    spread : ProductionSpread
+        Spread of production.
+    cautions : tuple[str, ...]
+        What to know before relying on the numbers.
+    bench : BenchPrediction
+        What the bench reads of the nominal build.
+    budgets : tuple[Budget, ...]
+        What the bench adds to each reading.
+    """
 
     design: Design
     layout: Layout
@@ -47,7 +76,22 @@ class Forecast:
 
 
 def forecast(design: Design, builds: int, seed: int) -> Forecast:
-    """Lay out, predict and scatter one design."""
+    """Lay out, predict and scatter one design.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    builds : int
+        Random builds, count.
+    seed : int
+        Seed of the random builds.
+
+    Returns
+    -------
+    Forecast
+        The forecast.
+    """
     layout = lay_out(design)
     bench = predict_bench(design)
     production = spread(design, builds, seed)

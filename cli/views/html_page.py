@@ -29,10 +29,26 @@ _POINTING = ("href", "xlink:href")
 
 
 def render_template(template: str, **values: Any) -> str:
-    """The page that ``template`` (a file name in ``cli/templates``) makes of ``values``.
+    """The page that a template makes of its values.
 
-    Raises ``jinja2.UndefinedError`` where the template asks for a value that is not given, and
-    ``jinja2.TemplateNotFound`` for an unknown template: both are faults of the tool, not of an input.
+    Parameters
+    ----------
+    template : str
+        Name of a file in ``cli/templates``.
+    **values : Any
+        What the template asks for.
+
+    Returns
+    -------
+    str
+        The page.
+
+    Raises
+    ------
+    jinja2.UndefinedError
+        The template asks for a value that is not given: a fault of the tool.
+    jinja2.TemplateNotFound
+        There is no such template: a fault of the tool.
     """
     return _environment().get_template(template).render(**values).rstrip("\n") + "\n"
 
@@ -90,10 +106,26 @@ def _shown(value: Any) -> Any:
 def inline_svg(text: str, prefix: str) -> Markup:
     """An SVG document as markup inside a page.
 
-    prefix : put before each of its ids (a letter first, unique on the page), so that two pictures never
-    share one; the picture itself has the id ``prefix``. Declarations, comments and metadata are left out;
-    what is drawn keeps its order. Raises ``ValueError`` for text that is no SVG and for what runs or reaches
-    out of the page: scripts, style sheets, handlers, foreign content, links other than to an id of its own.
+    Declarations, comments and metadata are left out; what is drawn keeps its order.
+
+    Parameters
+    ----------
+    text : str
+        The document.
+    prefix : str
+        Put before each of its ids, so that two pictures never share one (a letter first, unique on the page);
+        the picture itself gets it as its id.
+
+    Returns
+    -------
+    Markup
+        The markup.
+
+    Raises
+    ------
+    ValueError
+        The text is no SVG, or it runs or reaches out of the page: scripts, style sheets, handlers, foreign
+        content, links other than to an id of its own.
     """
     from markupsafe import Markup
 

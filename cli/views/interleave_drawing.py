@@ -22,7 +22,20 @@ _BETWEEN = 3
 
 
 def drawings(result: Comparison, numbers: Sequence[int]) -> Iterator[Part]:
-    """The cross-sections of arrangements ``numbers`` (from 1), as many side by side as the page holds."""
+    """Cross-sections of arrangements, as many side by side as the page has room for.
+
+    Parameters
+    ----------
+    result : Comparison
+        All arrangements.
+    numbers : Sequence[int]
+        Numbers of the arrangements, index from 1.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     figures: list[tuple[str, Figure]] = []
     for number in numbers:
         arrangement = result.arrangements[number - 1]
@@ -36,7 +49,20 @@ def drawings(result: Comparison, numbers: Sequence[int]) -> Iterator[Part]:
 
 
 def drawings_svg(result: Comparison, numbers: Sequence[int]) -> str:
-    """The same to scale, as one SVG page with a caption to each."""
+    """The same to scale, as one SVG page with a caption for each.
+
+    Parameters
+    ----------
+    result : Comparison
+        All arrangements.
+    numbers : Sequence[int]
+        Numbers of the arrangements, index from 1.
+
+    Returns
+    -------
+    str
+        The text of the document.
+    """
     pictures = []
     for number in numbers:
         arrangement = result.arrangements[number - 1]

@@ -18,8 +18,21 @@ UNITS = (
 
 
 def chosen(lines: Sequence[KeyLine], word: str) -> tuple[KeyLine, ...]:
-    """The lines with ``word`` in the key, its path or its meaning; those whose key is the word alone, where
-    there are any ("core.gap" and "gap" alike)."""
+    """Keys that a word finds in their name, path or meaning; only those whose name is the word, if there are
+    any.
+
+    Parameters
+    ----------
+    lines : Sequence[KeyLine]
+        All keys.
+    word : str
+        The word, such as "core.gap" or "gap".
+
+    Returns
+    -------
+    tuple[KeyLine, ...]
+        The keys that are found.
+    """
     wanted = word.strip().casefold()
     if not wanted:
         return tuple(lines)
@@ -51,7 +64,20 @@ def keys_json(lines: Sequence[KeyLine]) -> dict[str, Any]:
 
 
 def keys_view(lines: Sequence[KeyLine], *, in_full: bool) -> Iterator[Part]:
-    """A table of the keys by section; ``in_full``: a block for each."""
+    """A table of the keys by section; ``in_full``: a block for each.
+
+    Parameters
+    ----------
+    lines : Sequence[KeyLine]
+        The keys.
+    in_full : bool
+        Whether each has a block of its own, instead of a line in a table.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     if not in_full:
         for section in dict.fromkeys(line.section for line in lines):
             yield Heading(section)

@@ -12,8 +12,22 @@ from .page import Heading, Paragraph, Part
 
 
 def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid") -> Iterator[Part]:
-    """The layers of one design as a page's parts. Columns of legs, chambers and angles only where there are
-    several."""
+    """The layers of one design. Columns of legs, chambers and angles only where there are several.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    layout : Layout
+        The design as laid out.
+    heading : str, optional
+        What stands above the table.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     ring = design.core.dimensions.ring
     legs = any(section.leg == 2 for section in layout.sections)
     chambers = any(section.chamber is not None for section in layout.sections)

@@ -85,8 +85,26 @@ def _test_json(test: LotTest) -> lot_document.LotTestRecord:
 def lot_view(
     design: Design, lot: Lot, rule: str = "", cautions: Sequence[str] = (), *, marks: bool = True
 ) -> Iterator[Part]:
-    """The verdict in one sentence, the table, remarks by test; ``rule``: how limits decided, ``cautions``:
-    what to know of the readings; ``marks``: before tests that fail a limit, and those that deviate."""
+    """The verdict in one sentence, the table, remarks by test.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    lot : Lot
+        Statistics of the lot.
+    rule : str, optional
+        How limits decided.
+    cautions : Sequence[str], optional
+        What to know of the readings.
+    marks : bool, optional
+        Whether tests that fail a limit or deviate are marked.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     yield Heading(_sentence(lot))
     rows = [_row(test) for test in lot.tests]
@@ -129,7 +147,20 @@ def _left_out(lot: Lot) -> Iterator[Part]:
 
 
 def two_lots_json(both: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
-    """The fields that ``lot --json`` has beside those of all samples, where two files are compared."""
+    """The fields that ``lot --json`` has in addition if two files are compared.
+
+    Parameters
+    ----------
+    both : TwoLots
+        Both lots and what differs.
+    names : tuple[str, str]
+        Names of the two files.
+
+    Returns
+    -------
+    dict[str, Any]
+        The fields.
+    """
     return {
         "lots": [
             {"file": name, **lot_json(lot)}
@@ -152,7 +183,22 @@ def two_lots_json(both: TwoLots, names: tuple[str, str]) -> dict[str, Any]:
 
 
 def two_lots_view(design: Design, both: TwoLots, names: tuple[str, str]) -> Iterator[Part]:
-    """What differs between two lots, and the likely cause; the lots themselves stand in their own pages."""
+    """What differs between two lots, and the likely cause; each lot has a page of its own.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    both : TwoLots
+        Both lots and what differs.
+    names : tuple[str, str]
+        Names of the two files.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     differing = [item for item in both.differences if item.differs]
     text = f"A {names[0]} ({both.first.samples} samples), B {names[1]} ({both.second.samples})"

@@ -68,7 +68,17 @@ _CONTROL = re.compile(
 
 @dataclass(frozen=True)
 class Paragraph:
-    """Text folded to the page: ``first`` before the first line, ``indent`` before every other."""
+    """Text folded to the page.
+
+    Attributes
+    ----------
+    text : str
+        The text.
+    indent : str
+        What is before every line but the first.
+    first : str
+        What is before the first line.
+    """
 
     text: str
     indent: str = ""
@@ -77,14 +87,30 @@ class Paragraph:
 
 @dataclass(frozen=True)
 class Heading:
-    """A heading with a line under it."""
+    """A heading with a line under it.
+
+    Attributes
+    ----------
+    text : str
+        The text.
+    """
 
     text: str
 
 
 @dataclass(frozen=True)
 class Grid:
-    """A table: a line under the heads, columns numbered in ``right`` set to the right."""
+    """A table with a line under its heads.
+
+    Attributes
+    ----------
+    columns : tuple[str, ...]
+        The heads.
+    rows : tuple[tuple[str, ...], ...]
+        The cells, row by row.
+    right : tuple[int, ...]
+        Columns set to the right, index.
+    """
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -93,7 +119,13 @@ class Grid:
 
 @dataclass(frozen=True)
 class Figure:
-    """Lines that a picture lays out by itself for a width (columns) and a character set (plain: ASCII)."""
+    """Lines that a picture lays out by itself.
+
+    Attributes
+    ----------
+    lines : Callable[[int, bool], Sequence[str]]
+        (width in columns, whether only ASCII may be used) → lines.
+    """
 
     lines: Callable[[int, bool], Sequence[str]]
 
@@ -111,7 +143,20 @@ def visible(text: str) -> str:
 
 
 def unbroken(text: str, space: str = "\N{NO-BREAK SPACE}") -> str:
-    """The text with ``space`` where no line may break: between a number and its unit, around ± and ×."""
+    """A text that no line break can part between a number and its unit, or around ± and ×.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    space : str, optional
+        What replaces the space there.
+
+    Returns
+    -------
+    str
+        The text.
+    """
     return _GLUED.sub(space, text)
 
 
@@ -121,10 +166,23 @@ def plainly(text: str) -> str:
 
 
 def render(parts: Iterable[Part], width: int, *, plain: bool = False, bold: bool = False) -> str:
-    """The parts as text of at most ``width`` columns (grids: 80 if that is more), each part ending its line.
+    """The parts as text, each part ending its line.
 
-    plain : only characters of ASCII for what our views write (a user's own letters stay). bold : heads of
-    grids in bold (ANSI).
+    Parameters
+    ----------
+    parts : Iterable[Part]
+        Parts of the page.
+    width : int
+        Columns at most (grids: 80 if that is more), count.
+    plain : bool, optional
+        Whether what our views write is ASCII only; a user's own letters stay.
+    bold : bool, optional
+        Whether heads of grids are bold (ANSI).
+
+    Returns
+    -------
+    str
+        The text.
     """
     return "".join(_laid(part, width, plain, bold).replace(_GLUE, " ") + "\n" for part in parts)
 

@@ -100,7 +100,22 @@ def prediction_json(result: Forecast) -> dict[str, Any]:
 
 
 def prediction_view(first: Forecast, second: Forecast | None = None, label: str = "") -> Iterator[Part]:
-    """The page of ``predict``; with a second forecast the change beside the original."""
+    """The page of ``predict``; with a second forecast, the change beside the original.
+
+    Parameters
+    ----------
+    first : Forecast
+        What is predicted of the design.
+    second : Forecast or None, optional
+        What is predicted of the design.
+    label : str, optional
+        What the change is, in words.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield first.design.title or "(no title)"
     yield Paragraph(core_line(first.design))
     yield from layers_view(first.design, first.layout)

@@ -16,7 +16,22 @@ from .page import Heading, Paragraph, Part
 
 
 def limit_text(value: float, limits: ProposedLimits, measure: str) -> str:
-    """A proposed limit as the design file takes it, with the digits that its rounding has: "558 uH"."""
+    """A proposed limit as the design file takes it, with the digits of its rounding: "558 uH".
+
+    Parameters
+    ----------
+    value : float
+        The limit, SI.
+    limits : ProposedLimits
+        The limits that it belongs to.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     shown = math.degrees(value) if measure == "phase" else value
     exponent = math.floor(math.log10(limits.step) + 1e-9)
     if measure == "phase":
@@ -66,7 +81,20 @@ def limits_csv(tests: Sequence[PlannedTest]) -> str:
 
 
 def limits_view(design: Design, tests: Sequence[PlannedTest]) -> Iterator[Part]:
-    """A table of the proposals, what would narrow each, then lines ready for the design file."""
+    """A table of the proposals, what would narrow each, then lines ready for the design file.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    tests : Sequence[PlannedTest]
+        Every test as planned.
+
+    Yields
+    ------
+    Part
+        A table of the proposals, what would narrow each, then lines for the design file.
+    """
     yield f"Proposed limits: {design.title}"
     yield Paragraph(
         f"Each is the middle of production plus and minus {COVERAGE:.0f} standard deviations of build and "

@@ -12,8 +12,17 @@ Span = tuple[float, float]
 
 @dataclass(frozen=True)
 class Axis:
-    """A monotonic map of lengths to cells, linear between ``edges`` (m, rising), which lie at ``cells``
-    (rising, from 0). ``faithful``: everything that had to show got a cell."""
+    """A monotonic map of lengths to character cells, linear between edges.
+
+    Attributes
+    ----------
+    edges : tuple[float, ...] (n,)
+        The edges, rising, m.
+    cells : tuple[int, ...] (n,)
+        Cell boundary at each of them, rising from 0, index.
+    faithful : bool
+        Whether everything that had to show got a cell.
+    """
 
     edges: tuple[float, ...]
     cells: tuple[int, ...]
@@ -21,11 +30,11 @@ class Axis:
 
     @property
     def count(self) -> int:
-        """Number of cells."""
+        """Number of cells, count."""
         return self.cells[-1]
 
     def cell(self, value: float) -> int:
-        """The cell boundary nearest to a length."""
+        """The cell boundary nearest to a length (m), index."""
         return round(float(np.interp(value, self.edges, self.cells)))
 
     def middle(self, cell: int) -> float:
@@ -39,11 +48,27 @@ class Axis:
 
 
 def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells: int) -> Axis:
-    """The axis from ``low`` to ``high`` (m) over ``cells`` cells.
+    """The axis over a number of cells, to scale except where small parts need a cell of their own.
 
-    tiers : spans that are to take a cell at least, the most important tier first; the tiers that fit are
-    kept. Every edge goes to the cell boundary nearest to its place to scale that these demands allow: a
+    Every edge goes to the cell boundary nearest to its place to scale that these demands allow: a
     longest-path bound from the end, then one pass from the start.
+
+    Parameters
+    ----------
+    low : float
+        Where it begins, m.
+    high : float
+        Where it ends, m.
+    tiers : Sequence[Iterable[Span]]
+        Spans (m) that should take a cell at least, the most important tier first; the tiers that fit are
+        kept.
+    cells : int
+        Cells, count.
+
+    Returns
+    -------
+    Axis
+        The axis.
     """
     low, high = round(low, 9), round(high, 9)
     wanted = [_within(low, high, tier) for tier in tiers]
@@ -58,7 +83,22 @@ def fitted_axis(low: float, high: float, tiers: Sequence[Iterable[Span]], cells:
 
 
 def needed_cells(low: float, high: float, spans: Iterable[Span]) -> int:
-    """The fewest cells in which every span gets one."""
+    """The fewest cells in which every span gets one.
+
+    Parameters
+    ----------
+    low : float
+        Where the axis begins, m.
+    high : float
+        Where it ends, m.
+    spans : Iterable[Span]
+        The spans, m.
+
+    Returns
+    -------
+    int
+        Cells, count.
+    """
     low, high = round(low, 9), round(high, 9)
     inside = _within(low, high, spans)
     edges = sorted({low, high, *(edge for span in inside for edge in span)})

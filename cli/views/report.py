@@ -43,9 +43,41 @@ from .sheet import window_line
 
 @dataclass(frozen=True, kw_only=True)
 class ReportInput:
-    """Everything that a report is made of. Without readings ``samples``, ``diagnoses`` are empty, ``lot`` is
-    None. command : the command line. sources : the files it read. read : readings given on the command line.
-    top : causes listed for each sample. coverage : what the tests can see."""
+    """Everything that a report is made of.
+
+    Attributes
+    ----------
+    forecast : Forecast
+        What is predicted of the design.
+    plan : tuple[PlannedTest, ...]
+        Every test as planned.
+    samples : tuple[SampleComparison, ...]
+        Every sample, compared; empty without readings.
+    diagnoses : tuple[Diagnosis, ...]
+        Diagnosis of each sample; empty without readings.
+    lot : Lot or None
+        Statistics of the lot; None without readings.
+    rule : str
+        The decision rule.
+    correction : FixtureCorrection or None
+        What the fixture's correction did; None: no fixture file.
+    left_out : tuple[str, ...]
+        Readings that the diagnosis leaves out, by name.
+    top : int
+        Causes listed for each sample, count.
+    builds : int
+        Random builds, count.
+    seed : int
+        Seed of the random builds.
+    command : str
+        The command line.
+    sources : tuple[InputFile, ...]
+        The files that it read.
+    libraries : str
+        Versions of the libraries in use.
+    coverage : FaultCoverage or None
+        What the tests can see; None: not asked for.
+    """
 
     forecast: Forecast
     plan: tuple[PlannedTest, ...]
@@ -66,7 +98,23 @@ class ReportInput:
 
 @dataclass(frozen=True, kw_only=True)
 class SampleRow:
-    """One sample in the verdict: its badge ("agrees", "deviates", …), how that is drawn, what is said."""
+    """One sample in the verdict.
+
+    Attributes
+    ----------
+    sample : str
+        Its name.
+    badge : str
+        Its verdict in a word or two: "agrees", "deviates", …
+    look : str
+        How the badge is drawn.
+    compared : str
+        Its readings against the design, in a sentence.
+    explained : str
+        What it most likely is, in a sentence.
+    anchor : str
+        Id of what is said of it in full; empty: nothing.
+    """
 
     sample: str
     badge: str
@@ -269,7 +317,21 @@ def _strip(label: str, measure: str, nominal: float, low: float, high: float, te
 
 @dataclass(frozen=True)
 class SamplePart:
-    """What is said of one sample in one section. ``anchor``: its id on the page."""
+    """What is said of one sample in one section.
+
+    Attributes
+    ----------
+    anchor : str
+        Its id on the page.
+    title : str
+        Its title.
+    blocks : tuple[Block, ...]
+        Its text and tables.
+    checks : tuple[Block, ...]
+        Checks of consistency that do not hold.
+    name : str
+        Name of the sample.
+    """
 
     anchor: str
     title: str
@@ -385,8 +447,23 @@ def _all_cautions(given: ReportInput) -> Iterator[str]:
 
 @dataclass(frozen=True, kw_only=True)
 class Echo:
-    """One input as it stands on the page. href : the file itself as a data address; text : None where it is
-    no text."""
+    """One input, printed on the page.
+
+    Attributes
+    ----------
+    anchor : str
+        Its id on the page.
+    name : str
+        Name of the file.
+    text : str or None
+        Its text; None if it is not text.
+    href : str
+        The file itself, as a data address.
+    size : int
+        Size in bytes, count.
+    file : str
+        Name under which it is saved.
+    """
 
     anchor: str
     name: str

@@ -41,7 +41,20 @@ SHARES = "share of the variance of single parts"
 
 
 def drivers_svg(names: Sequence[str], drivers: Sequence[Sequence[Driver]]) -> str:
-    """One bar for each test, its parts the shares of the variance, as SVG."""
+    """One bar for each test, divided by the shares of the variance.
+
+    Parameters
+    ----------
+    names : Sequence[str]
+        Names of the tests.
+    drivers : Sequence[Sequence[Driver]]
+        Drivers of each test.
+
+    Returns
+    -------
+    str
+        The SVG text.
+    """
     totals: dict[str, float] = {}
     for row in drivers:
         for driver in row:

@@ -13,15 +13,45 @@ LONGEST = 22
 
 
 def spanned(values: Sequence[float], share: float = 0.08) -> tuple[float, float]:
-    """The ends of an axis that holds ``values``, with ``share`` of its width free on both sides."""
+    """The ends of an axis that holds some values.
+
+    Parameters
+    ----------
+    values : Sequence[float]
+        The values, SI.
+    share : float, optional
+        Fraction of its width that stays free on either side, dimensionless.
+
+    Returns
+    -------
+    float
+        Lower end, SI.
+    float
+        Upper end, SI.
+    """
     low, high = min(values), max(values)
     room = (high - low) * share or abs(high) * 0.05 or 1.0
     return low - room, high + room
 
 
 def axis_unit(unit: str, values: Sequence[float]) -> tuple[float, str]:
-    """(factor, symbol) that turn SI numbers of ``unit`` into those of an axis: 1e6 and "µH" for some
-    hundred microhenries; degrees for radians; no symbol for plain numbers."""
+    """What turns SI numbers into those of an axis: 1e6 and "µH" for some hundred microhenries; degrees for
+    radians.
+
+    Parameters
+    ----------
+    unit : str
+        The SI unit.
+    values : Sequence[float]
+        Numbers on the axis, SI.
+
+    Returns
+    -------
+    float
+        Factor from SI, dimensionless.
+    str
+        Symbol of the unit; empty for plain numbers.
+    """
     if unit == "rad":
         return 180 / math.pi, "°"
     largest = max(map(abs, values), default=0.0)
@@ -42,7 +72,20 @@ WILD = 1.5
 
 
 def wild(home: Sequence[float], readings: Sequence[float]) -> list[bool]:
-    """Which readings lie so far from ``home`` (range and limits) that the axis would be squashed by them."""
+    """Which readings lie so far off that they would squash the axis.
+
+    Parameters
+    ----------
+    home : Sequence[float]
+        Range and limits of the test, SI.
+    readings : Sequence[float]
+        The readings, SI.
+
+    Returns
+    -------
+    list[bool]
+        One answer for each reading.
+    """
     low, high = min(home), max(home)
     reach = WILD * (high - low)
     return [not low - reach <= value <= high + reach for value in readings]

@@ -19,8 +19,23 @@ from .sheet import plan_json
 
 
 def report_json(given: ReportInput, file: str, *, deviates: bool) -> dict[str, Any]:
-    """The object of ``report --json``: ``file`` of the page, its verdicts, and under the names of the
-    commands what they print of the same inputs; None for those that had no readings."""
+    """The object of ``report --json``.
+
+    Parameters
+    ----------
+    given : ReportInput
+        What the report is made of.
+    file : str
+        Name of the page.
+    deviates : bool
+        Whether something deviates.
+
+    Returns
+    -------
+    dict[str, Any]
+        The page's verdicts, and under the names of the commands what they print of the same inputs; None for
+        those without readings.
+    """
     design = given.forecast.design
     fixture = fixture_json(given.correction)
     predict: Any = prediction_json(given.forecast)

@@ -48,7 +48,15 @@ ASIDE = 3
 
 @dataclass(frozen=True)
 class LotReadings:
-    """One test of a lot with the readings (SI) of its parts."""
+    """One test of a lot with the readings of its parts.
+
+    Attributes
+    ----------
+    test : LotTest
+        Statistics of the test.
+    values : tuple[float, ...]
+        The readings, SI.
+    """
 
     test: LotTest
     values: tuple[float, ...]
@@ -76,8 +84,21 @@ def lot_svg(lots: Sequence[LotReadings]) -> str:
 
 @dataclass(frozen=True)
 class LotAxis:
-    """Along one histogram: the factor from SI and the symbol of the unit, the ends, the parts between
-    them (SI) and those so far off that they would squash it (SI)."""
+    """The axis of one histogram.
+
+    Attributes
+    ----------
+    factor : float
+        Factor from SI to its unit, dimensionless.
+    symbol : str
+        Symbol of its unit.
+    ends : tuple[float, float] (2,)
+        Its ends, SI.
+    near : tuple[float, ...]
+        Readings between them, SI.
+    far : tuple[float, ...]
+        Readings so far off that they would squash it, SI.
+    """
 
     factor: float
     symbol: str

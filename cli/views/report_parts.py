@@ -13,8 +13,27 @@ _RANGE = "\N{NO-BREAK SPACE}…\N{NO-BREAK SPACE}"
 
 @dataclass(frozen=True, kw_only=True)
 class Block:
-    """One block. kind : "caution", "paragraph", "heading" or "table". label : a word before the text
-    ("Confirm"). rows, columns, right : of a table. name : its id on the page, or "". caption : of a table."""
+    """One block of a page.
+
+    Attributes
+    ----------
+    kind : str
+        "caution", "paragraph", "heading" or "table".
+    text : str
+        Its text.
+    label : str
+        A word before the text ("Confirm").
+    columns : tuple[str, ...]
+        Heads of a table.
+    rows : tuple[tuple[str, ...], ...]
+        Cells of a table, row by row.
+    right : tuple[int, ...]
+        Columns set to the right, index.
+    name : str
+        Its id on the page, or "".
+    caption : str
+        Caption of a table.
+    """
 
     kind: str
     text: str = ""
@@ -27,8 +46,27 @@ class Block:
 
 
 def blocks(parts: Iterable[Part], *, name: str = "", caption: str = "") -> tuple[Block, ...]:
-    """The blocks of ``parts``; the first table gets the id ``name`` and the ``caption``. ValueError for a
-    picture of characters, which has no place on a page."""
+    """The parts as blocks of a page.
+
+    Parameters
+    ----------
+    parts : Iterable[Part]
+        Parts of the page.
+    name : str, optional
+        Id of the first table.
+    caption : str, optional
+        Caption of the first table.
+
+    Returns
+    -------
+    tuple[Block, ...]
+        The blocks.
+
+    Raises
+    ------
+    ValueError
+        A part is a picture of characters, for which a page has no use.
+    """
     return tuple(_named(_blocks(parts), name, caption))
 
 

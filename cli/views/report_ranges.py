@@ -41,7 +41,17 @@ ASIDE = 3
 
 @dataclass(frozen=True)
 class Mark:
-    """One reading: its sample, value and expanded uncertainty (k = 2), SI."""
+    """One reading.
+
+    Attributes
+    ----------
+    sample : str
+        Name of the sample.
+    value : float
+        The reading, SI.
+    expanded : float
+        Its expanded uncertainty (k = 2), SI.
+    """
 
     sample: str
     value: float
@@ -50,7 +60,27 @@ class Mark:
 
 @dataclass(frozen=True, kw_only=True)
 class Strip:
-    """One test: the nominal prediction, the ends of its 95 % range, its limits, its readings; SI."""
+    """One test with its range, limits and readings.
+
+    Attributes
+    ----------
+    label : str
+        Name of the test.
+    measure : str
+        What it measures.
+    nominal : float
+        Nominal prediction, SI.
+    low : float
+        Lower end of its 95 % range, SI.
+    high : float
+        Upper end of its 95 % range, SI.
+    minimum : float or None
+        Lower limit, SI; None: none.
+    maximum : float or None
+        Upper limit, SI; None: none.
+    marks : tuple[Mark, ...]
+        Its readings.
+    """
 
     label: str
     measure: str

@@ -19,7 +19,22 @@ from .proposed_limits import proposal_json
 
 
 def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = False) -> dict[str, Any]:
-    """The bench sheet as data; ``proposed``: with proposed limits."""
+    """The bench sheet as data.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    tests : Sequence[PlannedTest]
+        Every test as planned.
+    proposed : bool, optional
+        Whether limits are proposed.
+
+    Returns
+    -------
+    dict[str, Any]
+        The object of ``plan --json``.
+    """
     return as_object(
         plan_document.PlanDocument(
             design=design.title,
@@ -56,8 +71,22 @@ def plan_json(design: Design, tests: Sequence[PlannedTest], *, proposed: bool = 
 
 
 def plan_view(design: Design, tests: Sequence[PlannedTest], *, budgets: bool = False) -> Iterator[Part]:
-    """The bench sheet: one block a test, then a table to fill in; ``budgets``: every component of the bench's
-    uncertainty in a table."""
+    """The bench sheet: one block for each test, then a table to fill in.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    tests : Sequence[PlannedTest]
+        Every test as planned.
+    budgets : bool, optional
+        Whether every component of the bench's uncertainty is listed in a table.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield f"Bench sheet: {design.title}"
     for test in tests:
         set_up = [test.sweep or words.frequency(test.frequency)]

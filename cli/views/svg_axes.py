@@ -13,6 +13,20 @@ from .svg_sheet import CALLOUT, INK, LINE, PALE, Sheet, fixed, label, stroke
 
 
 def axes(section: CrossSection, sheet: Sheet) -> list[str]:
+    """The two axes of a drawing, with ticks in mm.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    sheet : Sheet
+        The page.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     rule = f' stroke="{INK}" stroke-width=".18" fill="none"'
     y = sheet.foot + 2.5
     lines = [stroke(sheet.x(0), y, sheet.x(section.width), y, rule)]
@@ -58,8 +72,27 @@ def callouts(
     *,
     size: float = 2.7,
 ) -> list[str]:
-    """The legend's numbers (or ``numbers``) at their layers: above the core, of lower chambers below it, of
-    flat builds to the right of it. ``size``: of the figures (mm)."""
+    """The legend's numbers at their layers: above the core, those of lower chambers below it, those of flat
+    builds to the right of it.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    sheet : Sheet
+        The page.
+    listed : Sequence[Entry]
+        The legend.
+    numbers : Sequence[int] or None, optional
+        What is written instead of 1, 2, …, count.
+    size : float, optional
+        Size of the figures, mm of paper.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     apart = CALLOUT * size / 2.7
     width = section.width
     middles, below = [], []
@@ -116,7 +149,28 @@ def callouts(
 def legend(
     section: CrossSection, listed: Sequence[Entry], left: float, top: float
 ) -> tuple[list[str], float, float]:
-    """The table of layers and the other fills: text, width and depth (mm)."""
+    """The table of layers and of the other fills.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    listed : Sequence[Entry]
+        The legend.
+    left : float
+        Its left edge, mm of paper.
+    top : float
+        Its upper edge, mm of paper.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    float
+        Its width, mm of paper.
+    float
+        Its depth, mm of paper.
+    """
     first, second = ("y (mm)", "x (mm)") if section.flat else ("x (mm)", "y (mm)")
     head = ["", "", "winding", "step", "layer", "turns", first, "angle" if section.ring else second]
     mark = marks(section)

@@ -49,7 +49,24 @@ _HATCHES = {
 
 
 def hatch(name: str, kind: str, *, ground: str = "none", ink: str = SOFT) -> str:
-    """A pattern to fill with, ``url(#name)``."""
+    """A pattern to fill with, ``url(#name)``.
+
+    Parameters
+    ----------
+    name : str
+        Its id.
+    kind : str
+        Which of the hatches.
+    ground : str, optional
+        Colour under it.
+    ink : str, optional
+        Colour of the line.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     size, turned, path = _HATCHES[kind]
     return (
         f'<pattern id="{name}" width="{fixed(size)}" height="{fixed(size)}" patternUnits="userSpaceOnUse" '
@@ -60,7 +77,21 @@ def hatch(name: str, kind: str, *, ground: str = "none", ink: str = SOFT) -> str
 
 @dataclass(frozen=True, kw_only=True)
 class Scale:
-    """An axis: values from ``low`` to ``high`` lie from ``start`` to ``end`` on the page (pt)."""
+    """An axis: values on a stretch of the page.
+
+    Attributes
+    ----------
+    low : float
+        Value at its start, in any unit.
+    high : float
+        Value at its end, in the same unit.
+    start : float
+        Where it begins on the page, pt.
+    end : float
+        Where it ends on the page, pt.
+    logarithmic : bool
+        Whether it is logarithmic.
+    """
 
     low: float
     high: float
@@ -77,7 +108,7 @@ class Scale:
         return self.start + min(max(part, -9.0), 10.0) * (self.end - self.start)
 
     def ticks(self, most: int) -> list[float]:
-        """Round values on the axis."""
+        """Round values on the axis, at most about so many (count), in its unit."""
         return (
             logarithmic_ticks(self.low, self.high, most)
             if self.logarithmic
@@ -86,7 +117,22 @@ class Scale:
 
 
 def logarithmic_ticks(low: float, high: float, most: int) -> list[float]:
-    """Decades, thinned to ``most``; over less than two of them 1, 2, 5 of each, else evenly spaced values."""
+    """Decades; over less than two of them 1, 2, 5 of each, else evenly spaced values.
+
+    Parameters
+    ----------
+    low : float
+        Lower end, in any unit.
+    high : float
+        Upper end, in the same unit.
+    most : int
+        Decades at most, count.
+
+    Returns
+    -------
+    list[float]
+        The values, in that unit, rising.
+    """
     first, last = math.floor(math.log10(low) - 1e-9), math.ceil(math.log10(high) + 1e-9)
 
     def inside(values: Iterable[float]) -> list[float]:
@@ -108,7 +154,20 @@ def tick_texts(values: Sequence[float]) -> list[str]:
 
 
 def text_width(text: str, size: float) -> float:
-    """How wide a text is about (pt)."""
+    """How wide a text is, about.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    size : float
+        Size of the type, pt.
+
+    Returns
+    -------
+    float
+        Its width, pt.
+    """
     return size * sum(map(_letter, text))
 
 
@@ -126,13 +185,55 @@ def _letter(letter: str) -> float:
 def text_over(
     x: float, y: float, text: str, *, anchor: str = "start", size: float = TYPE, more: str = ""
 ) -> str:
-    """A text at (x, y), on a white edge of its own, so that it can be read over lines."""
+    """A text on a white edge of its own, so that it can be read over lines.
+
+    Parameters
+    ----------
+    x : float
+        Position across the page, pt.
+    y : float
+        Position down the page, pt.
+    text : str
+        The text.
+    anchor : str, optional
+        "start", "middle" or "end".
+    size : float, optional
+        Size of the type, pt.
+    more : str, optional
+        Further attributes of the element.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     halo = ' paint-order="stroke" stroke="#fff" stroke-width="2" stroke-linejoin="round"'
     return label(x, y, text, anchor=anchor, size=size, more=halo + more)
 
 
 def box(x0: float, y0: float, x1: float, y1: float, fill: str, line: str = INK) -> str:
-    """A filled rectangle between two corners."""
+    """A filled rectangle between two corners.
+
+    Parameters
+    ----------
+    x0 : float
+        Left edge, pt.
+    y0 : float
+        Upper edge, pt.
+    x1 : float
+        Right edge, pt.
+    y1 : float
+        Lower edge, pt.
+    fill : str
+        Colour or pattern of the area.
+    line : str, optional
+        Colour of the outline.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     x, y, wide, high = min(x0, x1), min(y0, y1), abs(x1 - x0), abs(y1 - y0)
     return (
         f'<rect x="{fixed(x)}" y="{fixed(y)}" width="{fixed(wide)}" height="{fixed(high)}" fill="{fill}" '
@@ -143,18 +244,77 @@ def box(x0: float, y0: float, x1: float, y1: float, fill: str, line: str = INK) 
 def rule(
     x0: float, y0: float, x1: float, y1: float, *, width: float = 0.8, ink: str = INK, dash: str = ""
 ) -> str:
-    """A straight line."""
+    """A straight line.
+
+    Parameters
+    ----------
+    x0 : float
+        Where it begins across the page, pt.
+    y0 : float
+        Where it begins down the page, pt.
+    x1 : float
+        Where it ends across the page, pt.
+    y1 : float
+        Where it ends down the page, pt.
+    width : float, optional
+        Its thickness, pt.
+    ink : str, optional
+        Colour of the line.
+    dash : str, optional
+        Lengths of dashes and gaps; empty: solid.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return stroke(x0, y0, x1, y1, f' stroke="{ink}" stroke-width="{fixed(width)}"{dashes}')
 
 
 def limit_rule(x: float, y0: float, y1: float) -> str:
-    """A limit: an upright broken line."""
+    """A limit: an upright broken line.
+
+    Parameters
+    ----------
+    x : float
+        Position across the page, pt.
+    y0 : float
+        Upper edge, pt.
+    y1 : float
+        Lower edge, pt.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     return rule(x, y0, x, y1, width=1.6, ink=LIMIT, dash="6.4 3.2")
 
 
 def mark(shape: str, x: float, y: float, *, size: float = 2.6, fill: str = "#fff", ink: str = INK) -> str:
-    """A reading: one of ``SHAPES`` around (x, y)."""
+    """The mark of a reading.
+
+    Parameters
+    ----------
+    shape : str
+        One of ``SHAPES``.
+    x : float
+        Position across the page, pt.
+    y : float
+        Position down the page, pt.
+    size : float, optional
+        Its radius, pt.
+    fill : str, optional
+        Colour or pattern of the area.
+    ink : str, optional
+        Colour of the line.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     points = _corners(shape)
     path = "L".join(f"{fixed(x + size * across)} {fixed(y + size * up)}" for across, up in points)
     if shape == "circle":
@@ -185,7 +345,22 @@ def _corners(shape: str) -> list[tuple[float, float]]:
 
 
 def x_axis(scale: Scale, y: float, texts: Sequence[tuple[float, str]]) -> list[str]:
-    """The axis along x with its ticks and their numbers."""
+    """The axis along x with its ticks and their numbers.
+
+    Parameters
+    ----------
+    scale : Scale
+        The axis.
+    y : float
+        Position down the page, pt.
+    texts : Sequence[tuple[float, str]]
+        Value (in the axis's unit) and text of each tick.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     lines = [rule(scale.start, y, scale.end, y)]
     for value, text in texts:
         lines.append(rule(scale(value), y, scale(value), y + 3))
@@ -194,7 +369,22 @@ def x_axis(scale: Scale, y: float, texts: Sequence[tuple[float, str]]) -> list[s
 
 
 def y_axis(scale: Scale, x: float, texts: Sequence[tuple[float, str]]) -> list[str]:
-    """The upright axis with its ticks and their numbers."""
+    """The upright axis with its ticks and their numbers.
+
+    Parameters
+    ----------
+    scale : Scale
+        The axis.
+    x : float
+        Position across the page, pt.
+    texts : Sequence[tuple[float, str]]
+        Value (in the axis's unit) and text of each tick.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     lines = [rule(x, scale.start, x, scale.end)]
     for value, text in texts:
         lines.append(rule(x - 3, scale(value), x, scale(value)))
@@ -205,7 +395,28 @@ def y_axis(scale: Scale, x: float, texts: Sequence[tuple[float, str]]) -> list[s
 def upright(
     x: float, y: float, text: str, *, anchor: str = "middle", size: float = TYPE, more: str = ""
 ) -> str:
-    """A text that reads upwards."""
+    """A text that reads upwards.
+
+    Parameters
+    ----------
+    x : float
+        Position across the page, pt.
+    y : float
+        Position down the page, pt.
+    text : str
+        The text.
+    anchor : str, optional
+        "start", "middle" or "end".
+    size : float, optional
+        Size of the type, pt.
+    more : str, optional
+        Further attributes of the element.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     return label(
         x, y, text, anchor=anchor, size=size, more=f' transform="rotate(-90 {fixed(x)} {fixed(y)})"{more}'
     )
@@ -213,7 +424,17 @@ def upright(
 
 @dataclass(frozen=True)
 class LegendKey:
-    """An entry of a legend: how it is drawn (a fill, or elements around (0, 0)), and its name."""
+    """An entry of a legend.
+
+    Attributes
+    ----------
+    name : str
+        Its name.
+    fill : str
+        Colour or pattern of its box; empty: none.
+    drawn : str
+        SVG elements around (0, 0), instead of a box.
+    """
 
     name: str
     fill: str = ""
@@ -221,7 +442,24 @@ class LegendKey:
 
 
 def chart_legend(keys: Sequence[LegendKey], top: float, left: float = 8.0) -> tuple[list[str], float]:
-    """The entries one after the other, in as many lines as they need: their text, and where they end (pt)."""
+    """The entries one after the other, in as many lines as they need.
+
+    Parameters
+    ----------
+    keys : Sequence[LegendKey]
+        The entries.
+    top : float
+        Upper edge, pt.
+    left : float, optional
+        Left edge, pt.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    float
+        Where they end, pt.
+    """
     lines, x, y = [], left, top + 8.0
     for key in keys:
         wide = 26.0 + text_width(visible(key.name), SMALL + 0.5) + 16.0
@@ -243,7 +481,22 @@ LIMIT_KEY = LegendKey("limit (outside hatched)", drawn=limit_rule(0, -5, 5))
 def limits_drawn(
     scale: Scale, limits: tuple[float | None, float | None], y: tuple[float, float]
 ) -> list[str]:
-    """The limits as broken lines, what lies outside hatched (``hatch("outside")``)."""
+    """The limits as broken lines, with what lies outside hatched (``hatch("outside")``).
+
+    Parameters
+    ----------
+    scale : Scale
+        The axis.
+    limits : tuple[float or None, float or None]
+        Lower and upper limit, in the axis's unit; None: none.
+    y : tuple[float, float]
+        Upper and lower end of the lines, pt.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     lines = []
     for limit, outer in zip(limits, (scale.low, scale.high), strict=True):
         if limit is None:
@@ -256,7 +509,26 @@ def limits_drawn(
 
 
 def picture(height: float, title: str, description: str, body: Sequence[str], *, width: float = WIDTH) -> str:
-    """A picture as SVG text with its title and description as its alternative text."""
+    """A picture, with its title and description for those who cannot see it.
+
+    Parameters
+    ----------
+    height : float
+        Height, pt.
+    title : str
+        Title.
+    description : str
+        Description; empty: none.
+    body : Sequence[str]
+        The SVG elements.
+    width : float, optional
+        Width, pt.
+
+    Returns
+    -------
+    str
+        The SVG text.
+    """
     size = f'width="{fixed(width)}pt" height="{fixed(height)}pt" viewBox="0 0 {fixed(width)} {fixed(height)}"'
     names = "title desc" if description else "title"
     told = f'<desc id="desc">{escape(visible(description))}</desc>' if description else ""

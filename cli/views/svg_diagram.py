@@ -50,8 +50,25 @@ def _bands(boxes: Sequence[tuple[float, float, float, float]]) -> str:
 def diagram_under(
     sheet: Sheet, function: AmpereTurnFunction, top: float, apart: float | None = None
 ) -> list[str]:
-    """F(x) under the drawing, on its x axis; where that is too short to read, or from ``apart`` on beside the
-    drawing, on a stretched one of its own."""
+    """The ampere-turns under the drawing, on its x axis; beside it on a longer axis where that one is too
+    short to read.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The page.
+    function : AmpereTurnFunction
+        Ampere-turns along the layers, A.
+    top : float
+        Upper edge, mm of paper.
+    apart : float or None, optional
+        Left edge if it is drawn beside, mm of paper; None: always under the drawing.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     low, high = _range(function)
     width = sheet.section.width
     left, right = sheet.x(0.0), sheet.x(width)
@@ -93,7 +110,22 @@ def diagram_under(
 
 
 def diagram_beside(sheet: Sheet, function: AmpereTurnFunction, left: float) -> list[str]:
-    """F(y) beside the drawing, on its y axis."""
+    """The ampere-turns beside the drawing, on its y axis.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The page.
+    function : AmpereTurnFunction
+        Ampere-turns along the layers, A.
+    left : float
+        Left edge, mm of paper.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     low, high = _range(function)
     bottom, top = sheet.y(0.0), sheet.y(sheet.section.height)
 

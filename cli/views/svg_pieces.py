@@ -40,7 +40,20 @@ FILLS = {
 
 
 def hatch_patterns(section: CrossSection, sheet: Sheet) -> str:
-    """One pattern a winding, sized for paper."""
+    """One pattern for each winding, sized for paper.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    sheet : Sheet
+        The page.
+
+    Returns
+    -------
+    str
+        The SVG elements.
+    """
     patterns = []
     for winding_index in range(len(section.design.windings)):
         ground, ink = TONES[winding_index % len(TONES)]
@@ -61,7 +74,20 @@ def hatch_patterns(section: CrossSection, sheet: Sheet) -> str:
 
 
 def piece_shapes(section: CrossSection, sheet: Sheet) -> list[str]:
-    """Every piece as a rectangle in millimetres of the part."""
+    """Every piece as a rectangle, in millimetres of the part.
+
+    Parameters
+    ----------
+    section : CrossSection
+        What is drawn.
+    sheet : Sheet
+        The page.
+
+    Returns
+    -------
+    list[str]
+        The SVG elements.
+    """
     thin = fixed(0.12 / sheet.scale)
     fine = fixed(0.2 / sheet.scale)
     origin, scale = f"{fixed(sheet.x(0.0))} {fixed(sheet.y(0.0))}", fixed(sheet.scale)

@@ -29,26 +29,85 @@ def fixed(value: float) -> str:
 
 
 def label(x: float, y: float, text: str, *, anchor: str = "start", size: float = 2.7, more: str = "") -> str:
-    """A line of text at (x, y)."""
+    """A line of text.
+
+    Parameters
+    ----------
+    x : float
+        Where it begins (or is centred, or ends) across the page, in the page's unit: mm, or pt.
+    y : float
+        Where its letters stand down the page, in the page's unit: mm, or pt.
+    text : str
+        The text.
+    anchor : str, optional
+        "start", "middle" or "end".
+    size : float, optional
+        Size of the type, in the page's unit: mm, or pt.
+    more : str, optional
+        Further attributes of the element.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     where = "" if anchor == "start" else f' text-anchor="{anchor}"'
     attributes = f'x="{fixed(x)}" y="{fixed(y)}" font-size="{fixed(size)}"'
     return f"<text {attributes}{where}{more}>{escape(visible(text))}</text>"
 
 
 def rectangle_path(x0: float, y0: float, x1: float, y1: float) -> str:
-    """A rectangle's path."""
+    """The path of a rectangle.
+
+    Parameters
+    ----------
+    x0 : float
+        Left edge, mm.
+    y0 : float
+        Upper edge, mm.
+    x1 : float
+        Right edge, mm.
+    y1 : float
+        Lower edge, mm.
+
+    Returns
+    -------
+    str
+        The path.
+    """
     return f"M{fixed(x0)} {fixed(y0)}H{fixed(x1)}V{fixed(y1)}H{fixed(x0)}Z"
 
 
 def stroke(x0: float, y0: float, x1: float, y1: float, more: str = "") -> str:
-    """A straight line."""
+    """A straight line.
+
+    Parameters
+    ----------
+    x0 : float
+        Where it begins across the page, in the page's unit: mm, or pt.
+    y0 : float
+        Where it begins down the page, in the page's unit: mm, or pt.
+    x1 : float
+        Where it ends across the page, in the page's unit: mm, or pt.
+    y1 : float
+        Where it ends down the page, in the page's unit: mm, or pt.
+    more : str, optional
+        Further attributes of the element.
+
+    Returns
+    -------
+    str
+        The SVG element.
+    """
     return f'<path d="M{fixed(x0)} {fixed(y0)}L{fixed(x1)} {fixed(y1)}"{more}/>'
 
 
 class Sheet:
-    """Where things stand on the page (mm of paper): the drawn part's edges and scale. ``foot``: its lower
-    edge, or that of the numbers under it. ``landscape``: for a page that is broader than high.
-    ``chambered``: windings lie side by side along the leg."""
+    """Where things are on the page: the edges and the scale of the drawn part, in mm of paper.
+
+    ``foot`` is its lower edge, or that of the numbers under it; with ``chambered`` the windings lie side
+    by side along the leg.
+    """
 
     def __init__(self, section: CrossSection, landscape: bool = False) -> None:
         self.section = section
@@ -69,9 +128,9 @@ class Sheet:
         self.foot = self.bottom + (7.0 if self.chambered else 0.0)
 
     def x(self, metres: float) -> float:
-        """Where a length from the leg's surface stands on the page."""
+        """Where a length (m) from the leg's surface is on the page, mm of paper."""
         return self.left + (self.section.left + metres) * 1e3 * self.scale
 
     def y(self, metres: float) -> float:
-        """Where a length above the lower yoke stands on the page."""
+        """Where a length (m) above the lower yoke is on the page, mm of paper."""
         return self.bottom - (self.section.below + metres) * 1e3 * self.scale

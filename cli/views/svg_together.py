@@ -26,7 +26,17 @@ _LETTER = 0.55
 
 @dataclass(frozen=True)
 class Picture:
-    """One of the page's cross-sections. ``caption``: lines above it, the first one in bold."""
+    """One of the page's cross-sections.
+
+    Attributes
+    ----------
+    caption : tuple[str, ...]
+        Lines above it, the first one in bold.
+    section : CrossSection
+        What is drawn.
+    function : AmpereTurnFunction or None
+        Ampere-turns along the layers, A; None: not drawn.
+    """
 
     caption: tuple[str, ...]
     section: CrossSection
@@ -34,7 +44,22 @@ class Picture:
 
 
 def together_svg(title: str, pictures: Sequence[Picture], notes: Sequence[str]) -> str:
-    """The page as an SVG document. The pictures are of one core; ``notes`` stand under them."""
+    """The page as an SVG document, with several pictures of one core.
+
+    Parameters
+    ----------
+    title : str
+        Title.
+    pictures : Sequence[Picture]
+        The pictures.
+    notes : Sequence[str]
+        What is printed under them.
+
+    Returns
+    -------
+    str
+        The text of the document.
+    """
     first = pictures[0].section
     sheet = Sheet(first)
     panels = [_panel(picture) for picture in pictures]

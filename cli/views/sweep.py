@@ -31,14 +31,44 @@ _WORST = 12
 
 
 def titled(swept: Sweep, name: str, equivalent: str) -> str:
-    """ "inductance, series equivalent": the name of a quantity."""
+    """The name of a quantity with its equivalent circuit: "inductance, series equivalent".
+
+    Parameters
+    ----------
+    swept : Sweep
+        The sweep as predicted.
+    name : str
+        The quantity.
+    equivalent : str
+        Equivalent circuit of the display, "series" or "parallel".
+
+    Returns
+    -------
+    str
+        The title.
+    """
     if name in ("inductance", "resistance"):
         return f"{TITLES[name]}, {swept.test.equivalent or equivalent} equivalent"
     return TITLES[name]
 
 
 def curves(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep] = ()) -> list[Curve]:
-    """Every quantity as a curve, with all measured points."""
+    """Every quantity as a curve, with all measured points.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    swept : Sweep
+        The sweep as predicted.
+    measured : Sequence[MeasuredSweep], optional
+        Measured sweeps, one for each sample.
+
+    Returns
+    -------
+    list[Curve]
+        The curves.
+    """
     result = []
     for name, band in swept.bands.items():
         points = [(p.frequency, p.read) for each in measured for p in each.points if p.quantity == name]
@@ -72,7 +102,24 @@ def connection(test: BenchTest) -> str:
 def sweep_view(
     design: Design, swept: Sweep, measured: Sequence[MeasuredSweep], shown: Sequence[str]
 ) -> Iterator[Part]:
-    """The page: charts of the quantities ``shown``, the table, resonances, and what was measured."""
+    """The page: charts, the table, resonances, and what was measured.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    swept : Sweep
+        The sweep as predicted.
+    measured : Sequence[MeasuredSweep]
+        Measured sweeps, one for each sample.
+    shown : Sequence[str]
+        Quantities that are drawn.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield f"{design.title}: {connection(swept.test)}"
     for name, curve in zip(swept.bands, curves(design, swept, measured), strict=True):
         if name in shown:
@@ -174,7 +221,22 @@ def _measured(each: MeasuredSweep) -> Iterator[Part]:
 
 
 def sweep_json(design: Design, swept: Sweep, measured: Sequence[MeasuredSweep]) -> dict[str, Any]:
-    """The sweep as plain values, SI, radians."""
+    """The sweep as plain values.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    swept : Sweep
+        The sweep as predicted.
+    measured : Sequence[MeasuredSweep]
+        Measured sweeps, one for each sample.
+
+    Returns
+    -------
+    dict[str, Any]
+        The object of ``sweep --json``, SI.
+    """
     return as_object(
         sweep_document.SweepDocument(
             design=design.title,

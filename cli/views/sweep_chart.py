@@ -28,7 +28,27 @@ _OUTLIERS = 3.0
 
 @dataclass(frozen=True, kw_only=True)
 class Curve:
-    """What a chart shows: frequencies (F,) and low, nominal, high (F,) in SI; points (frequency, value)."""
+    """What a chart shows.
+
+    Attributes
+    ----------
+    title : str
+        Its title.
+    unit : str
+        SI unit of the values.
+    frequencies : (F,) array
+        Frequencies, Hz, rising.
+    nominal : (F,) array
+        Values as designed, SI.
+    low : (F,) array
+        Lower end of the 95 % range, SI.
+    high : (F,) array
+        Upper end of the 95 % range, SI.
+    points : Sequence[tuple[float, float]]
+        Measured points: frequency (Hz) and value (SI).
+    logarithmic : bool
+        Whether the upright axis is logarithmic.
+    """
 
     title: str
     unit: str
@@ -46,8 +66,23 @@ def chart(curve: Curve) -> Figure:
 
 
 def axis_range(curve: Curve) -> tuple[float, float, bool]:
-    """(least, greatest, logarithmic) of the upright axis: all values, of a linear one without what shoots far
-    out of the others (an inductance at its resonance)."""
+    """The upright axis: all values, of a linear one without what shoots far out of the others (an inductance
+    at its resonance).
+
+    Parameters
+    ----------
+    curve : Curve
+        The curve.
+
+    Returns
+    -------
+    float
+        Least value, SI.
+    float
+        Greatest value, SI.
+    bool
+        Whether it is logarithmic.
+    """
     values = np.concatenate(
         [curve.nominal, curve.low, curve.high, np.array([value for _, value in curve.points], float)]
     )

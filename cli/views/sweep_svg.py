@@ -49,8 +49,26 @@ def sweep_svg(
     measured: Sequence[tuple[str, Sequence[Sequence[tuple[float, float]]]]],
     resonances: Sequence[Resonance],
 ) -> str:
-    """SVG text. curves : one a panel. measured : (sample, points per panel as (frequency, value)); a
-    panel may have none."""
+    """The sweep as an SVG document.
+
+    Parameters
+    ----------
+    title : str
+        Title.
+    subtitle : str
+        The connection.
+    curves : Sequence[Curve]
+        One for each panel.
+    measured : Sequence[tuple[str, Sequence[Sequence[tuple[float, float]]]]]
+        Samples by name, with their points (frequency in Hz, value in SI) in each panel.
+    resonances : Sequence[Resonance]
+        Resonances as designed.
+
+    Returns
+    -------
+    str
+        The text of the document.
+    """
     body = [label(8.0, 12.0, title, size=TYPE + 1.5), label(8.0, 25.0, subtitle, size=TYPE + 0.5)]
     keys = [
         LegendKey("95 % of production and model", FILL),

@@ -61,7 +61,22 @@ def _apart_json(item: StrangeSample) -> shared_records.Apart:
 
 
 def together_view(design: Design, together: Together, top: int) -> Iterator[Part]:
-    """The page of ``explain --together``."""
+    """The page of ``explain --together``.
+
+    Parameters
+    ----------
+    design : Design
+        The transformer.
+    together : Together
+        What the samples share.
+    top : int
+        Causes to list for each sample, count.
+
+    Yields
+    ------
+    Part
+        Parts of the page.
+    """
     yield design.title or "(no title)"
     if len(together.pooled) > 1:
         yield Heading(verdict(together.diagnosis))

@@ -29,7 +29,22 @@ MARKS = "F fails a limit, * deviates."
 
 
 def marked(name: str, *, fails: bool, deviates: bool) -> str:
-    """A test's name with the mark of its verdict before it."""
+    """A test's name with the mark of its verdict before it.
+
+    Parameters
+    ----------
+    name : str
+        Name of the test.
+    fails : bool
+        Whether it fails a limit.
+    deviates : bool
+        Whether it deviates.
+
+    Returns
+    -------
+    str
+        The marked name.
+    """
     return f"{'F' if fails else '*' if deviates else ' '} {name}"
 
 
@@ -51,15 +66,46 @@ def unit_of(measure: str) -> str:
 
 
 def quantity_text(value: float | None, measure: str, digits: int = 4) -> str:
-    """A reading as text; "-" where there is none, and where no resonance is found, that."""
+    """A reading as text; "-" where there is none, and where no resonance is found, that.
+
+    Parameters
+    ----------
+    value : float or None
+        The reading, SI; None: none.
+    measure : str
+        What the test measures.
+    digits : int, optional
+        Significant digits, count.
+
+    Returns
+    -------
+    str
+        Its text; "-" if there is none, ``NO_RESONANCE`` if none was found.
+    """
     if beyond_search(measure, value):
         return NO_RESONANCE
     return "-" if value is None else format_quantity(value, unit_of(measure), digits)
 
 
 def within(value: float, low: float, high: float, measure: str) -> str:
-    """A reading beside its range ``low`` … ``high``, with the digits that tell where in it the reading lies
-    (four to seven)."""
+    """A reading beside its range, with the digits that show where in the range it lies (four to seven).
+
+    Parameters
+    ----------
+    value : float
+        The reading, SI.
+    low : float
+        Lower end, SI.
+    high : float
+        Upper end, SI.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     breadth = high - low
     if measure == "phase" or not (0 < breadth < math.inf) or value == 0:
         return quantity_text(value, measure)
@@ -68,12 +114,40 @@ def within(value: float, low: float, high: float, measure: str) -> str:
 
 
 def width(value: float | None, measure: str) -> str:
-    """A width (deviation, half width) of readings to two digits; of phases to a thousandth of a degree."""
+    """A deviation or half width of readings to two digits; of phases to a thousandth of a degree.
+
+    Parameters
+    ----------
+    value : float or None
+        The width, SI; None: none.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     return quantity_text(value, measure, 4 if measure == "phase" else 2)
 
 
 def uncertain(value: float | None, uncertainty: float | None, measure: str) -> str:
-    """A reading with its expanded uncertainty (k = 2)."""
+    """A reading with its expanded uncertainty.
+
+    Parameters
+    ----------
+    value : float or None
+        The reading, SI; None: none.
+    uncertainty : float or None
+        Expanded uncertainty (k = 2), SI; None: none.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     if value is None:
         return "-"
     if beyond_search(measure, value):
@@ -84,14 +158,42 @@ def uncertain(value: float | None, uncertainty: float | None, measure: str) -> s
 
 
 def span(low: float, high: float, measure: str) -> str:
-    """A range of readings as text, open where it reaches beyond the search for a resonance."""
+    """A range of readings, open if it reaches beyond the search for a resonance.
+
+    Parameters
+    ----------
+    low : float
+        Lower end, SI.
+    high : float
+        Upper end, SI.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     if beyond_search(measure, low):
         return NO_RESONANCE
     return format_range(low, None if beyond_search(measure, high) else high, unit_of(measure))
 
 
 def json_number(value: float | None, measure: str) -> float | None:
-    """A prediction for JSON: None where it is not finite or there is no resonance."""
+    """A prediction for JSON.
+
+    Parameters
+    ----------
+    value : float or None
+        The prediction, SI; None: none.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    float or None
+        The same, SI; None if it is not finite or there is no resonance.
+    """
     return None if value is None or not math.isfinite(value) or beyond_search(measure, value) else value
 
 
@@ -127,7 +229,20 @@ LEVEL_LOST = 0.01
 
 
 def level(set_level: float, across: float | None) -> str:
-    """The level as set on the meter, and what of it stands ``across`` the part where that is less (V RMS)."""
+    """The level set on the meter, and the voltage across the part if that is lower.
+
+    Parameters
+    ----------
+    set_level : float
+        RMS level as set, V.
+    across : float or None
+        RMS voltage across the part, V; None: not known.
+
+    Returns
+    -------
+    str
+        Its text.
+    """
     text = f"{format_quantity(set_level, 'V', 3)} RMS on the meter"
     if across is None or abs(across - set_level) <= LEVEL_LOST * set_level:
         return text
@@ -151,14 +266,44 @@ def _member(member: Member) -> str:
 
 
 def limits(low: float | None, high: float | None, measure: str) -> str:
-    """Limits in words."""
+    """Limits in words.
+
+    Parameters
+    ----------
+    low : float or None
+        Lower limit, SI; None: none.
+    high : float or None
+        Upper limit, SI; None: none.
+    measure : str
+        What the test measures.
+
+    Returns
+    -------
+    str
+        Their text; empty: none.
+    """
     if low is None and high is None:
         return ""
     return format_range(low, high, unit_of(measure))
 
 
 def table(columns: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> Grid:
-    """A plain table; numbers (columns ``right``) stand to the right."""
+    """A plain table.
+
+    Parameters
+    ----------
+    columns : Sequence[str]
+        Heads.
+    rows : Iterable[Sequence[str]]
+        Cells, row by row.
+    right : Sequence[int], optional
+        Columns set to the right, as numbers are, index.
+
+    Returns
+    -------
+    Grid
+        The table.
+    """
     return Grid(tuple(columns), tuple(tuple(row) for row in rows), tuple(right))
 
 

@@ -2,6 +2,10 @@
 
 The rooms that hold to it stand in ``DONE``. The style is numpydoc; a function of at most one argument may do
 with one paragraph that names the unit of its result.
+
+Two kinds of text have other readers and a rule of their own. The docstring of a command is its help, read by
+users: there the help of every argument and option says what it takes, in which unit. The fields of a JSON
+document are described in ``json_key``, from which the schema is made.
 """
 
 from __future__ import annotations
@@ -10,11 +14,19 @@ import ast
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+import typer
+
+from aswound.cli.application import app
 
 ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
+    "cli",
+    "cli/aswound",
+    "cli/documents",
+    "cli/views",
     "compare",
     "compare/aims",
     "compare/causes",
@@ -56,14 +68,18 @@ UNIT_FREE = re.compile(r"\bCallable\b|\bBoolArray\b|\bbool_")
 """Annotations that need no unit: functions, and arrays of true and false."""
 
 _SIMPLE = (
-    r"(?:[kMmµnp]?(?:H|Hz|rad|ohm|Ω|F|V|A|W|J|m|s|g|T|K|S|C|Wb)|kg|degC|%|SI|years?|h|"
-    r"[pnµmcdk]?m[²³]|mm²|turns?|strands?|m\^-?\d|decades?|dB)"
+    r"(?:[kMmµnp]?(?:H|Hz|rad|ohm|Ω|F|V|A|W|J|m|s|g|T|K|S|C|Wb)|kg|degC|°C|%|SI|years?|h|"
+    r"[pnµmcdk]?m[²³]|mm²|turns?|strands?|pt|m\^-?\d|decades?|dB)"
 )
 UNIT = re.compile(
     rf"(?:, |\(|\bin |; ){_SIMPLE}(?:[/·⋅ ]?\(?{_SIMPLE}[²³⁻¹]*\)?)*(?![\w])"
-    rf"|(?:, |\(|\bin )1/{_SIMPLE}|\b(?i:dimensionless|counts?|index|indices|seed|relative|SI units?)\b"
+    rf"|(?:, |\(|\bin )1/{_SIMPLE}|\bin (?:any|that|its|the same|the \w+'s) unit\b"
+    r"|\bstandard (?:deviations|uncertainties)\b|\bbits\b"
+    r"|\b(?i:dimensionless|counts?|index|indices|seed|relative|SI units?)\b"
 )
 SHAPE = re.compile(r"\((?:[\w.*+×·\- ]+,\s*)+(?:[\w.*+×·\- ]+)?\)|\(\)|\bscalar\b")
+KEY_UNIT = re.compile(r"_(?:m2?|H|Hz|ohm|F|V|T|K|degC|kg|ohm_m|A_per_m|per_[KT])$")
+"""Units at the end of a JSON key."""
 _HEADING = re.compile(r"^(\w[\w ]*)\n-{3,}$", re.MULTILINE)
 
 
@@ -130,18 +146,42 @@ def function_faults(function: Function, method: bool = False) -> list[str]:
     return faults + number_faults("result", result, given)
 
 
+def key_faults(field: ast.AnnAssign, call: ast.Call) -> list[str]:
+    """What a field of a JSON document does not say. Its words stand in ``json_key``, from which the schema is
+    made, not once more in the docstring. A ``float`` names its unit there or in its key (``gap_m``), or is a
+    share between 0 and 1; an ``int`` is a count."""
+    where = ast.unparse(field.target)
+    given = {item.arg: ast.unparse(item.value) for item in call.keywords}
+    text = str(ast.literal_eval(call.args[0])) if call.args else ""
+    if "float" not in ast.unparse(field.annotation) or KEY_UNIT.search(where):
+        return []
+    if given.get("minimum") == "0" and given.get("maximum") == "1":
+        return []
+    return [] if UNIT.search(text) else [f"{where}: no unit"]
+
+
 def class_faults(node: ast.ClassDef) -> list[str]:
     """What the docstring of a class lacks: each field, with its unit."""
     docstring = ast.get_docstring(node)
     if not docstring:
         return ["no docstring"]
+    keys = {
+        item.target.id: key_faults(item, item.value)
+        for item in node.body
+        if isinstance(item, ast.AnnAssign)
+        and isinstance(item.target, ast.Name)
+        and isinstance(item.value, ast.Call)
+        and ast.unparse(item.value.func) == "json_key"
+    }
     fields = {
         item.target.id: ast.unparse(item.annotation)
         for item in node.body
-        if isinstance(item, ast.AnnAssign) and isinstance(item.target, ast.Name)
+        if isinstance(item, ast.AnnAssign)
+        and isinstance(item.target, ast.Name)
+        and item.target.id not in keys
     }
     described = entries(sections(docstring).get("Attributes", ""))
-    faults = []
+    faults = [fault for each in keys.values() for fault in each]
     for name, annotation in fields.items():
         if name.startswith("_") or "ClassVar" in annotation:
             continue
@@ -183,12 +223,61 @@ def module_faults(text: str) -> Iterator[str]:
 def test_every_argument_is_named_and_every_number_has_its_unit(room: str) -> None:
     paths = sorted((ROOT / room).glob("*.py"))
     assert paths, room
-    faults = [f"{path.name}: {fault}" for path in paths for fault in module_faults(path.read_text("utf-8"))]
+    helps = {f"{each.callback.__name__}:" for each in app.registered_commands if each.callback}
+    faults = [
+        f"{path.name}: {fault}"
+        for path in paths
+        for fault in module_faults(path.read_text("utf-8"))
+        if room != "cli" or fault.split(" ")[0] not in helps
+    ]
     assert faults == []
 
 
+WITH_UNIT = re.compile(r"\d ?(?:[kMmuµ]?(?:Hz|H|V|T|m)|degC|%)(?!\w)|\bSI\b")
+WITHOUT = {"--ratio": "turns over turns"}
+"""Options that take a plain number which counts nothing, and what that is."""
+
+
+def option_faults(option: Any) -> list[str]:
+    """What the help of one argument or option does not say: an integer is what its help counts; a quantity
+    has an example or a default with its unit."""
+    name, text = max(option.opts, key=len), f"{option.help} {option.default}"
+    if not option.help:
+        return [f"{name}: no help"]
+    if option.type.name.startswith("float"):
+        return [] if name in WITHOUT else [f"{name}: a number without unit"]
+    takes_quantity = re.search(r"VALUE|FREQUENCY|VOLTAGE", option.metavar or "")
+    return [] if not takes_quantity or WITH_UNIT.search(text) else [f"{name}: no example with its unit"]
+
+
+def test_the_help_of_every_option_says_what_it_takes() -> None:
+    group: Any = typer.main.get_command(app)
+    options = [(name, each) for name, command in group.commands.items() for each in command.params]
+    assert len(options) > 100
+    assert [f"{name} {fault}" for name, option in options for fault in option_faults(option)] == []
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        (typer.Option("--to", metavar="FREQUENCY", help="Highest frequency."), "no example with its unit"),
+        (typer.Option("--to", metavar="FREQUENCY", help='Highest frequency, e.g. "1 MHz".'), None),
+        (typer.Option("--to"), "no help"),
+    ],
+)
+def test_a_silent_option_is_seen(given: Any, said: str | None) -> None:
+    lone = typer.Typer()
+
+    @lone.command()
+    def command(to: str = given) -> None:
+        del to
+
+    (option,) = (each for each in typer.main.get_command(lone).params if each.name == "to")
+    assert option_faults(option) == ([f"--to: {said}"] if said else [])
+
+
 def test_every_room_is_held() -> None:
-    rooms = {path.parent for top in ("predict", "compare") for path in (ROOT / top).rglob("*.py")}
+    rooms = {path.parent for top in ("predict", "compare", "cli") for path in (ROOT / top).rglob("*.py")}
     assert {str(room.relative_to(ROOT)) for room in rooms} == set(DONE)
 
 
