@@ -28,12 +28,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..circuit import (
     HIGHEST,
+    Sections,
     inductance_matrix,
     is_leakage,
     leakage_errors,
@@ -108,7 +109,7 @@ def reading_errors(design: Design) -> tuple[ReadingError, ...]:
     everything, near, leakage_share = (np.asarray(part[0]) for part in leakage_errors(sections, tests))
     _leakage(design, errors, everything, leakage_share)
     _split(design, errors)
-    _capacitance(design, errors, float(near.max(initial=0.0)))
+    _capacitance(design, errors, _near_parts(sections, near))
     alternating = AC * ac_resistance_error(design)
     limit = design.tolerances.model_ac_resistance
     for index, test in enumerate(tests):
@@ -187,13 +188,26 @@ def _split(design: Design, errors: _OwnErrors) -> None:
         errors.add(f"split {driven[0]}", index, _limited(size[driven[0]], limit))
 
 
-def _capacitance(design: Design, errors: _OwnErrors, near: float) -> None:
+def _near_parts(sections: Sections, near: FloatArray) -> FloatArray:
+    """(T,): part of the near field in the leakage between what a capacitance is read between; beside a shield
+    ``near``, that of all windings."""
+    design, result = sections.design, near.copy()
+    windings = {winding.name for winding in design.windings}
+    for index, test in enumerate(design.tests):
+        ends = {member.name for port in (test.drive, test.sense) for member in members_of(design, port)}
+        if test.measure == "capacitance" and test.sense and ends <= windings:
+            leakage = replace(test, measure="inductance", short=test.sense, sense=())
+            result[index] = leakage_errors(sections, (leakage,))[1][0, 0]
+    return result
+
+
+def _capacitance(design: Design, errors: _OwnErrors, near: FloatArray) -> None:
     limit = design.tolerances.model_capacitance
     ring = design.core.dimensions.ring
     aside = ring or design.bobbin.chamber_count > 1 or len(design.bobbin.chambers) > 1
-    size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * near)
     for index, test in enumerate(design.tests):
         if test.measure == "capacitance":
+            size = math.hypot(BESIDE if aside else CAPACITANCE, SPARSE * float(near[index]))
             errors.add(own_names(design, test)[0], index, _limited(size, limit))
 
 
