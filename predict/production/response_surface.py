@@ -3,20 +3,23 @@
 Readings are smooth in the tolerances z (standard deviations) as long as the turns lie in the same layers, and
 their logarithms are nearly additive:
 
-    ln y = ln y_0 + Σ_p f_p(z_p) + Σ_pq h_pq z_p z_q + o(layers)
+    ln y = ln y_0 + Σ_p f_p(z_p) + Σ_pq h_pq z_p z_q + c_k g_k(z) + o(layers)
 
 f_p is the parabola through the nominal build and one build on either side of it. h_pq comes from one build
 for each pair of tolerances that act on each other (``acting_together``): positions of windings, whose
 differences count, the parts of the core, which share one reluctance, and the return path of the ampere-turns
-in open tests. Where the layers of a build hold other turns than those of the nominal build (a layer tips
-over, or holds one turn more), o is the distance of forward runs of builds of that same kind from the surface,
-in level and slopes. Phases, and readings that change their sign, are taken without logarithm.
+in open tests. g_k is the kink of a layer of windings wound together: the thicker wire sets its height, and
+which one that is changes from build to build where both are of one size; g_k is that height less its own
+surface, which needs no forward run, and c_k comes from one build in which both wires grow. Where the layers
+of a build hold other turns than those of the nominal build (a layer tips over, or holds one turn more), o is
+the distance of forward runs of builds of that same kind from the surface, in level and slopes. Phases, and
+readings that change their sign, are taken without logarithm.
 
-The cost is that of 2 P + pairs + kinds + ``CHECKED`` forward runs for P tolerances, however many builds are
-asked for. Random builds that are run in full show the error of the surface; if it misses a reading by more
-than ``OFF`` of that reading's deviation, all builds are run in full for it. Compared with full runs of the
-ladder and the samples the error is 0.00 to 0.20 of a reading's standard deviation (root mean square). That
-moves the ends of its range by up to 6 % of its width, mostly by less than their sampling error.
+The cost is that of 2 P + pairs + kinks + kinds + ``CHECKED`` forward runs for P tolerances, however many
+builds are asked for. Random builds that are run in full show the error of the surface; if it misses a reading
+by more than ``OFF`` of that reading's deviation, all builds are run in full for it. Compared with full runs
+of the ladder and the samples the error is 0.00 to 0.20 of a reading's standard deviation (root mean square).
+That moves the ends of its range by up to 6 % of its width, mostly by less than their sampling error.
 
 Source: response surfaces with central composite points are in textbooks (Box and Wilson 1951, from memory).
 """
@@ -29,7 +32,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..design import BenchTest, Design, FloatArray
-from ..winding import layer_turns
+from ..winding import layer_turns, thickest_over_mean
 from .parameter import Parameter
 from .tipping import RARE
 
@@ -51,6 +54,8 @@ CHECKED = 16
 OFF = 0.3
 """Root mean square error of the surface, in standard deviations of the reading, above which all builds are
 run in full."""
+_NO_KINK = 1e-9
+"""Height below which a layer has no kink, m."""
 RESOLVED = 2e-4
 """Relative deviation of a reading below which rounding of the forward runs does not count as an error."""
 
@@ -151,15 +156,17 @@ def scattered(
     axes = _axes(varied, plain, count)
     kinds = _kinds(z, turns, plain)
     checked = np.unique(np.concatenate([np.arange(CHECKED), *kinds.anchors]))
+    kinks = _Kinks.of(varied, axes, pairs, z)
     unit = np.eye(count)
     points = [np.zeros(count), *(end * unit[index] for index, ends in enumerate(axes) for end in ends)]
     points += [PAIRED * (unit[first] + unit[second]) for first, second in pairs]
-    runs = read(np.concatenate([np.stack(points), z[checked]]), every)
+    runs = read(np.concatenate([np.stack(points), kinks.points, z[checked]]), every)
     whole = np.all(np.isfinite(runs), axis=0)
     scale = _Scale.of(tests, np.where(whole, runs, 1.0))
     levels = scale.straight(np.where(whole, runs, 1.0))
-    known, full = levels[: len(points)], levels[len(points) :]
+    known, at_kinks, full = np.split(levels, [len(points), len(points) + len(kinks.points)])
     surface = _surface(axes, pairs, known, z)
+    surface = surface + kinks.levels(at_kinks - _surface(axes, pairs, known, kinks.points))
     surface = surface + _of_kinds(z, kinds, checked, full - surface[checked])
     deviation = np.maximum(np.std(surface, axis=0), RESOLVED * scale.size(known[0]))
     chance = np.isin(checked, np.arange(CHECKED))
@@ -222,6 +229,56 @@ def _axes(
         apart = [min(high - low, 2 * abs(low), 2 * abs(high)) for low, high in ends]
         result.append(ends[int(np.argmax(apart))] if ends else (-steps[0], steps[0]))
     return result
+
+
+@dataclass(frozen=True)
+class _Kinks:
+    """What the surface misses of layers whose height is that of the thicker wire.
+
+    points (K, P): a build for every kink, in which two wires grow together. off (K, K): the height of each
+    kink there, less its surface. bent (B, K): the same of the random builds.
+    """
+
+    points: FloatArray
+    off: FloatArray
+    bent: FloatArray
+
+    @staticmethod
+    def of(
+        varied: Callable[[FloatArray], Design],
+        axes: Sequence[tuple[float, float]],
+        pairs: Sequence[tuple[int, int]],
+        z: FloatArray,
+    ) -> _Kinks:
+        """The kinks of a design; none where one wire is the thicker in all builds, or none is wound with
+        another."""
+        count = z.shape[1]
+        unit = np.eye(count)
+        nothing = _Kinks(np.zeros((0, count)), np.zeros((0, 0)), np.zeros((len(z), 0)))
+        if not thickest_over_mean(varied(np.zeros((1, count)))).shape[1]:
+            return nothing
+        ends = [np.zeros(count), *(end * unit[index] for index, both in enumerate(axes) for end in both)]
+        ends += [PAIRED * (unit[first] + unit[second]) for first, second in pairs]
+        firsts, seconds = np.triu_indices(count, 1)
+        tried = PAIRED * (unit[firsts] + unit[seconds])
+
+        def bent(at: FloatArray) -> FloatArray:
+            found = thickest_over_mean(varied(np.concatenate([np.stack(ends), at])))
+            known, here = found[: len(ends)], found[len(ends) :]
+            return here - _surface(axes, pairs, known, at)
+
+        off = bent(tried)
+        strongest = np.argmax(np.abs(off), axis=0)
+        size = np.abs(off[strongest, np.arange(off.shape[1])])
+        kept = np.flatnonzero(size > _NO_KINK)
+        if not len(kept):
+            return nothing
+        chosen = strongest[kept]
+        return _Kinks(tried[chosen], off[chosen][:, kept], bent(z)[:, kept])
+
+    def levels(self, missed: FloatArray) -> FloatArray:
+        """(B, T) what the kinks add to the surface, from what it misses at their points, (K, T)."""
+        return np.asarray(self.bent @ np.linalg.lstsq(self.off, missed, rcond=None)[0])
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,5 @@
-"""How many turns every layer of every step holds, without laying them out: enough to tell whether two builds
-are wound alike."""
+"""How many turns every layer of every step holds, and which wire of several sets its height, without laying
+them out: enough to tell whether two builds are wound alike."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import numpy as np
 
 from ..design import Design, FloatArray, ShieldStep, WindStep
 from ..errors import BuildError
-from .layering import settled
+from .layering import layer_thickness, settled
 from .layout import lane_of, lay_out, layer_shares
 from .layout_faults import place_faults
 from .space import Heaps, place_of, winding_space
@@ -60,6 +60,36 @@ def layer_turns(design: Design) -> FloatArray:
         else:
             heaps = heaps.raised(place, ground + step.height, ground)
     return result
+
+
+def thickest_over_mean(design: Design) -> FloatArray:
+    """What the thickest of windings wound together has over their mean: where two of them are of one size,
+    the height of their layers has a kink, as whichever wire is thicker sets it.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    (B, K) array
+        Height of a layer, m, over the mean of its wires; one column for each set of windings that are wound
+        together and have no stated thickness.
+    """
+    space = winding_space(design)
+    whole = np.ones(len(space.wall))
+    sets = {
+        step.windings: None
+        for step in design.build.steps
+        if isinstance(step, WindStep) and len(step.windings) > 1 and step.thickness is None
+    }
+    wires = {winding.name: winding.wire for winding in design.windings}
+    columns = []
+    for names in sets:
+        heights = np.stack([layer_thickness(wires[name]) * whole for name in names])
+        columns.append(heights.max(axis=0) - heights.mean(axis=0))
+    return np.stack(columns, axis=1) if columns else np.zeros((len(whole), 0))
 
 
 def _counted(design: Design) -> FloatArray:
