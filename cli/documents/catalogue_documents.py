@@ -86,6 +86,8 @@ class CatalogueMaterial:
     bias_exponent: float | None = json_key("Steepness of that curve (dimensionless); null: by saturation.")
     sheet_thickness_m: float | None = json_key("Thickness of laminations or tape (m); null: none.", minimum=0)
     resistivity_ohm_m: float | None = json_key("Resistivity of the sheet (ohm m); null: none.", minimum=0)
+    remanence_T: float | None = json_key("After saturation, without a joint (T); null: unknown.", minimum=0)
+    coercivity_A_per_m: float | None = json_key("Coercive field (A/m); null: unknown.", minimum=0)
     source: str = json_key("Where the figures come from.")
 
 

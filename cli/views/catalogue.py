@@ -93,6 +93,8 @@ def _materials(catalogue: Catalogue) -> list[catalogue_documents.CatalogueMateri
             bias_exponent=material.bias_exponent if material.bias_field else None,
             sheet_thickness_m=material.sheet_thickness or None,
             resistivity_ohm_m=material.resistivity or None,
+            remanence_T=material.remanence or None,
+            coercivity_A_per_m=material.coercivity or None,
             source=material.source,
         )
         for material in catalogue.materials.values()

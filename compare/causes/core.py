@@ -7,7 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.cores import THINNEST_LAMINATION, calibrate_to_al, core_inductance_factor, residual_gap
+from ...predict.cores import (
+    THINNEST_LAMINATION,
+    calibrate_to_al,
+    core_inductance_factor,
+    remanent_ratio,
+    residual_gap,
+)
 from ...predict.design import Core, Design
 from ...predict.errors import DesignError
 from ...predict.remembered import by_value
@@ -255,14 +261,22 @@ def _cracked(design: Design, location: str) -> list[Variant]:
     return result
 
 
+def _remanent(design: Design) -> float:
+    """Least part of the permeability that remanence alone leaves; 1 where unknown."""
+    return number_of(remanent_ratio(design.core))
+
+
 def _bias_title(design: Design, location: str, ratio: float) -> str:
-    return f"a bias or remanence in the core leaves ×{ratio:.2f} of its permeability"
+    what = "a bias or remanence" if ratio >= _remanent(design) or _remanent(design) == 1 else "a bias"
+    return f"{what} in the core leaves ×{ratio:.2f} of its permeability"
 
 
 def _bias(design: Design, location: str) -> list[Variant]:
+    """Down to what the remanence of a known grade leaves, if that is less than ``BIAS_RATIOS``."""
+    least, most = BIAS_RATIOS
     return [
         Variant(ratio, 1.0, with_permeability(design, ratio), _bias_title(design, location, ratio))
-        for ratio in evenly(*BIAS_RATIOS, 7)
+        for ratio in evenly(min(least, _remanent(design)), most, 7)
     ]
 
 

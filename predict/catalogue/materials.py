@@ -4,7 +4,8 @@ name, initial_permeability, source; frequencies, real_ratio, loss_tangent: lists
 tolerance; temperature_coefficient ("0.004 1/K") or temperatures with temperature_ratio; level_coefficient
 ("1.2 1/T") or level_flux_densities ("0.1 T", from 0) with level_ratio; saturation ("0.47 T"),
 saturation_coefficient ("-0.0025 1/K"); bias_field ("4500 A/m") at which a direct field halves the
-permeability, bias_exponent; sheet_thickness ("0.35 mm") with resistivity ("0.48 uohm m").
+permeability, bias_exponent; sheet_thickness ("0.35 mm") with resistivity ("0.48 uohm m"); remanence ("1.1 T")
+with coercivity ("38 A/m").
 """
 
 from __future__ import annotations
@@ -66,6 +67,8 @@ _NUMBERS: dict[str, tuple[str, Cell]] = {
     "bias_exponent": ("bias_exponent", lambda value: parse_quantity(value, "number", positive=True)),
     "sheet_thickness": ("sheet_thickness", lambda value: parse_quantity(value, "length", positive=True)),
     "resistivity": ("resistivity", lambda value: parse_quantity(value, "resistivity", positive=True)),
+    "remanence": ("remanence", _saturation),
+    "coercivity": ("coercivity", lambda value: parse_quantity(value, "field", positive=True)),
 }
 """Key of the file: field of Material, parser."""
 
@@ -106,9 +109,10 @@ def read_material_row(row: Row, faults: Faults, place: str) -> Material | None:
     for argument, parse, others in _TABLES:
         if argument == "frequencies" or any(key in row for key in (argument, *others)):
             values |= _table(row, argument, parse, others, faults, place)
-    if ("sheet_thickness" in row) != ("resistivity" in row):
-        missing = "resistivity" if "sheet_thickness" in row else "sheet_thickness"
-        faults.add(f"{place}: {missing}", "nothing", "sheet_thickness and resistivity, both or neither")
+    for pair in (("sheet_thickness", "resistivity"), ("remanence", "coercivity")):
+        missing = [key for key in pair if key not in row]
+        if len(missing) == 1:
+            faults.add(f"{place}: {missing[0]}", "nothing", f"{' and '.join(pair)}, both or neither")
     if values.get("level_flux_densities", (0.0,))[0] != 0.0:
         faults.add(
             f"{place}: level_flux_densities", repr(row["level_flux_densities"]), 'a list from "0 T" on'

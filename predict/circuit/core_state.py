@@ -6,8 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..cores import DirectState, incremental_ratio, level_ratio, reversible_ratio, saturation
+from ..cores import (
+    DirectState,
+    incremental_ratio,
+    level_ratio,
+    remanent_core,
+    remanent_flux_density,
+    reversible_ratio,
+    saturation,
+)
 from ..design import BenchTest, Design
+from ..quantity import format_quantity
 from .bench import BenchPrediction, predict_bench
 from .bench_network import stated_temperature
 
@@ -26,7 +35,8 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
     - tests whose reading changes by more than 2 % between half and double the level;
     - tests in which the direct and the alternating flux density together reach 70 % of saturation;
     - a direct current in a material of unknown saturation, whose effect is not predicted;
-    - a direct current and a level that both move the permeability, and the remanence of closed steel;
+    - a direct current and a level that both move the permeability;
+    - the remanence of closed steel, and what open windings read down to with it;
     - frequencies above the material's table of permeability, levels above that of amplitude permeability.
 
     The change by the level is found by predicting both levels.
@@ -56,6 +66,7 @@ def core_cautions(design: Design, prediction: BenchPrediction | None = None) -> 
         *_level(design, alternating),
         *_saturation(design, nominal, alternating),
         *_direct_current(design, nominal, alternating),
+        *_remanence(design, nominal, alternating),
         *_tables(design, nominal, alternating),
     )
 
@@ -113,7 +124,7 @@ def _saturation(design: Design, prediction: BenchPrediction, test_indices: list[
 
 
 def _direct_current(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> list[str]:
-    """What is uncertain in a test with a direct current: level and current together, and remanence."""
+    """What is uncertain in a test with a direct current and a level together."""
     material, result = design.core.material, []
     biased = [test_index for test_index in test_indices if design.tests[test_index].bias > 0]
     for test_index in biased:
@@ -130,22 +141,62 @@ def _direct_current(design: Design, prediction: BenchPrediction, test_indices: l
                 "measured for any grade, so the range includes a factor of about 2 either way. Lower the "
                 "level until the reading no longer changes."
             )
-    closed = float(np.max(np.asarray(design.core.gap))) == 0.0
-    if not closed or material.sheet_thickness <= 0:
+    return result
+
+
+def _remanence(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> list[str]:
+    """What an earlier direct current leaves in closed steel, and how much less open windings then read."""
+    core = design.core
+    result: list[str] = []
+    if float(np.max(np.asarray(core.gap))) > 0 or core.material.sheet_thickness <= 0:
         return result
+    kept = ""
+    if core.material.remanence > 0:
+        left = float(remanent_flux_density(core))
+        kept = f", up to {left:.2g} T in this core"
+        if left < (1 - LEVEL_DEPENDENCE) * core.material.remanence:
+            kept += f" ({core.material.remanence:.2g} T without its joints)"
+    biased = [design.tests[index] for index in test_indices if design.tests[index].bias > 0]
     if biased:
         result.append(
-            f"{_names([design.tests[index] for index in biased])}: steel without an air gap keeps remanence, "
-            "which is not predicted. Demagnetize the core before each reading, and raise the current in one "
-            "direction only."
+            f"{_names(biased)}: steel without an air gap keeps remanence{kept}. Demagnetize the core before "
+            "each reading, and raise the current in one direction only."
         )
     still = [test for test in design.tests if test.measure == "resistance"]
-    if still and any(not design.tests[test_index].short for test_index in test_indices):
+    lower, most = _magnetized(design, prediction, test_indices)
+    if still and any(not design.tests[index].short for index in test_indices):
         result.append(
-            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized, and open "
-            "windings then read too low. Take resistances last, or demagnetize the core after them."
+            f"{_names(still)}: the ohmmeter's direct current leaves the core magnetized{kept}, and open "
+            f"windings may then read less{lower}. Take resistances last, or demagnetize the core after them "
+            "(an alternating voltage that falls slowly to zero)."
+        )
+    elif most > LEVEL_DEPENDENCE:
+        result.append(
+            f"A direct current or a switch-off before the reading leaves the core magnetized{kept}, and open "
+            f"windings may then read less{lower}. Demagnetize the core before the reading (an alternating "
+            "voltage that falls slowly to zero)."
         )
     return result
+
+
+def _magnetized(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> tuple[str, float]:
+    """The least readings of open inductances in words, from remanent to demagnetized, and the largest change
+    (relative)."""
+    listed, most = [], 0.0
+    for index in test_indices:
+        test = design.tests[index]
+        if test.measure != "inductance" or test.short or test.bias > 0:
+            continue
+        core = remanent_core(design.core, float(prediction.flux_density[index]))
+        found = predict_bench(replace(design, core=core, tests=(test,)))
+        low, nominal = float(found.values[0]), float(np.asarray(prediction.values)[index])
+        change = 1 - low / nominal
+        most = max(most, change)
+        if change > LEVEL_DEPENDENCE:
+            span = f"{format_quantity(low, 'H', 3)} instead of {format_quantity(nominal, 'H', 3)}"
+            listed.append(f"{test.name} down to {span}")
+    less = ": " + ", ".join(listed) if listed else f", by no more than {LEVEL_DEPENDENCE * 100:.0f} % here"
+    return less, most
 
 
 def _tables(design: Design, prediction: BenchPrediction, test_indices: list[int]) -> list[str]:

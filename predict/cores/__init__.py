@@ -22,6 +22,7 @@ from .magnetizing import (
     winding_length,
 )
 from .normal_curve import REFERENCE_TEMPERATURE, THINNEST_LAMINATION, level_ratio, saturation
+from .remanence import remanent_core, remanent_flux_density, remanent_ratio
 
 __all__ = [
     "AS_GROUND",
@@ -46,6 +47,9 @@ __all__ = [
     "inductance_factor",
     "level_ratio",
     "permeance",
+    "remanent_core",
+    "remanent_flux_density",
+    "remanent_ratio",
     "residual_gap",
     "reversible_ratio",
     "saturation",

@@ -59,6 +59,10 @@ class Material:
         Thickness of laminations or tape, m; 0: no sheets, eddy currents are in the table.
     resistivity : float
         Resistivity of the sheets, Ω m (ohm m), in ohm; 0 without sheets.
+    remanence : float
+        Flux density Br that remains after saturation where no joint shears the loop, T; 0: unknown.
+    coercivity : float
+        Field Hc that brings it to zero, A/m; 0: unknown.
     """
 
     name: str
@@ -80,6 +84,8 @@ class Material:
     bias_exponent: float = 2.0
     sheet_thickness: float = 0.0
     resistivity: float = 0.0
+    remanence: float = 0.0
+    coercivity: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
