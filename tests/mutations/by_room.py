@@ -68,8 +68,8 @@ BY_ROOM = (
     ),
     mistake(
         "predict/circuit/core_state.py",
-        "closed = float(np.max(np.asarray(design.core.gap))) == 0.0",
-        "closed = float(np.max(np.asarray(design.core.gap))) >= 0.0",
+        "if float(np.max(np.asarray(core.gap))) > 0 or",
+        "if float(np.max(np.asarray(core.gap))) >= 1 or",
         "tests/unit/test_steel_cautions.py::test_closed_steel_remembers",
     ),
     mistake(
