@@ -171,15 +171,15 @@ def frame_of(
         base=base,
         anchor=background.anchor,
         zeta=np.array([SIGNATURE.get(test.measure, SIGNATURE["default"]) for test in tests]),
-        kin=_kin(tests),
+        kin=_kin(tests, background.leakage),
         phase=phases(tests),
         same=same,
         again=tuple(again),
     )
 
 
-def _kin(tests: Sequence[BenchTest]) -> FloatArray:
-    kinds = [(test.measure, test.measure == "inductance" and bool(test.short)) for test in tests]
+def _kin(tests: Sequence[BenchTest], leakage: NDArray[np.bool_]) -> FloatArray:
+    kinds = [(test.measure, bool(leaking)) for test, leaking in zip(tests, leakage, strict=True)]
     return np.array([[float(kind == column) for column in kinds] for kind in kinds])
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+from ...predict.circuit import is_leakage
 from ...predict.design import BenchTest, Design, Member, Port
 
 EFFORT = {"resistance": 1.0, "capacitance": 1.3, "resonance": 1.8}
@@ -40,7 +41,7 @@ def candidates(design: Design) -> list[tuple[BenchTest, float]]:
     for test in design.tests:
         offer(test, 1.0)
     ports: list[Port] = [(Member(winding.name),) for winding in design.windings]
-    opened = [test for test in design.tests if test.measure == "inductance" and not test.short]
+    opened = [test for test in design.tests if test.measure == "inductance" and not is_leakage(design, test)]
     shorted = [test for test in design.tests if test.measure == "inductance" and test.short]
     low = opened[0].frequency if opened else 10e3
     level = opened[0].level if opened else 1.0

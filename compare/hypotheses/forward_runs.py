@@ -13,9 +13,10 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...predict.batch import predict_many, stack, structure
-from ...predict.circuit import HIGHEST
+from ...predict.circuit import HIGHEST, is_leakage
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
@@ -31,7 +32,7 @@ REFINEMENT = 4
 """Interpolated severities for each one computed, for continuous causes (bounds work, not results)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Background:
     """Plain prediction of T tests and its scatter.
 
@@ -47,6 +48,8 @@ class Background:
         phase).
     anchor : (T,) array
         Change for one standard deviation of the leg share, dimensionless.
+    leakage : (T,) bool array
+        Which tests read a leakage inductance.
     names : tuple[str, ...]
         Names of the P rows.
     """
@@ -55,7 +58,8 @@ class Background:
     signs: FloatArray
     sensitivity: FloatArray
     anchor: FloatArray
-    names: tuple[str, ...] = ()
+    leakage: NDArray[np.bool_]
+    names: tuple[str, ...]
 
     @property
     def covariance(self) -> FloatArray:
@@ -78,6 +82,7 @@ class Background:
             signs=self.signs[index],
             sensitivity=self.sensitivity[:, index],
             anchor=self.anchor[index],
+            leakage=self.leakage[index],
         )
 
 
@@ -264,11 +269,12 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     flips = np.where(phases(tests), 0.0, np.sign(plain) != signs).astype(float)
     errors = reading_errors(design)
     background = Background(
-        nominal,
-        signs,
-        np.concatenate([sensitivity, *(error.effect[None] for error in errors)]),
-        anchor[0],
-        (*(parameter.name for parameter in chosen), *(error.name for error in errors)),
+        nominal=nominal,
+        signs=signs,
+        sensitivity=np.concatenate([sensitivity, *(error.effect[None] for error in errors)]),
+        anchor=anchor[0],
+        leakage=np.array([is_leakage(design, test) for test in tests], bool),
+        names=(*(parameter.name for parameter in chosen), *(error.name for error in errors)),
     )
     hypotheses = []
     row = 1
@@ -278,7 +284,7 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
         if group:
             neutral = cause.neutral if cause.drawn is None else cause.drawn(design, location)
             hypothesis = _hypothesis(cause, location, group, neutral, shift[rows], anchor[rows], flips[rows])
-            hypotheses.append(replace(hypothesis, unsure=_unsure(cause, tests)))
+            hypotheses.append(replace(hypothesis, unsure=_unsure(cause, design)))
     return background, tuple(hypotheses)
 
 
@@ -366,8 +372,9 @@ def _predicts(designs: Sequence[Design], leaning: Parameter) -> bool:
     return True
 
 
-def _unsure(cause: Cause, tests: Sequence[BenchTest]) -> FloatArray:
-    return np.array([EXACT if test.measure in cause.exact and not test.short else 1.0 for test in tests])
+def _unsure(cause: Cause, design: Design) -> FloatArray:
+    exactly = (test.measure in cause.exact and not is_leakage(design, test) for test in design.tests)
+    return np.array([EXACT if exact else 1.0 for exact in exactly])
 
 
 def _hypothesis(

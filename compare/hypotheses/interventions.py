@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit import stated_temperature
+from ...predict.circuit import is_leakage, stated_temperature
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ..readings import Reading
@@ -86,7 +86,8 @@ class Staged:
 
 
 def _opened(design: Design) -> list[BenchTest]:
-    return [test for test in design.tests if test.measure == "inductance" and not test.short][:1]
+    opened = (test for test in design.tests if test.measure == "inductance" and not is_leakage(design, test))
+    return list(opened)[:1]
 
 
 def _halves(design: Design) -> list[BenchTest]:

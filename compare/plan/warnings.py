@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.circuit import predict_bench
+from ...predict.circuit import is_leakage, predict_bench
 from ...predict.cores import core_share, level_ratio
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.production import ProductionSpread
@@ -279,7 +279,9 @@ def level_warnings(design: Design, test: BenchTest, flux: float) -> list[str]:
         Peak flux density, T.
     """
     share = float(np.max(core_share(design.core)))
-    permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not test.short
+    permeability_counts = test.measure in (*IMPEDANCE, "mutual") and not (
+        test.short or is_leakage(design, test)
+    )
     if not permeability_counts or flux <= NOTICEABLE_FLUX or share <= NOTICEABLE_CORE:
         return []
     text = f"This level makes {flux * 1e3:.0f} mT in the core"

@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from aswound.cli.views.calibration import calibration_in_words
 from aswound.cli.views.prediction import assumptions
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.diagnosis import frame_of
+from aswound.compare.hypotheses import inquire
+from aswound.compare.hypotheses.forward_runs import EXACT
+from aswound.compare.hypotheses.interventions import INTERVENTIONS
+from aswound.compare.plan.warnings import level_warnings
 from aswound.predict import Design, load_design, spread
 from aswound.predict.circuit import is_leakage, own_names, shared_leakage_error
 from aswound.predict.production import reading_errors
@@ -169,3 +176,17 @@ def test_series_opposition_of_equal_turns_is_a_leakage_of_the_pair(tmp_path: Pat
 def test_what_is_learned_of_it_is_said_in_words() -> None:
     assert calibration_in_words("leakage A>-B") == "leakage of A in series opposition with B"
     assert calibration_in_words("leakage A B>-C -D") == "leakage of A B in series opposition with C D"
+
+
+def test_series_opposition_is_no_open_inductance_to_the_diagnosis(tmp_path: Path) -> None:
+    """It is of a kind with the leakage, turns do not act on it exactly, no core is demagnetised for it."""
+    design = choke(tmp_path, 20)
+    inquiry = inquire(design, design.tests, CATALOGUE, ahead=False)
+    frame = frame_of(design.tests, inquiry.background.of([0, 1, 2]), np.full(3, 0.005))
+    assert frame.kin.tolist() == [[1, 1, 0], [1, 1, 0], [0, 0, 1]]
+    turns = next(item for item in inquiry.hypotheses if item.cause.name == "turns")
+    assert turns.unsure[:3].tolist() == [1.0, 1.0, EXACT]
+    demagnetised = next(item for item in INTERVENTIONS if item.name == "demagnetised")
+    assert [test.name for test in demagnetised.rereads(design)] == ["L_aid"]
+    assert level_warnings(design, design.tests[0], 0.2) == []
+    assert len(level_warnings(design, design.tests[2], 0.2)) == 1

@@ -261,4 +261,25 @@ BY_ROOM = (
         "tests/exact/test_error_of_each_leakage.py"
         "::test_the_capacitance_to_the_secondary_is_that_of_layers_that_face_each_other",
     ),
+    mistake(
+        "compare/diagnosis/covariances.py",
+        "kin=_kin(tests, background.leakage)",
+        "kin=_kin(tests, background.leakage & False)",
+        "tests/exact/test_error_of_each_leakage.py"
+        "::test_series_opposition_is_no_open_inductance_to_the_diagnosis",
+    ),
+    mistake(
+        "compare/hypotheses/forward_runs.py",
+        "test.measure in cause.exact and not is_leakage(design, test)",
+        "test.measure in cause.exact and not test.short",
+        "tests/exact/test_error_of_each_leakage.py"
+        "::test_series_opposition_is_no_open_inductance_to_the_diagnosis",
+    ),
+    mistake(
+        "compare/hypotheses/interventions.py",
+        'if test.measure == "inductance" and not is_leakage(design, test))',
+        'if test.measure == "inductance" and not test.short)',
+        "tests/exact/test_error_of_each_leakage.py"
+        "::test_series_opposition_is_no_open_inductance_to_the_diagnosis",
+    ),
 )
