@@ -1,9 +1,12 @@
 """What all tests share: one thread for small matrices, hypothesis that draws the same examples every time in
-continuous integration, tests that only it runs."""
+continuous integration, tests that only it runs, one folder for the compiled modules of the processes that
+tests start."""
 
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
 
 for library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
@@ -24,6 +27,13 @@ if os.environ.get("CI"):
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--slow", action="store_true", help="run the tests marked slow as well, as .ci/run does")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Compile once what every process started by a test imports, wherever the tree may not be written."""
+    if "PYTHONPYCACHEPREFIX" not in os.environ and os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
+        os.environ["PYTHONPYCACHEPREFIX"] = folder = tempfile.mkdtemp(prefix="compiled-")
+        config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

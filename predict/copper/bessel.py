@@ -34,7 +34,7 @@ def bessel_ratios(argument: ComplexArray, orders: int) -> list[ComplexArray]:
     z = np.where(np.abs(argument) < 1e-8, 1e-8 + 0j, argument)
     slope = (orders + 17.5) / z
     root = np.sqrt(slope**2 - 1)
-    ratio = np.where(np.abs(slope - root) < np.abs(slope + root), 1 / (slope + root), 1 / (slope - root))
+    ratio = 1 / np.where(np.abs(slope - root) < np.abs(slope + root), slope + root, slope - root)
     ratios: list[ComplexArray] = []
     for order in range(orders + 17, 0, -1):
         ratio = 1 / (2 * order / z - ratio)

@@ -102,7 +102,8 @@ def _on_the_curve(
     """B (T) with path B/(initial λ(B)) + air B = current, by bisection: the left side rises with B."""
     most = max(*material.level_ratio, 1.0)
     low = np.zeros(np.broadcast_shapes(current.shape, initial.shape, air_path.shape, path.shape))
-    high = np.minimum(current * initial * most / path, current / np.maximum(air_path, 1e-300)) + low
+    with np.errstate(over="ignore"):  # a path without air: infinite, so that the other bound holds
+        high = np.minimum(current * initial * most / path, current / np.maximum(air_path, 1e-300)) + low
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
         over = (

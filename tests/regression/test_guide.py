@@ -7,16 +7,17 @@ output anew; read the difference.
 
 from __future__ import annotations
 
-import os
+import contextlib
+import functools
+import io
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from aswound.cli.guide_pages import TOPICS, guide_page
+from aswound.cli.main import main
 from aswound.cli.views.guide import guide_view, plain
 from aswound.cli.views.page import render
 
@@ -27,20 +28,24 @@ SCREEN = 45
 """Lines of a screen, of a hundred and twenty columns."""
 
 
+@functools.cache
+def shown(arguments: tuple[str, ...]) -> str:
+    """What a command prints on 80 columns, run in the root of the tree. Several blocks show parts of one."""
+    data = io.BytesIO()
+    stream = io.TextIOWrapper(data, encoding="utf-8", newline="")
+    with pytest.MonkeyPatch.context() as patch, contextlib.redirect_stdout(stream):
+        patch.chdir(ROOT)
+        patch.setenv("COLUMNS", "80")
+        assert main(list(arguments)) in (0, 1), arguments
+    stream.flush()
+    return data.getvalue().decode()
+
+
 def printed(command: str) -> str:
     """What a typed line prints, on 80 columns."""
     stages = [shlex.split(stage) for stage in re.split(r" \| (?=head|tail|sed)", command)]
     assert stages[0][0] == "aswound", command
-    environment = {**os.environ, "COLUMNS": "80", "PYTHONIOENCODING": "utf-8"}
-    run = subprocess.run(
-        [sys.executable, "-m", "aswound.cli.aswound", *stages[0][1:]],
-        cwd=ROOT,
-        env=environment,
-        capture_output=True,
-        check=False,
-    )
-    assert run.returncode in (0, 1), (command, run.stderr.decode())
-    lines = run.stdout.decode().splitlines()
+    lines = shown(tuple(stages[0][1:])).splitlines()
     for name, *arguments in stages[1:]:
         if name == "head":
             lines = lines[: int(arguments[0][1:])]
@@ -94,11 +99,11 @@ def test_a_page_is_shown_whole(topic: str) -> None:
     assert all(len(line) <= 80 for line in outside.splitlines() if not line.startswith((" ", "{", "python3")))
 
 
-def main() -> None:
+def write_again() -> None:
     for page in PAGES:
         text = page.read_text(encoding="utf-8")
         page.write_text(BLOCK.sub(lambda found: f"```\n{rewritten(found[1])}```", text), encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main()
+    write_again()
