@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import functools
 import io
 import json
 import math
@@ -11,6 +12,7 @@ import os
 import re
 import shutil
 import subprocess
+from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -128,6 +130,17 @@ BOX = (0xFC, 0xFC, 0xF0)
 """The ground of a box to write in."""
 
 
+@pytest.fixture(scope="module")
+def prints(made: Made, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, str], Path]:
+    """What Chromium prints of a sample on a paper, once."""
+
+    @functools.cache
+    def printed(name: str, paper: str) -> Path:
+        return print_page(made[name][0], paper, tmp_path_factory.mktemp(f"{name}-{paper}"))
+
+    return printed
+
+
 def print_page(text: str, paper: str, folder: Path) -> Path:
     """The page as Chromium prints it."""
     assert BROWSER is not None
@@ -171,12 +184,11 @@ def boxes(page: np.ndarray) -> list[tuple[float, float, bool]]:
 @pytest.mark.parametrize("paper", PAPERS)
 @pytest.mark.parametrize("name", NAMES)
 def test_a_sample_prints_on_two_pages_with_boxes_to_write_in(
-    name: str, paper: str, tmp_path: Path, made: Made
+    name: str, paper: str, made: Made, prints: Callable[[str, str], Path]
 ) -> None:
     """What to wind, then what to read; measured in what Chromium prints on both papers."""
-    text, data = made[name]
-    printed = print_page(text, paper, tmp_path)
-    pages = images(printed)
+    _, data = made[name]
+    pages = images(prints(name, paper))
     assert len(pages) == 2
     width, height = PAPERS[paper]
     assert pages[0].shape[1] / DOTS == pytest.approx(width, abs=0.5)
@@ -204,9 +216,9 @@ def test_ten_parts_have_ten_boxes_a_reading(paper: str, tmp_path: Path) -> None:
 
 @browsing
 @pytest.mark.parametrize("paper", PAPERS)
-def test_type_is_of_nine_points_at_least(paper: str, tmp_path: Path, made: Made) -> None:
+def test_type_is_of_nine_points_at_least(paper: str, prints: Callable[[str, str], Path]) -> None:
     for name in NAMES:
-        printed = print_page(made[name][0], paper, tmp_path)
+        printed = prints(name, paper)
         told = subprocess.run(
             ["pdftohtml", "-xml", "-stdout", "-zoom", "1", "-i", str(printed)],
             capture_output=True,

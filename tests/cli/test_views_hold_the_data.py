@@ -310,7 +310,7 @@ COMMANDS = [
 PAGES = [
     ("sheet", "iron.toml", *FEW),
     ("report", FLYBACK, FLYBACK_READ, *FEW),
-    ("report", "litz.toml", "litz.csv", *FEW),
+    ("report", "ring.toml", "ring.csv", *FEW),
 ]
 
 
