@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ..predict.errors import AswoundError
@@ -171,17 +171,13 @@ def _prepare() -> None:
 def _flushed(status: int) -> int:
     """The status, or that of an answer that could not be written to its end; streams that fail are left, so
     that the interpreter does not end with a status of its own."""
+    from .output import drop_output
+
     for stream in (sys.stdout, sys.stderr):
         try:
             stream.flush()
         except (OSError, ValueError) as error:
-            _drop(stream)
+            drop_output(stream)
             if stream is sys.stdout and not isinstance(error, BrokenPipeError):
                 status = UNUSABLE
     return status
-
-
-def _drop(stream: TextIO) -> None:
-    sink = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(sink, stream.fileno())
-    os.close(sink)

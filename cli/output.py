@@ -60,9 +60,9 @@ def write_data(text: str) -> None:
         buffer.write(text.encode())
         buffer.flush()
     except BrokenPipeError:
-        _reader_gone(sys.stdout)
+        drop_output(sys.stdout)
     except OSError as error:
-        _reader_gone(sys.stdout)
+        drop_output(sys.stdout)
         raise OSError(error.errno, error.strerror, "standard output") from error
 
 
@@ -88,14 +88,14 @@ def write(text: str, stream: TextIO | None = None) -> None:
         target.write(text)
         target.flush()
     except BrokenPipeError:
-        _reader_gone(target)
+        drop_output(target)
     except OSError as error:
-        _reader_gone(target)
+        drop_output(target)
         if target is not sys.stderr:  # a full error stream changes no status
             raise OSError(error.errno, error.strerror, "standard output") from error
 
 
-def _reader_gone(stream: TextIO) -> None:
+def drop_output(stream: TextIO) -> None:
     """Point the stream at the null device: the interpreter flushes it once more at its end."""
     sink = os.open(os.devnull, os.O_WRONLY)
     os.dup2(sink, stream.fileno())

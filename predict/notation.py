@@ -301,6 +301,22 @@ def aligned(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
     )
 
 
+def millimetres(metres: float) -> str:
+    """A length in words.
+
+    Parameters
+    ----------
+    metres : float
+        Length, m.
+
+    Returns
+    -------
+    str
+        The length in mm, to four digits.
+    """
+    return f"{metres * 1e3:.4g} mm"
+
+
 def hertz(frequency: float) -> str:
     """A frequency (Hz) as "50 kHz", "62.5 kHz", without trailing zeros."""
     number, _, unit = format_quantity(frequency, "Hz", 6).partition(" ")

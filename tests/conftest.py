@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 import tempfile
 
 for library in ("OPENBLAS", "OMP", "MKL"):
@@ -42,3 +43,19 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         if item.get_closest_marker("slow"):
             item.add_marker(pytest.mark.skip(reason="slow: --slow or .ci/run"))
+
+
+WATCHED = """
+import resource, subprocess, sys
+status = subprocess.run(sys.argv[1:]).returncode
+used = resource.getrusage(resource.RUSAGE_CHILDREN)
+sys.stderr.write(f"used {used.ru_utime + used.ru_stime} {used.ru_maxrss}")
+sys.exit(status)
+"""
+"""A small process between: what a large process starts begins with the memory of the large one."""
+
+
+@pytest.fixture
+def watched() -> list[str]:
+    """Words before a command: it ends its error stream with "used", its CPU seconds and its memory in kB."""
+    return [sys.executable, "-c", WATCHED]

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from ...compare.meter import Budget, reading_budgets
 from ...predict.circuit import (
     BenchPrediction,
@@ -16,7 +14,7 @@ from ...predict.circuit import (
     turns_cautions,
 )
 from ...predict.copper import lead_resistance, section_resistance
-from ...predict.design import Design
+from ...predict.design import Design, first_build
 from ...predict.production import ProductionSpread, height_cautions, spread
 from ...predict.winding import Layout, lay_out, spill_cautions
 from . import words
@@ -133,7 +131,7 @@ def _winding(design: Design, layout: Layout, name: str) -> WindingFacts:
     )
     parallel = winding.sections == "parallel"
     resistance = 1 / sum(1 / ohm for ohm in resistances) if parallel else sum(resistances)
-    leads = float(np.asarray(lead_resistance(design, name, 20.0)).flat[0])
+    leads = first_build(lead_resistance(design, name, 20.0))
     return WindingFacts(
         name,
         int(turns[0] if parallel else sum(turns)),

@@ -10,7 +10,15 @@ from dataclasses import replace
 
 from ...predict.design import Design
 from . import bench, copper, core, layers, layout, process, sheet, turns, wiring
-from .cause import COMMON, EVERYDAY, OCCASIONAL, RARE, Cause, Variant, number_of, with_step
+from .cause import (
+    COMMON,
+    EVERYDAY,
+    OCCASIONAL,
+    RARE,
+    Cause,
+    Variant,
+    with_step,
+)
 
 
 def _of_a_core(cause: Cause) -> Cause:
@@ -48,6 +56,5 @@ __all__ = [
     "RARE",
     "Cause",
     "Variant",
-    "number_of",
     "with_step",
 ]

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.circuit import two_terminal
-from ...predict.design import BenchTest, Design, Member
+from ...predict.design import BenchTest, Design, Member, first_build
 from .cause import (
     COMMON,
     EVERYDAY,
@@ -18,7 +18,6 @@ from .cause import (
     Variant,
     evenly,
     known_permeability,
-    number_of,
     winding_names,
 )
 
@@ -87,7 +86,9 @@ def _two_wire(design: Design, location: str) -> list[Variant]:
             math.exp(-0.5 * (math.log(extra / USUAL_TWO_WIRE) / math.log(WITHIN_TWO_WIRE)) ** 2),
             replace(
                 design,
-                bench=replace(bench, direct_lead_resistance=number_of(bench.direct_lead_resistance) + extra),
+                bench=replace(
+                    bench, direct_lead_resistance=first_build(bench.direct_lead_resistance) + extra
+                ),
             ),
             _two_wire_title(design, location, extra),
         )
@@ -167,7 +168,7 @@ SCALED = ("inductance", "ac_resistance", "quality")
 def _level(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in LEVELS:
-        bench = replace(design.bench, level_scale=number_of(design.bench.level_scale) * ratio)
+        bench = replace(design.bench, level_scale=first_build(design.bench.level_scale) * ratio)
         title = f"the meter's level was ×{ratio:g} of the stated one"
         result.append(Variant(ratio, 1.0, replace(design, bench=bench), title))
     return result

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...predict.design import Design, TapeStep, Winding, WindStep
+from ...predict.design import Design, TapeStep, Winding, WindStep, first_build
 
 EVERYDAY, COMMON, OCCASIONAL, RARE = 3.0, 1.5, 1.0, 0.2
 """Prior weights of causes relative to each other (judged, no source; a shop's own history is better).
@@ -122,7 +122,7 @@ def the_core(design: Design) -> tuple[str, ...]:
 
 def known_permeability(design: Design) -> tuple[str, ...]:
     """The core, if its permeability is known."""
-    return ("core",) if math.isfinite(number_of(design.core.material.initial_permeability)) else ()
+    return ("core",) if math.isfinite(first_build(design.core.material.initial_permeability)) else ()
 
 
 def reads_capacitance(design: Design) -> bool:
@@ -217,11 +217,6 @@ def tape_between(design: Design) -> list[int]:
         for number, step in enumerate(design.build.steps)
         if isinstance(step, TapeStep) and wound and number < wound[-1]
     ]
-
-
-def number_of(value: object) -> float:
-    """A single build's number as a float, in its own unit (SI)."""
-    return float(np.asarray(value, float).flat[0])
 
 
 def evenly(low: float, high: float, count: int, *, logarithmic: bool = False) -> list[float]:

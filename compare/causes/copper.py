@@ -9,10 +9,19 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.copper import section_resistance
-from ...predict.design import Design, Winding, Wire
+from ...predict.design import Design, Winding, Wire, first_build
 from ...predict.notation import format_quantity
 from ...predict.winding import lay_out
-from .cause import COMMON, OCCASIONAL, RARE, Cause, Variant, evenly, number_of, winding_names, with_winding
+from .cause import (
+    COMMON,
+    OCCASIONAL,
+    RARE,
+    Cause,
+    Variant,
+    evenly,
+    winding_names,
+    with_winding,
+)
 
 GAUGE_STEP = 92 ** (1 / 39)
 """Ratio of the diameters of neighbouring AWG sizes (ASTM B258)."""
@@ -36,12 +45,12 @@ def _of_gauge(winding: Winding, ratio: float) -> Winding:
     wire = winding.wire
     diameter = wire.diameter * ratio
     grown = wire.overall * ratio if wire.litz else np.asarray(wire.overall) + diameter - wire.diameter
-    return replace(winding, wire=replace(wire, diameter=float(diameter), overall=number_of(grown)))
+    return replace(winding, wire=replace(wire, diameter=float(diameter), overall=first_build(grown)))
 
 
 def _gauges(design: Design, names: Sequence[str], who: str) -> list[Variant]:
     """Another gauge in all of these windings; ``who``: them with their verb, in words."""
-    nominal = number_of(design.winding(names[0]).wire.diameter)
+    nominal = first_build(design.winding(names[0]).wire.diameter)
     result = []
     for steps, weight in WIRE_STEPS.items():
         ratio = GAUGE_STEP**steps
@@ -58,7 +67,7 @@ def _gauges(design: Design, names: Sequence[str], who: str) -> list[Variant]:
 
 def _foil(design: Design, winding_name: str) -> list[Variant]:
     """The foil of a neighbouring thickness."""
-    nominal = number_of(design.winding(winding_name).wire.overall)
+    nominal = first_build(design.winding(winding_name).wire.overall)
     below, above = (
         FOIL_SIZES[nominal * (1 - SAME_FOIL) > FOIL_SIZES],
         FOIL_SIZES[nominal * (1 + SAME_FOIL) < FOIL_SIZES],
@@ -141,7 +150,7 @@ def _joint(design: Design, winding_name: str) -> list[Variant]:
         extra = part * whole
 
         def edit(winding: Winding, extra: float = extra) -> Winding:
-            return replace(winding, joint_resistance=number_of(winding.joint_resistance) + extra)
+            return replace(winding, joint_resistance=first_build(winding.joint_resistance) + extra)
 
         changed = with_winding(design, winding_name, edit)
         result.append(Variant(extra, 1.0, changed, _joint_title(design, winding_name, extra)))

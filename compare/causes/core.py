@@ -14,7 +14,7 @@ from ...predict.cores import (
     remanent_ratio,
     residual_gap,
 )
-from ...predict.design import Core, Design
+from ...predict.design import Core, Design, first_build
 from ...predict.errors import DesignError
 from ...predict.remembered import by_value
 from .cause import (
@@ -26,7 +26,6 @@ from .cause import (
     evenly,
     has_window,
     known_permeability,
-    number_of,
     the_core,
 )
 
@@ -69,7 +68,7 @@ def _gapped(design: Design) -> tuple[str, ...]:
 
 
 def _gap_title(design: Design, location: str, ratio: float) -> str:
-    nominal = number_of(design.core.gap)
+    nominal = first_build(design.core.gap)
     return f"the gap is ×{ratio:.2f} ({nominal * ratio * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
 
 
@@ -78,7 +77,7 @@ def _gap(design: Design, location: str) -> list[Variant]:
         Variant(
             ratio,
             1.0,
-            _with_core(design, replace(design.core, gap=number_of(design.core.gap) * ratio)),
+            _with_core(design, replace(design.core, gap=first_build(design.core.gap) * ratio)),
             _gap_title(design, location, ratio),
         )
         for ratio in evenly(*GAP_RATIOS, 9, logarithmic=True)
@@ -97,7 +96,7 @@ def _unseated(design: Design, location: str) -> list[Variant]:
         Variant(
             extra,
             1.0,
-            _with_core(design, replace(design.core, face_gap=number_of(design.core.face_gap) + extra)),
+            _with_core(design, replace(design.core, face_gap=first_build(design.core.face_gap) + extra)),
             _unseated_title(design, location, extra),
         )
         for extra in evenly(*FACE_GAPS, 9, logarithmic=True)
@@ -114,14 +113,14 @@ def with_permeability(design: Design, ratio: float) -> Design:
     ratio : float
         Factor on the permeability, dimensionless.
     """
-    nominal = number_of(design.core.material.initial_permeability)
+    nominal = first_build(design.core.material.initial_permeability)
     material = replace(design.core.material, initial_permeability=nominal * ratio)
     return _with_core(design, replace(design.core, material=material))
 
 
 def _material(design: Design, location: str) -> list[Variant]:
     """Other grades by ratio, and the permeability classes of the trade within a factor of ten."""
-    nominal = number_of(design.core.material.initial_permeability)
+    nominal = first_build(design.core.material.initial_permeability)
     classes = POWDER_CLASSES if nominal < POWDER_BELOW else FERRITE_CLASSES
     weights = {ratio: 1.0 if ratio in (0.5, 0.65, 1.4, 2.0) else 0.5 for ratio in MATERIAL_RATIOS}
     for ratio in (step / nominal for step in classes):
@@ -150,7 +149,7 @@ def _mixed_set(design: Design, location: str) -> list[Variant]:
     and the gap of a gapped set may be half or twice.
     """
     result = []
-    if math.isfinite(number_of(design.core.material.initial_permeability)):
+    if math.isfinite(first_build(design.core.material.initial_permeability)):
         for lot_ratio in OTHER_LOT:
             title = (
                 f"one piece of the core set is of another lot or grade (×{lot_ratio:.2f} the permeability)"
@@ -158,7 +157,7 @@ def _mixed_set(design: Design, location: str) -> list[Variant]:
             result.append(
                 Variant(None, 1.0, with_permeability(design, 2 * lot_ratio / (1 + lot_ratio)), title)
             )
-    gap = number_of(design.core.gap)
+    gap = first_build(design.core.gap)
     for ratio in MIXED_GAPS if gap > 0 else ():
         pieces = "two ground pieces" if ratio > 1 else "only one ground piece"
         title = f"the set is made of {pieces}: the gap is ×{ratio:g}"
@@ -176,11 +175,11 @@ def _wrong_al(design: Design, location: str) -> list[Variant]:
 
     Also a gapped set in place of one without a gap.
     """
-    now = number_of(core_inductance_factor(replace(design.core, al_scale=1.0)))
+    now = first_build(core_inductance_factor(replace(design.core, al_scale=1.0)))
     result = []
     for step, gap in _series_gaps(design.core):
         core = replace(design.core, gap=gap)
-        ratio = number_of(core_inductance_factor(replace(core, al_scale=1.0))) / now
+        ratio = first_build(core_inductance_factor(replace(core, al_scale=1.0))) / now
         title = f"the core set is another one of the series: AL {step} nH instead of {now * 1e9:.4g} nH"
         weight = 0.5 if step in HALF_STEPS else 1.0
         result.append(Variant(ratio, weight, _with_core(design, core), title))
@@ -190,7 +189,7 @@ def _wrong_al(design: Design, location: str) -> list[Variant]:
 @by_value(8)
 def _series_gaps(core: Core) -> tuple[tuple[int, float], ...]:
     """Steps of ``AL_SERIES`` (nH) that are another set than this one, and the gap (m) that gives each."""
-    now = number_of(core_inductance_factor(replace(core, al_scale=1.0)))
+    now = first_build(core_inductance_factor(replace(core, al_scale=1.0)))
     result = []
     for step in AL_SERIES:
         ratio = step * 1e-9 / now
@@ -201,7 +200,7 @@ def _series_gaps(core: Core) -> tuple[tuple[int, float], ...]:
             regapped = calibrate_to_al(replace(core, al=step * 1e-9, al_scale=1.0, gap=1e-4))
         except DesignError:  # more than this core gives without a gap
             continue
-        result.append((step, number_of(regapped.gap)))
+        result.append((step, first_build(regapped.gap)))
     return tuple(result)
 
 
@@ -231,7 +230,7 @@ def _ungapped(design: Design, location: str) -> list[Variant]:
     The gap of the faces, which the ground gap included, then appears on its own.
     """
     core = design.core
-    faces = max(number_of(core.face_gap), residual_gap(core.dimensions, core.material))
+    faces = max(first_build(core.face_gap), residual_gap(core.dimensions, core.material))
     without = _with_core(design, replace(core, gap=0.0, face_gap=faces))
     return [
         Variant(
@@ -253,7 +252,7 @@ def _cracked(design: Design, location: str) -> list[Variant]:
     loss that grows with it."""
     result = []
     for width in evenly(*CRACKS, 8, logarithmic=True):
-        faces = number_of(design.core.face_gap) + width / 2
+        faces = first_build(design.core.face_gap) + width / 2
         changed = _with_core(design, replace(design.core, face_gap=faces))
         loss = changed.model.loss * (1.0 + CRACK_LOSS * width / CRACKS[1])
         changed = replace(changed, model=replace(changed.model, loss=loss))
@@ -263,7 +262,7 @@ def _cracked(design: Design, location: str) -> list[Variant]:
 
 def _remanent(design: Design) -> float:
     """Least part of the permeability that remanence alone leaves; 1 where unknown."""
-    return number_of(remanent_ratio(design.core))
+    return first_build(remanent_ratio(design.core))
 
 
 def _bias_title(design: Design, location: str, ratio: float) -> str:
@@ -288,8 +287,8 @@ def _wrong_core(design: Design, location: str) -> list[Variant]:
     """
     result = []
     for ratio in CORE_RATIOS:
-        core = replace(design.core, effective_area=number_of(design.core.effective_area) * ratio)
-        longer = number_of(design.build.mean_turn_scale) * (1.0 + (ratio - 1.0) / 4)
+        core = replace(design.core, effective_area=first_build(design.core.effective_area) * ratio)
+        longer = first_build(design.build.mean_turn_scale) * (1.0 + (ratio - 1.0) / 4)
         changed = replace(_with_core(design, core), build=replace(design.build, mean_turn_scale=longer))
         title = f"another core: about ×{ratio:.2f} of the area (stack height, size), turns longer or shorter"
         result.append(Variant(None, 1.0, changed, title))

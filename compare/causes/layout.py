@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.design import Design, SpacerStep, Step, Style, WindStep
+from ...predict.design import Design, SpacerStep, Step, Style, WindStep, first_build
 from ...predict.winding import Y0, Y1, lay_out, place_of, winding_space
 from . import order
 from .cause import (
@@ -21,7 +21,6 @@ from .cause import (
     has_window,
     laid_windings,
     laid_with,
-    number_of,
     reads_capacitance,
     tape_between,
     wind_steps,
@@ -66,7 +65,7 @@ def _not_quite_touching(design: Design, number: int) -> Design:
 
 def _insulation(design: Design, step_name: str) -> list[Variant]:
     number = int(step_name.removeprefix("step ")) - 1
-    wraps = int(number_of(design.build.steps[number].wraps))  # type: ignore[union-attr]
+    wraps = int(first_build(design.build.steps[number].wraps))  # type: ignore[union-attr]
     result = []
     for amount, weight in WRAP_WEIGHTS.items():
         if wraps + amount < 0:
@@ -129,7 +128,7 @@ def _offset_title(design: Design, winding_name: str, amount: float) -> str:
 def _room(design: Design, name: str) -> tuple[float, float]:
     """How far (m) a winding can move down and up before its layers meet a yoke."""
     layout = lay_out(design)
-    height = number_of(design.core.dimensions.window[1])
+    height = first_build(design.core.dimensions.window[1])
     section_indices = [number for number, section in enumerate(layout.sections) if section.winding == name]
     low, high = layout.copper[..., section_indices, Y0], layout.copper[..., section_indices, Y1]
     return float(low.min()), float(height - high.max())
@@ -138,7 +137,7 @@ def _room(design: Design, name: str) -> tuple[float, float]:
 def _displacements(design: Design, name: str) -> list[float]:
     """Displacements (m) from furthest down to furthest up, none smaller than the least in either
     direction."""
-    height = number_of(design.core.dimensions.window[1])
+    height = first_build(design.core.dimensions.window[1])
     least, most = (part * height for part in OFFSETS)
     down, up = (min(room, most) for room in _room(design, name))
     below, above = (
@@ -157,7 +156,7 @@ def _offset(design: Design, winding_name: str) -> list[Variant]:
         changed = design
         for number in wind_steps(design, winding_name):
             step = changed.build.steps[number]
-            changed = with_step(changed, number, shift=number_of(step.shift) + amount)  # type: ignore[union-attr]
+            changed = with_step(changed, number, shift=first_build(step.shift) + amount)  # type: ignore[union-attr]
         result.append(Variant(amount, 1.0, changed, _offset_title(design, winding_name, amount)))
     return result
 
@@ -197,19 +196,19 @@ def _tightest(design: Design, name: str) -> float:
     assert dimensions.ring
     wire = design.winding(name).wire
     turns = max(
-        number_of(step.turns)
+        first_build(step.turns)
         for step in (design.build.steps[number] for number in wind_steps(design, name))
         if isinstance(step, WindStep)
     )
-    radius = dimensions.window[0] - number_of(design.bobbin.wall)
-    pitch = number_of(wire.overall) * wire.in_hand * (1 + design.build.allowance)
+    radius = dimensions.window[0] - first_build(design.bobbin.wall)
+    pitch = first_build(wire.overall) * wire.in_hand * (1 + design.build.allowance)
     return turns * pitch / (math.tau * max(radius - pitch / 2, pitch))
 
 
 def _parts_of_ring(design: Design, name: str) -> list[float]:
     """Fractions of the circumference that the winding may cover instead of its own; none if it fills its
     sector and there is no other place for it."""
-    if max(number_of(design.build.steps[number].turns) for number in wind_steps(design, name)) < 2:  # type: ignore[union-attr]
+    if max(first_build(design.build.steps[number].turns) for number in wind_steps(design, name)) < 2:  # type: ignore[union-attr]
         return []  # one turn is where it is
     drawn = _arc(design, name) / math.tau
     least = max(CROWDED[0], 1.05 * min(_tightest(design, name), 1.0))
@@ -245,7 +244,7 @@ def _narrowest(design: Design) -> float:
     for step in build.steps:
         if isinstance(step, WindStep):
             bay = space.bay(place_of(step))
-            margin = number_of(build.margin if step.margin is None else step.margin)
+            margin = first_build(build.margin if step.margin is None else step.margin)
             rooms.append(float((bay.end - bay.start).flat[0]) - 2 * margin)
     return min(rooms)
 
@@ -253,7 +252,7 @@ def _narrowest(design: Design) -> float:
 def _margins(design: Design) -> list[float]:
     """(m) of all layers and of single steps."""
     steps = (step.margin for step in design.build.steps if isinstance(step, WindStep))
-    return [number_of(margin) for margin in (design.build.margin, *steps) if margin is not None]
+    return [first_build(margin) for margin in (design.build.margin, *steps) if margin is not None]
 
 
 def _with_margins(design: Design) -> tuple[str, ...]:
@@ -274,10 +273,10 @@ def _margin(design: Design, location: str) -> list[Variant]:
         def edit(step: Step, amount: float = amount) -> Step:
             if not isinstance(step, WindStep) or step.margin is None:
                 return step
-            return replace(step, margin=number_of(step.margin) + amount)
+            return replace(step, margin=first_build(step.margin) + amount)
 
         steps = tuple(edit(step) for step in build.steps)
-        changed = replace(build, margin=number_of(build.margin) + amount, steps=steps)
+        changed = replace(build, margin=first_build(build.margin) + amount, steps=steps)
         word = "wider" if amount > 0 else "narrower"
         title = f"the margins are {abs(amount) * 1e3:.1f} mm {word} at each end"
         result.append(Variant(amount, 1.0, replace(design, build=changed), title))
@@ -301,7 +300,7 @@ def _scrambleable(design: Design) -> tuple[str, ...]:
             and step.thickness is None
             and step.layers is None
             and (step.style or design.build.style) != "scramble"
-            and number_of(step.turns) >= 4
+            and first_build(step.turns) >= 4
             for step in steps
         )
 
@@ -326,7 +325,7 @@ def _scramble(design: Design, winding_name: str) -> list[Variant]:
         step = loose.build.steps[number]
         between = loose.build.interlayer if step.interlayer is None else step.interlayer  # type: ignore[union-attr]
         loose = with_step(
-            loose, number, interlayer=number_of(between) + CROSSING * _wire(design, winding_name)
+            loose, number, interlayer=first_build(between) + CROSSING * _wire(design, winding_name)
         )
     full = _restyled(design, winding_name, "scramble")
     return [
@@ -338,7 +337,7 @@ def _scramble(design: Design, winding_name: str) -> list[Variant]:
 
 def _wire(design: Design, winding_name: str) -> float:
     """Overall diameter (m) of a winding's wire."""
-    return number_of(design.winding(winding_name).wire.overall)
+    return first_build(design.winding(winding_name).wire.overall)
 
 
 def _uneven(design: Design, winding_name: str) -> Design:

@@ -5,8 +5,13 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 
-from ...predict.design import Design, WindStep
-from .cause import COMMON, Cause, Variant, has_window, number_of
+from ...predict.design import Design, WindStep, first_build
+from .cause import (
+    COMMON,
+    Cause,
+    Variant,
+    has_window,
+)
 
 
 def _sequence(design: Design) -> list[WindStep]:
@@ -58,7 +63,7 @@ def _orders(design: Design) -> list[tuple[int, ...]]:
         """What lies on each leg in which order; legs that are exchanged as a whole are the same part."""
         legs: dict[int, list[tuple[str, float]]] = {}
         for slot, index in zip(wound, order, strict=True):
-            legs.setdefault(slot.leg, []).append((wound[index].winding, number_of(wound[index].turns)))
+            legs.setdefault(slot.leg, []).append((wound[index].winding, first_build(wound[index].turns)))
         return tuple(sorted(map(tuple, legs.values())))
 
     seen = {signature(tuple(range(len(wound))))}

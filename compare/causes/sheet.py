@@ -6,8 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from ...predict.design import Design
-from .cause import RARE, Cause, Variant, has_window, number_of, the_core
+from ...predict.design import Design, first_build
+from .cause import (
+    RARE,
+    Cause,
+    Variant,
+    has_window,
+    the_core,
+)
 
 TURN_RATIOS = (0.90, 0.93, 0.96, 1.04, 1.07, 1.10)
 BREADTH_RATIOS = (0.85, 0.90, 0.95, 1.05)
@@ -19,7 +25,7 @@ ALIKE = "If all samples deviate alike the sheet is wrong, not the part. "
 def _mean_turn(design: Design, location: str) -> list[Variant]:
     result = []
     for ratio in TURN_RATIOS:
-        build = replace(design.build, mean_turn_scale=number_of(design.build.mean_turn_scale) * ratio)
+        build = replace(design.build, mean_turn_scale=first_build(design.build.mean_turn_scale) * ratio)
         title = f"the mean length of a turn is ×{ratio:.2f} of what the sheet gives"
         result.append(Variant(ratio, 1.0, replace(design, build=build), title))
     return result
@@ -34,8 +40,8 @@ def _layers_between_flanges(design: Design) -> tuple[str, ...]:
 def _effective_breadth(design: Design, location: str) -> list[Variant]:
     """Through the flanges: breadth that a flange takes is lost to the layers. A larger breadth needs flanges
     that can give it."""
-    flange = number_of(design.bobbin.flange)
-    room = number_of(design.core.dimensions.window[1]) - 2 * flange
+    flange = first_build(design.bobbin.flange)
+    room = first_build(design.core.dimensions.window[1]) - 2 * flange
     result = []
     for ratio in BREADTH_RATIOS:
         changed = flange + (1.0 - ratio) * room / 2

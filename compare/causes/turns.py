@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.copper import conductor_area
-from ...predict.design import Design, ShieldStep, WindStep
+from ...predict.design import Design, ShieldStep, WindStep, first_build
 from ...predict.winding import lay_out
 from .cause import (
     COMMON,
@@ -17,7 +17,6 @@ from .cause import (
     has_window,
     laid_windings,
     laid_with,
-    number_of,
     wind_steps,
     winding_names,
     with_step,
@@ -43,7 +42,7 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
     chosen = steps if design.winding(winding_name).sections == "parallel" else steps[-1:]
     together = winding_name in laid_windings(design)
     beside = any(design.build.steps[number].companions for number in chosen)  # type: ignore[union-attr]
-    least = min(number_of(design.build.steps[number].turns) for number in chosen)  # type: ignore[union-attr]
+    least = min(first_build(design.build.steps[number].turns) for number in chosen)  # type: ignore[union-attr]
     result = []
     for amount, weight in TURN_WEIGHTS.items():
         if least + amount < 1:
@@ -64,7 +63,7 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
 def _counted(design: Design, steps: Sequence[int], amount: int) -> Design:
     """Everything that steps wind with turns more or less."""
     for number in steps:
-        turns = int(number_of(design.build.steps[number].turns))  # type: ignore[union-attr]
+        turns = int(first_build(design.build.steps[number].turns))  # type: ignore[union-attr]
         design = with_step(design, number, turns=turns + amount)
     return design
 
@@ -93,7 +92,7 @@ def _ringable(design: Design) -> tuple[str, ...]:
     def possible(name: str) -> bool:
         steps = wind_steps(design, name)
         first = design.build.steps[steps[0]] if steps else None
-        return isinstance(first, WindStep) and not first.beside and number_of(first.turns) > SHORTED[-1]
+        return isinstance(first, WindStep) and not first.beside and first_build(first.turns) > SHORTED[-1]
 
     if not has_window(design) or design.build.direction != "out":
         return ()
@@ -113,8 +112,8 @@ def _shorted(design: Design, winding_name: str) -> list[Variant]:
     wire = design.winding(winding_name).wire
     result = []
     for amount in SHORTED:
-        breadth = number_of(wire.foil_width) if wire.foil_width else RING * number_of(wire.overall)
-        area = amount * number_of(conductor_area(wire)) / max(wire.in_hand, 1)
+        breadth = first_build(wire.foil_width) if wire.foil_width else RING * first_build(wire.overall)
+        area = amount * first_build(conductor_area(wire)) / max(wire.in_hand, 1)
         ring = ShieldStep(
             name="(shorted turn)",
             thickness=area / breadth,

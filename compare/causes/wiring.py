@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ...predict.design import Design, Winding
-from .cause import COMMON, RARE, Cause, Variant, evenly, number_of, wind_steps, winding_names, with_winding
+from ...predict.design import Design, Winding, first_build
+from .cause import (
+    COMMON,
+    RARE,
+    Cause,
+    Variant,
+    evenly,
+    wind_steps,
+    winding_names,
+    with_winding,
+)
 
 
 def _reversed(design: Design, winding_name: str) -> list[Variant]:
@@ -70,7 +79,7 @@ def _loop(design: Design, winding_name: str) -> list[Variant]:
     for extra in evenly(*LOOPS, 7, logarithmic=True):
 
         def edit(winding: Winding, extra: float = extra) -> Winding:
-            return replace(winding, loop_inductance=number_of(winding.loop_inductance) + extra)
+            return replace(winding, loop_inductance=first_build(winding.loop_inductance) + extra)
 
         changed = with_winding(design, winding_name, edit)
         result.append(Variant(extra, 1.0, changed, _loop_title(design, winding_name, extra)))

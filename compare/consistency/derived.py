@@ -31,7 +31,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ...predict.design import FloatArray
+from ...predict.design import FloatArray, first_build
 from ..meter import propagate
 from .cantilever import extended_cantilever, mutual_of_leakages
 from .part import PartReading, PartReadings, shorted, single_name
@@ -134,7 +134,7 @@ def link_of(readings: PartReadings) -> tuple[float, float]:
     float
         Standard uncertainty, H.
     """
-    inductance = float(np.asarray(readings.bench.short_inductance).flat[0])
+    inductance = first_build(readings.bench.short_inductance)
     return inductance, inductance * readings.bench.short_inductance_tolerance / 2
 
 

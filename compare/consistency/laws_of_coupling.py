@@ -9,8 +9,7 @@ import math
 from collections.abc import Callable, Iterator
 from itertools import combinations
 
-import numpy as np
-
+from ...predict.design import first_build
 from ...predict.quantity import format_quantity
 from .part import (
     LEAKAGE_ALLOWANCE,
@@ -54,7 +53,7 @@ def _leakages(readings: PartReadings, first: str, second: str) -> list[PartReadi
     squares += [a.value / b.value for a, b in readings.opens(first, second)]
     if not squares:
         return []
-    link_inductance = squares[0] * float(np.asarray(readings.bench.short_inductance).flat[0])
+    link_inductance = squares[0] * first_build(readings.bench.short_inductance)
     doubt = link_inductance * readings.bench.short_inductance_tolerance / 2
     return [
         PartReading(

@@ -22,10 +22,13 @@ import numpy as np
 
 from ...predict.batch import predict_many
 from ...predict.circuit import readings as predicted_readings
-from ...predict.design import Design, FloatArray, WindStep
+from ...predict.design import Design, FloatArray, WindStep, first_build
 from ...predict.production import BUILDS, spread
 from ...predict.shop import SectionReading, joined, resistance_test, section_readings, wound_apart
-from ..causes import CATALOGUE, number_of, with_step
+from ..causes import (
+    CATALOGUE,
+    with_step,
+)
 from ..meter import TEMPERATURE, Budget, reading_budgets
 from .limits import proposed_limits
 from .normal import below
@@ -210,7 +213,7 @@ def _turns(design: Design, number: int, view: Callable[[Design], Design]) -> lis
     """Turns too many and too few in one build step, as builds of one batch."""
     step = design.build.steps[number]
     assert isinstance(step, WindStep)
-    now = int(number_of(step.turns))
+    now = int(first_build(step.turns))
     most = max(2, min(MOST_TURNS, now // 2))
     amounts = np.array([amount for amount in range(-most, most + 1) if amount and now + amount >= 1])
     changed = with_step(design, number, turns=now + amounts)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..cores import centre_leg_share, core_share
-from ..design import BenchTest, Design, FloatArray
+from ..design import BenchTest, Design, FloatArray, first_build
 from ..errors import DesignError, Fault, nearest
 from ..winding import Layout
 from .network import members_of
@@ -143,12 +143,12 @@ def ampere_turn_function(design: Design, test: BenchTest) -> AmpereTurnFunction:
     within = np.clip((positions[:, None] - begin) / span, 0.0, 1.0) @ flow
     total = float(np.sum(flow))
     if along_leg:
-        material = float(np.asarray(core_share(design.core)).flat[0])
+        material = first_build(core_share(design.core))
         after = (positions > gap) | (np.arange(len(positions)) == np.searchsorted(positions, gap) + 1)
         drop = material * positions / limit + (1 - material) * after
         values = within - total * drop
     else:
-        share = 1.0 if ring else float(np.asarray(centre_leg_share(design.core)).flat[0])
+        share = 1.0 if ring else first_build(centre_leg_share(design.core))
         values = within - share * total
     values = np.where(np.abs(values) < 1e-9 * max(float(np.sum(np.abs(flow))), 1e-300), 0.0, values)
     return AmpereTurnFunction(test, positions, np.asarray(values), bool(test.short), along_leg)

@@ -33,7 +33,7 @@ from .build_steps import (
     WindStep,
 )
 from .core import CORE, Core, Material
-from .numbers_of_builds import ComplexArray, Count, FloatArray, IntArray, Real, builds
+from .numbers_of_builds import ComplexArray, Count, FloatArray, IntArray, Real, builds, first_build
 from .variation import ModelFactors, OwnFactor, Spread
 from .whole_design import Design
 from .windings import Bobbin, Winding, Wire
@@ -78,4 +78,5 @@ __all__ = [
     "Winding",
     "Wire",
     "builds",
+    "first_build",
 ]

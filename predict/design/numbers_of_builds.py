@@ -18,6 +18,11 @@ Count: TypeAlias = int | IntArray
 """One whole number, or one per build."""
 
 
+def first_build(value: Real | Count) -> float:
+    """Number of the first build, or of the only one, in its own unit."""
+    return float(np.asarray(value, float).flat[0])
+
+
 def builds(value: Any) -> int | None:
     """Builds that a design (or any part of one) holds, count: the length of its arrays, None for a single
     build."""

@@ -8,6 +8,7 @@ from importlib import resources
 
 from ..catalogue import Catalogue, CoreRecord, WireRecord, find_core
 from ..errors import DesignError, Fault, nearest
+from ..notation import millimetres
 
 _GRADE = 2
 _SLACK = 1.02  # the design file's default allowance
@@ -120,11 +121,13 @@ def _start(record: CoreRecord, catalogue: Catalogue) -> _Start:
     over_primary = wall + layers * _overall(primary) + _WRAPS_BETWEEN * _TAPE
     steps = (
         f'{{ wind = "P", turns = {layers * turns(primary, wall)} }}',
-        f'{{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_BETWEEN} }}',
+        f'{{ tape = "{millimetres(_TAPE)}", wraps = {_WRAPS_BETWEEN} }}',
         f'{{ wind = "S", turns = {turns(secondary, over_primary)} }}',
-        f'{{ tape = "{_mm(_TAPE)}", wraps = {_WRAPS_OUTSIDE} }}',
+        f'{{ tape = "{millimetres(_TAPE)}", wraps = {_WRAPS_OUTSIDE} }}',
     )
-    wires = [f'{{ diameter = "{_mm(wire.diameter)}", grade = {_GRADE} }}' for wire in (primary, secondary)]
+    wires = [
+        f'{{ diameter = "{millimetres(wire.diameter)}", grade = {_GRADE} }}' for wire in (primary, secondary)
+    ]
     return _Start(
         wall=wall,
         flange=wall,
@@ -144,13 +147,13 @@ def _board(record: CoreRecord) -> _Start:
     def track(turns: int) -> str:
         across = math.floor((breadth / turns - _SPACING) * 1e4) / 1e4
         copper = f'trace = "{_COPPER * 1e6:.0f} um"'
-        return f'{{ {copper}, width = "{_mm(across)}", spacing = "{_mm(_SPACING)}" }}'
+        return f'{{ {copper}, width = "{millimetres(across)}", spacing = "{millimetres(_SPACING)}" }}'
 
     build = (
         'direction = "up"                # flat layers: the first lies on the lower flange\n'
-        f'margin = "{_mm(_EDGE)}"                # from the board\'s edge to the copper\n'
+        f'margin = "{millimetres(_EDGE)}"                # from the board\'s edge to the copper\n'
     )
-    between = f'{{ spacer = "{_mm(spacer)}", permittivity = 4.5 }}'
+    between = f'{{ spacer = "{millimetres(spacer)}", permittivity = 4.5 }}'
     outer, inner = '{ wind = "P", turns = 4 }', '{ wind = "S", turns = 2 }'
     return _Start(
         wall=_SLOT,
@@ -176,10 +179,6 @@ def _thickest(catalogue: Catalogue, record: CoreRecord, overall: float) -> WireR
     return max(fitting, key=_overall)
 
 
-def _mm(length: float) -> str:
-    return f"{length * 1e3:.4g} mm"
-
-
 def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
     toroid = record.dimensions.ring
     laminated = record.family == _LAMINATED
@@ -199,7 +198,8 @@ def _text(record: CoreRecord, start: _Start, catalogue: Catalogue) -> str:
     flange = (
         ""
         if toroid
-        else f'\nflange = "{_mm(start.flange)}"{" " * 14}# at each end of the window, from core to winding'
+        else f'\nflange = "{millimetres(start.flange)}"{" " * 14}'
+        "# at each end of the window, from core to winding"
     )
     return f"""\
 # A starting point, not a design: sizes and turns fit the core, nothing more. Replace every line.
@@ -214,7 +214,7 @@ shape = "{record.name}"
 # al_tolerance = "5 %"
 
 [bobbin]
-wall = "{_mm(start.wall)}"                # {wall}{flange}
+wall = "{millimetres(start.wall)}"                # {wall}{flange}
 
 [[winding]]
 name = "P"

@@ -69,7 +69,7 @@ class ToroidDimensions(NoYokes):
         breadth = (self.outer_diameter - self.inner_diameter) / 2
         return LegGeometry(
             area=breadth * self.height,
-            perimeter=2 * (breadth + self.height),
+            perimeter=self.perimeter,
             width=self.inner_diameter / 2,
             height=math.pi * (self.outer_diameter + self.inner_diameter) / 2,
             covered=0.0,

@@ -111,22 +111,6 @@ def change_fits(design: Design, before: Design) -> bool:
     return not any(shortfalls(was[pair], now[pair]) for pair in was.keys() & now)
 
 
-def millimetres(metres: float) -> str:
-    """A length in words.
-
-    Parameters
-    ----------
-    metres : float
-        Length, m.
-
-    Returns
-    -------
-    str
-        The length in mm, to four digits.
-    """
-    return f"{metres * 1e3:.4g} mm"
-
-
 def multiples(most: float, step: float) -> tuple[float, ...]:
     """Whole multiples of a step.
 

@@ -13,9 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
-
-from ..design import Design, ShieldStep, SpacerStep, Step
+from ..design import Design, ShieldStep, SpacerStep, Step, first_build
 from ..winding import (
     ROUNDING,
     Pair,
@@ -55,7 +53,7 @@ class Kept:
     def __init__(self, space: Rearrangement) -> None:
         self.space = space
         self.required = space.faces.required
-        self.partition = float(np.asarray(space.design.bobbin.partition).flat[0])
+        self.partition = first_build(space.design.bobbin.partition)
         steps = [step for step in space.design.build.steps if step.conducts]
         self._circuits = {name: circuit_of(space.design, name) for step in steps for name in step.names}
         self._pieces = [_pieces(unit.steps) for unit in space.units]

@@ -15,8 +15,9 @@ from dataclasses import replace
 import numpy as np
 
 from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep
+from ..notation import millimetres
 from ..winding import Face, circuit_of, ends_of, insulated_faces, place_of, winding_space
-from .adjustment import Adjustment, millimetres, multiples, room_of, with_steps
+from .adjustment import Adjustment, multiples, room_of, with_steps
 from .divisions import wire_in_hand
 
 MOST_WRAPS = 12

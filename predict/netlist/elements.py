@@ -25,7 +25,7 @@ from ..circuit import (
 )
 from ..copper import lead_resistance, section_resistance
 from ..cores import permeance
-from ..design import CORE, BenchTest, ComplexArray, Design, FloatArray, Member
+from ..design import CORE, BenchTest, ComplexArray, Design, FloatArray, Member, first_build
 from ..field import lead_inductance
 from .fit import Mode, fit_core, fit_matrix, impedance_of, thinned
 
@@ -398,10 +398,8 @@ def _leads_of(design: Design, nodes: _Nodes, temperature: float) -> tuple[Lead, 
         begin, end = (nodes.at(len(nodes.wiring.branches) + number, sign) for sign in (1, -1))
         assert begin is not None
         assert end is not None
-        resistance = float(np.asarray(lead_resistance(design, name, temperature)).flat[0])
-        result.append(
-            Lead(name, begin, end, resistance, float(np.asarray(lead_inductance(design, name)).flat[0]))
-        )
+        resistance = first_build(lead_resistance(design, name, temperature))
+        result.append(Lead(name, begin, end, resistance, first_build(lead_inductance(design, name))))
     return tuple(result)
 
 

@@ -15,7 +15,19 @@ from typing import Any, Literal
 
 import numpy as np
 
-from ..design import Bobbin, Design, FloatArray, Real, ShieldStep, SpacerStep, Step, TapeStep, WindStep, Wire
+from ..design import (
+    Bobbin,
+    Design,
+    FloatArray,
+    Real,
+    ShieldStep,
+    SpacerStep,
+    Step,
+    TapeStep,
+    WindStep,
+    Wire,
+    first_build,
+)
 from .defaults import deviation, is_ring, wall_deviation, wire_deviation
 from .parameter import Parameter, edit_steps, log_normal_factor, some, stated_or
 
@@ -190,10 +202,6 @@ def _blocks(design: Design) -> list[Parameter]:
 # --- insulation ------------------------------------------------------------------------------------
 
 
-def _first(value: Real) -> float:
-    return float(np.asarray(value).flat[0])
-
-
 def _named(base: str, sizes: Iterable[float]) -> dict[float, str]:
     """A name for every size of one thing; the plain name where there is only one."""
     ordered = sorted(set(sizes))
@@ -216,7 +224,7 @@ def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: flo
     rolls: dict[tuple[float, float], list[int]] = {}
     for number, step in enumerate(design.build.steps):
         if isinstance(step, kind):
-            rolls.setdefault((_first(step.thickness), step.permittivity), []).append(number)
+            rolls.setdefault((first_build(step.thickness), step.permittivity), []).append(number)
 
     def thicker(step: Step, z: Real) -> Step:
         assert isinstance(step, TapeStep | SpacerStep)
@@ -239,8 +247,8 @@ def _between(
     for number, step in enumerate(design.build.steps):
         stated = getattr(step, field, None)
         if stated is not None and np.any(np.asarray(stated) > 0):
-            numbers_by_thickness.setdefault(_first(stated), []).append(number)
-    common = _first(getattr(design.build, field))
+            numbers_by_thickness.setdefault(first_build(stated), []).append(number)
+    common = first_build(getattr(design.build, field))
     follows = any(getattr(step, field, None) is None for step in design.build.steps if step.conducts)
     sizes = {*numbers_by_thickness, *([common] if common > 0 and follows else [])}
     sd = max(relative, absolute)
@@ -293,7 +301,7 @@ def _bobbin(design: Design) -> list[Parameter]:
     given = design.tolerances
     ring = is_ring(design.core)
     wall = stated_or(given.bobbin, wall_deviation(ring))
-    thick = _first(design.bobbin.wall) > 0 or _first(design.bobbin.partition) > 0
+    thick = first_build(design.bobbin.wall) > 0 or first_build(design.bobbin.partition) > 0
     breadth = stated_or(given.breadth, deviation("breadth"))
 
     def thicker(d: Design, z: Real) -> Design:

@@ -21,13 +21,14 @@ from ..design import (
     RESERVE,
     TAIL,
     Design,
-    Real,
     ShieldStep,
     SpacerStep,
     TapeStep,
     Winding,
     WindStep,
+    first_build,
 )
+from ..notation import millimetres
 from ..winding import Layout, lay_out, place_of, winding_space
 
 DENSITY = {"copper": 8890.0, "aluminium": 2703.0}
@@ -180,10 +181,10 @@ def wire_mass(winding: Winding, length: float) -> float:
         Mass, kg.
     """
     wire = winding.wire
-    metal = DENSITY[winding.metal] * _number(conductor_area(wire)) / wire.in_hand * length
+    metal = DENSITY[winding.metal] * first_build(conductor_area(wire)) / wire.in_hand * length
     if wire.litz or wire.flat:
         return metal
-    ring = math.pi / 4 * (_number(wire.overall) ** 2 - _number(wire.diameter) ** 2)
+    ring = math.pi / 4 * (first_build(wire.overall) ** 2 - first_build(wire.diameter) ** 2)
     return metal + ENAMEL_DENSITY * ring * length
 
 
@@ -253,15 +254,15 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
             items.append(
                 BillLine(
                     kind="spacer",
-                    what=f"{_millimetres(step.thickness)} spacer",
+                    what=f"{millimetres(first_build(step.thickness))} spacer",
                     used_for=f"step {number}",
                     pieces=1,
                 )
             )
         elif isinstance(step, ShieldStep):
-            around = _around(design, float(layout.step_tops[0, number - 1]) - _number(step.thickness) / 2)
+            around = _around(design, float(layout.step_tops[0, number - 1]) - first_build(step.thickness) / 2)
             wrapped = None if around is None else around + OVERLAP
-            what = f"{step.metal} foil {_millimetres(step.thickness)}"
+            what = f"{step.metal} foil {millimetres(first_build(step.thickness))}"
             items.append(
                 BillLine(
                     kind="screen",
@@ -269,7 +270,7 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
                     used_for=step.name,
                     pieces=1,
                     length=wrapped,
-                    width=_number(step.width),
+                    width=first_build(step.width),
                 )
             )
     return tuple(items)
@@ -289,8 +290,8 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, TapeStep) or int(np.asarray(step.wraps)) == 0:
             continue
-        wraps, thickness = int(np.asarray(step.wraps)), _number(step.thickness)
-        around = _around(design, float(layout.step_tops[0, number]) - _number(step.height) / 2)
+        wraps, thickness = int(np.asarray(step.wraps)), first_build(step.thickness)
+        around = _around(design, float(layout.step_tops[0, number]) - first_build(step.height) / 2)
         bay = space.bay(place_of(step))
         width = None if space.ring or space.flat else round(float((bay.end - bay.start).flat[0]), 9)
         lengths_by_tape.setdefault((thickness, width), []).append(None if around is None else wraps * around)
@@ -301,7 +302,7 @@ def _tapes(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
         items.append(
             BillLine(
                 kind="tape",
-                what=f"tape {_millimetres(thickness)}",
+                what=f"tape {millimetres(thickness)}",
                 used_for="insulation",
                 pieces=len(lengths),
                 length=length,
@@ -318,7 +319,7 @@ def _margins(design: Design, layout: Layout, reserve: float) -> list[BillLine]:
         step = design.build.steps[section.step]
         if not isinstance(step, WindStep) or section.winding != step.winding:
             continue
-        margin = _number(design.build.margin if step.margin is None else step.margin)
+        margin = first_build(design.build.margin if step.margin is None else step.margin)
         around = _around(design, float(np.mean(layout.stacked(layout.extent)[0, k])))
         if margin > 0 and around is not None:
             lengths_by_margin.setdefault(round(margin, 9), []).append(2 * around)
@@ -342,7 +343,7 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep):
             continue
-        thickness = _number(design.build.interlayer if step.interlayer is None else step.interlayer)
+        thickness = first_build(design.build.interlayer if step.interlayer is None else step.interlayer)
         section_indices = [k for k, section in enumerate(layout.sections) if section.step == number]
         section_indices = [
             k
@@ -361,7 +362,7 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
     return [
         BillLine(
             kind="interlayer",
-            what=f"insulation {_millimetres(thickness)}",
+            what=f"insulation {millimetres(thickness)}",
             used_for="between layers",
             pieces=len(each),
             length=reserve * sum(each),
@@ -369,11 +370,3 @@ def _between_layers(design: Design, layout: Layout, reserve: float) -> list[Bill
         )
         for (thickness, width), each in lengths_by_tape.items()
     ]
-
-
-def _number(value: Real) -> float:
-    return float(np.asarray(value).flat[0])
-
-
-def _millimetres(value: Real) -> str:
-    return f"{_number(value) * 1e3:.4g} mm"

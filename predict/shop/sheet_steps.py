@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..copper import conductor_area
-from ..design import Design, FloatArray, Step, TapeStep, WindStep
+from ..design import Design, FloatArray, Step, TapeStep, WindStep, first_build
 from ..production import (
     BUILDS,
     FEWEST,
@@ -249,7 +249,7 @@ def _operation(design: Design, layout: Layout, number: int, height: Interval) ->
     remaining = float(bay.ceiling[0]) - top if space.legs == 1 or space.flat else None
     length = None
     if isinstance(step, TapeStep) and not space.flat and not space.ring:
-        thickness = float(np.asarray(step.height).flat[0])
+        thickness = first_build(step.height)
         around = design.core.dimensions.perimeter + math.tau * (top - thickness / 2)
         length = around * int(np.asarray(step.wraps).flat[0])
     return Operation(
@@ -295,5 +295,5 @@ def _wire_need(design: Design, layout: Layout, name: str) -> WireNeed:
         if section.winding == name
     )
     length = wound + winding.lead_length
-    area = float(np.asarray(conductor_area(winding.wire)).flat[0])
+    area = first_build(conductor_area(winding.wire))
     return WireNeed(name, length, winding.wire.in_hand, DENSITY[winding.metal] * area * length)

@@ -22,7 +22,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ..design import Design, Real, ShieldStep, SpacerStep, Step, TapeStep, WindStep
+from ..design import Design, ShieldStep, SpacerStep, Step, TapeStep, WindStep, first_build
 from ..notation import format_quantity
 from .facing_windings import FaceKind, circuit_of
 from .layering import ROUNDING
@@ -93,9 +93,9 @@ def thickness_of(steps: Sequence[Step]) -> float:
     total = 0.0
     for step in steps:
         if isinstance(step, TapeStep):
-            total += _number(step.thickness) * wraps_of([step])
+            total += first_build(step.thickness) * wraps_of([step])
         elif isinstance(step, SpacerStep):
-            total += _number(step.thickness)
+            total += first_build(step.thickness)
     return total
 
 
@@ -117,7 +117,7 @@ def shield_kind(step: ShieldStep) -> ShieldKind:
     ShieldKind
         To what it is tied, its thickness and its width, m.
     """
-    return step.tied, _number(step.thickness), _number(step.width)
+    return step.tied, first_build(step.thickness), first_build(step.width)
 
 
 def pair_of(first: str, second: str) -> Pair:
@@ -167,7 +167,10 @@ def merged(steps: Sequence[TapeStep | SpacerStep]) -> tuple[TapeStep | SpacerSte
 
 
 def _same_tape(first: TapeStep, second: TapeStep) -> bool:
-    return _number(first.thickness) == _number(second.thickness) and first.permittivity == second.permittivity
+    return (
+        first_build(first.thickness) == first_build(second.thickness)
+        and first.permittivity == second.permittivity
+    )
 
 
 def separations(design: Design) -> dict[Pair, Separation]:
@@ -234,7 +237,7 @@ def _between(
         and second_place.chamber is not None
         and first_place.chamber != second_place.chamber
     ):
-        walls = abs(first_place.chamber - second_place.chamber) * _number(design.bobbin.partition)
+        walls = abs(first_place.chamber - second_place.chamber) * first_build(design.bobbin.partition)
         return Separation(
             kind="chambers", partitions=walls, creepage=_over_partitions(design, layout, first, second, walls)
         ), False
@@ -267,7 +270,7 @@ def _over_partitions(design: Design, layout: Layout, first: int, second: int, wa
     of the one, over its top, and down to that of the other; infinite where the file gives no height."""
     if design.bobbin.partition_height is None:
         return math.inf
-    top = _number(design.bobbin.wall) + _number(design.bobbin.partition_height)
+    top = first_build(design.bobbin.wall) + first_build(design.bobbin.partition_height)
     heights = layout.stacked(layout.extent)[0, :, 1]
     path = walls
     for number in (first, second):
@@ -325,12 +328,12 @@ def ends_of(design: Design, step: Step, room: float) -> tuple[float, float]:
         Bare layer at the lower end and at the upper end, m.
     """
     if isinstance(step, ShieldStep):
-        bare = max(room - _number(step.width), 0.0) / 2
+        bare = max(room - first_build(step.width), 0.0) / 2
         return bare, bare
     assert isinstance(step, WindStep)
-    margin = _number(design.build.margin if step.margin is None else step.margin)
-    low = margin if step.from_end is None else _number(step.from_end)
-    high = margin if step.breadth is None else max(room - low - _number(step.breadth), 0.0)
+    margin = first_build(design.build.margin if step.margin is None else step.margin)
+    low = margin if step.from_end is None else first_build(step.from_end)
+    high = margin if step.breadth is None else max(room - low - first_build(step.breadth), 0.0)
     return low, high
 
 
@@ -389,7 +392,7 @@ def separation_text(what: Separation) -> str:
     """
     told = []
     for step in what.steps:
-        each = format_quantity(_number(step.thickness), "m", 3)
+        each = format_quantity(first_build(step.thickness), "m", 3)
         if isinstance(step, TapeStep):
             wraps = wraps_of([step])
             told.append(f"{wraps} {'wrap' if wraps == 1 else 'wraps'} of tape {each}")
@@ -404,7 +407,3 @@ def separation_text(what: Separation) -> str:
     if what.kind == "legs":
         told.append("the window, on legs of their own")
     return " and ".join(told) or "nothing but the wires' own insulation"
-
-
-def _number(value: Real) -> float:
-    return float(np.asarray(value).flat[0])

@@ -17,7 +17,7 @@ from typing import Literal
 
 import numpy as np
 
-from ..design import CORE, Design, Real, ShieldStep, SpacerStep, TapeStep, WindStep
+from ..design import CORE, Design, ShieldStep, SpacerStep, TapeStep, WindStep, first_build
 from .space import Place, place_of
 
 TRIPLE_WALL = "triple-insulated wire"
@@ -143,7 +143,7 @@ def _with_own_insulation(design: Design, face: Face) -> Face:
     for names in (face.first_names, face.second_names):
         wires = [winding.wire for winding in design.windings if winding.name in names]
         if wires and len(wires) == len(names) and all(wire.triple for wire in wires):
-            least = min(_number(wire.overall) - _number(wire.diameter) for wire in wires) / 2
+            least = min(first_build(wire.overall) - first_build(wire.diameter) for wire in wires) / 2
             walls.append(Insulation(TRIPLE_WALL, 1, least))
     return replace(face, insulation=(*face.insulation, *walls)) if walls else face
 
@@ -192,10 +192,6 @@ def circuit_of(design: Design, name: str) -> str:
 
 def _place(design: Design, number: int) -> Place:
     return place_of(design.build.steps[number])
-
-
-def _number(value: Real) -> float:
-    return float(np.asarray(value).flat[0])
 
 
 def _pair(
@@ -278,8 +274,8 @@ def _between(design: Design, first: int, second: int) -> list[Insulation]:
 def _insulation(step: TapeStep | SpacerStep) -> list[Insulation]:
     if isinstance(step, TapeStep):
         count = int(np.asarray(step.wraps).flat[0])
-        return [Insulation("tape", count, _number(step.thickness))] if count else []
-    return [Insulation("spacer", 1, _number(step.thickness))]
+        return [Insulation("tape", count, first_build(step.thickness))] if count else []
+    return [Insulation("spacer", 1, first_build(step.thickness))]
 
 
 def _to_core(design: Design, second: int) -> list[Face]:
@@ -288,7 +284,7 @@ def _to_core(design: Design, second: int) -> list[Face]:
     if not names or not design.core.dimensions.permeable:
         return []
     flat = design.build.direction == "up"
-    thickness = _number(design.bobbin.flange if flat else design.bobbin.wall)
+    thickness = first_build(design.bobbin.flange if flat else design.bobbin.wall)
     ring = design.core.dimensions.ring
     name = "flange" if flat else "coating" if ring else "bobbin wall"
     wall = [Insulation(name, 1, thickness)] if thickness > 0 else []
@@ -345,7 +341,7 @@ def _across(design: Design, conducting: Sequence[int]) -> list[Face]:
             and abs(first_place.chamber - second_place.chamber) == 1
         ):
             kind = "chambers"
-            partition = _number(design.bobbin.partition)
+            partition = first_build(design.bobbin.partition)
             insulation = (Insulation("partition", 1, partition),) if partition > 0 else ()
         elif (
             first_place.sector is not None

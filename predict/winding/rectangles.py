@@ -14,13 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..design import (
-    Design,
-    FloatArray,
-    SpacerStep,
-    TapeStep,
-    WindStep,
-)
+from ..design import Design, FloatArray, SpacerStep, TapeStep, WindStep, first_build
 from .boxes import X1, Y1
 from .layout import Layout
 from .space import chamber_walls
@@ -100,10 +94,6 @@ class CrossSection:
     above: float
 
 
-def _number(value: float | FloatArray) -> float:
-    return float(np.asarray(value).flat[0])
-
-
 def cross_section(design: Design, layout: Layout) -> CrossSection:
     """The rectangles of a design as laid in a layout (see ``lay_out``).
 
@@ -144,7 +134,7 @@ def cross_section(design: Design, layout: Layout) -> CrossSection:
 
 def _core(design: Design, width: float, height: float) -> list[Piece]:
     left, right, below, above = design.core.dimensions.surround
-    core, gap = design.core, _number(design.core.gap)
+    core, gap = design.core, first_build(design.core.gap)
     if core.dimensions.ring:
         slit = [Piece(kind="gap", x0=-left, x1=0.0, y0=0.0, y1=gap)] if gap > 0 else []
         return [Piece(kind="core", x0=-left, x1=0.0, y0=0.0, y1=height), *slit]
@@ -166,7 +156,7 @@ def _core(design: Design, width: float, height: float) -> list[Piece]:
 def _chamber_bounds(design: Design, height: float) -> list[tuple[float, float]]:
     """Lower and upper wall (m above the lower yoke) of every chamber; a single one if there is no
     partition."""
-    return [(_number(low), _number(high)) for low, high in chamber_walls(design, height)]
+    return [(first_build(low), first_build(high)) for low, high in chamber_walls(design, height)]
 
 
 def _both_legs(design: Design) -> bool:
@@ -174,7 +164,7 @@ def _both_legs(design: Design) -> bool:
 
 
 def _bobbin(design: Design, width: float, height: float) -> list[Piece]:
-    wall, flange = _number(design.bobbin.wall), _number(design.bobbin.flange)
+    wall, flange = first_build(design.bobbin.wall), first_build(design.bobbin.flange)
     pieces = []
     if wall > 0:
         pieces.append(Piece(kind="bobbin", x0=0.0, x1=wall, y0=0.0, y1=height))
@@ -199,7 +189,7 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
     """The rectangles of every step, in winding order."""
     flat = design.build.direction == "up"
     ring = design.core.dimensions.ring
-    wall = _number(design.bobbin.wall)
+    wall = first_build(design.bobbin.wall)
     bounds = [(0.0, height)] if ring else _chamber_bounds(design, height)
     heaps: list[tuple[int, int | None, float]] = []
     pieces: list[Piece] = []
@@ -227,7 +217,7 @@ def _build(design: Design, layout: Layout, width: float, height: float) -> list[
                     pieces += _section(design, layout, index, width, height)
             ground = max(ground, float(np.max(boxes[:, Y1] if flat else boxes[:, X1])))
         elif isinstance(step, TapeStep | SpacerStep):
-            thickness = _number(step.height)
+            thickness = first_build(step.height)
             kind = "tape" if isinstance(step, TapeStep) else "spacer"
             if thickness > 0:
                 span = (ground, ground + thickness)
@@ -269,7 +259,7 @@ def _margins(
     flat: bool,
 ) -> list[Piece]:
     """Margin tape at both ends of a step's layers, where it was asked for and the layers leave it free."""
-    margin = _number(design.build.margin if step.margin is None else step.margin)
+    margin = first_build(design.build.margin if step.margin is None else step.margin)
     if margin <= 0:
         return []
     first, last, low, high = (2, 3, 0, 1) if flat else (0, 1, 2, 3)

@@ -162,19 +162,11 @@ def _blown(text: str) -> str:
     return text.replace("591 uH", DIGITS)
 
 
-WATCHED = """
-import resource, subprocess, sys
-status = subprocess.run(sys.argv[1:]).returncode
-used = resource.getrusage(resource.RUSAGE_CHILDREN)
-sys.stderr.write(f"used {used.ru_utime + used.ru_stime} {used.ru_maxrss}")
-sys.exit(status)
-"""
-"""A small process between: what a large process starts begins with the memory of the large one."""
 BOMBS = {"entities": _grown, "outside": _fetched, "pressed": _blown}
 
 
 @pytest.mark.parametrize("name", BOMBS)
-def test_a_workbook_that_grows_is_refused(name: str, tmp_path: Path) -> None:
+def test_a_workbook_that_grows_is_refused(name: str, tmp_path: Path, watched: list[str]) -> None:
     """Entities within entities, one that names a file, half a gigabyte of one digit pressed to some
     kilobytes: refused soon, in little memory, and nothing of another file is shown."""
     book, whole = openpyxl.Workbook(), io.BytesIO()
@@ -195,8 +187,7 @@ def test_a_workbook_that_grows_is_refused(name: str, tmp_path: Path) -> None:
     call += [str(SAMPLES / "flyback-24w.toml"), str(tmp_path / "r.xlsx")]
     out, err = tmp_path / "out", tmp_path / "err"
     with out.open("wb") as told, err.open("wb") as complained:
-        watched = [sys.executable, "-c", WATCHED, *call]
-        usage = subprocess.run(watched, stdout=told, stderr=complained, check=False)
+        usage = subprocess.run([*watched, *call], stdout=told, stderr=complained, check=False)
     message, _, figures = err.read_text(encoding="utf-8").rpartition("used ")
     seconds, kilobytes = map(float, figures.split())
     assert usage.returncode == 2, message

@@ -15,7 +15,11 @@ import pytest
 
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE, Cause
-from aswound.compare.causes.cause import Variant, number_of, wind_steps, with_step
+from aswound.compare.causes.cause import (
+    Variant,
+    wind_steps,
+    with_step,
+)
 from aswound.compare.causes.copper import GAUGE_STEP
 from aswound.compare.diagnosis.probabilities import not_above
 from aswound.compare.hypotheses.forward_runs import forward
@@ -37,6 +41,7 @@ from aswound.predict.design import (
     ToroidDimensions,
     WindStep,
     Wire,
+    first_build,
 )
 from aswound.predict.designfile import design_like
 from aswound.predict.production import spread
@@ -284,14 +289,14 @@ def _of_steps(design: Design, place: str, name: str) -> list[float]:
 
 def _breadth(design: Design) -> float:
     assert not isinstance(design.core.dimensions, ToroidDimensions)
-    return design.core.dimensions.window_height - 2 * number_of(design.bobbin.flange)
+    return design.core.dimensions.window_height - 2 * first_build(design.bobbin.flange)
 
 
 def _ring_turns(design: Design, place: str) -> list[float]:
     """Turns whose copper lies in closed rings."""
-    area = number_of(conductor_area(design.winding(place).wire)) / design.winding(place).wire.in_hand
+    area = first_build(conductor_area(design.winding(place).wire)) / design.winding(place).wire.in_hand
     return [
-        sum(number_of(ring.thickness) * number_of(ring.width) for ring in design.shields if ring.closed)
+        sum(first_build(ring.thickness) * first_build(ring.width) for ring in design.shields if ring.closed)
         / area
     ]
 
@@ -311,13 +316,13 @@ def layers_of(design: Design, place: str) -> float:
 
 def _size(wire: Wire) -> float:
     """Bare diameter of a wire; thickness of foil."""
-    return number_of(wire.overall if wire.foil else wire.diameter)
+    return first_build(wire.overall if wire.foil else wire.diameter)
 
 
 MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]] = {
     "turns": ("difference", _turns),
     "layer": ("difference", lambda design, place: [layers_of(design, place)]),
-    "cracked": ("difference", lambda design, _: [2 * number_of(design.core.face_gap)]),
+    "cracked": ("difference", lambda design, _: [2 * first_build(design.core.face_gap)]),
     "bias": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
     "stress": ("ratio", lambda design, _: [design.core.material.initial_permeability]),
     "offset": ("difference", lambda design, place: _of_steps(design, place, "shift")),
