@@ -32,7 +32,7 @@ from .materials import read_material_row
 GRADES = (1, 2, 3)
 BUILDS = ("1B", "2B", "triple")
 """Named builds beside the grades: with a bonding layer on grade 1 or 2, and triple-insulated."""
-"""Grades of insulation of IEC 60317-0-1."""
+
 Record = TypeVar("Record")
 
 
