@@ -40,7 +40,7 @@ app = typer.Typer(
 )
 app.command("new", short_help="Write a commented design file to start from.")(new.new)
 app.command("predict", short_help="What the bench should read, and its spread.")(predict.predict)
-app.command("plan", short_help="The bench sheet; --csv: an empty readings file.")(plan.plan_command)
+app.command("plan", short_help="The bench sheet; with --csv an empty readings file.")(plan.plan_command)
 app.command("enter", short_help="Readings typed at the bench, each judged at once.")(enter.enter)
 app.command("compare", short_help="Predicted against read, with limits.")(compare.compare_command)
 app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain_command)
@@ -49,14 +49,14 @@ app.command("lot", short_help="Many samples: spread, capability, drift, outliers
 app.command("interleave", short_help="Orders and divisions of the windings; the best trade-offs.")(
     interleave.interleave
 )
-app.command("sheet", short_help="The build sheet for the shop; -o: a page to print.")(sheet.sheet)
+app.command("sheet", short_help="The build sheet for the shop; with -o a page to print.")(sheet.sheet)
 app.command("sweep", short_help="Impedance against frequency, measured over predicted.")(sweep.sweep_command)
 app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
 app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)
 app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
 app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
 app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
-app.command("keys", short_help="The keys of the design file; WORD: in full.")(keys.keys)
+app.command("keys", short_help="The keys of the design file; with WORD in full.")(keys.keys)
 app.command("guide", short_help="The guide, page by page.")(guide_command.guide)
 app.command("schema", short_help="The JSON Schema of what a command prints with --json.")(schema.schema)
 

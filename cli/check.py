@@ -35,7 +35,7 @@ def check(
     """Do the readings of a part agree with each other? No design is needed.
 
     Tests are named as in L_P, L_P+S and L_P-S (in series aiding and opposing), Lk_P_S, n_P_S, R_P (with
-    your windings' names), or told by the columns measure, drive, short and sense.
+    your windings' names), or described by the columns measure, drive, short and sense.
     """
     from ..compare.consistency import check_part
     from ..compare.readings import load_fixture

@@ -64,15 +64,15 @@ def enter(
             "-o",
             "--output",
             metavar="FILE.csv",
-            help="Readings file to write, or to go on with; default: DESIGN-readings.csv, here.",
+            help="Readings file to write or to continue; default: DESIGN-readings.csv in this folder.",
         ),
     ] = None,
     sample: Annotated[
-        str | None, typer.Option(metavar="NAME", help="The first sample; default: asked for.")
+        str | None, typer.Option(metavar="NAME", help="Name of the first sample; default: you are asked.")
     ] = None,
     bench: BenchFile = None,
 ) -> int:
-    """Readings typed at the bench, in the order of the plan: each judged at once, on disk before the next."""
+    """Type readings at the bench, in the order of the plan: each is judged and saved before the next."""
     from ..compare.plan import bench_guide
     from ..compare.readings import COLUMNS, EntryFile, entry_file, read_text
     from ..predict.designfile import load_design

@@ -34,7 +34,10 @@ def explain_command(
     bench: BenchFile = None,
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
     sound: Annotated[
-        str, typer.Option(help="Share of such parts that are sound, before any reading (running lot: 95%).")
+        str,
+        typer.Option(
+            metavar="SHARE", help="Share of parts assumed sound before any reading (for a running lot: 95%)."
+        ),
     ] = "15 %",
     fixture: FixtureFile = None,
     together: Annotated[

@@ -12,7 +12,9 @@ from . import completion
 def guide(
     topic: Annotated[
         str,
-        typer.Argument(metavar="[TOPIC]", help="A page; none: the list.", autocompletion=completion.topics),
+        typer.Argument(
+            metavar="[TOPIC]", help="The page to show; none: list them.", autocompletion=completion.topics
+        ),
     ] = "",
     markdown: Annotated[
         bool, typer.Option("--markdown", help="Print the page as Markdown, as it stands.")

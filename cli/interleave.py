@@ -24,14 +24,20 @@ def interleave(
     design: DesignFile,
     drive: Annotated[
         str | None,
-        typer.Option(metavar="WINDING", help="Winding whose leakage counts; else the first leakage test's."),
+        typer.Option(
+            metavar="WINDING",
+            help="Winding whose leakage is compared; default: that of the first leakage test.",
+        ),
     ] = None,
     pair: Annotated[
         list[str] | None,
         typer.Option(metavar="P/S", help="Also the leakage of P with S shorted; repeatable."),
     ] = None,
     frequency: Annotated[
-        str | None, typer.Option(metavar="VALUE", help='Working frequency, e.g. "130 kHz"; else [operation].')
+        str | None,
+        typer.Option(
+            metavar="VALUE", help='Working frequency, e.g. "130 kHz"; default: that of [operation].'
+        ),
     ] = None,
     most_sections: Annotated[
         list[str] | None,
@@ -59,7 +65,7 @@ def interleave(
         list[str] | None,
         typer.Option(
             metavar="P/S",
-            help="Also orders that keep P and S less far apart than the design does; repeatable.",
+            help="Also allow orders with less between P and S than the design has; repeatable.",
         ),
     ] = None,
     aim: Annotated[
@@ -79,7 +85,7 @@ def interleave(
         int, typer.Option(min=1, max=100_000, help="Arrangements considered; fewer sections come first.")
     ] = 2000,
     rows: Annotated[int, typer.Option(min=1, max=500, help="Arrangements shown.")] = 10,
-    every: Annotated[bool, typer.Option("--all", help="Show all arrangements, not the best only.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="Show all arrangements, not only the best.")] = False,
     builds: Annotated[
         int, typer.Option(min=0, max=20_000, help="Random builds for the spread of those shown; 0: none.")
     ] = 2000,

@@ -18,14 +18,15 @@ LOWEST = 1e3
 def netlist(
     design: DesignFile,
     output: Annotated[
-        Path | None, typer.Option("-o", "--output", metavar="FILE.cir", help="Write there; else print.")
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE.cir", help="File to write; default: print it."),
     ] = None,
     low: Annotated[
         str | None,
         typer.Option(
             "--from",
             metavar="FREQUENCY",
-            help="Lowest frequency; else 1 kHz, or that of the design's lowest test.",
+            help="Lowest frequency; default: 1 kHz, or that of the design's lowest test.",
         ),
     ] = None,
     high: Annotated[str, typer.Option("--to", metavar="FREQUENCY", help="Highest frequency.")] = "1 MHz",
@@ -34,7 +35,8 @@ def netlist(
         typer.Option(metavar="VALUE", help='Peak flux density in the core, e.g. "50 mT"; 0: small signal.'),
     ] = "0",
     temperature: Annotated[
-        str | None, typer.Option(metavar="VALUE", help='Of the part, e.g. "85 degC"; else the bench\'s.')
+        str | None,
+        typer.Option(metavar="VALUE", help='Temperature of the part, e.g. "85 degC"; default: the bench\'s.'),
     ] = None,
     change: ChangeFirst = None,
     bench: BenchFile = None,

@@ -27,7 +27,7 @@ Read = Annotated[
     typer.Option(
         "--read",
         metavar="TEST=VALUE",
-        help='A reading on the spot, e.g. "L_P=612uH"; repeatable.',
+        help='A reading given here, e.g. "L_P=612uH"; repeatable.',
         autocompletion=completion.test_values,
     ),
 ]

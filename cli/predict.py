@@ -44,7 +44,7 @@ def predict(
         typer.Option(
             "--draw-test",
             metavar="NAME",
-            help="With --draw: the test whose ampere-turns are drawn; else the first with a short.",
+            help="With --draw: the test whose ampere-turns are drawn; default: the first with a short.",
             autocompletion=completion.test_names,
         ),
     ] = None,

@@ -39,7 +39,9 @@ def sweep_command(
         int,
         typer.Option(min=10, max=5000, help="Number of frequencies, evenly spaced on a logarithmic scale."),
     ] = 161,
-    level: Annotated[str | None, typer.Option(metavar="VOLTAGE", help='RMS, e.g. "0.5 V"; else 1 V.')] = None,
+    level: Annotated[
+        str | None, typer.Option(metavar="VOLTAGE", help='RMS voltage, e.g. "0.5 V"; default: 1 V.')
+    ] = None,
     quantity: Annotated[
         list[str] | None,
         typer.Option(
@@ -48,11 +50,11 @@ def sweep_command(
     ] = None,
     measured: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Measured sweep: a readings file with a column frequency."),
+        typer.Option(metavar="FILE", help="Measured sweep: a readings file with a frequency column."),
     ] = None,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE.svg", help="Draw all quantities there as well."),
+        typer.Option("-o", "--output", metavar="FILE.svg", help="Also draw all quantities into this file."),
     ] = None,
     builds: Annotated[int, typer.Option(min=100, max=20_000, help="Random builds for the range.")] = 300,
     seed: Annotated[int, typer.Option(min=0, help="Seed of the random builds.")] = 1,
@@ -63,8 +65,8 @@ def sweep_command(
 ) -> int:
     """Impedance, phase, inductance and resistance against frequency, their 95 % range, and measured sweeps.
 
-    Rows of a measured sweep are of the tests Z (a complex impedance), L, R, Q, phase, n (a ratio), or of a
-    test of the design with the same connection; exit status 1 where one deviates (score beyond 3).
+    Rows of a measured sweep name the test Z (a complex impedance), L, R, Q, phase or n (a ratio), or a
+    test of the design with the same connection. Exit status 1 if one deviates (score beyond 3).
     """
     from ..predict.designfile import load_design
     from .output import print_parts, show_json

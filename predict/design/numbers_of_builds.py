@@ -19,7 +19,7 @@ Count: TypeAlias = int | IntArray
 
 
 def first_build(value: Real | Count) -> float:
-    """Number of the first build, or of the only one, in its own unit."""
+    """Number of the first build, or of the only one, in its unit."""
     return float(np.asarray(value, float).flat[0])
 
 

@@ -246,7 +246,7 @@ def option_faults(option: Any) -> list[str]:
         return [f"{name}: no help"]
     if option.type.name.startswith("float"):
         return [] if name in WITHOUT else [f"{name}: a number without unit"]
-    takes_quantity = re.search(r"VALUE|FREQUENCY|VOLTAGE", option.metavar or "")
+    takes_quantity = re.search(r"VALUE|FREQUENCY|VOLTAGE|SHARE", option.metavar or "")
     return [] if not takes_quantity or WITH_UNIT.search(text) else [f"{name}: no example with its unit"]
 
 
