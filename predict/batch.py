@@ -21,7 +21,7 @@ _OR_NONE = {"gap"}
 """Fields whose zero is another structure: next to a gap, currents are resolved more finely in all builds of a
 batch."""
 _CHUNK = 96
-"""Builds predicted at a time; larger batches are no faster and cost memory."""
+"""Builds predicted at a time; larger batches are no faster and cost memory (bounds work, not results)."""
 
 
 def _may_vary(item: dataclasses.Field[Any]) -> bool:

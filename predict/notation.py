@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from decimal import Context, Decimal
 
 SUFFIXES = {"p": -12, "n": -9, "u": -6, "m": -3, "k": 3, "M": 6, "G": 9}
-"""Exponent of each prefix, in the ASCII spelling of engineering suffixes."""
+"""Exponent of each prefix, in the ASCII spelling of engineering suffixes (exact)."""
 
 _SYMBOLS = {  # unit: (symbol, the same in ASCII, least and greatest prefix exponent)
     "H": ("H", "H", -12, 0),
@@ -242,7 +242,8 @@ def format_percent(relative: float | None, digits: int = 1, signed: bool = False
 
 
 BY_FACTOR = 10.0
-"""From this factor on, what a reading is off by is a factor and no longer a percentage."""
+"""From this factor on, what a reading is off by is a factor and no longer a percentage (judged by what a
+reader can take in; no verdict depends on it)."""
 
 
 def format_change(relative: float | None, digits: int = 1) -> str:

@@ -13,13 +13,13 @@ import unicodedata
 from pathlib import Path
 
 LONGEST_NAME = 100
-"""Most characters of a name (winding, test, sample) or of a column heading."""
+"""Most characters of a name (winding, test, sample) or of a column heading (judged by what fits a page)."""
 LONGEST_TEXT = 10_000
-"""Most characters of a note."""
+"""Most characters of a note (judged by what fits a page)."""
 LARGEST_FILE = 2_000_000
-"""Most bytes of a design, bench or catalogue file."""
+"""Most bytes of a design, bench or catalogue file (bounds work, not results)."""
 LARGEST_READINGS = 50_000_000
-"""Most bytes of a readings file."""
+"""Most bytes of a readings file (bounds work, not results)."""
 
 _PLANES = "".join(f"\\U{plane:04x}fffe\\U{plane:04x}ffff" for plane in range(1, 17))
 _STEERING = (

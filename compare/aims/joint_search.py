@@ -44,11 +44,14 @@ drawn are parts of another kind (bounds work, not results)."""
 LAID_BUILDS = 300
 """Random builds laid out for each, count (bounds work, not results)."""
 _COST = 0.004
-"""Yield that a change must bring to be worth making."""
+"""Yield that a change must bring to be worth making (judged by what a shop would change a build for; no other
+value was compared)."""
 _CENTRED = 0.005
-"""Of builds that meet all aims anyway, what one is worth that lies in the middle of them."""
+"""Of builds that meet all aims anyway, what one is worth that lies in the middle of them (judged;
+no other value was compared)."""
 _OVER = 0.02
-"""Part of the window by which the sum of single changes may overfill it before a build is not tried."""
+"""Part of the window by which the sum of single changes may overfill it before a build is not tried
+(bounds work: what is run is laid out in full)."""
 _NOWHERE = 0.02
 """Yield below which a build is judged by how far it is from the aims."""
 

@@ -36,9 +36,9 @@ MOST_OF_AN_ORDER = 3
 """Builds of one order among the finalists, where there are several (judged by what a reader can take in; no
 verdict depends on it)."""
 _WORTH = 1e-3
-"""Yield that moving must promise."""
+"""Yield that moving must promise (bounds work, not results)."""
 _PORTION = 400
-"""Changes of the present order tried on all others at a time."""
+"""Changes of the present order tried on all others at a time (bounds work, not results)."""
 
 Progress = Callable[[int, int], None]
 

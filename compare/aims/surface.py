@@ -29,7 +29,7 @@ _LOCAL = 0.02
 _REACH = 0.1
 """Difference of effects, logarithm, over which that is alike (judged)."""
 _EXACT = 5e-4
-"""Standard deviation, logarithm, to which what was run is met."""
+"""Standard deviation, logarithm, to which what was run is met (judged with the three above)."""
 
 
 class Surface:

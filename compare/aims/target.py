@@ -28,7 +28,8 @@ TOLERANCE = 0.05
 """Relative tolerance of an aim that states none (common practice for a first aim, no source; an aim may state
 its own)."""
 _FARTHEST = 1e9
-"""What stands for an infinite number of standard deviations."""
+"""What stands for an infinite number of standard deviations (exact for every normal distribution: its tail is
+zero there)."""
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,8 @@ from ...predict.production import (
 from .cause import OCCASIONAL, Cause, Variant
 
 _FARTHER = (1.0, 1.25, 1.6, 2.0)
-"""Multiples of the mean deviations of the builds that tip, tried until the plain build tips with them too."""
+"""Multiples of the mean deviations of the builds that tip, tried until the plain build tips with them too
+(judged: the first that works is taken)."""
 
 
 @functools.lru_cache(maxsize=8)

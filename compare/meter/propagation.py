@@ -21,7 +21,8 @@ Model = Callable[[FloatArray], FloatArray]
 
 _STEP = 1e-3
 """Step of the numerical derivative, in standard uncertainties. The error of a central difference is then 1e-6
-of the curvature within one standard uncertainty (closed form of the difference's error)."""
+of the curvature within one standard uncertainty (exact: closed form of
+ the difference's error)."""
 
 
 @dataclass(frozen=True)

@@ -69,7 +69,7 @@ class LayerFace:
 
 
 SHEET = LayerFace()
-"""A plane conductor."""
+"""A plane conductor (exact: it takes no room)."""
 
 
 def facing_thickness(

@@ -21,9 +21,11 @@ from .wire_rows import EPSILON_0, WireRow
 
 LEAST_PITCH = 1.5
 """Pitch over overall diameter below which a row counts as closed: less than 0.3 % of the flux of a face
-passes (``openings.row_between``)."""
+passes (``openings.row_between``). Measured on 26 designs: from 1.05 on no capacitance moves by more than
+2.1 % (chambers), from 3 on by 5 % (eight spaced turns between two layers)."""
 LEAST_OPENING = 1.02
-"""Pitch over width above which tracks count as a row with openings."""
+"""Pitch over width above which tracks count as a row with openings (judged as rounding of the tracks' pitch;
+measured: 1.33 moves a capacitance of the planar sample by 8.5 %)."""
 Index = NDArray[np.int_]
 Moments = tuple[FloatArray, FloatArray, FloatArray]
 

@@ -150,7 +150,8 @@ _STACK = re.compile(
     r"EI[\s_-]*(\d+(?:\.\d+)?)\s*(?:[/x×]|\s+stack\s+)\s*(\d+(?:\.\d+)?)(?:\s*mm)?", re.IGNORECASE
 )
 STACKS = (0.3, 4.0)
-"""Least and greatest height of a stack over the width of its leg."""
+"""Least and greatest height of a stack over the width of its leg (judged: beyond what is stacked, no
+source)."""
 
 
 def _in_stack(lamination: CoreRecord, height: str) -> CoreRecord:

@@ -30,8 +30,10 @@ from .cells import Row, cell_text, refuse_unknown
 from .materials import read_material_row
 
 GRADES = (1, 2, 3)
+"""Grades of insulation of IEC 60317-0-1."""
 BUILDS = ("1B", "2B", "triple")
-"""Named builds beside the grades: with a bonding layer on grade 1 or 2, and triple-insulated."""
+"""Named builds beside the grades: with a bonding layer on grade 1 or 2, and triple-insulated (bonding
+layers as IEC 60317-0-1 names them, from memory)."""
 
 Record = TypeVar("Record")
 

@@ -25,7 +25,8 @@ from .nodal_analysis import Solution, solve
 from .section_coupling import Sections
 
 DC_TEMPERATURE = 20.0
-"""Temperature (°C) of a resistance test that states none: resistances are given at 20 °C."""
+"""Temperature (°C) of a resistance test that states none: resistances are given at 20 °C (common
+practice)."""
 
 
 @dataclass(frozen=True)

@@ -38,7 +38,7 @@ from .nodal_analysis import STRAY
 from .operating_point import OperatingPoint, Response, held_level, settle
 
 _AT_A_TIME = 250_000
-"""Numbers of the circuits' matrices at a time: they stay in a core's cache."""
+"""Numbers of the circuits' matrices at a time: they stay in a core's cache (bounds work, not results)."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

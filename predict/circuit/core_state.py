@@ -21,10 +21,11 @@ from .bench import BenchPrediction, predict_bench
 from .bench_network import stated_temperature
 
 LEVEL_DEPENDENCE = 0.02
-"""Change of a reading between half and double the level above which a caution is given."""
+"""Change of a reading between half and double the level above which a caution is given (judged; a caution,
+no verdict)."""
 BOTH_COUNT = 0.05
 """Change of permeability by the level, and by the direct current, above which a caution about both together
-is given."""
+is given (judged; a caution, no verdict)."""
 NEAR_SATURATION = 0.7
 """Share of the saturation flux density above which a caution is given (common practice, no source)."""
 

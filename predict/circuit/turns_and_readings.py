@@ -13,13 +13,14 @@ from ..errors import BuildError
 from .bench import BenchPrediction, inductance_matrix, predict_bench
 
 NOTICEABLE = 0.03
-"""Relative difference above which a sentence is given."""
+"""Relative difference above which a sentence is given (judged by what a reader would ask about; no verdict
+depends on it)."""
 FEW = 1 / 3
 """Part of the circumference of the hole that turns side by side may cover and still count as few (judged)."""
 MOST = 10
 """Number of turns above which they count as many (judged)."""
 MOVES = 0.1
-"""Change of a shorted reading above which a sentence is given."""
+"""Change of a shorted reading above which a sentence is given (judged; no verdict depends on it)."""
 _LOOSE = 1.2
 """Breadth of turns laid side by side by hand, over that of tight turns (judged)."""
 _NARROWEST = math.radians(15)

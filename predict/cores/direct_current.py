@@ -43,7 +43,7 @@ class DirectState(NamedTuple):
 
 
 AT_REST = DirectState(0.0, 1.0)
-"""No direct current."""
+"""No direct current (exact)."""
 
 
 def magnetization(

@@ -36,10 +36,11 @@ from ..forms import LegGeometry
 from .modified_bessel import scaled_i, scaled_k
 
 MU_0 = 4e-7 * math.pi
-"""Permeability of free space (H/m), to 1e-9 of the SI value."""
+"""Permeability of free space (H/m), to 1e-9 of the SI value (exact before 2019)."""
 
 _CORNER = 1.0 + math.log(math.pi / 2)
-"""Constant of the permeance of an edge with the true field at the corners; 3/2 if it were uniform."""
+"""Constant of the permeance of an edge with the true field at the corners; 3/2 if it were uniform
+(exact: conformal mapping, see the module)."""
 AS_GROUND, LAPPED = 3e-6, 0.9e-6
 """Residual gap (m) of one pair of mating faces, as ground and lapped. Both are near the middle of what
 published AL of ungapped sets leave for the faces, l (1/μe − 1/μi)/2: 1.8 to 3.7 µm as ground, 0.8 to 1.3 µm
@@ -47,7 +48,8 @@ lapped (RM 8, P 18/11, P 30/19 in T38, 0.5 µm in an EP 13 from memory)."""
 BUTTED = 30e-6
 """Residual gap (m) of one butted joint of a laminated stack (common practice, no source: 20 to 50 µm)."""
 LAPPED_FROM = 5000.0
-"""Initial permeability above which the faces of ferrite sets are taken as lapped."""
+"""Initial permeability above which the faces of ferrite sets are taken as lapped (judged on the printed AL
+of ungapped sets, tests/published/test_ungapped_sets.py)."""
 _MODES = 64
 
 

@@ -14,7 +14,8 @@ import numpy as np
 from ..design import FloatArray
 
 _POINTS_K, _POINTS_I = 128, 256
-"""Intervals of the trapezoidal rule: K is good to 1e-12, I to 1e-10 up to z = 1000."""
+"""Intervals of the trapezoidal rule: K is good to 1e-12, I to 1e-10 up to z = 1000
+(measured: tests/reference/test_bessel.py)."""
 
 
 def scaled_k(order: int, z: FloatArray) -> FloatArray:

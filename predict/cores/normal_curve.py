@@ -14,7 +14,8 @@ import numpy as np
 from ..design import FloatArray, Material, Real
 
 REFERENCE_TEMPERATURE = 23.0
-"""Temperature (°C) at which materials and inductance factors are stated (contract of the design file)."""
+"""Temperature (°C) at which materials and inductance factors are stated (documented in
+the guide)."""
 
 THINNEST_LAMINATION = 0.05e-3
 """Sheets thicker than this (m) are laminations, tested at low frequencies; wound tape is thinner (common
@@ -26,9 +27,11 @@ of 1.9 off, non-oriented grades from 50 mT on within what their tolerance states
 (``tests/published/test_steel.py``)."""
 
 _LEAST = 0.05
-"""Neither permeability nor saturation falls below this part of its value at 23 °C (no model beyond)."""
+"""Neither permeability nor saturation falls below this part of its value at 23 °C (judged: no model
+beyond)."""
 _FINEST = 0.01
-"""Least half width of a chord, as part of the saturation flux density: no table of a grade is finer."""
+"""Least half width of a chord, as part of the saturation flux density: no table of a grade is finer
+(follows from their steps)."""
 
 
 def temperature_ratio(material: Material, temperature: Real) -> FloatArray:

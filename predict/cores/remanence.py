@@ -29,7 +29,8 @@ from .magnetizing import air_reluctance
 SQUARENESS = 0.85
 """s of the falling branch: 1 would be a rectangle (fitted to the loops of four measured steels)."""
 WIPED = 3.5
-"""How fast an alternating flux density of peak B̂ wipes out remanence, in B̂/Br (fitted to the same loops)."""
+"""How fast an alternating flux density of peak B̂ wipes out remanence, in B̂/Br (judged:
+fitted to the same loops)."""
 
 
 def remanent_flux_density(core: Core, peak: Real = 0.0) -> FloatArray:

@@ -22,8 +22,8 @@ _BOARD = "planar E"  # the catalogue's family of cores for windings on a board
 _TAPE = 0.06e-3
 _WRAPS_BETWEEN, _WRAPS_OUTSIDE = 3, 2
 _COPPER, _SPACING, _SLOT, _EDGE = 70e-6, 0.3e-3, 0.3e-3, 0.4e-3
-"""Of a board (m): thickness of the copper, space between tracks, from core to board, from the board's edge to
-copper."""
+"""Of a board (m): thickness of the copper, space between tracks, from core to board, from the board's edge
+to copper (common practice, no source; a start that the user changes, as are the constants above)."""
 
 
 @dataclass(frozen=True, kw_only=True)

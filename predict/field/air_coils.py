@@ -24,7 +24,8 @@ from ..cores import MU_0
 from ..design import FloatArray
 
 SHEETS = ((0.05, 2), (0.2, 4), (math.inf, 10))
-"""Thickness over radius up to which so many sheets stand for a section (0.1 % of a coil's own inductance)."""
+"""Thickness over radius up to which so many sheets stand for a section (0.1 % of a coil's own inductance,
+measured: tests/published/test_air_coils.py)."""
 _NODES = 16
 
 

@@ -21,7 +21,8 @@ TOROID_ERROR = 0.03
 
 LEAST_PERMEABILITY, GUIDING = 10.0, 300.0
 """Initial permeability below which legs no longer lead the field (finite elements: leakage 3 to 48 % off),
-and from which their infinite permeability in the model is of no account (3.7 % at most)."""
+and from which their infinite permeability in the model is of no account (3.7 % at most):
+tests/reference/test_weak_cores.py."""
 WEAK_CORE, WEAK_BESIDE = 1.0, 5.0
 """Half of the worst deviation times the permeability, of concentric windings and of sections side by side:
 the model is too high by up to 2/μ and 10/μ (``tests/reference/weak_cores.py``)."""
@@ -38,7 +39,8 @@ SECTOR_ERROR = 0.05
 and ends of sectors that are not where they are drawn (judged)."""
 
 THICK_SECTOR_ERROR = 0.3
-"""Added (in squares) per unit by which the build exceeds 0.3 of the radius of the hole: −7 % at 0.53."""
+"""Added (in squares) per unit by which the build exceeds 0.3 of the radius of the hole: −7 % at 0.53
+(tests/reference/test_ring_sectors.py)."""
 
 
 def expected_error(

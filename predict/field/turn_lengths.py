@@ -29,11 +29,14 @@ from ..design import FloatArray
 from ..forms import CoreForm
 
 EDGE_EXTENSION = 0.23
-"""χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg (calibrated)."""
+"""χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg
+(calibrated: tests/reference/test_leakage_3d.py)."""
 EDGE_CAP = 6.0
-"""The edge extension counts the height up to this many window widths (calibrated)."""
+"""The edge extension counts the height up to this many window widths (calibrated: tests/reference/
+test_leakage_3d.py)."""
 CORNER_MIRROR = 0.5
-"""The part of the mirror that is missing at the corners of a rectangular leg (calibrated)."""
+"""The part of the mirror that is missing at the corners of a rectangular leg (calibrated: tests/reference/
+test_leakage_3d.py)."""
 
 
 @dataclass(frozen=True)

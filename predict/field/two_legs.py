@@ -46,11 +46,12 @@ from .u_exterior import WAVES, u_exterior
 
 EDGES = 0.15
 """Part of the first order that remains around the edges of a leg, where the potential falls off faster than
-beside its faces (calibrated on the field solutions)."""
+beside its faces (calibrated on the field solutions of tests/reference/test_u_opposed.py)."""
 BALANCED = 0.02
-"""Ampere-turns that may remain on a leg, relative, for the field that needs no open space."""
+"""Ampere-turns that may remain on a leg, relative, for the field that needs no open space (judged)."""
 _SHEET = 1e-3
-"""Thickness of a sheet over the width of the window."""
+"""Thickness of a sheet over the width of the window (measured on a U core: half and twice move an opposing
+inductance by 0.02 and 0.03 %)."""
 
 
 @dataclass(frozen=True, kw_only=True)

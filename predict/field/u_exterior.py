@@ -26,9 +26,11 @@ import numpy as np
 from ..design import FloatArray
 
 WAVES = 8
-"""Sines along each leg. Their amplitudes fall as 1/k², their energy as 1/k³."""
+"""Sines along each leg. Their amplitudes fall as 1/k², their energy as 1/k³ (measured
+on a U core: 16 move an opposing inductance by 0.07 %, 4 by 0.7 %)."""
 _CELLS, _STRIPS = 4, 3
-"""Rectangles across each face of an eighth of the core, and strips of each in which Ω is uniform."""
+"""Rectangles across each face of an eighth of the core, and strips of each in which Ω is uniform. Measured on
+a U core: 6 and 2 rectangles move an opposing inductance by 0.18 and 1.1 %, 6 strips by 0.001 %."""
 
 
 @functools.lru_cache(maxsize=32)

@@ -22,12 +22,12 @@ FormFault: TypeAlias = tuple[str, str, str]
 """(key, found, allowed) of a dimension with which the form cannot exist."""
 
 SHARP_CORNER = 4 / math.pi * math.log(1.5)
-"""Growth of the flux around a right-angled edge along the leg, over that around a rounded edge, 2πx per turn.
-Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z = 1/(β ρ sin(πθ/β)) in the plane
-of the gap (Kontorovich–Lebedev transform). Compared with 1/(πx) beside the flat faces, β = 3π/2 leaves (2/π)
-ln(3/2) per metre outwards where the rounded corner has ½."""
+"""Growth of the flux around a right-angled edge along the leg, over that around a rounded edge, 2πx per
+turn. Potential ±½ above and below the gap on a wedge of exterior angle β makes E_z = 1/(β ρ sin(πθ/β)) in
+the plane of the gap (Kontorovich–Lebedev transform). Compared with 1/(πx) beside the flat faces, β = 3π/2
+leaves (2/π) ln(3/2) per metre outwards where the rounded corner has ½ (exact)."""
 SHARP_TURNING = 2 * math.pi * SHARP_CORNER
-"""The same around a leg with four right-angled edges (rad)."""
+"""The same around a leg with four right-angled edges (rad; exact)."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)

@@ -30,9 +30,9 @@ from .stacking import Placed, Stacking
 
 _TRIED = 60
 """Most orders tried for each arrangement that is considered; the search then gives up a space in which almost
-nothing can be wound."""
+nothing can be wound (bounds work)."""
 _CHUNK = 512
-"""Orders laid at one time."""
+"""Orders laid at one time (bounds work, not results)."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -21,12 +21,13 @@ from .batches import Batch, together, wire_lengths
 from .rules import rule_error
 
 _CHUNK = 128
-"""Arrangements predicted at one time."""
+"""Arrangements predicted at one time (bounds work, not results)."""
 _WORTH_SHARING = 300
-"""Number of arrangements above which the work is shared among processes."""
+"""Number of arrangements above which the work is shared among processes (bounds work, not
+results)."""
 USUAL_FREQUENCY = 100e3
 """Working frequency (Hz) where neither design nor user gives one; too high for laminated cores, which need
-one of their own."""
+one of their own (common practice, no source)."""
 
 
 @dataclass(frozen=True)

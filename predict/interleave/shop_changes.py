@@ -21,22 +21,22 @@ from .adjustment import Adjustment, multiples, room_of, with_steps
 from .divisions import wire_in_hand
 
 MOST_WRAPS = 12
-"""Most wraps added to a face."""
+"""Most wraps added to a face (judged by what a shop does; no source, as for those below)."""
 MOST_SPACER = 3e-3
-"""Thickest spacer laid in a face (m)."""
+"""Thickest spacer laid in a face (m; judged)."""
 MOST_MARGIN = 1 / 4
-"""Most by which each margin grows, as part of the breadth."""
+"""Most by which each margin grows, as part of the breadth (judged)."""
 MOST_CHAMBER = 1 / 3
 """Most that is moved from one chamber to the other, as part of its breadth; also the most that a partition
-takes from the chambers."""
+takes from the chambers (judged)."""
 MOST_HANDS = 2
-"""Most wires in hand added."""
+"""Most wires in hand added (judged)."""
 SPACER_STEP = 0.05e-3
-"""Spacers come in multiples of this (m), the thinnest film."""
+"""Spacers come in multiples of this (m), the thinnest film (common practice)."""
 MARGIN_STEP = 0.5e-3
-"""Margins are whole multiples of this (m), as margin tape is cut."""
+"""Margins are whole multiples of this (m), as margin tape is cut (common practice)."""
 BOBBIN_STEP = 0.1e-3
-"""Chambers and partitions change by multiples of this (m)."""
+"""Chambers and partitions change by multiples of this (m; common practice)."""
 
 
 def adjustments(design: Design) -> tuple[Adjustment, ...]:

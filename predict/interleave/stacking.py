@@ -26,7 +26,8 @@ from .orders import Sequences
 from .rules import Split
 
 _SAME = 1e-10
-"""Heights (m) that differ by less than this are equal."""
+"""Heights (m) that differ by less than this are equal (rounding; judged: far below any
+film, far above 1e-16 of a window)."""
 
 
 @dataclass(frozen=True)

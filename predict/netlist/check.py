@@ -13,7 +13,8 @@ from ..design import BenchTest, Member
 from .elements import Circuit, Range
 
 TOLERANCE = 0.01
-"""A reading is named if its relative deviation exceeds this."""
+"""A reading is named if its relative deviation exceeds this (judged: as much as a reading is
+expected to err)."""
 _PER_DECADE = 4
 
 

@@ -27,20 +27,25 @@ _ENOUGH = 1e-3
 resistance deviates by 2.6, 0.5, 0.4 %; a tenth of ``_ENOUGH`` moves no deviation by more than 0.003 % and
 costs a third more rounds; 30 or 120 rounds change nothing."""
 _IDLE = 1e-7
-"""A term is dropped if its effect is below this fraction of the largest term's."""
+"""A term is dropped if its effect is below this fraction of the largest term's. Measured on the samples:
+1e-9 moves nothing, 1e-5 one deviation from 0.69 to 0.83 %."""
 _QUALITIES = ((0.5, 6), (1.0, 8), (2.0, 12), (5.0, 30))
 """Quality of the core's resonances, and how many per decade: a loss that rises faster than the frequency
-needs narrow ones that overlap."""
+needs narrow ones that overlap. Measured on the samples: without the two narrow ones the open resistance
+deviates by 33 %, with twice as many of each by as much as here (0.69, 0.60 %)."""
 _CLOSE = 2e-3
-"""No closer fit is sought below this relative error of a reading."""
+"""No closer fit is sought below this relative error of a reading (judged: a fifth of what is named,
+``check``; measured on the samples: 1e-3 costs 24 elements more, of 202)."""
 _THRIFT = 1e-6
-"""Price of an element relative to error: among circuits equally good, small ones are preferred."""
+"""Price of an element relative to error: among circuits equally good, small ones are preferred.
+Measured on the samples: 0 costs 85 elements more, of 202, and 1e-4 moves nothing."""
 _DECADES = 3.5
 """Decades of frequency over which a core's fit is dense; over more, as many points and terms lie further
 apart (judged on netlists of nine decades: 4 s instead of 47; largest deviations .041 for .042 and .123 for
 .091)."""
 _RESISTIVE_FLOOR = 0.004
-"""Resistances below this fraction of the reactance are fitted as if they were that large."""
+"""Resistances below this fraction of the reactance are fitted as if they were that large. Measured on the
+samples: half and twice move no deviation by more than 0.04 %."""
 
 
 @dataclass(frozen=True)

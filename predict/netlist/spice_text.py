@@ -17,11 +17,12 @@ from .elements import Circuit
 from .fit import Mode
 
 _BLEEDER = 1e12
-"""Ω from every floating conductor to the core, so that a simulator finds a direct-current path."""
+"""Ω from every floating conductor to the core, so that a simulator finds a direct-current path (judged:
+far above every impedance of the circuit)."""
 _NO_CHARGE = 1e-9
-"""A capacitance is left out below this fraction of the largest."""
+"""A capacitance is left out below this fraction of the largest (judged: rounding)."""
 WIDTH = 100
-"""Columns of a line of the netlist."""
+"""Columns of a line of the netlist (judged by what a reader can take in)."""
 
 
 def subcircuit(circuit: Circuit, name: str) -> str:

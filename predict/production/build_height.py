@@ -14,9 +14,11 @@ from .monte_carlo import BUILDS, normal_draws, random_builds
 from .tolerances import build_parameters
 
 WORTH_SAYING = 0.005
-"""Part of the builds that do not fit the window above which a caution is given."""
+"""Part of the builds that do not fit the window above which a caution is given (judged; a caution,
+no verdict)."""
 MARGIN = 0.2
-"""Part of the room left free by a nominal build that is sure to fit."""
+"""Part of the room left free by a nominal build that is sure to fit (follows from the tolerances: heights
+stray by a few per cent)."""
 
 
 def too_high(design: Design) -> float:

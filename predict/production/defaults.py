@@ -261,7 +261,7 @@ TABLE = (
         source="judged",
     ),
 )
-"""Every default of ``[spread]``, in the order of the guide's table."""
+"""Every default of ``[spread]``, in the order of the guide's table; each with its source, or "judged"."""
 
 DEFAULTS = {(entry.key, entry.case): entry.deviation for entry in TABLE}
 """(key, case) → standard deviation."""
@@ -270,11 +270,13 @@ RING_COATING = 0.10
 """Relative standard deviation of a ring's coating (common practice, no source)."""
 GAP_TOLERANCE = {"by gap": 3.6e-3, "by AL": 0.48e-3}
 """± bound of a gap over √Ae, for sets ground to a gap (E cores and similar) and for sets ground until AL is
-met (RM and pot cores): these turn the gaps and ungapped AL of two data sheets into their AL tolerances."""
+met (RM and pot cores): these turn the gaps and ungapped AL of two data sheets into their AL tolerances
+(tests/published/test_tolerance_defaults.py)."""
 GROUND_GAP = ((0.25e-3, 0.5e-3), (20e-6, 50e-6))
-"""± bound (m) of a gap that is ordered by its length, against the gap (m)."""
+"""± bound (m) of a gap that is ordered by its length, against the gap (m): sheets of E cores sold by their
+gap (from memory)."""
 LEAST_AL_TOLERANCE = {"by gap": 0.05, "by AL": 0.03}
-"""The tightest bound offered for such sets."""
+"""The tightest bound offered for such sets (tests/published/test_tolerance_defaults.py)."""
 
 
 def deviation(key: str, case: str = "") -> float:

@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 from ..design import FloatArray
 
 ROUNDING = 1e-12
-"""A reading that scatters by no more than this part of itself counts as constant."""
+"""A reading that scatters by no more than this part of itself counts as constant (rounding; judged)."""
 JOINT = "joint effects"
 """The variance that neither a single parameter nor a pair that stands out explains."""
 PAIR = "{} with {}"
 _OUTSTANDING = 4.0
-"""Standard deviations of chance by which the joint effect of a pair must stand out to be named."""
+"""Standard deviations of chance by which the joint effect of a pair must stand out to be named (judged: one
+in 16 000 by chance; no verdict depends on it)."""
 LEAST_REST = 0.02
 """Pairs are looked for only where single parameters leave more than this part of the variance (judged by what
 a reader can take in; no verdict depends on it)."""

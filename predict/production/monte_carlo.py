@@ -27,15 +27,19 @@ from .tipping import REMEDY, BoolArray, TippedReadings, Tipping, as_designed, la
 from .tolerances import build_parameters, parameters
 
 LOW, HIGH = 0.025, 0.975
-"""Part of the builds below the lower and the upper end of the range."""
+"""Part of the builds below the lower and the upper end of the range (exact: 95 %, documented
+in the guide)."""
 BUILDS = 2000
-"""Random builds behind a range, in every command."""
+"""Random builds behind a range, in every command (judged by the sampling error of its ends, which is said
+with them)."""
 FEWEST = 20
-"""With fewer builds as designed than this, the range is that of all builds."""
+"""With fewer builds as designed than this, the range is that of all builds (judged: its ends need
+more)."""
 PORTION = 64
-"""Builds predicted at a time; larger portions gain nothing and cost memory."""
+"""Builds predicted at a time; larger portions gain nothing and cost memory (bounds work, not results)."""
 NOTEWORTHY = 0.08
-"""Sampling error of an end, as part of the range's width, above which a caution is given."""
+"""Sampling error of an end, as part of the range's width, above which a caution is given (judged; a
+caution, no verdict)."""
 
 
 @dataclass(frozen=True, kw_only=True)

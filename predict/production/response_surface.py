@@ -38,26 +38,29 @@ from .tipping import RARE
 
 STEPS = (2.0, 1.0, 0.5, 0.25)
 """Standard deviations from the nominal build at which a tolerance is tried, until its layers are the same.
-At two, near the ends of the 95 % range, the surface errs least (1.5 to 2 tried on the ladder and the
-samples)."""
+At two, near the ends of the 95 % range, the surface errs least (judged: 1.5
+to 2 tried on the ladder and the samples)."""
 PAIRED = 2.0
-"""Standard deviations at which both tolerances of a pair are tried."""
+"""Standard deviations at which both tolerances of a pair are tried (judged as ``STEPS``)."""
 KINDS = 64
-"""Forward runs for builds whose layers hold other turns than those of the nominal build."""
+"""Forward runs for builds whose layers hold other turns than those of the nominal build (bounds work: what
+it misses is run in full, ``OFF``)."""
 _FEWEST_OF_A_KIND, _MOST_OF_A_KIND = 8, 24
 """Fewest runs of a kind of builds with other layers than the nominal one, if it is not rare; most runs of any
-kind."""
+kind (bounds work as above)."""
 _RIDGE = 0.3
-"""Ridge on the slopes of a kind, for what its builds do not show: rounding, and bends that kinds share."""
+"""Ridge on the slopes of a kind, for what its builds do not show: rounding, and bends that kinds share
+(judged on the ladder and the samples)."""
 CHECKED = 16
-"""Random builds that are always run in full."""
+"""Random builds that are always run in full (bounds work)."""
 OFF = 0.3
 """Root mean square error of the surface, in standard deviations of the reading, above which all builds are
-run in full."""
+run in full (judged on the ladder and the samples: the surface errs by 0.00 to 0.20)."""
 _NO_KINK = 1e-9
-"""Height below which a layer has no kink, m."""
+"""Height below which a layer has no kink, m (judged: rounding)."""
 RESOLVED = 2e-4
-"""Relative deviation of a reading below which rounding of the forward runs does not count as an error."""
+"""Relative deviation of a reading below which rounding of the forward runs does not count as an error
+(judged)."""
 
 _PLACES = ("centring", "model_leg_share")
 _CORE = ("mu_i", "gap", "face_gap", "loss")

@@ -22,9 +22,9 @@ from ..winding import layer_turns
 BoolArray = NDArray[np.bool_]
 
 RARE = 0.005
-"""Part of the builds below which a step that tips over gives no caution."""
+"""Part of the builds below which a step that tips over gives no caution (judged; a caution, no verdict)."""
 NAMED = 4
-"""Most readings named in one sentence."""
+"""Most readings named in one sentence (judged by what a reader can take in)."""
 REMEDY = "Give the layer more room, or fewer or thinner turns, to have one kind of part."
 
 

@@ -123,7 +123,7 @@ RELATIVE = Dimension(
     largest=1e6,
     bare=True,
 )
-"""Of a relative value."""
+"""Of a relative value (exact)."""
 
 
 _DEFINITIONS = """
@@ -187,8 +187,8 @@ POWERS = {
     "%": -2,
     "fF": -15,
 }
-"""Units that are a power of ten of their base, so that most commands need not load the registry; a test holds
-them against it."""
+"""Units that are a power of ten of their base, so that most commands need not load the registry; a test
+holds them against it (exact)."""
 
 
 _DEGREE = Decimal("0.017453292519943295769236907684886127134")

@@ -18,7 +18,7 @@ from .hints import COUNT_WORDS, number_hint, type_name, unit_hint
 from .units import RELATIVE, Dimension, canonical, dimension_of, factor_of
 
 ABSOLUTE_ZERO = -273.15
-"""°C."""
+"""°C (exact: definition of the scale)."""
 _SMALLEST = 1e-30  # a magnitude below this, other than zero, is a slip (and near the end of what floats hold)
 
 UNSIGNED = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"

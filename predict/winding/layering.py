@@ -20,7 +20,8 @@ import numpy as np
 from ..design import Build, FloatArray, Real, Style, WindStep, Wire
 
 ROUNDING = 1e-9
-"""What exceeds its room by no more than this part of a turn or of the window still fits."""
+"""What exceeds its room by no more than this part of a turn or of the window still fits (rounding,
+judged)."""
 SCRAMBLE_LOOSENESS = 1.15
 """Room taken by a turn wound at random over that of a turn in a layer; two thirds of the space are then wire
 (common practice, no source)."""

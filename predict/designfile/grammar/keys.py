@@ -19,9 +19,9 @@ Table: TypeAlias = Mapping[str, Any]
 Parser: TypeAlias = Callable[[Any], Any]
 
 LONG = 10**18
-"""Longer integers are not printed."""
+"""Longer integers are not printed (judged by what a reader can take in)."""
 MOST_TABLES = 200
-"""Most windings, joins or tests of a design."""
+"""Most windings, joins or tests of a design (bounds work: matrices rise with their square)."""
 
 
 @dataclass(frozen=True)

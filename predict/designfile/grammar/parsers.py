@@ -31,7 +31,7 @@ def line(value: object) -> str:
 
 
 LONGEST_LINE = 400
-"""Characters of a title."""
+"""Characters of a title (judged by what fits a page)."""
 
 
 def _check_characters(value: str, longest: int, what: str, *, lines: bool = False) -> None:
@@ -82,12 +82,13 @@ def one_of(*choices: str) -> Parser:
 
 
 MOST_TURNS = 50_000
-"""Turns of one step: the windings of voltage transformers have some 20 000."""
+"""Turns of one step: the windings of voltage transformers have some 20 000 (from
+memory)."""
 MOST = 1000
 """Most wraps, layers, wires in hand, chambers, pins: more is a slip (judged)."""
 MOST_STRANDS = 20_000
 MOST_STEPS = 80
-"""Most steps of a build: time and memory rise with their square and more."""
+"""Most steps of a build: time and memory rise with their square and more (bounds work)."""
 
 
 def count(minimum: int = 0, maximum: int = MOST) -> Parser:

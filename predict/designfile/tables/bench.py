@@ -56,10 +56,11 @@ BENCH_KEYS = {
     "lead_resistance": Key(_AT_LEAST_ZERO["resistance"], default=_DEFAULT.lead_resistance),
     "lead_resistance_tolerance": Key(_LINK_BOUND, default=_DEFAULT.lead_resistance_tolerance),
 }
-"""Keys of ``[bench]``; ``resolution`` is relative to the reading."""
+"""Keys of ``[bench]``; ``resolution`` is relative to the reading. Defaults: documented in the guide."""
 
 WIDEST_ROOM = 50.0
-"""± bound of the temperature (K): beyond it, builds would leave the range of the models."""
+"""± bound of the temperature (K): beyond it, builds would leave the range of the models
+(judged)."""
 
 
 def _room_difference(value: object) -> float:

@@ -180,7 +180,7 @@ def read_core(
 NOTHING = Material(
     name="air", initial_permeability=1.0, tolerance=0.0, temperature_coefficient=0.0, level_coefficient=0.0
 )
-"""What lies inside a former without a core."""
+"""What lies inside a former without a core (exact: permeability 1, no loss)."""
 OF_A_CORE = frozenset(CORE_KEYS) - {"shape", "dimensions"}
 """Keys of ``[core]`` that say something of a core, and nothing of coils in air."""
 
