@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import shutil
 import subprocess
@@ -9,6 +11,8 @@ import sys
 from pathlib import Path
 
 import pytest
+
+from aswound.cli.main import main
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLYBACK = str(SAMPLES / "flyback-24w.toml")
@@ -24,19 +28,15 @@ LINES = [
 
 def offered(*words: str) -> list[str]:
     """What bash is offered for the last word."""
-    done = subprocess.run(
-        [sys.executable, "-c", "import sys; from aswound.cli.main import main; sys.exit(main([]))"],
-        env={
-            "_ASWOUND_COMPLETE": "complete_bash",
-            "COMP_WORDS": " ".join(["aswound", *words]),
-            "COMP_CWORD": str(len(words)),
-        },
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    assert done.stderr == ""
-    return done.stdout.split("\n") if done.stdout else []
+    out, err = io.StringIO(), io.StringIO()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("_ASWOUND_COMPLETE", "complete_bash")
+        patch.setenv("COMP_WORDS", " ".join(["aswound", *words]))
+        patch.setenv("COMP_CWORD", str(len(words)))
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            assert main([]) == 0
+    assert err.getvalue() == ""
+    return out.getvalue().split("\n") if out.getvalue() else []
 
 
 @pytest.mark.parametrize(

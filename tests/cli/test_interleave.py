@@ -148,13 +148,13 @@ def test_less_insulation_only_where_it_is_asked_for_and_then_by_name(
 ) -> None:
     source, file = tmp_path / "split.toml", tmp_path / "picked.toml"
     source.write_text(SPLIT, encoding="utf-8")
-    status, out, _ = run(capsys, str(source), *FAST)
+    status, out, _ = run(capsys, str(source), *FEWER)
     assert status == 0
     assert "LESS INSULATION" not in out
     assert "partition 1.50 mm" in out
-    plain = json.loads(run(capsys, str(source), *FAST, "--json")[1])["arrangements"]
+    plain = json.loads(run(capsys, str(source), *FEWER, "--json")[1])["arrangements"]
     assert all(one["less_insulation"] == [] for one in plain)
-    status, out, _ = run(capsys, str(source), *FAST, "--bare", "P/S", "--pick", "1", "--write", str(file))
+    status, out, _ = run(capsys, str(source), *FEWER, "--bare", "P/S", "--pick", "1", "--write", str(file))
     assert status == 0
     told = " ".join(out.split())
     assert "P and S: nothing but the wires' own insulation; the design has partition 1.50 mm." in told
@@ -162,7 +162,7 @@ def test_less_insulation_only_where_it_is_asked_for_and_then_by_name(
     written = file.read_text(encoding="utf-8")
     assert "LESS INSULATION THAN THE DESIGN, asked for by --bare. P and S: nothing but" in written
     assert "wraps = 3" in written, "the outermost tape stays"
-    bare = json.loads(run(capsys, str(source), *FAST, "--bare", "P/S", "--json")[1])["arrangements"]
+    bare = json.loads(run(capsys, str(source), *FEWER, "--bare", "P/S", "--json")[1])["arrangements"]
     less = [one["less_insulation"] for one in bare if one["less_insulation"]]
     assert less[0] == [
         {

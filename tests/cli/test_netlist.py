@@ -73,7 +73,7 @@ def test_it_begins_at_the_lowest_test_of_the_design(
     """A mains transformer is read at 120 Hz: a netlist from 1 kHz on would not hold for it."""
     design = tmp_path / "mains.toml"
     design.write_text(design_like("mains"), encoding="utf-8")
-    assert main(["netlist", str(design), "-o", str(tmp_path / "mains.cir")]) == 0
+    assert main(["netlist", str(design), "--to", "5 kHz", "-o", str(tmp_path / "mains.cir")]) == 0
     assert "anything below 120.0 Hz" in " ".join(capsys.readouterr().err.split())
-    assert main(["netlist", GATE, "-o", str(tmp_path / "gate.cir")]) == 0
+    assert main(["netlist", GATE, "--to", "5 kHz", "-o", str(tmp_path / "gate.cir")]) == 0
     assert "anything below 1.000 kHz" in " ".join(capsys.readouterr().err.split())

@@ -89,7 +89,7 @@ def test_one_number_in_all_commands(design: Path, tmp_path: Path, capsys: pytest
     compared = data("compare", str(design), str(readings))["samples"][0]["tests"]
     for test in compared:
         assert test["predicted"] == pytest.approx(said[test["name"]]["predicted"], rel=1e-12)
-    asked = ["--most", "60"]
+    asked = ["--most", "20"]
     found = data("interleave", str(design), *asked)["arrangements"]
     (present,) = (one for one in found if one["present"])
     test = said[leakage]

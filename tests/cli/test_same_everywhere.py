@@ -34,6 +34,8 @@ COMMANDS = {
     "keys": ["keys"],
 }
 PLAIN = {"PATH": os.environ["PATH"], "COLUMNS": "80", "LC_ALL": "C.UTF-8", "PYTHONHASHSEED": "0"}
+if "PYTHONPYCACHEPREFIX" in os.environ:
+    PLAIN["PYTHONPYCACHEPREFIX"] = os.environ["PYTHONPYCACHEPREFIX"]  # what was compiled once: see conftest
 
 
 def _folder(place: Path) -> Path:
@@ -116,11 +118,16 @@ def test_any_number_of_columns(
 
 
 @pytest.mark.parametrize("name", ["compare", "catalogue", "schema", "data"])
-def test_a_reader_that_takes_one_line(name: str, tmp_path: Path) -> None:
+def test_a_reader_that_takes_one_line(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """``| head -1``: first line, no message, the status of the verdict. Two of the outputs are larger than
     what a pipe holds."""
     folder = _folder(tmp_path / "one")
-    whole = _run(COMMANDS[name], folder)
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("COLUMNS", "80")
+    verdict = main(COMMANDS[name])
+    whole = capsys.readouterr()
     command = shlex.join([sys.executable, "-m", "aswound", *COMMANDS[name]])
     done = subprocess.run(
         ["bash", "-c", f"{command} | head -1; echo ${{PIPESTATUS[0]}}"],
@@ -130,9 +137,9 @@ def test_a_reader_that_takes_one_line(name: str, tmp_path: Path) -> None:
         env=PLAIN,
     )
     first, status = done.stdout.decode().splitlines()
-    assert first == whole.stdout.decode().splitlines()[0]
-    assert int(status) == whole.returncode
-    assert done.stderr == whole.stderr
+    assert first == whole.out.splitlines()[0]
+    assert int(status) == verdict
+    assert done.stderr.decode() == whole.err
 
 
 SECONDS = 8.0

@@ -49,7 +49,7 @@ def test_the_surface_reads_as_a_forward_run_of_every_build(name: str) -> None:
 def test_what_drives_a_reading_is_the_same() -> None:
     """Shares of the variance within 3 % of the whole, joint effects of places among them."""
     design = _design("flyback-24w")
-    surface, full = spread(design, 2000), spread(design, 2000, exact=True)
+    surface, full = spread(design, BUILDS), spread(design, BUILDS, exact=True)
     for mine, theirs in zip(surface.drivers, full.drivers, strict=True):
         share = {driver.parameter: driver.share for driver in mine}
         for driver in theirs:

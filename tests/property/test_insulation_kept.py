@@ -8,6 +8,7 @@ insulation of the wires themselves.
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
 import re
@@ -77,6 +78,7 @@ def _creepage(design: Design, one: object, other: object) -> float:
     return min(a + b for a, b in zip(_bare(design, one), _bare(design, other), strict=True))
 
 
+@functools.lru_cache(maxsize=8)
 def between(design: Design) -> dict[frozenset[str], Measures]:
     """Of every two windings (or shields) of different circuits the least of each thing between them."""
     steps = design.build.steps
@@ -183,7 +185,7 @@ def texts(draw: st.DrawFn) -> str:
     return f"{text}[build]\nsteps = [\n" + "".join(f"  {step},\n" for step in steps) + "]\n"
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(texts())
 def test_no_arrangement_and_no_file_has_less_between_two_circuits(text: str) -> None:
     try:

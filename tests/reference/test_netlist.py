@@ -21,9 +21,7 @@ import pytest
 from aswound.predict import load_design, parse_design, predict_bench
 from aswound.predict.design import BenchTest, Design, Member
 from aswound.predict.errors import BuildError
-from aswound.predict.netlist.elements import Range, fitted_circuit
 from aswound.predict.netlist.file import NetlistFile, netlist_file
-from aswound.predict.netlist.spice_text import pin_names
 
 pytestmark = [
     pytest.mark.reference,
@@ -272,7 +270,7 @@ def test_coils_in_air_have_no_core() -> None:
 
 def test_pins_are_told_apart_without_regard_to_case() -> None:
     """Simulators do not know capital letters: windings P and p, and "S 1", get pins of their own."""
-    pins = [pin for pin, _, _ in pin_names(fitted_circuit(_design("four"), Range()))]
+    pins = [pin for pin, _, _ in _netlist("four").pins]
     assert len({pin.lower() for pin in pins}) == len(pins)
     assert all(re.fullmatch(r"[A-Za-z0-9_]+", pin) for pin in pins)
     assert math.isclose(len(pins), 2 * 4 + 1)

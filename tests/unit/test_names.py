@@ -4,6 +4,7 @@ fields is built by keyword."""
 from __future__ import annotations
 
 import ast
+import functools
 from collections import defaultdict
 from pathlib import Path
 
@@ -13,11 +14,21 @@ MANY = 5
 SOURCES = sorted(path for room in ("predict", "compare", "cli") for path in (ROOT / room).rglob("*.py"))
 
 
+@functools.cache
+def parsed(text: str) -> ast.Module:
+    return ast.parse(text)
+
+
+@functools.cache
+def nodes_of(text: str) -> tuple[ast.AST, ...]:
+    return tuple(ast.walk(parsed(text)))
+
+
 def doubled(sources: dict[str, str]) -> dict[str, list[str]]:
     """Public classes and functions that more than one module defines, with the modules."""
     found: dict[str, list[str]] = defaultdict(list)
     for name, text in sources.items():
-        for node in ast.parse(text).body:
+        for node in parsed(text).body:
             if isinstance(node, ast.ClassDef | ast.FunctionDef) and not node.name.startswith("_"):
                 found[node.name].append(name)
     return {name: places for name, places in found.items() if len(places) > 1}
@@ -26,7 +37,7 @@ def doubled(sources: dict[str, str]) -> dict[str, list[str]]:
 def built_by_position(text: str) -> list[str]:
     """Dataclasses of more than ``MANY`` fields that may be built by position."""
     found = []
-    for node in ast.walk(ast.parse(text)):
+    for node in nodes_of(text):
         if not isinstance(node, ast.ClassDef):
             continue
         marks = [mark for mark in map(ast.unparse, node.decorator_list) if mark.startswith("dataclass")]
@@ -71,10 +82,9 @@ text, name them alike. ``place`` is also a ``Place``, a leg with a chamber or se
 
 def vague(text: str) -> list[str]:
     """Parameters of functions, lambdas included, that are named after nothing."""
-    tree = ast.parse(text)
     faults = "Fault" in text
     result = []
-    for node in ast.walk(tree):
+    for node in nodes_of(text):
         if not isinstance(node, ast.FunctionDef | ast.Lambda):
             continue
         given = node.args
@@ -98,7 +108,7 @@ def stray(text: str) -> list[str]:
     return sorted(
         {
             node.id
-            for node in ast.walk(ast.parse(text))
+            for node in nodes_of(text)
             if isinstance(node, ast.Name)
             and isinstance(node.ctx, ast.Store)
             and VAGUE.get(node.id, ()) is None
@@ -146,8 +156,8 @@ def unused(sources: dict[str, str]) -> list[str]:
     defined: dict[str, list[str]] = {}
     named: set[str] = set()
     for path, text in sources.items():
-        tree = ast.parse(text)
-        for node in ast.walk(tree):
+        tree = parsed(text)
+        for node in nodes_of(text):
             if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
                 named.add(node.id)
             elif isinstance(node, ast.Attribute):
