@@ -7,19 +7,8 @@ from collections.abc import Iterator, Sequence
 from ...predict.production import Driver
 from .prediction import driver_in_words
 from .report_figures import elided
-from .svg_chart import (
-    TYPE,
-    WIDTH,
-    LegendKey,
-    Scale,
-    box,
-    chart_legend,
-    hatch,
-    picture,
-    rule,
-    text_width,
-    x_axis,
-)
+from .svg_chart import WIDTH, LegendKey, Scale, chart_legend, picture, x_axis
+from .svg_marks import TYPE, box, hatch, rule, text_width
 from .svg_sheet import label
 
 LOOKS = (

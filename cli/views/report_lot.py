@@ -14,28 +14,18 @@ from . import words
 from .drawing_legend import ticks
 from .report_figures import axis_unit, elided, spanned, wild
 from .svg_chart import (
-    FILL,
-    INK,
     LIMIT_KEY,
-    OUTSIDE,
-    SMALL,
-    SOFT,
-    TYPE,
     WIDTH,
     LegendKey,
     Scale,
-    box,
     chart_legend,
-    hatch,
     limits_drawn,
     picture,
-    rule,
-    text_over,
     tick_texts,
-    upright,
     x_axis,
     y_axis,
 )
+from .svg_marks import FILL, INK, OUTSIDE, SMALL, SOFT, TYPE, box, hatch, rule, text_over, upright
 from .svg_sheet import label
 
 LEAST = 5

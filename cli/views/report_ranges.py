@@ -10,27 +10,17 @@ from . import words
 from .drawing_legend import ticks
 from .report_figures import axis_unit, elided, spanned, wild
 from .svg_chart import (
-    FILL,
     LIMIT_KEY,
-    OUTSIDE,
-    SHAPES,
-    SMALL,
-    TYPE,
     WIDTH,
     LegendKey,
     Scale,
-    box,
     chart_legend,
-    hatch,
     limits_drawn,
-    mark,
     picture,
-    rule,
-    text_over,
-    text_width,
     tick_texts,
     x_axis,
 )
+from .svg_marks import FILL, OUTSIDE, SHAPES, SMALL, TYPE, box, hatch, mark, rule, text_over, text_width
 from .svg_sheet import label
 
 STRIP, TALL = 45.0, 27.0

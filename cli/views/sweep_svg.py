@@ -12,29 +12,8 @@ from ...predict.design import FloatArray
 from ...predict.production import Resonance
 from ...predict.quantity import format_quantity
 from .page import visible
-from .svg_chart import (
-    FILL,
-    GRID,
-    INK,
-    LIMIT,
-    SHAPES,
-    SMALL,
-    SOFT,
-    TYPE,
-    WIDTH,
-    LegendKey,
-    Scale,
-    box,
-    chart_legend,
-    mark,
-    picture,
-    rule,
-    text_width,
-    tick_texts,
-    upright,
-    x_axis,
-    y_axis,
-)
+from .svg_chart import WIDTH, LegendKey, Scale, chart_legend, picture, tick_texts, x_axis, y_axis
+from .svg_marks import FILL, GRID, INK, LIMIT, SHAPES, SMALL, SOFT, TYPE, box, mark, rule, text_width, upright
 from .svg_sheet import label
 from .sweep_chart import Curve, axis_range
 

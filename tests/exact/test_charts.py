@@ -12,17 +12,15 @@ import pytest
 from aswound.cli.views.report_drivers import drivers_svg
 from aswound.cli.views.report_ranges import Mark, Strip, ranges_svg
 from aswound.cli.views.svg_chart import (
-    SHAPES,
     WIDTH,
     LegendKey,
     Scale,
     chart_legend,
     limits_drawn,
     logarithmic_ticks,
-    mark,
-    text_width,
     tick_texts,
 )
+from aswound.cli.views.svg_marks import SHAPES, mark, text_width
 from aswound.cli.views.sweep_chart import Curve
 from aswound.cli.views.sweep_svg import sweep_svg
 from aswound.predict.production import Driver, Resonance

@@ -21,6 +21,7 @@ from aswound.compare.causes.cause import (
     with_step,
 )
 from aswound.compare.causes.copper import GAUGE_STEP
+from aswound.compare.diagnosis.conclusion import HARDLY
 from aswound.compare.diagnosis.probabilities import not_above
 from aswound.compare.hypotheses.forward_runs import forward
 from aswound.compare.readings.file import Reading, parse_readings
@@ -579,9 +580,10 @@ def test_a_change_that_the_models_do_not_describe_is_not_weighed() -> None:
     assert [variant.title for item in hypotheses for variant in item.variants] == ["change 0", "change 2"]
 
 
-def test_the_guide_counts_the_causes() -> None:
+def test_the_guide_counts_the_causes_and_says_when_a_part_is_decided_against() -> None:
     text = (ROOT / "cli" / "guide" / "diagnosis.md").read_text(encoding="utf-8")
     assert f"for every cause ({len({cause.name for cause in CATALOGUE})} of them)" in text
+    assert f"has fallen below {100 * HARDLY:.0f} %" in text
 
 
 def _placed(name: str, design: Design) -> dict[str, Cause]:
