@@ -24,7 +24,7 @@ from .options import (
 if TYPE_CHECKING:
     from ..compare.readings import FixtureCorrection, Reading
     from ..predict.design import Design
-    from .views.report import ReportInput
+    from .views.report_input import ReportInput
 
 LOT = 5
 """Samples of one test from which the page has a part on the lot."""
@@ -111,7 +111,7 @@ def _judged(
     from ..compare.verdict import compare, finished_readings, judged, sweeps_apart
     from ..predict.designfile import design_sources, input_file
     from .views.forecast import forecast
-    from .views.report import ReportInput
+    from .views.report_input import ReportInput
 
     samples = compare(design, taken, rule=rule) if taken else ()
     tests = {test.name: test for test in design.tests}

@@ -14,7 +14,8 @@ from .faults_seen import coverage_json
 from .fixture import fixture_json
 from .lot import lot_json
 from .prediction import prediction_json
-from .report import ReportInput, summary, verdicts
+from .report_input import ReportInput
+from .report_samples import summary, verdicts
 from .sheet import plan_json
 
 
