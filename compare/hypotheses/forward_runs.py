@@ -223,7 +223,7 @@ def wrapped(tests: Sequence[BenchTest], difference: FloatArray) -> FloatArray:
     return np.where(phases(tests), np.angle(np.exp(1j * difference)), difference)
 
 
-@functools.lru_cache(maxsize=8)
+@functools.lru_cache(maxsize=32)
 def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, tuple[Hypothesis, ...]]:
     """Every forward run that all samples of a design share.
 

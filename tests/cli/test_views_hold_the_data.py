@@ -303,7 +303,7 @@ COMMANDS = [
     ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
     ("check", "part.csv", "--ratio", "7.5"),
     ("sheet", FLYBACK, *FEW),
-    ("sheet", "litz.toml", *FEW),
+    pytest.param(("sheet", "litz.toml", *FEW), marks=pytest.mark.slow),
     ("sheet", "iron.toml", *FEW),
     ("sheet", "ring.toml", *FEW),
 ]

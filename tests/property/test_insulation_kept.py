@@ -190,7 +190,7 @@ def texts(draw: st.DrawFn) -> str:
 def test_no_arrangement_and_no_file_has_less_between_two_circuits(text: str) -> None:
     try:
         design = parse_design(text)
-        found = find_arrangements(design, Rules(most_sections=2, most=40)).arrangements
+        found = find_arrangements(design, Rules(most_sections=2, most=20)).arrangements
     except AswoundError:
         assume(False)
         return
