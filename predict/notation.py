@@ -163,6 +163,63 @@ def format_uncertain(
     return _with_unit(text, unit, exponent, ascii)
 
 
+UNEVEN = 1.25
+"""From this ratio on the two sides of a range are shown apart."""
+
+
+def uneven(value: float | None, low: float | None, high: float | None) -> bool:
+    """Whether the sides of a range around a value differ noticeably (``UNEVEN``); not where one is infinite.
+
+    Parameters
+    ----------
+    value : float or None
+        Value, SI.
+    low : float or None
+        Lower end, SI.
+    high : float or None
+        Upper end, SI.
+    """
+    if value is None or low is None or high is None or not math.isfinite(high - low) or high <= low:
+        return False
+    below, above = max(value - low, 0.0), max(high - value, 0.0)
+    return max(below, above) > UNEVEN * min(below, above)
+
+
+def format_sides(value: float, low: float, high: float, unit: str, *, ascii: bool = False) -> str:
+    """A value with both sides of its range: "78.1 +3.5 −2.1 µH".
+
+    The larger side has two significant digits, more if the smaller one would have none.
+
+    Parameters
+    ----------
+    value : float
+        Value, SI.
+    low : float
+        Lower end, SI.
+    high : float
+        Upper end, SI.
+    unit : str
+        As for ``format_quantity``.
+    ascii : bool, optional
+        Whether only ASCII is written.
+
+    Raises
+    ------
+    ValueError
+        An unknown unit.
+    """
+    shown, below, above = (
+        _displayed(number, unit) for number in (value, max(value - low, 0.0), max(high - value, 0.0))
+    )
+    place = _place(max(below, above), "1", 2)
+    least = min(side for side in (below, above) if side > 0)
+    place = max(min(place, _place(least, "1", 1)), place - 2)
+    numbers = [_rounded(number, place) for number in (shown, above, below)]
+    exponent = _prefix(max(map(abs, numbers)), unit)
+    number, up, down = (_fixed(number, exponent) for number in numbers)
+    return _with_unit(f"{number} +{up} {'-' if ascii else '−'}{down}", unit, exponent, ascii)
+
+
 def format_range(
     low: float | None, high: float | None, unit: str, digits: int = 4, *, ascii: bool = False
 ) -> str:

@@ -53,6 +53,10 @@ class LotTestRecord:
         minimum=0,
         optional=True,
     )
+    predicted_low: float | None = json_key(
+        "Lower end of the range of single parts, in the test's unit.", optional=True
+    )
+    predicted_high: float | None = json_key("Upper end, in the test's unit.", optional=True)
     deviation: float | None = json_key("mean/predicted - 1; for phase the difference (rad).", optional=True)
     score: float | None = json_key("Difference of the mean in standard uncertainties.", optional=True)
     limits: Limits = json_key(optional=True)

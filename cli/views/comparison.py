@@ -143,7 +143,9 @@ def comparison_view(design: Design, samples: Sequence[SampleComparison]) -> Iter
             yield from derived_view(sample.derived)
     yield from _stages(samples)
     yield Heading("How to read this")
-    yield Paragraph(f"{words.MARKS} {SCORE} ± at k = 2; more: 'aswound guide readings'.")
+    yield Paragraph(
+        f"{words.MARKS} {SCORE} ± at k = 2, + and − apart where they differ; more: 'aswound guide readings'."
+    )
     yield Paragraph(RULE[samples[0].rule if samples else "three-zone"])
     if any(test.verdict == "not judged" for sample in samples for test in sample.tests):
         yield Paragraph(
@@ -287,7 +289,15 @@ def _row(test: TestComparison) -> list[str]:
         verdict = "not judged"
     return [
         test.label,
-        "-" if unjudged else words.uncertain(test.predicted, test.predicted_uncertainty, test.measure),
+        "-"
+        if unjudged
+        else words.uncertain(
+            test.predicted,
+            test.predicted_uncertainty,
+            test.measure,
+            test.predicted_low,
+            test.predicted_high,
+        ),
         shown,
         _off(test),
         words.score(test.score),

@@ -147,9 +147,9 @@ def _strips(given: ReportInput) -> list[Strip]:
         for test in sample.tests:
             at = ranges.get(test.name)
             as_drawn = at is not None and spread.nominal[at] == test.predicted
-            half = 2 * test.predicted_uncertainty
-            low = float(spread.low[at]) if as_drawn and at is not None else test.predicted - half
-            high = float(spread.high[at]) if as_drawn and at is not None else test.predicted + half
+            low, high = test.predicted_low or test.predicted, test.predicted_high or test.predicted
+            if as_drawn and at is not None:
+                low, high = float(spread.low[at]), float(spread.high[at])
             strip = strips.setdefault(
                 test.label, _strip(test.label, test.measure, test.predicted, low, high, test)
             )

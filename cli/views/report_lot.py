@@ -61,7 +61,7 @@ def lot_svg(lots: Sequence[LotReadings]) -> str:
     keys = [
         LegendKey("parts as read", FILL),
         LegendKey("one part", drawn=rule(0, -3, 0, 3)),
-        LegendKey("predicted, ± 2 standard uncertainties", "url(#predicted)"),
+        LegendKey("predicted, 95 %", "url(#predicted)"),
         LIMIT_KEY,
     ]
     body, top = chart_legend(keys, 0.0)
@@ -109,9 +109,8 @@ def axis_of(lot: LotReadings) -> LotAxis:
 
 
 def _predicted(test: LotTest) -> tuple[float, float]:
-    """Ends of the predicted range, ± 2 standard uncertainties (SI)."""
-    reach = 2 * test.predicted_uncertainty
-    return test.predicted - reach, test.predicted + reach
+    """Ends of the predicted range (SI)."""
+    return test.predicted_low, test.predicted_high
 
 
 def _panel(lot: LotReadings, left: float, right: float, top: float) -> Iterator[str]:

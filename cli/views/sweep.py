@@ -12,7 +12,7 @@ from ...compare.verdict import DEVIATES, MeasuredSweep, Point
 from ...predict.design import BenchTest, Design
 from ...predict.notation import hertz
 from ...predict.production import Sweep
-from ...predict.quantity import format_quantity
+from ...predict.quantity import format_quantity, uneven
 from ..documents import sweep_document
 from ..documents.record import as_object
 from . import words
@@ -155,16 +155,24 @@ def _table(design: Design, swept: Sweep) -> Iterator[Part]:
             unit = swept.units[name]
             row.append(format_quantity(float(band.nominal[k]), unit, 3 if name == "phase" else 4))
             if name != "phase":
-                row.append(_half(float(band.high[k] - band.low[k]) / 2, float(band.nominal[k])))
+                row.append(_sides(*(float(each[k]) for each in (band.nominal, band.low, band.high))))
         rows.append(row)
     yield words.table(heads, rows, right=range(1, len(heads)))
     kind = swept.test.equivalent or design.bench.equivalent
     circuit = "" if swept.test.sense else f" L and R: {kind} equivalent circuit."
-    yield f"±: half of the 95 % range.{circuit}"
+    yield f"±: half of the 95 % range, or both sides where they differ.{circuit}"
 
 
-def _half(half: float, nominal: float) -> str:
-    part = half / abs(nominal) if nominal else math.inf
+def _sides(nominal: float, low: float, high: float) -> str:
+    """Half of a range, or both its sides where these are uneven, relative to the nominal value."""
+    if not uneven(nominal, low, high):
+        return _part((high - low) / 2, nominal)
+    up, down = _part(high - nominal, nominal), _part(nominal - low, nominal)
+    return f"+{up} −{down}"
+
+
+def _part(side: float, nominal: float) -> str:
+    part = max(side, 0.0) / abs(nominal) if nominal else math.inf
     return f"{100 * part:.2g} %" if part < 1 else "> 100 %"
 
 

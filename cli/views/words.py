@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from ...predict.circuit import HIGHEST, beyond_search, leakage_model
 from ...predict.design import BenchTest, Design, Member, Port
 from ...predict.measures import MEASURE_UNITS, MEASURES
-from ...predict.quantity import format_quantity, format_range, format_uncertain
+from ...predict.quantity import format_quantity, format_range, format_sides, format_uncertain, uneven
 from .page import Grid, Paragraph
 
 SAFETY = (
@@ -131,8 +131,14 @@ def width(value: float | None, measure: str) -> str:
     return quantity_text(value, measure, 4 if measure == "phase" else 2)
 
 
-def uncertain(value: float | None, uncertainty: float | None, measure: str) -> str:
-    """A reading with its expanded uncertainty.
+def uncertain(
+    value: float | None,
+    uncertainty: float | None,
+    measure: str,
+    low: float | None = None,
+    high: float | None = None,
+) -> str:
+    """A reading with its expanded uncertainty, or with both sides of its range where these are uneven.
 
     Parameters
     ----------
@@ -142,6 +148,10 @@ def uncertain(value: float | None, uncertainty: float | None, measure: str) -> s
         Expanded uncertainty (k = 2), SI; None: none.
     measure : str
         What the test measures.
+    low : float or None
+        Lower end of the range, SI; None: not known apart.
+    high : float or None
+        Upper end, SI.
 
     Returns
     -------
@@ -154,6 +164,8 @@ def uncertain(value: float | None, uncertainty: float | None, measure: str) -> s
         return NO_RESONANCE
     if uncertainty is None or uncertainty == 0:
         return quantity_text(value, measure)
+    if low is not None and high is not None and uneven(value, low, high):
+        return format_sides(value, low, high, unit_of(measure))
     return format_uncertain(value, uncertainty, unit_of(measure))
 
 

@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -72,6 +73,10 @@ class LotTest:
         Predicted reading of a single part, SI.
     predicted_uncertainty : float
         Standard uncertainty of ``predicted`` for a single part, SI.
+    predicted_low : float
+        Lower end of the range that holds 95 % of single parts, SI.
+    predicted_high : float
+        Upper end of it, SI.
     deviation : float
         Mean over prediction, less 1, relative (for a phase mean less prediction, rad).
     score : float
@@ -115,6 +120,8 @@ class LotTest:
     process_deviation: float
     predicted: float
     predicted_uncertainty: float
+    predicted_low: float
+    predicted_high: float
     deviation: float
     score: float
     minimum: float | None
@@ -235,7 +242,12 @@ def lot(
         there = ~np.isnan(values[:, index])
         if np.any(there):
             predicted = float(evaluation.prediction.values[index])
-            expected = (predicted, float(scatter.standard_uncertainty[index]))
+            expected = _Expected(
+                predicted,
+                float(scatter.standard_uncertainty[index]),
+                float(scatter.low[index]),
+                float(scatter.high[index]),
+            )
             chosen = [part for part, read in zip(parts, there, strict=True) if read]
             result.append(
                 _test(
@@ -360,11 +372,20 @@ class _Column:
     serial_positions: FloatArray
 
 
+class _Expected(NamedTuple):
+    """What a test should read (SI): value, standard uncertainty, ends of the 95 % range of single parts."""
+
+    value: float
+    deviation: float
+    low: float
+    high: float
+
+
 def _test(
     test: BenchTest,
     parts: Sequence[ReadSample],
     column: _Column,
-    expected: tuple[float, float],
+    expected: _Expected,
     random: float,
     rule: str,
     away: Sequence[LeftOut],
@@ -376,10 +397,10 @@ def _test(
         kept, away = np.ones(len(parts), bool), ()
     values, doubts, serial_positions = column.values[kept], column.doubts[kept], column.serial_positions[kept]
     n, mean = len(values), float(np.mean(values))
-    deviation = float(np.std(values, ddof=1)) if n > 1 else 0.0
-    predicted, predicted_uncertainty = expected
+    deviation = float(np.std(values, ddof=1)) if n > 1 and np.ptp(values) > 0 else 0.0
+    predicted = expected.value
     shared = math.sqrt(max(float(np.mean(doubts**2)) - random**2, 0.0))
-    combined = math.sqrt(predicted_uncertainty**2 + shared**2 + deviation**2 / n)
+    combined = math.sqrt(expected.deviation**2 + shared**2 + deviation**2 / n)
     gap = difference(test, mean, predicted)
     low, high = test.minimum, test.maximum
     scattered = n > 1 and deviation > 0
@@ -404,7 +425,9 @@ def _test(
         standard_deviation=deviation,
         process_deviation=math.sqrt(max(deviation**2 - random**2, 0.0)),
         predicted=predicted,
-        predicted_uncertainty=predicted_uncertainty,
+        predicted_uncertainty=expected.deviation,
+        predicted_low=expected.low,
+        predicted_high=expected.high,
         deviation=relative_deviation(test, mean, predicted),
         score=gap / combined if combined > 0 else 0.0,
         minimum=low,
@@ -434,7 +457,13 @@ def _lot_text(lot: Lot) -> str:
                 str(test.n),
                 reading_text(test.mean, test.measure),
                 reading_text(test.standard_deviation, test.measure, 4 if test.measure == "phase" else 2),
-                shown_with_uncertainty(test.predicted, test.predicted_uncertainty, test.measure),
+                shown_with_uncertainty(
+                    test.predicted,
+                    test.predicted_uncertainty,
+                    test.measure,
+                    test.predicted_low,
+                    test.predicted_high,
+                ),
                 "-" if test.cpk is None else f"{test.cpk:.2f}{bound}",
                 ", ".join(test.outliers) or "-",
             ]

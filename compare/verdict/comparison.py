@@ -391,7 +391,13 @@ def _comparison_text(sample: SampleComparison) -> str:
         rows.append(
             [
                 test.label or test.name,
-                shown_with_uncertainty(test.predicted, test.predicted_uncertainty, test.measure),
+                shown_with_uncertainty(
+                    test.predicted,
+                    test.predicted_uncertainty,
+                    test.measure,
+                    test.predicted_low,
+                    test.predicted_high,
+                ),
                 shown_with_uncertainty(test.read, test.read_uncertainty, test.measure),
                 _off(test),
                 "-" if test.score is None else f"{test.score:+.1f}",

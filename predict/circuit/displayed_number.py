@@ -27,7 +27,7 @@ from numpy.typing import ArrayLike
 from ..design import Bench, BenchTest, ComplexArray, Equivalent, FloatArray
 from ..errors import DesignError, Fault
 from ..measures import MEASURE_UNITS, MEASURES
-from ..notation import aligned, format_quantity, format_uncertain
+from ..notation import aligned, format_quantity, format_sides, format_uncertain, uneven
 from .resonance import beyond_search
 
 _Formula: TypeAlias = Callable[[ComplexArray, FloatArray], Any]
@@ -262,8 +262,14 @@ def reading_text(value: float | None, measure: str, digits: int = 4) -> str:
     )
 
 
-def shown_with_uncertainty(value: float | None, uncertainty: float | None, measure: str) -> str:
-    """A reading with its unit and expanded uncertainty (k = 2).
+def shown_with_uncertainty(
+    value: float | None,
+    uncertainty: float | None,
+    measure: str,
+    low: float | None = None,
+    high: float | None = None,
+) -> str:
+    """A reading with its unit and expanded uncertainty (k = 2), or with both sides where these are uneven.
 
     Parameters
     ----------
@@ -273,6 +279,10 @@ def shown_with_uncertainty(value: float | None, uncertainty: float | None, measu
         Standard uncertainty, SI.
     measure : str
         Measure of the test.
+    low : float or None
+        Lower end of the range, SI; None: not known apart.
+    high : float or None
+        Upper end, SI.
 
     Returns
     -------
@@ -281,4 +291,6 @@ def shown_with_uncertainty(value: float | None, uncertainty: float | None, measu
     """
     if value is None or beyond_search(measure, value):
         return reading_text(value, measure)
+    if low is not None and high is not None and uneven(value, low, high):
+        return format_sides(value, low, high, MEASURE_UNITS[measure])
     return format_uncertain(value, uncertainty, MEASURE_UNITS[measure])

@@ -7,7 +7,15 @@ Every parser raises ``QuantityError`` with one ``Fault`` whose place is "" (the 
 in); an unknown dimension or display unit is a programming error and raises ``ValueError``.
 """
 
-from ..notation import format_change, format_percent, format_quantity, format_range, format_uncertain
+from ..notation import (
+    format_change,
+    format_percent,
+    format_quantity,
+    format_range,
+    format_sides,
+    format_uncertain,
+    uneven,
+)
 from .cells import parse_reading, split_uncertainty
 from .values import parse_count, parse_quantity, parse_relative
 
@@ -16,10 +24,12 @@ __all__ = [
     "format_percent",
     "format_quantity",
     "format_range",
+    "format_sides",
     "format_uncertain",
     "parse_count",
     "parse_quantity",
     "parse_reading",
     "parse_relative",
     "split_uncertainty",
+    "uneven",
 ]

@@ -56,3 +56,21 @@ def test_limits_judge_at_their_own_frequency(tmp_path: Path, capsys: pytest.Capt
     path.write_text(text.replace("300 kHz", "10.2 kHz"), encoding="utf-8")
     assert main(["compare", FLYBACK, str(path), "--json"]) == 1
     assert json.loads(capsys.readouterr().out)["samples"][0]["tests"][1]["verdict"] == "fail"
+
+
+def test_expected_shows_both_sides_of_an_uneven_range(capsys: pytest.CaptureFixture[str]) -> None:
+    """The cell holds the ends of the JSON (within their digits); an even range has one ±."""
+    arguments = ["compare", FLYBACK, "--read", "Lk_P=3.7uH", "--read", "L_P=600uH"]
+    main([*arguments, "--json"])
+    tests = json.loads(capsys.readouterr().out)["samples"][0]["tests"]
+    leakage, open_inductance = (
+        next(test for test in tests if test["name"] == name) for name in ("Lk_P", "L_P")
+    )
+    main(arguments)
+    text = capsys.readouterr().out
+    up, down = (1e6 * abs(leakage[end] - leakage["predicted"]) for end in ("predicted_high", "predicted_low"))
+    assert up > 1.25 * down
+    assert f"{1e6 * leakage['predicted']:.2f} +{up:.2f} −{down:.2f} µH" in text
+    half = 2e6 * open_inductance["predicted_uncertainty"]
+    assert f"{1e6 * open_inductance['predicted']:.0f} ± {half:.0f} µH" in text
+    assert max(len(line) for line in text.splitlines()) <= 80

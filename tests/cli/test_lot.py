@@ -188,3 +188,35 @@ def test_intervals_have_the_digits_of_their_width(tmp_path: Path, capsys: pytest
     width = first["tolerance_high"] - first["tolerance_low"]
     assert float(low) * 1e-6 == pytest.approx(first["tolerance_low"], abs=0.06 * width)
     assert float(high) * 1e-6 == pytest.approx(first["tolerance_high"], abs=0.06 * width)
+
+
+def test_parts_that_all_read_the_same(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Six equal readings, whose mean is not exactly theirs in floating point: no scatter, four digits."""
+    path = tmp_path / "same.csv"
+    lines = [f"N{part},L_P,590.1 uH" for part in range(6)]
+    path.write_text("\n".join(["sample,test,reading", *lines]) + "\n", encoding="utf-8")
+    main(["lot", str(SAMPLE), str(path)])
+    text = capsys.readouterr().out
+    assert "590.1 µH" in text
+    assert not re.search(r"\d\.\d{5}", text)
+
+
+def test_both_sides_of_an_uneven_prediction(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The table of a lot shows the ends that its JSON has; where they lie evenly, one ±."""
+    path = tmp_path / "leakage.csv"
+    lines = [
+        f"N{part},{test},{reading}"
+        for part in range(4)
+        for test, reading in (("Lk_P", f"{3.7 + 0.01 * part} uH"), ("L_P", f"{590 + part} uH"))
+    ]
+    path.write_text("\n".join(["sample,test,reading", *lines]) + "\n", encoding="utf-8")
+    main(["lot", str(SAMPLE), str(path), "--json"])
+    tests = {test["name"]: test for test in json.loads(capsys.readouterr().out)["tests"]}
+    main(["lot", str(SAMPLE), str(path)])
+    text = capsys.readouterr().out
+    leakage = tests["Lk_P"]
+    up, down = (1e6 * abs(leakage[end] - leakage["predicted"]) for end in ("predicted_high", "predicted_low"))
+    assert up > 1.25 * down
+    assert f"{1e6 * leakage['predicted']:.2f} +{up:.2f} −{down:.2f} µH" in text
+    even = tests["L_P"]
+    assert f"{1e6 * even['predicted']:.0f} ± {2e6 * even['predicted_uncertainty']:.0f} µH" in text

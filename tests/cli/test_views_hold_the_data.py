@@ -76,9 +76,11 @@ def printed(*arguments: str) -> str:
 
 
 def _with_units(text: str) -> str:
-    """Pairs of numbers that share a unit ("591 ± 30 µH", "1.04 (1.02 … 1.06) mm") with a unit each."""
+    """Numbers that share a unit ("591 ± 30 µH", "3.6 +0.5 −0.3 µH", "1.04 (1.02 … 1.06) mm") with a unit
+    each."""
     unit = "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
     text = re.sub(rf"(\d) ?\(([-\d.]+) … ([-\d.]+)\)\s({unit})(?!\w)", r"\1 \4 (\2 \4 … \3 \4)", text)
+    text = re.sub(rf"(\d) \+([\d.]+) −([\d.]+)\s?({unit})(?!\w)", r"\1 \4 ± \2 \4 ± \3 \4", text)
     return re.sub(rf"(\d) (±|…|to) ([-\d.]+)\s?({unit})(?!\w)", r"\1 \4 \2 \3 \4", text)
 
 
@@ -92,7 +94,8 @@ def numbers(text: str) -> Iterator[tuple[str, float, float]]:
 
 def leaves(data: Any, key: str = "") -> Iterator[float]:
     """Magnitudes in the data and in its sentences, and what follows from them by a rule that a page states:
-    U = 2 u, lengths to cut rounded up to the centimetre, shares of a budget, U over the reading."""
+    U = 2 u, both sides of a range, lengths to cut rounded up to the centimetre, shares of a budget, U over the
+    reading."""
     if isinstance(data, bool) or data is None:
         return
     if isinstance(data, int | float):
@@ -106,6 +109,9 @@ def leaves(data: Any, key: str = "") -> Iterator[float]:
     elif isinstance(data, dict):
         for name, each in data.items():
             yield from leaves(each, name)
+        ends = [data.get(end) for end in ("predicted", "predicted_low", "predicted_high")]
+        if None not in ends:
+            yield from (abs(end - ends[0]) for end in ends[1:])
         budget = data.get("budget") or data.get("bench_budget") or []
         parts = [each["standard_uncertainty"] for each in budget]
         reading = abs(data.get("expected") or data.get("predicted") or 0.0)

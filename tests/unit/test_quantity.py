@@ -13,12 +13,14 @@ from aswound.predict.quantity import (
     format_percent,
     format_quantity,
     format_range,
+    format_sides,
     format_uncertain,
     parse_count,
     parse_quantity,
     parse_reading,
     parse_relative,
     split_uncertainty,
+    uneven,
     units,
 )
 
@@ -611,3 +613,29 @@ def test_an_area_is_no_length(dimension: str, text: str, told: str) -> None:
         parse_quantity(text, dimension)
     (fault,) = raised.value.faults
     assert told in fault.hint
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "text"),
+    [
+        (78.12e-6, 76.0e-6, 81.6e-6, "78.1 +3.5 −2.1 µH"),
+        (1.5e-6, 1.47e-6, 2.37e-6, "1.50 +0.87 −0.03 µH"),
+        (1.5e-6, 1.499e-6, 2.37e-6, "1.500 +0.870 −0.001 µH"),
+        (1.5e-6, 1.5e-6, 2.37e-6, "1.50 +0.87 −0.00 µH"),
+        (1.5e-6, 1.55e-6, 2.37e-6, "1.50 +0.87 −0.00 µH"),
+        (998e-9, 990e-9, 1.02e-6, "998 +22 −8 nH"),
+    ],
+)
+def test_both_sides_of_a_range(value: float, low: float, high: float, text: str) -> None:
+    assert format_sides(value, low, high, "H") == text
+    assert format_sides(value, low, high, "H", ascii=True) == text.replace("−", "-").replace("µ", "u")
+
+
+def test_when_the_sides_are_shown_apart() -> None:
+    assert not uneven(10.0, 9.0, 11.2)
+    assert uneven(10.0, 9.0, 11.3)
+    assert uneven(10.0, 8.7, 11.0)
+    assert uneven(10.0, 10.0, 11.0)
+    for low, high in ((None, 11.0), (9.0, None), (9.0, math.inf), (math.nan, 20.0), (10.0, 10.0)):
+        assert not uneven(10.0, low, high)
+    assert not uneven(None, 9.0, 20.0)
