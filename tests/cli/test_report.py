@@ -84,7 +84,8 @@ class Page(HTMLParser):
 
 
 def number(text: str) -> tuple[float, float]:
-    """(value in SI, half of its last digit) of the first number in a cell: "3.59 ± 0.34 µH", "3.6 +0.5 −0.3 µH"."""
+    """(value in SI, half of its last digit) of the first number in a cell: "3.59 ± 0.34 µH", "3.6 +0.5 −0.3
+    µH"."""
     found = re.match(
         r"(-?[\d.]+)(?: (?:±|…) -?[\d.]+| \+[\d.]+ −[\d.]+)?\s?([npµmkM]?)(H|Ω|F|Hz|°|)(?:$|[ ;(])", text
     )
