@@ -94,8 +94,8 @@ def numbers(text: str) -> Iterator[tuple[str, float, float]]:
 
 def leaves(data: Any, key: str = "") -> Iterator[float]:
     """Magnitudes in the data and in its sentences, and what follows from them by a rule that a page states:
-    U = 2 u, both sides of a range, lengths to cut rounded up to the centimetre, shares of a budget, U over the
-    reading."""
+    U = 2 u, both sides of a range, lengths to cut rounded up to the centimetre, shares of a budget, U over
+    the reading."""
     if isinstance(data, bool) or data is None:
         return
     if isinstance(data, int | float):
