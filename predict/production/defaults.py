@@ -180,7 +180,7 @@ TABLE = (
         case="",
         deviation=0.1e-3,
         unit="m",
-        varies="place of each winding along its layers",
+        varies="position of each winding along its layers",
         source=_PRACTICE,
     ),
     Default(
