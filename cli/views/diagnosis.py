@@ -259,13 +259,24 @@ def _alike(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
         if group.separated_by is None:
             text += " No other reading at the terminals would either; see Confirm."
         else:
-            text += f" What does: {measurement(group.separated_by)}; {group.separated_by.told(letters)}."
+            text += f" What does: {_separating(group.separated_by, diagnosis, letters)}."
         yield Paragraph(text)
 
 
+def _separating(test: NextTest, diagnosis: Diagnosis, letters: Mapping[str, str]) -> str:
+    """The measurement in words, or where it stands among those that are proposed below."""
+    proposed = [measurement(proposal) for proposal in _telling(diagnosis)]
+    if measurement(test) in proposed[:1]:
+        return "the measurement below" if len(proposed) == 1 else "the first measurement below"
+    return f"{measurement(test)}; {test.told(letters)}"
+
+
+def _telling(diagnosis: Diagnosis) -> list[NextTest]:
+    return [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
+
+
 def _next(diagnosis: Diagnosis, letters: Mapping[str, str]) -> Iterator[Part]:
-    telling = [test for test in diagnosis.next_tests if test.bits >= LEAST_BITS]
-    for test in telling:
+    for test in _telling(diagnosis):
         yield Paragraph(
             f"{measurement(test)} ({test.tells}): {test.told(letters)}.", "              ", "Measure next: "
         )

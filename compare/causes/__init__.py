@@ -16,6 +16,7 @@ from .cause import (
     OCCASIONAL,
     RARE,
     Cause,
+    Counts,
     Variant,
     with_step,
 )
@@ -55,6 +56,7 @@ __all__ = [
     "OCCASIONAL",
     "RARE",
     "Cause",
+    "Counts",
     "Variant",
     "with_step",
 ]

@@ -44,6 +44,22 @@ class Variant:
     title: str
 
 
+@dataclass(frozen=True)
+class Counts:
+    """What a cause counts in whole numbers: amounts between two computed ones are filled in.
+
+    Attributes
+    ----------
+    drawn : Callable[[Design, str], float]
+        (design, place) → number as designed, count.
+    title : Callable[[Design, str, float], str]
+        (design, place, amount) → words.
+    """
+
+    drawn: Callable[[Design, str], float]
+    title: Callable[[Design, str, float], str]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Cause:
     """One way in which a part, its material or the bench differs from the design.
@@ -82,6 +98,8 @@ class Cause:
     exact : tuple[str, ...]
         Measures that it moves by an exact amount (whole turns and strands, steps of a series; leakage is
         never among them), where no severity lies between those computed.
+    counts : Counts or None
+        For a cause whose amount is a difference of whole numbers.
     of_sound : bool
         Whether normal production does it now and then; the weights of its variants are then fractions of the
         normal builds.
@@ -103,6 +121,7 @@ class Cause:
     drawn: Callable[[Design, str], float] | None = None
     of_sound: bool = False
     exact: tuple[str, ...] = ()
+    counts: Counts | None = None
 
 
 def winding_names(design: Design) -> tuple[str, ...]:

@@ -211,8 +211,21 @@ def _in_steps(design: Design) -> tuple[str, ...]:
     return ("core",) if possible and _series_gaps(design.core) else ()
 
 
+def _bought_by_al(design: Design) -> bool:
+    """Whether the set is one of the series: its AL is stated, is a step, and its own legs hold the gap."""
+    core = design.core
+    if core.al is None or core.gap_legs == "spacer":
+        return False
+    stated = first_build(core.al) * 1e9
+    return min(abs(math.log(step / stated)) for step in AL_SERIES) <= SAME_SET
+
+
 def _gapped_in_steps(design: Design) -> tuple[str, ...]:
-    return _in_steps(design) if _gapped(design) else ()
+    return _in_steps(design) if _gapped(design) and _bought_by_al(design) else ()
+
+
+def _gapped_to_measure(design: Design) -> tuple[str, ...]:
+    return _in_steps(design) if _gapped(design) and not _bought_by_al(design) else ()
 
 
 def _ungapped_in_steps(design: Design) -> tuple[str, ...]:
@@ -311,7 +324,8 @@ _WRONG_AL = Cause(
     confusable=("gap", "ungapped", "mixed-set", "al-basis"),
 )
 """A set of another step for a gapped one, whose AL is given with its tolerance; without a gap the
-permeability varies, and the inductance is no exact amount."""
+permeability varies, and the inductance is no exact amount. A gap that is ground for the part, or made by
+spacers, has no neighbours in the same drawer: there it is rare (judged)."""
 
 CAUSES = (
     Cause(
@@ -377,6 +391,7 @@ CAUSES = (
         confusable=("material", "gap", "wrong-al", "unseated"),
     ),
     _WRONG_AL,
+    replace(_WRONG_AL, places=_gapped_to_measure, weight=RARE),
     replace(_WRONG_AL, places=_ungapped_in_steps, exact=()),
     Cause(
         name="ungapped",

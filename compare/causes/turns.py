@@ -13,6 +13,7 @@ from ...predict.winding import lay_out
 from .cause import (
     COMMON,
     Cause,
+    Counts,
     Variant,
     has_window,
     laid_windings,
@@ -23,6 +24,13 @@ from .cause import (
 )
 
 TURN_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 1.0}
+FAR_FEWER, FAR_MORE, FAR_WEIGHT = 1 / 3, 1 / 4, 0.5
+"""A counter read wrong, a layer forgotten: at most this part of the turns is missing or too many, and the
+weight of all such counts on either side (judged). Fewer than ``FEW`` turns are counted by eye."""
+FEW = 12
+ABOUT = 10
+"""From this many turns on the number is told as "about": a ratio of three or four digits does not resolve one
+turn in many (judged)."""
 PRESSED = 0.08
 """Fraction of the pitch that a winder can gain by pressing one more turn into a full layer (common practice,
 no source)."""
@@ -36,14 +44,15 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
     """In the last section of a series winding; in every section of a parallel one.
 
     Of windings wound together, all have them wrong (the counter), which stands with the first of them; or one
-    of them has (an end that leaves a turn early or late).
+    of them has (an end that leaves a turn early or late). Counts that are far off stand at both ends; those
+    between are filled in (``Counts``).
     """
-    steps = wind_steps(design, winding_name)
-    chosen = steps if design.winding(winding_name).sections == "parallel" else steps[-1:]
+    chosen = _miscounted(design, winding_name)
     together = winding_name in laid_windings(design)
     beside = any(design.build.steps[number].companions for number in chosen)  # type: ignore[union-attr]
     least = min(first_build(design.build.steps[number].turns) for number in chosen)  # type: ignore[union-attr]
-    result = []
+    low, high = _far(design, winding_name, least)
+    result = [_far_off(design, winding_name, low)] if together and low < min(TURN_WEIGHTS) else []
     for amount, weight in TURN_WEIGHTS.items():
         if least + amount < 1:
             continue
@@ -53,11 +62,48 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
         if beside:
             ways.append((_left_early(design, chosen, winding_name, amount), f"{winding_name} alone"))
         for changed, name in ways:
-            plural = "turn" if abs(amount) == 1 else "turns"
-            title = f"{name} has {abs(amount)} {plural} {'too many' if amount > 0 else 'too few'}"
             laid = _ways(changed)
+            title = _title(name, amount)
             result += [Variant(float(amount), weight / len(ways) / len(laid), way, title) for way in laid]
+    if together and high > max(TURN_WEIGHTS):
+        result.append(_far_off(design, winding_name, high))
     return result
+
+
+def _title(name: str, amount: float) -> str:
+    plural = "turn" if abs(amount) == 1 else "turns"
+    about = "about " if abs(amount) >= ABOUT else ""
+    return f"{name} has {about}{abs(amount):.0f} {plural} {'too many' if amount > 0 else 'too few'}"
+
+
+def _miscounted(design: Design, winding_name: str) -> list[int]:
+    """Steps whose count is wrong: the last one; of parallel sections all."""
+    steps = wind_steps(design, winding_name)
+    return steps if design.winding(winding_name).sections == "parallel" else steps[-1:]
+
+
+def _number_of_turns(design: Design, winding_name: str) -> float:
+    """Turns of a winding from end to end, count."""
+    steps = wind_steps(design, winding_name)
+    turns = [first_build(design.build.steps[number].turns) for number in steps]  # type: ignore[union-attr]
+    return turns[0] if design.winding(winding_name).sections == "parallel" else sum(turns)
+
+
+def _far(design: Design, winding_name: str, least: float) -> tuple[int, int]:
+    """The counts furthest off; 0 where there is none. ``least``: turns of the shortest step."""
+    turns = _number_of_turns(design, winding_name)
+    if turns < FEW:
+        return 0, 0
+    return -int(min(FAR_FEWER * turns, least - 1)), int(FAR_MORE * turns)
+
+
+def _far_off(design: Design, winding_name: str, amount: int) -> Variant:
+    changed = _counted(design, _miscounted(design, winding_name), amount)
+    return Variant(float(amount), FAR_WEIGHT, changed, _counts_title(design, winding_name, amount))
+
+
+def _counts_title(design: Design, winding_name: str, amount: float) -> str:
+    return _title(laid_with(design, winding_name, _miscounted(design, winding_name)), amount)
 
 
 def _counted(design: Design, steps: Sequence[int], amount: int) -> Design:
@@ -141,6 +187,7 @@ CAUSES = (
         places=winding_names,
         variants=_variants,
         exact=("ratio", "resistance", "inductance"),
+        counts=Counts(_number_of_turns, _counts_title),
         confirm=(
             "Measure the voltage ratio of {where} to another winding, ideally one whose turns are certain; "
             "0.1 % resolves one turn in several hundred."

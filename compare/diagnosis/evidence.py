@@ -28,6 +28,8 @@ from .rivals import holds_against_priors, runner_up
 from .survivors import survivors_of
 from .weighing import case_of, stands_out
 
+WORTH_WHEN_SURE = 0.15
+"""Information (bits) from which a further reading is proposed where one cause is all but certain (judged)."""
 PRIOR_AS_DESIGNED = 0.15
 PRIOR_UNLISTED = 0.03
 PRIOR_BAD_READING = 0.03
@@ -198,6 +200,8 @@ def _diagnose(
         proposals, alike = next_tests(inquiry, case, survivors)
         if not off and weighed.as_designed >= max(weighed.single.max(initial=0.0), weighed.unlisted):
             proposals, alike = best_of(proposals), ()
+        if weighed.single.max(initial=0.0) >= SURE:
+            proposals = tuple(test for test in proposals if test.bits >= WORTH_WHEN_SURE)
         rival = runner_up(case, survivors)
         limit = bench_limit(inquiry, case, survivors)
     everything = [weighed.as_designed, weighed.unlisted, *weighed.single, *weighed.bad, *weighed.double]

@@ -96,7 +96,8 @@ class Posterior:
 
 
 def shares(hypotheses: Sequence[Hypothesis], weight: Callable[[Cause], float], total: float) -> FloatArray:
-    """Prior of every cause at every place: a cause's weight, shared by the root of the number of its places.
+    """Prior of every cause at every place: a cause's weight, shared by the root of the number of its places,
+    as far as the window has room for it.
 
     Parameters
     ----------
@@ -115,7 +116,9 @@ def shares(hypotheses: Sequence[Hypothesis], weight: Callable[[Cause], float], t
     count: dict[str, int] = {}
     for item in hypotheses:
         count[item.cause.name] = count.get(item.cause.name, 0) + 1
-    weights = np.array([weight(item.cause) / math.sqrt(count[item.cause.name]) for item in hypotheses])
+    weights = np.array(
+        [weight(item.cause) * item.possible / math.sqrt(count[item.cause.name]) for item in hypotheses]
+    )
     return np.asarray(weights / max(float(weights.sum()), 1e-300) * total)
 
 

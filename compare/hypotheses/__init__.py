@@ -5,7 +5,8 @@ How probable each is, given the readings, is the business of ``diagnosis``.
 """
 
 from .candidates import nameless
-from .forward_runs import Background, Hypothesis, forward, phases, transform, wrapped
+from .forward_runs import Background, forward, phases, transform, wrapped
+from .hypothesis import Hypothesis
 from .inquiry import Inquiry, inquire
 from .interventions import Staged, interventions_apart
 

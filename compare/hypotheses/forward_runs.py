@@ -22,6 +22,8 @@ from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
 from ...predict.production import Parameter, parameters, reading_errors, replaced, steps_as_designed
 from ..causes import Cause, Variant
+from .hypothesis import Hypothesis, with_counts
+from .room import room_for, with_room
 
 LEG_SHARE = "model_leg_share"
 """The model error whose effect depends most on the build: each hypothesis has its own."""
@@ -84,99 +86,6 @@ class Background:
             anchor=self.anchor[index],
             leakage=self.leakage[index],
         )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Hypothesis:
-    """One cause at one place, with S severities, for T tests.
-
-    Attributes
-    ----------
-    cause : Cause
-        The cause.
-    location : str
-        Where it is.
-    variants : tuple[Variant, ...]
-        Computed variants.
-    weights : (S,) array
-        Prior of each severity, sum 1, dimensionless.
-    shift : (S, T) array
-        Shift δ of the transformed readings, dimensionless (rad for a phase).
-    anchor : (S, T) array
-        Change for one standard deviation of the leg share in that build, dimensionless.
-    flips : (S, T) array
-        1 if the sign differs from the nominal one, else 0, dimensionless.
-    amounts : (S,) array
-        Amounts in the cause's own unit (SI, count or dimensionless); NaN if none fits.
-    origin : tuple[int, ...] (S,)
-        Computed variant nearest to each severity, index.
-    unsure : (T,) array
-        ``EXACT`` where it moves the reading by an exact amount, else 1, dimensionless.
-    """
-
-    cause: Cause
-    location: str
-    variants: tuple[Variant, ...]
-    weights: FloatArray
-    shift: FloatArray
-    anchor: FloatArray
-    flips: FloatArray
-    amounts: FloatArray
-    origin: tuple[int, ...]
-    unsure: FloatArray
-
-    def of(self, columns: Sequence[int]) -> Hypothesis:
-        """The same for selected tests.
-
-        Parameters
-        ----------
-        columns : Sequence[int]
-            Tests, index; they may repeat.
-        """
-        index = list(columns)
-        return replace(
-            self,
-            shift=self.shift[:, index],
-            anchor=self.anchor[:, index],
-            flips=self.flips[:, index],
-            unsure=self.unsure[index],
-        )
-
-    @property
-    def doubt(self) -> FloatArray:
-        """Uncertain part (S, T) of the shift, to which ζ and η of ``covariances`` apply, dimensionless (rad
-        for a phase)."""
-        return np.asarray(self.shift * self.unsure)
-
-    def amount(self, node: int) -> float | None:
-        """Amount of a severity.
-
-        Parameters
-        ----------
-        node : int
-            Severity, index.
-
-        Returns
-        -------
-        float or None
-            Amount in the cause's own unit (SI, count or dimensionless); None if none fits.
-        """
-        amount = float(self.amounts[node])
-        return None if math.isnan(amount) else amount
-
-    def title(self, design: Design, node: int) -> str:
-        """The cause in words, with the amount of a severity.
-
-        Parameters
-        ----------
-        design : Design
-            The transformer.
-        node : int
-            Severity, index.
-        """
-        if self.cause.title is not None:
-            return self.cause.title(design, self.location, float(self.amounts[node]))
-        return self.variants[self.origin[node]].title
 
 
 def phases(tests: Sequence[BenchTest]) -> np.ndarray:
@@ -248,7 +157,12 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     chosen = [parameter for parameter in everything if parameter.name != LEG_SHARE]
     leaning = next(parameter for parameter in everything if parameter.name == LEG_SHARE)
     places = [(cause, location) for cause in catalogue for location in cause.places(design)]
-    variants = [tuple(cause.variants(design, location)) for cause, location in places]
+    drawn = [tuple(cause.variants(design, location)) for cause, location in places]
+    room = room_for(design, drawn)
+    variants = [
+        group if cause.of_sound else with_room(group, fits)
+        for (cause, _), group, fits in zip(places, drawn, room, strict=True)
+    ]
     steps = steps_as_designed(chosen, design)
     spread = [
         parameter.change(design, step) for parameter, ends in zip(chosen, steps, strict=True) for step in ends
@@ -278,13 +192,15 @@ def forward(design: Design, catalogue: tuple[Cause, ...]) -> tuple[Background, t
     )
     hypotheses = []
     row = 1
-    for (cause, location), group in zip(places, variants, strict=True):
+    for (cause, location), group, fits in zip(places, variants, room, strict=True):
         rows = slice(row, row + len(group))
         row += len(group)
         if group:
             neutral = cause.neutral if cause.drawn is None else cause.drawn(design, location)
             hypothesis = _hypothesis(cause, location, group, neutral, shift[rows], anchor[rows], flips[rows])
-            hypotheses.append(replace(hypothesis, unsure=_unsure(cause, design)))
+            if cause.counts is not None:
+                hypothesis = with_counts(hypothesis, cause.counts, design)
+            hypotheses.append(replace(hypothesis, unsure=_unsure(cause, design), possible=fits.possible))
     return background, tuple(hypotheses)
 
 

@@ -19,7 +19,8 @@ from ...predict.errors import BuildError
 from ..causes import Cause
 from ..verdict import doubted, handled_uncertainty
 from .candidates import candidates, nameless
-from .forward_runs import Background, Hypothesis, forward, phases, transform, wrapped
+from .forward_runs import Background, forward, phases, transform, wrapped
+from .hypothesis import Hypothesis
 from .interventions import INTERVENTIONS, Intervention, Staged, relieved
 
 

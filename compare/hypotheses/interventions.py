@@ -21,7 +21,7 @@ from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import Fault, ReadingsError
 from ..readings import Reading
 from .candidates import nameless
-from .forward_runs import Hypothesis
+from .hypothesis import Hypothesis
 
 WARMER = 25.0
 """Proposed warming of a part (K) (judged: 10 % of copper's resistance)."""

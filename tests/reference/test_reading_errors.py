@@ -18,7 +18,7 @@ KINDS = {
     "capacitance": (0.5, 1.1),
     "resonance": (0.8, 1.2),
     "ac_resistance": (0.5, 0.9),
-    "quality": (1.0, 2.2),
+    "quality": (0.7, 1.1),
     "ratio": (0.4, 1.2),
     # No model shows how far the two sides differ on a bench: what is stated is chosen by the law
     # (law.py; own_errors.ONE_SIDE), and must only be no less than the models show.
