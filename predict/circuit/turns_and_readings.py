@@ -10,6 +10,7 @@ import numpy as np
 
 from ..design import BenchTest, Design, FloatArray, WindStep
 from ..errors import BuildError
+from ..winding import lay_out
 from .bench import BenchPrediction, inductance_matrix, predict_bench
 
 NOTICEABLE = 0.03
@@ -134,7 +135,7 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
     if not dimensions.ring or not shorted:
         return ()
     nominal = predict_bench(design) if prediction is None else prediction
-    hole = dimensions.window[0]
+    hole, tops = dimensions.window[0], lay_out(design).step_tops[0]
     cautions = []
     for number, step in enumerate(design.build.steps):
         if not isinstance(step, WindStep) or step.sector is not None or step.companions:
@@ -144,7 +145,8 @@ def ring_turn_cautions(design: Design, prediction: BenchPrediction | None = None
         breadth = float(np.max(np.asarray(wire.overall))) * wire.in_hand * turns
         if turns > MOST or breadth > FEW * math.tau * hole:
             continue
-        arc = max(_LOOSE * breadth / (hole - 2 * breadth / max(turns, 1)), _NARROWEST)
+        top = max(2 * breadth / max(turns, 1), float(tops[number]))
+        arc = max(_LOOSE * breadth / max(hole - top, 1e-6), _NARROWEST)
         beside = _side_by_side(design, number, min(arc, math.tau))
         if beside is None:
             continue

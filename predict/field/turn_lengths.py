@@ -29,14 +29,14 @@ from ..design import FloatArray
 from ..forms import CoreForm
 
 EDGE_EXTENSION = 0.23
-"""χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg
-(calibrated: tests/reference/test_leakage_3d.py)."""
+"""χ: how far, in window heights, leakage flux outside still reaches the side of an outer leg (calibrated on
+the concentric cases of tests/reference/test_leakage_3d.py, where 0.21 and 0.25 are worse)."""
 EDGE_CAP = 6.0
-"""The edge extension counts the height up to this many window widths (calibrated: tests/reference/
-test_leakage_3d.py)."""
+"""The edge extension counts the height up to this many window widths (calibrated as above, where 3 is worse
+and 4 or more read alike)."""
 CORNER_MIRROR = 0.5
-"""The part of the mirror that is missing at the corners of a rectangular leg (calibrated: tests/reference/
-test_leakage_3d.py)."""
+"""The part of the mirror that is missing at the corners of a rectangular leg (calibrated as above, where
+0.25 to 0.6 read alike within 0.04 % root mean square)."""
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+SEEDS = Path(__file__).parent / "seeds"
 NUMBERS = ("0", "-1", "1e5", "1000000000", "1e-30", "1e300", "nan", "inf", "0.5", "99999999999999999999", "2")
 TEXTS = ('"5 %"', '"0 mm"', '"-0.1 mm"', '"1 km"', '"-273.15 degC"', '"10 GHz"', "true", "[]", "{}", '""')
 SIGNS = tuple('\u202e\ufffe\x1b\x00“=[]{}"#,;\n\tµ\r')
@@ -17,8 +18,9 @@ LARGE = 200_000
 
 
 def seeds(suffix: str) -> list[str]:
-    """Texts of the samples with that suffix, in the order of their names."""
-    files = sorted((ROOT / "samples").rglob(f"*{suffix}"))
+    """Texts of the samples and of ``seeds/`` (keys that no sample has) with that suffix, in the order of
+    their names."""
+    files = sorted(file for place in (ROOT / "samples", SEEDS) for file in place.rglob(f"*{suffix}"))
     return [file.read_text(encoding="utf-8") for file in files]
 
 

@@ -139,7 +139,7 @@ BLOCKS = ("_WIRE", "_FOIL", "_BUNCHED", "_BUNCHED_FOIL")
 """Causes by themselves that the catalogue takes in."""
 ORIGIN = re.compile(
     r"\b(IEC|ISO|JCGM|ASTM|CODATA)\b|[jJ]udged|common practice|from memory|exact|bounds work|[mM]easured"
-    r"|follows from|tests/|because|documented|half of"
+    r"|follows from|[cC]alibrated as above|tests/|because|documented|half of"
 )
 """What tells where a number comes from: a source; a custom of the trade; judged, and on what; it
 bounds work and no result; or what it follows from."""
