@@ -2,63 +2,70 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
 
-from . import (
-    catalogues,
-    check,
-    compare,
-    enter,
-    explain,
-    guide_command,
-    interleave,
-    keys,
-    lot,
-    netlist,
-    new,
-    plan,
-    predict,
-    report,
-    schema,
-    sheet,
-    sweep,
-)
-
-app = typer.Typer(
-    name="aswound",
-    help=(
-        "As designed against as wound: what the bench should read of a wound transformer, what "
-        "it reads, and why."
+COMMANDS = {
+    "new": ("new", "new", "Write a commented design file to start from."),
+    "predict": ("predict", "predict", "What the bench should read, and its spread."),
+    "plan": ("plan", "plan_command", "The bench sheet; with --csv an empty readings file."),
+    "enter": ("enter", "enter", "Readings typed at the bench, each judged at once."),
+    "compare": ("compare", "compare_command", "Predicted against read, with limits."),
+    "explain": ("explain", "explain_command", "The most likely cause of a deviation."),
+    "check": ("check", "check", "Consistency of a part's readings, without a drawing."),
+    "lot": ("lot", "lot_command", "Many samples: spread, capability, drift, outliers."),
+    "interleave": (
+        "interleave",
+        "interleave",
+        "Orders and divisions of the windings; the best trade-offs.",
     ),
-    no_args_is_help=True,
-    add_completion=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-)
-app.command("new", short_help="Write a commented design file to start from.")(new.new)
-app.command("predict", short_help="What the bench should read, and its spread.")(predict.predict)
-app.command("plan", short_help="The bench sheet; with --csv an empty readings file.")(plan.plan_command)
-app.command("enter", short_help="Readings typed at the bench, each judged at once.")(enter.enter)
-app.command("compare", short_help="Predicted against read, with limits.")(compare.compare_command)
-app.command("explain", short_help="The most likely cause of a deviation.")(explain.explain_command)
-app.command("check", short_help="Consistency of a part's readings, without a drawing.")(check.check)
-app.command("lot", short_help="Many samples: spread, capability, drift, outliers.")(lot.lot_command)
-app.command("interleave", short_help="Orders and divisions of the windings; the best trade-offs.")(
-    interleave.interleave
-)
-app.command("sheet", short_help="The build sheet for the shop; with -o a page to print.")(sheet.sheet)
-app.command("sweep", short_help="Impedance against frequency, measured over predicted.")(sweep.sweep_command)
-app.command("netlist", short_help="The transformer as a SPICE subcircuit.")(netlist.netlist)
-app.command("report", short_help="One page with drawings, plots and all inputs.")(report.report)
-app.command("cores", short_help="The cores of the catalogue.")(catalogues.cores)
-app.command("wires", short_help="The enamelled wires of the catalogue.")(catalogues.wires)
-app.command("materials", short_help="The core materials of the catalogue.")(catalogues.materials)
-app.command("keys", short_help="The keys of the design file; with WORD in full.")(keys.keys)
-app.command("guide", short_help="The guide, page by page.")(guide_command.guide)
-app.command("schema", short_help="The JSON Schema of what a command prints with --json.")(schema.schema)
+    "sheet": ("sheet", "sheet", "The build sheet for the shop; with -o a page to print."),
+    "sweep": ("sweep", "sweep_command", "Impedance against frequency, measured over predicted."),
+    "netlist": ("netlist", "netlist", "The transformer as a SPICE subcircuit."),
+    "report": ("report", "report", "One page with drawings, plots and all inputs."),
+    "cores": ("catalogues", "cores", "The cores of the catalogue."),
+    "wires": ("catalogues", "wires", "The enamelled wires of the catalogue."),
+    "materials": ("catalogues", "materials", "The core materials of the catalogue."),
+    "keys": ("keys", "keys", "The keys of the design file; with WORD in full."),
+    "guide": ("guide_command", "guide", "The guide, page by page."),
+    "schema": ("schema", "schema", "The JSON Schema of what a command prints with --json."),
+}
+"""Command → its module, its function, and its line in the help; in the order of the help."""
+
+
+def application(names: Iterable[str] = COMMANDS) -> typer.Typer:
+    """The program with some of its commands; only their modules are imported.
+
+    Parameters
+    ----------
+    names : Iterable[str]
+        Names of the commands, in the order of the help; all unless told otherwise.
+
+    Returns
+    -------
+    typer.Typer
+        The program.
+    """
+    app = typer.Typer(
+        name="aswound",
+        help=(
+            "As designed against as wound: what the bench should read of a wound transformer, what "
+            "it reads, and why."
+        ),
+        no_args_is_help=True,
+        add_completion=True,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+        callback=_root,
+    )
+    for name in names:
+        module, function, line = COMMANDS[name]
+        app.command(name, short_help=line)(getattr(import_module(f".{module}", __package__), function))
+    return app
 
 
 def _version(asked: bool) -> None:
@@ -69,7 +76,6 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def _root(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
@@ -83,9 +89,22 @@ def _root(
     del version, debug
 
 
-def parser() -> Any:
-    """The commands with options of numbers shown as NUMBER in their help."""
-    group: Any = typer.main.get_command(app)
+def parser(arguments: Sequence[str] = ()) -> Any:
+    """The parser of a command line, with options of numbers shown as NUMBER in their help.
+
+    Parameters
+    ----------
+    arguments : Sequence[str]
+        Words of the command line. Where they begin with a command the parser knows that one alone, else all
+        (for help, completion and a misspelt one).
+
+    Returns
+    -------
+    Any
+        The group of commands.
+    """
+    called = [name for name in arguments[:1] if name in COMMANDS]
+    group: Any = typer.main.get_command(application(called or COMMANDS))
     for command in group.commands.values():
         for option in command.params:
             kind = getattr(option.type, "name", "")

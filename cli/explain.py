@@ -55,7 +55,6 @@ def explain_command(
     from ..predict.designfile import load_design
     from .output import print_parts, show_json, write
     from .views.diagnosis import diagnosis_view, verdict
-    from .views.diagnosis_data import diagnosis_json
     from .views.fixture import fixture_json, fixture_view, left_out_view
     from .views.page import visible
 
@@ -68,6 +67,8 @@ def explain_command(
         return _together(loaded, taken, left_out, correction, top, share, json=json)
     diagnoses = explained(loaded, taken, sound=share)
     if json:
+        from .views.diagnosis_data import diagnosis_json
+
         show_json({**diagnosis_json(diagnoses), **fixture_json(correction), "left_out": list(left_out)})
     elif brief:
         write("".join(f"{visible(verdict(diagnosis))}\n" for diagnosis in diagnoses))

@@ -49,9 +49,8 @@ def _answered(given: list[str]) -> int:
     from .progress import progress_bar
 
     with progress_bar() as bar, heard_by(bar):
-        status = parser().main(
-            args=optional_value(given, "--draw"), prog_name="aswound", standalone_mode=False
-        )
+        arguments = optional_value(given, "--draw")
+        status = parser(arguments).main(args=arguments, prog_name="aswound", standalone_mode=False)
     if status == INTERRUPTED:
         raise KeyboardInterrupt
     return status if isinstance(status, int) else 0

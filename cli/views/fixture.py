@@ -6,13 +6,14 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ...compare.readings import FixtureCorrection
-from ..documents import shared_records
 from . import words
 from .page import Heading, Paragraph, Part
 
 
 def fixture_json(correction: FixtureCorrection | None) -> dict[str, Any]:
     """The key "fixture" of a command's JSON; nothing without a fixture file."""
+    from ..documents import shared_records
+
     if correction is None:
         return {}
     kinds = [

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import csv
 import io
-import zipfile
 from collections.abc import Sequence
 from typing import Any
 
@@ -78,6 +77,8 @@ def workbook_text(data: bytes, name: str) -> str:
 def _check_size(data: bytes, name: str) -> None:
     """ReadingsError for an archive that is small but unpacks to more than a readings file may hold. The
     sizes are those that it states, beyond which the unpacker reads nothing."""
+    import zipfile
+
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             size = sum(item.file_size for item in archive.infolist())

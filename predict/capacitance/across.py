@@ -170,7 +170,7 @@ def _thicknesses(
     table = _FaceTable([*units.faces, SHEET], space.count)
     result = np.zeros((3, len(build)))
     kind = table.kind[first] * 3 + table.kind[second]
-    for value in np.unique(kind):
+    for value in np.flatnonzero(np.bincount(kind)).tolist():
         rows = np.flatnonzero(kind == value)
         b = build[rows]
         result[:, rows] = facing_thickness(

@@ -183,7 +183,7 @@ def in_open_stacks(gaps: Gaps, layers: NDArray[np.bool_]) -> NDArray[np.bool_]:
         True for the gaps of such stacks.
     """
     stack = gaps.build * (1 + np.max(gaps.stretch, initial=0)) + gaps.stretch
-    return np.isin(stack, np.unique(stack[layers[gaps.build, gaps.inner]]))
+    return np.asarray(np.bincount(stack, layers[gaps.build, gaps.inner])[stack] > 0)
 
 
 def stack_faces(
@@ -285,7 +285,7 @@ def _ports(
     unit[back] = layer
     build = pairs.build[low]
     result = [np.zeros(len(combination)) for _ in range(3)]
-    for unit_index in np.unique(unit):
+    for unit_index in np.flatnonzero(np.bincount(unit)).tolist():
         rows = np.flatnonzero(unit == unit_index)
         for member in units.members[unit_index]:
             port = _port(space, units.faces[member], series, build[rows], low[rows], high[rows])

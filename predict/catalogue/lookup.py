@@ -13,7 +13,6 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from importlib import resources
 from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
@@ -402,7 +401,7 @@ def _by_diameter(wires: tuple[WireRecord, ...]) -> tuple[WireRecord, ...]:
 @functools.cache
 def _own_rows() -> tuple[RowsAtNeed[CoreRecord], tuple[WireRecord, ...], RowsAtNeed[Material]]:
     """(cores, wires, materials) of the project's own files."""
-    data = resources.files("aswound.predict") / "data"
+    data = Path(__file__).parents[1] / "data"
     cores, wires, materials = ((data / name).read_text(encoding="utf-8") for name in OWN_FILES)
     return (
         RowsAtNeed(OWN_FILES[0], "core", tables_of(OWN_FILES[0], cores)["core"]),

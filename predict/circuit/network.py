@@ -369,8 +369,9 @@ def _assemble(
         return columns
 
     incidence = picked([begin for begin, _ in elements], [end for _, end in elements])
-    references = _references(incidence) if labelled is None else [index[terminals.node(drive[1])]]
-    kept = np.setdiff1d(np.arange(len(names)), references)
+    joined = [(index[terminals.node(begin)], index[terminals.node(end)]) for begin, end in elements]
+    references = _references(len(names), joined) if labelled is None else {index[terminals.node(drive[1])]}
+    kept = [row for row in range(len(names)) if row not in references]
     driven = picked(drive[:1], drive[1:])[:, 0]
     sensed = np.zeros(len(names)) if sense is None else picked(sense[:1], sense[1:])[:, 0]
     potentials = None if labelled is None else picked(labelled, ())[kept]
@@ -380,18 +381,10 @@ def _assemble(
     return *arrays, potentials
 
 
-def _references(incidence: FloatArray) -> list[int]:
-    """One node of every connected part."""
-    unseen = set(range(len(incidence)))
-    references: list[int] = []
-    while unseen:
-        root = min(unseen)
-        references.append(root)
-        part, frontier = {root}, [root]
-        while frontier:
-            columns = np.flatnonzero(incidence[frontier.pop()])
-            touched = set(np.flatnonzero(np.any(incidence[:, columns] != 0, axis=1)).tolist()) - part
-            part |= touched
-            frontier += touched
-        unseen -= part
-    return references
+def _references(count: int, joined: Sequence[tuple[int, int]]) -> set[int]:
+    """The first node of every connected part of ``count`` nodes, of which elements join pairs."""
+    first = list(range(count))
+    for begin, end in joined:
+        low, high = sorted((first[begin], first[end]))
+        first = [low if node == high else node for node in first]
+    return set(first)

@@ -75,7 +75,7 @@ def first_resonance(
     if interval is None:
         interval = _intervals(impedance, 0, exact)
     result = np.full(len(interval), HIGHEST)
-    for begin in np.unique(interval[interval >= 0]).tolist():
+    for begin in sorted(set(interval[interval >= 0].tolist())):
         grid_indices = (max(begin - 1, 0.25), begin, begin + 0.5, begin + 1)
         points = [(_frequency(each), exact(each)) for each in grid_indices]
         result = np.where(interval == begin, _amid(points), result)

@@ -235,9 +235,9 @@ def _of_present(layout: Layout, blocks: FloatArray) -> FloatArray:
     layer that it has: without turns they have no field of their own, and their edges cut no field at another
     place. If all layers on a leg are missing they stay."""
     result = blocks.copy()
-    legs = np.array([section.leg for section in layout.sections])
-    for leg in np.unique(legs):
-        on_leg = np.flatnonzero(legs == leg)
+    legs = [section.leg for section in layout.sections]
+    for leg in sorted(set(legs)):
+        on_leg = np.array([index for index, there in enumerate(legs) if there == leg])
         there = layout.turns[:, on_leg] > 0
         stand_in = blocks[np.arange(len(blocks)), on_leg[np.argmax(there, axis=1)]]
         missing = ~there & np.any(there, axis=1)[:, None]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from importlib import resources
+from pathlib import Path
 
 from ..catalogue import Catalogue, CoreRecord, WireRecord, find_core
 from ..errors import DesignError, Fault, nearest
@@ -71,7 +71,7 @@ def design_like(kind: str) -> str:
     """
     if kind not in KINDS:
         raise DesignError(Fault("option --like", repr(kind), ", ".join(KINDS), nearest(kind, KINDS)))
-    data = resources.files("aswound.predict") / "data" / "kinds" / f"{kind}.toml"
+    data = Path(__file__).parents[1] / "data" / "kinds" / f"{kind}.toml"
     return data.read_text(encoding="utf-8")
 
 

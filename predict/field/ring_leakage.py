@@ -198,7 +198,7 @@ def _outside(dimensions: ToroidDimensions, top: FloatArray, modes: int) -> Float
     first = np.clip(np.floor(grid_position).astype(int) - 1, 0, int(_FULLEST * _GRID) - 3)
     nodes = {
         number: _exterior(inner, outer, dimensions.height, number, modes)
-        for begin in np.unique(first).tolist()
+        for begin in sorted(set(first.tolist()))
         for number in range(begin, begin + 4)
     }
     result = np.zeros((len(top), modes))

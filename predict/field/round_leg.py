@@ -89,7 +89,7 @@ def round_window(
     terms = np.minimum(needed, MOST_STRIP_MODES) if modes is None else np.full(len(radius), modes)
     count = blocks.shape[1]
     matrix = np.empty((len(radius), count, count))
-    for number in np.unique(terms).tolist():
+    for number in sorted(set(terms.tolist())):
         rows, size = np.flatnonzero(terms == number), max(1, _WORKING_SET // (count * number))
         for part in (rows[start : start + size] for start in range(0, len(rows), size)):
             matrix[part] = _strips(radius[part], outer[part], h[part], blocks[part], strips, number)

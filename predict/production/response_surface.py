@@ -158,7 +158,7 @@ def scattered(
     plain = _turns(varied, np.zeros((1, count)))[0]
     axes = _axes(varied, plain, count)
     kinds = _kinds(z, turns, plain)
-    checked = np.unique(np.concatenate([np.arange(CHECKED), *kinds.anchors]))
+    checked = np.array(sorted(set(range(CHECKED)).union(*(anchors.tolist() for anchors in kinds.anchors))))
     kinks = _Kinks.of(varied, axes, pairs, z)
     unit = np.eye(count)
     points = [np.zeros(count), *(end * unit[index] for index, ends in enumerate(axes) for end in ends)]

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from aswound.cli.application import app
+from aswound.cli.application import application
 from aswound.cli.documents import DOCUMENTS
 from aswound.cli.main import main
 from aswound.cli.schema import schema_text
@@ -149,7 +149,7 @@ def test_every_key_of_the_contract_is_required(command: str) -> None:
 def test_every_command_with_json_has_a_schema() -> None:
     import typer
 
-    group = typer.main.get_command(app)
+    group = typer.main.get_command(application())
     commands: dict[str, Any] = group.commands  # type: ignore[attr-defined]
     with_json = {
         name
