@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from .design import FloatArray, IntArray
+from .design import FloatArray, IntArray, field_names
 
 Part = TypeVar("Part")
 
@@ -38,10 +38,8 @@ def varying(value: Any, count: int) -> list[FloatArray]:
         return [np.asarray(value.reshape(count, -1), float)] if alike else []
     if isinstance(value, tuple):
         return [array for part in value for array in varying(part, count)]
-    if not dataclasses.is_dataclass(value):
-        return []
-    fields = dataclasses.fields(value)
-    return [array for field in fields for array in varying(getattr(value, field.name), count)]
+    names = field_names(type(value))
+    return [array for name in names for array in varying(getattr(value, name), count)]
 
 
 def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
@@ -92,12 +90,10 @@ def taken(value: Part, rows: IntArray, count: int) -> Part:
         parts = tuple(taken(part, rows, count) for part in part_of_value)
         same = all(new is old for new, old in zip(parts, part_of_value, strict=True))
         return value if same else parts  # type: ignore[return-value]
-    if not dataclasses.is_dataclass(part_of_value) or isinstance(part_of_value, type):
-        return value
     changes = {}
-    for field in dataclasses.fields(part_of_value):
-        part = getattr(part_of_value, field.name)
+    for name in field_names(type(part_of_value)):
+        part = getattr(part_of_value, name)
         new = taken(part, rows, count)
         if new is not part:
-            changes[field.name] = new
-    return dataclasses.replace(part_of_value, **changes) if changes else value  # type: ignore[return-value]
+            changes[name] = new
+    return dataclasses.replace(part_of_value, **changes) if changes else value

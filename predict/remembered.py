@@ -31,20 +31,37 @@ def by_value(size: int) -> Callable[[Callable[Given, Result]], Callable[Given, R
 
     def decorated(function: Callable[Given, Result]) -> Callable[Given, Result]:
         @functools.lru_cache(maxsize=size)
-        def known(*given: Any, **named: Any) -> Result:
-            return _locked(function(*given, **named))
+        def known(arguments: _Arguments) -> Result:
+            return _locked(function(*arguments.given, **arguments.named))
 
         @functools.wraps(function)
         def remembered(*given: Given.args, **named: Given.kwargs) -> Result:
             try:
-                hash((given, tuple(named.values())))
+                arguments = _Arguments(given, named)
             except TypeError:  # arrays over builds
                 return function(*given, **named)
-            return known(*given, **named)  # type: ignore[arg-type]
+            return known(arguments)
 
         return remembered
 
     return decorated
+
+
+class _Arguments:
+    """The arguments of a call, whose hash (of every part of a design) is computed once. TypeError where they
+    have none."""
+
+    __slots__ = ("given", "named", "number")
+
+    def __init__(self, given: tuple[Any, ...], named: dict[str, Any]) -> None:
+        self.given, self.named = given, named
+        self.number = hash((given, tuple(named.items())))
+
+    def __hash__(self) -> int:
+        return self.number
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Arguments) and self.given == other.given and self.named == other.named
 
 
 def _locked(value: Result) -> Result:

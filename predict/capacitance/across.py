@@ -4,12 +4,11 @@ other."""
 from __future__ import annotations
 
 import math
-from dataclasses import fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import FloatArray
+from ..design import FloatArray, columns_of, field_names
 from .electrodes import ElectrodeSpace, Units
 from .energy import Energy
 from .facing_layers import SHEET, LayerFace, facing_thickness
@@ -188,17 +187,12 @@ class _FaceTable:
 
     def __init__(self, faces: list[LayerFace], count: int) -> None:
         self.kind = np.array([_kind(face) for face in faces])
-        self.columns = {
-            item.name: np.stack(
-                [np.broadcast_to(np.asarray(getattr(face, item.name), float), (count,)) for face in faces],
-                axis=-1,
-            )
-            for item in fields(LayerFace)
-        }
+        names = field_names(LayerFace)
+        self.columns = {name: columns_of([getattr(face, name) for face in faces], count) for name in names}
 
     def of(self, build: NDArray[np.int_], electrode: NDArray[np.int_]) -> LayerFace:
         """The faces of ``electrode`` in ``build``."""
-        return replace(SHEET, **{name: column[build, electrode] for name, column in self.columns.items()})
+        return LayerFace(**{name: column[build, electrode] for name, column in self.columns.items()})
 
 
 def _kind(face: LayerFace) -> int:

@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -62,10 +63,10 @@ class LayerFace:
     insulation: Real = ENAMEL
     width: Real = 0.0
 
-    @property
+    @cached_property
     def flat(self) -> bool:
         """Whether the face is a sheet of metal."""
-        return not np.any(np.asarray(self.overall) > 0)
+        return not np.count_nonzero(np.asarray(self.overall) > 0)
 
 
 SHEET = LayerFace()
@@ -130,9 +131,10 @@ def facing_thickness(
 def _in_register(inner: LayerFace, outer: LayerFace) -> NDArray[np.bool_]:
     """Whether two rows of tracks are alike, so that track faces track; the plane half way between them is
     then at one potential."""
+    if not (inner.flat and outer.flat):
+        return np.zeros((), bool)
     alike = np.isclose(inner.pitch, outer.pitch, rtol=1e-3, atol=0.0)
-    alike = alike & np.isclose(inner.width, outer.width, rtol=1e-3, atol=0.0)
-    return np.asarray(alike & (inner.flat and outer.flat))
+    return np.asarray(alike & np.isclose(inner.width, outer.width, rtol=1e-3, atol=0.0))
 
 
 def row_depth(face: LayerFace) -> FloatArray:
@@ -178,10 +180,10 @@ def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> Flo
     radius, pitch = np.asarray(row.overall, float) / 2, np.asarray(row.pitch, float)
     wall = np.log(np.asarray(row.overall) / np.asarray(row.diameter)) / np.asarray(row.insulation)
     most = np.maximum(math.pi / 2, 2 * np.arctan(pitch / (4 * radius)))
-    theta = np.expand_dims(most, -1) * (_NODES + 1) / 2
-    air_thickness = np.expand_dims(radius / np.asarray(filling), -1)
-    length = np.expand_dims(radius * wall, -1) + theta * (
-        air_thickness * np.tan(theta / 2) + np.expand_dims(h, -1) / np.sin(theta)
+    theta = most[..., None] * (_NODES + 1) / 2
+    air_thickness = np.asarray(radius / np.asarray(filling))[..., None]
+    length = (radius * wall)[..., None] + theta * (
+        air_thickness * np.tan(theta / 2) + h[..., None] / np.sin(theta)
     )
     tubes = 2 * EPSILON_0 * radius * np.sum(_WEIGHTS / length, axis=-1) * most / 2
     height = radius + h

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import FloatArray
+from ..design import FloatArray, columns_of
 from .electrodes import ElectrodeSpace, Units
 
 INTERLAYER = 3.3
@@ -119,8 +119,7 @@ def _interlayer(space: ElectrodeSpace) -> FloatArray:
     """(B, s) insulation between the layers of each build step (m)."""
     build = space.design.build
     stated = [getattr(step, "interlayer", None) for step in build.steps]
-    chosen = [np.asarray(build.interlayer if value is None else value, float) for value in stated]
-    return np.stack([np.broadcast_to(value, (space.count,)) for value in chosen], axis=-1)
+    return columns_of([build.interlayer if value is None else value for value in stated], space.count)
 
 
 def _bobbin(space: ElectrodeSpace, units: Units, pairs: Pairs) -> FloatArray:

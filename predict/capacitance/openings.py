@@ -27,15 +27,15 @@ Range: as ``wire_rows``. Accuracy against field solutions: ``tests/reference/tes
 
 from __future__ import annotations
 
-from math import factorial
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from ..design import FloatArray
 from .wire_rows import (
+    FACTORIALS,
     HARMONICS,
     MULTIPOLES,
+    ORDERS,
     WireRow,
     lattice,
     polarisation,
@@ -105,15 +105,15 @@ def _close_ports(
     low, high = (
         reflection(wave, radius, fill, *side) for side in zip(sheets, permittivity, depth, strict=True)
     )
-    m = np.arange(1, MULTIPOLES + 1)
+    m = ORDERS
     sign = (-1.0) ** m
     scale = (radius / pitch)[..., None]
     turn = wave * radius[..., None]
     between, line_charge, constant = lattice()
     tau = polarisation(row)
-    up = turn[..., :, None] ** (m - 1) / np.array([float(factorial(n - 1)) for n in m])
+    up = turn[..., :, None] ** (m - 1) / FACTORIALS[:-1]
     up = up * (2 * np.pi * scale)[..., None]
-    regular = turn[..., :, None] ** m / np.array([float(factorial(n)) for n in m])
+    regular = turn[..., :, None] ** m / FACTORIALS[1:]
     both = 1 - low * high
 
     def returned(rising: FloatArray, falling: FloatArray) -> tuple[FloatArray, FloatArray]:

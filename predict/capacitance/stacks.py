@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import FloatArray
+from ..design import FloatArray, Real, columns_of
 from .electrodes import ElectrodeSpace, Units
 from .facing_layers import LayerFace
 from .insulation_between import Pairs
@@ -300,8 +300,8 @@ def _port(
     reduced = series.reduced[low], series.reduced[high]
     beyond = series.below[low], series.above[high]
 
-    def of(value: object) -> FloatArray:
-        return np.broadcast_to(np.asarray(value, float), (space.count,))[build]
+    def of(value: Real) -> FloatArray:
+        return np.asarray(columns_of([value], space.count)[build, 0])
 
     if not face.flat:
         row = WireRow(of(face.diameter), of(face.overall), of(face.pitch), of(face.insulation), space.filling)

@@ -323,8 +323,8 @@ def _section_ends(winding: str, inside: _Terminal, sections: int, parallel: bool
 
 def _has_leads(winding: Winding) -> bool:
     """Whether there is anything in series at the terminals of a winding."""
-    extra = np.asarray(winding.joint_resistance) + np.asarray(winding.loop_inductance)
-    return winding.lead_length > 0 or bool(np.any(extra > 0))
+    extra = winding.joint_resistance + winding.loop_inductance
+    return winding.lead_length > 0 or bool(np.count_nonzero(np.asarray(extra) > 0))
 
 
 def single_terminal(name: str) -> _Terminal:

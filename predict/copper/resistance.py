@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from ..design import Design, FloatArray, Real, Wire
+from ..design import Design, FloatArray, Real, Wire, columns_of
 from ..winding import Layout
 
 RESISTIVITY_20 = {"copper": 1 / 58 * 1e-6, "aluminium": 2.8264e-8}
@@ -128,7 +128,7 @@ def section_resistance(design: Design, layout: Layout, temperature: Real) -> Flo
             * winding.wire.lay_factor
             / conductor_area(winding.wire)
         )
-    return np.stack([np.broadcast_to(column, layout.turns.shape[:1]) for column in columns], axis=-1)
+    return columns_of(columns, len(layout.turns))
 
 
 def lead_resistance(design: Design, name: str, temperature: Real) -> FloatArray:

@@ -33,7 +33,17 @@ from .build_steps import (
     WindStep,
 )
 from .core import CORE, Core, Material
-from .numbers_of_builds import ComplexArray, Count, FloatArray, IntArray, Real, builds, first_build
+from .numbers_of_builds import (
+    ComplexArray,
+    Count,
+    FloatArray,
+    IntArray,
+    Real,
+    builds,
+    columns_of,
+    field_names,
+    first_build,
+)
 from .variation import ModelFactors, OwnFactor, Spread
 from .whole_design import Design
 from .windings import Bobbin, Winding, Wire
@@ -78,5 +88,7 @@ __all__ = [
     "Winding",
     "Wire",
     "builds",
+    "columns_of",
+    "field_names",
     "first_build",
 ]

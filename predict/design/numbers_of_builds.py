@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import re
+from collections.abc import Hashable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -33,7 +35,7 @@ def builds(value: Any) -> int | None:
             return None
         parts = value
     else:
-        parts = tuple(getattr(value, name) for name in _field_names(type(value)))  # type: ignore[arg-type]
+        parts = tuple([getattr(value, name) for name in _fields_of_numbers(type(value))])  # type: ignore[arg-type]
     for part in parts:
         if part is None or isinstance(part, _PLAIN):
             continue
@@ -43,10 +45,62 @@ def builds(value: Any) -> int | None:
     return None
 
 
+def columns_of(values: Sequence[Real], count: int) -> FloatArray:
+    """Numbers side by side, one row per build.
+
+    Parameters
+    ----------
+    values : sequence of float or (B,) array
+        The V numbers, SI.
+    count : int
+        Builds B, count.
+
+    Returns
+    -------
+    (B, V) array
+        The numbers, SI.
+    """
+    result = np.empty((count, len(values)))
+    for number, value in enumerate(values):
+        result[:, number] = value
+    return result
+
+
 _PLAIN = (float, int, str)
 
 
+_PLAIN_TYPES = frozenset(("str", "int", "float", "bool", "None", "tuple"))
+"""Names in the type of a field that never holds one number per build."""
+
+
+def field_names(kind: type) -> tuple[str, ...]:
+    """Names of the fields of a dataclass.
+
+    Parameters
+    ----------
+    kind : type
+        The dataclass.
+
+    Returns
+    -------
+    tuple of str
+        Names in order; none for a type that is no dataclass.
+    """
+    return _field_names(kind)
+
+
 @functools.cache
-def _field_names(kind: type) -> tuple[str, ...]:
-    """Names of a dataclass's fields; none for anything else."""
+def _field_names(kind: Hashable) -> tuple[str, ...]:
     return tuple(item.name for item in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()
+
+
+@functools.cache
+def _fields_of_numbers(kind: type) -> tuple[str, ...]:
+    """Names of a dataclass's fields that may hold an array over builds, or a part that does."""
+    if not dataclasses.is_dataclass(kind):
+        return ()
+    return tuple(
+        item.name
+        for item in dataclasses.fields(kind)
+        if not _PLAIN_TYPES.issuperset(re.findall(r"\w+", str(item.type)))
+    )

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from ..cores import MU_0
 from ..design import Design, FloatArray, Real
-from .planar import IndexArray, unpack, window_arguments
+from .planar import IndexArray, pair_indices, unpack, window_arguments
 
 LEAD_INDUCTANCE = 0.4e-6
 """H per metre of both ends together: a loose pair of wires has about 0.8 µH per metre of pair, (μ0/π) ln(D/r)
@@ -58,7 +58,7 @@ def outside(sections: ArrayLike) -> tuple[FloatArray, FloatArray]:
     """
     blocks, _, shape = window_arguments(sections)
     count = blocks.shape[1]
-    first, second = np.triu_indices(count)
+    first, second = pair_indices(count)
     free, image = np.empty((len(first), len(blocks))), np.empty((len(first), len(blocks)))
     size = max(1, _WORKING_SET // (16 * max(1, len(first))))
     for start in range(0, len(blocks), size):

@@ -7,6 +7,7 @@ along z. Section i carries NI_i ampere-turns at uniform density over [x0, x1] ×
 
 from __future__ import annotations
 
+import functools
 import math
 from typing import Literal, TypeAlias
 
@@ -104,7 +105,7 @@ def planar_window(
     turned = np.full(len(w), series == "across") if series else across < along
     terms = np.where(turned, across, along) if modes is None else np.full(len(w), modes)
     count = blocks.shape[1]
-    first, second = np.triu_indices(count)
+    first, second = pair_indices(count)
     size = max(1, _WORKING_SET // (4 * len(first)))
     pairs = np.empty((len(first), len(w)))
     for number, crosswise in sorted(set(zip(terms.tolist(), turned.tolist(), strict=True))):
@@ -387,6 +388,25 @@ def plain_term(
     return np.asarray((1 - share) ** 2 * span + (share - 0.5) * (mean[first] + mean[second]) - difference / 2)
 
 
+@functools.lru_cache(maxsize=64)
+def pair_indices(count: int) -> tuple[IndexArray, IndexArray]:
+    """Every pair of sections once, a section with itself included.
+
+    Parameters
+    ----------
+    count : int
+        Sections n, count.
+
+    Returns
+    -------
+    tuple of two (n(n + 1)/2,) arrays of int
+        First and second section of each pair, index; read-only.
+    """
+    first, second = np.triu_indices(count)
+    first.flags.writeable = second.flags.writeable = False
+    return first, second
+
+
 def unpack(pairs: FloatArray, count: int, shape: tuple[int, ...]) -> FloatArray:
     """Upper triangles as symmetric matrices.
 
@@ -404,7 +424,7 @@ def unpack(pairs: FloatArray, count: int, shape: tuple[int, ...]) -> FloatArray:
     (..., n, n) array
         Matrices, SI.
     """
-    first, second = np.triu_indices(count)
+    first, second = pair_indices(count)
     matrix = np.empty((pairs.shape[1], count, count))
     matrix[:, first, second] = pairs.T
     matrix[:, second, first] = pairs.T

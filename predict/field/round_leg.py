@@ -14,6 +14,7 @@ from .planar import (
     check_inside,
     mean_difference,
     modes_for,
+    pair_indices,
     plain_term,
     planar_window,
     unpack,
@@ -158,7 +159,7 @@ def _plain(
     radius: FloatArray, outer: FloatArray, h: FloatArray, share: FloatArray, blocks: FloatArray
 ) -> FloatArray:
     """The term n = 0, (B, n, n): the planar term over the area π(r² − r_inner²) instead of x."""
-    first, second = np.triu_indices(blocks.shape[1])
+    first, second = pair_indices(blocks.shape[1])
     r0, r1 = blocks[..., X0].T, blocks[..., X1].T
     area = math.pi * ((r0 * r0 + r0 * r1 + r1 * r1) / 3 - radius**2)
     difference = math.pi * mean_difference(r0, r1, first, second, squared=True)

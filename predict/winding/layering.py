@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 
 import numpy as np
 
@@ -299,15 +300,15 @@ def lane(
     if step.thickness is not None:
         thickness = copper = np.asarray(step.thickness) * whole
     else:
-        thickness = np.max(np.stack([layer_thickness(wire) * whole for wire in wires]), axis=0)
-        copper = np.max(np.stack([copper_thickness(wire) * whole for wire in wires]), axis=0)
+        thickness = reduce(np.maximum, [layer_thickness(wire) * whole for wire in wires])
+        copper = reduce(np.maximum, [copper_thickness(wire) * whole for wire in wires])
     scramble = style == "scramble" and not foil and not track
     slack = 1.0 if foil or track else 1.0 + build.allowance
     return Lane(
         low=along[0],
         high=along[1],
         base=base,
-        pitch=np.sum(np.stack([turn_pitch(wire) * whole for wire in wires]), axis=0),
+        pitch=reduce(np.add, [turn_pitch(wire) * whole for wire in wires]),
         slack=slack * (SCRAMBLE_LOOSENESS if scramble else 1.0),
         thickness=thickness,
         copper=copper,
@@ -427,11 +428,27 @@ def settled(step: WindStep, room: Lane, shares: Sequence[FloatArray]) -> Lane:
     """
     if not room.scramble or room.block or room.hole_radius is not None:
         return room
-    turns = np.sum(np.stack(shares), axis=0)
-    layers = np.sum(np.stack([share > 0 for share in shares]), axis=0)
+    turns = reduce(np.add, shares)
+    layers = layers_with_turns(shares)
     least = 1 if step.layers is None else step.layers
     bodies = np.maximum(turns * room.pitch * room.slack / np.maximum(room.breadth, 1e-12), least)
     return replace(room, thickness=room.thickness * np.minimum(bodies / layers, 1.0))
+
+
+def layers_with_turns(shares: Sequence[FloatArray]) -> FloatArray:
+    """Layers of a step that hold turns.
+
+    Parameters
+    ----------
+    shares : sequence of (B,) arrays
+        Turns of each layer, count.
+
+    Returns
+    -------
+    (B,) array
+        Layers, count.
+    """
+    return np.asarray(sum(share > 0 for share in shares), float)
 
 
 def extent_along(
@@ -463,8 +480,8 @@ def extent_along(
     if room.foil and not room.block:
         start, length = room.low, np.asarray(foil_width) * np.ones_like(room.low)
     else:
-        last = np.sum(np.stack([turns > 0 for turns in shares]), axis=0) - 1
-        full = room.capacity(layer, np.sum(np.stack(shares), axis=0))
+        last = layers_with_turns(shares) - 1
+        full = room.capacity(layer, reduce(np.add, shares))
         partial = (layer == last) & (last > 0) & (share < full) & (step.layers is None) & (not room.evenly)
         tight = (partial | step.close) & (not room.block) & (share > 0)
         length = np.where(tight, np.minimum(share * room.pitch * room.slack, room.breadth), room.breadth)

@@ -14,12 +14,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
-from ..design import Count, Design, FloatArray, ShieldStep, Step, WindStep
+from ..design import Count, Design, FloatArray, ShieldStep, Step, WindStep, columns_of
 from ..errors import BuildError, Fault
-from .layering import Lane, descends, extent_along, lane, settled, share_turns
+from .layering import Lane, descends, extent_along, lane, layers_with_turns, settled, share_turns
 from .layout_faults import (
     breadth_faults,
     far_too_high,
@@ -112,9 +113,8 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             branches += _branches_of(step, number, branches)
             new = _rows(design, number, space, room, shares, (first, len(rows)))
             rows += new
-            layers = np.sum(np.stack([share > 0 for share in shares]), axis=0)
-            end = np.max(np.stack([np.where(row.turns > 0, row.a1, room.low) for row in new]), axis=0)
-            top = room.top(layers)
+            end = reduce(np.maximum, [np.where(row.turns > 0, row.a1, room.low) for row in new])
+            top = room.top(layers_with_turns(shares))
             heaps = heaps.raised(place, np.maximum(ground, top) if beside else top, room.base, end)
         elif isinstance(step, ShieldStep):
             row = _shield(design, step, number, bay, ground, branches, len(rows))
@@ -383,7 +383,7 @@ def _assembled(
     whole = np.ones_like(space.wall)
 
     def column(values: list[FloatArray]) -> FloatArray:
-        return np.stack([value * whole for value in values], axis=-1)
+        return columns_of(values, len(whole))
 
     pressed = {place: space.pressing(heaps, place) for place in {row.place for row in rows}}
     floor = column([pressed[row.place][0] for row in rows])

@@ -11,7 +11,7 @@ lengths in m; arrays are (B,) over builds.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -356,4 +356,4 @@ class Heaps:
         """
         tops = tuple((known, height) for known, height in self.tops if known != place)
         end = self.end_along if end_along is None else end_along
-        return replace(self, tops=(*tops, (place, top)), place=place, start=start, end_along=end)
+        return Heaps(tops=(*tops, (place, top)), place=place, start=start, end_along=end)

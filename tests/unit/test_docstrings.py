@@ -19,7 +19,7 @@ from typing import Any
 import pytest
 import typer
 
-from aswound.cli.application import app
+from aswound.cli.application import application
 
 ROOT = Path(__file__).parents[2]
 DONE: tuple[str, ...] = (
@@ -223,7 +223,7 @@ def module_faults(text: str) -> Iterator[str]:
 def test_every_argument_is_named_and_every_number_has_its_unit(room: str) -> None:
     paths = sorted((ROOT / room).glob("*.py"))
     assert paths, room
-    helps = {f"{each.callback.__name__}:" for each in app.registered_commands if each.callback}
+    helps = {f"{each.callback.__name__}:" for each in application().registered_commands if each.callback}
     faults = [
         f"{path.name}: {fault}"
         for path in paths
@@ -251,7 +251,7 @@ def option_faults(option: Any) -> list[str]:
 
 
 def test_the_help_of_every_option_says_what_it_takes() -> None:
-    group: Any = typer.main.get_command(app)
+    group: Any = typer.main.get_command(application())
     options = [(name, each) for name, command in group.commands.items() for each in command.params]
     assert len(options) > 100
     assert [f"{name} {fault}" for name, option in options for fault in option_faults(option)] == []
