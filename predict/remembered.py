@@ -60,8 +60,8 @@ class _Arguments:
     def __hash__(self) -> int:
         return self.number
 
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Arguments) and self.given == other.given and self.named == other.named
+    def __eq__(self, known: object) -> bool:
+        return isinstance(known, _Arguments) and self.given == known.given and self.named == known.named
 
 
 def _locked(value: Result) -> Result:
