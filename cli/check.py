@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from . import completion
 from .options import BenchFile, FixtureFile, Json
 
 
@@ -28,6 +29,21 @@ def check(
         list[str] | None,
         typer.Option("--halves", metavar="A,B", help="Two halves of one winding, of equal turns and wire."),
     ] = None,
+    design: Annotated[
+        Path | None,
+        typer.Option(
+            "--design", metavar="DESIGN", help="Take the names of this design's tests; predict nothing."
+        ),
+    ] = None,
+    sample: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--sample",
+            metavar="NAME",
+            help="Only this sample of the file; repeatable.",
+            autocompletion=completion.sample_names,
+        ),
+    ] = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     json: Json = False,
@@ -35,11 +51,12 @@ def check(
     """Do the readings of a part agree with each other? No design is needed.
 
     Tests are named as in L_P, L_P+S and L_P-S (in series aiding and opposing), Lk_P_S, n_P_S, R_P (with
-    your windings' names), or described by the columns measure, drive, short and sense.
+    your windings' names), as in a design (--design), or described by the columns measure, drive, short and
+    sense.
     """
-    from ..compare.consistency import check_part
+    from ..compare.consistency import RowsWanted, check_part
     from ..compare.readings import load_fixture
-    from ..predict.designfile import load_bench
+    from ..predict.designfile import load_bench, load_design
     from ..predict.errors import DesignError, Fault
     from .output import print_parts, show_json
     from .views.fixture import fixture_json, fixture_view
@@ -50,9 +67,16 @@ def check(
     stated = dict(_stated(text) for text in turns or ())
     pairs = [_pair(text) for text in halves or ()]
     standards = None if fixture is None else load_fixture(fixture)
+    loaded = None if design is None else load_design(design, bench=bench)
     stated_bench = None if bench is None else load_bench(bench)
     parts = check_part(
-        readings, ratio=ratio, turns=stated, halves=pairs, bench=stated_bench, fixture=standards
+        readings,
+        ratio=ratio,
+        turns=stated,
+        halves=pairs,
+        bench=stated_bench if loaded is None else loaded.bench,
+        fixture=standards,
+        rows=RowsWanted(() if loaded is None else loaded.tests, tuple(sample or ())),
     )
     correction = parts[0].correction
     if json:

@@ -18,6 +18,7 @@ from .options import (
     Read,
     ReadingsFile,
     Rule,
+    Sample,
     corrected_by,
     readings_of,
     rule_named,
@@ -38,6 +39,7 @@ def compare_command(
     readings: ReadingsFile = None,
     read: Read = None,
     column: Map = None,
+    sample: Sample = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
@@ -82,7 +84,7 @@ def compare_command(
         read_as_well = inputs_of(design, readings, bench, fixture)[1 if same_file else 0 :]
         check_free(output, same_file or None, read_as_well, option="-o")
     loaded = load_design(design, bench=bench, calibration=not learn)
-    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
+    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column, sample), fixture)
     samples = compared(loaded, taken, rule=rule)
     data = {**comparison_json(samples), **fixture_json(correction)}
     if brief and not learn and not json:

@@ -90,14 +90,53 @@ def test_values(context: Context, incomplete: str) -> list[str]:
     return [f"{name}=" for name in test_names(context, incomplete)]
 
 
+def sample_names(context: Context, incomplete: str) -> list[str]:
+    """Samples of the readings file that stands on the command line; one with a space in its name is not
+    offered.
+
+    Parameters
+    ----------
+    context : Context
+        What stands on the command line.
+    incomplete : str
+        What is typed so far.
+
+    Returns
+    -------
+    list[str]
+        Names that begin so.
+    """
+    return [name for name in _samples(context) if " " not in name and name.startswith(incomplete)]
+
+
+def _samples(context: Context) -> list[str]:
+    from ..compare.readings import load_readings
+    from ..predict.designfile import load_design
+    from ..predict.errors import AswoundError
+
+    design = _standing(context, "design", (".toml",))
+    file = _standing(context, "readings", (".csv", ".tsv", ".txt", ".xlsx"))
+    if design is None or file is None:
+        return []
+    try:
+        readings = load_readings(Path(file), load_design(Path(design)), context.params.get("column") or ())
+    except (AswoundError, OSError):
+        return []
+    return list(dict.fromkeys(reading.sample for reading in readings))
+
+
+def _standing(context: Context, name: str, ends: tuple[str, ...]) -> str | None:
+    """A file of the command line: the option that waits for its value stops the parser, which then leaves the
+    files where they stand."""
+    stated = context.params.get(name)
+    return stated or next((word for word in context.args if word.lower().endswith(ends)), None)
+
+
 def _tests(context: Context) -> list[str]:
     from ..predict.designfile import load_design
     from ..predict.errors import AswoundError
 
-    # The option that waits for its value stops the parser, which then leaves the files where they stand.
-    file = context.params.get("design") or next(
-        (word for word in context.args if word.endswith(".toml")), None
-    )
+    file = _standing(context, "design", (".toml",))
     if file is None:
         return []
     try:

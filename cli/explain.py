@@ -16,6 +16,7 @@ from .options import (
     Map,
     Read,
     ReadingsFile,
+    Sample,
     corrected_by,
     readings_of,
     share_of,
@@ -31,6 +32,7 @@ def explain_command(
     readings: ReadingsFile = None,
     read: Read = None,
     column: Map = None,
+    sample: Sample = None,
     bench: BenchFile = None,
     top: Annotated[int, typer.Option(min=1, help="Causes to list for each sample.")] = 5,
     sound: Annotated[
@@ -59,7 +61,7 @@ def explain_command(
     from .views.page import visible
 
     loaded = load_design(design, bench=bench)
-    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
+    taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column, sample), fixture)
     taken, left_out = finished_readings(loaded, taken)
     loaded, taken = sweeps_apart(loaded, taken)
     share = share_of("--sound", sound)

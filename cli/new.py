@@ -11,7 +11,10 @@ from . import completion
 
 
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Design file to write; must not exist yet.")],
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="Design file to write; must not exist yet. -: standard output."),
+    ],
     core: Annotated[
         str | None,
         typer.Option(
@@ -39,7 +42,7 @@ def new(
     from ..predict.catalogue import load_catalogue
     from ..predict.designfile import design_like, template
     from ..predict.errors import DesignError, Fault
-    from .output import print_parts, write
+    from .output import print_parts, write, write_data
     from .written import write_whole
 
     if (core is None) == (like is None):
@@ -47,6 +50,9 @@ def new(
         hint = 'For example --core "E 25/13/7", or --like flyback.'
         raise DesignError(Fault("options", found, "one of the two", hint))
     text = design_like(like) if like is not None else template(core or "", load_catalogue())
+    if str(file) == "-":
+        write_data(text)
+        return 0
     write_whole(file, text)
     name = shlex.quote(str(file))
     start = f"on {core}" if core is not None else f"of the kind '{like}'"

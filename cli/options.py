@@ -39,6 +39,15 @@ Map = Annotated[
         help='Which column of a log is which test: "Ls=L_P", "Ls [uH]=L_P", "No.=sample"; repeatable.',
     ),
 ]
+Sample = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--sample",
+        metavar="NAME",
+        help="Only this sample of the file; repeatable.",
+        autocompletion=completion.sample_names,
+    ),
+]
 FixtureFile = Annotated[
     Path | None,
     typer.Option(
@@ -141,7 +150,11 @@ def corrected_by(
 
 
 def readings_of(
-    design: Design, file: Path | None, on_the_spot: list[str] | None, mapping: list[str] | None = None
+    design: Design,
+    file: Path | None,
+    on_the_spot: list[str] | None,
+    mapping: list[str] | None = None,
+    samples: list[str] | None = None,
 ) -> tuple[Reading, ...]:
     """Readings from the file and from ``--read`` together.
 
@@ -155,18 +168,20 @@ def readings_of(
         Readings of ``--read``, as typed.
     mapping : list[str] or None, optional
         Which column of the file holds which test, as typed.
+    samples : list[str] or None, optional
+        Samples of the file that are wanted; None: all.
 
     Returns
     -------
     tuple[Reading, ...]
-        All readings.
+        All readings that are wanted.
 
     Raises
     ------
     ReadingsError
         Neither a file nor ``--read``, or what cannot be read.
     """
-    from ..compare.readings import load_readings, readings_from_options
+    from ..compare.readings import load_readings, only_samples, readings_from_options
     from ..predict.errors import Fault, ReadingsError
 
     if file is None and not on_the_spot:
@@ -179,8 +194,14 @@ def readings_of(
             )
         )
     readings: tuple[Reading, ...] = ()
+    if file is None and samples:
+        raise ReadingsError(
+            Fault("option --sample", repr(samples[0]), "a readings file from which to take it")
+        )
     if file is not None:
         readings += load_readings(file, design, mapping or ())
+    if samples:
+        readings = only_samples(readings, samples)
     if on_the_spot:
         readings += readings_from_options(on_the_spot, design)
     return readings

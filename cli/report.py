@@ -16,6 +16,7 @@ from .options import (
     Read,
     ReadingsFile,
     Rule,
+    Sample,
     corrected_by,
     readings_of,
     rule_named,
@@ -38,6 +39,7 @@ def report(
     readings: ReadingsFile = None,
     read: Read = None,
     column: Map = None,
+    sample: Sample = None,
     bench: BenchFile = None,
     fixture: FixtureFile = None,
     rule: Rule = "three-zone",
@@ -61,8 +63,8 @@ def report(
     loaded = load_design(design, bench=bench)
     taken: tuple[Reading, ...] = ()
     correction = None
-    if readings is not None or read or fixture is not None:
-        taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column), fixture)
+    if readings is not None or read or sample or fixture is not None:
+        taken, correction = corrected_by(loaded, readings_of(loaded, readings, read, column, sample), fixture)
     words = ["aswound", "report", str(design)]
     words += [] if readings is None else [str(readings)]
     words += ["-o", str(output)]
@@ -70,6 +72,8 @@ def report(
         words += ["--read", item]
     for item in column or ():
         words += ["--map", item]
+    for item in sample or ():
+        words += ["--sample", item]
     for option, file in (("--bench", bench), ("--fixture", fixture)):
         words += [] if file is None else [option, str(file)]
     for option, value, default in (

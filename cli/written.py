@@ -42,6 +42,9 @@ def check_free(
     from ..predict.errors import DesignError, Fault
 
     place = f"option {option} {file}"
+    if str(file) == "-":
+        hint = "Standard output is /dev/stdout; where a command prints without this option, leave it out."
+        raise DesignError(Fault(place, "'-'", "the name of a file", hint))
     if suffix and file.suffix.lower() != suffix:
         raise DesignError(Fault(place, repr(file.name), f"a name that ends in {suffix}"))
     if file.is_dir() or not file.parent.is_dir():
@@ -113,6 +116,9 @@ def write_whole(file: Path, text: str, *, over: bool = False) -> None:
     """
     from ..predict.errors import DesignError, Fault
 
+    if str(file) == "-":
+        hint = "Standard output is /dev/stdout; where a command prints without this option, leave it out."
+        raise DesignError(Fault(str(file), "'-'", "the name of a file", hint))
     if not file.parent.is_dir():
         raise DesignError(Fault(str(file), f"no folder {str(file.parent)!r}", "a folder that exists"))
     if file.is_dir():

@@ -219,7 +219,7 @@ def _manner(design: Design, operation: Operation, step: WindStep) -> Iterator[st
     build = design.build
     style, several = step.style or build.style, len(operation.sections[0].layers) > 1
     if several and style != "back_and_forth":
-        yield {"same_side": "every layer from the same side", "scramble": "without order"}[style]
+        yield {"same_side": "every layer from the same side", "scramble": "random-wound"}[style]
     kind = design.winding(step.winding).wire.kind
     if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
         over = "ring" if step.sector is None else "sector"

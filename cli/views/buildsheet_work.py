@@ -32,7 +32,7 @@ def operations_of(whole: ShopSheet) -> list[str]:
     else:
         operations.append(f"{'Wind' if wires else 'Lay'} step 1{read}.")
     sections = any(section.count > 1 for step in whole.build.operations for section in step.sections)
-    operations.append(f"Terminate every end at its pin{'; join the sections' if sections else ''}.")
+    operations += _terminations(design, wires=wires, sections=sections)
     operations += [_process(item) for item in design.build.processes if item.after == "winding"]
     if any(item.stage == "before core" for item in whole.readings):
         operations.append("Read the ratio of turns on a test core.")
@@ -49,6 +49,19 @@ def operations_of(whole: ShopSheet) -> list[str]:
     if design.build.note:
         operations.append(design.build.note)
     return operations
+
+
+def _terminations(design: Design, *, wires: bool, sections: bool) -> list[str]:
+    """What becomes of the ends: at their pins, or marked where there are none."""
+    ends = [pin for winding in design.windings for pin in (winding.start, winding.finish)]
+    joined = "; join the sections" if sections else ""
+    if all(ends) or (design.bobbin.pins is not None and not any(ends)):
+        return [f"Terminate every end at its pin{joined}."]
+    if any(ends):
+        return [f"Terminate at their pins the ends that have one; mark the others, start and finish{joined}."]
+    if wires:
+        return [f"Mark start and finish of every winding and bring the ends out{joined}."]
+    return ["Join the sections."] if sections else []
 
 
 def _process(process: Process) -> str:

@@ -69,9 +69,10 @@ def coverage_view(design: Design, coverage: FaultCoverage) -> Iterator[Part]:
     yield Heading("How to read this")
     yield Paragraph(
         "Noticed: share of parts with this fault, at the severities that show least and most, whose "
-        "readings stray further than those of 99 good parts in a hundred. Not told from: faults that at "
-        "some severity read within three standard deviations of it. Production, models, set-up and meter "
-        "count as in explain. Needs: tests without which it would be noticed in far fewer parts."
+        "readings, together or one alone, stray further than those of 99 good parts in a hundred. Not told "
+        "from: faults that at some severity read within three standard deviations of it. Production, models, "
+        "set-up and meter count as in explain. Needs: tests without which it would be noticed in far fewer "
+        "parts."
     )
     yield words.caution(words.SAFETY_LINE)
 

@@ -68,6 +68,7 @@ def _environment() -> Environment:
     environment.filters.update(
         quantity=format_quantity,
         unbroken=unbroken,
+        breakable=breakable,
         uncertain=format_uncertain,
         range=format_range,
         percent=format_percent,
@@ -81,6 +82,33 @@ def _environment() -> Environment:
     )
     environment.globals["version"] = _version
     return environment
+
+
+LONG_WORD = 24
+"""Letters of a word from which it may be parted after its underlines, dashes and slashes."""
+
+
+def breakable(text: str) -> Markup:
+    """A text as ``unbroken`` gives it, in which a very long word (the serial number of a part) may be parted
+    where its pieces end, and is not parted within one.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+
+    Returns
+    -------
+    Markup
+        The text, escaped, with ``<wbr>`` where a line may end.
+    """
+    from markupsafe import Markup, escape
+
+    words_of_text = []
+    for word in unbroken(text).split(" "):
+        pieces = re.split(r"(?<=[_/.:])|(?<=-)(?=\w)", word) if len(word) > LONG_WORD else [word]
+        words_of_text.append(Markup("<wbr>").join(escape(piece) for piece in pieces if piece))
+    return Markup(" ").join(words_of_text)
 
 
 def _template(name: str) -> str | None:

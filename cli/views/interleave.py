@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from ...compare.plan import Comparison, against_present, figures_of
 from ...predict.design import BenchTest, Design, ShieldStep, WindStep
 from ...predict.interleave import SHARINGS, Arrangement, Questions
 from . import words
-from .arrangement_cautions import interleave_cautions, less_apart_text, numbers_text
+from .arrangement_cautions import interleave_cautions, less_apart_text
 from .page import Heading, Paragraph, Part
 
 HOW = (
@@ -21,6 +21,8 @@ HOW = (
     "leakage; they stay the same for the same design and options. Those that read alike, within 95 % of the "
     "present arrangement's production, are one row: the one with the fewest joints."
 )
+TOLD_ALIKE = 2
+"""Arrangements without a row of their own whose orders are told."""
 
 
 def interleave_view(result: Comparison) -> Iterator[Part]:
@@ -49,8 +51,7 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
             "as it is now." if arrangement.present else f"{against_present(result, index)}."
         )
         if index in result.alike:
-            others = numbers_text([alike_index + 1 for alike_index in result.alike[index]])
-            text += f" Reads like {others} within production's spread."
+            text += f" {_alike_text(result, result.alike[index])}"
         for told in less_apart_text(result, index):
             text += f" ! Less insulation than the design: {told}"
         yield Paragraph(text, "     ", f"{index + 1:>3}  ")
@@ -92,6 +93,16 @@ def interleave_view(result: Comparison) -> Iterator[Part]:
     yield Paragraph(_bounds(result))
     for note in interleave_cautions(result):
         yield words.caution(note)
+
+
+def _alike_text(result: Comparison, indices: Sequence[int]) -> str:
+    """What has no row because it reads like one that has: numbers, with the orders of the first."""
+    told = [f"{index + 1} ({order_text(result.arrangements[index])})" for index in indices[:TOLD_ALIKE]]
+    told += [str(index + 1) for index in indices[TOLD_ALIKE:]]
+    if len(told) == 1:
+        return f"Number {told[0]} reads alike within production's spread and has no row (--all)."
+    numbers = f"{', '.join(told[:-1])} and {told[-1]}"
+    return f"Numbers {numbers} read alike within production's spread and have no rows (--all)."
 
 
 def _what_is_compared(questions: Questions) -> str:

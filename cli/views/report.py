@@ -36,6 +36,7 @@ from .report_parts import blocks
 from .report_ranges import Mark, Strip, ranges_svg
 from .report_samples import MANY, all_read, cause_parts, sample_parts, summary, verdicts
 from .sheet import window_line
+from .svg_marks import SHAPES
 
 
 def made_on() -> str:
@@ -66,6 +67,7 @@ def report_page(given: ReportInput) -> str:
         predicted=blocks(tests_view(given.forecast), name="predicted")[1:],
         plan=blocks([_plan_table(given.plan), *_plan_notes(given.plan)], name="plan-table"),
         ranges=ranges_svg(_strips(given)),
+        bars=0 < len({sample.sample for sample in given.samples}) <= len(SHAPES),
         samples=[*sample_parts(given)],
         all_read=blocks(all_read(given), name="all-read"),
         made=made_on(),

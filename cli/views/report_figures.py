@@ -67,6 +67,27 @@ def elided(name: str) -> str:
     return text if len(text) <= LONGEST else f"{text[: LONGEST // 2]}…{text[-LONGEST // 2 + 1 :]}"
 
 
+def short_names(names: Sequence[str]) -> dict[str, str]:
+    """Names for a picture: where one is too long, without the words with which all begin, and elided.
+
+    Parameters
+    ----------
+    names : Sequence[str]
+        The names.
+
+    Returns
+    -------
+    dict[str, str]
+        What stands for each.
+    """
+    shared = 0
+    if len(names) > 1 and max(map(len, names)) > LONGEST:
+        first, last = min(names), max(names)
+        alike = next((at for at, (a, b) in enumerate(zip(first, last, strict=False)) if a != b), len(first))
+        shared = max((first.rfind(mark, 0, alike) + 1 for mark in " _-/,.:"), default=0)
+    return {name: elided(f"…{name[shared:]}" if shared > 1 else name) for name in names}
+
+
 WILD = 1.5
 """Widths of range and limits together beyond which a reading does not widen the axis."""
 

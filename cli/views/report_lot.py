@@ -30,8 +30,8 @@ from .svg_sheet import label
 
 LEAST = 5
 """Parts from which a histogram is drawn."""
-ROW, TALL, LEFT = 138.0, 88.0, 36.0
-"""From one row of panels to the next, height of its pictures, and the room left of them (pt)."""
+LEFT, FEW = 36.0, 4
+"""Room left of a panel (pt), and panels up to which two stand in a row, else three."""
 ASIDE = 3
 """Parts beyond an end of the axis that are told there."""
 
@@ -53,8 +53,8 @@ class LotReadings:
 
 
 def lot_svg(lots: Sequence[LotReadings]) -> str:
-    """A histogram for each test that ``LEAST`` parts were read in, two in a row, as SVG. ValueError where
-    there is none."""
+    """A histogram for each test that ``LEAST`` parts were read in, two or three in a row, as SVG. ValueError
+    where there is none."""
     shown = [lot for lot in lots if len(lot.values) >= LEAST]
     if not shown:
         raise ValueError("no test has readings enough for a histogram")
@@ -66,10 +66,14 @@ def lot_svg(lots: Sequence[LotReadings]) -> str:
     ]
     body, top = chart_legend(keys, 0.0)
     body.insert(0, f"<defs>{hatch('outside', 'lines', ink=OUTSIDE)}{hatch('predicted', 'dots')}</defs>")
+    columns, tall = (2, 88.0) if len(shown) <= FEW else (3, 58.0)
+    row = tall + 50.0
     for index, lot in enumerate(shown):
-        left = (index % 2) * WIDTH / 2 + LEFT
-        body += _panel(lot, left, left + WIDTH / 2 - LEFT - 14.0, top + ROW * (index // 2) + 16.0)
-    return picture(top + ROW * ((len(shown) + 1) // 2), "Histograms of the lot", _description(shown), body)
+        left = (index % columns) * WIDTH / columns + LEFT
+        upper = top + row * (index // columns) + 16.0
+        body += _panel(lot, (left, left + WIDTH / columns - LEFT - 14.0), (upper, upper + tall), columns)
+    height = top + row * -(-len(shown) // columns)
+    return picture(height, "Histograms of the lot", _description(shown), body)
 
 
 @dataclass(frozen=True)
@@ -113,9 +117,12 @@ def _predicted(test: LotTest) -> tuple[float, float]:
     return test.predicted_low, test.predicted_high
 
 
-def _panel(lot: LotReadings, left: float, right: float, top: float) -> Iterator[str]:
-    """One histogram with its axes and names."""
-    test, axis, foot = lot.test, axis_of(lot), top + TALL
+def _panel(
+    lot: LotReadings, across: tuple[float, float], down: tuple[float, float], columns: int
+) -> Iterator[str]:
+    """One histogram of several in a row with its axes and names, between ``across`` and ``down`` (pt)."""
+    (left, right), (top, foot) = across, down
+    test, axis = lot.test, axis_of(lot)
     along = Scale(low=axis.ends[0], high=axis.ends[1], start=left, end=right)
     read = axis.factor * np.array(axis.near)
     counts, edges = _binned(read, axis.ends)
@@ -131,24 +138,24 @@ def _panel(lot: LotReadings, left: float, right: float, top: float) -> Iterator[
     for value in read:  # one line a part
         yield rule(
             along(float(value)),
-            foot - 0.07 * TALL,
+            foot - 0.07 * (foot - top),
             along(float(value)),
-            foot - 0.01 * TALL,
+            foot - 0.01 * (foot - top),
             width=1.0,
             ink=INK,
         )
     yield from _aside(axis, test, left, right, top)
-    yield from x_axis(along, foot, _numbered(along))
+    yield from x_axis(along, foot, _numbered(along, 5 if columns == 2 else 3))
     yield from y_axis(up, left, [(each, f"{each:.0f}") for each in _whole(up.high)])
     name = f"{elided(test.name)}{f' ({axis.symbol})' if axis.symbol else ''}"
     yield label((left + right) / 2, foot + 22.0, name, anchor="middle", size=TYPE)
     yield upright(left - 22.0, (top + foot) / 2, "parts", size=SMALL)
-    yield label(left, top - 5.0, _title(test), size=TYPE)
+    yield label(left, top - 5.0, _title(test), size=TYPE if columns == 2 else SMALL)
 
 
-def _numbered(along: Scale) -> list[tuple[float, str]]:
-    """Round numbers below a histogram."""
-    values = ticks(along.low, along.high, 5)
+def _numbered(along: Scale, most: int) -> list[tuple[float, str]]:
+    """Round numbers below a histogram, about ``most`` of them at most."""
+    values = ticks(along.low, along.high, most)
     return list(zip(values, tick_texts(values), strict=True))
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from . import words
 from .drawing_legend import ticks
-from .report_figures import axis_unit, elided, spanned, wild
+from .report_figures import axis_unit, elided, short_names, spanned, wild
 from .svg_chart import (
     LIMIT_KEY,
     WIDTH,
@@ -25,6 +25,8 @@ from .svg_sheet import label
 
 STRIP, TALL = 45.0, 27.0
 """From one strip to the next, and height of its picture (pt)."""
+LINE, BETWEEN = 9.5, 14.0
+"""Height of a line above a strip that tells readings beyond its axis, and room between two columns (pt)."""
 ASIDE = 3
 """Readings beyond an end of the axis that are told there."""
 
@@ -94,18 +96,26 @@ def ranges_svg(strips: Sequence[Strip]) -> str:
     ]
     if any(strip.minimum is not None or strip.maximum is not None for strip in shown):
         keys.append(LIMIT_KEY)
+    names = short_names(samples)
     if samples and shown_apart:
-        keys += [LegendKey(elided(name), drawn=mark(shapes[name], 0, 0)) for name in samples]
+        keys += [LegendKey(names[name], drawn=mark(shapes[name], 0, 0)) for name in samples]
     elif samples:
         keys.append(LegendKey(f"readings of {len(samples)} samples", drawn=mark(SHAPES[0], 0, 0)))
     body, top = chart_legend(keys, 0.0)
     body.insert(0, f"<defs>{hatch('outside', 'lines', ink=OUTSIDE)}</defs>")
+    columns = 1 if shown_apart else 2
+    wide = (WIDTH + BETWEEN) / columns
     drawn = [_axis(strip) for strip in shown]
     left = max((text_width(name, TYPE) for name, *_ in drawn), default=0.0) + 10.0
-    for strip, (name, factor, ends) in zip(shown, drawn, strict=True):
-        scale = Scale(low=ends[0], high=ends[1], start=left, end=WIDTH - 16.0)
-        body.append(label(left - 6.0, top + TALL / 2 + 3.0, name, anchor="end", size=TYPE))
-        body += _strip(strip, scale, factor, shapes, top)
+    for begin in range(0, len(shown), columns):
+        row = [(shown[index], *drawn[index]) for index in range(begin, min(begin + columns, len(shown)))]
+        top += LINE * max(_lines(strip) for strip, *_ in row)
+        for column, (strip, name, factor, ends) in enumerate(row):
+            start = column * wide
+            scale = Scale(low=ends[0], high=ends[1], start=start + left, end=start + wide - BETWEEN - 16.0)
+            body.append(label(scale.start - 6.0, top + TALL / 2 + 3.0, name, anchor="end", size=TYPE))
+            body += _strip(strip, scale, factor, shapes if shown_apart else {}, top)
+            body += _aside(strip, scale, names, top)
         top += STRIP
     return picture(top, "Predicted ranges, readings and limits", _description(shown), body)
 
@@ -145,12 +155,7 @@ def _strip(strip: Strip, scale: Scale, factor: float, shapes: dict[str, str], to
     for index, reading in enumerate(strip.marks):
         part = 0.5 if len(strip.marks) == 1 else 0.2 + 0.6 * index / (len(strip.marks) - 1)
         if not beyond[index]:
-            yield from _reading(reading, scale, factor, shapes[reading.sample], top + part * TALL)
-    far = [reading for reading, out in zip(strip.marks, beyond, strict=True) if out]
-    yield from _aside(
-        [reading for reading in far if reading.value <= strip.nominal], strip, scale, top, False
-    )
-    yield from _aside([reading for reading in far if reading.value > strip.nominal], strip, scale, top, True)
+            yield from _reading(reading, scale, factor, shapes, top + part * TALL)
 
 
 def _numbered(scale: Scale, foot: float) -> list[str]:
@@ -159,26 +164,45 @@ def _numbered(scale: Scale, foot: float) -> list[str]:
     return x_axis(scale, foot, list(zip(values, tick_texts(values), strict=True)))
 
 
-def _reading(reading: Mark, scale: Scale, factor: float, shape: str, y: float) -> Iterator[str]:
-    """A reading with the bar of its expanded uncertainty."""
-    ends = [scale(factor * (reading.value + side * reading.expanded)) for side in (-1, 1)]
-    yield rule(ends[0], y, ends[1], y, width=0.9)
-    for end in ends:
-        yield rule(end, y - 2, end, y + 2, width=0.9)
-    yield mark(shape, scale(factor * reading.value), y)
+def _reading(reading: Mark, scale: Scale, factor: float, shapes: dict[str, str], y: float) -> Iterator[str]:
+    """A reading with the bar of its expanded uncertainty; of very many, which have no ``shapes`` of their
+    own, the reading alone, as their bars would hide each other."""
+    if shapes:
+        ends = [scale(factor * (reading.value + side * reading.expanded)) for side in (-1, 1)]
+        yield rule(ends[0], y, ends[1], y, width=0.9)
+        for end in ends:
+            yield rule(end, y - 2, end, y + 2, width=0.9)
+    yield mark(shapes.get(reading.sample, SHAPES[0]), scale(factor * reading.value), y)
 
 
-def _aside(far: Sequence[Mark], strip: Strip, scale: Scale, top: float, right: bool) -> Iterator[str]:
-    """Readings beyond one end of the axis: an arrow there, with sample and value."""
-    told = [
-        f"{elided(each.sample)} {words.quantity_text(each.value, strip.measure, 3)}" for each in far[:ASIDE]
-    ]
-    if len(far) > ASIDE:
-        told[-1] += f" and {len(far) - ASIDE} more"
-    for index, text in enumerate(told):
-        y = top + TALL * (index + 0.5) / len(told) + 2.7
-        where = (scale.end, "end", f"{text} →") if right else (scale.start, "start", f"← {text}")
-        yield text_over(where[0], y, where[2], anchor=where[1], size=SMALL - 0.5)
+def _far(strip: Strip) -> tuple[list[Mark], list[Mark]]:
+    """Readings below the axis, and those above it."""
+    far = [reading for reading, out in zip(strip.marks, _beyond(strip), strict=True) if out]
+    return (
+        [reading for reading in far if reading.value <= strip.nominal],
+        [reading for reading in far if reading.value > strip.nominal],
+    )
+
+
+def _lines(strip: Strip) -> int:
+    """Lines above a strip that tell readings beyond its axis: those on its left, then those on its right."""
+    return sum(min(len(far), ASIDE) for far in _far(strip))
+
+
+def _aside(strip: Strip, scale: Scale, names: dict[str, str], top: float) -> Iterator[str]:
+    """Readings beyond one end of the axis, told above it with sample and value, an arrow at that end."""
+    y = top - LINE * _lines(strip)
+    for right, far in enumerate(_far(strip)):
+        told = [
+            f"{names[each.sample]} {words.quantity_text(each.value, strip.measure, 3)}"
+            for each in far[:ASIDE]
+        ]
+        if len(far) > ASIDE:
+            told[-1] += f" and {len(far) - ASIDE} more"
+        for text in told:
+            y += LINE
+            where = (scale.end, "end", f"{text} →") if right else (scale.start, "start", f"← {text}")
+            yield text_over(where[0], y - 2.5, where[2], anchor=where[1], size=SMALL)
 
 
 def _description(strips: Sequence[Strip]) -> str:

@@ -7,11 +7,12 @@ No prediction is needed; readings are compared with a design in ``verdict``.
 from .checks import consistency_checks, part_checks, part_readings
 from .derived import Derived, derived_parameters
 from .part import Check
-from .undrawn import UndrawnPart, check_part
+from .undrawn import RowsWanted, UndrawnPart, check_part
 
 __all__ = [
     "Check",
     "Derived",
+    "RowsWanted",
     "UndrawnPart",
     "check_part",
     "consistency_checks",

@@ -24,6 +24,7 @@ from ..readings import (
     FixtureStandards,
     Reading,
     correct_readings,
+    only_samples,
     read_table,
     read_text,
     readings_of_table,
@@ -80,6 +81,22 @@ class UndrawnPart:
         return any(not check.holds for check in self.checks)
 
 
+@dataclass(frozen=True)
+class RowsWanted:
+    """Which rows of a readings file are taken, and by which names.
+
+    Attributes
+    ----------
+    tests : tuple[BenchTest, ...]
+        Tests of a design whose names the file may use; empty without a design.
+    samples : tuple[str, ...]
+        Names of the samples that are wanted; empty for all.
+    """
+
+    tests: tuple[BenchTest, ...] = ()
+    samples: tuple[str, ...] = ()
+
+
 def check_part(
     path: Path,
     *,
@@ -88,6 +105,7 @@ def check_part(
     halves: Sequence[tuple[str, str]] = (),
     bench: Bench | None = None,
     fixture: tuple[FixtureStandards, ...] | None = None,
+    rows: RowsWanted | None = None,
 ) -> tuple[UndrawnPart, ...]:
     """Check all samples of a readings file without a design.
 
@@ -107,6 +125,8 @@ def check_part(
         Meter and link; None for the default bench.
     fixture : tuple[FixtureStandards, ...] or None, optional
         Standards by which complex readings are corrected.
+    rows : RowsWanted or None, optional
+        Names that the file may use, and samples that are wanted; None for the usual names and all samples.
 
     Raises
     ------
@@ -118,10 +138,13 @@ def check_part(
     text = read_text(path)
     heads = read_table(text, (*COLUMNS, *OWN_COLUMNS), Faults())
     texts = [] if heads is None else [heading.text for heading in heads.headings]
-    table = table_of(text, OWN_COLUMNS, faults, tests_in_header(texts))
-    tests = tests_of(table, faults)
+    wanted = rows or RowsWanted()
+    named_tests = {test.name: test for test in wanted.tests}
+    table = table_of(text, OWN_COLUMNS, faults, {**tests_in_header(texts), **named_tests})
+    tests = tests_of(table, faults, named_tests)
     faults.raise_as(ReadingsError)
     readings = readings_of_table(table, tests, used.equivalent, faults)
+    readings = only_samples(readings, wanted.samples) if wanted.samples else readings
     done = None if fixture is None else correct_readings(tests, used, readings, fixture)
     readings = readings if done is None else done.readings
     by_sample: dict[str, list[Reading]] = {}
@@ -136,8 +159,8 @@ def check_part(
             Fault("option --halves", repr(strangers[0]), f"windings read: {', '.join(windings)}")
         )
     result = []
-    for sample, rows in by_sample.items():
-        items = _items(rows, tests, used)
+    for sample, taken in by_sample.items():
+        items = _items(taken, tests, used)
         named = told_apart([item.test for item in items])
         items = tuple(replace(item, test=test) for item, test in zip(items, named, strict=True))
         part = PartReadings(items=items, bench=used, turning=dict.fromkeys(windings, 1), halves=tuple(halves))
@@ -168,7 +191,7 @@ def _items(rows: Sequence[Reading], tests: Mapping[str, BenchTest], bench: Bench
             groups.setdefault((reading.test, reading.frequency), []).append(reading)
     items = []
     for (name, frequency), group in groups.items():
-        test = replace(tests[name], frequency=frequency)
+        test = replace(tests[name], frequency=frequency or tests[name].frequency)
         values = np.array([reading.value for reading in group], float)
         given = [reading.uncertainty for reading in group if reading.uncertainty is not None]
         mean = float(np.mean(values))

@@ -16,7 +16,7 @@ from ...predict.design import Design
 from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
 from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
-from ..readings import Reading, ReadTest
+from ..readings import Reading, ReadTest, wrong_signs
 from ..verdict import evaluate, predicted_scatter, score_of
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
@@ -180,6 +180,14 @@ def _diagnose(
     notes = ("no usable reading of " + ", ".join(missing),) if missing else ()
     if not case.tests:
         notes = (*notes, "nothing was read: these probabilities are the priors alone")
+    notes = (
+        *notes,
+        *wrong_signs(
+            [design.tests[item.test_index] for item in read],
+            [item.value for item in read],
+            [reading.expected for reading in plain],
+        ),
+    )
     plainly = [item for item in read if inquiry.staged[item.test_index] is None]
     broken = [check for check in consistency_checks(design, plainly) if not check.holds]
     notes = (*notes, *(f"Whatever the design, {check.check}: {check.detail}." for check in broken))

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from ...predict.circuit import members_of, predict_bench
 from ...predict.design import BenchTest, Design, Equivalent, Member
 from ...predict.production import BUILDS, spread
-from ..readings import DIMENSIONS, Reading
+from ..readings import DIMENSIONS, Reading, wrong_signs
 from ..verdict import DEVIATES, THREE_ZONE, decide, difference, evaluate
 from .bench_sheet import PlannedTest, plan
 
@@ -179,6 +179,9 @@ def judged_entry(guide: BenchGuide, reading: Reading) -> Judgement:
     zone = decide(value, read_uncertainty, test.minimum, test.maximum, rule=THREE_ZONE).verdict
     if zone == "fail" or abs(score) > DEVIATES:
         why = "it fails a limit of the specification" if zone == "fail" else ""
+        negative = wrong_signs((test,), (value,), (expected,))
+        if negative:
+            why = f"{why}{'. ' if why else ''}{negative[0].rstrip('.')}"
         return Judgement("out", why, score, _looks_like(guide, test_index, value, read_uncertainty))
     if zone == "undecided":
         why = "it is closer to a limit than the bench's ±"

@@ -6,9 +6,13 @@ model, set-up, meter). A part is noticed if
     T = rᵀ S⁻¹ r exceeds the value that one good part in a hundred exceeds;  under the fault T ~ χ'²_n(λ),
     λ = δᵀ S⁻¹ δ,      share noticed = P(T > χ²_{n, 99 %})
 
-and two faults are told apart if no severity of the other comes within three standard deviations of it,
-with the error of its own signature included. A further test is worth what it adds to the mean share
-noticed, over all causes by how common they are. Source: the distribution of T is exact for normal scatter
+or if one of its n readings alone is beyond what one good part in a hundred shows in any of them, |r_i|/√S_ii
+above the normal point of 1 − 1 %/(2 n) (Bonferroni), as ``explain`` decides (``diagnosis.stands_out``). The
+larger of both shares is given: a part may be noticed by either, so at least that many are. And two faults are
+told apart if no severity of the other comes within three standard deviations of it, with the error of its own
+signature included. A further test is worth what it adds to the mean share noticed, over all causes by how
+common they are.
+Source: the distribution of T is exact for normal scatter
 (textbook); the thresholds are judged.
 """
 
@@ -26,7 +30,8 @@ from ..diagnosis import Frame, covariance_under, frame_of
 from ..hypotheses import Hypothesis, Inquiry, inquire, wrapped
 
 FALSE_ALARM = 0.01
-"""Fraction of good parts that would be noticed (common practice: 1 % by chance)."""
+"""Fraction of good parts that would be noticed by all readings together, and by one alone (common practice:
+1 % by chance)."""
 VISIBLE, INVISIBLE = 0.8, 0.2
 """A fault counts as seen from this share noticed on, and as invisible below ``INVISIBLE`` (judged by what a
 reader can take in; no verdict depends on it)."""
@@ -138,7 +143,7 @@ def fault_coverage(design: Design) -> FaultCoverage:
     hypotheses = inquiry.hypotheses
     if not hypotheses:
         return FaultCoverage((), 0.0, ())
-    noticed = [_noticed(frame, item.of(read_columns)) for item in hypotheses]
+    noticed = _all_noticed(inquiry, read_columns)
     fewer = {
         test_index: [at for at in read_columns if at != test_index]
         for test_index in read_columns
@@ -154,7 +159,7 @@ def fault_coverage(design: Design) -> FaultCoverage:
         ]
         alike: tuple[tuple[str, str], ...] = ()
         if float(np.max(noticed[number])) >= 0.5:
-            alike = _alike(frame, number, hypotheses, read_columns, int(np.argmax(noticed[number])))
+            alike = _alike(frame, inquiry, number, read_columns, int(np.argmax(noticed[number])))
         rows = tuple(
             (item.amount(node), item.title(design, node), float(noticed[number][node]))
             for node in _shown(noticed[number])
@@ -181,30 +186,53 @@ def _frame(inquiry: Inquiry, columns: Sequence[int]) -> Frame:
     return frame_of(tests, inquiry.background.of(index), inquiry.meter[index])
 
 
-def _noticed(frame: Frame, item: Hypothesis) -> FloatArray:
-    """Share of parts noticed at every severity, (S,); a reading of the other sign is always noticed."""
+def _noticed(frame: Frame, item: Hypothesis, meter: FloatArray) -> FloatArray:
+    """Share of parts noticed at every severity, (S,); a reading of the other sign is always noticed.
+
+    ``meter`` (T,): uncertainty by meter and handling at the prediction, relative. What a meter leaves of a
+    direct-current resistance is an offset: against a larger reading it is a smaller part.
+    """
     shift = wrapped(frame.tests, item.shift)
     factor = np.linalg.cholesky(frame.base)
     white = np.linalg.solve(factor, shift.T).T
     count = len(frame.tests)
-    from scipy.special import chdtri, chndtr  # loaded where it is needed: it takes a quarter of a second
+    from scipy.special import (
+        chdtri,
+        chndtr,
+        ndtr,
+        ndtri,
+    )  # loaded where it is needed: it takes a quarter of a second
 
     limit = chdtri(count, FALSE_ALARM)
     away = np.minimum(np.sum(white**2, axis=-1), 1e4)
-    share = 1.0 - chndtr(limit, count, np.maximum(away, 1e-12))
+    together = 1.0 - chndtr(limit, count, np.maximum(away, 1e-12))
+    each = np.abs(shift) / np.sqrt(np.diagonal(frame.base) - _less_of_the_meter(frame, shift, meter))
+    beyond = ndtri(1.0 - FALSE_ALARM / (2 * count))
+    alone = np.max(ndtr(each - beyond) + ndtr(-each - beyond), axis=-1)
+    share = np.maximum(together, alone)
     return np.asarray(np.where(np.any(item.flips > 0, axis=-1), 1.0, share), float)
+
+
+def _less_of_the_meter(frame: Frame, shift: FloatArray, meter: FloatArray) -> FloatArray:
+    """Variances (..., T) of the meter that a part shifted by ``shift`` (..., T) does not have: of a larger
+    resistance the meter's offset is a smaller part."""
+    direct = np.array([test.measure == "resistance" for test in frame.tests], bool)
+    return np.asarray(np.where(direct, meter**2 * (1.0 - np.exp(-2.0 * np.maximum(shift, 0.0))), 0.0))
 
 
 def _all_noticed(inquiry: Inquiry, columns: Sequence[int]) -> list[FloatArray]:
     frame = _frame(inquiry, columns)
-    return [_noticed(frame, item.of(columns)) for item in inquiry.hypotheses]
+    meter = inquiry.meter[list(columns)]
+    return [_noticed(frame, item.of(columns), meter) for item in inquiry.hypotheses]
 
 
 def _alike(
-    frame: Frame, number: int, hypotheses: Sequence[Hypothesis], columns: Sequence[int], node: int
+    frame: Frame, inquiry: Inquiry, number: int, columns: Sequence[int], node: int
 ) -> tuple[tuple[str, str], ...]:
     """Causes with a severity within ``APART`` of severity ``node`` of hypothesis ``number``."""
+    hypotheses = inquiry.hypotheses
     mine = hypotheses[number].of(columns)
+    less = np.diag(_less_of_the_meter(frame, mine.shift[node], inquiry.meter[list(columns)]))
     distances = []
     for index, hypothesis in enumerate(hypotheses):
         if index == number:
@@ -212,7 +240,7 @@ def _alike(
         theirs = hypothesis.of(columns)
         spread = covariance_under(frame, theirs.shift, theirs.anchor, doubt=theirs.doubt)
         gap = wrapped(frame.tests, mine.shift[node] - theirs.shift)
-        white = np.linalg.solve(np.linalg.cholesky(spread), gap[..., None])[..., 0]
+        white = np.linalg.solve(np.linalg.cholesky(spread - less), gap[..., None])[..., 0]
         signs = np.any(theirs.flips != mine.flips[node], axis=-1)
         distance = np.where(signs, np.inf, np.sqrt(np.sum(white**2, axis=-1)))
         if float(np.min(distance)) < APART:

@@ -105,6 +105,31 @@ def finished_checks(design: Design, *, builds: int = BUILDS, seed: int = 1) -> t
     return tuple(result)
 
 
+def _twins(design: Design, index: int) -> tuple[list[int], tuple[str, ...]]:
+    """Tests that differ from a test only in which of several windings wound together they sense, and the
+    names of these. A fault elsewhere that moves twins apart does so by where it lies, which nobody knows."""
+    test = design.tests[index]
+    if len(test.sense) != 1:
+        return [], ()
+    names = next(
+        (
+            step.windings
+            for step in design.build.steps
+            if len(step.windings) > 1 and test.sense[0].name in step.windings
+        ),
+        (),
+    )
+    twins = [
+        place
+        for place, item in enumerate(design.tests)
+        if place != index
+        and len(item.sense) == 1
+        and item.sense[0].name in names
+        and (item.measure, item.drive, item.short) == (test.measure, test.drive, test.short)
+    ]
+    return twins, names
+
+
 def _pointed_at(
     design: Design,
     planned: PlannedTest,
@@ -129,6 +154,7 @@ def _pointed_at(
     )
     if side * (nominal - beyond) > 0:
         return (BY_DESIGN,)
+    twins, alike = _twins(design, index)
     scores = []
     for hypothesis, prior in weighed:
         shift = hypothesis.shift[:, index]
@@ -136,6 +162,8 @@ def _pointed_at(
         likely = np.flatnonzero(chance > _LIKELY)
         if prior > 0 and len(likely):
             node = int(likely[np.argmin(np.abs(shift[likely]))])
+            if hypothesis.location not in alike and np.any(hypothesis.shift[node, twins] * shift[node] < 0):
+                continue
             score = prior * float(np.sum(hypothesis.weights * chance))
             scores.append((score, hypothesis.title(design, node)))
     scores.sort(key=lambda pair: -pair[0])

@@ -18,8 +18,8 @@ from .file import (
     table_of,
 )
 from .fixture_file import FixtureCorrection, correct_readings, load_fixture
-from .instrument import out_of_reach
-from .read_test import CORELESS, ReadTest, told_apart
+from .instrument import out_of_reach, wrong_signs
+from .read_test import CORELESS, ReadTest, only_samples, told_apart
 from .row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
 from .template import empty_template
 
@@ -40,6 +40,7 @@ __all__ = [
     "entry_file",
     "load_fixture",
     "load_readings",
+    "only_samples",
     "out_of_reach",
     "parse_readings",
     "read_row",
@@ -52,4 +53,5 @@ __all__ = [
     "tests_of",
     "told_apart",
     "windings_of",
+    "wrong_signs",
 ]

@@ -1,4 +1,4 @@
-"""Where the smaller part of an impedance is beyond an instrument's reach.
+"""Where the smaller part of an impedance is beyond an instrument's reach, and what a negative display means.
 
 A meter resolves an impedance into two parts, and its error is a fraction of the whole. At a low quality Q
 = |X|/R the reactance is the small part: the error of an inductance grows as √(1 + 1/Q²), and instruments
@@ -18,7 +18,47 @@ from ...predict.design import BenchTest
 LEAST_QUALITY = 1.0
 """Below this Q an inductance is beyond the reach of simple instruments (judged: a bridge that resolves phase
 has its error in the budget)."""
+_NEGATIVE = {
+    "inductance": "the meter sees a capacitance. Either a contact, a lead-out or a joint is open, or the "
+    "frequency is above the resonance of part and leads. Check the contacts and the direct-current "
+    "resistance, then read it at a lower frequency.",
+    "capacitance": "the meter sees an inductance. Check that both ends of each winding are joined, and that "
+    "no turn touches the other electrode; then read it at a lower frequency.",
+    "resistance": "no winding has that. Repeat the meter's short correction, and check the four wires at the "
+    "pins.",
+}
+"""What a negative reading means, by measure; common practice."""
 _OF_REACTANCE = ("inductance", "quality", "mutual")
+
+
+def wrong_signs(
+    tests: Sequence[BenchTest], read: Sequence[float | None], expected: ArrayLike
+) -> tuple[str, ...]:
+    """What it means that a meter shows a negative value where a positive one is expected.
+
+    Parameters
+    ----------
+    tests : Sequence[BenchTest]
+        Tests, T of them.
+    read : Sequence[float or None]
+        Their readings, SI; None if missing.
+    expected : (T,) array
+        Predicted readings, SI.
+
+    Returns
+    -------
+    tuple[str, ...]
+        One sentence for each kind of reading, which names its tests.
+    """
+    of_measure: dict[str, list[str]] = {}
+    for test, value, prediction in zip(tests, read, np.asarray(expected, float), strict=True):
+        kind = "resistance" if test.measure == "ac_resistance" else test.measure
+        if kind in _NEGATIVE and value is not None and value < 0 < prediction:
+            of_measure.setdefault(kind, []).append(test.name)
+    return tuple(
+        f"{', '.join(names)} read{'s' if len(names) == 1 else ''} negative: {_NEGATIVE[kind]}"
+        for kind, names in of_measure.items()
+    )
 
 
 def out_of_reach(tests: Sequence[BenchTest], impedance: ArrayLike) -> tuple[str, ...]:

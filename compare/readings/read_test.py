@@ -8,12 +8,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ...predict.design import BenchTest
-from ...predict.errors import Faults
+from ...predict.errors import Fault, Faults, ReadingsError, nearest
 from ...predict.notation import hertz
 from .cells import Reading
 
 CORELESS = ("before core", "before coring", "without core", "wound")
 """Beginnings of the names of stages before the core is fitted."""
+
+MOST_LISTED = 30
+"""Samples named in a fault, at most (judged by what a reader can take in)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +80,48 @@ def check_parts(readings: Sequence[Reading | None], faults: Faults) -> None:
     present = [reading for reading in readings if reading is not None]
     _check_batches(present, faults)
     _check_stages(present, faults)
+
+
+def only_samples(readings: Sequence[Reading], names: Sequence[str]) -> tuple[Reading, ...]:
+    """The readings of some samples of a file.
+
+    Parameters
+    ----------
+    readings : Sequence[Reading]
+        Readings of a file.
+    names : Sequence[str]
+        Names of the samples wanted.
+
+    Returns
+    -------
+    tuple[Reading, ...]
+        Their readings, in the file's order.
+
+    Raises
+    ------
+    ReadingsError
+        For every name that no sample of the file has; says which there are.
+    """
+    known = tuple(dict.fromkeys(reading.sample for reading in readings))
+    faults = [
+        Fault(
+            f"option --sample {name}",
+            repr(name),
+            f"a sample of the file: {_listed(known)}",
+            nearest(name, known),
+        )
+        for name in names
+        if name not in known
+    ]
+    if faults:
+        raise ReadingsError(faults)
+    return tuple(reading for reading in readings if reading.sample in names)
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Names with commas; of very many the first."""
+    more = len(names) - MOST_LISTED
+    return "; ".join(names[:MOST_LISTED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _check_batches(readings: Sequence[Reading], faults: Faults) -> None:

@@ -48,7 +48,7 @@ def windings_of(tests: Mapping[str, BenchTest]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(member.name for port in ports for member in port))
 
 
-def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
+def tests_of(table: Table, faults: Faults, drawn: Mapping[str, BenchTest]) -> dict[str, BenchTest]:
     """The test behind every name in a file.
 
     Parameters
@@ -57,6 +57,8 @@ def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
         The table.
     faults : Faults
         Receives names without a meaning, and rows that contradict each other.
+    drawn : Mapping[str, BenchTest]
+        Tests of a design by name, whose names come first; empty without a design.
     """
     columns = [heading.name for heading in table.headings]
     rows = [(row.line, dict(zip(columns, row.cells, strict=True))) for row in table.rows]
@@ -67,16 +69,29 @@ def tests_of(table: Table, faults: Faults) -> dict[str, BenchTest]:
         name = cells.get("test", "")
         if not name:
             continue
-        test = _from_columns(name, cells, faults, line) if cells.get("measure") else _from_name(name, known)
+        test: BenchTest | None
+        if cells.get("measure"):
+            test = _from_columns(name, cells, faults, line)
+        else:
+            test = drawn.get(name) or _from_name(name, known)
         if test is None:
             if not cells.get("measure"):
-                hint = "Or say what it is in the columns measure, drive, short, sense."
-                faults.add(f"line {line}, test", repr(name), NAMES, hint)
+                faults.add(f"line {line}, test", repr(name), NAMES, _meant(name, drawn))
         elif name in named and named[name] != test:
             faults.add(f"line {line}, test", f"{name!r} as another test than above", "one meaning for a name")
         else:
             named[name] = test
     return _all_others(named)
+
+
+def _meant(name: str, drawn: Mapping[str, BenchTest]) -> str:
+    """What to do about a name without a meaning."""
+    if drawn:
+        return nearest(name, drawn) or f"Tests of the design: {', '.join(drawn)}."
+    return (
+        "--design FILE takes the names of a design's tests; or say what it is in the columns measure, drive, "
+        "short, sense."
+    )
 
 
 def tests_in_header(texts: Sequence[str]) -> dict[str, BenchTest]:

@@ -14,7 +14,7 @@ from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_change
 from ...predict.production import BUILDS, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
-from ..readings import Reading, ReadTest, out_of_reach, told_apart
+from ..readings import Reading, ReadTest, out_of_reach, told_apart, wrong_signs
 from .decision import GUARD_FACTOR, THREE_ZONE, decide
 from .doubts import RESIDUAL, doubted
 from .evaluation import (
@@ -309,7 +309,12 @@ def _sample(
     beyond = out_of_reach(
         [named[test_index] for test_index in read], [complex(impedance[test_index]) for test_index in read]
     )
-    cautions = (*elsewhere, *beyond, *reads_apart(evaluation, scatter, sample.read))
+    negative = wrong_signs(
+        [named[item.test_index] for item in sample.read],
+        [item.value for item in sample.read],
+        [float(evaluation.prediction.values[item.test_index]) for item in sample.read],
+    )
+    cautions = (*negative, *elsewhere, *beyond, *reads_apart(evaluation, scatter, sample.read))
     return SampleComparison(
         sample=sample.label,
         tests=tests,

@@ -170,7 +170,9 @@ def value_error(value: object, allowed: str, hint: str = "") -> DesignError:
     return DesignError(Fault("", value_text(value), allowed, hint))
 
 
-def parse_table(table: Table, keys: Mapping[str, Key], place: str, faults: Faults) -> ParsedTable:
+def parse_table(
+    table: Table, keys: Mapping[str, Key], place: str, faults: Faults, meant: Mapping[str, str] | None = None
+) -> ParsedTable:
     """Parse a raw table by its keys; faults (unknown, missing, bad) are noted, never raised.
 
     Parameters
@@ -183,12 +185,15 @@ def parse_table(table: Table, keys: Mapping[str, Key], place: str, faults: Fault
         Where the table is, for faults.
     faults : Faults
         Receives every fault that is found.
+    meant : Mapping[str, str] or None, optional
+        What to say of unknown keys that people write, in place of the nearest known one.
     """
     section = ParsedTable(place, table, {name: key.default for name, key in keys.items()}, faults)
     known = ", ".join(keys)
     for name in table:
         if name not in keys:
-            section.fault(name, "an unknown key", f"one of {known}", nearest(name, keys))
+            hint = (meant or {}).get(name) or nearest(name, keys)
+            section.fault(name, "an unknown key", f"one of {known}", hint)
     for name, key in keys.items():
         if name in table:
             before = len(faults.found)

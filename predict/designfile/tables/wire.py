@@ -54,6 +54,16 @@ LITZ_LAY, TWISTED_LAY = 1.05, 1.02
 """Lay factor of litz (bunched and cabled), and of wires in hand twisted into one bundle, if the file does not
 state one (common practice, no source: strands of litz are 2 to 8 % longer than the wire)."""
 
+MEANT = {
+    "strands": "Strands of a litz are litz_strands; wires wound together as one turn are in_hand.",
+    "strand_diameter": "The bare diameter of a litz's strands is strand.",
+    "parallel": "Wires wound together as one turn are in_hand.",
+    "gauge": "Did you mean 'awg'?",
+    "outer": "The diameter over the insulation is overall.",
+    "od": "The diameter over the insulation is overall.",
+}
+"""Keys that people write for others (common practice)."""
+
 WIRE_FORMS: dict[str, dict[str, Key]] = {
     "litz_strands": {
         "litz_strands": Key(count(1, MOST_STRANDS), required=True),
@@ -122,10 +132,11 @@ def read_wire(section: ParsedTable, catalogue: Catalogue | None) -> Wire | None:
             "wire",
             " and ".join(told) if told else f"the keys {', '.join(table) or 'of no form'}",
             f"one of {FORMS_TEXT}",
+            next((MEANT[key] for key in table if key in MEANT), ""),
         )
         return None
     before = len(faults.found)
-    wire = parse_table(table, WIRE_FORMS[told[0]], place, faults)
+    wire = parse_table(table, WIRE_FORMS[told[0]], place, faults, MEANT)
     if wire["twisted"] and wire["in_hand"] == 1 and "in_hand" not in wire.bad:
         wire.fault("twisted", "a bundle of one wire", "twisted only with in_hand of 2 or more")
     if "serving" in wire and not (told[0] == "litz_strands" or wire["twisted"]):
