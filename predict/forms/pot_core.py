@@ -8,12 +8,13 @@ from typing import ClassVar
 
 import numpy as np
 
-from .core_form import CoreForm, FloatArray, FormFault, LegGeometry, MagneticSection
+from .core_form import FloatArray, FormFault, LegGeometry, MagneticSection
 from .flux_path import post_corner, radial, straight
+from .round_post import RoundPost
 
 
 @dataclass(frozen=True, kw_only=True)
-class PotDimensions(CoreForm):
+class PotDimensions(RoundPost):
     """Closed round wall around a round post (pot core).
 
     Attributes
@@ -48,17 +49,6 @@ class PotDimensions(CoreForm):
     form: ClassVar[str] = "pot"
     ground_to_al: ClassVar[bool] = True
     may_vanish: ClassVar[frozenset[str]] = frozenset({"slots", "slot_angle", "hole_diameter"})
-    leakage_model: ClassVar[str] = "axisymmetric window under the core, open space or yokes beside it"
-
-    @property
-    def window(self) -> tuple[float, float]:
-        """Width and height of the winding window, m."""
-        return (self.window_diameter - self.leg_diameter) / 2, self.window_height
-
-    @property
-    def perimeter(self) -> float:
-        """Length of a turn lying on the bare post, m."""
-        return math.pi * self.leg_diameter
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
@@ -160,8 +150,3 @@ class PotDimensions(CoreForm):
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         under = math.pi / 2 - self.slots * self.slot_angle / 4
         return whole * under / (math.pi / 2), whole
-
-    @property
-    def leg_radius(self) -> float:
-        """Radius of the post, m."""
-        return self.leg_diameter / 2

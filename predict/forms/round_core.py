@@ -11,13 +11,14 @@ from typing import ClassVar
 
 import numpy as np
 
-from .core_form import CoreForm, FloatArray, FormFault, LegGeometry, MagneticSection
+from .core_form import FloatArray, FormFault, LegGeometry, MagneticSection
 from .flux_path import corner, post_corner, radial, straight
 from .round_outline import notched_angle, outer_leg_angle, outer_leg_area, plate_cover, plate_reach
+from .round_post import RoundPost
 
 
 @dataclass(frozen=True, kw_only=True)
-class RoundDimensions(CoreForm):
+class RoundDimensions(RoundPost):
     """Round centre leg with outer legs that follow it (ETD, EER, EQ, PQ, RM, EP).
 
     Dimensions that an outline does not have are 0.
@@ -70,17 +71,6 @@ class RoundDimensions(CoreForm):
     may_vanish: ClassVar[frozenset[str]] = frozenset(
         {"opening", "notch", "flats", "waist", "front", "hole_diameter"}
     )
-    leakage_model: ClassVar[str] = "axisymmetric window under the core, open space or yokes beside it"
-
-    @property
-    def window(self) -> tuple[float, float]:
-        """Width and height of the winding window, m."""
-        return (self.window_diameter - self.leg_diameter) / 2, self.window_height
-
-    @property
-    def perimeter(self) -> float:
-        """Length of a turn lying on the bare centre leg, m."""
-        return math.pi * self.leg_diameter
 
     @property
     def surround(self) -> tuple[float, float, float, float]:
@@ -185,11 +175,6 @@ class RoundDimensions(CoreForm):
         """
         whole = 2 * math.pi * (self.leg_diameter / 2 + distance)
         return whole * outer_leg_angle(self) / (math.pi / 2), whole
-
-    @property
-    def leg_radius(self) -> float:
-        """Radius of the centre leg, m."""
-        return self.leg_diameter / 2
 
     def yoke_cover(self, outermost: FloatArray) -> FloatArray:
         """Part of the outside of the winding that lies under overhanging yokes.
