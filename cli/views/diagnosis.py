@@ -40,7 +40,7 @@ def verdict(diagnosis: Diagnosis) -> str:
         agree = all(reading.score is None or abs(reading.score) <= DEVIATES for reading in diagnosis.readings)
         if diagnosis.as_designed >= SURELY:
             return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
-        if agree:
+        if agree and best.probability < max(LEADS, diagnosis.as_designed):
             return f"{sample}: consistent with the design; {_how_many(diagnosis)}"
         if best.probability > diagnosis.as_designed:
             told = f"{best.title} ({words.per_cent(best.probability)})"
@@ -140,10 +140,10 @@ def sample_view(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
 def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
     yield _readings(diagnosis.readings, None)
     if diagnosis.as_designed < SURELY:
-        yield Paragraph(
-            f"As designed: {words.per_cent(diagnosis.as_designed)} of what these readings leave possible; "
-            "the rest is faults that they cannot show."
-        )
+        leads = diagnosis.causes[0].probability <= diagnosis.as_designed
+        rest = "; the rest is faults that they cannot show" if leads else ""
+        share = words.per_cent(diagnosis.as_designed)
+        yield Paragraph(f"As designed: {share} of what these readings leave possible{rest}.")
     hidden = [cause for cause in diagnosis.causes[:top] if cause.probability >= 0.01]
     if hidden:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)

@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aswound.cli.views.diagnosis import diagnosis_view, verdict
+from aswound.cli.views.diagnosis import diagnosis_view, sample_view, verdict
 from aswound.cli.views.diagnosis_data import diagnosis_json
-from aswound.cli.views.page import render
+from aswound.cli.views.page import Paragraph, render
 from aswound.compare import explain
 from aswound.compare.causes import CATALOGUE
 from aswound.compare.diagnosis.conclusion import Diagnosis
@@ -215,6 +215,22 @@ def test_a_family_of_what_was_never_read_decides_nothing() -> None:
     assert unseen > few.as_designed > few.causes[0].probability
     assert not few.deviates
     assert verdict(few).startswith("A1: consistent with the design; 1 of ")
+
+
+def test_a_part_within_what_is_sound_that_is_rather_faulty_is_not_called_consistent() -> None:
+    """No reading deviates, nothing is decided; yet one cause holds more than half: the head says so,
+    and no line says that the rest could not be seen."""
+    few = diagnosed(FLYBACK, {}, ("R_S",))
+    likely = replace(few.causes[0], probability=0.53, title="the link is long")
+    causes = (likely, *few.causes[1:])
+    rather = replace(few, causes=causes, as_designed=0.06, stands_out=False)
+    assert not rather.deviates
+    told = "A1: not sure; within what sound parts read, but the best guess is that the link is long (53 %)"
+    assert verdict(rather) == told
+    page = " ".join(part.text for part in sample_view(rather, 3) if isinstance(part, Paragraph))
+    assert "As designed: 6 % of what these readings leave possible. Possible: the link is long (53 %)" in page
+    below = replace(rather, causes=(replace(likely, probability=0.4), *few.causes[1:]))
+    assert verdict(below).startswith("A1: consistent with the design; 1 of ")
 
 
 def test_of_two_windings_none_is_said_to_be_the_reversed_one() -> None:
