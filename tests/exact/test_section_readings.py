@@ -14,7 +14,7 @@ from aswound.compare.plan.bench_sheet import plan
 from aswound.compare.plan.finished_checks import finished_checks
 from aswound.compare.plan.in_process import turns_readings
 from aswound.compare.plan.process_readings import _outside, process_readings
-from aswound.predict import load_design, readings
+from aswound.predict import load_design, parse_design, readings
 from aswound.predict.design import BenchTest, Design, Member
 from aswound.predict.shop.while_winding import joined, section_readings, wound_apart
 
@@ -141,3 +141,33 @@ def test_ratios_on_a_test_core_lie_between_the_counts() -> None:
     assert one.expected == 7.5
     assert one.maximum == pytest.approx((60 / 8 + 61 / 8) / 2)
     assert one.minimum == pytest.approx((60 / 8 + 59 / 8) / 2)
+
+
+THREE = """
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+[[winding]]
+name = "P"
+wire = { diameter = "0.50 mm", grade = 2 }
+lead_length = "40 mm"
+[build]
+steps = [{ wind = "P", turns = 20 }, { wind = "P", turns = 21 }, { wind = "P", turns = 22 }]
+"""
+
+
+def test_three_sections_in_series_one_by_one() -> None:
+    """After each step its own section, and from the second on what is joined so far; half of the leads
+    belongs to the first section and half to the last."""
+    design = parse_design(THREE)
+    asked = section_readings(design)
+    assert [(part.step, part.extent, part.whole) for part in asked] == [
+        (0, "section", False),
+        (1, "section", False),
+        (1, "series", False),
+        (2, "section", False),
+        (2, "series", True),
+    ]
+    apart = wound_apart(asked, design)
+    leads = [winding.lead_length for winding in apart.windings]
+    assert leads == pytest.approx([20e-3, 0.0, 20e-3])

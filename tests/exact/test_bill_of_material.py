@@ -1,0 +1,106 @@
+"""Lengths and masses of the build sheet's material list, by hand from the layers' heights."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from aswound.predict import parse_design
+from aswound.predict.design import Design
+from aswound.predict.shop.materials import BillLine, bill_of_material, wire_mass
+from aswound.predict.winding import Layout, lay_out
+
+pytestmark = pytest.mark.exact
+
+TEXT = """
+[core]
+shape = "ETD 34/17/11"
+material = "MnZn 2300"
+[bobbin]
+wall = "1.1 mm"
+flange = "1.0 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.50 mm", grade = 2 }
+lead_length = "40 mm"
+[[winding]]
+name = "S"
+wire = { diameter = "0.50 mm", grade = 2 }
+[build]
+reserve = "10 %"
+margin = "3 mm"
+interlayer = "0.05 mm"
+steps = [
+  { wind = "P", turns = 60 },
+  { tape = "0.06 mm", wraps = 3 },
+  { shield = "0.05 mm", name = "E", width = "12 mm", tied = "core" },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "S", turns = 20 },
+]
+"""
+LEG = 10.8e-3
+
+
+@pytest.fixture(scope="module")
+def design() -> Design:
+    return parse_design(TEXT)
+
+
+@pytest.fixture(scope="module")
+def layout(design: Design) -> Layout:
+    return lay_out(design)
+
+
+def around(height: float) -> float:
+    """Once round a round leg at a height above it, m."""
+    return math.pi * (LEG + 2 * height)
+
+
+def lines(design: Design, kind: str) -> list[BillLine]:
+    return [line for line in bill_of_material(design) if line.kind == kind]
+
+
+def test_tape_by_its_wraps(design: Design, layout: Layout) -> None:
+    """Three and two wraps at the middles of their heights, and a tenth more."""
+    tops = layout.step_tops[0]
+    (tape,) = lines(design, "tape")
+    expected = 3 * around(tops[1] - 0.09e-3) + 2 * around(tops[3] - 0.06e-3)
+    assert tape.pieces == 2
+    assert tape.length == pytest.approx(1.1 * expected, rel=1e-9)
+
+
+def test_a_screen_overlaps_by_five_millimetres(design: Design, layout: Layout) -> None:
+    (screen,) = lines(design, "screen")
+    assert screen.length == pytest.approx(around(layout.step_tops[0, 2] - 0.025e-3) + 5e-3, rel=1e-9)
+    assert screen.width == pytest.approx(12e-3)
+
+
+def test_insulation_lies_between_layers_only(design: Design, layout: Layout) -> None:
+    """One turn of it on every layer of a step but the last."""
+    first = [k for k, section in enumerate(layout.sections) if section.winding == "P"]
+    assert len(first) > 1
+    (between,) = lines(design, "interlayer")
+    tops = [float(layout.stacked(layout.extent)[0, k, 1]) for k in first[:-1]]
+    assert between.pieces == len(first) - 1
+    assert between.length == pytest.approx(1.1 * sum(around(top + 0.025e-3) for top in tops), rel=1e-9)
+
+
+def test_margin_tape_on_both_sides_of_every_layer(design: Design, layout: Layout) -> None:
+    places = layout.stacked(layout.extent)[0]
+    wound = [k for k, section in enumerate(layout.sections) if not section.shield]
+    (margin,) = lines(design, "margin tape")
+    expected = sum(2 * around(float(np.mean(places[k]))) for k in wound)
+    assert margin.pieces == 2 * len(wound)
+    assert margin.length == pytest.approx(1.1 * expected, rel=1e-9)
+
+
+def test_mass_of_a_metre_of_wire(design: Design) -> None:
+    """Copper of 8890 kg/m³ and a ring of insulation of 1350 kg/m³."""
+    winding = design.winding("P")
+    overall = float(winding.wire.overall)
+    copper = 8890 * math.pi / 4 * 0.5e-3**2
+    enamel = 1350 * math.pi / 4 * (overall**2 - 0.5e-3**2)
+    assert wire_mass(winding, 1.0) == pytest.approx(copper + enamel, rel=1e-9)
+    assert enamel > 0.01 * copper
