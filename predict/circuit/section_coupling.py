@@ -159,7 +159,7 @@ class Sections:
         (B, n, n) array of complex; (B, F, n, n) for several frequencies
             Added impedance, ohm per turn².
         """
-        if self._conductors is None:
+        if self.layers_in_field is not None or self._conductors is None:
             return alternating_excess(
                 self.design, self.layout, *self.enclosed, frequency, temperature, self.layers_in_field
             )

@@ -5,7 +5,7 @@ Layers and fields are given; how windings are connected is handled in ``circuit`
 """
 
 from .alternating_current import ac_resistance_error, alternating_excess, enclosed_share
-from .eddy_current import LayerCircuit
+from .circuit_of_layers import LayerCircuit
 from .layers_in_field import local_fields
 from .resistance import conductor_area, lay_factor, lead_resistance, section_resistance, temperature_factor
 

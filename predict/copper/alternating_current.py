@@ -14,7 +14,7 @@ import numpy as np
 from ..cores import MU_0
 from ..design import ComplexArray, Design, FloatArray, Real, ToroidDimensions, WindStep
 from ..winding import X0, X1, Layout, Section
-from .eddy_current import LayerCircuit
+from .circuit_of_layers import LayerCircuit
 from .foil_conductor import excess_functions
 from .layers_in_field import excess_in_field
 from .resistance import resistivity

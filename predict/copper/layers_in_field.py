@@ -1,7 +1,7 @@
 """The layers of a build in the window's own field: what of them is alike at every frequency, and what is not.
 
 Layers of one winding and one pitch (or thickness) answer the field along them by one response per wire and
-metre, so their field products are summed before any frequency is known (``eddy_current.LayerCircuit``).
+metre, so their field products are summed before any frequency is known (``circuit_of_layers.LayerCircuit``).
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..alike import alike, taken
 from ..cores import MU_0, gap_shares
 from ..design import ComplexArray, Design, FloatArray, IntArray, Wire
-from ..winding import ACROSS, X1, Y0, Y1, Layout, Section
-from .eddy_current import Conductors, LayerCircuit, LayerResponse, condensed, layer_circuit
+from ..winding import ACROSS, X1, Y0, Y1, Layout, Section, laid_part
+from .circuit_of_layers import Conductors, LayerCircuit, layer_circuit
+from .eddy_current import LayerResponse, condensed, returned
 from .foil_conductor import excess_functions
-from .local_field import GapSheets, layer_fields
+from .local_field import GapSheets, layer_fields, returns
 from .resistance import resistivity
 from .round_conductor import lone_excess, row_excess
 
@@ -31,7 +33,7 @@ STRIP, BUNDLE, ROW = "strip", "bundle", "row"
 
 def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> LayerCircuit | None:
     """The circuit of all layers in the field of the window (``layer_fields``), as far as it is the same at
-    every frequency.
+    every frequency, computed once for builds with equal layers.
 
     Where a build goes up along the leg the axes change places, and ampere-turns that do not sum to zero are
     anchored half at either yoke. x of the sections on a second leg is counted from the first leg.
@@ -52,14 +54,23 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     """
     if design.core.dimensions.ring or not design.core.dimensions.permeable:
         return None
+    count, up = len(layout.top), design.build.direction == "up"
+    gaps = _gap_sheets(design, count)
+    share = None if gaps is None else _gap_share(design, gaps)
+    even = np.full_like(leg_share, 0.5) if up else leg_share
+    shared = returns(even, share, even=up)
+    same = alike(count, layout, laid_part(design).windings, gaps)
+    rows, of_build = same or (np.arange(count), np.arange(count))
+    if same is not None:
+        design, layout, gaps = taken((design, layout, gaps), rows, count)
     width, height = design.core.dimensions.window
     blocks = layout.copper.copy()
     for index, section in enumerate(layout.sections):
         if section.leg == 2:
             blocks[:, index, ACROSS] = width - layout.copper[:, index, X1::-1]
-    if design.build.direction == "up":
+    if up:
         width, height = height, width
-        blocks, leg_share = blocks[..., [2, 3, 0, 1]], np.full_like(leg_share, 0.5)
+        blocks = blocks[..., [2, 3, 0, 1]]
     wires = [
         0.0
         if design.winding(section.winding).wire.flat and not section.block
@@ -73,10 +84,10 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
         low, high = np.moveaxis(layout.stacked(layout.copper), -1, 0)
         # the places that have the mean and the variance of the layers' middles
         aside = (high - low) / layout.layers * np.sqrt((layout.layers**2 - 1) / 12)
-    fields = layer_fields(
-        width, height, blocks, leg_share, ends, _gap_sheets(design, len(blocks)), aside=aside
-    )
-    return layer_circuit(fields, layout.turn_length, _conductors(design, layout))
+    fields = layer_fields(width, height, blocks, ends, gaps, aside=aside)
+    made = _conductors(design, layout)
+    of_class = tuple(design.winding(layout.sections[index].winding).wire for index in made.first)
+    return layer_circuit(fields, layout.turn_length, made, of_class, (of_build, shared))
 
 
 def _layers(layout: Layout) -> FloatArray:
@@ -100,11 +111,16 @@ def _gap_sheets(design: Design, count: int) -> GapSheets | None:
     boxes = [np.stack([none, deep, low, low + length], axis=-1)]
     if spacer:
         boxes.append(np.stack([width - deep, none + width, low, low + length], axis=-1))
-    share = np.stack([part * np.ones(count) for part in gap_shares(core)], axis=-1)[:, : len(boxes)]
     blocks = np.stack(boxes, axis=1)
     if design.build.direction == "up":
-        return GapSheets(blocks[..., [2, 3, 0, 1]], share, True)
-    return GapSheets(blocks, share, False)
+        return GapSheets(blocks[..., [2, 3, 0, 1]], True)
+    return GapSheets(blocks, False)
+
+
+def _gap_share(design: Design, gaps: GapSheets) -> FloatArray:
+    """(B, g) part of all ampere-turns that drops across each gap."""
+    count, number = gaps.blocks.shape[:2]
+    return np.stack([part * np.ones(count) for part in gap_shares(design.core)], axis=-1)[:, :number]
 
 
 def _kind(section: Section, wire: Wire) -> str:
@@ -211,18 +227,20 @@ def excess_in_field(
         rho = resistivity(metal, temperatures) * np.asarray(design.model.resistivity)
         conductivity.append(np.broadcast_to(1.0 / rho, (len(omega), count)))
     sigma = np.stack(conductivity, axis=-1)
-    wires = [design.winding(layout.sections[index].winding).wire for index in made.first]
-    response = _responses(made, wires, sigma, omega[:, None])
-    added = condensed(circuit, response, omega)
+    of_build = np.arange(count)
+    same = alike(count, circuit.of_build[:, None], np.moveaxis(sigma, 1, 0))
+    rows, of_build = same or (of_build, of_build)
+    few = circuit.of_builds(circuit.of_build[rows])
+    added = condensed(few, _responses(few, sigma[:, rows], omega[:, None]), omega)
+    added = returned(added[of_build], circuit.returns, made.present[circuit.of_build])
     scale = np.reshape(np.asarray(design.model.ac_resistance), (-1, 1, 1, 1))
     return np.asarray(added.real * scale + 1j * added.imag)
 
 
-def _responses(
-    made: Conductors, wires: Sequence[Wire], sigma: FloatArray, omega: FloatArray
-) -> LayerResponse:
+def _responses(circuit: LayerCircuit, sigma: FloatArray, omega: FloatArray) -> LayerResponse:
     """What every layer does at ω (F, 1), from what a wire or sheet of its class does. sigma : (F, B, C)
     S/m."""
+    made, wires = circuit.conductors, circuit.wires
     shape = (len(sigma), *made.breadth.shape)
     even, jump, across = (np.zeros(shape, complex) for _ in range(3))
     uneven, mean = np.zeros(shape), np.zeros(sigma.shape, complex)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -46,17 +47,24 @@ class LayerFields:
 
     Attributes
     ----------
-    linkage : (B, n, S, n, S) array
+    linkage : (B, S, n, S, n) array
         Linkage of the distributions, H per metre; that of even distributions with each other is left out (0).
-    tangential : (B, l, Q, n, S) array
-        Field along each line at its points, A/m per ampere-turn or per unit of shape.
+    tangential : (B, l, Q, S, n) array
+        Field along each line at its points, A/m per ampere-turn or per unit of shape; ampere-turns return in
+        the outer wall.
     of_line : (l,) array of int
         Section in which each line runs, index: the middle of a layer, or one of two lines of a pack.
+    returning_linkage : (B, S, n, R) array
+        Linkage of the distributions with ampere-turns that return elsewhere (``returns``), H per metre.
+    returning : (B, l, Q, R) array
+        Field of these along each line, A/m per ampere-turn.
     """
 
     linkage: FloatArray
     tangential: FloatArray
     of_line: IntArray
+    returning_linkage: FloatArray
+    returning: FloatArray
 
 
 @functools.cache
@@ -91,22 +99,41 @@ class GapSheets:
     ----------
     blocks : (B, g, 4) array
         x0, x1, y0, y1 of each gap, in the axes of the layers, m.
-    share : (B, g) array
-        Part of all ampere-turns that drops across each gap, dimensionless.
     even : bool
-        Whether their mean along the window counts here; else ``leg_share`` includes it.
+        Whether their mean along the window counts here; else the leg share includes it.
     """
 
     blocks: FloatArray
-    share: FloatArray
     even: bool
+
+
+def returns(leg_share: FloatArray, gap_share: FloatArray | None, *, even: bool) -> FloatArray:
+    """How ampere-turns that do not sum to zero return: in the leg, and in each of its ground gaps.
+
+    Parameters
+    ----------
+    leg_share : (B,) array
+        Share of the leg in the ampere-turn drop, dimensionless.
+    gap_share : (B, g) array or None
+        Part of all ampere-turns that drops across each gap, dimensionless; None without gaps.
+    even : bool
+        ``GapSheets.even``.
+
+    Returns
+    -------
+    (B, R) array
+        Parts of the sum of all ampere-turns, dimensionless: R = 1, with gaps 1 + g.
+    """
+    if gap_share is None:
+        return leg_share[:, None]
+    along = leg_share * (1 - np.sum(gap_share, axis=1)) if even else leg_share
+    return np.concatenate([along[:, None], gap_share], axis=1)
 
 
 def layer_fields(
     width: float,
     height: float,
     blocks: FloatArray,
-    leg_share: FloatArray,
     ends: FloatArray,
     gaps: GapSheets | None = None,
     *,
@@ -114,7 +141,7 @@ def layer_fields(
 ) -> LayerFields:
     """The fields at layers, including the field that bulges out of gaps.
 
-    Ampere-turns that sum to zero see nothing of a gap. Of others the part ``share`` returns in the gap, so
+    Ampere-turns that sum to zero see nothing of a gap. Of others a part returns in the gap (``returns``), so
     that its field is proportional to their sum. The field is taken as uniform over the height of the gap:
     correct from about half a gap's length away. Equations: see ``_layer_fields``.
 
@@ -126,8 +153,6 @@ def layer_fields(
         Height of the window, m.
     blocks : (B, n, 4) array
         x0, x1, y0, y1 of each layer, m.
-    leg_share : (B,) array
-        Anchors ampere-turns that do not sum to zero, dimensionless.
     ends : (B, n) array
         Pitch of a row of wires, m; 0 for a foil.
     gaps : GapSheets or None
@@ -150,48 +175,55 @@ def layer_fields(
         shift = np.where(second, 1.0, -1.0) * aside[:, of_line]
     lines = (blocks[..., X0] + blocks[..., X1])[:, of_line] / 2 + shift
     if gaps is None:
-        return _of_alike((width, height), blocks, leg_share, ends, (SHAPES, POINTS), of_line, lines)
-    g = gaps.share.shape[1]
+        found = _of_alike((width, height), blocks, ends, (SHAPES, POINTS), of_line, lines)
+        linkage, tangential = found
+        in_leg = np.full((*tangential.shape[:3], 1), 1 / height)
+        return LayerFields(linkage, tangential, of_line, np.zeros((*linkage.shape[:3], 1)), in_leg)
+    g = gaps.blocks.shape[1]
     every = np.concatenate([blocks, gaps.blocks], axis=1)
     padded = np.pad(ends, ((0, 0), (0, g)))
     finer = (GAP_SHAPES, GAP_POINTS)
-    whole = _of_alike((width, height), every, leg_share, padded, finer, of_line, lines)
-    linkage, tangential = whole.linkage[:, :n, :, :n].copy(), whole.tangential[..., :n, :].copy()
-    through = -np.einsum("bisg,bg->bis", whole.linkage[:, :n, :, n:, 0], gaps.share)
-    linkage[:, :, 1:, :, 0] += through[:, :, 1:, None]
-    linkage[:, :, 0, :, 1:] += through[:, None, :, 1:]
-    beside = whole.tangential[..., n:, 0]
+    linkage, tangential = _of_alike((width, height), every, padded, finer, of_line, lines)
+    beside = tangential[..., 0, n:]
     if not gaps.even:
-        beyond = (lines[:, :, None] >= gaps.blocks[:, None, :, X1]) - leg_share[:, None, None]
+        beyond = lines[:, :, None] >= gaps.blocks[:, None, :, X1]
         beside = beside - beyond[:, :, None] / height
-    tangential[..., 0] -= np.einsum("biqg,bg->biq", beside, gaps.share)[..., None]
-    return LayerFields(linkage, tangential, of_line)
+    in_leg = np.full((*beside.shape[:3], 1), 1 / height)
+    through = np.pad(linkage[:, :, :n, 0, n:], ((0, 0), (0, 0), (0, 0), (1, 0)))
+    through[:, 0] = 0.0
+    return LayerFields(
+        linkage[:, :, :n, :, :n],
+        tangential[..., :n],
+        of_line,
+        through,
+        np.concatenate([in_leg, beside], axis=-1),
+    )
+
+
+_Fields: TypeAlias = tuple[FloatArray, FloatArray]
+"""``linkage`` and ``tangential`` of ``LayerFields``."""
 
 
 def _of_alike(
     window: tuple[float, float],
     blocks: FloatArray,
-    leg_share: FloatArray,
     ends: FloatArray,
     resolution: tuple[int, int],
     of_line: IntArray,
     lines: FloatArray,
-) -> LayerFields:
-    """``_in_portions`` once for builds with the same layers, with the leg share of each."""
+) -> _Fields:
+    """``_in_portions`` once for builds with the same layers."""
     single = np.zeros(len(blocks), np.int64)
     same = alike(len(blocks), blocks, ends, lines) if len(blocks) > 1 else (single, single)
     if same is None:
-        fields = _in_portions(window, blocks, ends, resolution, of_line, lines)
+        return _in_portions(window, blocks, ends, resolution, of_line, lines)
+    rows, of_build = same
+    each = blocks[rows], ends[rows], lines[rows]
+    if len(rows) == 1:
+        few = _of_one_build(window, resolution, of_line.tobytes(), *(part.tobytes() for part in each))
     else:
-        rows, of_build = same
-        each = blocks[rows], ends[rows], lines[rows]
-        if len(rows) == 1:
-            few = _of_one_build(window, resolution, of_line.tobytes(), *(part.tobytes() for part in each))
-        else:
-            few = _in_portions(window, each[0], each[1], resolution, of_line, each[2])
-        fields = LayerFields(few.linkage[of_build], few.tangential[of_build], of_line)
-    fields.tangential[..., 0] -= (leg_share / window[1])[:, None, None, None]
-    return fields
+        few = _in_portions(window, each[0], each[1], resolution, of_line, each[2])
+    return few if len(blocks) == 1 else (few[0][of_build], few[1][of_build])
 
 
 @by_value(16)
@@ -202,7 +234,7 @@ def _of_one_build(
     blocks: bytes,
     ends: bytes,
     lines: bytes,
-) -> LayerFields:
+) -> _Fields:
     """``_in_portions`` of one build, remembered by its numbers."""
     layers = np.frombuffer(blocks).reshape(1, -1, 4)
     rows = (np.frombuffer(each).reshape(1, -1) for each in (ends, lines))
@@ -217,7 +249,7 @@ def _in_portions(
     resolution: tuple[int, int],
     of_line: IntArray,
     lines: FloatArray,
-) -> LayerFields:
+) -> _Fields:
     """``_layer_fields`` for a few builds at a time, which stay in a core's cache."""
     count, n = ends.shape
     size = max(1, _WORKING_SET // (MODES * n * (n + MODES // 4)))
@@ -232,11 +264,10 @@ def _in_portions(
         )
         for start in range(0, count, size)
     ]
-    return LayerFields(
-        np.concatenate([part.linkage for part in parts]),
-        np.concatenate([part.tangential for part in parts]),
-        of_line,
-    )
+    if len(parts) == 1:
+        return parts[0]
+    linkage, tangential = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return linkage, tangential
 
 
 def _layer_fields(
@@ -246,7 +277,7 @@ def _layer_fields(
     resolution: tuple[int, int],
     of_line: IntArray,
     lines: FloatArray,
-) -> LayerFields:
+) -> _Fields:
     """The fields of layers ``blocks`` (B, n, 4) = x0, x1, y0, y1 (m) between walls of infinite permeability.
 
     window: width and height (m). Ampere-turns that do not sum to zero are anchored at the outer wall (a leg
@@ -270,7 +301,7 @@ def _layer_fields(
     spread = _spectrum(k, (y0 + y1) / 2, breadth, ends, number)
     linkage = _linkage(k, (x0, x1), thickness, (to_leg, to_wall), spread)
     linkage *= 2 * MU_0 / height
-    linkage[:, :, 0, :, 0] = 0.0
+    linkage[:, 0, :, 0] = 0.0
     # images: the kernel's terms with one end replaced by the slope at the line
     at_leg = _decay(k, lines)
     at_wall = (_decay(k, width - lines) - round_trip * at_leg) * beyond
@@ -283,11 +314,12 @@ def _layer_fields(
     angle = ((y0 + y1) / 2)[..., None] + (breadth / 2)[..., None] * gauss
     waves = _cosines(angle * (math.pi / height))[:, of_line]
     count, n = x0.shape
-    slope = (gradient[:, :, :, None] * spread[:, None]).reshape(count, len(of_line), -1, MODES)
-    tangential = (waves @ np.swapaxes(slope, -1, -2)).reshape(count, len(of_line), points, n, number + 1)
+    by_shape = np.swapaxes(spread, 1, 2)
+    slope = (gradient[:, :, None] * by_shape[:, None]).reshape(count, len(of_line), -1, MODES)
+    tangential = (waves @ np.swapaxes(slope, -1, -2)).reshape(count, len(of_line), points, number + 1, n)
     plain = np.clip((lines[:, :, None] - x0[:, None, :]) / thickness[:, None, :], 0.0, 1.0)
-    tangential[..., 0] += (plain / height)[:, :, None, :]
-    return LayerFields(linkage, tangential, of_line)
+    tangential[..., 0, :] += (plain / height)[:, :, None, :]
+    return linkage, tangential
 
 
 def _linkage(
@@ -297,7 +329,7 @@ def _linkage(
     images: tuple[FloatArray, FloatArray],
     spread: FloatArray,
 ) -> FloatArray:
-    """(B, n, S, n, S) Σ c c' ⟨g⟩ of every two distributions: of every two layers once, as it is symmetric.
+    """(B, S, n, S, n) Σ c c' ⟨g⟩ of every two distributions: of every two layers once, as it is symmetric.
 
     across : x0, x1 (B, n) of the layers. images : (B, n, N) of leg and wall. spread : (B, n, S, N).
     """
@@ -317,7 +349,7 @@ def _linkage(
     linkage = np.empty((count, n, n, shapes_of_each, shapes_of_each))
     linkage[:, first, second] = pairs
     linkage[:, second, first] = np.swapaxes(pairs, -1, -2)
-    return np.swapaxes(linkage, 2, 3)
+    return np.ascontiguousarray(np.transpose(linkage, (0, 3, 1, 4, 2)))
 
 
 def _decay(k: FloatArray, distance: FloatArray) -> FloatArray:
