@@ -15,7 +15,8 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,25 +81,33 @@ class Circuits:
     capacitance_matrix: FloatArray
     direct: DirectState
 
-    def excess(self, frequency: float, stated: float) -> ComplexArray:
-        """Impedance that alternating current adds to the branches.
+    def repeated(self, number: int) -> Circuits:
+        """The circuit of a single test, several times, to be read at several frequencies.
 
         Parameters
         ----------
-        frequency : float
-            Frequency, Hz.
-        stated : float
-            Temperature at which a test is stated, degC.
-
-        Returns
-        -------
-        (B, b, b) array of complex
-            Added impedance, ohm.
+        number : int
+            Times, count.
         """
-        return np.asarray(self.excesses([(frequency, stated)])[0])
+
+        def again(array: Any) -> Any:
+            return np.broadcast_to(array, (number, *array.shape[1:]))
+
+        frame = {item.name: getattr(self.frame, item.name) for item in fields(self.frame)}
+        arrays = {name: again(value) for name, value in frame.items() if name != "elements"}
+        return replace(
+            self,
+            tests=self.tests * number,
+            frame=replace(self.frame, **arrays),
+            resistance=again(self.resistance),
+            inductance=again(self.inductance),
+            leads=again(self.leads),
+            short_impedance=again(self.short_impedance),
+            capacitance_matrix=again(self.capacitance_matrix),
+        )
 
     def excesses(self, points: Sequence[tuple[float, float]]) -> ComplexArray:
-        """``excess`` at several points.
+        """Impedance that alternating current adds to the branches, at several points.
 
         Parameters
         ----------
@@ -121,7 +130,7 @@ class Circuits:
 
         Parameters
         ----------
-        frequencies : (T,) array
+        frequencies : (T,) or (T, B) array
             Frequency of each test, Hz.
         excess : (T, B, b, b) array of complex or 0
             Impedance that alternating current adds to the branches, ohm.
@@ -135,18 +144,20 @@ class Circuits:
         point : OperatingPoint
             Level and flux densities, (T, B) each.
         """
-        laid, omega = self.laid, 2 * np.pi * frequencies
+        laid = self.laid
+        each = frequencies if frequencies.ndim == 2 else frequencies[:, None]
+        omega = 2 * np.pi * each
         design, bench = laid.design, laid.design.bench
         around = self._around_core(omega, excess)
         seen = leads_seen(bench, self.tests, omega)
         stated = np.array([[test.temperature] for test in self.tests], float)
         temperature = stated + np.asarray(bench.temperature_error)
-        jw = 1j * omega[:, None]
+        jw = 1j * omega
 
         def permeance_at(flux_density: FloatArray) -> ComplexArray:
             core = permeance(
                 design.core,
-                frequencies[:, None],
+                each,
                 temperature,
                 flux_density,
                 self.direct,
@@ -167,13 +178,13 @@ class Circuits:
         core, flux_density = settle(bench, level, area, permeance_at, respond)
         drive, sense, _ = around.with_core(jw * core)
         drive = drive + seen
-        shown = zip(self.tests, drive, sense, omega.tolist(), strict=True)
+        shown = zip(self.tests, drive, sense, omega, strict=True)
         values = np.stack([displayed(*numbers) for numbers in shown])
         bias = np.broadcast_to(np.asarray(self.direct.flux_density, float), shape)
         return values, drive, OperatingPoint(held_level(bench, level, drive), flux_density, bias)
 
     def _around_core(self, omega: FloatArray, excess: ComplexArray | float) -> _AroundCore:
-        """The circuits solved at ω (T,), some tests at a time."""
+        """The circuits solved at ω (T, 1) or (T, B), some tests at a time."""
         count, size = self.laid.count, self.frame.matrix.shape[-1]
         portion = max(1, _AT_A_TIME // (count * size**2))
         parts = [
@@ -186,7 +197,7 @@ class Circuits:
 
     def _solved(self, part: slice, omega: FloatArray, excess: ComplexArray | float) -> _AroundCore:
         frame, count, b = self.frame, self.laid.count, self.branches.turns.shape[1]
-        w = omega[part, None, None, None]
+        w = omega[part, :, None, None]
         matrix = np.repeat(frame.matrix[part, None], count, axis=1)
         passive = self.resistance[part] + 1j * w * self.inductance[part]
         matrix[..., :b, :b] = passive + (excess if isinstance(excess, float) else excess[part])

@@ -24,7 +24,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..design import Bench, BenchTest, ComplexArray, Equivalent, FloatArray
+from ..design import Bench, BenchTest, ComplexArray, Equivalent, FloatArray, Real
 from ..errors import DesignError, Fault
 from ..measures import MEASURE_UNITS, MEASURES
 from ..notation import aligned, format_quantity, format_sides, format_uncertain, uneven
@@ -120,7 +120,7 @@ def at_terminals(bench: Bench, test: BenchTest, drive: ComplexArray) -> ComplexA
     (B,) array of complex
         Impedance, ohm.
     """
-    return np.asarray(drive + leads_seen(bench, (test,), np.array([test.angular_frequency]))[0])
+    return np.asarray(drive + leads_seen(bench, (test,), np.array([[test.angular_frequency]]))[0])
 
 
 def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: FloatArray) -> ComplexArray:
@@ -132,7 +132,7 @@ def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: Floa
         Bench of the design.
     tests : sequence of BenchTest
         The T tests.
-    angular_frequency : (T,) array
+    angular_frequency : (T, 1) or (T, B) array
         Angular frequency of each test, rad/s.
 
     Returns
@@ -142,12 +142,12 @@ def leads_seen(bench: Bench, tests: Sequence[BenchTest], angular_frequency: Floa
     """
     direct = np.array([[test.leads if test.measure == "resistance" else 0.0] for test in tests])
     seen = [[test.leads if test.measure != "resistance" and two_terminal(test) else 0.0] for test in tests]
-    leads = bench.lead_resistance + 1j * angular_frequency[:, None] * np.asarray(bench.lead_inductance)
+    leads = bench.lead_resistance + 1j * angular_frequency * np.asarray(bench.lead_inductance)
     return np.asarray(direct * np.asarray(bench.direct_lead_resistance) + np.array(seen) * leads)
 
 
 def displayed(
-    test: BenchTest, drive: ComplexArray, sense: ComplexArray, angular_frequency: float
+    test: BenchTest, drive: ComplexArray, sense: ComplexArray, angular_frequency: Real
 ) -> FloatArray:
     """The number that the meter displays.
 
@@ -159,7 +159,7 @@ def displayed(
         Volts per ampere at the terminals of the meter, ohm.
     sense : (B,) array of complex
         Volts per ampere at the sensed port, ohm.
-    angular_frequency : float
+    angular_frequency : float or (B,) array
         Angular frequency, rad/s.
 
     Returns

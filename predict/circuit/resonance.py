@@ -2,18 +2,18 @@
 
 Im Z changes from + to − where B = Im(1/Z) changes from − to +. Below its first pole ω B = ω² C − 1/L rises
 with ω², ever faster (Foster's reactance theorem), so a straight line through two points crosses zero above
-the resonance. The search climbs a fixed grid of frequencies, in leaps while that line says that the resonance
-is far away, then point by point. The crossing is found by a cubic in ω² through the two points around it, the
-point below these and one between them. The points, and so the result, do not depend on the other builds in
-the search.
+the resonance. Points lie on a fixed grid of frequencies: a tenth of them first, then, from where that line
+says that the resonance is no longer far away, one after the other, many in one step. The crossing is found by
+a cubic in ω² through the two points around it, the point below these and one between them. The points of a
+build, and so its result, do not depend on the other builds in the search.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..design import ComplexArray, FloatArray, IntArray
 
@@ -22,8 +22,8 @@ LOWEST, HIGHEST = 100.0, 3e8
 scattered and weighed; displays show "none found" (``beyond_search``). Judged: wider than
 anything that the bench reads here."""
 _LAST, _LEAP = 132, 10
-"""Intervals of the grid, each a factor of 1.12, and intervals in one leap far below every resonance. The
-first follows from the range; of the second 5 and 20 move no reading of 26 designs (measured)."""
+"""Intervals of the grid, each a factor of 1.12, and intervals from one of the first points to the next. The
+first number follows from the range; of the second 5 and 20 move no reading of 26 designs (measured)."""
 _FAR = 8.0
 """A straight line that crosses zero this many times higher shows that no resonance is near (measured on 26
 designs: 4 and 16 move no reading)."""
@@ -33,14 +33,15 @@ reading)."""
 _NEWTON = 5
 """Newton steps from the crossing of the straight line to that of the cubic (measured on 26 designs: 3 and 10
 move no reading)."""
+_STEP, _ROUGH_STEP = 8, 20
+"""Intervals of the grid that are looked at in one step, near a rough resonance and without one: a matter of
+cost (a step goes on where the last one ended)."""
 
-Point = tuple[float | FloatArray, FloatArray]
-"""A frequency (Hz; a single one, or one for each build) and ω Im(1/Z) there (B,)."""
+Impedance: TypeAlias = Callable[[FloatArray], ComplexArray]
+"""Impedance (F, B) (ohm) of builds at frequencies (F, 1) or (F, B) (Hz)."""
 
 
-def first_resonance(
-    impedance: Callable[[float], ComplexArray], rough: Callable[[float], ComplexArray] | None = None
-) -> FloatArray:
+def first_resonance(impedance: Impedance, rough: IntArray | None = None) -> FloatArray:
     """Lowest resonance of an impedance: the frequency where Im Z turns from inductive to capacitive.
 
     Accurate to about 1e-5 where L and C vary slowly with frequency. Two resonances closer together than an
@@ -48,127 +49,139 @@ def first_resonance(
 
     Parameters
     ----------
-    impedance : callable float to (B,) array
-        Impedance (ohm) at a frequency (Hz).
-    rough : callable float to (B,) array, or None
-        The same to some per cent, to find where to search; from ``_BELOW`` points below its lowest resonance
-        ``impedance`` decides. None: ``impedance``.
+    impedance : callable (F, 1) or (F, B) array to (F, B) array
+        Impedance (ohm) at frequencies (Hz).
+    rough : (B,) array of int or None
+        ``resonance_intervals`` (index) of an impedance that is the same to some per cent: from ``_BELOW``
+        points below them ``impedance`` decides. None: those of ``impedance``.
 
     Returns
     -------
     (B,) array
         Resonance, Hz; HIGHEST where there is none.
     """
-    known: dict[float, FloatArray] = {}
-
-    def exact(grid_index: float) -> FloatArray:
-        if grid_index not in known:
-            known[grid_index] = _slope(impedance, _frequency(grid_index))
-        return known[grid_index]
-
-    interval = None
-    if rough is not None:
-        guess = _intervals(rough, 0)
-        first = max(int(np.min(np.where(guess < 0, _LAST, guess))) - _BELOW, 0)
-        if first < _LAST - _BELOW and np.all(exact(first) < 0):
-            interval = _intervals(impedance, first, exact)
-    if interval is None:
-        interval = _intervals(impedance, 0, exact)
-    result = np.full(len(interval), HIGHEST)
-    for begin in sorted(set(interval[interval >= 0].tolist())):
-        grid_indices = (max(begin - 1, 0.25), begin, begin + 0.5, begin + 1)
-        points = [(_frequency(each), exact(each)) for each in grid_indices]
-        result = np.where(interval == begin, _amid(points), result)
-    return result
+    if rough is None:
+        interval = resonance_intervals(impedance)
+    else:
+        start = np.where(rough < 0, _LAST, np.maximum(rough - _BELOW, 0))
+        interval = np.where(start < _LAST - _BELOW, _scanned(impedance, start, _STEP), -1)
+        if np.any(interval < 0):
+            interval = np.where(interval < 0, resonance_intervals(impedance), interval)
+    begin = np.maximum(interval, 0).astype(float)
+    frequencies = grid_frequency(np.stack([np.maximum(begin - 1, 0.25), begin, begin + 0.5, begin + 1]))
+    found = _amid(frequencies, _slope(impedance, frequencies))
+    return np.where(interval < 0, HIGHEST, found)
 
 
-def _intervals(
-    impedance: Callable[[float], ComplexArray],
-    first: int,
-    exact: Callable[[float], FloatArray] | None = None,
-) -> IntArray:
-    """(B,) interval of the grid that holds the resonance of each build, from point ``first`` on: in leaps
-    while it is far away, unless the search begins there, then point by point; −1 where there is none.
+def resonance_intervals(impedance: Impedance) -> IntArray:
+    """The interval of the grid that holds the lowest resonance.
 
-    ``exact``: ω Im(1/Z) at points of the grid, as far as it is known; None: of ``impedance``.
+    Parameters
+    ----------
+    impedance : callable (F, 1) or (F, B) array to (F, B) array
+        Impedance (ohm) at frequencies (Hz).
+
+    Returns
+    -------
+    (B,) array of int
+        Index of the interval, from ``grid_frequency`` of this number to the next; −1 where there is none.
     """
-    known: dict[int, FloatArray] = {}
+    coarse = np.append(np.arange(0, _LAST, _LEAP), _LAST)
+    frequency = grid_frequency(coarse[:, None])
+    slope = _slope(impedance, frequency)
+    squares = frequency**2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rise = np.diff(slope, axis=0) / np.diff(squares, axis=0)
+        crossing = np.sqrt(np.where(rise > 0, squares[1:] - slope[1:] / rise, np.inf))
+        near = crossing < _FAR * frequency[1:]  # not where both are above zero
+    reached = np.zeros(slope.shape, bool)
+    reached[1:] = near
+    reached[:-1] |= (slope[:-1] < 0) & (slope[1:] >= 0)
+    start = np.where(np.any(reached, axis=0), coarse[np.argmax(reached, axis=0)], _LAST)
+    return _scanned(impedance, start, _ROUGH_STEP)
 
-    def at(grid_index: int) -> FloatArray:
-        if exact is not None:
-            return exact(grid_index)
-        if grid_index not in known:
-            known[grid_index] = _slope(impedance, _frequency(grid_index))
-        return known[grid_index]
 
-    grid_index, slope = first, at(first)
-    last: tuple[float, FloatArray] | None = None
-    interval = np.full(len(slope), -1)
-    near = first > 0
-    while np.any(interval < 0) and grid_index < _LAST:
-        frequency = _frequency(grid_index)
-        if last is not None and not near:
-            near = _crossing_above(last, (frequency, slope), interval < 0) < _FAR * frequency
-        following = min(grid_index + (1 if near else _LEAP), _LAST)
-        after = at(following)
-        here = (interval < 0) & (slope < 0) & (after >= 0)
-        if np.any(here) and not near:  # the leap went too far: repeat it point by point
-            near = True
-            continue
-        interval[here] = grid_index
-        last, grid_index, slope = (frequency, slope), following, after
+def _scanned(impedance: Impedance, start: IntArray, step: int) -> IntArray:
+    """(B,) first interval from ``start`` (B,) on in which the slope turns from − to +, or −1; looked at
+    ``step`` at a time."""
+    interval, here = np.full(len(start), -1), start
+    while np.any((interval < 0) & (here < _LAST)):
+        grid_indices = np.minimum(here + np.arange(step + 1)[:, None], _LAST)
+        slope = _slope(impedance, grid_frequency(grid_indices))
+        turns = (slope[:-1] < 0) & (slope[1:] >= 0)
+        first = np.take_along_axis(grid_indices, np.argmax(turns, axis=0)[None], axis=0)[0]
+        interval = np.where((interval < 0) & np.any(turns, axis=0), first, interval)
+        here = np.where(interval < 0, grid_indices[-1], _LAST)
     return interval
 
 
-def _frequency(grid_index: float) -> float:
-    """Frequency (Hz) of a point of the grid, or between two."""
-    return float(LOWEST * (HIGHEST / LOWEST) ** (grid_index / _LAST))
+def grid_frequency(grid_index: FloatArray | IntArray) -> FloatArray:
+    """Frequency of points of the grid, or between two.
+
+    Parameters
+    ----------
+    grid_index : (...,) array
+        Number of the point, count.
+
+    Returns
+    -------
+    (...,) array
+        Frequency, Hz.
+    """
+    return np.asarray(LOWEST * (HIGHEST / LOWEST) ** (grid_index / _LAST), float)
 
 
-def _amid(points: Sequence[tuple[float, FloatArray]]) -> FloatArray:
-    """Crossings between the second and the last of four points, the third of which lies between those."""
-    (_, before), (middle, value), (high, after) = points[1:]
+def grid_interval(frequency: FloatArray) -> IntArray:
+    """The interval of the grid that holds a frequency.
+
+    Parameters
+    ----------
+    frequency : (...,) array
+        Frequency, Hz.
+
+    Returns
+    -------
+    (...,) array of int
+        Number of its lower point (``grid_frequency``), count.
+    """
+    number = np.log(frequency / LOWEST) / np.log(HIGHEST / LOWEST) * _LAST
+    return np.asarray(np.floor(number), np.int64)
+
+
+def _amid(frequencies: FloatArray, values: FloatArray) -> FloatArray:
+    """(B,) crossings between the second and the last of four points (4, B), the third of which lies between
+    those."""
+    _, low, middle, high = frequencies
+    _, before, value, after = values
     above = value < 0
-    left: Point = (np.where(above, middle, points[1][0]), np.where(above, value, before))
-    right: Point = (np.where(above, high, middle), np.where(above, after, value))
-    squares = [frequency**2 for frequency, _ in points]
-    terms = [values for _, values in points]
-    for order in range(1, len(points)):
+    left = (np.where(above, middle, low), np.where(above, value, before))
+    right = (np.where(above, high, middle), np.where(above, after, value))
+    squares = frequencies**2
+    terms = list(values)
+    for order in range(1, len(terms)):
         terms[order:] = [
             (terms[row] - terms[row - 1]) / (squares[row] - squares[row - order])
-            for row in range(order, len(points))
+            for row in range(order, len(terms))
         ]
-    low, top = np.square(left[0]), np.square(right[0])
+    bottom, top = np.square(left[0]), np.square(right[0])
     square = np.square(_crossing(left[0], right[0], left[1], right[1]))
     for _ in range(_NEWTON):
         value, rise = terms[-1], np.zeros_like(square)
-        for row in range(len(points) - 2, -1, -1):
+        for row in range(len(terms) - 2, -1, -1):
             rise = rise * (square - squares[row]) + value
             value = value * (square - squares[row]) + terms[row]
-        square = np.where(rise > 0, np.clip(square - value / np.where(rise > 0, rise, 1.0), low, top), square)
+        square = np.where(
+            rise > 0, np.clip(square - value / np.where(rise > 0, rise, 1.0), bottom, top), square
+        )
     return np.sqrt(square)
 
 
-def _slope(impedance: Callable[[float], ComplexArray], frequency: float) -> FloatArray:
-    """ω Im(1/Z)."""
+def _slope(impedance: Impedance, frequency: FloatArray) -> FloatArray:
+    """(F, B) ω Im(1/Z)."""
     return np.asarray(2 * np.pi * frequency * (1.0 / impedance(frequency)).imag, float)
 
 
-def _crossing_above(
-    last: tuple[float, FloatArray], now: tuple[float, FloatArray], missing: NDArray[np.bool_]
-) -> float:
-    """Lowest frequency at which a line in f² through two points crosses zero, over all builds not found
-    yet."""
-    (before, old), (frequency, new) = last, now
-    rise = (new - old) / (frequency**2 - before**2)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        squares = np.where(rise > 0, frequency**2 - new / rise, np.inf)
-    return float(np.sqrt(np.min(squares[missing], initial=np.inf)))
-
-
-def _crossing(
-    low: float | FloatArray, high: float | FloatArray, before: FloatArray, after: FloatArray
-) -> FloatArray:
+def _crossing(low: FloatArray, high: FloatArray, before: FloatArray, after: FloatArray) -> FloatArray:
     """Frequency where a line in f² crosses zero."""
     part = before / np.where(before == after, 1.0, before - after)
     return np.sqrt(low**2 + np.clip(part, 0.0, 1.0) * (high**2 - low**2))

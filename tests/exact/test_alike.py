@@ -12,7 +12,7 @@ import aswound.predict.alike as alike
 from aswound.predict import load_design, readings
 from aswound.predict.capacitance import build_capacitance
 from aswound.predict.circuit import bench, section_coupling
-from aswound.predict.copper import local_field
+from aswound.predict.copper import layers_in_field, local_field
 from aswound.predict.design import Design
 from aswound.predict.field import leakage_field
 from aswound.predict.field.planar import planar_window
@@ -46,17 +46,17 @@ def test_alike_builds_read_as_if_each_were_computed(monkeypatch: pytest.MonkeyPa
     """To rounding; and eddy currents are solved for two builds of eight."""
     design = _batch()
     solved = []
-    original = section_coupling.alternating_excess
+    original = layers_in_field.condensed
 
-    def counted(few: Design, *arguments: object) -> np.ndarray:
-        found = original(few, *arguments)  # type: ignore[arg-type]
+    def counted(*arguments: object) -> np.ndarray:
+        found = original(*arguments)  # type: ignore[arg-type]
         solved.append(len(found))
         return found
 
-    monkeypatch.setattr(section_coupling, "alternating_excess", counted)
+    monkeypatch.setattr(layers_in_field, "condensed", counted)
     together = np.asarray(readings(design))
     assert set(solved) == {2}
-    for room in (bench, section_coupling):
+    for room in (bench, section_coupling, layers_in_field):
         monkeypatch.setattr(room, "alike", lambda *_: None)
     solved.clear()
     assert np.asarray(readings(design)) == pytest.approx(together, rel=1e-12)

@@ -180,11 +180,13 @@ def test_between_frequencies_resistance_goes_with_their_root(frequency: float) -
     exactly between the frequencies at which it is computed."""
 
     class LaidOut:
-        def excess(self, at: float, _: object) -> np.ndarray:
-            return np.array([[[2.0 * math.sqrt(at) + 3e-6j * at]]])
+        def excesses(self, points: list[tuple[float, float]]) -> np.ndarray:
+            return np.array([[[[2.0 * math.sqrt(at) + 3e-6j * at]]] for at, _ in points])
 
-    found = bench._ExcessBetween(LaidOut(), 25.0).at(frequency)  # type: ignore[arg-type]
-    assert found[0, 0, 0] == pytest.approx(2.0 * math.sqrt(frequency) + 3e-6j * frequency, rel=1e-12)
+    for around in (np.array([math.nan]), np.array([1.2 * frequency])):
+        between = bench._ExcessBetween(LaidOut(), 25.0, around)  # type: ignore[arg-type]
+        found = between.at(np.array([[frequency]]))
+        assert found.item() == pytest.approx(2.0 * math.sqrt(frequency) + 3e-6j * frequency, rel=1e-12)
 
 
 # --- tolerances of litz --------------------------------------------------------------------------------

@@ -45,8 +45,8 @@ SURVIVORS = (
     # interpolation between frequencies
     mistake(
         "predict/circuit/bench.py",
-        "found.real * math.sqrt(frequency / node)",
-        "found.real * (frequency / node)",
+        "added.real * np.sqrt(ratio)",
+        "added.real * ratio",
         f"{SECOND}::test_between_frequencies_resistance_goes_with_their_root",
     ),
     # tolerance of litz's covering
