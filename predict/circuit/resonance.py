@@ -34,8 +34,8 @@ _NEWTON = 5
 """Newton steps from the crossing of the straight line to that of the cubic (measured on 26 designs: 3 and 10
 move no reading)."""
 _STEP, _ROUGH_STEP = 8, 20
-"""Intervals of the grid that are looked at in one step, near a rough resonance and without one: a matter of
-cost (a step goes on where the last one ended)."""
+"""Intervals of the grid that are looked at in one step, near a rough resonance and without one; the next step
+goes on where it ended (bounds work, not results)."""
 
 Impedance: TypeAlias = Callable[[FloatArray], ComplexArray]
 """Impedance (F, B) (ohm) of builds at frequencies (F, 1) or (F, B) (Hz)."""

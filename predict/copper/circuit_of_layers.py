@@ -19,7 +19,7 @@ from .local_field import LayerFields, quadrature
 BoolArray = NDArray[np.bool_]
 
 _WORKING_SET = 120_000
-"""Numbers of field at a time: they stay in a core's second-level cache."""
+"""Numbers of field at a time: they stay in a core's second-level cache (bounds work, not results)."""
 
 
 @dataclass(frozen=True, kw_only=True)
