@@ -365,8 +365,8 @@ class _ExcessBetween:
 
     def points(self) -> list[tuple[float, float]]:
         """The two frequencies (Hz) around ``around`` for all builds, with the temperature."""
-        lower = np.unique(np.floor(_position(self.around[np.isfinite(self.around)])))
-        return [(_node(number), self.stated) for number in np.union1d(lower, lower + 1).tolist()]
+        lower = np.floor(_position(self.around[np.isfinite(self.around)])).tolist()
+        return [(_node(number), self.stated) for number in _with_next(lower)]
 
     def moved(self, frequency: FloatArray) -> NDArray[np.bool_]:
         """(B,) whether ``frequency`` (B,) (Hz) lies between other frequencies of the grid than ``around``."""
@@ -379,13 +379,12 @@ class _ExcessBetween:
         lower = np.floor(position)
         middle = _position(self.around)
         lower = np.where(np.abs(position - middle) < 1, np.floor(middle), lower)
-        numbers = np.unique(lower)
-        numbers = np.union1d(numbers, numbers + 1)
-        new = [number for number in numbers.tolist() if number not in self._nodes]
+        numbers = _with_next(lower.ravel().tolist())
+        new = [number for number in numbers if number not in self._nodes]
         if new:
             found = self.conductors.excesses([(_node(number), self.stated) for number in new])
             self._nodes.update(zip(new, found, strict=True))
-        nodes = np.stack([self._nodes[number] for number in numbers.tolist()])
+        nodes = np.stack([self._nodes[number] for number in numbers])
         below = np.searchsorted(numbers, lower)
         build = np.arange(nodes.shape[1])
         part = (position - lower)[..., None, None]
@@ -394,6 +393,11 @@ class _ExcessBetween:
             for step in (0, 1)
         )
         return np.asarray(low * (1 - part) + high * part)
+
+
+def _with_next(numbers: Sequence[float]) -> list[float]:
+    """Whole numbers and the one after each, in order, each once."""
+    return sorted({number + step for number in numbers for step in (0, 1)})
 
 
 def _position(frequency: FloatArray) -> FloatArray:
