@@ -361,7 +361,7 @@ class _ExcessBetween:
     conductors: Circuits
     stated: float
     around: FloatArray = field(default_factory=lambda: np.array(math.nan))
-    _nodes: dict[int, ComplexArray] = field(default_factory=dict)
+    _nodes: dict[float, ComplexArray] = field(default_factory=dict)
 
     def points(self) -> list[tuple[float, float]]:
         """The two frequencies (Hz) around ``around`` for all builds, with the temperature."""
