@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -135,9 +136,8 @@ def with_counts(hypothesis: Hypothesis, counts: Counts, design: Design) -> Hypot
     """
     drawn = counts.drawn(design, hypothesis.location)
     amounts = hypothesis.amounts
-    whole = np.unique(amounts)
     weights, added = hypothesis.weights.copy(), []
-    for low, high in zip(whole[:-1].tolist(), whole[1:].tolist(), strict=True):
+    for low, high in pairwise(sorted(set(amounts.tolist()))):
         inner, outer = sorted((low, high), key=abs)
         if low <= 0 <= high or high - low < 2:
             continue
@@ -189,5 +189,5 @@ def with_counts(hypothesis: Hypothesis, counts: Counts, design: Design) -> Hypot
 def _between(low: float, high: float) -> FloatArray:
     """Whole numbers between two, next to each other or ``NEXT_COUNT`` apart."""
     steps = math.ceil(math.log(high / low) / math.log(NEXT_COUNT))
-    found = np.unique(np.rint(np.geomspace(low, high, steps + 1)))
+    found = np.array(sorted(set(np.rint(np.geomspace(low, high, steps + 1)).tolist())))
     return np.asarray(found[(found > low) & (found < high)], float)

@@ -22,6 +22,7 @@ import numpy as np
 
 from ..cores import MU_0
 from ..design import FloatArray
+from .ring_exterior import complete_elliptic
 
 SHEETS = ((0.05, 2), (0.2, 4), (math.inf, 10))
 """Thickness over radius up to which so many sheets stand for a section (0.1 % of a coil's own inductance,
@@ -51,16 +52,12 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
     J. C. Maxwell, Treatise on Electricity and Magnetism, art. 701; E. B. Rosa, F. W. Grover, Bull. Bureau of
     Standards 8, 1911 (from memory).
     """
-    from scipy.special import ellipe, ellipkm1
-
     square = distance**2
     sum_square = (radius + other_radius) ** 2 + square
     complement = ((radius - other_radius) ** 2 + square) / sum_square
-    m = 1 - complement
-    k = np.sqrt(m)
-    return np.asarray(
-        MU_0 * np.sqrt(radius * other_radius) * ((2 / k - k) * ellipkm1(complement) - 2 / k * ellipe(m))
-    )
+    k = np.sqrt(1 - complement)
+    first, second = complete_elliptic(complement)
+    return np.asarray(MU_0 * np.sqrt(radius * other_radius) * ((2 / k - k) * first - 2 / k * second))
 
 
 def coaxial_interaction(sections: FloatArray, radius: float) -> FloatArray:

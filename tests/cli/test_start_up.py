@@ -63,6 +63,7 @@ commands, JSON."""
         ("compare", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
         ("sheet", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
         ("explain", "flyback-24w", (*SLOW_TO_LOAD, *NOT_NEEDED, "scipy")),  # reads a phase in degrees
+        ("explain", "gate-drive", (*SLOW_TO_LOAD, *NOT_NEEDED, "scipy")),  # a ring: elliptic integrals
         ("report", "gate-drive", SLOW_TO_LOAD),
     ],
 )
