@@ -13,6 +13,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.main import main
 
@@ -26,16 +27,12 @@ FEW = ["--builds", "100"]
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A design whose title, notes, winding and test, and readings whose samples, would run if they could."""
-    text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8")
-    text = re.sub(r'^title = ".*"$', f'title = "{SCRIPT} {QUOTED}"', text, flags=re.M)
-    text = text.replace('"AUX"', f'"{SCRIPT}"').replace('"dot_S"', '"<img src=x onerror=alert(2)>"')
+    image = "<img src=x onerror=alert(2)>"
+    text = re.sub(r'^title = ".*"$', f'title = "{SCRIPT} {QUOTED}"', SMALL, flags=re.M)
+    text = text.replace('"S"', f'"{SCRIPT}"').replace('name = "n"', f'name = "{image}"')
     text = text.replace("[build]", f'[build]\nnote = """{SCRIPT}\n.include /etc/passwd\n{QUOTED}"""')
     (tmp_path / "d.toml").write_text(text, encoding="utf-8")
-    rows = (
-        (SAMPLES / "flyback-24w.csv")
-        .read_text(encoding="utf-8")
-        .replace("dot_S", "<img src=x onerror=alert(2)>")
-    )
+    rows = SMALL_READINGS.replace(",n,", f",{image},")
     rows = rows.replace("A1,", f"{SCRIPT},").replace("A2,", '"x"" onload=""alert(1)",')
     (tmp_path / "r.csv").write_text(rows, encoding="utf-8")
     monkeypatch.chdir(tmp_path)

@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from small_design import SMALL, SMALL_READINGS
 
 FEW = ["--builds", "100"]
 WRITING = {
@@ -31,37 +32,13 @@ LIMITED = (
 )
 
 
-DESIGN = """
-# {}
-title = "Two windings"
-[core]
-shape = "E 25/13/7"
-material = "MnZn 2300"
-gap = "0.3 mm"
-[bobbin]
-wall = "0.8 mm"
-flange = "0.8 mm"
-[[winding]]
-name = "P"
-wire = { diameter = "0.3 mm", grade = 2 }
-[[winding]]
-name = "S"
-wire = { diameter = "0.5 mm", grade = 2 }
-[build]
-steps = [{ wind = "P", turns = 30 }, { tape = "0.06 mm", wraps = 3 }, { wind = "S", turns = 9 }]
-[[test]]
-name = "L_P"
-measure = "inductance"
-drive = "P"
-frequency = "10 kHz"
-"""
-DESIGN = DESIGN.replace("{}", 1000 * "x")
-"""Quick, and longer than a full disk takes: what counts here is how its files are written."""
+DESIGN = f"# {1000 * 'x'}{SMALL}"
+"""Longer than what a full disk takes of it."""
 
 
 def _folder(tmp_path: Path) -> dict[str, bytes]:
     (tmp_path / "d.toml").write_text(DESIGN, encoding="utf-8")
-    (tmp_path / "r.csv").write_text("sample,test,reading\nA1,L_P,140 uH\n", encoding="utf-8")
+    (tmp_path / "r.csv").write_text(SMALL_READINGS, encoding="utf-8")
     (tmp_path / "page.html").write_text("mine\n", encoding="utf-8")
     return {name: (tmp_path / name).read_bytes() for name in os.listdir(tmp_path)}
 

@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.main import main
 from aswound.cli.written import write_whole
@@ -20,8 +21,8 @@ INTERLEAVE = ["--most", "5", "--builds", "0"]
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with a design, its readings and a file that somebody wants to keep."""
-    shutil.copy(SAMPLES / "flyback-24w.toml", tmp_path / "d.toml")
-    shutil.copy(SAMPLES / "flyback-24w.csv", tmp_path / "r.csv")
+    (tmp_path / "d.toml").write_text(SMALL, encoding="utf-8")
+    (tmp_path / "r.csv").write_text(SMALL_READINGS, encoding="utf-8")
     for kept in ("kept.svg", "kept.cir", "kept.html", "kept.toml"):
         (tmp_path / kept).write_text("mine\n", encoding="utf-8")
     monkeypatch.chdir(tmp_path)

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from small_design import SMALL
 
 from aswound.cli.main import main
 
@@ -269,8 +270,9 @@ def test_the_page_alone_makes_it_again(
 
 
 def test_a_page_without_readings(tmp_path: Path) -> None:
-    path = tmp_path / "page.html"
-    assert main(["report", str(SAMPLES / "gate-drive.toml"), "-o", str(path), "--builds", "100"]) == 0
+    design, path = tmp_path / "small.toml", tmp_path / "page.html"
+    design.write_text(SMALL, encoding="utf-8")
+    assert main(["report", str(design), "-o", str(path), "--builds", "100"]) == 0
     page = Page(path.read_text(encoding="utf-8"))
     assert "predicted" in page.tables
     assert "verdicts" not in page.tables
@@ -295,11 +297,8 @@ def json_names(design: str) -> list[str]:
 
 def test_names_cannot_break_the_page(tmp_path: Path) -> None:
     design = tmp_path / "hostile.toml"
-    text = (SAMPLES / "gate-drive.toml").read_text(encoding="utf-8")
-    title = re.search(r'^title = "(.*)"$', text, re.M)
-    assert title is not None
     design.write_text(
-        text.replace(title[1], '<script>alert(1)</script> $x^2$ & \\"quoted\\" Übertrager 変圧器'),
+        SMALL.replace("Two windings", '<script>alert(1)</script> $x^2$ & \\"quoted\\" Übertrager 変圧器'),
         encoding="utf-8",
     )
     path = tmp_path / "page.html"
@@ -337,9 +336,8 @@ def test_the_command_needs_a_file(capsys: pytest.CaptureFixture[str]) -> None:
 def test_long_names_stay_inside(tmp_path: Path) -> None:
     """Nothing reaches beyond the screen where a name is long."""
     name = "primary_winding_with_a_name_that_never_ends_and_never_breaks"
-    text = (SAMPLES / "gate-drive.toml").read_text(encoding="utf-8")
     design, path = tmp_path / "long.toml", tmp_path / "page.html"
-    design.write_text(re.sub(r'"D"', f'"{name}"', text), encoding="utf-8")
+    design.write_text(SMALL.replace('"P"', f'"{name}"'), encoding="utf-8")
     assert main(["report", str(design), "-o", str(path), "--builds", "100"]) == 0
     probe = tmp_path / "probe.html"
     measure = (

@@ -20,6 +20,7 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy import ndimage
+from small_design import SMALL
 
 from aswound.cli.main import main
 from aswound.cli.views import words
@@ -268,17 +269,25 @@ def test_numbers_on_the_page_are_those_of_the_hand(made: Made) -> None:
     assert "pin 9: S finish" in text
 
 
+THICK = SMALL.replace('diameter = "0.5 mm", grade = 2', 'diameter = "0.8 mm", grade = 2, in_hand = 2')
+THICK = (
+    THICK.replace("turns = 9", "turns = 6")
+    + """
+[[test]]
+name = "R_S"
+measure = "resistance"
+drive = "S"
+"""
+)
+BENCH = '[bench]\nfloor_resistance = "{}"\n[[test]]'
+
+
 def test_limits_of_the_floor_are_not_shown(tmp_path: Path) -> None:
-    """Six turns of two thick wires against the bench's usual floor of 2 mΩ: not judged here; on a better
-    bench with limits, and the file's own limits always stand."""
-    text = (SAMPLES / "flyback-24w.toml").read_text(encoding="utf-8")
+    """Six turns of two thick wires against a floor of 5 mΩ: not judged here; on a better bench with limits,
+    and the file's own limits always stand."""
     file = tmp_path / "thick.toml"
-    thick = text.replace(
-        'diameter = "0.45 mm", grade = 2, in_hand = 3', 'diameter = "0.8 mm", grade = 2, in_hand = 2'
-    )
-    file.write_text(
-        thick.replace('floor_resistance = "0.3 mohm"', 'floor_resistance = "5 mohm"'), encoding="utf-8"
-    )
+    coarse, fine = (THICK.replace("[[test]]", BENCH.format(floor), 1) for floor in ("5 mohm", "0.3 mohm"))
+    file.write_text(coarse, encoding="utf-8")
 
     def of(path: Path, name: str) -> dict[str, Any]:
         return next(one for one in json.loads(run(str(path), "--json"))["readings"] if one["name"] == name)
@@ -288,14 +297,11 @@ def test_limits_of_the_floor_are_not_shown(tmp_path: Path) -> None:
     assert not unjudged["judged"]
     assert unjudged["points_to"] == {"above": [], "below": []}
     assert "not judged here" in run(str(file))
-    file.write_text(thick, encoding="utf-8")
+    file.write_text(fine, encoding="utf-8")
     judged = of(file, "R of S")
     assert judged["judged"]
     assert judged["limits"]["min"] < judged["expected"] < judged["limits"]["max"]
-    stated = thick.replace('floor_resistance = "0.3 mohm"', 'floor_resistance = "5 mohm"')
-    stated = stated.replace(
-        'measure = "resistance"\ndrive = "S"', 'measure = "resistance"\ndrive = "S"\nmax = "9 mohm"'
-    )
+    stated = f'{coarse}max = "9 mohm"\n'
     file.write_text(stated, encoding="utf-8")
     assert of(file, "R of S")["limits"]["max"] == pytest.approx(9e-3)
 
