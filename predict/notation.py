@@ -164,8 +164,8 @@ def format_uncertain(
 
 
 UNEVEN = 1.25
-"""From this ratio on the two sides of a range are shown apart (judged by what a reader can take in; no verdict
-depends on it)."""
+"""From this ratio on the two sides of a range are shown apart (judged by what a reader can take in; no
+verdict depends on it)."""
 
 
 def uneven(value: float | None, low: float | None, high: float | None) -> bool:
