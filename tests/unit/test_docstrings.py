@@ -350,6 +350,12 @@ def test_a_wrong_docstring_of_a_function_is_seen(old: str, new: str, said: str |
             "        Breadth, m.\n    '''",
             "Coil: width: no field",
         ),
+        ("class Row:\n    '''A row.'''\n    gap: float = json_key('The gap (m).')", None),
+        ("class Row:\n    '''A row.'''\n    gap_m: float = json_key('The gap.')", None),
+        ("class Row:\n    '''A row.'''\n    gap: float = json_key('The gap.')", "Row: gap: no unit"),
+        ("class Row:\n    '''A row.'''\n    gap: Sequence[float] = json_key('Gaps.')", "Row: gap: no unit"),
+        ("class Row:\n    '''A row.'''\n    p: float = json_key('Share.', minimum=0, maximum=1)", None),
+        ("class Row:\n    '''A row.'''\n    count: int = json_key('Parts.')", None),
     ],
 )
 def test_a_short_docstring_names_the_unit_and_a_class_its_fields(text: str, said: str | None) -> None:
