@@ -99,7 +99,7 @@ TOKENS = (
         "compare/consistency/laws_of_coupling.py",
         'yield check_of("reciprocity", first.value - second.value, uncertainty, detail, meaning)',
         'yield check_of("reciprocity", first.value + second.value, uncertainty, detail, meaning)',
-        "tests/exact/test_consistency.py::test_an_ideal_part_keeps_every_law",
+        "tests/exact/test_consistency.py::test_the_score_is_the_residual_over_the_standard_uncertainty",
     ),
     mistake(
         "compare/verdict/evaluation.py",

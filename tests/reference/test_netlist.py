@@ -21,6 +21,7 @@ import pytest
 from aswound.predict import load_design, parse_design, predict_bench
 from aswound.predict.design import BenchTest, Design, Member
 from aswound.predict.errors import BuildError
+from aswound.predict.netlist.builds import leakage_frequency
 from aswound.predict.netlist.file import NetlistFile, netlist_file
 
 pytestmark = [
@@ -260,6 +261,8 @@ def test_low_and_high_builds_lie_on_either_side(tmp_path: Path) -> None:
     factors = {part.name: dict(part.factors) for part in made.builds}
     assert low[1] / nominal[1] == pytest.approx(factors["low"]["leakage"], rel=0.01)
     assert high[0] / nominal[0] == pytest.approx(factors["high"]["open inductance"], rel=0.01)
+    # the leakage of the ends is taken at the geometric mean of the range
+    assert leakage_frequency(1e3, 1e6) == pytest.approx(31.6228e3, rel=1e-5)
 
 
 def test_coils_in_air_have_no_core() -> None:
