@@ -128,7 +128,7 @@ def test_an_aim_is_met_by_a_build_with_numbers(split: Path, tmp_path: Path) -> N
     assert aim.low < float(readings(best.design)[0]) < aim.high
     assert best.nominal[0] == pytest.approx(float(readings(best.design)[0]), rel=1e-9)
     assert best.changes
-    assert "partition of" in best.changes[0]
+    assert any("partition of" in words for words in best.changes)
     assert best.yielded > 0.9
     assert [one.yielded for one in result.ranked] == sorted(
         (one.yielded for one in result.ranked), reverse=True
