@@ -5,7 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
 from statistics import NormalDist
 from typing import Any, cast
 
@@ -14,8 +15,10 @@ import pytest
 
 from aswound.compare.aims.changed_order import ChangedOrder
 from aswound.compare.aims.joint_search import AimScatter, merits
+from aswound.compare.aims.ranking import _scatter
 from aswound.compare.aims.surface import Surface, _likeness
 from aswound.compare.aims.target import Aim, log_yield, met, share_met
+from aswound.predict import load_design
 from aswound.predict.design import FloatArray
 
 pytestmark = pytest.mark.exact
@@ -115,3 +118,14 @@ def test_the_surface_meets_what_was_run() -> None:
     after = float(surface.logs((0, 1), np.array([[3, 2]]))[0, 0])
     assert abs(after - wanted) < 0.5 * abs(plain - wanted)
     assert surface.filled((0, 1), np.array([[3, 2]]))[0] == pytest.approx(0.9)
+
+
+def test_the_models_error_is_carried_over_to_another_build() -> None:
+    """Production is the build's own; the model's part, √(0.05² − 0.03²) = 0.04 here, that of the build
+    before."""
+    design = load_design(Path(__file__).parents[2] / "samples" / "gate-drive.toml")
+    design = replace(design, tests=design.tests[:1])
+    before = AimScatter(np.array([0.03]), np.array([0.05]), np.zeros((1, 1)), np.zeros((1, 1)))
+    scatter, drawn = _scatter(design, 100, 1, before)
+    assert scatter.wide[0] ** 2 - scatter.sigma[0] ** 2 == pytest.approx(0.04**2)
+    assert len(scatter.deviations) == round(100 * drawn)

@@ -1,11 +1,13 @@
-"""All mistakes: survivors, of views, tokens drawn at random, of rooms with few, constants moved."""
+"""All mistakes: survivors, of views, tokens drawn at random, of rooms with few, of
+behaviour, constants moved."""
 
 from __future__ import annotations
 
+from behaviour import BEHAVIOUR
 from by_room import BY_ROOM
 from drawn_tokens import TOKENS
 from moved import CONSTANTS
 from survivors import SURVIVORS
 from views import VIEWS
 
-MISTAKES = (*SURVIVORS, *VIEWS, *TOKENS, *BY_ROOM, *CONSTANTS)
+MISTAKES = (*SURVIVORS, *VIEWS, *TOKENS, *BY_ROOM, *BEHAVIOUR, *CONSTANTS)
