@@ -184,7 +184,7 @@ def _value(value: float | None, measure: str) -> str:
 
 
 def division_text(design: Design) -> str:
-    """How every winding is divided: "P 30+30, S 2×8 in parallel"."""
+    """How every winding is divided: "P 30+30, S 2×8 in parallel, 1 in hand"."""
     told = []
     for winding in design.windings:
         turns = [
@@ -193,7 +193,7 @@ def division_text(design: Design) -> str:
             if isinstance(step, WindStep) and winding.name in step.windings
         ]
         if winding.sections == "parallel" and len(turns) > 1 and len(set(turns)) == 1:
-            hands = f", {winding.wire.in_hand} in hand" if winding.wire.in_hand > 1 else ""
+            hands = "" if winding.wire.flat else f", {winding.wire.in_hand} in hand"
             told.append(f"{winding.name} {len(turns)}×{turns[0]} in parallel{hands}")
         else:
             told.append(f"{winding.name} {'+'.join(map(str, turns))}")

@@ -204,6 +204,17 @@ def test_a_sample_prints_on_two_pages_with_boxes_to_write_in(
 
 
 @browsing
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: Path) -> None:
+    """The order of operations stands beside the pins, not on a page of its own."""
+    file = tmp_path / "sheet.html"
+    run(str(Path(__file__).parent / "sixteen_pins.toml"), "-o", str(file), "--builds", "100")
+    pages = images(print_page(file.read_text(encoding="utf-8"), paper, tmp_path))
+    assert len(pages) == 2
+    assert not boxes(pages[0])
+
+
+@browsing
 @pytest.mark.parametrize("paper", PAPERS)
 def test_ten_parts_have_ten_boxes_a_reading(paper: str, tmp_path: Path) -> None:
     file = tmp_path / "many.html"
