@@ -37,11 +37,13 @@ from ..field import (
     interaction,
     leg_imbalance,
     near_field,
+    one_leg_alone,
     sector_interaction,
     toroid_interaction,
     two_leg_fields,
     two_leg_interaction,
     window_fields,
+    with_net_turns,
 )
 from ..remembered import by_value
 from ..winding import ACROSS, Layout, Packed, laid_part, layout_of, packed
@@ -121,6 +123,19 @@ class Sections:
         ring = toroid_interaction(dimensions, self.blocks[..., ACROSS], self.leg_share)
         arcs = [(section.from_angle, section.sector) for section in self.layout.sections]
         return np.asarray(ring + added_by_sectors(self.design, dimensions, self.blocks, arcs))
+
+    @cached_property
+    def alone(self) -> FloatArray | None:
+        """(B, n, n) interaction of what does not sum to zero on the one wound leg of a U core, H per turn²;
+        None on other cores, and where a stated AL holds that flux."""
+        core, fields = self.design.core, self.fields
+        if core.dimensions.form != "U" or core.al is not None or not isinstance(fields, WindowFields):
+            return None
+        share = self.leg_share if self.layout.sections[0].leg == 1 else 1.0 - self.leg_share
+        if core.gap_legs == "spacer" or not np.any(np.asarray(core.gap) > 0):  # both legs are alike
+            share = np.full_like(share, 0.5)
+        apart = share * (1 - share) / np.abs(permeance(core))
+        return one_leg_alone(core.dimensions, self.blocks, fields, share, apart)
 
     @cached_property
     def near(self) -> FloatArray:
@@ -310,6 +325,8 @@ def section_interaction(sections: Sections, ampere_turns: FloatArray) -> FloatAr
         field = two_leg_interaction(fields, ampere_turns)
     elif fields is not None:
         field = interaction(fields, ampere_turns)
+        if sections.alone is not None:
+            field = with_net_turns(field, sections.alone, ampere_turns)
     else:
         assert sections.ring is not None
         field = np.broadcast_to(sections.ring[:, None], (*ampere_turns.shape[:2], *sections.ring.shape[-2:]))

@@ -60,6 +60,42 @@ def loop_mutual(radius: FloatArray, other_radius: FloatArray, distance: FloatArr
     return np.asarray(MU_0 * np.sqrt(radius * other_radius) * ((2 / k - k) * first - 2 / k * second))
 
 
+def loop_field(radius: FloatArray, r: FloatArray, z: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Field of a loop of one ampere at a point, by Maxwell's elliptic integrals.
+
+        H_z = [K + (a² − r² − z²)/d² E]/(2π s),  H_r = z [−K + (a² + r² + z²)/d² E]/(2π r s)
+        s² = (a + r)² + z²,  d² = (a − r)² + z²,  k² = 4 a r/s²
+
+    Parameters
+    ----------
+    radius : (...,) array
+        Radius of the loop, a, m.
+    r : (...,) array
+        Distance of the point from the axis, m; above 0.
+    z : (...,) array
+        Distance of the point from the plane of the loop, m; the point is not on the loop.
+
+    Returns
+    -------
+    radial : (...,) array
+        H_r, A/m per ampere.
+    axial : (...,) array
+        H_z, A/m per ampere.
+
+    References
+    ----------
+    W. R. Smythe, Static and Dynamic Electricity (from memory).
+    """
+    from scipy.special import ellipe, ellipkm1
+
+    far, near = (radius + r) ** 2 + z**2, (radius - r) ** 2 + z**2
+    first, second = ellipkm1(near / far), ellipe(1 - near / far)
+    scale = 1 / (2 * math.pi * np.sqrt(far))
+    axial = scale * (first + (radius**2 - r**2 - z**2) / near * second)
+    radial = scale * z / r * (-first + (radius**2 + r**2 + z**2) / near * second)
+    return np.asarray(radial), np.asarray(axial)
+
+
 def coaxial_interaction(sections: FloatArray, radius: float) -> FloatArray:
     """Mutual inductances per product of turns of coaxial sections in open space.
 

@@ -148,6 +148,77 @@ def two_leg_fields(
     )
 
 
+def one_leg_alone(
+    dimensions: Dimensions,
+    sections: FloatArray,
+    window: WindowFields,
+    leg_share: ArrayLike,
+    reluctance: ArrayLike,
+) -> FloatArray:
+    """Interaction of sections on one leg of a U core for ampere-turns that do not sum to zero.
+
+    Beside the core's own permeance: with the other leg bare the yokes stand against each other at the drop
+    across it, and the air around the core carries flux in parallel with it.
+
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Dimensions of the core.
+    sections : (B, n, 4) array
+        x0, x1, y0, y1 of each section, m; x from the surface of the leg.
+    window : WindowFields
+        Their fields.
+    leg_share : float or (B,) array
+        Share of their leg in the ampere-turn drop, dimensionless.
+    reluctance : float or (B,) array
+        Of the two legs with their gaps, in parallel, 1/H.
+
+    Returns
+    -------
+    (B, n, n) array
+        Interaction, H per turn²; symmetric.
+    """
+    count, n = sections.shape[:2]
+    width, height = dimensions.window
+    share = np.broadcast_to(np.asarray(leg_share, float), (count,))
+    fields = TwoLegFields(
+        dimensions=dimensions,
+        sections=sections,
+        window=planar_window(width, height, sections, leg_share=share),
+        legs=((np.arange(n), window), (np.arange(0), window)),
+        leg_share=share,
+        reluctance=np.broadcast_to(np.asarray(reluctance, float), (count,)),
+    )
+    return fields.opposed
+
+
+def with_net_turns(balanced: FloatArray, alone: FloatArray, ampere_turns: FloatArray) -> FloatArray:
+    """Interaction that is ``balanced`` for ampere-turns that sum to zero, and ``alone`` for what remains.
+
+    What remains lies where the distribution has its ampere-turns; evenly where it has none.
+
+    Parameters
+    ----------
+    balanced : (B, T, n, n) array
+        Interaction for ampere-turns that sum to zero, H per turn².
+    alone : (B, n, n) array
+        Interaction of what remains (``one_leg_alone``), H per turn².
+    ampere_turns : (B, T, n) array
+        Distributions, A.
+
+    Returns
+    -------
+    (B, T, n, n) array
+        Interaction, H per turn²; symmetric.
+    """
+    size = np.abs(np.asarray(ampere_turns, float))
+    whole = np.sum(size, axis=-1, keepdims=True)
+    part = np.where(whole > 0, size / np.where(whole > 0, whole, 1.0), 1 / size.shape[-1])
+    taken = np.eye(size.shape[-1]) - part[..., :, None]
+    rest = alone[:, None]
+    return np.asarray(rest + np.swapaxes(taken, -1, -2) @ (balanced - rest) @ taken)
+
+
 def leg_imbalance(fields: TwoLegFields, flow: FloatArray) -> FloatArray:
     """Ampere-turns of distributions that remain on a leg of a U core, relative to all of them.
 
@@ -245,6 +316,8 @@ def _opposed_interaction(fields: TwoLegFields) -> FloatArray:
     thin = planar_window(width, height, sheets, leg_share=share)
     result += deep * (fields.window - thin)
     for on_leg, _ in fields.legs:
+        if not len(on_leg):
+            continue
         rest = across - np.where(np.isin(np.arange(n), on_leg), sign, 0.0)
         result += _outer_sides(sections, on_leg, sign, rest, (leg.perimeter - deep, width, height))
     return np.asarray(result)

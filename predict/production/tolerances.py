@@ -26,6 +26,10 @@ LOW_LEG, FLAT_LEG_ERROR = 0.8, 1.5
 """A centre leg lower than this part of the yoke's depth belongs to an EFD core; the factor on the error of AL
 then: 9 % for 6 %, because printed AL of EFD sets stray by 8.6 % (tests/published/test_ungapped_sets.py)."""
 
+LONG_GAP, LONG_GAP_ERROR = 0.1, 2.0
+"""A gap of a U core longer than this part of its window's height doubles that error: 9.8 % high with a gap of
+a tenth in each leg, 3.8 % with half of it (tests/reference/test_u_alone.py)."""
+
 
 def parameters(design: Design) -> tuple[Parameter, ...]:
     """Every source of scatter of a design: production tolerances, model errors, link and leads.
@@ -172,8 +176,10 @@ def _al_error(core: Core) -> float:
     mention, take up to a tenth of the leg (the field itself is known better,
     ``tests/reference/test_flat_legs.py``)."""
     dimensions = core.dimensions
-    flat = dimensions.leg_over_yoke < LOW_LEG
-    return deviation("model_inductance") * (FLAT_LEG_ERROR if flat else 1.0)
+    factor = FLAT_LEG_ERROR if dimensions.leg_over_yoke < LOW_LEG else 1.0
+    if dimensions.form == "U" and float(np.max(np.asarray(core.gap))) > LONG_GAP * dimensions.window[1]:
+        factor = max(factor, LONG_GAP_ERROR)
+    return deviation("model_inductance") * factor
 
 
 def _model_parameters(design: Design) -> list[Parameter]:

@@ -1,5 +1,5 @@
-"""Fields that close through open space, in three dimensions: opposing windings on both legs of a U core, and
-windings on sectors of a ring with a gap.
+"""Fields that close through open space, in three dimensions: opposing windings on both legs of a U core, one
+winding on a leg of a gapped one, and windings on sectors of a ring with a gap.
 
 The functional ½ ∫ μ |T − ∇Ω|² dV, least over the potential Ω, with T of curl T = J: along a leg NI g(d)/h
 over the height h of a winding, around a ring NI g(d)/(α r) over its angle α; g falls from 1 to 0 through the
@@ -9,7 +9,8 @@ permeability, mirror planes y = 0 (U core) and z = 0 (ring), Ω = 0 far away. Tw
 
     python tests/reference/open_fields.py
 
-writes cases/u-opposed.jsonl and cases/gapped-ring.jsonl. Lengths in mm, angles in degrees, NI in A, W in J.
+writes cases/u-opposed.jsonl, cases/u-alone.jsonl and cases/gapped-ring.jsonl. Lengths in mm, angles in
+degrees, NI in A, W in J.
 """
 
 from __future__ import annotations
@@ -204,6 +205,16 @@ U_CASES: dict[str, tuple[dict[str, float], list[dict[str, float]]]] = {
         [winding(1, 30, 0.8, 3.0, 1, 19), winding(2, -30, 0.8, 3.0, 1, 19)],
     ),
 }
+U_ALONE: dict[str, tuple[dict[str, float], list[dict[str, float]]]] = {
+    "thin": ({**MIDDLE, "gap": 0.5}, [winding(1, 30, 0.8, 1.6, 1, 19)]),
+    "thick": ({**MIDDLE, "gap": 0.5}, [winding(1, 30, 0.8, 5.0, 1, 19)]),
+    "wide-gap": ({**MIDDLE, "gap": 2.0}, [winding(1, 30, 0.8, 3.0, 1, 19)]),
+    "tall": ({**TALL, "gap": 1.0}, [winding(1, 30, 1.2, 4.2, 2, 42)]),
+    "flat": ({**FLAT, "gap": 0.5}, [winding(1, 30, 1.0, 7.0, 1, 11)]),
+    "narrow-gap": ({**SMALL, "gap": 0.2}, [winding(1, 30, 0.6, 2.4, 1, 15)]),
+    "closed": ({**MIDDLE, "mur": 300.0}, [winding(1, 30, 0.8, 3.0, 1, 19)]),
+}
+"""One leg wound, with an equal gap in the middle of each leg: W is that of the open inductance."""
 RING = {"r1": 9.5, "r2": 15.5, "H": 10.0, "mur": 2000.0, "gap": 1.0, "at": 0.0}
 WIDE = {"r1": 11.5, "r2": 18.0, "H": 5.0, "mur": 2300.0, "gap": 0.5, "at": 0.0}
 RING_CASES: dict[str, tuple[dict[str, float], list[dict[str, float]]]] = {
@@ -224,21 +235,22 @@ RING_CASES: dict[str, tuple[dict[str, float], list[dict[str, float]]]] = {
 
 
 def main(chosen: list[str]) -> None:
-    """Write the case files; with arguments, print those cases only."""
+    """Write the case files; with arguments, print those cases only, or write the file of that name."""
     for name, table, energy, step in (
         ("u-opposed", U_CASES, u_energy, 1.6),
+        ("u-alone", U_ALONE, u_energy, 1.6),
         ("gapped-ring", RING_CASES, ring_energy, 1.2),
     ):
         records = []
         for key, (core, windings) in table.items():
-            if chosen and key not in chosen:
+            if chosen and not {key, name} & set(chosen):
                 continue
-            scale = core.get("height", 20.0) / 20.0 if name == "u-opposed" else 1.0
+            scale = core.get("height", 20.0) / 20.0
             records.append(
                 solved({"id": key, "core": core, "wind": windings}, energy, step * max(0.8, scale))
             )
             print(json.dumps(records[-1]), flush=True)
-        if not chosen:
+        if not chosen or name in chosen:
             text = "".join(json.dumps(record) + "\n" for record in records)
             (CASES / f"{name}.jsonl").write_text(text, encoding="utf-8")
 
