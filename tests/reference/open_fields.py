@@ -9,8 +9,8 @@ permeability, mirror planes y = 0 (U core) and z = 0 (ring), Ω = 0 far away. Tw
 
     python tests/reference/open_fields.py
 
-writes cases/u-opposed.jsonl, cases/u-alone.jsonl and cases/gapped-ring.jsonl. Lengths in mm, angles in
-degrees, NI in A, W in J.
+writes cases/u-opposed.jsonl, cases/u-alone.jsonl, cases/u-squares.jsonl and cases/gapped-ring.jsonl. Lengths
+in mm, angles in degrees, NI in A, W in J.
 """
 
 from __future__ import annotations
@@ -55,6 +55,12 @@ def lines(marks: list[float], step: float, low: float | None, high: float | None
 
 def least_energy(stiff: Any, load: np.ndarray, own: float, fixed: np.ndarray, same: np.ndarray) -> float:
     """Least of own − 2 load·Ω + Ω·stiff·Ω with Ω = 0 at ``fixed``; ``same`` gives each node its unknown."""
+    found = potential(stiff, load, fixed, same)
+    return own - float(load @ found)
+
+
+def potential(stiff: Any, load: np.ndarray, fixed: np.ndarray, same: np.ndarray) -> np.ndarray:
+    """Ω of that minimum at every node."""
     count = int(same.max()) + 1
     join = coo_matrix((np.ones(len(same)), (np.arange(len(same)), same)), (len(same), count)).tocsr()
     stiff, load = (join.T @ stiff @ join).tocsr(), join.T @ load
@@ -63,14 +69,18 @@ def least_energy(stiff: Any, load: np.ndarray, own: float, fixed: np.ndarray, sa
     found, state = cg(inner, right, rtol=1e-7, maxiter=20000, M=diags(1 / inner.diagonal()))
     if state:
         raise RuntimeError("the iteration did not converge")
-    return own - float(right @ found)
+    whole = np.zeros(count)
+    whole[free] = found
+    return np.asarray(join @ whole)
 
 
 # --- U cores --------------------------------------------------------------------------------------
 
 
-def u_energy(case: dict[str, Any], step: float) -> float:
-    """W (J): x across both legs from the middle of the window, y along the depth, z along the legs."""
+def u_energy(case: dict[str, Any], step: float, *, squares: bool = False) -> Any:
+    """W (J); with ``squares`` the mean of H² over each winding, and over its part in the window, (A/mm)².
+
+    x across both legs from the middle of the window, y along the depth, z along the legs."""
     core, windings = case["core"], case["wind"]
     width, depth, room, high, back = (core[key] for key in ("leg", "depth", "window", "height", "back"))
     top = high / 2
@@ -115,7 +125,23 @@ def u_energy(case: dict[str, Any], step: float) -> float:
         (p[0] <= p[0].min()) | (p[0] >= p[0].max()) | (p[1] >= p[1].max())
         | (p[2] <= p[2].min()) | (p[2] >= p[2].max())
     )  # fmt: skip
-    return 2 * MU_0 / 2 * 1e-3 * least_energy(stiff, load, own, fixed, np.arange(p.shape[1]))
+    same = np.arange(p.shape[1])
+    if not squares:
+        return 2 * MU_0 / 2 * 1e-3 * least_energy(stiff, load, own, fixed, same)
+    field = -np.asarray(basis.interpolate(potential(stiff, load, fixed, same)).grad)
+    field[2] += source
+    square, found = np.sum(field**2, axis=0), []
+    for one in windings:
+        side = -1 if one["leg"] == 1 else 1
+        beside = np.maximum(np.abs(x - side * (room + width) / 2) - width / 2, 0.0)
+        distance = np.hypot(beside, np.maximum(y - depth / 2, 0.0))
+        copper = (distance > one["d0"]) & (distance < one["d1"])
+        copper &= (z > one["z0"] - top) & (z < one["z1"] - top)
+        within = copper & (np.abs(x) < room / 2) & (y < depth / 2)
+        found.append(
+            [float(np.sum((square * basis.dx)[part]) / np.sum(basis.dx[part])) for part in (copper, within)]
+        )
+    return found
 
 
 # --- rings ----------------------------------------------------------------------------------------
@@ -234,8 +260,22 @@ RING_CASES: dict[str, tuple[dict[str, float], list[dict[str, float]]]] = {
 }
 
 
+SQUARES = ("choke-small", "choke-thick", "choke-thin")
+"""Cases of ``U_CASES`` whose mean square field goes to cases/u-squares.jsonl (coarser mesh)."""
+
+
 def main(chosen: list[str]) -> None:
     """Write the case files; with arguments, print those cases only, or write the file of that name."""
+    if "u-squares" in chosen or not chosen:
+        records = []
+        for key in SQUARES:
+            core, windings = U_CASES[key]
+            case = {"id": key, "core": core, "wind": windings}
+            step = 1.6 * max(0.8, core["height"] / 20.0)
+            (whole, within), _ = u_energy(case, step, squares=True)
+            records.append({**case, "square": whole, "square_in_window": within})
+        text = "".join(json.dumps(record) + "\n" for record in records)
+        (CASES / "u-squares.jsonl").write_text(text, encoding="utf-8")
     for name, table, energy, step in (
         ("u-opposed", U_CASES, u_energy, 1.6),
         ("u-alone", U_ALONE, u_energy, 1.6),
