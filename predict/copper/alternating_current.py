@@ -197,9 +197,9 @@ def _one_dimensional(
             middle = _outer(f0 + f1, f0 + f1) / 4
             if air is not None:
                 middle = along * (breadth**2)[:, None, None]
-            own = _outer(f0 - f1, f0 - f1) / 4
-            added = (factor * gain_sum)[:, None, None] * 2 * (middle + own)
-            added = added - (factor * gain_cross)[:, None, None] * 2 * (middle - own)
+            of_layer = _outer(f0 - f1, f0 - f1) / 4
+            added = (factor * gain_sum)[:, None, None] * 2 * (middle + of_layer)
+            added = added - (factor * gain_cross)[:, None, None] * 2 * (middle - of_layer)
         else:
             if wire.bundle or section.block:
                 strand = np.asarray(wire.overall if wire.flat else wire.diameter)
@@ -232,7 +232,8 @@ def _outer(a: FloatArray, b: FloatArray) -> FloatArray:
 
 ACROSS_LEGS_ERROR = 0.25
 """The same for windings that oppose each other on both legs of a U core. The field of the window is taken all
-around the turns; beside the window it also crosses the layers: 43 % low to 7 % high on field solutions."""
+around the turns; beside the window it also crosses the layers: 43 % low to 7 % high on field solutions
+(``tests/reference/test_u_resistance.py``)."""
 AIR_ERROR, AIR_FOIL_ERROR = 0.125, 0.25
 """Relative standard error in air: of round wires half of the worst deviation from Medhurst's table (+24 %,
 wires nearly touching in a coil of a fifth of its diameter; 12 % elsewhere); of foil, whose edges crowd the
