@@ -36,10 +36,14 @@ def varying(value: Any, count: int) -> list[FloatArray]:
     if isinstance(value, np.ndarray):
         alike = value.ndim > 0 and len(value) == count
         return [np.asarray(value.reshape(count, -1), float)] if alike else []
-    if isinstance(value, tuple):
-        return [array for part in value for array in varying(part, count)]
-    names = field_names(type(value))
-    return [array for name in names for array in varying(getattr(value, name), count)]
+    if not isinstance(value, tuple):
+        value = [getattr(value, name) for name in field_names(type(value))]
+    parts = [part for part in value if part is not None and not isinstance(part, _PLAIN)]
+    return [array for part in parts for array in varying(part, count)]
+
+
+_PLAIN = (float, int, str)
+"""What holds no array: most of a design."""
 
 
 def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
@@ -87,12 +91,16 @@ def taken(value: Part, rows: IntArray, count: int) -> Part:
     if isinstance(part_of_value, np.ndarray):
         return part_of_value[rows] if part_of_value.ndim > 0 and len(part_of_value) == count else value  # type: ignore[return-value]
     if isinstance(part_of_value, tuple):
+        if all(part is None or isinstance(part, _PLAIN) for part in part_of_value):
+            return value
         parts = tuple(taken(part, rows, count) for part in part_of_value)
         same = all(new is old for new, old in zip(parts, part_of_value, strict=True))
         return value if same else parts  # type: ignore[return-value]
     changes = {}
     for name in field_names(type(part_of_value)):
         part = getattr(part_of_value, name)
+        if part is None or isinstance(part, _PLAIN):
+            continue
         new = taken(part, rows, count)
         if new is not part:
             changes[name] = new

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -62,7 +63,8 @@ def local_fields(design: Design, layout: Layout, leg_share: FloatArray) -> Layer
     same = alike(count, layout, laid_part(design).windings, gaps)
     rows, of_build = same or (np.arange(count), np.arange(count))
     if same is not None:
-        design, layout, gaps = taken((design, layout, gaps), rows, count)
+        windings, layout, gaps = taken((design.windings, layout, gaps), rows, count)
+        design = replace(design, windings=windings)
     width, height = design.core.dimensions.window
     blocks = layout.copper.copy()
     for index, section in enumerate(layout.sections):

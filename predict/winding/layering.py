@@ -451,10 +451,10 @@ def layers_with_turns(shares: Sequence[FloatArray]) -> FloatArray:
     return np.asarray(sum(share > 0 for share in shares), float)
 
 
-def extent_along(
-    step: WindStep, style: Style, room: Lane, shares: Sequence[FloatArray], layer: int, foil_width: Real
-) -> tuple[FloatArray, FloatArray]:
-    """Where a layer begins and ends along the layer, with the step's ``covered`` applied.
+def extents_along(
+    step: WindStep, style: Style, room: Lane, shares: Sequence[FloatArray], foil_width: Real
+) -> list[tuple[FloatArray, FloatArray]]:
+    """Where the layers of a step begin and end along the layer, with the step's ``covered`` applied.
 
     Parameters
     ----------
@@ -466,31 +466,30 @@ def extent_along(
         Room of the step.
     shares : sequence of (B,) arrays
         Turns of each layer, count.
-    layer : int
-        Layer, index from 0.
     foil_width : float or (B,) array
         Width of the foil, m; used for foil only.
 
     Returns
     -------
-    tuple of two (B,) arrays
-        Beginning and end, m.
+    list of pairs of (B,) arrays
+        Beginning and end of each layer, m.
     """
-    share = shares[layer]
-    if room.foil and not room.block:
-        start, length = room.low, np.asarray(foil_width) * np.ones_like(room.low)
-    else:
-        last = layers_with_turns(shares) - 1
-        full = room.capacity(layer, reduce(np.add, shares))
-        partial = (layer == last) & (last > 0) & (share < full) & (step.layers is None) & (not room.evenly)
-        tight = (partial | step.close) & (not room.block) & (share > 0)
-        length = np.where(tight, np.minimum(share * room.pitch * room.slack, room.breadth), room.breadth)
-        from_far = descends(style, layer)
-        start = room.high - length if from_far else room.low
-    return (
-        np.asarray(room.low + step.covered * (start - room.low)),
-        np.asarray(room.low + step.covered * (start + length - room.low)),
-    )
+    strip = room.foil and not room.block
+    last, total = layers_with_turns(shares) - 1, reduce(np.add, shares)
+    ends = []
+    for layer, share in enumerate(shares):
+        if strip:
+            start, length = room.low, np.asarray(foil_width) * np.ones_like(room.low)
+        else:
+            full = room.capacity(layer, total)
+            partial = (layer == last) & (last > 0) & (share < full)
+            partial = partial & (step.layers is None) & (not room.evenly)
+            tight = (partial | step.close) & (not room.block) & (share > 0)
+            length = np.where(tight, np.minimum(share * room.pitch * room.slack, room.breadth), room.breadth)
+            start = room.high - length if descends(style, layer) else room.low
+        low, high = start - room.low, start + length - room.low
+        ends.append((np.asarray(room.low + step.covered * low), np.asarray(room.low + step.covered * high)))
+    return ends
 
 
 def descends(style: Style, layer: int) -> bool:

@@ -20,7 +20,7 @@ import numpy as np
 
 from ..design import Count, Design, FloatArray, ShieldStep, Step, WindStep, columns_of
 from ..errors import BuildError, Fault
-from .layering import Lane, descends, extent_along, lane, layers_with_turns, settled, share_turns
+from .layering import Lane, descends, extents_along, lane, layers_with_turns, settled, share_turns
 from .layout_faults import (
     breadth_faults,
     far_too_high,
@@ -271,13 +271,13 @@ def _rows(
     place = place_of(step)
     laid_turns = [_miscounted(shares, count) for count in step.miscount or (0,) * len(names)]
     result: list[_Row] = []
+    extents = [] if space.ring else extents_along(step, style, room, shares, foil_width)
     for layer, share in enumerate(shares):
         inner = room.inner(layer)
         outer = inner + room.thickness
         low, high = room.low, room.high
         if not space.ring:
-            low, high = extent_along(step, style, room, shares, layer, foil_width)
-            low, high = _shifted(low, high, step.shift, space.width if space.flat else space.height)
+            low, high = _shifted(*extents[layer], step.shift, space.width if space.flat else space.height)
         inset = room.inset(low, high, share)
         group = laid + len(result)
         for companion, name in enumerate(names):
