@@ -28,10 +28,12 @@ def drawn() -> Stated:
     return together(found)
 
 
+@pytest.mark.slow
 def test_no_sound_part_is_accused(drawn: Stated) -> None:
     assert drawn.accused <= 0.01
 
 
+@pytest.mark.slow
 def test_what_is_stated_is_right_so_often(drawn: Stated) -> None:
     assert abs(drawn.overstated) <= 0.03
 
