@@ -84,6 +84,7 @@ def test_a_wild_part_does_not_squash_the_histogram_of_the_lot() -> None:
     test = LotTest.__new__(LotTest)
     told = {
         "name": "L_P", "measure": "inductance", "predicted": 590e-6, "predicted_uncertainty": 8e-6, "n": 14,
+        "predicted_low": 574e-6, "predicted_high": 606e-6,
         "minimum": None, "maximum": None, "mean": 590e-6, "cpk": None, "cpk_lower": None, "outside": 0,
     }  # fmt: skip
     for name, value in told.items():
