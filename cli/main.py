@@ -170,12 +170,12 @@ def _prepare() -> None:
 def _flushed(status: int) -> int:
     """The status, or that of an answer that could not be written to its end; streams that fail are left, so
     that the interpreter does not end with a status of its own."""
-    from .output import drop_output
-
     for stream in (sys.stdout, sys.stderr):
         try:
             stream.flush()
         except (OSError, ValueError) as error:
+            from .output import drop_output
+
             drop_output(stream)
             if stream is sys.stdout and not isinstance(error, BrokenPipeError):
                 status = UNUSABLE

@@ -42,9 +42,10 @@ from .section_coupling import (
     sections_of,
 )
 
-NEAR_FIELD_ERROR = 0.08
-"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too. From finite
-differences of every conductor (``tests/reference/error_sizes.py``)."""
+NEAR_FIELD_ERROR = 0.10
+"""Standard relative error of the near field of separate wires: rows end, neighbours are rows too. Finite
+differences of every conductor ask for 8 % (``tests/reference/error_sizes.py``), few turns on a ring for 10
+(``tests/exact/test_few_turns.py``)."""
 PAIRS_IN_LAYERS_ERROR = 0.15
 """The same where windings wound together lie in several layers: −15 … +2 % against turn-by-turn solutions;
 and for windings without order (as large

@@ -145,8 +145,8 @@ def alternating_excess(
 
 
 def _air(design: Design, layout: Layout) -> AirField | None:
-    """The field of the coils in air; None on rings."""
-    if design.core.dimensions.ring:
+    """The field of the coils in air; None where there is a core."""
+    if design.core.dimensions.permeable:
         return None
     radius = design.core.dimensions.leg_radius
     assert radius is not None
@@ -182,7 +182,8 @@ def _one_dimensional(
         part = _arc(section) / math.tau  # of a ring's circumference
         f0, f1 = inner[:, index], outer[:, index]
         if air is None:  # squared field along the layer at its middle
-            along = _outer((f0 + f1) / 2, (f0 + f1) / 2) * _ring_square(design, layout, index)[:, None, None]
+            effective = _ring_square(design, layout, index) if ring else breadth**-2
+            along = _outer((f0 + f1) / 2, (f0 + f1) / 2) * effective[:, None, None]
         else:
             along = air.along[:, index]
         length = layout.turn_length[:, index]

@@ -75,7 +75,8 @@ def test_a_command_at_work_leaves_at_once(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "module", ["typer.models", "aswound.cli.explain", "numpy._core", "aswound.predict.design", "tomllib"]
+    "module",
+    ["typer.models", "aswound.cli.views.prediction", "numpy._core", "aswound.predict.design", "tomllib"],
 )
 def test_a_command_that_still_loads_leaves_at_once(module: str) -> None:
     """Wherever it is on its way: the program itself, libraries, what reads a design."""

@@ -48,7 +48,7 @@ def leakage_of(design: Design) -> float:
 @pytest.mark.parametrize("turns", [1, 2, 3, 5, 8])
 def test_turns_all_round_are_turns_at_their_places(turns: int) -> None:
     """Line currents beside the ring's surface and the harmonics of narrow sectors, which finite elements hold
-    (``test_ring_sectors``), know nothing of each other: 20 % (attained −9 to +19 %),
+    (``test_ring_sectors``), know nothing of each other: 20 % (attained −16 to +10 %),
     within what the model states of itself (k = 2)."""
     each = ", ".join(
         f'{{ wind = "P", turns = 1, sector = "18 deg", from_angle = "{360 * i / turns} deg" }}'

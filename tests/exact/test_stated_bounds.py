@@ -59,9 +59,9 @@ def pair(turns: int, temperature: str = "") -> Design:
     return parse_design(PAIR.replace("TURNS", str(turns)).replace("TEMPERATURE", temperature))
 
 
-@pytest.mark.parametrize(("turns", "size"), [(15, 0.08), (30, 0.15)])
+@pytest.mark.parametrize(("turns", "size"), [(15, 0.10), (30, 0.15)])
 def test_error_of_windings_wound_together(turns: int, size: float) -> None:
-    """Of the near field's part of the leakage: 8 % in one layer, 15 % in several; 1 % of all of it."""
+    """Of the near field's part of the leakage: 10 % in one layer, 15 % in several; 1 % of all of it."""
     design = pair(turns)
     everything, near, _ = (float(part[0, 0]) for part in leakage_errors(sections_of(design), design.tests))
     assert everything == pytest.approx(float(np.hypot(0.01, size * near)), rel=0.002)

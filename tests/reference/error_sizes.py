@@ -213,7 +213,7 @@ def sizes() -> tuple[Size, ...]:
         ),
         Size("WEAK_CORE", error.WEAK_CORE, _weak(False, error.CONCENTRIC_ERROR), one_sided=True),
         Size("WEAK_BESIDE", error.WEAK_BESIDE, _weak(True, error.SIDE_BY_SIDE_ERROR), one_sided=True),
-        Size("NEAR_FIELD_ERROR", leakage_statement.NEAR_FIELD_ERROR, _near_rows()),
+        Size("NEAR_FIELD_ERROR", leakage_statement.NEAR_FIELD_ERROR, _near_rows(), "few turns on a ring"),
         Size("LEAKAGE", own.LEAKAGE, _pair_rows()),
         Size("LEAKAGE_READING", own.LEAKAGE_READING, _reading_rows()),
         Size("CAPACITANCE", own.CAPACITANCE, _facing_rows(), "wires as they happen to lie"),
