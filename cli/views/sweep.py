@@ -143,24 +143,33 @@ def sweep_view(
 
 def _table(design: Design, swept: Sweep) -> Iterator[Part]:
     yield Heading(f"At {design.bench.temperature:.4g} °C, as the bench is set up")
+    names = tuple(swept.bands)
+    yield _columns(swept, names[:2])
+    if len(names) > 2:
+        yield ""
+        yield _columns(swept, names[2:])
+    kind = swept.test.equivalent or design.bench.equivalent
+    circuit = "" if swept.test.sense else f" L and R: {kind} equivalent circuit."
+    yield f"±: half of the 95 % range, or both sides where they differ.{circuit}"
+
+
+def _columns(swept: Sweep, names: Sequence[str]) -> Part:
+    """Frequency, what is named and its range, as columns; more than two names would not fit 80 columns."""
     heads = ["frequency"]
-    for name in swept.bands:
+    for name in names:
         heads.append({"impedance": "|Z|", "inductance": "L", "resistance": "R"}.get(name, name))
         if name != "phase":
             heads.append("±")
     rows = []
     for k in _rows(swept):
         row = [hertz(float(swept.frequencies[k]))]
-        for name, band in swept.bands.items():
-            unit = swept.units[name]
+        for name in names:
+            band, unit = swept.bands[name], swept.units[name]
             row.append(format_quantity(float(band.nominal[k]), unit, 3 if name == "phase" else 4))
             if name != "phase":
                 row.append(_sides(*(float(each[k]) for each in (band.nominal, band.low, band.high))))
         rows.append(row)
-    yield words.table(heads, rows, right=range(1, len(heads)))
-    kind = swept.test.equivalent or design.bench.equivalent
-    circuit = "" if swept.test.sense else f" L and R: {kind} equivalent circuit."
-    yield f"±: half of the 95 % range, or both sides where they differ.{circuit}"
+    return words.table(heads, rows, right=range(1, len(heads)))
 
 
 def _sides(nominal: float, low: float, high: float) -> str:
@@ -168,7 +177,7 @@ def _sides(nominal: float, low: float, high: float) -> str:
     if not uneven(nominal, low, high):
         return _part((high - low) / 2, nominal)
     up, down = _part(high - nominal, nominal), _part(nominal - low, nominal)
-    return f"+{up} −{down}"
+    return f"{'> +100 %' if up.startswith('>') else f'+{up}'} −{down}"
 
 
 def _part(side: float, nominal: float) -> str:
