@@ -4,7 +4,14 @@ Every layer stands as equal rings at its middle radius, one for each wire as far
 field at a ring is that of all others, and of itself what its curvature adds: at the middle of a band of
 breadth w and radius a, ln(16 a/w)/(4π a) along the axis (leading order of the loop's field). It has a
 component along the layer and one across it, which in a short coil is the greater one. In a long coil the
-first is half the ampere-turns per length, as in a long solenoid.
+first is half the ampere-turns per length, as in a long solenoid. To other layers a ring is a band as broad as
+its share of the layer: beside a loop's field the difference of the plane fields of band and line,
+
+    ΔH_z = [δ/ρ² − (arctan((ζ + w/2)/δ) − arctan((ζ − w/2)/δ))/w]/2π
+    ΔH_r = [ln(((ζ + w/2)² + δ²)/((ζ − w/2)² + δ²))/2w − ζ/ρ²]/2π,   ρ² = δ² + ζ²
+
+at a distance δ across the layers and ζ along them. Foil and tracks, whose current moves within the conductor,
+keep the field of a long coil.
 
 Wires in a field across their row become dipoles, −α H per wire and metre, each of which adds α H/(2π x²) at a
 distance x along the row. The row's own response (``row_excess``) takes the field to be even along an endless
@@ -84,6 +91,25 @@ class AirField:
         return np.asarray(np.swapaxes(field, 1, 2) @ left / rings)
 
 
+_SAME = 1e-3
+"""Part of its breadth within which a ring is at the place of another, as of windings wound together
+(bounds work: layers are further apart)."""
+
+
+def _band_less_line(
+    across: FloatArray, along: FloatArray, breadth: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """(radial, axial) field of a band less that of a line at its middle, per ampere, 1/m (the module's ΔH);
+    none within a layer, whose wires are lines."""
+    elsewhere = np.abs(across) > _SAME * breadth
+    far = np.where(elsewhere, across, 1.0)
+    upper, lower = along + breadth / 2, along - breadth / 2
+    square = far**2 + along**2
+    axial = far / square - (np.arctan(upper / far) - np.arctan(lower / far)) / breadth
+    radial = np.log((upper**2 + far**2) / (lower**2 + far**2)) / (2 * breadth) - along / square
+    return np.where(elsewhere, radial, 0.0) / math.tau, np.where(elsewhere, axial, 0.0) / math.tau
+
+
 def air_field(layout: Layout, radius: float, wires: FloatArray) -> AirField:
     """The field of coaxial coils at their own layers.
 
@@ -127,11 +153,13 @@ def _air_field(layout: Layout, copper: FloatArray, radius: float, wires: FloatAr
     for i, (r, z) in enumerate(places):
         radial, axial = np.zeros((count, rings[i], n)), np.zeros((count, rings[i], n))
         for j, (a, at) in enumerate(places):
-            here = np.eye(rings[i], dtype=bool) if i == j else np.zeros((rings[i], rings[j]), bool)
-            away = np.where(here, 1.0, z[..., None] - at[:, None])
-            found = loop_field(a[:, None], r[..., None], away)
-            radial[..., j], axial[..., j] = (np.where(here, 0.0, part).mean(axis=-1) for part in found)
-        axial[..., i] += np.log(16 * r / spacing[:, i, None]) / (4 * math.pi * r) / rings[i]
+            apart = r[..., None] - a[:, None], z[..., None] - at[:, None]
+            here = np.hypot(*apart) < _SAME * spacing[:, j, None, None]
+            loop = loop_field(a[:, None], r[..., None], np.where(here, 1.0, apart[1]))
+            band = _band_less_line(*apart, spacing[:, j, None, None])
+            curved = np.log(16 * r / spacing[:, j, None]) / (4 * math.pi * r)
+            radial[..., j] = np.where(here, 0.0, loop[0] + band[0]).mean(axis=-1)
+            axial[..., j] = np.where(here, curved[..., None], loop[1] + band[1]).mean(axis=-1)
         for_row, beside = (radial, axial) if layout.flat else (axial, radial)
         along[:, i] = np.einsum("bqj,bqk->bjk", for_row, for_row) / rings[i]
         across.append(beside)

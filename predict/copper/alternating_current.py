@@ -144,14 +144,20 @@ def alternating_excess(
     )
 
 
+_FOIL_RINGS = 1000
+"""Lines for which a turn of foil or track stands in the field at other layers: as many as rings are allowed
+(bounds work)."""
+
+
 def _air(design: Design, layout: Layout) -> AirField | None:
     """The field of the coils in air; None where there is a core."""
     if design.core.dimensions.permeable:
         return None
     radius = design.core.dimensions.leg_radius
     assert radius is not None
-    wires = [design.winding(section.winding).wire.in_hand for section in layout.sections]
-    return air_field(layout, radius, np.max(layout.turns, axis=0) * np.array(wires))
+    kinds = [design.winding(section.winding).wire for section in layout.sections]
+    wires = np.array([_FOIL_RINGS if wire.flat else wire.in_hand for wire in kinds])
+    return air_field(layout, radius, np.maximum(np.max(layout.turns, axis=0), 1.0) * wires)
 
 
 def _one_dimensional(
@@ -181,7 +187,7 @@ def _one_dimensional(
         breadth = _ring_breadth(design, count) if ring else lengthwise[:, index, 1] - lengthwise[:, index, 0]
         part = _arc(section) / math.tau  # of a ring's circumference
         f0, f1 = inner[:, index], outer[:, index]
-        if air is None:  # squared field along the layer at its middle
+        if air is None or wire.flat:  # squared field along the layer at its middle
             effective = _ring_square(design, layout, index) if ring else breadth**-2
             along = _outer((f0 + f1) / 2, (f0 + f1) / 2) * effective[:, None, None]
         else:
@@ -196,8 +202,6 @@ def _one_dimensional(
             factor = part * length / (porosity * sigma * np.maximum(thickness, 1e-9) * breadth)
             # F0, F1 are the field at the middle -+ half of the layer's own
             middle = _outer(f0 + f1, f0 + f1) / 4
-            if air is not None:
-                middle = along * (breadth**2)[:, None, None]
             of_layer = _outer(f0 - f1, f0 - f1) / 4
             added = (factor * gain_sum)[:, None, None] * 2 * (middle + of_layer)
             added = added - (factor * gain_cross)[:, None, None] * 2 * (middle - of_layer)
@@ -209,7 +213,7 @@ def _one_dimensional(
                 lone = lone * 0.0 if wire.flat else lone
                 within = _outer(f0 - f1, f0 - f1) / (12 * breadth**2)[:, None, None]
                 added = (length * number * driven)[:, None, None] * (along + within)
-                if air is not None:
+                if air is not None and not wire.flat:
                     beside = air.across[index]
                     square = np.einsum("bqj,bqk->bjk", beside, beside) / beside.shape[1]
                     added = added + (length * number * driven)[:, None, None] * square
@@ -237,8 +241,8 @@ around the turns; beside the window it also crosses the layers: 43 % low to 7 % 
 (``tests/reference/test_u_resistance.py``)."""
 AIR_ERROR, AIR_FOIL_ERROR = 0.125, 0.25
 """Relative standard error in air: of round wires half of the worst deviation from Medhurst's table (+24 %,
-wires nearly touching in a coil of a fifth of its diameter; 12 % elsewhere); of foil, whose edges crowd the
-current (judged)."""
+wires nearly touching in a coil of a fifth of its diameter; 12 % elsewhere); of foil and
+tracks, whose current crowds at the edges (judged)."""
 
 
 def ac_resistance_error(design: Design) -> float:
@@ -283,7 +287,7 @@ def _error_by_wires(design: Design) -> float:
         return 0.15
     bundle = kinds & {"litz", "track"} or any(winding.wire.twisted for winding in design.windings)
     if not design.core.dimensions.permeable:
-        return AIR_FOIL_ERROR if "foil" in kinds else AIR_ERROR
+        return AIR_FOIL_ERROR if kinds & {"foil", "track"} else AIR_ERROR
     if bundle or design.core.dimensions.ring:
         return 0.10
     return 0.03 if kinds == {"foil"} else 0.05
