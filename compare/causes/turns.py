@@ -9,7 +9,7 @@ import numpy as np
 
 from ...predict.copper import conductor_area
 from ...predict.design import Design, ShieldStep, WindStep, first_build
-from ...predict.winding import lay_out
+from ...predict.winding import lay_out, layer_turns
 from .cause import (
     COMMON,
     Cause,
@@ -45,7 +45,8 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
 
     Of windings wound together, all have them wrong (the counter), which stands with the first of them; or one
     of them has (an end that leaves a turn early or late). Counts that are far off stand at both ends; those
-    between are filled in (``Counts``).
+    between are filled in (``Counts``). The tracks of a board are artwork: no counter goes wrong, and
+    none goes beyond its layer.
     """
     chosen = _miscounted(design, winding_name)
     together = winding_name in laid_windings(design)
@@ -67,7 +68,14 @@ def _variants(design: Design, winding_name: str) -> list[Variant]:
             result += [Variant(float(amount), weight / len(ways) / len(laid), way, title) for way in laid]
     if together and high > max(TURN_WEIGHTS):
         result.append(_far_off(design, winding_name, high))
+    if design.winding(winding_name).wire.track:
+        result = [variant for variant in result if _within_layers(design, variant.design)]
     return result
+
+
+def _within_layers(design: Design, changed: Design) -> bool:
+    """Whether no step needs more layers than drawn."""
+    return bool(np.all(layer_turns(changed)[..., 0] <= layer_turns(design)[..., 0]))
 
 
 def _title(name: str, amount: float) -> str:
@@ -92,7 +100,7 @@ def _number_of_turns(design: Design, winding_name: str) -> float:
 def _far(design: Design, winding_name: str, least: float) -> tuple[int, int]:
     """The counts furthest off; 0 where there is none. ``least``: turns of the shortest step."""
     turns = _number_of_turns(design, winding_name)
-    if turns < FEW:
+    if turns < FEW or design.winding(winding_name).wire.track:
         return 0, 0
     return -int(min(FAR_FEWER * turns, least - 1)), int(FAR_MORE * turns)
 

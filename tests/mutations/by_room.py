@@ -282,4 +282,22 @@ BY_ROOM = (
         "tests/exact/test_error_of_each_leakage.py"
         "::test_series_opposition_is_no_open_inductance_to_the_diagnosis",
     ),
+    mistake(
+        "compare/causes/turns.py",
+        "layer_turns(changed)[..., 0] <= layer_turns(design)[..., 0]",
+        "layer_turns(changed)[..., 0] >= 0",
+        "tests/unit/test_causes.py::test_tracks_that_do_not_fit_on_their_layer_are_no_miscount",
+    ),
+    mistake(
+        "predict/copper/air_field.py",
+        "axial[..., j] = np.where(here, curved[..., None], loop[1] + band[1]).mean(axis=-1)",
+        "axial[..., j] = np.where(here, curved[..., None], loop[1]).mean(axis=-1)",
+        "tests/exact/test_air_field.py::test_two_layers_of_a_long_coil[90]",
+    ),
+    mistake(
+        "predict/copper/alternating_current.py",
+        "_FOIL_RINGS if wire.flat else wire.in_hand",
+        "wire.in_hand",
+        "tests/exact/test_air_field.py::test_foil_in_air_shorts_no_more_than_its_copper_can",
+    ),
 )

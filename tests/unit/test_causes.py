@@ -46,7 +46,7 @@ from aswound.predict.design import (
 )
 from aswound.predict.designfile import design_like
 from aswound.predict.production import spread
-from aswound.predict.winding import lay_out
+from aswound.predict.winding import lay_out, layout_of
 
 ROOT = Path(__file__).parents[2]
 DESIGNS = {
@@ -922,3 +922,15 @@ def test_wires_in_hand_come_off_one_reel_and_foil_off_none() -> None:
     (reel,) = (cause for cause in CATALOGUE if cause.name == "reel")
     assert tuple(reel.places(DESIGNS["bridge-300w"])) == ("P+S",)  # 2 and 4 in hand of 0.63 mm
     assert tuple(reel.places(DESIGNS["flyback-24w"])) == ()  # three wires
+
+
+def test_tracks_that_do_not_fit_on_their_layer_are_no_miscount() -> None:
+    """A board has the layers that are drawn; a fifth track beside four that fill it is another board."""
+    path = Path(__file__).parents[1] / "benchmarks" / "designs" / "tuning" / "e32-planar.toml"
+    design = load_design(path)
+    drawn = len(layout_of(design).sections)
+    turns = next(cause for cause in CATALOGUE if cause.name == "turns")
+    for name in turns.places(design):
+        variants = turns.variants(design, name)
+        assert all(abs(variant.amount) <= 2 for variant in variants)
+        assert {len(layout_of(variant.design).sections) for variant in variants} <= {drawn}
