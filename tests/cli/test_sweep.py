@@ -55,6 +55,20 @@ def test_page(
         assert "parallel, |Z| is largest" in shown.out
 
 
+def test_both_sides_of_an_uneven_range_are_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    """Upwards first, then downwards, each relative to what is expected, as the JSON has the ends."""
+    assert main(["sweep", FLYBACK, *SMALL, "--json"]) == 0
+    swept = json.loads(capsys.readouterr().out)
+    assert main(["sweep", FLYBACK, *SMALL]) == 0
+    page = capsys.readouterr().out
+    where = int(np.argmin(np.abs(np.log(np.array(swept["frequencies_Hz"]) / 100e3))))
+    resistance = swept["quantities"]["resistance"]
+    nominal, low, high = (resistance[end][where] for end in ("predicted", "low", "high"))
+    up, down = high / nominal - 1, 1 - low / nominal
+    assert up > 1.25 * down
+    assert f"+{100 * up:.2g} % −{100 * down:.2g} %" in page
+
+
 def test_drawing_is_the_same_every_time(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     texts = []
     for name in ("a.svg", "b.svg"):

@@ -16,7 +16,7 @@ from aswound.compare.hypotheses.forward_runs import EXACT
 from aswound.compare.hypotheses.interventions import INTERVENTIONS
 from aswound.compare.plan.warnings import level_warnings
 from aswound.predict import Design, load_design, spread
-from aswound.predict.circuit import is_leakage, own_names, shared_leakage_error
+from aswound.predict.circuit import is_leakage, leakage_errors, own_names, sections_of, shared_leakage_error
 from aswound.predict.production import reading_errors
 
 pytestmark = pytest.mark.exact
@@ -190,3 +190,61 @@ def test_series_opposition_is_no_open_inductance_to_the_diagnosis(tmp_path: Path
     assert [test.name for test in demagnetised.rereads(design)] == ["L_aid"]
     assert level_warnings(design, design.tests[0], 0.2) == []
     assert len(level_warnings(design, design.tests[2], 0.2)) == 1
+
+
+HALF_BRIDGE = """
+title = "Half-bridge, two secondaries wound together"
+[core]
+shape = "PQ 26/25"
+material = "MnZn 3000"
+[bobbin]
+wall = "1.0 mm"
+flange = "1.0 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.50 mm", grade = 2 }
+[[winding]]
+name = "S1"
+wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
+[[winding]]
+name = "S2"
+wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
+[build]
+steps = [
+  { wind = "P", turns = 12 },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "S1", turns = 3, with = ["S2"] },
+  { tape = "0.06 mm", wraps = 3 },
+  { wind = "P", turns = 12 },
+]
+[[test]]
+name = "Lk_both"
+measure = "inductance"
+drive = "P"
+short = ["S1", "S2"]
+frequency = "100 kHz"
+[[test]]
+name = "Lk_one"
+measure = "inductance"
+drive = "P"
+short = ["S1"]
+frequency = "100 kHz"
+[[test]]
+name = "Lk_between"
+measure = "inductance"
+drive = "S1"
+short = ["S2"]
+frequency = "100 kHz"
+"""
+
+
+def test_readings_that_are_known_worse_are_named(tmp_path: Path) -> None:
+    """From one and a half times the shared error on."""
+    path = tmp_path / "half-bridge.toml"
+    path.write_text(HALF_BRIDGE, encoding="utf-8")
+    design = load_design(path)
+    shared = shared_leakage_error(design)
+    both, single, between = leakage_errors(sections_of(design), design.tests)[0][0] / shared
+    assert both < 1.5 < single < 2.0 < between
+    stated = "(leakage ±5 %, Lk_one ±10 %, Lk_between ±14 %, k = 2;"
+    assert stated in assumptions(design).text

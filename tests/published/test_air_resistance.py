@@ -95,6 +95,24 @@ def test_foil_in_air_is_stated_wider() -> None:
     assert ac_resistance_error(design) == 0.25
 
 
+def test_tracks_in_air_are_stated_wider() -> None:
+    """The field of a long coil is taken, which a board is not; no outside number holds it."""
+    board = parse_design("""
+title = "Spiral on a board"
+[core.dimensions]
+form = "air"
+diameter = "20 mm"
+length = "3 mm"
+[[winding]]
+name = "P"
+wire = { trace = "0.070 mm", width = "1.0 mm", spacing = "0.3 mm" }
+[build]
+direction = "up"
+steps = [{ wind = "P", turns = 5 }]
+""")
+    assert ac_resistance_error(board) == 0.25
+
+
 def test_the_field_of_a_loop() -> None:
     """On the axis a²/(2 (a² + z²)^1.5); elsewhere ∂m/∂r = μ0 2π r H_z and ∂m/∂z = −μ0 2π r H_r of the
     mutual inductance of two loops (Maxwell)."""
