@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from twin_design import TWIN
 
 from aswound.cli.main import main
 from aswound.predict import load_design
@@ -26,32 +27,9 @@ wire = { diameter = "0.50 mm", grade = 2 }
 [build]
 steps = [{ wind = "A", turns = 30 }, { tape = "0.06 mm", wraps = 2 }, { wind = "B", turns = 30 }]
 """
-TWINS = """title = "Bifilar"
-[core]
-shape = "PQ 26/25"
-material = "MnZn 3000"
-gap = "0.10 mm"
-[bobbin]
-wall = "1.0 mm"
-flange = "1.0 mm"
-[[winding]]
-name = "P"
-wire = { diameter = "0.50 mm", grade = 2 }
-[[winding]]
-name = "S1"
-wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
-[[winding]]
-name = "S2"
-wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
-[build]
-steps = [
-  { wind = "P", turns = 12 },
-  { tape = "0.06 mm", wraps = 3 },
-  { wind = "S1", turns = 3, with = ["S2"] },
-  { tape = "0.06 mm", wraps = 3 },
-  { wind = "P", turns = 12 },
-]
-[[test]]
+TWINS = (
+    TWIN
+    + """[[test]]
 name = "n1"
 measure = "ratio"
 drive = "P"
@@ -64,6 +42,7 @@ drive = "P"
 sense = "S2"
 frequency = "20 kHz"
 """
+)
 SPLIT = """title = "Mains choke, split bobbin"
 [core]
 shape = "U 25/16/6"

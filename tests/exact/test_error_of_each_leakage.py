@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from twin_design import TWIN
 
 from aswound.cli.views.calibration import calibration_in_words
 from aswound.cli.views.prediction import assumptions
@@ -192,32 +193,9 @@ def test_series_opposition_is_no_open_inductance_to_the_diagnosis(tmp_path: Path
     assert len(level_warnings(design, design.tests[2], 0.2)) == 1
 
 
-HALF_BRIDGE = """
-title = "Half-bridge, two secondaries wound together"
-[core]
-shape = "PQ 26/25"
-material = "MnZn 3000"
-[bobbin]
-wall = "1.0 mm"
-flange = "1.0 mm"
-[[winding]]
-name = "P"
-wire = { diameter = "0.50 mm", grade = 2 }
-[[winding]]
-name = "S1"
-wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
-[[winding]]
-name = "S2"
-wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
-[build]
-steps = [
-  { wind = "P", turns = 12 },
-  { tape = "0.06 mm", wraps = 3 },
-  { wind = "S1", turns = 3, with = ["S2"] },
-  { tape = "0.06 mm", wraps = 3 },
-  { wind = "P", turns = 12 },
-]
-[[test]]
+HALF_BRIDGE = (
+    TWIN
+    + """[[test]]
 name = "Lk_both"
 measure = "inductance"
 drive = "P"
@@ -236,6 +214,7 @@ drive = "S1"
 short = ["S2"]
 frequency = "100 kHz"
 """
+)
 
 
 def test_readings_that_are_known_worse_are_named(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 import ladder
 import numpy as np
 import pytest
+from twin_design import TWIN
 
 from aswound.predict import load_design, parse_design, spread
 from aswound.predict.design import BenchTest, Design, Member
@@ -136,43 +137,22 @@ def test_builds_of_another_kind_have_their_own_level_and_slopes() -> None:
     assert np.all(off <= 0.08 * full.samples.std(axis=0))
 
 
-TWIN = """
-[core]
-shape = "PQ 26/25"
-material = "MnZn 3000"
-[bobbin]
-wall = "1.0 mm"
-flange = "1.0 mm"
-[[winding]]
-name = "P"
-wire = { diameter = "0.50 mm", grade = 2 }
-[[winding]]
-name = "S1"
-wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
-[[winding]]
-name = "S2"
-wire = { diameter = "0.71 mm", overall = "0.90 mm", in_hand = 2 }
-[build]
-steps = [
-  { wind = "P", turns = 12 },
-  { tape = "0.06 mm", wraps = 3 },
-  { wind = "S1", turns = 3, with = ["S2"] },
-  { tape = "0.06 mm", wraps = 3 },
-  { wind = "P", turns = 12 },
-]
-[[test]]
+TWINS = (
+    TWIN
+    + """[[test]]
 name = "Lk"
 measure = "inductance"
 drive = "P"
 short = ["S1", "S2"]
 frequency = "100 kHz"
 """
+)
 
 
 def test_the_thicker_of_two_wires_of_one_size_sets_the_height_of_their_layer() -> None:
     """A kink where neither is the thicker: a parabola alone misses the leakage by a quarter of its deviation,
     and had all builds run in full."""
-    design = parse_design(TWIN)
+    design = parse_design(TWINS)
     surface, full = spread(design, BUILDS), spread(design, BUILDS, exact=True)
     off = np.sqrt(np.mean((surface.samples - full.samples) ** 2, axis=0))
     assert np.all(off <= 0.08 * full.samples.std(axis=0))
@@ -181,8 +161,8 @@ def test_the_thicker_of_two_wires_of_one_size_sets_the_height_of_their_layer() -
 
 def test_the_kink_is_the_thicker_wire_over_the_mean_of_both() -> None:
     """0.90 and 1.00 mm: 0.05 mm; nothing where windings are wound alone."""
-    assert thickest_over_mean(parse_design(TWIN)) == pytest.approx(0.0)
+    assert thickest_over_mean(parse_design(TWINS)) == pytest.approx(0.0)
     assert thickest_over_mean(_design("flyback-24w")).shape == (1, 0)
-    second = TWIN.rindex("0.90 mm")
-    unlike = parse_design(TWIN[:second] + "1.00 mm" + TWIN[second + 7 :])
+    second = TWINS.rindex("0.90 mm")
+    unlike = parse_design(TWINS[:second] + "1.00 mm" + TWINS[second + 7 :])
     assert thickest_over_mean(unlike) == pytest.approx(0.05e-3)
