@@ -56,10 +56,9 @@ def room_for(design: Design, groups: Sequence[tuple[Variant, ...]]) -> list[Room
     full = dict.fromkeys(variants, 0.0)
     if variants and HALF_FULL < float(np.max(lay_out(design).fill)) < FULL:
         try:
-            fills = predict_many(list(variants.values()), lambda changed: lay_out(changed).fill[:, None])
-            full = dict(zip(variants, fills[:, 0].tolist(), strict=True))
-        except BuildError:
-            pass  # one that has no place in this core: the forward runs find out which
+            full = dict(zip(variants, _filled(list(variants.values())), strict=True))
+        except BuildError:  # one of them has no place in this core; the others' room is known all the same
+            full = {key: _filled_alone(changed) for key, changed in variants.items()}
     result = []
     for group in groups:
         factor = np.array([OVERFULL if full.get(id(variant), 0.0) > FULL else 1.0 for variant in group])
@@ -67,6 +66,20 @@ def room_for(design: Design, groups: Sequence[tuple[Variant, ...]]) -> list[Room
         whole = float(weights.sum())
         result.append(Room(factor, float(weights @ factor) / whole if whole > 0 else 1.0))
     return result
+
+
+def _filled(designs: Sequence[Design]) -> list[float]:
+    """Filled part of the window for each design."""
+    fills = predict_many(designs, lambda changed: lay_out(changed).fill[:, None])
+    return [float(fill) for fill in fills[:, 0]]
+
+
+def _filled_alone(design: Design) -> float:
+    """The same of one design; 0 where it cannot be laid: the forward runs leave it out."""
+    try:
+        return _filled([design])[0]
+    except BuildError:
+        return 0.0
 
 
 def with_room(group: tuple[Variant, ...], room: Room) -> tuple[Variant, ...]:

@@ -196,12 +196,8 @@ def _noticed(frame: Frame, item: Hypothesis, meter: FloatArray) -> FloatArray:
     factor = np.linalg.cholesky(frame.base)
     white = np.linalg.solve(factor, shift.T).T
     count = len(frame.tests)
-    from scipy.special import (
-        chdtri,
-        chndtr,
-        ndtr,
-        ndtri,
-    )  # loaded where it is needed: it takes a quarter of a second
+    # loaded where it is needed: it takes a quarter of a second
+    from scipy.special import chdtri, chndtr, ndtr, ndtri
 
     limit = chdtri(count, FALSE_ALARM)
     away = np.minimum(np.sum(white**2, axis=-1), 1e4)

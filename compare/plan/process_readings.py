@@ -25,10 +25,7 @@ from ...predict.circuit import readings as predicted_readings
 from ...predict.design import Design, FloatArray, WindStep, first_build
 from ...predict.production import BUILDS, spread
 from ...predict.shop import SectionReading, joined, resistance_test, section_readings, wound_apart
-from ..causes import (
-    CATALOGUE,
-    with_step,
-)
+from ..causes import CATALOGUE, with_step
 from ..meter import TEMPERATURE, Budget, reading_budgets
 from .limits import proposed_limits
 from .normal import below

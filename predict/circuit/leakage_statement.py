@@ -48,8 +48,7 @@ differences of every conductor ask for 8 % (``tests/reference/error_sizes.py``),
 (``tests/exact/test_few_turns.py``)."""
 PAIRS_IN_LAYERS_ERROR = 0.15
 """The same where windings wound together lie in several layers: −15 … +2 % against turn-by-turn solutions;
-and for windings without order (as large
-as the worst that was measured)."""
+and for windings without order (as large as the worst that was measured)."""
 ARC = math.radians(12.0)
 """Standard deviation (rad) of an arc that is set by hand (judged on the measured case above, whose arc is
 stated to the nearest 30°)."""

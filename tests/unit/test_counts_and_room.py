@@ -124,6 +124,11 @@ def test_what_does_not_fit_its_window_is_hardly_believed() -> None:
     assert room.factor.tolist() == [OVERFULL if fill > 1.02 else 1.0 for fill in fills]
     assert OVERFULL in room.factor
     assert 1.0 in room.factor
+    nowhere = replace(full.build.steps[2], chamber=3)
+    unlaid = replace(full, build=replace(full.build, steps=(*full.build.steps[:2], nowhere)))
+    beside = (*groups[0], replace(groups[0][0], design=unlaid))
+    (with_unlaid,) = room_for(full, [beside])
+    assert with_unlaid.factor.tolist() == [*room.factor.tolist(), 1.0]
     kept = with_room(tuple(groups[0]), room)
     assert [one.weight for one in kept] == [
         one.weight * factor for one, factor in zip(groups[0], room.factor, strict=True)
