@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import re
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -27,15 +27,24 @@ def first_build(value: Real | Count) -> float:
 
 def builds(value: Any) -> int | None:
     """Builds that a design (or any part of one) holds, count: the length of its arrays, None for a single
-    build."""
+    build. A dataclass remembers its own answer, as a cached property does."""
     if isinstance(value, np.ndarray):
         return len(value)
     if isinstance(value, tuple):
         if value and isinstance(value[0], float | str):  # a table of plain numbers, a list of names
             return None
-        parts = value
-    else:
-        parts = tuple([getattr(value, name) for name in _fields_of_numbers(type(value))])  # type: ignore[arg-type]
+        return _builds_of(value)
+    remembered = getattr(value, "__dict__", {})
+    if _COUNTED not in remembered:
+        remembered[_COUNTED] = _builds_of(
+            [getattr(value, name) for name in _fields_of_numbers(type(value))]  # type: ignore[arg-type]
+        )
+    count: int | None = remembered[_COUNTED]
+    return count
+
+
+def _builds_of(parts: Iterable[Any]) -> int | None:
+    """``builds`` of the first part that holds several."""
     for part in parts:
         if part is None or isinstance(part, _PLAIN):
             continue
@@ -67,6 +76,8 @@ def columns_of(values: Sequence[Real], count: int) -> FloatArray:
 
 
 _PLAIN = (float, int, str)
+_COUNTED = "_builds"
+"""Where a dataclass remembers the builds that it holds."""
 
 
 _PLAIN_TYPES = frozenset(("str", "int", "float", "bool", "None", "tuple"))

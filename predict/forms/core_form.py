@@ -217,7 +217,7 @@ class CoreForm(ABC):
         """(key, found, allowed) of every dimension with which the form cannot exist."""
         found = [
             (key, f"{value:g}", "a positive length" if key not in self.may_vanish else "zero or more")
-            for key, value in vars(self).items()
+            for key, value in dataclasses.asdict(self).items()
             if not (math.isfinite(value) and (value > 0 or (value == 0 and key in self.may_vanish)))
         ]
         return found or self.shape_faults()

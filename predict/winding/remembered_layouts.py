@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..alike import taken
-from ..design import Bench, Design, ModelFactors, builds
+from ..design import Bench, Design, ModelFactors, Winding, builds
 from ..remembered import by_value
 from .layout import lay_out
 from .section import Layout
@@ -42,12 +42,22 @@ def laid_part(design: Design) -> Design:
         al_scale=1.0,
         loss=None,
     )
-    windings = tuple(
-        replace(winding, metal="copper", joint_resistance=0.0, loop_inductance=0.0)
-        for winding in design.windings
-    )
+    windings = tuple(map(_laid_winding, design.windings))
     model = ModelFactors(capacitance=design.model.capacitance, permittivity=design.model.permittivity)
     return replace(design, title="", core=core, windings=windings, model=model, tests=(), bench=Bench())
+
+
+def _laid_winding(winding: Winding) -> Winding:
+    """A winding with its turns and wire alone; the same object where there is nothing else."""
+    joint, loop = winding.joint_resistance, winding.loop_inductance
+    if (
+        winding.metal == "copper"
+        and isinstance(joint, float)
+        and isinstance(loop, float)
+        and joint == loop == 0.0
+    ):
+        return winding
+    return replace(winding, metal="copper", joint_resistance=0.0, loop_inductance=0.0)
 
 
 def layout_of(design: Design) -> Layout:
