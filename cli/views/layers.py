@@ -35,47 +35,64 @@ def layers_view(design: Design, layout: Layout, heading: str = "Layers as laid")
     columns = ["step", "winding", *["leg"] * legs, *["chamber"] * chambers, "layer", "turns", "height (mm)"]
     columns += (["angle"] if sectors else []) if ring else ["along (mm)", "manner"]
     rows = []
-    for index, section in enumerate(layout.sections):
-        low, high = layout.stacked(layout.extent)[0, index] * 1e3
+    for first, last in _rows(layout):
+        section = layout.sections[first]
+        low, high = layout.stacked(layout.extent)[0, first : last + 1, ..., :].reshape(-1, 2).T * 1e3
+        low, high = low.min(), high.max()
         row = [
             str(section.step + 1),
             section.winding + (" (with)" if section.companion else ""),
             *[str(section.leg)] * legs,
             *[str(section.chamber or "")] * chambers,
-            str(section.layer + 1),
-            f"{layout.turns[0, index]:.0f}",
+            "-" if section.scramble else str(section.layer + 1),
+            f"{layout.turns[0, first : last + 1].sum():.0f}",
             f"{low:.2f} … {high:.2f}",
         ]
         if ring:
             row += [_angles(section.from_angle, section.sector)] * sectors
         else:
-            start, end = layout.along(layout.extent)[0, index] * 1e3
-            row += [f"{start:.2f} … {end:.2f}", _manner(design, layout, index)]
+            start, end = layout.along(layout.extent)[0, first] * 1e3
+            row += [f"{start:.2f} … {end:.2f}", _manner(design, layout, first)]
         rows.append(row)
     yield Heading(heading)
     numbers = {"step", "leg", "chamber", "layer", "turns"}
     yield words.table(
         columns, rows, right=[column_index for column_index, name in enumerate(columns) if name in numbers]
     )
-    yield Paragraph(f"{_origin(layout, ring=ring, legs=legs)}. {_height(layout)}")
+    yield Paragraph(f"{_origin(design, layout, legs=legs)}. {_height(design, layout)}")
 
 
-def _origin(layout: Layout, *, ring: bool, legs: bool) -> str:
-    if ring:
+def _rows(layout: Layout) -> list[tuple[int, int]]:
+    """First and last section of each row: turns without order are one body, whatever slices stand for it."""
+    rows: list[tuple[int, int]] = []
+    for index, section in enumerate(layout.sections):
+        before = layout.sections[index - 1]
+        if rows and section.scramble and (before.step, before.winding) == (section.step, section.winding):
+            rows[-1] = (rows[-1][0], index)
+        else:
+            rows.append((index, index))
+    return rows
+
+
+def _origin(design: Design, layout: Layout, *, legs: bool) -> str:
+    if design.core.dimensions.ring:
         return "height: from the ring's surface"
+    if not design.core.dimensions.permeable:
+        return "height: from the former; along: from its lower end"
     leg = "its own leg" if legs else "the leg"
     if layout.flat:
         return f"height: above the lower yoke; along: from {leg}"
     return f"height: from {leg}; along: from the lower yoke"
 
 
-def _height(layout: Layout) -> str:
+def _height(design: Design, layout: Layout) -> str:
     top, share = float(layout.top[0]) * 1e3, float(layout.fill[0]) * 100
     if layout.flat:
         return f"The build ends at {top:.2f} mm and fills {share:.0f} % of the height between the flanges."
     if any(section.leg == 2 for section in layout.sections):
         return f"The higher build is {top:.2f} mm high; both legs together fill {share:.0f} % of the window."
-    return f"The build is {top:.2f} mm high and fills {share:.0f} % of the window."
+    room = "window" if design.core.dimensions.permeable else "room"
+    return f"The build is {top:.2f} mm high and fills {share:.0f} % of the {room}."
 
 
 def _angles(start: float, sector: float | None) -> str:

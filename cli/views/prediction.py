@@ -189,8 +189,9 @@ def core_line(design: Design) -> str:
     share = float(np.asarray(core_share(core)))
     gap_text = f"gap {format_quantity(gap, 'm', 3)}" if gap > 0 else "no ground gap"
     area = float(np.asarray(core.effective_area))
+    name = core.name[:1].upper() + core.name[1:] if "core" in core.name else f"Core {core.name}"
     return (
-        f"Core {core.name}, {material}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
+        f"{name}, {material}, {gap_text}: Ae {area * 1e6:.4g} mm², le "
         f"{core.effective_length * 1e3:.4g} mm, AL "
         f"{format_quantity(float(inductance_factor(design)), 'H')}; the material contributes "
         f"{share * 100:.0f} % of its reluctance."

@@ -46,6 +46,7 @@ from .along import add_faces_along, add_turn_to_turn
 from .electrodes import electrode_space, units_of
 from .energy import Energy
 from .insulation_below import SolidInsulation
+from .through_air import add_field_through_air
 
 
 @dataclass(frozen=True)
@@ -92,5 +93,6 @@ def build_capacitance(
     add_faces_across(energy)
     add_faces_along(energy)
     add_turn_to_turn(energy)
+    add_field_through_air(energy)
     factor = np.reshape(np.asarray(design.model.capacitance, float), (-1, 1, 1))
     return BuildCapacitance(energy.labels, energy.matrix() * factor)

@@ -12,10 +12,14 @@ from ..design import BenchTest, Design, FloatArray, WindStep
 from ..errors import BuildError
 from ..winding import lay_out
 from .bench import BenchPrediction, inductance_matrix, predict_bench
+from .network import members_of
+from .resonance import beyond_search
 
 NOTICEABLE = 0.03
 """Relative difference above which a sentence is given (judged by what a reader would ask about; no verdict
 depends on it)."""
+SPEED_OF_LIGHT = 299_792_458.0
+"""Of light in air, m/s (exact in vacuum: definition of the metre)."""
 FEW = 1 / 3
 """Part of the circumference of the hole that turns side by side may cover and still count as few (judged)."""
 MOST = 10
@@ -34,7 +38,8 @@ def turns_cautions(design: Design, prediction: BenchPrediction | None = None) ->
     of the driven winding closes without passing through the other (k < 1; sections side by side, low
     permeability). They are also given for a winding whose low-frequency inductance differs from N² AL of a
     stated AL by more than 3 %: AL is measured on a coil that fills the window, and includes flux across the
-    window beside that of the core.
+    window beside that of the core. And for a resonance at which the wire driven is longer than a tenth of a
+    wave.
 
     Parameters
     ----------
@@ -57,7 +62,31 @@ def turns_cautions(design: Design, prediction: BenchPrediction | None = None) ->
     cautions = [
         _ratio(design, test, float(value)) for test, value in zip(design.tests, nominal.values, strict=True)
     ]
+    cautions += [
+        _wave(design, test, float(value)) for test, value in zip(design.tests, nominal.values, strict=True)
+    ]
     return tuple(text for text in (*cautions, *_inductance_factor(design)) if text)
+
+
+def _wave(design: Design, test: BenchTest, value: float) -> str:
+    """A resonance at which the wire is no longer short against a wave in air."""
+    if test.measure != "resonance" or beyond_search(test.measure, value):
+        return ""
+    layout, driven = lay_out(design), {member.name for member in members_of(design, test.drive)}
+    lengths = layout.turns[0] * layout.turn_length[0]
+    wire = sum(
+        float(length)
+        for length, section in zip(lengths, layout.sections, strict=True)
+        if section.winding in driven
+    )
+    tenth = SPEED_OF_LIGHT / value / 10
+    if wire <= tenth:
+        return ""
+    return (
+        f"{test.name}: at {value / 1e6:.3g} MHz the wire that is driven, {wire:.3g} m, is longer than a "
+        f"tenth of a wave, {tenth:.3g} m. Its turns then no longer act as one coil, and leads, meter and "
+        "bench belong to it: take the resonance as rough."
+    )
 
 
 def _ratio(design: Design, test: BenchTest, value: float) -> str:

@@ -219,7 +219,7 @@ WIND: Mapping[str, Words] = {
     "close": ("Wound tight from the start, not spread over the breadth.", "true"),
     "beside": ("Begins at the height of the step before, beside it.", "true"),
     "with": ("Windings that are wound together with this one, turn by turn.", '["B"]'),
-    "chamber": ("Chamber of the bobbin, 1 at the lower flange.", "2", "1"),
+    "chamber": ("Chamber of the bobbin, 1 at the lower flange.", "2", "needed on a bobbin with chambers"),
     "leg": ("Leg of a U core.", "2"),
     "sector": ("Arc of a ring that it covers.", '"150 deg"', "all around"),
     "from_angle": ("Where on the ring the arc begins.", '"180 deg"', "0 deg"),

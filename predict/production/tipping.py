@@ -17,7 +17,7 @@ from ..circuit import beyond_search
 from ..design import BenchTest, Design, FloatArray, IntArray, WindStep
 from ..measures import MEASURE_UNITS
 from ..notation import format_range
-from ..winding import layer_turns
+from ..winding import layer_turns, steps_in_layers
 
 BoolArray = NDArray[np.bool_]
 
@@ -154,7 +154,7 @@ def _of(tests: Sequence[BenchTest], chosen: BoolArray) -> list[BenchTest]:
 
 
 def layer_counts(design: Design, number: int) -> IntArray:
-    """Number of layers of every build step.
+    """Number of layers of every build step that is wound in layers.
 
     Parameters
     ----------
@@ -173,7 +173,7 @@ def layer_counts(design: Design, number: int) -> IntArray:
 
 
 def as_designed(design: Design, counts: IntArray) -> BoolArray:
-    """Builds whose layers are those of the nominal build.
+    """Builds whose layers are those of the nominal build, in the steps that wind in layers.
 
     Parameters
     ----------
@@ -187,11 +187,13 @@ def as_designed(design: Design, counts: IntArray) -> BoolArray:
     (B,) array
         True for such builds.
     """
-    return np.asarray(np.all(counts == layer_counts(design, 1)[0], axis=1))
+    return np.asarray(np.all((counts == layer_counts(design, 1)[0]) | ~steps_in_layers(design), axis=1))
 
 
 def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
     """Steps whose layers differ from the nominal build in more than ``RARE`` of the builds.
+
+    Turns without order have no layers that could differ (``steps_in_layers``).
 
     Parameters
     ----------
@@ -205,10 +207,10 @@ def tippings(design: Design, counts: IntArray) -> tuple[Tipping, ...]:
     tuple of Tipping
         In the order of the steps, then of the layers.
     """
-    plain = layer_counts(design, 1)[0]
+    plain, orderly = layer_counts(design, 1)[0], steps_in_layers(design)
     tippings_of_steps = []
     for number, step in enumerate(design.build.steps):
-        if not isinstance(step, WindStep):
+        if not isinstance(step, WindStep) or not orderly[number]:
             continue
         kinds, builds = np.unique(counts[:, number], return_counts=True)
         for layers, many in zip(kinds.tolist(), builds.tolist(), strict=True):

@@ -293,7 +293,6 @@ def lane(
     Lane
         Room of the step.
     """
-    style = step.style or build.style
     interlayer = build.interlayer if step.interlayer is None else step.interlayer
     whole = np.ones_like(base)
     foil, track = wires[0].foil, all(wire.track for wire in wires)
@@ -302,7 +301,7 @@ def lane(
     else:
         thickness = reduce(np.maximum, [layer_thickness(wire) * whole for wire in wires])
         copper = reduce(np.maximum, [copper_thickness(wire) * whole for wire in wires])
-    scramble = style == "scramble" and not foil and not track
+    scramble = without_order(step, wires, build)
     slack = 1.0 if foil or track else 1.0 + build.allowance
     return Lane(
         low=along[0],
@@ -321,6 +320,27 @@ def lane(
         hole_radius=hole_radius,
         arc=math.tau if step.sector is None else step.sector,
     )
+
+
+def without_order(step: WindStep, wires: Sequence[Wire], build: Build) -> bool:
+    """Whether the turns of a step lie at random; foil and tracks always lie in layers.
+
+    Parameters
+    ----------
+    step : WindStep
+        Build step.
+    wires : sequence of Wire
+        Wire of the step's winding, then those of its companions.
+    build : Build
+        Build of the design.
+
+    Returns
+    -------
+    bool
+        Whether they lie at random.
+    """
+    tracks = all(wire.track for wire in wires)
+    return (step.style or build.style) == "scramble" and not wires[0].foil and not tracks
 
 
 def share_turns(room: Lane, turns: FloatArray, layers: int | None, *, tips: bool) -> list[FloatArray] | None:

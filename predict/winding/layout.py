@@ -127,7 +127,7 @@ def lay_out(design: Design, *, strict: bool = False) -> Layout:
             heaps = heaps.raised(place, ground + step.height, ground)
         tops.append(heaps.top(place, bay.floor))
     if strict:
-        faults += height_faults(space, heaps)
+        faults += height_faults(design, space, heaps, tops)
     if faults:
         raise BuildError(faults)
     return _assembled(design, space, heaps, rows, branches, tops)

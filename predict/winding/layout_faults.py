@@ -3,6 +3,8 @@ much."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from ..design import Design, FloatArray, ShieldStep, Step, TapeStep, WindStep
@@ -110,15 +112,21 @@ def room_faults(design: Design, space: WindingSpace) -> list[Fault]:
     ]
 
 
-def height_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
+def height_faults(
+    design: Design, space: WindingSpace, heaps: Heaps, step_tops: Sequence[FloatArray]
+) -> list[Fault]:
     """A build that is higher than its window (both legs of a U core together) or than its chamber.
 
     Parameters
     ----------
+    design : Design
+        Design.
     space : WindingSpace
         Winding space of the design.
     heaps : Heaps
         Height of the finished build.
+    step_tops : sequence of (B,) arrays
+        Height of the build at the place of every step when that step was on, m.
 
     Returns
     -------
@@ -131,7 +139,9 @@ def height_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
     if over <= ROUNDING * space.width:
         return []
     tops = [float(np.max(heaps.top(Place(leg), space.wall))) for leg in range(1, space.legs + 1)]
-    found, limit = f"a build {tops[0] * 1e3:.3f} mm high", "the leg outwards"
+    highest = max(heaps.tops, key=lambda known: float(np.max(known[1])))[0]
+    where = f" in chamber {highest.chamber}" if highest.chamber else ""
+    found, limit = f"a build {tops[0] * 1e3:.3f} mm high{where}", "the leg outwards"
     if space.legs > 1:
         found = f"builds {tops[0] * 1e3:.3f} mm and {tops[1] * 1e3:.3f} mm high on the two legs"
         limit = "leg to leg, for both together"
@@ -142,9 +152,21 @@ def height_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:
             "build",
             found,
             f"at most {space.width * 1e3:.3f} mm, the window from {limit}",
-            f"It does not fit by {over * 1e3:.3f} mm: fewer or thinner layers, or another core.",
+            f"It does not fit by {over * 1e3:.3f} mm: fewer or thinner layers, or another core. "
+            + _most_of(design, space, highest, step_tops),
         )
     ]
+
+
+def _most_of(design: Design, space: WindingSpace, place: Place, step_tops: Sequence[FloatArray]) -> str:
+    """The step that takes most of the height at a place, in a sentence."""
+    below, parts = float(np.max(space.bay(place).floor)), []
+    for number, (step, top) in enumerate(zip(design.build.steps, step_tops, strict=True)):
+        if place.overlaps(place_of(step)):
+            parts.append((float(np.max(top)) - below, step_name(step, number)))
+            below = max(below, float(np.max(top)))
+    height, name = max(parts)
+    return f"Most is taken by {name}: {height * 1e3:.3f} mm."
 
 
 def _flat_faults(space: WindingSpace, heaps: Heaps) -> list[Fault]:

@@ -4,10 +4,11 @@ them out: enough to tell whether two builds are wound alike."""
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..design import Design, FloatArray, ShieldStep, WindStep
 from ..errors import BuildError
-from .layering import layer_thickness, settled
+from .layering import layer_thickness, settled, without_order
 from .layout import lane_of, lay_out, layer_shares
 from .layout_faults import place_faults
 from .space import Heaps, place_of, winding_space
@@ -60,6 +61,33 @@ def layer_turns(design: Design) -> FloatArray:
         else:
             heaps = heaps.raised(place, ground + step.height, ground)
     return result
+
+
+def steps_in_layers(design: Design) -> NDArray[np.bool_]:
+    """Which build steps wind in layers.
+
+    Turns without order fill a body: the slices that stand for it are no layers that anybody could count, and
+    another number of them is no other kind of part.
+
+    Parameters
+    ----------
+    design : Design
+        Design with S steps.
+
+    Returns
+    -------
+    (S,) array of bool
+        False for steps that wind nothing, or wind without order.
+    """
+    wires = {winding.name: winding.wire for winding in design.windings}
+    return np.array(
+        [
+            isinstance(step, WindStep)
+            and not without_order(step, [wires[name] for name in step.windings], design.build)
+            for step in design.build.steps
+        ],
+        bool,
+    )
 
 
 def thickest_over_mean(design: Design) -> FloatArray:
