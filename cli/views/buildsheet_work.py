@@ -43,8 +43,6 @@ def operations_of(whole: ShopSheet) -> list[str]:
     known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
     if design.build.impregnation in known:
         operations.append(known[design.build.impregnation])
-    elif not design.build.processes:
-        operations.append("No impregnation.")
     operations += [_process(item) for item in design.build.processes if item.after == "core"]
     if design.build.note:
         operations.append(design.build.note)

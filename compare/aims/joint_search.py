@@ -43,7 +43,7 @@ LAID = 24
 drawn are parts of another kind (bounds work, not results)."""
 LAID_BUILDS = 300
 """Random builds laid out for each, count (bounds work, not results)."""
-_COST = 0.004
+COST = 0.004
 """Yield that a change must bring to be worth making (judged by what a shop would change a build for; no other
 value was compared)."""
 _CENTRED = 0.005
@@ -52,7 +52,7 @@ no other value was compared)."""
 _OVER = 0.02
 """Part of the window by which the sum of single changes may overfill it before a build is not tried
 (bounds work: what is run is laid out in full)."""
-_NOWHERE = 0.02
+NOWHERE = 0.02
 """Yield below which a build is judged by how far it is from the aims."""
 
 
@@ -136,8 +136,8 @@ def merits(
     met = share_met(logs, aims, scatter.deviations)
     if np.any(drawn < 1.0):
         met = drawn * met + (1.0 - drawn) * share_met(logs, aims, scatter.others)
-    value = met + _CENTRED * near - _COST * counts
-    return np.asarray(np.where(met >= _NOWHERE, value, np.minimum(far, 0.0) - _COST * counts))
+    value = met + _CENTRED * near - COST * counts
+    return np.asarray(np.where(met >= NOWHERE, value, np.minimum(far, 0.0) - COST * counts))
 
 
 class JointSearch:
@@ -250,7 +250,7 @@ class JointSearch:
         """(C,) what choices of a set of changes are worth by the surface; −∞ where they overfill."""
         logs = self._surface.logs(numbers, chosen)
         value = log_yield(logs, self.aims, self.scatter.sigma)
-        value = value + 0.01 * log_yield(logs, self.aims, self.scatter.wide) - _COST * len(numbers)
+        value = value + 0.01 * log_yield(logs, self.aims, self.scatter.wide) - COST * len(numbers)
         room = self._surface.filled(numbers, chosen) <= 1 + _OVER
         return np.asarray(np.where(room & np.isfinite(value), value, -np.inf))
 

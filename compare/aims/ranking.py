@@ -21,6 +21,7 @@ from ...predict.production import Driver, ProductionSpread, Tipping, spread
 from .changed_order import ChangedOrder
 from .joint_search import SETS, AimScatter, Candidate, JointSearch, merits
 from .target import Aim, log_yield, met
+from .worth_listing import Outcome, worth_listing
 
 ORDERS = 5
 """Orders whose changes are searched, beside the present one (bounds work, not results)."""
@@ -165,9 +166,14 @@ def aimed_builds(
     for item in searches[:FOLLOWED]:
         for _ in SETS[1:]:
             item.advance()
-    candidates = _varied([each for item in searches for each in item.found], FINALISTS, rows)
-    finalists = [_Finalist.of(item, aims, scatter, number, seed) for item in candidates]
-    candidates = _varied(_moved(finalists, aims, scatter, number, seed), rows, rows)
+    found = [each for item in searches for each in item.found]
+    finalists = [_Finalist.of(item, aims, scatter, number, seed) for item in _varied(found, FINALISTS, rows)]
+    candidates = worth_listing(
+        _varied(_moved(finalists, aims, scatter, number, seed), FINALISTS, rows),
+        found,
+        lambda candidate: _outcome(candidate, aims, number, seed),
+        rows,
+    )
     judged = [_judged(item, design, aims, number, seed) for item in candidates]
     judged.sort(key=lambda each: (-round(each.yielded, 2), -round(each.with_model, 2), len(each.changes)))
     return AimedBuilds(tuple(aims), tests, tuple(judged), number, len(search.arrangements))
@@ -280,14 +286,23 @@ def _moved(
     return moved
 
 
-def _judged(candidate: Candidate, before: Design, aims: Sequence[Aim], builds: int, seed: int) -> AimedBuild:
-    """The candidate judged by all random builds: as production alone makes them, and with the model's error
-    on each of them, a factor."""
+def _outcome(candidate: Candidate, aims: Sequence[Aim], builds: int, seed: int) -> Outcome:
+    """Which random builds meet all aims: as production alone makes them, and with the model's error on each
+    of them, a factor."""
     built = candidate.order.built(candidate.choice)
     made = spread(built, builds, seed, origins=("build",))
     doubt = spread(built, builds, seed, origins=("model",), shares=False)
-    each = met(made.samples, aims)
     doubted = made.samples * (doubt.samples / doubt.nominal)
+    produced, doubtful = (np.all(met(samples, aims), axis=1) for samples in (made.samples, doubted))
+    return Outcome(candidate, produced, doubtful)
+
+
+def _judged(candidate: Candidate, before: Design, aims: Sequence[Aim], builds: int, seed: int) -> AimedBuild:
+    """The candidate with what its random builds read, and what part of them meets the aims."""
+    built = candidate.order.built(candidate.choice)
+    made = spread(built, builds, seed, origins=("build",))
+    each = met(made.samples, aims)
+    outcome = _outcome(candidate, aims, builds, seed)
     return AimedBuild(
         arrangement=candidate.order.arrangement,
         design=replace(built, tests=before.tests),
@@ -295,8 +310,8 @@ def _judged(candidate: Candidate, before: Design, aims: Sequence[Aim], builds: i
         nominal=made.nominal,
         low=made.low,
         high=made.high,
-        yielded=float(np.mean(np.all(each, axis=1))),
-        with_model=float(np.mean(np.all(met(doubted, aims), axis=1))),
+        yielded=float(np.mean(outcome.produced)),
+        with_model=float(np.mean(outcome.doubted)),
         alone=np.mean(each, axis=0),
         drivers=made.drivers,
         tipped=made.tipped,

@@ -256,8 +256,11 @@ def _margins(design: Design) -> list[float]:
 
 
 def _with_margins(design: Design) -> tuple[str, ...]:
-    """The build, if it draws margins: otherwise there is none that could be wider."""
-    return ("core",) if _movable(design) and max(_margins(design)) > 0 else ()
+    """The build, if it draws margins beside wires: otherwise there is none that could be wider, as what is
+    etched keeps its breadth."""
+    names = _movable(design)
+    wound = any(not design.winding(name).wire.track for name in names)
+    return ("core",) if wound and max(_margins(design)) > 0 else ()
 
 
 def _margin(design: Design, location: str) -> list[Variant]:

@@ -160,6 +160,14 @@ TABLE = (
         source=_PRACTICE,
     ),
     Default(
+        key="margin",
+        case="track",
+        deviation=0.05e-3,
+        unit="m",
+        varies="from a board's edge, as cut, to its tracks, which keep their places on it",
+        source=_PRACTICE,
+    ),
+    Default(
         key="bobbin",
         case="",
         deviation=0.025,

@@ -28,6 +28,7 @@ from ..design import (
     Wire,
     first_build,
 )
+from ..winding import with_artwork
 from .defaults import deviation, is_ring, wall_deviation, wire_deviation
 from .parameter import Parameter, edit_steps, log_normal_factor, some, stated_or
 
@@ -215,8 +216,14 @@ def _insulation(design: Design) -> list[Parameter]:
         *_rolls(design, TapeStep, "tape", tape),
         *_rolls(design, SpacerStep, "spacer", tape),
         *_between(design, "interlayer", stated_or(given.interlayer, deviation("interlayer")), 0.0),
-        *_between(design, "margin", 0.0, stated_or(given.margin, deviation("margin"))),
+        *_between(design, "margin", 0.0, stated_or(given.margin, deviation("margin", _of_boards(design)))),
     ]
+
+
+def _of_boards(design: Design) -> str:
+    """The case of defaults that are for a board: "track" where everything is etched, else ""."""
+    names = {name for step in design.build.steps for name in step.windings}
+    return "track" if names and all(design.winding(name).wire.track for name in names) else ""
 
 
 def _rolls(design: Design, kind: type[TapeStep | SpacerStep], word: str, sd: float) -> list[Parameter]:
@@ -271,7 +278,8 @@ def _resized(
     relative: float,
     absolute: float,
 ) -> Callable[[Design, Real], Design]:
-    """``field`` of the steps ``step_numbers``, and with ``whole`` of the build, varied together."""
+    """``field`` of the steps ``step_numbers``, and with ``whole`` of the build, varied together. Where the
+    edge of a board is cut a little off, tracks keep their breadth."""
 
     def varied(value: Real, z: Real) -> Real:
         grown: Real = np.maximum(value * log_normal_factor(relative, z) + absolute * np.asarray(z), 0.0)
@@ -282,6 +290,7 @@ def _resized(
         return resized
 
     def change(design: Design, z: Real) -> Design:
+        design = with_artwork(design) if field == "margin" else design
         if whole:
             size = varied(getattr(design.build, field), z)
             design = replace(design, build=_replaced(design.build, field, size))
@@ -305,7 +314,7 @@ def _bobbin(design: Design) -> list[Parameter]:
     breadth = stated_or(given.breadth, deviation("breadth"))
 
     def thicker(d: Design, z: Real) -> Design:
-        factor = log_normal_factor(wall, z)
+        d, factor = with_artwork(d), log_normal_factor(wall, z)
         bobbin: Bobbin = replace(d.bobbin, wall=d.bobbin.wall * factor, partition=d.bobbin.partition * factor)
         return replace(d, bobbin=bobbin)
 
@@ -318,6 +327,7 @@ def _bobbin(design: Design) -> list[Parameter]:
 def _broader_bobbin(design: Design, factor: FloatArray) -> Design:
     """The room between the flanges times ``factor``; each flange moves by half of the change. Chambers and
     stated breadths of steps grow with it; those of tracks are artwork and stay."""
+    design = with_artwork(design)
     height = design.core.dimensions.window[1]
     assert math.isfinite(height)
     room = height - 2 * np.asarray(design.bobbin.flange)

@@ -28,7 +28,7 @@ from .remembered_layouts import laid_part, layout_of
 from .section import Branch, Layout, Section
 from .space import Heaps, place_of, winding_space
 from .spilled_turns import spill_cautions
-from .turns_by_layer import layer_turns, steps_in_layers, thickest_over_mean
+from .turns_by_layer import layer_turns, steps_in_layers, thickest_over_mean, with_artwork
 
 __all__ = [
     "ACROSS",
@@ -76,5 +76,6 @@ __all__ = [
     "thickness_of",
     "turn_pitch",
     "winding_space",
+    "with_artwork",
     "wraps_of",
 ]

@@ -39,10 +39,9 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
     spilled = _spilled(design)
     if not spilled:
         return ()
+    scatter = "" if all(spill.etched for spill in spilled) else " and its scatter"
     if len(spilled) == 1:
-        return (
-            f"{spilled[0].words}: such a short layer raises leakage and its scatter. {spilled[0].remedy}.",
-        )
+        return (f"{spilled[0].words}: such a short layer raises leakage{scatter}. {spilled[0].remedy}.",)
     told = ". ".join(spill.words for spill in spilled)
     remedies: dict[str, list[str]] = {}
     for spill in spilled:
@@ -51,7 +50,7 @@ def spill_cautions(design: Design) -> tuple[str, ...]:
         helps = f"{next(iter(remedies))}."
     else:
         helps = " ".join(f"{what} ({' and '.join(where)})." for what, where in remedies.items())
-    return (f"{told}: such short layers raise leakage and its scatter. {helps}",)
+    return (f"{told}: such short layers raise leakage{scatter}. {helps}",)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,18 +65,21 @@ class _Spill:
     full: int
     in_hand: int
     fewer: int | None
+    etched: bool
 
     @property
     def words(self) -> str:
         count = "1 turn" if self.turns == 1 else f"{self.turns} turns"
-        return (
-            f"Step {self.number + 1} ({self.winding}) spills {count} into layer {self.layers} (a full layer "
-            f"holds {self.full})"
-        )
+        full = f"(a full layer holds {self.full})"
+        if self.etched:
+            return f"Step {self.number + 1} ({self.winding}) has layer {self.layers} for {count} {full}"
+        return f"Step {self.number + 1} ({self.winding}) spills {count} into layer {self.layers} {full}"
 
     @property
     def remedy(self) -> str:
         """What helps, without the full stop."""
+        if self.etched:
+            return "Narrower tracks or less space between them would save that layer"
         if self.fewer is None:
             return "Give the layer more room, fewer turns or thinner wire"
         return (
@@ -104,6 +106,7 @@ def _spilled(design: Design) -> list[_Spill]:
                 layers=len(turns),
                 full=int(max(turns)),
                 in_hand=design.winding(step.winding).wire.in_hand,
+                etched=design.winding(step.winding).wire.track,
                 fewer=_fewer_in_hand(design, step.winding, number, len(turns)),
             )
         )

@@ -1,12 +1,14 @@
 """How many turns every layer of every step holds, and which wire of several sets its height, without laying
-them out: enough to tell whether two builds are wound alike."""
+them out: enough to tell whether two builds are wound alike. Tracks hold what was etched, in every build."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import Design, FloatArray, ShieldStep, WindStep
+from ..design import Design, FloatArray, ShieldStep, Step, WindStep
 from ..errors import BuildError
 from .layering import layer_thickness, settled, without_order
 from .layout import lane_of, lay_out, layer_shares
@@ -88,6 +90,50 @@ def steps_in_layers(design: Design) -> NDArray[np.bool_]:
         ],
         bool,
     )
+
+
+def with_artwork(design: Design) -> Design:
+    """A design whose tracks keep the breadth that they have now, whatever becomes of margins and bobbin.
+
+    A layer of tracks is etched as drawn. A board that is cut, or lies in its window, a little off carries all
+    its tracks along, and none of them moves to another layer.
+
+    Parameters
+    ----------
+    design : Design
+        Design, with one build or B builds.
+
+    Returns
+    -------
+    Design
+        The design with a stated ``breadth`` for every step of tracks that had none; with the same layout.
+    """
+    if not any(winding.wire.track for winding in design.windings):
+        return design
+    space, steps = winding_space(design), list[Step]()
+    for number, step in enumerate(design.build.steps):
+        if isinstance(step, WindStep) and step.breadth is None and _etched(design, step):
+            bay = space.bay(place_of(step))
+            margin = np.asarray(design.build.margin if step.margin is None else step.margin)
+            low = bay.start + (margin if step.from_end is None else step.from_end)
+            if step.beside and step.from_end is None:
+                low = _end_of(design, number - 1)
+            breadth = bay.end - margin - low
+            step = replace(step, breadth=breadth if len(breadth) > 1 else float(breadth[0]))
+        steps.append(step)
+    return replace(design, build=replace(design.build, steps=tuple(steps)))
+
+
+def _etched(design: Design, step: WindStep) -> bool:
+    return step.thickness is None and all(design.winding(name).wire.track for name in step.windings)
+
+
+def _end_of(design: Design, number: int) -> FloatArray:
+    """(B,) where step ``number`` (index from 0) ends along the layer, none being displaced, m."""
+    steps = [replace(step, shift=0.0) if isinstance(step, WindStep) else step for step in design.build.steps]
+    layout = lay_out(replace(design, build=replace(design.build, steps=tuple(steps))))
+    here = [k for k, section in enumerate(layout.sections) if section.step == number]
+    return np.asarray(np.max(layout.along(layout.extent)[:, here, 1], axis=1))
 
 
 def thickest_over_mean(design: Design) -> FloatArray:

@@ -276,6 +276,7 @@ def test_numbers_on_the_page_are_those_of_the_hand(made: Made) -> None:
         left = next(row for row in page.rows if row and row[0] == str(step["step"]))[-2]
         assert left == f"{step['left_m'] * 1e3:.2f}"
     assert "seen from the lower flange" in page.text
+    assert not any(operation.startswith("No ") for operation in data["operations"])
     assert "pin 1: P start" in text
     assert "pin 9: S finish" in text
 
@@ -336,6 +337,7 @@ def test_tails_leads_pins_and_processes_of_the_file(tmp_path: Path) -> None:
     assert data["pins"][1]["ends"] == []
     assert data["pins"][2]["ends"] == ["P finish"]
     assert "Vacuum varnish for 30 min at 60 degC; TIME-CRITICAL: within 4 h." in data["operations"]
+    assert not any("impregnat" in one.lower() for one in data["operations"]), "what one does, nothing else"
     order = [
         next(k for k, one in enumerate(data["operations"]) if word in one)
         for word in ("Bake", "fit the core", "Vacuum")
