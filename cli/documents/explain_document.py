@@ -7,7 +7,15 @@ from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
 from .record import Meaning, json_key
-from .shared_records import Fixture, LeftOut, Measure, RankedCauseRecord, ReadingRecord, TogetherRecord
+from .shared_records import (
+    FailedLimitRecord,
+    Fixture,
+    LeftOut,
+    Measure,
+    RankedCauseRecord,
+    ReadingRecord,
+    TogetherRecord,
+)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -127,6 +135,9 @@ class ExplainSample:
         "them together; null: none.",
         optional=True,
     )
+    failed_limits: Sequence[FailedLimitRecord] = json_key(
+        "Limits that the part fails, by three zones; they do not count among its causes.", optional=True
+    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -139,6 +150,8 @@ class ExplainDocument:
     definitions: ClassVar[tuple[str, ...]] = (
         "next_test",
         "measure",
+        "unit",
+        "limits",
         "left_out",
         "fixture",
         "cause",

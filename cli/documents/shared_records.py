@@ -112,6 +112,20 @@ class Limits:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
+class FailedLimitRecord:
+    """One limit that fails."""
+
+    name: str = json_key("Of the test.")
+    unit: Unit = json_key()
+    read: float = json_key("The reading, in the test's unit; of several parts the one furthest beyond.")
+    limits: Limits = json_key()
+    tighter_than_production: bool = json_key(
+        "Whether the limit lies within the 95 % range of the prediction, so that sound parts fail it too."
+    )
+    parts: int = json_key("Parts that fail it.", minimum=1)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
 class Also:
     """The second cause of a double fault; null: a single one."""
 
@@ -236,6 +250,9 @@ class TogetherRecord:
     )
     apart: Sequence[Apart] = json_key("Samples that differ from the others.")
     scatter: Sequence[ScatterRecord] = json_key("Tests in which parts differ more than was expected.")
+    failed_limits: Sequence[FailedLimitRecord] = json_key(
+        "Limits that the samples taken together fail.", optional=True
+    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)

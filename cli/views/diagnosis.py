@@ -10,6 +10,7 @@ from ...compare.diagnosis import Diagnosis, Family, NextTest, RankedCause, Readi
 from ...compare.verdict import DEVIATES
 from ...predict.design import Design
 from . import words
+from .failed_limits import limits_sentence, missed_limits_view
 from .page import Heading, Paragraph, Part
 
 ENOUGH = 0.99
@@ -31,22 +32,14 @@ shows."""
 
 
 def verdict(diagnosis: Diagnosis) -> str:
-    """The verdict in one sentence: what is sure first."""
+    """The verdict in one sentence: what is sure first; of a part that is not decided against also the limits
+    that it fails."""
     sample = diagnosis.sample
     if not diagnosis.informed:
         return f"{sample}: no verdict, since no reading is usable"
-    best = diagnosis.causes[0]
     if not diagnosis.deviates:
-        agree = all(reading.score is None or abs(reading.score) <= DEVIATES for reading in diagnosis.readings)
-        if diagnosis.as_designed >= SURELY:
-            return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
-        if agree and best.probability < max(LEADS, diagnosis.as_designed):
-            return f"{sample}: consistent with the design; {_how_many(diagnosis)}"
-        if best.probability > diagnosis.as_designed:
-            told = f"{best.title} ({words.per_cent(best.probability)})"
-            return f"{sample}: not sure; within what sound parts read, but the best guess is that {told}"
-        share = words.per_cent(diagnosis.as_designed)
-        return f"{sample}: not sure; as designed is the most likely ({share})"
+        return _not_against(diagnosis) + limits_sentence(diagnosis)
+    best = diagnosis.causes[0]
     family = lead_family(diagnosis)
     if diagnosis.unlisted > max(best.probability, family.probability):
         return f"{sample}: something that is not in the catalogue, {words.per_cent(diagnosis.unlisted)}"
@@ -57,6 +50,20 @@ def verdict(diagnosis: Diagnosis) -> str:
     wide = _wider(diagnosis)
     title, guess = (family.title, family.probability) if wide else (best.title, best.probability)
     return f"{sample}: not sure; the best guess is that {title} ({words.per_cent(guess)})"
+
+
+def _not_against(diagnosis: Diagnosis) -> str:
+    """The verdict on a part that nothing is decided against."""
+    sample, best = diagnosis.sample, diagnosis.causes[0]
+    agree = all(reading.score is None or abs(reading.score) <= DEVIATES for reading in diagnosis.readings)
+    if diagnosis.as_designed >= SURELY:
+        return f"{sample}: as designed, {words.per_cent(diagnosis.as_designed)}"
+    if agree and best.probability < max(LEADS, diagnosis.as_designed):
+        return f"{sample}: consistent with the design; {_how_many(diagnosis)}"
+    if best.probability > diagnosis.as_designed:
+        told = f"{best.title} ({words.per_cent(best.probability)})"
+        return f"{sample}: not sure; within what sound parts read, but the best guess is that {told}"
+    return f"{sample}: not sure; as designed is the most likely ({words.per_cent(diagnosis.as_designed)})"
 
 
 def lead_family(diagnosis: Diagnosis) -> Family:
@@ -149,6 +156,7 @@ def _healthy(diagnosis: Diagnosis, top: int) -> Iterator[Part]:
         text = "; ".join(f"{cause.title} ({words.per_cent(cause.probability)})" for cause in hidden)
         shown = hidden[0].probability > diagnosis.as_designed
         yield Paragraph(f"Possible{'' if shown else ', but these readings could not reveal it'}: {text}.")
+    yield from missed_limits_view(diagnosis)
     if diagnosis.as_designed < 0.5:
         yield from _next(diagnosis, {})
 

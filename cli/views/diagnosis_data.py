@@ -9,6 +9,7 @@ from ...compare.diagnosis import Diagnosis, NextTest, RankedCause, ReadingUnderC
 from ..documents import explain_document, shared_records
 from ..documents.record import as_object
 from . import words
+from .failed_limits import limits_json
 
 
 def diagnosis_json(diagnoses: Sequence[Diagnosis]) -> dict[str, Any]:
@@ -50,6 +51,7 @@ def _sample_json(diagnosis: Diagnosis) -> explain_document.ExplainSample:
         readings=_readings_json(diagnosis.readings),
         tests=diagnosis.tests,
         bench_limit=diagnosis.bench_limit or None,
+        failed_limits=limits_json(diagnosis),
     )
 
 

@@ -10,6 +10,7 @@ from ..documents import shared_records
 from . import words
 from .diagnosis import sample_view, verdict, what_to_do
 from .diagnosis_data import cause_json
+from .failed_limits import limits_json
 from .page import Heading, Paragraph, Part
 
 HOW = (
@@ -33,6 +34,7 @@ def together_json(together: Together) -> shared_records.TogetherRecord:
         causes=[cause_json(cause) for cause in diagnosis.causes],
         apart=[_apart_json(item) for item in together.apart],
         scatter=[shared_records.ScatterRecord(name=name, factor=factor) for name, factor in together.scatter],
+        failed_limits=limits_json(diagnosis),
     )
 
 

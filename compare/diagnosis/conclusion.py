@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ...predict.notation import aligned
-from ..verdict import DEVIATES
+from ..verdict import DEVIATES, FailedLimit
 
 
 @dataclass(frozen=True)
@@ -295,6 +295,9 @@ class Diagnosis:
         What a better bench would tell, in words, or "".
     stands_out : bool
         Whether the readings together are beyond what sound production shows (``weighing.stands_out``).
+    failed_limits : tuple[FailedLimit, ...]
+        Limits of the design that the part fails. They say nothing about its causes, and do not count in
+        ``deviates``: where a limit is tighter than production, a sound part fails it.
     """
 
     sample: str
@@ -311,6 +314,7 @@ class Diagnosis:
     tests: int = 0
     bench_limit: str = ""
     stands_out: bool = True
+    failed_limits: tuple[FailedLimit, ...] = ()
 
     def __str__(self) -> str:
         """The causes with their probabilities, how to confirm the first, what to measure next."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
 from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest, wrong_signs
-from ..verdict import evaluate, predicted_scatter, score_of
+from ..verdict import evaluate, failed_limits, predicted_scatter, score_of
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp
 from .entries import Scene, under
@@ -94,17 +95,17 @@ def explain(
             for item in sample.read
             if inquiry.staged[item.test_index] is None
         }
-        diagnoses.append(
-            _diagnose(
-                evaluation.design,
-                inquiry,
-                sample.label,
-                sample.read,
-                believed=functools.partial(beliefs, inquiry.hypotheses, sound=sound, doubles=doubles),
-                tests=len(design.tests),
-                scores=scores,
-            )
+        diagnosis = _diagnose(
+            evaluation.design,
+            inquiry,
+            sample.label,
+            sample.read,
+            believed=functools.partial(beliefs, inquiry.hypotheses, sound=sound, doubles=doubles),
+            tests=len(design.tests),
+            scores=scores,
         )
+        finished = replace(sample, read=tuple(item for item in sample.read if item.test_index in scores))
+        diagnoses.append(replace(diagnosis, failed_limits=failed_limits(evaluation, [finished], scatter)))
     return tuple(diagnoses)
 
 

@@ -42,7 +42,7 @@ from ..diagnosis import (
 )
 from ..hypotheses import Inquiry, inquire, interventions_apart
 from ..readings import Reading, ReadTest
-from ..verdict import Evaluation, ReadSample, evaluate
+from ..verdict import Evaluation, ReadSample, evaluate, failed_limits
 from .pooling import PooledLot, built_covariance, everything_read, lot_of, pooled_case
 from .strangers import Stranger, seen_by_others, strangers
 
@@ -252,6 +252,12 @@ def weigh_together(evaluation: Evaluation, inquiry: Inquiry, *, doubles: bool = 
         label = names[0]
     pooled, _ = pooled_case(lot, kept)
     diagnosis = _shared(design, inquiry, pooled, label, doubles=doubles)
+    finished = [
+        replace(sample, read=tuple(item for item in sample.read if inquiry.staged[item.test_index] is None))
+        for sample, here in zip(usable, kept, strict=True)
+        if here
+    ]
+    diagnosis = replace(diagnosis, failed_limits=failed_limits(evaluation, finished))
     scatter = tuple(
         (test.name, float(factor))
         for test, factor, read in zip(case.tests, lot.excess, np.sum(~np.isnan(lot.residual), 0), strict=True)

@@ -3,6 +3,7 @@
 This room says whether a reading deviates; the reason is the business of ``diagnosis``.
 """
 
+from .beyond_limits import FailedLimit, failed_limits
 from .comparison import AGREEMENT, SampleComparison, TestComparison, compare, predicted_scatter, score_of
 from .decision import RULES, THREE_ZONE, decide
 from .doubts import RESIDUAL, doubted
@@ -29,6 +30,7 @@ __all__ = [
     "RULES",
     "THREE_ZONE",
     "Evaluation",
+    "FailedLimit",
     "MeasuredSweep",
     "Point",
     "ReadSample",
@@ -41,6 +43,7 @@ __all__ = [
     "difference",
     "doubted",
     "evaluate",
+    "failed_limits",
     "finished_readings",
     "handled_uncertainty",
     "judged",

@@ -28,11 +28,9 @@ from .evaluation import (
     relative_deviation,
 )
 from .layers_apart import reads_apart
-from .scatter import Scatter
+from .scatter import RANGE_END, Scatter
 from .stages import StageChange, coreless, judged, stage_changes
 
-_END = 1.959964
-"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
 LEAST_SIDE = 0.4
 """The narrower side has at least this fraction of the standard uncertainty (judged)."""
 AGREEMENT = 2.0
@@ -253,7 +251,7 @@ def predicted_scatter(evaluation: Evaluation, builds: int = BUILDS, seed: int = 
     deviation = production.standard_uncertainty
     least = LEAST_SIDE * deviation
     phase = np.array([test.measure == "phase" for test in design.tests], bool)
-    sides = [(values - production.low) / _END, (production.high - values) / _END]
+    sides = [(values - production.low) / RANGE_END, (production.high - values) / RANGE_END]
     below, above = (np.where(phase, deviation, np.maximum(side, least)) for side in sides)
     wide = [np.maximum(np.hypot(each, rest), none) for each in (deviation, below, above)]
     return Scatter(wide[0], wide[1], wide[2], production.share_as_designed, production.apart)
@@ -347,6 +345,7 @@ def _test(
         agrees = score is not None and abs(score) <= AGREEMENT
         decision = decide(item.value, item.uncertainty, test.minimum, test.maximum, rule=rule)
         verdict, conformity = decision.verdict, decision.conformity
+    low, high = scatter.range_around(item.test_index, predicted)
     return TestComparison(
         name=test.name,
         measure=test.measure,
@@ -367,8 +366,8 @@ def _test(
         label=label,
         as_typed=item.as_typed,
         typed_at=item.typed_at,
-        predicted_low=predicted - _END * float(scatter.below[item.test_index]),
-        predicted_high=predicted + _END * float(scatter.above[item.test_index]),
+        predicted_low=low,
+        predicted_high=high,
     )
 
 

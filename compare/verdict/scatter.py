@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from ...predict.design import FloatArray
 from ...predict.production import TippedReadings
 
+RANGE_END = 1.959964
+"""Standard deviations from the middle of a normal distribution to an end of its 95 % range (exact)."""
+
 
 @dataclass(frozen=True)
 class Scatter:
@@ -48,3 +51,24 @@ class Scatter:
             Standard uncertainty, SI.
         """
         return float(self.above[index] if gap > 0 else self.below[index])
+
+    def range_around(self, index: int, predicted: float) -> tuple[float, float]:
+        """95 % range of a prediction.
+
+        Parameters
+        ----------
+        index : int
+            Index of the test.
+        predicted : float
+            Prediction, SI.
+
+        Returns
+        -------
+        low : float
+            Lower end, SI.
+        high : float
+            Upper end, SI.
+        """
+        return predicted - RANGE_END * float(self.below[index]), predicted + RANGE_END * float(
+            self.above[index]
+        )
