@@ -62,9 +62,9 @@ def alike(count: int, *parts: Any) -> tuple[IntArray, IntArray] | None:
         Rows of the representative builds (index), and for each build the index of its representative; None if
         hardly any two are equal.
     """
-    arrays = [array for part in parts for array in varying(part, count)]
     if count < 2:
         return None
+    arrays = [array for part in parts for array in varying(part, count)]
     if not arrays:
         return np.zeros(1, np.int64), np.zeros(count, np.int64)
     table = np.ascontiguousarray(np.concatenate(arrays, axis=1) + 0.0)  # no negative zero

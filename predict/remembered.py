@@ -64,6 +64,9 @@ class _Arguments:
         return isinstance(known, _Arguments) and self.given == known.given and self.named == known.named
 
 
+_HOLDERS = (np.ndarray, tuple)
+
+
 def _locked(value: Result) -> Result:
     """``value`` with its arrays read-only."""
     if isinstance(value, np.ndarray):
@@ -72,8 +75,7 @@ def _locked(value: Result) -> Result:
         for part in value:
             _locked(part)
     elif dataclasses.is_dataclass(value):
-        for field in dataclasses.fields(value):
-            part = getattr(value, field.name)
-            if isinstance(part, np.ndarray | tuple):
+        for part in vars(value).values():
+            if isinstance(part, _HOLDERS):
                 _locked(part)
     return value

@@ -8,10 +8,10 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import FloatArray, columns_of, field_names
+from ..design import FloatArray
 from .electrodes import ElectrodeSpace, Units
 from .energy import Energy
-from .facing_layers import SHEET, LayerFace, facing_thickness
+from .facing_layers import SHEET, FaceTable, shape_thickness
 from .insulation_between import Pairs, reduced_thickness
 from .stacks import Gaps, Series, in_open_stacks, stack_faces, unclosed
 from .wire_rows import EPSILON_0
@@ -136,15 +136,12 @@ def _gaps(space: ElectrodeSpace, units: Units) -> Gaps:
 def _members(units: Units, pairs: Pairs) -> list[tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]]:
     """(rows, electrode of the inner face, electrode of the outer face) for all combinations of sections wound
     together. The core is the electrode after the last section."""
-    core = len(units.unit)
-    most = max(map(len, units.members))
-    table = np.full((len(units.members) + 1, most), -1)
-    table[-1, 0] = core
-    for index, members in enumerate(units.members):
-        table[index, : len(members)] = members
+    core = np.full((1, units.electrodes.shape[1]), -1)
+    core[0, 0] = len(units.unit)
+    table = np.concatenate([units.electrodes, core])
     faces = []
-    for first in range(most):
-        for second in range(most):
+    for first in range(table.shape[1]):
+        for second in range(table.shape[1]):
             inner_face, outer_face = table[pairs.inner, first], table[pairs.outer, second]
             rows = np.flatnonzero((inner_face >= 0) & (outer_face >= 0))
             if len(rows):
@@ -165,41 +162,13 @@ def _thicknesses(
     gap: FloatArray,
     reduced: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """``facing_thickness`` for the faces of electrodes, one kind of face at a time."""
-    table = _FaceTable([*units.faces, SHEET], space.count)
-    result = np.zeros((3, len(build)))
-    kind = table.kind[first] * 3 + table.kind[second]
-    for value in np.flatnonzero(np.bincount(kind)).tolist():
-        rows = np.flatnonzero(kind == value)
-        b = build[rows]
-        result[:, rows] = facing_thickness(
-            table.of(b, first[rows]),
-            table.of(b, second[rows]),
-            gap[rows],
-            reduced[rows],
-            filling=space.filling,
-        )
-    return result[0], result[1], result[2]
-
-
-class _FaceTable:
-    """Faces of all electrodes as arrays (B, e), so that rows of any builds can be picked out."""
-
-    def __init__(self, faces: list[LayerFace], count: int) -> None:
-        self.kind = np.array([_kind(face) for face in faces])
-        names = field_names(LayerFace)
-        self.columns = {name: columns_of([getattr(face, name) for face in faces], count) for name in names}
-
-    def of(self, build: NDArray[np.int_], electrode: NDArray[np.int_]) -> LayerFace:
-        """The faces of ``electrode`` in ``build``."""
-        return LayerFace(**{name: column[build, electrode] for name, column in self.columns.items()})
-
-
-def _kind(face: LayerFace) -> int:
-    """0: a closed sheet of metal, 1: tracks, 2: round wires."""
-    if not face.flat:
-        return 2
-    return 1 if np.any(np.asarray(face.width) > 0) else 0
+    """What lies between the faces of electrodes, and what the shapes of the first and the second add, as
+    thicknesses (m) of vacuum in series."""
+    table, builds = FaceTable([*units.faces, SHEET], space.count), np.tile(build, 2)
+    faces = table.of(builds, np.concatenate([first, second]))
+    opposite = table.of(builds, np.concatenate([second, first]))
+    added = shape_thickness(faces, opposite, np.tile(gap, 2), np.tile(reduced, 2), filling=space.filling)
+    return np.maximum(reduced, 1e-9), added[: len(build)], added[len(build) :]
 
 
 def _mean_length(units: Units, pairs: Pairs) -> FloatArray:

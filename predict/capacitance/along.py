@@ -11,7 +11,7 @@ from ..design import FloatArray
 from .across import cover
 from .electrodes import Units
 from .energy import Energy
-from .facing_layers import LayerFace, alternating_capacitance, neighbour_capacitance
+from .facing_layers import FaceTable, LayerFace, alternating_capacitance, neighbour_capacitance
 from .stacks import unclosed
 from .wire_rows import EPSILON_0
 
@@ -103,10 +103,9 @@ def _add_ends_facing(energy: Energy, units: Units) -> None:
     reduced = solid / permittivity + np.maximum(distance - solid, 0.0) / space.filling
     length = (units.length[b, lower] + units.length[b, upper]) / 2
     weight = EPSILON_0 * overlap * length / np.maximum(reduced, 2e-5)
-    most = max(map(len, units.members))
-    table = np.array([[*members, *[-1] * (most - len(members))] for members in units.members])
-    for first in range(most):
-        for second in range(most):
+    table = units.electrodes
+    for first in range(table.shape[1]):
+        for second in range(table.shape[1]):
             lower_face, upper_face = table[lower, first], table[upper, second]
             both = (lower_face >= 0) & (upper_face >= 0)
             share = weight[both] * units.share[lower_face[both]] * units.share[upper_face[both]]
@@ -142,14 +141,17 @@ def add_turn_to_turn(energy: Energy) -> None:
     """
     space, units = energy.space, energy.units
     turns = space.layout.turns
+    alone = [members[0] for members in units.members if len(members) == 1]
+    alone = [member for member in alone if not units.faces[member].flat]
+    if alone:
+        builds, electrodes = np.indices((space.count, len(alone)))
+        faces = FaceTable([_spaced(energy, member) for member in alone], space.count).of(builds, electrodes)
+        c = neighbour_capacitance(faces, space.filling) * units.length[:, units.unit[alone]]
+        number = turns[:, alone]
+        energy.own[:, alone] += c * np.maximum(number - 1, 0.0) / np.maximum(number, 1.0) ** 2
     for index, members in enumerate(units.members):
         length = units.length[:, index]
         if len(members) == 1:
-            member = members[0]
-            if not units.faces[member].flat:
-                c = neighbour_capacitance(_spaced(energy, member), space.filling) * length
-                number = turns[:, member]
-                energy.own[:, member] += c * np.maximum(number - 1, 0.0) / np.maximum(number, 1.0) ** 2
             continue
         for member in members:
             # wires of one turn touch; the last wire of a turn and the first of the next do not

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,6 +121,12 @@ class Units:
     chamber: tuple[int | None, ...]
     bay: NDArray[np.int_]
     unit: NDArray[np.int_]
+
+    @cached_property
+    def electrodes(self) -> NDArray[np.int_]:
+        """(N, k) sections wound in each layer, index; −1 beyond the last."""
+        most = max(map(len, self.members))
+        return np.array([[*members, *[-1] * (most - len(members))] for members in self.members])
 
 
 def units_of(space: ElectrodeSpace) -> Units:

@@ -22,13 +22,14 @@ that row's own depth where their relative position is not known.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from ..design import FloatArray, Real
+from ..design import FloatArray, IntArray, Real, columns_of, field_names
 from .wire_rows import EPSILON_0, WireRow, row_thickness, strip_thickness, turn_to_turn
 
 ENAMEL = 3.5
@@ -73,68 +74,88 @@ SHEET = LayerFace()
 """A plane conductor (exact: it takes no room)."""
 
 
-def facing_thickness(
-    inner: LayerFace,
-    outer: LayerFace,
-    gap: Real,
-    reduced: Real,
-    *,
-    filling: Real = 1.0,
-    offset: float | None = None,
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """What lies between two layers and what their shapes add, as thicknesses of vacuum in series.
-
-    Equations: see the module. All arguments broadcast. Range: pitch not below the overall diameter; a gap of
-    zero is allowed where there is enamel.
+class FaceTable:
+    """The faces of E electrodes as arrays over B builds, so that rows of any builds can be picked out.
 
     Parameters
     ----------
-    inner : LayerFace
-        Face of one layer.
-    outer : LayerFace
-        Face of the other layer.
-    gap : float or (...,) array
+    faces : sequence of LayerFace
+        Face of each electrode.
+    count : int
+        Builds B, count.
+    """
+
+    def __init__(self, faces: Sequence[LayerFace], count: int) -> None:
+        names = field_names(LayerFace)
+        self._columns = {name: columns_of([getattr(face, name) for face in faces], count) for name in names}
+
+    def of(self, build: IntArray, electrode: IntArray) -> LayerFace:
+        """The face of an electrode in a build, for R rows.
+
+        Parameters
+        ----------
+        build : (R,) array of int
+            Build, index.
+        electrode : (R,) array of int
+            Electrode, index.
+
+        Returns
+        -------
+        LayerFace
+            The faces, (R,) arrays.
+        """
+        return LayerFace(**{name: column[build, electrode] for name, column in self._columns.items()})
+
+
+def shape_thickness(
+    face: LayerFace, opposite: LayerFace, gap: FloatArray, reduced: FloatArray, *, filling: float = 1.0
+) -> FloatArray:
+    """What the shape of one layer adds between two layers, as a thickness of vacuum in series.
+
+    Equations: see the module. Faces of all kinds stand side by side in the R rows. Range: pitch not below the
+    overall diameter; a gap of zero is allowed where there is enamel.
+
+    Parameters
+    ----------
+    face : LayerFace
+        Face of the layer, (R,) arrays.
+    opposite : LayerFace
+        Face of the other layer, (R,) arrays.
+    gap : (R,) array
         Distance between the outer surfaces of their insulation, m.
-    reduced : float or (...,) array
+    reduced : (R,) array
         Thickness over relative permittivity of everything in the gap, m.
-    filling : float or (...,) array
+    filling : float
         Relative permittivity between the wires outside the gap, dimensionless.
-    offset : float or None
-        Displacement of two rows of equal pitch against each other, in pitches, dimensionless: 0 or 0.5. None
-        where it is unknown, as where turns cross (the mean of 0 and 0.5).
 
     Returns
     -------
-    s : (...,) array
-        Thickness of what lies between, m of vacuum.
-    t_one : (...,) array
-        What the shape of ``inner`` adds, m of vacuum.
-    t_other : (...,) array
-        What the shape of ``outer`` adds, m of vacuum.
+    (R,) array
+        What the shape of ``face`` adds, m of vacuum.
     """
-    h = np.maximum(np.asarray(reduced, float), 1e-9)
-    sheet = np.maximum(np.asarray(gap, float), 1e-9)
-    boards = _in_register(inner, outer)
-    added = []
-    for face, opposite in ((inner, outer), (outer, inner)):
-        if face.flat:
-            strips = np.any(np.asarray(face.width) > 0)
-            thin = strip_thickness(face.width, face.pitch, np.where(boards, h / 2, h)) if strips else 0.0
-            added.append(np.asarray(thin + np.zeros_like(h)))
-            continue
-        row = WireRow(face.diameter, face.overall, face.pitch, face.insulation, filling)
-        depth = row_depth(opposite) * np.asarray(filling)
-        added.append(row_thickness(row, sheet, sheet / h, depth=depth, offset=offset))
-    return h, added[0], added[1]
+    h, sheet = np.maximum(reduced, 1e-9), np.maximum(gap, 1e-9)
+    result = np.zeros(len(h))
+    wires = np.flatnonzero(np.asarray(face.overall) > 0)
+    for rows in (wires[begin : begin + _ROWS] for begin in range(0, len(wires), _ROWS)):
+        row = WireRow(*(np.asarray(value)[rows] for value in _wire(face)), filling)
+        depth = row_depth(opposite)[rows] * filling
+        result[rows] = row_thickness(row, sheet[rows], sheet[rows] / h[rows], depth=depth)
+    width, pitch = np.asarray(face.width), np.asarray(face.pitch)
+    rows = np.flatnonzero(width > 0)
+    if rows.size:
+        # Tracks that face tracks alike: the plane half way between them is at one potential.
+        boards = np.isclose(pitch, opposite.pitch, rtol=1e-3, atol=0.0)
+        boards &= np.isclose(width, opposite.width, rtol=1e-3, atol=0.0)
+        result[rows] = strip_thickness(width[rows], pitch[rows], np.where(boards, h / 2, h)[rows])
+    return result
 
 
-def _in_register(inner: LayerFace, outer: LayerFace) -> NDArray[np.bool_]:
-    """Whether two rows of tracks are alike, so that track faces track; the plane half way between them is
-    then at one potential."""
-    if not (inner.flat and outer.flat):
-        return np.zeros((), bool)
-    alike = np.isclose(inner.pitch, outer.pitch, rtol=1e-3, atol=0.0)
-    return np.asarray(alike & np.isclose(inner.width, outer.width, rtol=1e-3, atol=0.0))
+_ROWS = 4000  # wires of a step
+
+
+def _wire(face: LayerFace) -> tuple[Real, Real, Real, Real]:
+    """Diameter, overall diameter and pitch (m), and relative permittivity of the enamel."""
+    return face.diameter, face.overall, face.pitch, face.insulation
 
 
 def row_depth(face: LayerFace) -> FloatArray:
@@ -146,17 +167,15 @@ def row_depth(face: LayerFace) -> FloatArray:
     Parameters
     ----------
     face : LayerFace
-        Face of the layer.
+        Face of the layer, (...,) arrays.
 
     Returns
     -------
-    () or (B,) array
+    (...,) array
         Depth, m of vacuum; 0 for a sheet of metal.
     """
-    if face.flat:
-        return np.zeros(())
     wall = (np.asarray(face.overall) - np.asarray(face.diameter)) / 2 / np.asarray(face.insulation)
-    return np.asarray(wall + 0.11 * np.asarray(face.pitch))
+    return np.where(np.asarray(face.overall) > 0, wall + 0.11 * np.asarray(face.pitch), 0.0)
 
 
 def row_to_plane(row: LayerFace, reduced: ArrayLike, filling: Real = 1.0) -> FloatArray:

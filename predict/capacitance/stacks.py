@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..design import FloatArray, Real, columns_of
+from ..design import FloatArray
 from .electrodes import ElectrodeSpace, Units
-from .facing_layers import LayerFace
+from .facing_layers import FaceTable, LayerFace
 from .insulation_between import Pairs
 from .openings import Port, row_between, stack_capacitance, strips_between
 from .wire_rows import EPSILON_0, WireRow
@@ -283,32 +283,31 @@ def _ports(
     low, high = np.divmod(combination, len(series.gap) + 1)
     unit = np.zeros(len(combination), int)
     unit[back] = layer
-    build = pairs.build[low]
-    result = [np.zeros(len(combination)) for _ in range(3)]
-    for unit_index in np.flatnonzero(np.bincount(unit)).tolist():
-        rows = np.flatnonzero(unit == unit_index)
-        for member in units.members[unit_index]:
-            port = _port(space, units.faces[member], series, build[rows], low[rows], high[rows])
-            for total, value in zip(result, port, strict=True):
-                total[rows] += units.share[member] * value
+    row, place = np.nonzero(units.electrodes[unit] >= 0)
+    electrode = units.electrodes[unit[row], place]
+    low, high = low[row], high[row]
+    faces = FaceTable(units.faces, space.count).of(pairs.build[low], electrode)
+    result = np.zeros((3, len(combination)))
+    np.add.at(result, (slice(None), row), units.share[electrode] * _port(space, faces, series, low, high))
     return result[0][back], result[1][back], result[2][back]
 
 
-def _port(
-    space: ElectrodeSpace, face: LayerFace, series: Series, build: Index, low: Index, high: Index
-) -> Port:
+def _port(space: ElectrodeSpace, face: LayerFace, series: Series, low: Index, high: Index) -> FloatArray:
+    """(T₁, T₂, m) of R faces of any kind, (3, R)."""
+    result = np.stack([series.above[low], series.below[high], np.zeros(len(low))])  # a closed sheet
     reduced = series.reduced[low], series.reduced[high]
     beyond = series.below[low], series.above[high]
-
-    def of(value: Real) -> FloatArray:
-        return np.asarray(columns_of([value], space.count)[build, 0])
-
-    if not face.flat:
-        row = WireRow(of(face.diameter), of(face.overall), of(face.pitch), of(face.insulation), space.filling)
-        sheets = np.maximum(series.gap[low], 1e-9), np.maximum(series.gap[high], 1e-9)
-        permittivity = sheets[0] / reduced[0], sheets[1] / reduced[1]
-        return row_between(row, sheets, permittivity, (beyond[0] * space.filling, beyond[1] * space.filling))
-    if not np.any(np.asarray(face.width) > 0):
-        return series.above[low], series.below[high], np.zeros(len(low))
-    below, above = reduced[0] + beyond[0], reduced[1] + beyond[1]
-    return strips_between(of(face.width), of(face.pitch), below, above)
+    diameter, overall, pitch, insulation, width = (
+        np.asarray(value) for value in (face.diameter, face.overall, face.pitch, face.insulation, face.width)
+    )
+    wires, tracks = np.flatnonzero(overall > 0), np.flatnonzero(width > 0)
+    if wires.size:
+        row = WireRow(diameter[wires], overall[wires], pitch[wires], insulation[wires], space.filling)
+        sheets = np.maximum(series.gap[low[wires]], 1e-9), np.maximum(series.gap[high[wires]], 1e-9)
+        permittivity = sheets[0] / reduced[0][wires], sheets[1] / reduced[1][wires]
+        depth = beyond[0][wires] * space.filling, beyond[1][wires] * space.filling
+        result[:, wires] = row_between(row, sheets, permittivity, depth)
+    if tracks.size:
+        below, above = reduced[0] + beyond[0], reduced[1] + beyond[1]
+        result[:, tracks] = strips_between(width[tracks], pitch[tracks], below[tracks], above[tracks])
+    return result

@@ -14,7 +14,7 @@ import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
@@ -89,8 +89,7 @@ def _resolved(known: tuple[Join, ...], port: Port) -> list[Member]:
     return result
 
 
-@dataclass(frozen=True)
-class _Winding:
+class _Winding(NamedTuple):
     """The properties of a winding that decide how it is wired."""
 
     name: str
@@ -99,15 +98,13 @@ class _Winding:
     reversed_steps: tuple[int, ...]
 
 
-@dataclass(frozen=True)
-class _Shield:
+class _Shield(NamedTuple):
     name: str
     tied: str
     closed: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Structure:
+class _Structure(NamedTuple):
     """All that decides the circuit of a test; builds of one design share it."""
 
     windings: tuple[_Winding, ...]

@@ -15,11 +15,12 @@ applied field along the row, and one across it.
 from __future__ import annotations
 
 import math
+from functools import cache
 
 import numpy as np
 
 from ..cores import MU_0
-from ..design import ComplexArray, FloatArray, Real
+from ..design import ComplexArray, FloatArray, IntArray, Real
 from .bessel import bessel_ratios
 
 ORDERS = 3
@@ -31,6 +32,15 @@ _ZETA = {2: math.pi**2 / 6, 4: math.pi**4 / 90, 6: math.pi**6 / 945, 8: math.pi*
 def _zeta(order: int) -> float:
     """ζ(order) for an even order, from 10 on by its first terms (1e-13)."""
     return _ZETA.get(order) or 1.0 + sum(number**-order for number in range(2, 24))
+
+
+@cache
+def _lattice(first: int) -> tuple[IntArray, FloatArray]:
+    """Orders first, first + 2, … of a row's multipoles, and the field of each order that the others make at
+    a wire, (ORDERS, ORDERS) in units of the pitch."""
+    orders = np.arange(first, first + 2 * ORDERS, 2)
+    fields = [[2 * _zeta(m + s) * math.comb(m + s - 1, m) for s in orders.tolist()] for m in orders.tolist()]
+    return orders, np.array(fields)
 
 
 def _argument(diameter: Real, conductivity: Real, angular_frequency: Real) -> ComplexArray:
@@ -75,21 +85,11 @@ def _multipoles(
     share: a/p. applied (..., ORDERS): orders of the applied field in units of a^−m. sign: + for fields along
     the row and the current of the wires, − for fields across it.
     """
-    orders = range(first, first + 2 * ORDERS, 2)
-    matrix = np.zeros((*share.shape, ORDERS, ORDERS), complex)
-    response = np.zeros((*share.shape, ORDERS), complex)
-    for row, order in enumerate(orders):
-        answer = ratios[order] * ratios[order - 1]
-        response[..., row] = answer * applied[..., row]
-        matrix[..., row, row] = 1.0
-        for column, order_of_source in enumerate(orders):
-            lattice = (
-                2
-                * _zeta(order + order_of_source)
-                * math.comb(order + order_of_source - 1, order)
-                * share ** (order + order_of_source)
-            )
-            matrix[..., row, column] -= sign * answer * lattice
+    orders, fields = _lattice(first)
+    answer = np.stack([ratios[order] * ratios[order - 1] for order in orders.tolist()], axis=-1)
+    lattice = fields * share[..., None, None] ** (orders[:, None] + orders)
+    matrix = np.eye(ORDERS) - sign * answer[..., None] * lattice
+    response = answer * applied
     return np.asarray(np.linalg.solve(matrix, response[..., None])[..., 0])
 
 

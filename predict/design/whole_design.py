@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -114,7 +115,7 @@ class Design:
         ]
         return section_turns[0] if self.winding(name).sections == "parallel" else sum(section_turns)
 
-    @property
+    @cached_property
     def shields(self) -> tuple[ShieldStep, ...]:
         """The shields among the build steps, in order."""
         return tuple(step for step in self.build.steps if isinstance(step, ShieldStep))

@@ -23,14 +23,15 @@ in several layers, whose near fields meet, up to 15 % low.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..cores import MU_0
-from ..design import Design, FloatArray, ToroidDimensions, Wire
-from ..winding import Layout, Section, copper_thickness, turn_pitch
+from ..design import Design, FloatArray, IntArray, Real, ToroidDimensions, Wire
+from ..winding import Layout, copper_thickness, turn_pitch
 
 
 def _wire_offsets(wires: Sequence[Wire]) -> list[FloatArray]:
@@ -173,53 +174,76 @@ def near_field(design: Design, layout: Layout, inside: float | FloatArray = 0.5)
     """
     count, n = layout.turns.shape
     result = np.zeros((count, n, n))
-    width, height = design.core.dimensions.window
+    for layers in _alike_layers(design, layout):
+        size = max(1, _WORKING_SET // count)  # layers at a time
+        for part in (layers[begin : begin + size] for begin in range(0, len(layers), size)):
+            for a, b, value in _near_of_layers(design, layout, part, inside):
+                result[:, part[:, a], part[:, b]] = result[:, part[:, b], part[:, a]] = value
+    return result
+
+
+_WORKING_SET = 2000  # builds times layers of a step: its arrays stay in the cache
+
+
+def _alike_layers(design: Design, layout: Layout) -> list[IntArray]:
+    """Layers that hold the same windings and have a near field: one (L, m) array of their sections for each
+    set of m windings."""
+    kinds: dict[tuple[str, ...], list[list[int]]] = {}
     for members in _groups(layout):
-        sections: list[Section] = [layout.sections[index] for index in members]
-        wires = [design.winding(section.winding).wire for section in sections]
-        if sections[0].block or wires[0].foil:
-            continue
-        tracks = all(wire.track for wire in wires)
-        first = members[0]
-        turns = layout.turns[:, members].max(axis=1)  # a winding that misses a turn keeps the pitch
-        present = turns > 0
-        safe_turns = np.where(present, turns, 1.0)
-        breadth = _breadth(design, layout, first)
-        taken = sum((np.atleast_1d(np.asarray(turn_pitch(wire))) for wire in wires), np.zeros(1))
-        pitch = np.maximum(breadth / safe_turns, taken)
-        alone = _alone(layout, members, wires) if tracks else np.zeros(count, bool)
-        low, high = np.moveaxis(layout.stacked(layout.copper)[:, first], -1, 0)
-        middle, thickness = (low + high) / 2, high - low
-        far = height if layout.flat else width
-        image = np.stack([2 * middle, 2 * (far - middle)], axis=-1)
+        first = layout.sections[members[0]]
+        if not (first.block or design.winding(first.winding).wire.foil):
+            names = tuple(layout.sections[index].winding for index in members)
+            kinds.setdefault(names, []).append(members)
+    return [np.array(layers) for layers in kinds.values()]
+
+
+def _near_of_layers(
+    design: Design, layout: Layout, layers: IntArray, inside: float | FloatArray
+) -> Iterator[tuple[int, int, FloatArray]]:
+    """The near field of two windings in L layers (L, m) that hold the same m windings: number of each, and
+    (B, L), H per turn²."""
+    wires = [design.winding(layout.sections[index].winding).wire for index in layers[0].tolist()]
+    tracks = all(wire.track for wire in wires)
+    shape = (len(layout.turns), len(layers))
+
+    def flat(value: Real) -> FloatArray:
+        """A number, or one per build, for each layer of each build, (B·L,)."""
+        return np.broadcast_to(np.asarray(value, float).reshape(-1, 1), shape).reshape(-1)
+
+    first = layers[:, 0]
+    turns = layout.turns[:, layers].max(axis=2).reshape(-1)  # a winding that misses a turn keeps the pitch
+    present = turns > 0
+    safe_turns = np.where(present, turns, 1.0)
+    taken = sum((np.asarray(turn_pitch(wire)) for wire in wires), np.zeros(()))
+    pitch = np.maximum(_breadth(design, layout, first).reshape(-1) / safe_turns, flat(taken))
+    if tracks:
+        present &= ~_alone(layout, first, wires).reshape(-1)
+    low, high = np.moveaxis(layout.stacked(layout.copper)[:, first].reshape(-1, 2), -1, 0)
+    middle, thickness = (low + high) / 2, high - low
+    width, height = design.core.dimensions.window
+    image = np.stack([2 * middle, 2 * ((height if layout.flat else width) - middle)], axis=-1)
+    weight = np.zeros_like(image)
+    if design.core.dimensions.permeable:  # nothing mirrors a row in air
         # The leg mirrors the whole turn; the outer wall and (for flat layers) the yokes only the part in the
         # window.
-        part = np.broadcast_to(np.asarray(inside, float), (count,))
-        weight = np.stack([part if layout.flat else np.ones(count), part], axis=-1)
-        if np.isinf(design.core.dimensions.window[1]):
-            weight[:, 1] = 0.0
-        if not design.core.dimensions.permeable:  # nothing mirrors a row in air
-            weight = np.zeros_like(weight)
-        offsets = [np.broadcast_to(row, (count, row.shape[1])) for row in _wire_offsets(wires)]
-        # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
-        block = np.zeros(count) if tracks else MU_0 * thickness / (6 * pitch)
-        for a, index_a in enumerate(members):
-            for b, index_b in enumerate(members[: a + 1]):
-                if tracks:
-                    widths = (
-                        np.broadcast_to(wires[a].foil_width, (count,)),
-                        np.broadcast_to(wires[b].foil_width, (count,)),
-                    )
-                    linkage = strip_linkage(offsets[a], offsets[b], widths, thickness, pitch, image, weight)
-                else:
-                    radius = np.broadcast_to(_radius(wires[a]), (count,))
-                    linkage = row_linkage(
-                        offsets[a], None if a == b else offsets[b], radius, pitch, image, weight
-                    )
-                value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * layout.turn_length[:, index_a]
-                value = np.where(present & ~alone, value, 0.0)
-                result[:, index_a, index_b] = result[:, index_b, index_a] = value
-    return result
+        weight[:, 0] = flat(inside) if layout.flat else 1.0
+        weight[:, 1] = 0.0 if np.isinf(height) else flat(inside)
+    offsets = [
+        np.broadcast_to(row[:, None], (*shape, row.shape[1])).reshape(-1, row.shape[1])
+        for row in _wire_offsets(wires)
+    ]
+    # A track is as thick as its block; a wire is compared with the thin sheet at its centre.
+    block = 0.0 if tracks else MU_0 * thickness / (6 * pitch)
+    for a, b in combinations_with_replacement(range(len(wires)), 2):
+        if tracks:
+            widths = flat(wires[b].foil_width), flat(wires[a].foil_width)
+            linkage = strip_linkage(offsets[b], offsets[a], widths, thickness, pitch, image, weight)
+        else:
+            of_second = None if a == b else offsets[a]
+            linkage = row_linkage(offsets[b], of_second, flat(_radius(wires[b])), pitch, image, weight)
+        length = layout.turn_length[:, layers[:, b]].reshape(-1)
+        value = (MU_0 / (2 * math.pi) * linkage + block) / safe_turns * length
+        yield a, b, np.where(present, value, 0.0).reshape(shape)
 
 
 def current_blocks(design: Design, layout: Layout) -> FloatArray:
@@ -258,7 +282,7 @@ def current_blocks(design: Design, layout: Layout) -> FloatArray:
         if layout.sections[members[0]].block or wires[0].foil:
             continue
         if all(wire.track for wire in wires):
-            alone = _alone(layout, members, wires)
+            alone = _alone(layout, members[0], wires)
             whole = layout.extent[:, members, start : end + 1]
             blocks[:, members, start : end + 1] = np.where(
                 alone[:, None, None], blocks[:, members, start : end + 1], whole
@@ -282,20 +306,22 @@ def _groups(layout: Layout) -> list[list[int]]:
     return list(groups.values())
 
 
-def _alone(layout: Layout, members: Sequence[int], wires: Sequence[Wire]) -> NDArray[np.bool_]:
-    """(B,) whether a layer of tracks is a single track, which a block describes exactly."""
+def _alone(layout: Layout, layer: int | IntArray, wires: Sequence[Wire]) -> NDArray[np.bool_]:
+    """(B,) whether a layer of tracks is a single track, which a block describes exactly; (B, L) for L of
+    them."""
     parts = sum(wire.in_hand for wire in wires)
-    return np.asarray(layout.turns[:, members[0]] * parts <= 1)
+    return np.asarray(layout.turns[:, layer] * parts <= 1)
 
 
-def _breadth(design: Design, layout: Layout, index: int) -> FloatArray:
-    """Breadth (B,) that the turns of a section share (m); on a toroid the mean of the circumferences of hole
-    and outside."""
+def _breadth(design: Design, layout: Layout, indices: IntArray) -> FloatArray:
+    """Breadth (B, L) that the turns of L sections share (m); on a toroid the mean of the circumferences of
+    hole and outside."""
     dimensions = design.core.dimensions
     if not np.isinf(dimensions.window[1]):
-        low, high = np.moveaxis(layout.along(layout.extent)[:, index], -1, 0)
+        low, high = np.moveaxis(layout.along(layout.extent)[:, indices], -1, 0)
         return np.asarray(high - low)
     assert isinstance(dimensions, ToroidDimensions)
     radius = (dimensions.inner_diameter + dimensions.outer_diameter) / 4
-    sector = layout.sections[index].sector
-    return np.full(layout.turns.shape[0], (math.tau if sector is None else sector) * radius)
+    sectors = [layout.sections[index].sector for index in indices.tolist()]
+    arcs = np.array([math.tau if sector is None else sector for sector in sectors]) * radius
+    return np.broadcast_to(arcs, (len(layout.turns), len(arcs)))
