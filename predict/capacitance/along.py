@@ -159,8 +159,8 @@ def add_turn_to_turn(energy: Energy) -> None:
             beside = members[0] if last else members[members.index(member) + 1]
             if units.faces[member].flat or units.faces[beside].flat:
                 continue
-            faces = [_spaced(energy, k) if last else _touching(units.faces[k]) for k in (member, beside)]
-            c = sum(alternating_capacitance(each, space.filling) for each in faces) / 2 * length
+            pair = [_spaced(energy, k) if last else _touching(units.faces[k]) for k in (member, beside)]
+            c = sum(alternating_capacitance(each, space.filling) for each in pair) / 2 * length
             number = turns[:, member]
             weight = c * (np.maximum(number - 1, 0.0) if last else number) / 3
             energy.together(member, beside, weight)

@@ -135,27 +135,24 @@ def shape_thickness(
     """
     h, sheet = np.maximum(reduced, 1e-9), np.maximum(gap, 1e-9)
     result = np.zeros(len(h))
-    wires = np.flatnonzero(np.asarray(face.overall) > 0)
+    diameter, overall, pitch, insulation, width = (
+        np.asarray(value) for value in (face.diameter, face.overall, face.pitch, face.insulation, face.width)
+    )
+    wires, tracks = np.flatnonzero(overall > 0), np.flatnonzero(width > 0)
     for rows in (wires[begin : begin + _ROWS] for begin in range(0, len(wires), _ROWS)):
-        row = WireRow(*(np.asarray(value)[rows] for value in _wire(face)), filling)
+        row = WireRow(diameter[rows], overall[rows], pitch[rows], insulation[rows], filling)
         depth = row_depth(opposite)[rows] * filling
         result[rows] = row_thickness(row, sheet[rows], sheet[rows] / h[rows], depth=depth)
-    width, pitch = np.asarray(face.width), np.asarray(face.pitch)
-    rows = np.flatnonzero(width > 0)
-    if rows.size:
+    if tracks.size:
         # Tracks that face tracks alike: the plane half way between them is at one potential.
         boards = np.isclose(pitch, opposite.pitch, rtol=1e-3, atol=0.0)
         boards &= np.isclose(width, opposite.width, rtol=1e-3, atol=0.0)
-        result[rows] = strip_thickness(width[rows], pitch[rows], np.where(boards, h / 2, h)[rows])
+        behind = np.where(boards, h / 2, h)[tracks]
+        result[tracks] = strip_thickness(width[tracks], pitch[tracks], behind)
     return result
 
 
 _ROWS = 4000  # wires of a step
-
-
-def _wire(face: LayerFace) -> tuple[Real, Real, Real, Real]:
-    """Diameter, overall diameter and pitch (m), and relative permittivity of the enamel."""
-    return face.diameter, face.overall, face.pitch, face.insulation
 
 
 def row_depth(face: LayerFace) -> FloatArray:

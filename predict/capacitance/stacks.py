@@ -287,9 +287,10 @@ def _ports(
     electrode = units.electrodes[unit[row], place]
     low, high = low[row], high[row]
     faces = FaceTable(units.faces, space.count).of(pairs.build[low], electrode)
-    result = np.zeros((3, len(combination)))
-    np.add.at(result, (slice(None), row), units.share[electrode] * _port(space, faces, series, low, high))
-    return result[0][back], result[1][back], result[2][back]
+    result = np.zeros((len(combination), 3))
+    np.add.at(result, row, (units.share[electrode] * _port(space, faces, series, low, high)).T)
+    lower_side, upper_side, through = result[back].T
+    return lower_side, upper_side, through
 
 
 def _port(space: ElectrodeSpace, face: LayerFace, series: Series, low: Index, high: Index) -> FloatArray:

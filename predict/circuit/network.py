@@ -18,7 +18,8 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
-from ..design import CORE, BenchTest, Design, FloatArray, IntArray, Join, Member, Port, Winding
+from ..design import CORE, BenchTest, Design, FloatArray, IntArray, Join, Member, Port
+from ..remembered import by_value
 from ..winding import Branch
 
 _Terminal: TypeAlias = tuple[str, str]
@@ -78,6 +79,8 @@ def members_of(design: Design, port: Port) -> list[Member]:
 
 
 def _resolved(known: tuple[Join, ...], port: Port) -> list[Member]:
+    if not known:
+        return list(port)
     joins = {join.name: join for join in known}
     result: list[Member] = []
     for member in port:
@@ -147,15 +150,12 @@ def wire(
     Wiring
         Connections of the circuit.
     """
-    windings = (
-        _Winding(w.name, w.sections == "parallel", _has_leads(w), tuple(w.reversed_steps))
-        for w in design.windings
-    )
+    windings, shields = _conductors(design)
     return _wired(
         _Structure(
-            windings=tuple(windings),
+            windings=windings,
             joins=tuple(design.joins),
-            shields=tuple(_Shield(s.name, s.tied, s.closed) for s in design.shields),
+            shields=shields,
             branches=tuple(branches),
             drive=tuple(test.drive),
             short=tuple(test.short),
@@ -165,6 +165,16 @@ def wire(
             potentials=None if potentials is None else tuple(potentials),
         )
     )
+
+
+@by_value(64)
+def _conductors(design: Design) -> tuple[tuple[_Winding, ...], tuple[_Shield, ...]]:
+    """What decides how the windings and shields of a design are wired."""
+    windings = (
+        _Winding(w.name, w.sections == "parallel", w.has_lead_outs, tuple(w.reversed_steps))
+        for w in design.windings
+    )
+    return tuple(windings), tuple(_Shield(s.name, s.tied, s.closed) for s in design.shields)
 
 
 class _Terminals:
@@ -316,12 +326,6 @@ def _section_ends(winding: str, inside: _Terminal, sections: int, parallel: bool
         return [(inside, finish)] * sections
     between = [(winding, f"after {number}") for number in range(sections - 1)]
     return list(pairwise([inside, *between, finish])) if sections else []
-
-
-def _has_leads(winding: Winding) -> bool:
-    """Whether there is anything in series at the terminals of a winding."""
-    extra = winding.joint_resistance + winding.loop_inductance
-    return winding.lead_length > 0 or bool(np.count_nonzero(np.asarray(extra) > 0))
 
 
 def single_terminal(name: str) -> _Terminal:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
+
+import numpy as np
 
 from .numbers_of_builds import Count, Real
 
@@ -176,3 +179,9 @@ class Winding:
     reversed_steps: tuple[int, ...] = ()
     joint_resistance: Real = 0.0
     loop_inductance: Real = 0.0
+
+    @cached_property
+    def has_lead_outs(self) -> bool:
+        """Whether there is anything in series at the terminals."""
+        extra = self.joint_resistance + self.loop_inductance
+        return self.lead_length > 0 or bool(np.any(np.asarray(extra) > 0))

@@ -8,6 +8,7 @@ wire, joints, errors of the models) have one layout.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -31,6 +32,15 @@ def laid_part(design: Design) -> Design:
     Design
         Its shape of core, bobbin, build and wires, the model factors of capacitance, and no tests.
     """
+    return _laid_part(design) if builds(design) is not None else _laid_part_of_one(design)
+
+
+@lru_cache(64)
+def _laid_part_of_one(design: Design) -> Design:
+    return _laid_part(design)
+
+
+def _laid_part(design: Design) -> Design:
     core = replace(
         design.core,
         name="",
