@@ -44,8 +44,8 @@ BY_ROOM = (
     ),
     mistake(
         "predict/capacitance/facing_layers.py",
-        "return np.asarray(wall + 0.11 * np.asarray(face.pitch))",
-        "return np.asarray(wall + 0.22 * np.asarray(face.pitch))",
+        "wall + 0.11 * np.asarray(face.pitch), 0.0)",
+        "wall + 0.22 * np.asarray(face.pitch), 0.0)",
         "tests/exact/test_deliberate_mistakes.py::test_a_row_looks_like_a_plane_a_ninth_of_the_pitch_behind_its_insulation",
     ),
     mistake(
