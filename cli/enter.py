@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from ..compare.plan import BenchGuide
     from ..compare.readings import EntryFile, Reading
     from ..predict.design import BenchTest
+    from ..predict.errors import Fault
     from .views.page import Part
 
 HELP = (
@@ -29,22 +31,29 @@ HELP = (
 
 @dataclass(frozen=True)
 class _Session:
-    """The guide, the file on the disk and what it holds."""
+    """The guide, the file on the disk, what it holds, and its text as it was last read or written here."""
 
     guide: BenchGuide
     path: Path
     file: EntryFile
+    text: str = ""
 
     @property
     def tests(self) -> tuple[BenchTest, ...]:
         return self.guide.design.tests
 
-    def kept(self, file: EntryFile) -> _Session:
-        """With ``file`` on the disk, before anything else is asked."""
+    def kept(self, change: Callable[[EntryFile], EntryFile]) -> _Session:
+        """With a change of the file on the disk, before anything else is asked. What another session or
+        program has written there in the meantime is read again and stays."""
+        from ..compare.readings import COLUMNS, entry_file, read_text
         from .written import write_whole
 
-        write_whole(self.path, file.text(), over=self.path.exists())
-        return replace(self, file=file)
+        file, begun = self.file, self.path.exists()
+        if begun and (text := read_text(self.path, plain=True)) != self.text:
+            file = entry_file(text, COLUMNS, str(self.path))
+        file = change(file)
+        write_whole(self.path, file.text(), over=begun)
+        return replace(self, file=file, text=file.text())
 
 
 @dataclass(frozen=True)
@@ -74,7 +83,14 @@ def enter(
 ) -> int:
     """Type readings at the bench, in the order of the plan: each is judged and saved before the next."""
     from ..compare.plan import bench_guide
-    from ..compare.readings import COLUMNS, EntryFile, entry_file, read_text
+    from ..compare.readings import (
+        COLUMNS,
+        EntryFile,
+        check_sample_name,
+        entry_file,
+        parse_readings,
+        read_text,
+    )
     from ..predict.designfile import load_design
     from ..predict.errors import DesignError, Fault
     from .views import entry as views
@@ -86,8 +102,16 @@ def enter(
     path = output or Path(f"{design.stem}-readings.csv")
     check_free(path, True, inputs_of(design, bench))
     begun = path.exists()
-    file = entry_file(read_text(path), COLUMNS, str(path)) if begun else EntryFile()
-    session = _Session(bench_guide(loaded), path, file)
+    if begun and not path.is_file():
+        allowed = "a file, which is read again and written after each reading"
+        raise DesignError(Fault(f"option --output {path}", "a device or a pipe", allowed))
+    text = read_text(path, plain=True) if begun else ""
+    file = entry_file(text, COLUMNS, str(path)) if begun else EntryFile()
+    if file.rows:
+        parse_readings(text, loaded, name=str(path))
+    if sample is not None:
+        check_sample_name(sample, f"option --sample {sample}")
+    session = _Session(bench_guide(loaded), path, file, text)
     _say(views.opening(loaded, str(path), file.samples, HELP))
     deviates = False
     name: str | None = sample
@@ -127,7 +151,7 @@ def _ask(prompt: str) -> str | None:
 
     write(prompt)
     sys.stdout.flush()
-    line = sys.stdin.readline()
+    line = sys.stdin.readline() if sys.stdin is not None else ""  # None: closed by who started it
     if not line:
         write("\n")
         return None
@@ -136,6 +160,10 @@ def _ask(prompt: str) -> str | None:
 
 def _ask_sample(session: _Session) -> str | None:
     """The name of the next sample; None to stop."""
+    from ..compare.readings import check_sample_name
+    from ..predict.errors import ReadingsError
+    from .views import entry as views
+
     known = session.file.samples
     proposed = _following(known[-1]) if known else "A1"
     while True:
@@ -143,6 +171,11 @@ def _ask_sample(session: _Session) -> str | None:
         if typed is None or typed == "q":
             return None
         name = typed or proposed
+        try:
+            check_sample_name(name, "sample")
+        except ReadingsError as error:
+            _say(views.refusal(error.faults))
+            continue
         if name not in known:
             return name
         test_index = session.file.next_place(name, _names(session))
@@ -188,19 +221,37 @@ def _one_sample(session: _Session, sample: str) -> tuple[_Session, bool]:
         elif typed:
             reading, cell = _read(session, sample, test, test_index, typed)
             if reading is not None and cell is not None:
-                written = session.file.entered(sample, test.name, cell.reading, cell.temperature, cell.note)
-                session = session.kept(written)
+                session = session.kept(partial(_entered, sample, test.name, cell))
                 _say(views.answer(session.guide, test_index, reading))
                 last, test_index = test.name, test_index + 1
     return session, False
 
 
+def _entered(sample: str, test: str, cell: _Typed, file: EntryFile) -> EntryFile:
+    return file.entered(sample, test, cell.reading, cell.temperature, cell.note)
+
+
 def _noted(session: _Session, sample: str, last: str | None, note: str) -> _Session:
+    from .views import entry as views
+
     if not note or last is None:
         _say(["A note is written as 'n TEXT', after the reading that it belongs to."])
         return session
+    if faults := _note_faults(note):
+        _say(views.refusal(faults))
+        return session
+    session = session.kept(lambda file: file.noted(sample, last, note))
     _say([f"Noted on {last}."])
-    return session.kept(session.file.noted(sample, last, note))
+    return session
+
+
+def _note_faults(note: str) -> list[Fault]:
+    """What is wrong with a note: an arrow key, for example, types characters that control a terminal."""
+    from ..predict.errors import Fault
+    from ..predict.plain_text import unfit
+
+    wrong = unfit(note)
+    return [Fault("note", wrong, "text on one line; it was not kept, type it again")] if wrong else []
 
 
 def _taken_apart(typed: str, test: BenchTest, unit: str) -> _Typed:
@@ -225,6 +276,7 @@ def _read(
     design = session.guide.design
     conventions = Conventions({test.name: test}, design.bench.equivalent)
     faults = Faults()
+    faults.found += _note_faults(cell.note)
     cells = {
         "sample": sample,
         "test": test.name,

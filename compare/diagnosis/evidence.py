@@ -17,7 +17,8 @@ from ...predict.design import Design
 from ..causes import CATALOGUE, Cause
 from ..consistency import consistency_checks
 from ..hypotheses import Hypothesis, Inquiry, inquire, interventions_apart
-from ..readings import Reading, ReadTest, wrong_signs
+from ..meter import wrong_signs
+from ..readings import Reading, ReadTest
 from ..verdict import evaluate, failed_limits, predicted_scatter, score_of
 from .bench_limit import bench_limit
 from .conclusion import Alike, Diagnosis, NextTest, RunnerUp

@@ -19,7 +19,8 @@ from dataclasses import dataclass, replace
 from ...predict.circuit import members_of, predict_bench
 from ...predict.design import BenchTest, Design, Equivalent, Member
 from ...predict.production import BUILDS, spread
-from ..readings import DIMENSIONS, Reading, wrong_signs
+from ..meter import wrong_signs
+from ..readings import DIMENSIONS, Reading
 from ..verdict import DEVIATES, THREE_ZONE, decide, difference, evaluate
 from .bench_sheet import PlannedTest, plan
 

@@ -17,8 +17,7 @@ from ...predict.cores import core_share, level_ratio
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.production import ProductionSpread
 from ...predict.quantity import format_percent, format_quantity
-from ..meter import Budget
-from ..readings import out_of_reach
+from ..meter import Budget, out_of_reach
 from .frequency_window import WITHIN, FrequencyWindow
 
 TESTABLE = 3.0

@@ -18,10 +18,9 @@ from .file import (
     table_of,
 )
 from .fixture_file import FixtureCorrection, correct_readings, load_fixture
-from .instrument import out_of_reach, wrong_signs
 from .read_test import CORELESS, ReadTest, only_samples, told_apart
 from .row_names import OWN_COLUMNS, tests_in_header, tests_of, windings_of
-from .template import empty_template
+from .template import check_sample_name, empty_template
 
 __all__ = [
     "COLUMNS",
@@ -35,13 +34,13 @@ __all__ = [
     "ReadTest",
     "Reading",
     "as_written",
+    "check_sample_name",
     "correct_readings",
     "empty_template",
     "entry_file",
     "load_fixture",
     "load_readings",
     "only_samples",
-    "out_of_reach",
     "parse_readings",
     "read_row",
     "read_table",
@@ -53,5 +52,4 @@ __all__ = [
     "tests_of",
     "told_apart",
     "windings_of",
-    "wrong_signs",
 ]

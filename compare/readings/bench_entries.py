@@ -1,7 +1,7 @@
 """A readings file that is being filled in at the bench: one row per test and sample, as typed.
 
 It is a value: every entry gives a new one, whose text is the whole file. An empty file from ``plan --csv``
-is filled in row by row; rows with a ``stage``, and columns that are not asked for, stay as they are.
+is filled in row by row; rows with a ``stage``, columns that are not asked for, and comments stay as they are.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 from ...predict.errors import Fault, Faults, ReadingsError
 from ...predict.spelling import plainly_written
@@ -31,13 +32,13 @@ class EntryFile:
         Names of the columns.
     rows : tuple[tuple[str, ...], ...]
         Cells of each row, in the order of ``columns``.
-    comments : tuple[str, ...]
-        Lines above the header.
+    comments : tuple[tuple[str, ...], ...]
+        Lines above the header, then those above each row, then those below the last one.
     """
 
     columns: tuple[str, ...] = OWN_COLUMNS
     rows: tuple[tuple[str, ...], ...] = ()
-    comments: tuple[str, ...] = ()
+    comments: tuple[tuple[str, ...], ...] = ()
 
     @property
     def samples(self) -> tuple[str, ...]:
@@ -136,13 +137,11 @@ class EntryFile:
     def text(self) -> str:
         """Text of the whole file."""
         out = io.StringIO()
-        for line in self.comments:
-            out.write(line + "\n")
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(self.columns)
-        for row in self.rows:
-            quoted = row[0].startswith("#")
-            writer.writerow(row) if not quoted else out.write(_quoted_row(row))
+        for row, above in zip_longest((self.columns, *self.rows), self.comments, fillvalue=()):
+            out.writelines(f"{line}\n" for line in above)
+            if row:
+                writer.writerow(row) if not row[0].startswith("#") else out.write(_quoted_row(row))
         return out.getvalue()
 
     def _with_columns(self, more: Sequence[str]) -> EntryFile:
@@ -206,12 +205,17 @@ def entry_file(text: str, usual: Sequence[str], name: str) -> EntryFile:
         fault = Fault(f"line {table.header_line}, header", found, allowed, "Choose a new name with -o.", name)
         raise ReadingsError(fault)
     faults.raise_as(ReadingsError)
-    comments = []
-    for line in text.removeprefix("\ufeff").splitlines():
-        if line.strip() and not line.lstrip().startswith("#"):
-            break
-        comments.append(line)
-    return EntryFile(tuple(heads), tuple(row.cells for row in table.rows), tuple(comments))
+    lines = io.StringIO(text.removeprefix("\ufeff"), newline="").read().splitlines()
+    comments = [tuple(lines[: table.header_line - 1])]
+    end = table.header_line
+    for row in table.rows:
+        comments.append(tuple(lines[end : row.line - 1]))
+        end = row.line + sum(cell.count("\n") for cell in row.cells)
+    comments.append(tuple(lines[end:]))
+    kept = [comments[0], *(tuple(filter(str.strip, above)) for above in comments[1:])]
+    while kept and not kept[-1]:
+        kept.pop()
+    return EntryFile(tuple(heads), tuple(row.cells for row in table.rows), tuple(kept))
 
 
 def as_written(typed: str, dimension: str, unit: str) -> str:

@@ -82,19 +82,20 @@ def load_readings(path: str | Path, design: Design, mapping: Sequence[str] = ())
     return parse_readings(read_text(path), design, name=str(path), mapping=mapping)
 
 
-def read_text(path: str | Path) -> str:
+def read_text(path: str | Path, *, plain: bool = False) -> str:
     """Text of a readings file: CSV in UTF-8 or UTF-16, or the first sheet of a workbook as CSV.
 
     Parameters
     ----------
     path : str or Path
         The file.
+    plain : bool, optional
+        Whether a workbook is refused, since the text is to be written again.
 
     Raises
     ------
     ReadingsError
-        The file cannot be opened or decoded, or it is a workbook and the reader for workbooks is not
-        installed.
+        The file cannot be opened or decoded, or as ``workbook_text``.
     """
     name = str(path)
     try:
@@ -103,7 +104,10 @@ def read_text(path: str | Path) -> str:
         reason = getattr(error, "strerror", None) or str(error)
         fault = Fault("the file", reason.lower(), "a readings file (CSV) that can be opened", file=name)
         raise ReadingsError(fault) from error
-    if data.startswith(b"PK\x03\x04"):
+    if data.startswith((b"PK", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1")):
+        if plain:
+            found, hint = "a workbook", "Choose a new name with -o, or save the sheet as CSV UTF-8."
+            raise ReadingsError(Fault("the file", found, "text (CSV)", hint, name))
         return workbook_text(data, name)
     encoding = "utf-16" if data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8"
     try:

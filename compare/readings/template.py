@@ -41,14 +41,32 @@ def empty_template(design: Design, samples: Sequence[str] = ("A1",)) -> str:
         found = "no sample" if not names else "an empty name"
         raise ReadingsError(Fault("samples", found, "at least one sample, each with a name"))
     for name in names:
-        if wrong := unfit(name, LONGEST_NAME):
-            raise ReadingsError(Fault("samples", f"{wrong} in {shortened(name)}", "a name on one line"))
-        if name.startswith(FORMULA):
-            hint = "A spreadsheet would take the cell for a formula."
-            raise ReadingsError(Fault("samples", repr(name), f"a name with no leading {name[0]!r}", hint))
+        check_sample_name(name, "samples")
     lines = [*_NOTES, *(_comment(test, design.bench) for test in design.tests), _HEADER]
     lines += [f"{_cell(sample)},{_cell(test.name)},,," for sample in names for test in design.tests]
     return "\n".join(lines) + "\n"
+
+
+def check_sample_name(name: str, place: str) -> None:
+    """Refuse a name of a sample that a file of readings should not get.
+
+    Parameters
+    ----------
+    name : str
+        The name.
+    place : str
+        Where it was given, for the message.
+
+    Raises
+    ------
+    ReadingsError
+        The name controls a terminal or a spreadsheet, or is too long.
+    """
+    if wrong := unfit(name, LONGEST_NAME):
+        raise ReadingsError(Fault(place, f"{wrong} in {shortened(name)}", "a name on one line"))
+    if name.startswith(FORMULA):
+        hint = "A spreadsheet would take the cell for a formula."
+        raise ReadingsError(Fault(place, repr(name), f"a name with no leading {name[0]!r}", hint))
 
 
 def _cell(text: str) -> str:

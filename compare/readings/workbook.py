@@ -1,32 +1,38 @@
 """The sheet with readings of a workbook (XLSX), as the text of a readings file.
 
-Numbers are written with all their digits, times and text as they are. Reading workbooks is an optional
-extra (``pip install 'aswound[xlsx]'``), done by a general-purpose library. Nothing is dropped silently: a
-second sheet that looks like readings, and a formula whose value was never saved, are faults.
+Nothing is dropped silently: readings on a second sheet are a fault, and so is what is wrong with a cell
+(``workbook_cells``). Hidden rows and columns are read.
 """
 
 from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Sequence
-from typing import Any
+from itertools import groupby
+from operator import itemgetter
 
 from ...predict.errors import Fault, Faults, ReadingsError
-from ...predict.plain_text import LARGEST_READINGS
+from .workbook_cells import ALLOWED, HINT, CellSheet, position, sheets_of
 
-Rows = list[tuple[Any, ...]]
 HEADS = {"sample", "test", "reading"}
 """Two of these words make a row a header of readings."""
 TOP = 20
 """The header is among this many rows at the top of a sheet (judged; no data behind it)."""
+MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
+"""Rows and columns of a sheet (ECMA-376, from memory)."""
+MOST_CELLS = 5_000_000
+"""Most cells of all rows that hold something, empty cells too (bounds work, not results)."""
+
+Rows = dict[int, list[str]]
 
 
 def workbook_text(data: bytes, name: str) -> str:
-    """CSV of the first sheet of a workbook.
+    """CSV of the first sheet of a workbook that is not hidden.
 
-    Every row of the sheet counts, whatever size the workbook states for it. A row in which only the first
-    cell is filled, and begins with ``#``, is a comment; any other cell that begins so is text.
+    A row in which only the first cell is filled, and begins with ``#``, is a comment; any other cell that
+    begins so is text.
 
     Parameters
     ----------
@@ -38,77 +44,93 @@ def workbook_text(data: bytes, name: str) -> str:
     Raises
     ------
     ReadingsError
-        The reader for workbooks is not installed, the file is no workbook, another sheet holds readings too,
-        or a formula has no saved value.
+        As ``sheets_of``; the file has a password, or another sheet holds readings too; a formula has no
+        saved value, a cell holds an error or stands twice, cells are merged over several rows.
     """
-    try:
-        from openpyxl import load_workbook
-    except ImportError as error:
-        hint = "Install the reader (pip install 'aswound[xlsx]'), or save the sheet as CSV UTF-8."
-        raise ReadingsError(
-            Fault("the file", "a workbook, whose reader is not installed", "text (CSV)", hint, name)
-        ) from error
-    _check_size(data, name)
-    try:
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
-        sheets = [(str(sheet.title), _rows(sheet)) for sheet in book.worksheets]
-        rows = sheets[0][1]
-        typed = _rows(load_workbook(io.BytesIO(data), read_only=True).worksheets[0])
-    except Exception as error:  # a broken archive can make the library raise anything
-        hint = "Save the sheet as CSV UTF-8, or as a workbook (XLSX)."
-        raise ReadingsError(
-            Fault("the file", "an archive that is no workbook", "a workbook (XLSX) or text (CSV)", hint, name)
-        ) from error
+    if not data.startswith(b"PK"):
+        found = "a workbook of the old kind (XLS), or one with a password"
+        raise ReadingsError(Fault("the file", found, ALLOWED, HINT, name))
+    sheets = sheets_of(data, name)
+    read = next((sheet for sheet in sheets if not sheet.hidden), None)
     faults = Faults(name)
-    for title, others in sheets[1:]:
-        if _looks_like_readings(others, rows):
-            hint = f"Only the first sheet, {sheets[0][0]!r}, would be read: bring all rows onto it."
-            faults.add(f"sheet {title!r}", "readings on a second sheet", "readings on one sheet", hint)
-    for number, (values, cells) in enumerate(zip(rows, typed, strict=False), start=1):
-        for column_number, (value, cell) in enumerate(zip(values, cells, strict=False), start=1):
-            if value is None and cell is not None:
-                hint = "Open and save the workbook where its formulas are computed, or type the value."
-                found = f"the formula {str(cell)[:40]!r} without a saved value"
-                faults.add(f"line {number}, column {column_number}", found, "a value", hint)
+    for sheet in sheets:
+        if found := _too_large(sheet):
+            allowed = f"rows to {MOST_ROWS}, columns to {MOST_COLUMNS} (XFD), at most {MOST_CELLS} cells"
+            faults.add(f"sheet {sheet.title!r}", found, allowed)
+    if read is None:
+        faults.add("the file", "no sheet that is shown", "a sheet with readings")
+    faults.raise_as(ReadingsError)
+    assert read is not None
+    rows = _rows(read)
+    for sheet in sheets:
+        if sheet is not read and _looks_like_readings(_rows(sheet), rows):
+            hint = f"Only the sheet {read.title!r} would be read: bring all rows onto it."
+            faults.add(f"sheet {sheet.title!r}", "readings on a second sheet", "readings on one sheet", hint)
+    faults.found += read.faults
+    for merged in read.merged:
+        _check_merged(read, merged, faults)
     faults.raise_as(ReadingsError)
     return _delimited(rows)
 
 
-def _check_size(data: bytes, name: str) -> None:
-    """ReadingsError for an archive that is small but unpacks to more than a readings file may hold. The
-    sizes are those that it states, beyond which the unpacker reads nothing."""
-    import zipfile
-
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            size = sum(item.file_size for item in archive.infolist())
-    except zipfile.BadZipFile:
-        return  # told by the reader
-    if size > LARGEST_READINGS:
-        allowed = f"a workbook of at most {LARGEST_READINGS / 1e6:g} MB, unpacked"
-        raise ReadingsError(Fault("the file", f"{size / 1e6:.0f} MB, unpacked", allowed, "", name))
+def _rows(sheet: CellSheet) -> Rows:
+    """Every row that holds something, all of one length."""
+    width = max((column for _, column in sheet.cells), default=0)
+    rows = {}
+    for number, places in groupby(sorted(sheet.cells), key=itemgetter(0)):
+        rows[number] = [""] * width
+        for place in places:
+            rows[number][place[1] - 1] = sheet.cells[place]
+    return rows
 
 
-def _rows(sheet: Any) -> Rows:
-    """Every row of a sheet (its stated size may be out of date), all of one length."""
-    sheet.reset_dimensions()
-    rows = [tuple(row) for row in sheet.iter_rows(values_only=True)]
-    width = max(map(len, rows), default=0)
-    return [(*row, *([None] * (width - len(row)))) for row in rows]
+def _too_large(sheet: CellSheet) -> str:
+    """What is wrong with the extent of a sheet; "" if nothing is."""
+    last = max((row for row, _ in sheet.cells), default=0)
+    columns = max((column for _, column in sheet.cells), default=0)
+    if last > MOST_ROWS or columns > MOST_COLUMNS:
+        return f"a cell in row {last} or column {columns}"
+    extent = len({row for row, _ in sheet.cells}) * columns
+    return f"{extent} cells in {columns} columns" if extent > MOST_CELLS else ""
 
 
-def _texts(row: Sequence[Any]) -> set[str]:
-    return {str(cell).strip().casefold() for cell in row if cell is not None and str(cell).strip()}
+def _check_merged(sheet: CellSheet, merged: str, faults: Faults) -> None:
+    """Report cells that are merged over rows which hold something else: their value then stands in the first
+    of them alone. A title over several rows has nothing beside it."""
+    first, last = position(merged.partition(":")[0]), position(merged.rpartition(":")[2])
+    if first is None or last is None:
+        return
+    if any(first[0] < row <= last[0] and not first[1] <= column <= last[1] for row, column in sheet.cells):
+        hint = "Take the cells apart and repeat the value in each row."
+        place = f"line {first[0]}, column {first[1]}"
+        faults.add(place, f"the merged cells {merged}", "a value in every row", hint)
+
+
+def _texts(row: Sequence[str]) -> set[str]:
+    """What stands in a row: each cell without a unit in brackets behind it."""
+    return {
+        text for cell in row if (text := re.sub(r"\s*[\[(][^\[\]()]*[\])]$", "", cell).strip().casefold())
+    }
 
 
 def _looks_like_readings(rows: Rows, first: Rows) -> bool:
     """Whether a row at the top is a header of readings, or shares two cells with one at the top of the first
-    sheet, with something below it."""
-    heads = [_texts(row) for row in first[:TOP]]
-    for number, row in enumerate(rows[:TOP]):
+    sheet, with something below it; or whether a row has a test's name where the first sheet has its tests."""
+    read = [[cell.strip().casefold() for cell in row] for row in first.values()]
+    heads = [_texts(row) for row in read[:TOP]]
+    header = next((index for index, row in enumerate(read[:TOP]) if set(row) >= HEADS), None)
+    tests = set()
+    if header is not None:
+        at = read[header].index("test")
+        tests = {(at, row[at]) for row in read[header + 1 :]}
+    named = {text for _, text in tests}.union(*heads)
+    for number, row in enumerate(list(rows.values())[:TOP]):
         texts = _texts(row)
-        same = len(texts & HEADS) > 1 or any(len(texts & head) > 1 for head in heads)
-        if same and any(map(_texts, rows[number + 1 :])):
+        same = len(texts & HEADS) > 1 or ("sample" in texts and len(texts & named) > 1)
+        if (same or any(len(texts & head) > 1 for head in heads)) and number + 1 < len(rows):
+            return True
+        filled = sum(map(bool, row)) >= len(HEADS)
+        if filled and any((at, cell.strip().casefold()) in tests for at, cell in enumerate(row) if cell):
             return True
     return False
 
@@ -117,8 +139,10 @@ def _delimited(rows: Rows) -> str:
     out = io.StringIO()
     plain = csv.writer(out, lineterminator="\n")
     quoted = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_ALL)
-    for row in rows:
-        cells = ["" if cell is None else repr(cell) if isinstance(cell, float) else str(cell) for cell in row]
-        name = any(cells[1:]) and cells[0].lstrip().startswith("#")
-        (quoted if name else plain).writerow(cells)
+    last = 0
+    for number, row in rows.items():
+        out.write("\n" * (number - last - 1))
+        last = number
+        name = any(row[1:]) and row[0].lstrip().startswith("#")
+        (quoted if name else plain).writerow(row)
     return out.getvalue()

@@ -14,7 +14,8 @@ from ...predict.measures import MEASURE_UNITS
 from ...predict.notation import aligned, format_change
 from ...predict.production import BUILDS, spread
 from ..consistency import Check, Derived, derived_parameters, part_checks, part_readings
-from ..readings import Reading, ReadTest, out_of_reach, told_apart, wrong_signs
+from ..meter import out_of_reach, wrong_signs
+from ..readings import Reading, ReadTest, told_apart
 from .decision import GUARD_FACTOR, THREE_ZONE, decide
 from .doubts import RESIDUAL, doubted
 from .evaluation import (

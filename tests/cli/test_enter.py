@@ -4,6 +4,7 @@ Label: cli."""
 from __future__ import annotations
 
 import csv
+import io
 import os
 import pty
 import select
@@ -11,13 +12,15 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
 
 from aswound.cli.enter import _following
+from aswound.cli.main import main
 from aswound.compare.plan.at_the_bench import bench_guide, judged_entry
 from aswound.compare.readings.bench_entries import EntryFile, as_written, entry_file
 from aswound.compare.readings.file import COLUMNS, readings_from_options
@@ -262,3 +265,92 @@ def test_what_is_typed_as_the_file_holds_it(typed: str, dimension: str, unit: st
 )
 def test_the_next_sample_is_proposed(name: str, next_one: str) -> None:
     assert _following(name) == next_one
+
+
+# --- what an attack found ---------------------------------------------------------------------------
+
+
+def typed(monkeypatch: pytest.MonkeyPatch, path: Path, *lines: str | Callable[[], str]) -> int:
+    """A session in this process: each line as it is typed, or what a function does before it gives one."""
+
+    class Hands(io.StringIO):
+        def readline(self, _: int = -1) -> str:
+            line = next(left, None)
+            return "" if line is None else f"{line if isinstance(line, str) else line()}\n"
+
+    left = iter(lines)
+    monkeypatch.setattr("sys.stdin", Hands())
+    return main(["enter", str(FLYBACK), "-o", str(path)])
+
+
+def test_a_workbook_is_not_written_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book = Workbook()
+    for row in (["sample", "test", "reading"], ["A1", "L_P", "590 uH"]):
+        book.active.append(row)
+    book.save(tmp_path / "r.xlsx")
+    before = (tmp_path / "r.xlsx").read_bytes()
+    assert typed(monkeypatch, tmp_path / "r.xlsx", "A2", "590u", "q") == 2
+    assert (tmp_path / "r.xlsx").read_bytes() == before
+    assert "found    a workbook" in capsys.readouterr().err
+
+
+def test_titles_and_comments_stay_where_they_are(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    text = "Bench 2\nsample,test,reading\n# morning\nA1,L_P,590 uH\n# evening\nA1,n,7.5\n# end\n"
+    (tmp_path / "r.csv").write_text(text, encoding="utf-8")
+    assert typed(monkeypatch, tmp_path / "r.csv", "next", "A2", "590u", "q") == 0
+    assert (tmp_path / "r.csv").read_text(encoding="utf-8") == f"{text}A2,L_P,590u\n"
+
+
+def test_two_sessions_in_one_file_keep_each_others_readings(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "r.csv"
+
+    def meanwhile() -> str:
+        file = entry_file(path.read_text(encoding="utf-8"), COLUMNS, "")
+        path.write_text(file.entered("B1", "L_P", "601 uH").text(), encoding="utf-8")
+        return "3.6u"
+
+    assert typed(monkeypatch, path, "A1", "590u", meanwhile, "q") == 0
+    assert rows_of(path) == [("A1", "L_P", "590u"), ("B1", "L_P", "601 uH"), ("A1", "Lk_P", "3.6u")]
+
+
+@pytest.mark.parametrize("lines", [("590u", "n an arrow key \x1b[A"), ("590u # \x1b[A", "590u")])
+def test_a_note_that_steers_a_terminal_is_not_kept(
+    lines: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The file could not be read again, with all that was typed before."""
+    assert typed(monkeypatch, tmp_path / "r.csv", "A1", *lines, "q") == 0
+    assert rows_of(tmp_path / "r.csv") == [("A1", "L_P", "590u")]
+    assert "\x1b" not in (tmp_path / "r.csv").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", ["=cmd", "\x1b[31mA", "A" * 300])
+def test_a_sample_that_no_file_should_hold_is_asked_for_again(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert typed(monkeypatch, tmp_path / "r.csv", name, "A1", "590u", "q") == 0
+    assert rows_of(tmp_path / "r.csv") == [("A1", "L_P", "590u")]
+    assert "! sample: " in capsys.readouterr().out
+
+
+def test_a_file_of_another_design_is_refused_before_anything_is_typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "r.csv").write_text("sample,test,reading\nA1,Ls,590 uH\n", encoding="utf-8")
+    assert typed(monkeypatch, tmp_path / "r.csv", "A2", "590u", "q") == 2
+    assert capsys.readouterr().out == ""
+
+
+def test_a_pipe_is_no_file_to_go_on_with(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It waited for ever for what nobody would write."""
+    os.mkfifo(tmp_path / "r.csv")
+    assert typed(monkeypatch, tmp_path / "r.csv", "A1", "590u", "q") == 2
+
+
+def test_without_a_keyboard_nothing_is_entered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdin", None)
+    assert main(["enter", str(FLYBACK), "-o", str(tmp_path / "r.csv")]) == 0
+    assert not (tmp_path / "r.csv").exists()

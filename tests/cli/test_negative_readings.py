@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from aswound.cli.main import main
-from aswound.compare.readings import wrong_signs
+from aswound.compare.meter import wrong_signs
 from aswound.predict import load_design, readings
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "flyback-24w.toml"

@@ -282,7 +282,7 @@ CONSTANTS = (
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/readings]",
     ),
     mistake(
-        "compare/readings/instrument.py",
+        "compare/meter/instrument.py",
         "LEAST_QUALITY = 1.0",
         "LEAST_QUALITY = 2",
         "tests/unit/test_constants.py::test_constants_are_those_of_the_page[compare/readings]",

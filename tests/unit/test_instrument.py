@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from aswound.compare.readings.instrument import out_of_reach
+from aswound.compare.meter.instrument import out_of_reach
 from aswound.predict.design import BenchTest, Member
 
 
