@@ -35,6 +35,8 @@ def varying(value: Any, count: int) -> list[FloatArray]:
     """
     if isinstance(value, np.ndarray):
         alike = value.ndim > 0 and len(value) == count
+        if alike and value.dtype.kind == "U":
+            value = np.unique(value, return_inverse=True)[1]
         return [np.asarray(value.reshape(count, -1), float)] if alike else []
     if not isinstance(value, tuple):
         value = [getattr(value, name) for name in field_names(type(value))]

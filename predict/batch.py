@@ -1,8 +1,8 @@
 """Many designs of one structure as one design whose numbers are arrays over builds.
 
 Two designs have the same structure if they differ only in fields that may hold an array over builds
-(``Real``, ``Count``): equally many steps of the same kinds, the same windings, joins and tests; and both
-or neither have a gap.
+(``Real``, ``Count``, ``Word``): equally many steps of the same kinds, the same windings, joins and tests;
+and both or neither have a gap.
 """
 
 from __future__ import annotations
@@ -20,12 +20,16 @@ from .telling import tell
 _OR_NONE = {"gap"}
 """Fields whose zero is another structure: next to a gap, currents are resolved more finely in all builds of a
 batch."""
-_CHUNK = 96
+CHUNK = 96
 """Builds predicted at a time; larger batches are no faster and cost memory (bounds work, not results)."""
 
 
+FEW = 24
+"""Designs of one structure that are too few for a batch of their own (bounds work, not results)."""
+
+
 def _may_vary(item: dataclasses.Field[Any]) -> bool:
-    return "Real" in str(item.type) or "Count" in str(item.type)
+    return any(kind in str(item.type) for kind in ("Real", "Count", "Word"))
 
 
 @functools.cache
@@ -101,7 +105,11 @@ def _numbers(parts: list[Any]) -> Any:
     return np.array(parts)
 
 
-def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArray]) -> FloatArray:
+def predict_many(
+    designs: Sequence[Design],
+    predict: Callable[[Design], FloatArray],
+    few: Callable[[Sequence[Design]], FloatArray] | None = None,
+) -> FloatArray:
     """Prediction of every design, with designs of one structure predicted together.
 
     Parameters
@@ -110,6 +118,9 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
         The D designs.
     predict : Callable[[Design], FloatArray]
         Takes a design of B builds and returns (B, T).
+    few : callable or None
+        Takes designs of several structures, of each fewer than ``FEW``, and returns their rows; None: these
+        too are predicted structure by structure.
 
     Returns
     -------
@@ -121,8 +132,12 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
     for design_index, design in enumerate(designs):
         groups.setdefault(structure(design, known), []).append(design_index)
     rows: list[FloatArray | None] = [None] * len(designs)
+    left: list[int] = []
     done = 0
     for group in groups.values():
+        if few is not None and len(group) < FEW:
+            left += group
+            continue
         # those of one build next to each other: what depends on it is computed once in a batch (``alike``)
         parts = [
             (id(member.build), id(member.bobbin), id(member.windings))
@@ -132,12 +147,16 @@ def predict_many(designs: Sequence[Design], predict: Callable[[Design], FloatArr
         indices = [
             design_index for _, design_index in sorted(zip(map(order.__getitem__, parts), group, strict=True))
         ]
-        for begin in range(0, len(indices), _CHUNK):
-            chunk = indices[begin : begin + _CHUNK]
+        for begin in range(0, len(indices), CHUNK):
+            chunk = indices[begin : begin + CHUNK]
             values = np.atleast_2d(predict(stack([designs[design_index] for design_index in chunk])))
             values = np.broadcast_to(values, (len(chunk), values.shape[-1]))
             for design_index, row in zip(chunk, values, strict=True):
                 rows[design_index] = row
             done += len(chunk)
             tell("Changed designs", done, len(designs))
+    if few is not None and left:
+        for design_index, row in zip(left, few([designs[each] for each in left]), strict=True):
+            rows[design_index] = row
+        tell("Changed designs", len(designs), len(designs))
     return np.stack([row for row in rows if row is not None])

@@ -98,7 +98,7 @@ def _step_json(design: Design, operation: Operation, row: StepRow) -> sheet_docu
                 sections=section.count,
                 turns=section.turns,
                 layers=list(section.layers),
-                turning=design.winding(section.winding).turning,
+                turning=str(design.winding(section.winding).turning),
                 start=design.winding(section.winding).start,
                 finish=design.winding(section.winding).finish,
                 wire_length_m=section.length,

@@ -101,7 +101,7 @@ def _reels(design: Design) -> tuple[str, ...]:
     for winding in design.windings:
         if not winding.wire.flat:
             bare = replace(winding.wire, in_hand=1, open_strands=0, label="", twisted=False, lay_factor=1.0)
-            groups.setdefault((bare, winding.metal), []).append(winding.name)
+            groups.setdefault((bare, str(winding.metal)), []).append(winding.name)
     return tuple("+".join(names) for names in groups.values() if len(names) > 1)
 
 

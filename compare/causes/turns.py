@@ -174,7 +174,7 @@ def _shorted(design: Design, winding_name: str) -> list[Variant]:
             width=breadth,
             closed=True,
             screens=False,
-            metal=design.winding(winding_name).metal,
+            metal=str(design.winding(winding_name).metal),
             chamber=first.chamber,
             leg=first.leg,
         )

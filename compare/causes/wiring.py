@@ -46,10 +46,11 @@ def _misjoined(design: Design, winding_name: str) -> list[Variant]:
             f"the sections of {winding_name} are joined in {joined} instead of in {winding.sections}",
         )
     ]
-    for ordinal in range(len(wind_steps(design, winding_name))):
+    count = len(wind_steps(design, winding_name))
+    for ordinal in range(count):
 
         def oppose(changed: Winding, ordinal: int = ordinal) -> Winding:
-            return replace(changed, reversed_steps=(ordinal,))
+            return replace(changed, polarity=tuple(-1 if each == ordinal else 1 for each in range(count)))
 
         result.append(
             Variant(

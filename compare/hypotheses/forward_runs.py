@@ -15,13 +15,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ...predict.batch import predict_many, stack, structure
+from ...predict.batch import stack, structure
 from ...predict.circuit import HIGHEST, is_leakage
 from ...predict.circuit import readings as predicted_readings
 from ...predict.design import BenchTest, Design, FloatArray
 from ...predict.errors import BuildError
 from ...predict.production import Parameter, parameters, reading_errors, replaced, steps_as_designed
 from ..causes import Cause, Variant
+from .changed_designs import changed_readings
 from .hypothesis import Hypothesis, with_counts
 from .room import room_for, with_room
 
@@ -255,7 +256,7 @@ def _readings_of(designs: Sequence[Design], plain: Design) -> FloatArray:
         values = predicted_readings(replace(bare, tests=tuple(asked)))
         for design_index in indices:
             result[design_index] = values[[column[test] for test in designs[design_index].tests]]
-    result[rest] = predict_many([designs[design_index] for design_index in rest], predicted_readings)
+    result[rest] = changed_readings([designs[design_index] for design_index in rest])
     return result
 
 

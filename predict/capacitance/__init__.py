@@ -3,12 +3,15 @@
 Which terminals a test ties together, and where the winding resonates, is worked out in ``circuit``.
 """
 
-from .insulation_below import SolidInsulation, solid_insulation
+from .common_order import Batch, design_as_batch, together
+from .insulation_below import SolidInsulation
 from .potentials import BuildCapacitance, build_capacitance
 
 __all__ = [
+    "Batch",
     "BuildCapacitance",
     "SolidInsulation",
     "build_capacitance",
-    "solid_insulation",
+    "design_as_batch",
+    "together",
 ]

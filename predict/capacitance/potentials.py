@@ -35,12 +35,13 @@ ch. 11, from memory); the statistics of random winding are this project's own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..design import Design, FloatArray
-from ..winding import Layout
+from ..design import Design, FloatArray, Real, columns_of
+from ..winding import Branch, Layout
 from .across import add_faces_across
 from .along import add_faces_along, add_turn_to_turn
 from .electrodes import electrode_space, units_of
@@ -64,6 +65,30 @@ class BuildCapacitance:
 
     labels: tuple[tuple[int, str], ...]
     matrix: FloatArray
+
+    def connected(self, design: Design, branches: Sequence[Branch]) -> BuildCapacitance:
+        """The same with the ends of sections exchanged that a design connects the wrong way round.
+
+        Parameters
+        ----------
+        design : Design
+            Design of the builds.
+        branches : sequence of Branch
+            Branches of their layout.
+        """
+        count, size, _ = self.matrix.shape
+        signs = [design.winding(branch.winding).polarity_of(branch.ordinal) for branch in branches]
+        polarity: list[Real] = [np.asarray(each, float) for each in signs]
+        turned = columns_of(polarity, count) < 0
+        if not np.any(turned):
+            return self
+        order = np.tile(np.arange(size), (count, 1))
+        for number in np.flatnonzero(np.any(turned, axis=0)).tolist():
+            start, finish = (self.labels.index((number, end)) for end in ("start", "finish"))
+            order[turned[:, number], start] = finish
+            order[turned[:, number], finish] = start
+        build = np.arange(count)[:, None, None]
+        return replace(self, matrix=self.matrix[build, order[:, :, None], order[:, None, :]])
 
 
 def build_capacitance(
@@ -95,4 +120,5 @@ def build_capacitance(
     add_turn_to_turn(energy)
     add_field_through_air(energy)
     factor = np.reshape(np.asarray(design.model.capacitance, float), (-1, 1, 1))
-    return BuildCapacitance(energy.labels, energy.matrix() * factor)
+    alone = BuildCapacitance(energy.labels, energy.matrix() * factor)
+    return alone.connected(design, layout.branches)

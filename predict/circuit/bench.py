@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..alike import alike, taken
-from ..capacitance import BuildCapacitance, build_capacitance
+from ..capacitance import BuildCapacitance, SolidInsulation, build_capacitance
 from ..cores import air_reluctance, permeance
 from ..design import (
     BenchTest,
@@ -28,7 +28,7 @@ from ..field import lead_inductance
 from ..remembered import by_value
 from ..winding import laid_part, layout_of
 from .bench_network import LaidOut, read_direct, stated_temperature
-from .circuits_together import Circuits, alternating_circuits, groups_of
+from .circuits_together import Circuits, ConstantCircuit, alternating_circuits, groups_of
 from .displayed_number import labelled
 from .leakage_statement import own_factors
 from .network import Wiring, wire
@@ -128,7 +128,7 @@ def predict_bench(design: Design) -> BenchPrediction:
     """
     sections = sections_of(design)
     alternating = any(test.measure != "resistance" for test in design.tests)
-    prediction = predict_laid(sections, _capacitance_of(sections) if alternating else None)
+    prediction = predict_laid(sections, capacitance_of(sections) if alternating else None)
     if builds(design) is not None:
         return prediction
     return BenchPrediction(
@@ -140,20 +140,33 @@ def predict_bench(design: Design) -> BenchPrediction:
     )
 
 
-def _capacitance_of(sections: Sections) -> BuildCapacitance:
-    """The capacitance of all builds, computed once for builds with equal layers and insulation."""
+def capacitance_of(sections: Sections, solid: SolidInsulation | None = None) -> BuildCapacitance:
+    """The capacitance of all builds, computed once for builds with equal layers and insulation.
+
+    Parameters
+    ----------
+    sections : Sections
+        Layout of the builds.
+    solid : SolidInsulation or None
+        As in ``build_capacitance``.
+
+    Returns
+    -------
+    BuildCapacitance
+        Capacitance matrices with their labels.
+    """
     layers, count = sections.layers, len(sections.leg_share)
     part = laid_part(sections.design)
-    if builds(part) is None:
-        alone = _capacitance_alone(part)
-        return replace(alone, matrix=np.broadcast_to(alone.matrix, (count, *alone.matrix.shape[1:])))
-    insulated = (part.build, part.bobbin, part.windings)
-    same = alike(count, layers, insulated, part.model)
-    if same is None:
-        return build_capacitance(part, layers)
-    rows, of_build = same
-    few = build_capacitance(taken(part, rows, count), taken(layers, rows, count))
-    return replace(few, matrix=few.matrix[of_build] if len(few.matrix) == len(rows) else few.matrix)
+    rows, of_build = np.arange(count), np.arange(count)
+    if builds(part) is None and solid is None:
+        few, of_build = _capacitance_alone(part), np.zeros(count, np.int64)
+    else:
+        insulated = (part.build, part.bobbin, part.windings, *((solid,) if solid else ()))
+        rows, of_build = alike(count, layers, insulated, part.model) or (rows, of_build)
+        of_rows = None if solid is None else taken(solid, rows, count)
+        few = build_capacitance(taken(part, rows, count), taken(layers, rows, count), of_rows)
+    every = replace(few, matrix=few.matrix[of_build])
+    return every.connected(sections.design, layers.branches)
 
 
 @by_value(64)
@@ -339,12 +352,15 @@ def _found(circuits: Circuits, rough: IntArray, between: _ExcessBetween) -> Floa
 def _search(laid: LaidOut, test: BenchTest, coupling: FloatArray) -> _Search:
     """The search for the resonance of a test with ``coupling`` (B, n, n)."""
     circuits = alternating_circuits(laid, [replace(test, measure="inductance")], coupling[:, None])
-    rough = resonance_intervals(lambda frequency: _impedance(circuits, frequency, 0.0))
+    constant = circuits.constant()
+    rough = resonance_intervals(lambda frequency: _impedance(circuits, frequency, constant))
     around = np.where(rough < 0, math.nan, grid_frequency(rough.astype(float) + 0.5))
     return _Search(circuits, rough, _ExcessBetween(circuits, stated_temperature(laid.design, test), around))
 
 
-def _impedance(circuits: Circuits, frequency: FloatArray, excess: ComplexArray | float) -> ComplexArray:
+def _impedance(
+    circuits: Circuits, frequency: FloatArray, excess: ComplexArray | ConstantCircuit
+) -> ComplexArray:
     """(F, B) impedance of the circuit of one test at frequencies (F, 1) or (F, B)."""
     return circuits.repeated(len(frequency)).read(frequency, excess)[1]
 

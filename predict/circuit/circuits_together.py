@@ -13,13 +13,11 @@ z = jωP the impedance of the core per turn².
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..cores import AT_REST, DirectState, permeance
 from ..design import BenchTest, ComplexArray, FloatArray
@@ -34,12 +32,16 @@ from .bench_network import (
     wiring_of,
 )
 from .displayed_number import displayed, leads_seen
-from .network import Wiring
-from .nodal_analysis import STRAY
+from .nodal_analysis import STRAY, CircuitFrame, connections_of
 from .operating_point import OperatingPoint, Response, held_level, settle
 
 _AT_A_TIME = 250_000
 """Numbers of the circuits' matrices at a time: they stay in a core's cache (bounds work, not results)."""
+
+
+_LEAST = 1e-9
+"""Resistance in series with every element of a ``ConstantCircuit``, as part of the largest one: links and
+lead-outs may have none (judged; it decides only where a resonance is looked for)."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -123,8 +125,33 @@ class Circuits:
         found = self.branches.seen(np.stack(self.laid.excesses(distinct)))
         return np.asarray(found[[distinct.index(point) for point in points]])
 
+    def constant(self) -> ConstantCircuit:
+        """The circuit of a single test without what alternating current adds."""
+        frame, b, links = self.frame, self.branches.turns.shape[1], self.frame.shorted.shape[1]
+        size, count = frame.elements, self.laid.count
+        inductance, resistance = np.zeros((count, size, size)), np.ones((count, size))
+        inductance[:, :b, :b] = self.inductance[0]
+        resistance[:, :b] = np.diagonal(self.resistance[0].real, axis1=1, axis2=2)
+        row = np.arange(size)
+        for part, ohms in (
+            (row[b : size - links], self.leads[0]),
+            (row[size - links :], np.where(frame.shorted[0], self.short_impedance[0], 1.0)),
+        ):
+            inductance[:, part, part], resistance[:, part] = ohms.imag, ohms.real
+        resistance += _LEAST * np.max(resistance, axis=1, keepdims=True)
+        root = np.sqrt(resistance)
+        times, modes = np.linalg.eigh(inductance / (root[:, :, None] * root[:, None, :]))
+        modes /= root[:, :, None]
+        return ConstantCircuit(
+            times=times,
+            nodes=frame.matrix[0, size:, :size].real @ modes,
+            turns=np.einsum("bk,bke->be", self.branches.turns, modes[:, :b]),
+            capacitance=self.capacitance_matrix[0],
+            frame=frame,
+        )
+
     def read(
-        self, frequencies: FloatArray, excess: ComplexArray | float
+        self, frequencies: FloatArray, excess: ComplexArray | ConstantCircuit
     ) -> tuple[FloatArray, ComplexArray, OperatingPoint]:
         """The readings of the tests.
 
@@ -132,8 +159,9 @@ class Circuits:
         ----------
         frequencies : (T,) or (T, B) array
             Frequency of each test, Hz.
-        excess : (T, B, b, b) array of complex or 0
-            Impedance that alternating current adds to the branches, ohm.
+        excess : (T, B, b, b) array of complex, or ConstantCircuit
+            Impedance that alternating current adds to the branches, ohm; or the circuit without it
+            (``constant``).
 
         Returns
         -------
@@ -148,7 +176,11 @@ class Circuits:
         each = frequencies if frequencies.ndim == 2 else frequencies[:, None]
         omega = 2 * np.pi * each
         design, bench = laid.design, laid.design.bench
-        around = self._around_core(omega, excess)
+        around = (
+            excess.around_core(omega)
+            if isinstance(excess, ConstantCircuit)
+            else self._around_core(omega, excess)
+        )
         seen = leads_seen(bench, self.tests, omega)
         stated = np.array([[test.temperature] for test in self.tests], float)
         temperature = stated + np.asarray(bench.temperature_error)
@@ -183,7 +215,7 @@ class Circuits:
         bias = np.broadcast_to(np.asarray(self.direct.flux_density, float), shape)
         return values, drive, OperatingPoint(held_level(bench, level, drive), flux_density, bias)
 
-    def _around_core(self, omega: FloatArray, excess: ComplexArray | float) -> _AroundCore:
+    def _around_core(self, omega: FloatArray, excess: ComplexArray) -> _AroundCore:
         """The circuits solved at ω (T, 1) or (T, B), some tests at a time."""
         count, size = self.laid.count, self.frame.matrix.shape[-1]
         portion = max(1, _AT_A_TIME // (count * size**2))
@@ -195,12 +227,12 @@ class Circuits:
         whole = {name: np.concatenate([getattr(each, name) for each in parts]) for name in names}
         return _AroundCore(**whole)
 
-    def _solved(self, part: slice, omega: FloatArray, excess: ComplexArray | float) -> _AroundCore:
+    def _solved(self, part: slice, omega: FloatArray, excess: ComplexArray) -> _AroundCore:
         frame, count, b = self.frame, self.laid.count, self.branches.turns.shape[1]
         w = omega[part, :, None, None]
         matrix = np.repeat(frame.matrix[part, None], count, axis=1)
         passive = self.resistance[part] + 1j * w * self.inductance[part]
-        matrix[..., :b, :b] = passive + (excess if isinstance(excess, float) else excess[part])
+        matrix[..., :b, :b] = passive + excess[part]
         leads = self.leads[part]
         row = np.arange(b, b + leads.shape[-1])
         matrix[..., row, row] = leads.real + 1j * w[..., 0] * leads.imag
@@ -249,69 +281,61 @@ class _AroundCore:
         return self.drive - share * self.drive_by_turn, self.sense - share * self.sense_by_turn, around
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class CircuitFrame:
-    """The connections of T circuits of one size: ``elements`` currents, then N nodes.
+@dataclass(frozen=True, kw_only=True)
+class ConstantCircuit:
+    """The circuit of one test with constant resistance R (diagonal) and inductance L, B builds, in the
+    voltages V of its N nodes and the modes of its e elements:
+
+        L M = R M diag(τ) ,   Mᵀ R M = 1 ,   (R + jωL)⁻¹ = M diag(y) Mᵀ ,   y = 1/(1 + jωτ)
+        (A M diag(y) Mᵀ Aᵀ + jωC) V = J − A M diag(y) Mᵀ n u
+
+    with J the currents into the nodes and u one volt per turn. It is smaller than the whole circuit, and says
+    where to look for a resonance.
 
     Attributes
     ----------
-    elements : int
-        Branches, lead-outs and links, count.
-    matrix : (T, size, size) array of complex
-        Incidence of every circuit, with one on the diagonal of nodes that it does not have.
-    shorted : (T, K) array of bool
-        Links that the circuit has.
-    drive : (T, N) array
-        Driven port, dimensionless.
-    sense : (T, N) array
-        Sensed port, dimensionless.
-    potentials : (T, N, m) array
-        Node of each potential of the capacitance matrix, dimensionless.
-    present : (T, N) array of bool
-        Nodes that the circuit has.
+    times : (B, e) array
+        Time constants τ, s.
+    nodes : (B, N, e) array
+        A M, Ω^-½.
+    turns : (B, e) array
+        Mᵀ n, Ω^-½.
+    capacitance : (B, N, N) array
+        C, F.
+    frame : CircuitFrame
+        Connections of the circuit.
     """
 
-    elements: int
-    matrix: ComplexArray
-    shorted: NDArray[np.bool_]
-    drive: FloatArray
-    sense: FloatArray
-    potentials: FloatArray
-    present: NDArray[np.bool_]
+    times: FloatArray
+    nodes: FloatArray
+    turns: FloatArray
+    capacitance: FloatArray
+    frame: CircuitFrame
 
-
-@functools.lru_cache(maxsize=64)
-def _frame(wirings: tuple[Wiring, ...]) -> CircuitFrame:
-    """The frame of circuits with the same branches, lead-outs and potentials."""
-    first, many = wirings[0], len(wirings)
-    before = len(first.branches) + len(first.lead_windings)
-    elements = before + max(wiring.links for wiring in wirings)
-    nodes = max(len(wiring.drive) for wiring in wirings)
-    assert first.potentials is not None
-    matrix = np.zeros((many, elements + nodes, elements + nodes), complex)
-    shorted = np.arange(before, elements) < before + np.array([[wiring.links] for wiring in wirings])
-    present = np.arange(nodes) < np.array([[len(wiring.drive)] for wiring in wirings])
-    drive, sense = np.zeros((many, nodes)), np.zeros((many, nodes))
-    potentials = np.zeros((many, nodes, first.potentials.shape[1]))
-    for index, wiring in enumerate(wirings):
-        rows, columns = wiring.incidence.shape
-        matrix[index, :columns, elements : elements + rows] = -wiring.incidence.T
-        matrix[index, elements : elements + rows, :columns] = wiring.incidence
-        drive[index, :rows], sense[index, :rows] = wiring.drive, wiring.sense
-        potentials[index, :rows] = wiring.potentials
-    place = np.arange(elements, elements + nodes)
-    matrix[:, place, place] = ~present
-    for array in (matrix, shorted, drive, sense, potentials, present):
-        array.flags.writeable = False
-    return CircuitFrame(
-        elements=elements,
-        matrix=matrix,
-        shorted=shorted,
-        drive=drive,
-        sense=sense,
-        potentials=potentials,
-        present=present,
-    )
+    def around_core(self, omega: FloatArray) -> _AroundCore:
+        """The circuit solved at ω (F, 1) or (F, B) (1/s), without its core."""
+        frame = self.frame
+        jw: ComplexArray = 1j * omega[..., None]
+        flows = self.nodes / (1 + jw * self.times)[..., None, :]
+        matrix = flows @ np.swapaxes(self.nodes, 1, 2) + jw[..., None] * self.capacitance
+        absent = np.flatnonzero(~frame.present[0])
+        matrix[..., absent, absent] = 1.0
+        linking = np.einsum("fbne,be->fbn", flows, self.turns)
+        sources = np.stack([np.broadcast_to(frame.drive[0], linking.shape), -linking], axis=-1)
+        voltages = np.linalg.solve(matrix, sources)
+        drive, sense, enclosed = (
+            np.einsum("fbnk,fbn->kfb", voltages, np.broadcast_to(part, linking.shape))
+            for part in (frame.drive[0], frame.sense[0], linking)
+        )
+        short_of_nodes = np.sum(self.turns**2 / (1 + jw * self.times), axis=-1)
+        return _AroundCore(
+            drive=drive[0],
+            drive_by_turn=drive[1],
+            sense=sense[0],
+            sense_by_turn=sense[1],
+            enclosed=enclosed[0],
+            linked=enclosed[1] + short_of_nodes,
+        )
 
 
 def groups_of(laid: LaidOut, tests: Sequence[BenchTest]) -> list[list[int]]:
@@ -357,7 +381,7 @@ def alternating_circuits(laid: LaidOut, tests: Sequence[BenchTest], coupling: Fl
     design = laid.design
     complete = tuple(as_stated(design, test) for test in tests)
     wirings = tuple(wiring_of(laid, test, charged=True) for test in complete)
-    branches, frame = branches_of(laid, wirings[0]), _frame(wirings)
+    branches, frame = branches_of(laid, wirings[0]), connections_of(wirings)
     resistances, leads = [], []
     for test, wiring in zip(complete, wirings, strict=True):
         assert test.temperature is not None

@@ -98,7 +98,6 @@ class _Winding(NamedTuple):
     name: str
     parallel: bool
     leads: bool
-    reversed_steps: tuple[int, ...]
 
 
 class _Shield(NamedTuple):
@@ -170,10 +169,7 @@ def wire(
 @by_value(64)
 def _conductors(design: Design) -> tuple[tuple[_Winding, ...], tuple[_Shield, ...]]:
     """What decides how the windings and shields of a design are wired."""
-    windings = (
-        _Winding(w.name, w.sections == "parallel", w.has_lead_outs, tuple(w.reversed_steps))
-        for w in design.windings
-    )
+    windings = (_Winding(w.name, w.sections == "parallel", w.has_lead_outs) for w in design.windings)
     return tuple(windings), tuple(_Shield(s.name, s.tied, s.closed) for s in design.shields)
 
 
@@ -306,8 +302,7 @@ def _elements(test: _Structure) -> _Elements:
         for index, (begin, end) in zip(
             branch_indices, _section_ends(winding.name, inside, len(branch_indices), parallel), strict=True
         ):
-            turned = test.branches[index].ordinal in winding.reversed_steps
-            branches.append((index, (end, begin) if turned else (begin, end)))
+            branches.append((index, (begin, end)))
     for shield in test.shields:
         if shield.closed:
             alone = single_terminal(shield.name)

@@ -9,9 +9,11 @@ nᵀ, so one more solution of the circuit without the core gives the answer for 
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..design import ComplexArray, FloatArray
 from .network import Wiring
@@ -207,4 +209,80 @@ def _solution(wiring: Wiring, answer: ComplexArray, branches: int) -> Solution:
     voltages = answer[:, wiring.incidence.shape[1] :]
     return Solution(
         np.asarray(voltages @ wiring.drive), np.asarray(voltages @ wiring.sense), answer[:, :branches]
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class CircuitFrame:
+    """The connections of T circuits of one size: ``elements`` currents, then N nodes.
+
+    Attributes
+    ----------
+    elements : int
+        Branches, lead-outs and links, count.
+    matrix : (T, size, size) array of complex
+        Incidence of every circuit, with one on the diagonal of nodes that it does not have.
+    shorted : (T, K) array of bool
+        Links that the circuit has.
+    drive : (T, N) array
+        Driven port, dimensionless.
+    sense : (T, N) array
+        Sensed port, dimensionless.
+    potentials : (T, N, m) array
+        Node of each potential of the capacitance matrix, dimensionless.
+    present : (T, N) array of bool
+        Nodes that the circuit has.
+    """
+
+    elements: int
+    matrix: ComplexArray
+    shorted: NDArray[np.bool_]
+    drive: FloatArray
+    sense: FloatArray
+    potentials: FloatArray
+    present: NDArray[np.bool_]
+
+
+@functools.lru_cache(maxsize=64)
+def connections_of(wirings: tuple[Wiring, ...]) -> CircuitFrame:
+    """The frame of circuits with the same branches, lead-outs and potentials.
+
+    Parameters
+    ----------
+    wirings : tuple of Wiring
+        Connections of the T circuits.
+
+    Returns
+    -------
+    CircuitFrame
+        Their frame, with read-only arrays.
+    """
+    first, many = wirings[0], len(wirings)
+    before = len(first.branches) + len(first.lead_windings)
+    elements = before + max(wiring.links for wiring in wirings)
+    nodes = max(len(wiring.drive) for wiring in wirings)
+    assert first.potentials is not None
+    matrix = np.zeros((many, elements + nodes, elements + nodes), complex)
+    shorted = np.arange(before, elements) < before + np.array([[wiring.links] for wiring in wirings])
+    present = np.arange(nodes) < np.array([[len(wiring.drive)] for wiring in wirings])
+    drive, sense = np.zeros((many, nodes)), np.zeros((many, nodes))
+    potentials = np.zeros((many, nodes, first.potentials.shape[1]))
+    for index, wiring in enumerate(wirings):
+        rows, columns = wiring.incidence.shape
+        matrix[index, :columns, elements : elements + rows] = -wiring.incidence.T
+        matrix[index, elements : elements + rows, :columns] = wiring.incidence
+        drive[index, :rows], sense[index, :rows] = wiring.drive, wiring.sense
+        potentials[index, :rows] = wiring.potentials
+    place = np.arange(elements, elements + nodes)
+    matrix[:, place, place] = ~present
+    for array in (matrix, shorted, drive, sense, potentials, present):
+        array.flags.writeable = False
+    return CircuitFrame(
+        elements=elements,
+        matrix=matrix,
+        shorted=shorted,
+        drive=drive,
+        sense=sense,
+        potentials=potentials,
+        present=present,
     )

@@ -10,6 +10,7 @@ build, and so its result, do not depend on the other builds in the search.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TypeAlias
 
@@ -27,13 +28,13 @@ first number follows from the range; of the second 5 and 20 move no reading of 2
 _FAR = 8.0
 """A straight line that crosses zero this many times higher shows that no resonance is near (measured on 26
 designs: 4 and 16 move no reading)."""
-_BELOW = 3
+_BELOW = 2
 """Points below a rough resonance from which the true one is searched (measured on 26 designs: 1 and 6 move no
 reading)."""
 _NEWTON = 5
 """Newton steps from the crossing of the straight line to that of the cubic (measured on 26 designs: 3 and 10
 move no reading)."""
-_STEP, _ROUGH_STEP = 8, 20
+_STEP, _ROUGH_STEP = 4, 20
 """Intervals of the grid that are looked at in one step, near a rough resonance and without one; the next step
 goes on where it ended (bounds work, not results)."""
 
@@ -61,16 +62,18 @@ def first_resonance(impedance: Impedance, rough: IntArray | None = None) -> Floa
         Resonance, Hz; HIGHEST where there is none.
     """
     if rough is None:
-        interval = resonance_intervals(impedance)
-    else:
-        start = np.where(rough < 0, _LAST, np.maximum(rough - _BELOW, 0))
-        interval = np.where(start < _LAST - _BELOW, _scanned(impedance, start, _STEP), -1)
-        if np.any(interval < 0):
-            interval = np.where(interval < 0, resonance_intervals(impedance), interval)
+        rough = resonance_intervals(impedance)
+    start = np.where(rough < 0, _LAST, np.maximum(rough - _BELOW, 0))
+    interval, known = _scanned(impedance, np.where(start < _LAST - _BELOW, start, _LAST), _STEP)
+    if np.any(interval < 0):
+        interval = np.where(interval < 0, resonance_intervals(impedance), interval)
     begin = np.maximum(interval, 0).astype(float)
     frequencies = grid_frequency(np.stack([np.maximum(begin - 1, 0.25), begin, begin + 0.5, begin + 1]))
-    found = _amid(frequencies, _slope(impedance, frequencies))
-    return np.where(interval < 0, HIGHEST, found)
+    if np.all(np.isfinite(known) | (interval < 0)):
+        slopes = np.insert(known, 2, _slope(impedance, frequencies[2:3]), axis=0)
+    else:
+        slopes = _slope(impedance, frequencies)
+    return np.where(interval < 0, HIGHEST, _amid(frequencies, slopes))
 
 
 def resonance_intervals(impedance: Impedance) -> IntArray:
@@ -98,21 +101,27 @@ def resonance_intervals(impedance: Impedance) -> IntArray:
     reached[1:] = near
     reached[:-1] |= (slope[:-1] < 0) & (slope[1:] >= 0)
     start = np.where(np.any(reached, axis=0), coarse[np.argmax(reached, axis=0)], _LAST)
-    return _scanned(impedance, start, _ROUGH_STEP)
+    return _scanned(impedance, start, _ROUGH_STEP)[0]
 
 
-def _scanned(impedance: Impedance, start: IntArray, step: int) -> IntArray:
+def _scanned(impedance: Impedance, start: IntArray, step: int) -> tuple[IntArray, FloatArray]:
     """(B,) first interval from ``start`` (B,) on in which the slope turns from − to +, or −1; looked at
-    ``step`` at a time."""
+    ``step`` at a time. And (3, B) the slope at the point before it and at its ends, NaN where not looked
+    at."""
     interval, here = np.full(len(start), -1), start
+    around = np.full((3, len(start)), math.nan)
+    before = np.full((1, len(start)), math.nan)
     while np.any((interval < 0) & (here < _LAST)):
         grid_indices = np.minimum(here + np.arange(step + 1)[:, None], _LAST)
         slope = _slope(impedance, grid_frequency(grid_indices))
         turns = (slope[:-1] < 0) & (slope[1:] >= 0)
-        first = np.take_along_axis(grid_indices, np.argmax(turns, axis=0)[None], axis=0)[0]
-        interval = np.where((interval < 0) & np.any(turns, axis=0), first, interval)
-        here = np.where(interval < 0, grid_indices[-1], _LAST)
-    return interval
+        place = np.argmax(turns, axis=0)
+        new = (interval < 0) & np.any(turns, axis=0)
+        seen = np.take_along_axis(np.concatenate([before, slope]), place + np.arange(3)[:, None], axis=0)
+        around = np.where(new, seen, around)
+        interval = np.where(new, np.take_along_axis(grid_indices, place[None], axis=0)[0], interval)
+        here, before = np.where(interval < 0, grid_indices[-1], _LAST), slope[-2:-1]
+    return interval, around
 
 
 def grid_frequency(grid_index: FloatArray | IntArray) -> FloatArray:

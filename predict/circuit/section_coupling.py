@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..alike import alike, taken
 from ..copper import LayerCircuit, alternating_excess, enclosed_share, local_fields
@@ -78,7 +79,8 @@ class Sections:
     leg_share : (B,) array
         Share of the leg in the ampere-turn drop, dimensionless.
     to_branch : (B, b, n) array
-        Turns of each section in its branch, signed by the direction of the winding, count.
+        Turns of each section in its branch, signed by the direction of the winding and negative where the
+        section is connected the wrong way round, count.
     """
 
     design: Design
@@ -191,8 +193,9 @@ class Sections:
         gapped = bool(np.any(np.asarray(design.core.gap) > 0))
         gaps = (np.asarray(design.core.gap), *gap_shares(design.core)) if gapped else ()
         model = (design.model.resistivity, design.model.ac_resistance, design.bench.temperature_error)
-        # the metal is the same in all builds, and what is in series at the terminals carries no eddies
-        same = alike(count, self.layout, self.leg_share, gaps, laid_part(design).windings, model)
+        metals = tuple(winding.metal for winding in design.windings)
+        # what is in series at the terminals carries no eddies
+        same = alike(count, self.layout, self.leg_share, gaps, laid_part(design).windings, metals, model)
         if same is None:
             return None
         rows, of_build = same
@@ -228,7 +231,9 @@ def sections_of(design: Design, layout: Layout | None = None) -> Sections:
     share = np.broadcast_to(np.asarray(known + design.model.leg_share, float), (count,))
     to_branch = np.zeros((count, len(layout.branches), len(layout.sections)))
     for index, section in enumerate(layout.sections):
-        sign = -1.0 if design.winding(section.winding).turning == "ccw" else 1.0
+        winding = design.winding(section.winding)
+        sign = np.where(np.asarray(winding.turning) == "ccw", -1.0, 1.0)
+        sign = sign * winding.polarity_of(layout.branches[section.branch].ordinal)
         to_branch[:, section.branch, index] = sign * layout.turns[:, index]
     return Sections(
         design=design, layers=layers, layout=layout, packs=packs, leg_share=share, to_branch=to_branch
@@ -357,15 +362,15 @@ def balanced_ampere_turns(sections: Sections, tests: tuple[BenchTest, ...]) -> F
     first = [ports.index(port) for port in ports]  # tests of one distribution, at several frequencies
     chosen = sorted(set(first))
     result = np.stack([_turns_split(sections, tests[test_index]) for test_index in chosen], axis=1)
-    split = [
-        row for row, test_index in enumerate(chosen) if _split_by_field(sections.design, tests[test_index])
-    ]
+    by_field = [_split_by_field(sections.design, tests[test_index]) for test_index in chosen]
+    split = [row for row, builds_split in enumerate(by_field) if np.any(builds_split)]
     if split:
         coupling = section_interaction(sections, result[:, split])
         for column, row in enumerate(split):
             test = _balancing_test(sections.design, tests[chosen[row]])
             balanced = _balanced_on_each_leg(sections, result[:, row])
-            result[:, row] = _field_split(sections, test, coupling[:, column], balanced)
+            found = _field_split(sections, test, coupling[:, column], balanced)
+            result[:, row] = np.where(np.reshape(by_field[row], (-1, 1)), found, result[:, row])
     return np.asarray(result[:, [chosen.index(test_index) for test_index in first]])
 
 
@@ -382,16 +387,20 @@ def _opposing(design: Design, test: BenchTest) -> list[str]:
     return list(dict.fromkeys(shorted or others))
 
 
-def _split_by_field(design: Design, test: BenchTest) -> bool:
-    involved = [member.name for member in members_of(design, test.drive)] + _opposing(design, test)
-    if not _opposing(design, test):
-        return False
-    parallel = any(
-        design.winding(name).sections == "parallel" or design.winding(name).reversed_steps
-        for name in involved
-    )
+def _split_by_field(design: Design, test: BenchTest) -> NDArray[np.bool_]:
+    """() or (B,) whether the turns do not fix the split of the current of a test, in every build."""
+    opposing = _opposing(design, test)
+    if not opposing:
+        return np.array(False)
+    windings = [
+        design.winding(name) for name in (*(m.name for m in members_of(design, test.drive)), *opposing)
+    ]
+    parallel = any(winding.sections == "parallel" for winding in windings)
     joined = any(not join.in_series for join in design.joins)
-    return parallel or joined or len(_opposing(design, test)) > 1
+    by_field = np.array(parallel or joined or len(opposing) > 1)
+    for polarity in (each for winding in windings for each in winding.polarity):
+        by_field = by_field | (np.asarray(polarity) < 0)
+    return by_field
 
 
 def _balancing_test(design: Design, test: BenchTest) -> BenchTest:
@@ -410,14 +419,7 @@ def _turns_split(sections: Sections, test: BenchTest) -> FloatArray:
     def pattern(name: str, reverse: bool) -> FloatArray:
         winding = design.winding(name)
         of_winding = np.array([section.winding == name for section in sections.layout.sections])
-        flips = np.ones(len(of_winding))
-        for index, section in enumerate(sections.layout.sections):
-            if (
-                section.winding == name
-                and sections.layout.branches[section.branch].ordinal in winding.reversed_steps
-            ):
-                flips[index] = -1.0
-        part = np.where(of_winding, signed * flips, 0.0) * (-1.0 if reverse else 1.0)
+        part = np.where(of_winding, signed, 0.0) * (-1.0 if reverse else 1.0)
         if winding.sections == "parallel":
             part = part / max(sum(branch.winding == name for branch in sections.layout.branches), 1)
         return part

@@ -8,10 +8,11 @@ turn. A helix of lay p at the distance r from the axis is √(1 + (2πr/p)²) ti
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
-from ..design import Design, FloatArray, Real, Wire, columns_of
+from ..design import Design, FloatArray, Real, Wire, Word, columns_of
 from ..winding import Layout
 
 RESISTIVITY_20 = {"copper": 1 / 58 * 1e-6, "aluminium": 2.8264e-8}
@@ -21,12 +22,12 @@ TEMPERATURE_COEFFICIENT = {"copper": 0.00393, "aluminium": 0.00403}
 """1/K at 20 °C (IEC 60028, IEC 60889; from memory)."""
 
 
-def resistivity(metal: str, temperature: Real) -> FloatArray:
+def resistivity(metal: Word, temperature: Real) -> FloatArray:
     """Resistivity of a metal, linear in temperature from 20 °C.
 
     Parameters
     ----------
-    metal : str
+    metal : str or (B,) array of str
         "copper" or "aluminium".
     temperature : float or (B,) array
         Temperature, degC.
@@ -36,15 +37,19 @@ def resistivity(metal: str, temperature: Real) -> FloatArray:
     () or (B,) array
         Resistivity, ohm m.
     """
-    return np.asarray(RESISTIVITY_20[metal] * temperature_factor(metal, temperature))
+    return np.asarray(_of_metal(RESISTIVITY_20, metal) * temperature_factor(metal, temperature))
 
 
-def temperature_factor(metal: str, temperature: Real) -> FloatArray:
+def _of_metal(table: Mapping[str, float], metal: Word) -> Real:
+    return table[metal] if isinstance(metal, str) else np.array([table[each] for each in metal.tolist()])
+
+
+def temperature_factor(metal: Word, temperature: Real) -> FloatArray:
     """Resistance at a temperature over that at 20 °C: 1 + α (T − 20).
 
     Parameters
     ----------
-    metal : str
+    metal : str or (B,) array of str
         "copper" or "aluminium".
     temperature : float or (B,) array
         Temperature T, degC.
@@ -54,7 +59,7 @@ def temperature_factor(metal: str, temperature: Real) -> FloatArray:
     () or (B,) array
         Ratio, dimensionless.
     """
-    return np.asarray(1.0 + TEMPERATURE_COEFFICIENT[metal] * (np.asarray(temperature) - 20.0))
+    return np.asarray(1.0 + _of_metal(TEMPERATURE_COEFFICIENT, metal) * (np.asarray(temperature) - 20.0))
 
 
 def lay_factor(radius: Real, lay: Real) -> FloatArray:

@@ -4,10 +4,10 @@ Everything is SI (metre, henry, ohm, hertz, kelvin for differences, degrees Cels
 frozen. A *change* is a pure function that returns a new ``Design`` (``dataclasses.replace``). Reading and
 writing a design, and everything that follows from one, is left to the rooms below.
 
-One build or many: a field annotated ``Real`` (or ``Count``) holds one number, or an array whose single
-axis counts *builds*. All arrays in one design have the same length. Layout, field, network and readings
-carry that axis through as their leading axis, so one code path serves a single build, the severities of a
-cause and ten thousand random builds.
+One build or many: a field annotated ``Real`` (``Count``, ``Word``) holds one value, or an array whose
+single axis counts *builds*. All arrays in one design have the same length. Layout, field, network and
+readings carry that axis through as their leading axis, so one code path serves a single build, the severities
+of a cause and ten thousand random builds.
 """
 
 from ..forms import (
@@ -39,6 +39,7 @@ from .numbers_of_builds import (
     FloatArray,
     IntArray,
     Real,
+    Word,
     builds,
     columns_of,
     field_names,
@@ -87,6 +88,7 @@ __all__ = [
     "WindStep",
     "Winding",
     "Wire",
+    "Word",
     "builds",
     "columns_of",
     "field_names",

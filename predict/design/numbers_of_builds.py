@@ -18,6 +18,8 @@ Real: TypeAlias = float | FloatArray
 """One number, or one per build (axis: builds)."""
 Count: TypeAlias = int | IntArray
 """One whole number, or one per build."""
+Word: TypeAlias = str | NDArray[np.str_]
+"""One word of a few, or one per build."""
 
 
 def first_build(value: Real | Count) -> float:

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from .numbers_of_builds import Count, Real
+from .numbers_of_builds import Count, Real, Word
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,18 +146,19 @@ class Winding:
         Pin of the start.
     finish : str
         Pin of the finish.
-    turning : {"cw", "ccw"}
+    turning : str or (B,) array of str
         Winding direction, "cw" or "ccw".
     lead_length : float
         Length of both lead-outs together, m.
-    metal : str
+    metal : str or (B,) array of str
         "copper" or "aluminium".
     sleeving : str
         Sleeving, for the build sheet.
     note : str
         Note for the build sheet.
-    reversed_steps : tuple[int, ...]
-        Sections connected the wrong way round (a fault), index from 0 among this winding's own steps.
+    polarity : tuple of int or (B,) int array
+        −1 for a section connected the wrong way round (a fault), else 1, for each of this winding's own
+        steps; empty as designed.
     joint_resistance : float or (B,) array
         Resistance in series at its terminals (a fault: a bad joint), ohm.
     loop_inductance : float or (B,) array
@@ -171,12 +172,12 @@ class Winding:
     circuit: str = ""
     start: str = ""
     finish: str = ""
-    turning: Literal["cw", "ccw"] = "cw"
+    turning: Word = "cw"
     lead_length: float = 0.0
-    metal: str = "copper"
+    metal: Word = "copper"
     sleeving: str = ""
     note: str = ""
-    reversed_steps: tuple[int, ...] = ()
+    polarity: tuple[Count, ...] = ()
     joint_resistance: Real = 0.0
     loop_inductance: Real = 0.0
 
@@ -185,3 +186,8 @@ class Winding:
         """Whether there is anything in series at the terminals."""
         extra = self.joint_resistance + self.loop_inductance
         return self.lead_length > 0 or bool(np.any(np.asarray(extra) > 0))
+
+    def polarity_of(self, ordinal: int) -> Count:
+        """1, or −1 where the step ``ordinal`` (index from 0) of this winding is connected the wrong way
+        round."""
+        return self.polarity[ordinal] if self.polarity else 1

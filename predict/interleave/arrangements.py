@@ -16,9 +16,9 @@ from functools import cached_property, partial
 
 import numpy as np
 
+from ..capacitance import Batch, design_as_batch
 from ..design import Design, ShieldStep, WindStep
 from ..winding import Face, Layout, Pair, Separation, faces_between_circuits, lay_out, separations, shortfalls
-from .batches import Batch, design_as_batch
 from .divisible_parts import Rearrangement, rearrangement_of
 from .divisions import arranged, joints, pins_needed
 from .faces import faces_of, name_of

@@ -1,7 +1,7 @@
 """What the bench reads of each arrangement, many at once.
 
-Arrangements of one structure (``batches``) are builds of one batch: one solution of the window, one of eddy
-currents and one of the network serve all of them.
+Arrangements of one structure (``capacitance.common_order``) are builds of one batch: one solution of the
+window, one of eddy currents and one of the network serve all of them.
 """
 
 from __future__ import annotations
@@ -11,13 +11,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..capacitance import build_capacitance
-from ..circuit import predict_laid, sections_of
+from ..capacitance import Batch, together
+from ..circuit import capacitance_of, predict_laid, sections_of
 from ..design import BenchTest, Design, FloatArray, Member
 from ..errors import BuildError, nearest
 from ..portions import processes_at_hand, shared_out
 from .arrangements import Arrangement
-from .batches import Batch, together, wire_lengths
 from .rules import rule_error
 
 _CHUNK = 128
@@ -280,7 +279,7 @@ def predict_tests(
     def work(number: int) -> tuple[FloatArray, FloatArray, list[tuple[int, str]]]:
         parts = [(arrangements[index].batch, arrangements[index].row) for index in portions[number]]
         readings, reasons = _predicted(parts, tests)
-        return readings, np.concatenate([wire_lengths(batch)[[row]] for batch, row in parts]), reasons
+        return readings, np.concatenate([_wire_lengths(batch)[[row]] for batch, row in parts]), reasons
 
     values = np.full((len(arrangements), len(tests)), np.nan)
     lengths = np.empty((len(arrangements), len(arrangements[0].design.windings)))
@@ -306,7 +305,7 @@ def _predicted(
     try:
         design, layout, solid = together(parts)
         sections = sections_of(replace(design, tests=tests), layout)
-        return predict_laid(sections, build_capacitance(design, layout, solid)).values, []
+        return predict_laid(sections, capacitance_of(sections, solid)).values, []
     except BuildError as error:
         if len(parts) == 1:
             return np.full((1, len(tests)), np.nan), [(0, str(error.faults[0]))]
@@ -316,3 +315,13 @@ def _predicted(
         values.append(readings[0])
         reasons += [(k, text) for _, text in reason]
     return np.stack(values), reasons
+
+
+def _wire_lengths(batch: Batch) -> FloatArray:
+    """(B, W) length (m) of one wire of each winding, without leads."""
+    lengths = batch.layout.turns * batch.layout.turn_length
+    names = np.array([section.winding for section in batch.layout.sections])
+    lengths_by_winding = [
+        np.sum(lengths[:, names == winding.name], axis=1) for winding in batch.design.windings
+    ]
+    return np.stack(lengths_by_winding, axis=1)

@@ -14,11 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ..capacitance import SolidInsulation
+from ..capacitance import Batch, SolidInsulation
 from ..design import FloatArray, SpacerStep, Step, TapeStep
 from ..errors import BuildError
 from ..winding import ROUNDING, Heaps, lay_out, place_of, thickness_of, winding_space
-from .batches import Batch
 from .divisible_parts import Bay, Rearrangement
 from .divisions import connected, section_steps, shields_named
 from .faces import highest, lowest

@@ -181,7 +181,7 @@ def wire_mass(winding: Winding, length: float) -> float:
         Mass, kg.
     """
     wire = winding.wire
-    metal = DENSITY[winding.metal] * first_build(conductor_area(wire)) / wire.in_hand * length
+    metal = DENSITY[str(winding.metal)] * first_build(conductor_area(wire)) / wire.in_hand * length
     if wire.litz or wire.flat:
         return metal
     ring = math.pi / 4 * (first_build(wire.overall) ** 2 - first_build(wire.diameter) ** 2)

@@ -296,4 +296,4 @@ def _wire_need(design: Design, layout: Layout, name: str) -> WireNeed:
     )
     length = wound + winding.lead_length
     area = first_build(conductor_area(winding.wire))
-    return WireNeed(name, length, winding.wire.in_hand, DENSITY[winding.metal] * area * length)
+    return WireNeed(name, length, winding.wire.in_hand, DENSITY[str(winding.metal)] * area * length)

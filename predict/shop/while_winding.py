@@ -221,7 +221,7 @@ def _section(design: Design, name: str, ordinal: int) -> Winding:
         total_turns=None,
         lead_length=share * winding.lead_length,
         joint_resistance=share * winding.joint_resistance,
-        reversed_steps=(),
+        polarity=(),
     )
 
 

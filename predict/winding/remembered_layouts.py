@@ -2,7 +2,7 @@
 
 Where turns lie depends on the build, the bobbin, the wires and the shape of the core, and so does what
 charges them. Designs that differ in anything else (gap and grade of the core, bench, tests, metal of the
-wire, joints, errors of the models) have one layout.
+wire, how sections are joined, errors of the models) have one layout.
 """
 
 from __future__ import annotations
@@ -59,15 +59,18 @@ def _laid_part(design: Design) -> Design:
 
 def _laid_winding(winding: Winding) -> Winding:
     """A winding with its turns and wire alone; the same object where there is nothing else."""
-    joint, loop = winding.joint_resistance, winding.loop_inductance
-    if (
-        winding.metal == "copper"
-        and isinstance(joint, float)
-        and isinstance(loop, float)
-        and joint == loop == 0.0
-    ):
+    alone = {
+        "sections": "series",
+        "turning": "cw",
+        "metal": "copper",
+        "polarity": (),
+        "joint_resistance": 0.0,
+        "loop_inductance": 0.0,
+    }
+    found = ((getattr(winding, name), value) for name, value in alone.items())
+    if all(type(now) is type(value) and now == value for now, value in found):
         return winding
-    return replace(winding, metal="copper", joint_resistance=0.0, loop_inductance=0.0)
+    return replace(winding, **alone)  # type: ignore[arg-type]
 
 
 def layout_of(design: Design) -> Layout:

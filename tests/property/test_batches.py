@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.hypotheses.changed_designs import changed_readings
 from aswound.predict import Design, load_design, parse_design
 from aswound.predict.batch import predict_many
 from aswound.predict.circuit.bench import readings
@@ -105,3 +107,95 @@ def test_alone_or_together(name: str, turn: int) -> None:
     for number in range(turn % 3, len(designs), 3):
         alone = np.asarray(readings(designs[number]))
         np.testing.assert_allclose(alone, together[number], rtol=1e-9, atol=1e-300, err_msg=str(number))
+
+
+def changed(design: Design) -> list[Design]:
+    """The design with windings in every other order, wound of another metal, reversed, with sections joined
+    in other ways, and with tape too many and too few: hardly two of one structure."""
+    found = [design]
+    for cause in CATALOGUE:
+        if cause.name in ("order", "conductor", "reversed", "misjoined", "insulation"):
+            for place in cause.places(design):
+                found += [variant.design for variant in cause.variants(design, place)]
+    return found
+
+
+@pytest.mark.parametrize("name", ["bridge-300w", "flyback-24w", "e38-planar", "p30-chambers", "u25-one-leg"])
+def test_alone_or_in_a_common_order(name: str) -> None:
+    """Of every design each seventh of its changed designs, all of them together."""
+    designs = changed(cases()[name]())
+    together = changed_readings(designs)
+    assert together.shape == (len(designs), len(designs[0].tests))
+    for number in range(0, len(designs), 7):
+        alone = np.asarray(readings(designs[number]))
+        np.testing.assert_allclose(alone, together[number], rtol=1e-9, atol=1e-300, err_msg=str(number))
+
+
+JOINED = """
+[core]
+shape = "ETD 29/16/10"
+material = "MnZn 2300"
+[[winding]]
+name = "A"
+wire = { diameter = "0.3 mm", overall = "0.34 mm" }
+[[winding]]
+name = "S"
+wire = { diameter = "0.4 mm", overall = "0.45 mm" }
+[[winding]]
+name = "B"
+wire = { diameter = "0.3 mm", overall = "0.34 mm" }
+[[join]]
+name = "P"
+series = ["A", "-B"]
+[build]
+steps = [
+  { wind = "A", turns = 30 },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "S", turns = 12 },
+  { tape = "0.06 mm", wraps = 2 },
+  { wind = "B", turns = 20 },
+]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "10 kHz"
+[[test]]
+name = "Lk_S"
+measure = "inductance"
+drive = "S"
+short = "P"
+frequency = "100 kHz"
+[[test]]
+name = "n"
+measure = "ratio"
+drive = "P"
+sense = "S"
+frequency = "10 kHz"
+[[test]]
+name = "C"
+measure = "capacitance"
+drive = "P"
+sense = "S"
+frequency = "10 kHz"
+[[test]]
+name = "f_res"
+measure = "resonance"
+drive = "P"
+"""
+
+
+def test_a_section_connected_the_wrong_way_round() -> None:
+    """It reads as two windings of which the second is joined in reverse."""
+    joined = parse_design(JOINED)
+    split = JOINED.replace('name = "A"', 'name = "P"', 1).replace('wind = "A"', 'wind = "P"')
+    split = split.replace('wind = "B"', 'wind = "P"').replace(
+        '[[join]]\nname = "P"\nseries = ["A", "-B"]\n', ""
+    )
+    begin, end = split.index('[[winding]]\nname = "B"'), split.index("[build]")
+    plain = parse_design(split[:begin] + split[end:])
+    first, second = plain.windings
+    turned = replace(plain, windings=(replace(first, polarity=(1, -1)), second))
+    wanted = np.asarray(readings(joined))
+    np.testing.assert_allclose(readings(turned), wanted, rtol=1e-6)
+    assert np.all(np.abs(np.asarray(readings(plain)) / wanted - 1)[[0, 2, 4]] > 0.1)

@@ -146,12 +146,13 @@ def _split(
 ) -> float:
     """Inductance (H) at ``drive`` with P's sections joined as said, the sections ``opposed`` turned round."""
     windings = tuple(
-        replace(winding, sections=sections, reversed_steps=opposed) if winding.name == "P" else winding
-        for winding in DESIGN.windings
+        replace(winding, sections=sections) if winding.name == "P" else winding for winding in DESIGN.windings
     )
     test = BenchTest(name="t", measure="inductance", drive=drive, short=short, sense=(), frequency=1e5)
     wiring = wire(replace(DESIGN, windings=windings), SPLIT, test)
-    chosen = 1j * inductance[np.ix_(wiring.branches, wiring.branches)]
+    signs = np.ones(len(SPLIT))  # turns of a section connected the wrong way round count negative
+    signs[[(0, 2)[ordinal] for ordinal in opposed]] = -1.0
+    chosen = 1j * (inductance * np.outer(signs, signs))[np.ix_(wiring.branches, wiring.branches)]
     answer = solve(wiring, chosen[None], np.zeros((1, 0), complex), np.zeros(1, complex))
     return float(answer.drive[0].imag)
 

@@ -1,26 +1,27 @@
-"""Arrangements of the same sections as builds of one batch.
+"""Builds of the same sections in different orders as builds of one batch.
 
-Arrangements with the same sections in another order differ only in where each section lies, as far as fields,
+Builds with the same sections in another order differ only in where each section lies, as far as fields,
 resistance and network are concerned; capacitance also depends on the insulation between neighbours. Their
 layouts are kept in one common order of the sections.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..batch import stack, structure
-from ..capacitance import SolidInsulation, solid_insulation
-from ..design import Design, FloatArray, WindStep
+from ..design import Design, FloatArray, Winding, WindStep
 from ..winding import Branch, Layout
+from .insulation_below import SolidInsulation, solid_insulation
 
 
 @dataclass(frozen=True)
 class Batch:
-    """B arrangements of the same sections.
+    """B builds of the same sections.
 
     Attributes
     ----------
@@ -41,17 +42,17 @@ class Batch:
     key: Hashable
 
     def taken(self, rows: Sequence[int]) -> Batch:
-        """Some of its arrangements.
+        """Some of its builds.
 
         Parameters
         ----------
         rows : sequence of int
-            Arrangements to take, index.
+            Builds to take, index.
 
         Returns
         -------
         Batch
-            Batch of these arrangements.
+            Batch of these builds.
         """
         chosen = list(rows)
         solid = self.solid
@@ -81,12 +82,12 @@ def _joined(layouts: Sequence[Layout], rows: list[int] | slice) -> Layout:
 
 
 def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidInsulation]:
-    """Arrangements with a common key as builds of one design, batch by batch.
+    """Builds with a common key as builds of one design, batch by batch.
 
     Parameters
     ----------
     parts : sequence of (Batch, int)
-        Batch and row of each arrangement, index.
+        Batch and row of each build, index.
 
     Returns
     -------
@@ -103,19 +104,34 @@ def together(parts: Sequence[tuple[Batch, int]]) -> tuple[Design, Layout, SolidI
         rows.setdefault(id(batch), []).append(row)
     each = [batches[key].taken(chosen) for key, chosen in rows.items()]
     layout = _joined([part.layout for part in each], slice(None))
-    solid = replace(
-        each[0].solid,
-        below=np.concatenate([part.solid.below for part in each]),
-        whole=np.concatenate([part.solid.whole for part in each]),
-    )
     design = each[0].design
     if any(part.design != design for part in each):
         design = stack([part.design for part in each for _ in part.layout.top])
-    return design, layout, solid
+    return design, layout, _of_all_materials([part.solid for part in each])
+
+
+def _of_all_materials(parts: Sequence[SolidInsulation]) -> SolidInsulation:
+    """The insulation of all builds of several batches, each of which knows the materials of its own."""
+    materials = tuple(sorted({material for part in parts for material in part.materials}))
+
+    def spread(part: SolidInsulation, thickness: FloatArray) -> FloatArray:
+        result = np.zeros((*thickness.shape[:-1], len(materials)))
+        result[..., [materials.index(material) for material in part.materials]] = thickness
+        return result
+
+    return SolidInsulation(
+        parts[0].bays,
+        materials,
+        np.concatenate([spread(part, part.below) for part in parts]),
+        np.concatenate([spread(part, part.whole) for part in parts]),
+    )
 
 
 def design_as_batch(design: Design, layout: Layout) -> Batch:
-    """One arrangement in the common order: windings as in the design, sections of a winding as in the build.
+    """One build in the common order: windings as in the design, sections of a winding as in the build.
+
+    What only the layout depends on is left out of its design, so that designs that differ in no more than
+    that have one key.
 
     Parameters
     ----------
@@ -127,7 +143,7 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
     Returns
     -------
     Batch
-        Batch of one arrangement.
+        Batch of one build.
     """
     names = [*(w.name for w in design.windings), *(s.name for s in design.shields)]
     rank = {name: k for k, name in enumerate(names)}
@@ -140,11 +156,21 @@ def design_as_batch(design: Design, layout: Layout) -> Batch:
 
     in_order = sorted(wound, key=lambda k: (rank[of(k)], k))
     new_step = {old: new for new, old in enumerate(in_order)}
-    build = replace(design.build, steps=tuple(steps[k] for k in in_order))
-    moved, laid = replace(design, build=build, tests=()), _reordered(layout, new_step)
+    build = replace(design.build, steps=tuple(steps[k] for k in in_order), allowance=0.0)
+    moved = replace(design, build=build, windings=_with_polarity(design, layout), tests=())
+    laid = _reordered(layout, new_step)
     solid = solid_insulation([steps], [[new_step.get(k, 0) for k in range(len(steps))]], 1)
-    key = (laid.sections, laid.branches, laid.flat, solid.bays, solid.materials, structure(moved))
+    key = (laid.sections, laid.branches, laid.flat, solid.bays, structure(moved))
     return Batch(moved, laid, solid, key)
+
+
+def _with_polarity(design: Design, layout: Layout) -> tuple[Winding, ...]:
+    """The windings, with the polarity of every section stated."""
+    number = Counter(branch.winding for branch in layout.branches)
+    return tuple(
+        winding if winding.polarity else replace(winding, polarity=(1,) * number[winding.name])
+        for winding in design.windings
+    )
 
 
 def _reordered(layout: Layout, new_step: dict[int, int]) -> Layout:
@@ -175,24 +201,3 @@ def _reordered(layout: Layout, new_step: dict[int, int]) -> Layout:
         turns=layout.turns[:, rows],
         turn_length=layout.turn_length[:, rows],
     )
-
-
-def wire_lengths(batch: Batch) -> FloatArray:
-    """Length of one wire of each of the W windings, without leads.
-
-    Parameters
-    ----------
-    batch : Batch
-        B arrangements.
-
-    Returns
-    -------
-    (B, W) array
-        Length, m.
-    """
-    lengths = batch.layout.turns * batch.layout.turn_length
-    names = np.array([section.winding for section in batch.layout.sections])
-    lengths_by_winding = [
-        np.sum(lengths[:, names == winding.name], axis=1) for winding in batch.design.windings
-    ]
-    return np.stack(lengths_by_winding, axis=1)
