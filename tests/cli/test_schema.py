@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator
+from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.application import application
 from aswound.cli.documents import DOCUMENTS
@@ -159,7 +160,11 @@ def test_every_command_with_json_has_a_schema() -> None:
     assert with_json == set(SCHEMAS)
 
 
-@pytest.mark.parametrize("name", NAMES)
+ONE_OR_SLOW = ["flyback-24w", *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES[1:])]
+"""One sample with every run; all of them with --slow and in .ci/run."""
+
+
+@pytest.mark.parametrize("name", ONE_OR_SLOW)
 @pytest.mark.parametrize("command", ["predict", "plan", "compare", "explain"])
 def test_samples_in_eighty_columns(capsys: pytest.CaptureFixture[str], name: str, command: str) -> None:
     arguments = [command, str(SAMPLES / f"{name}.toml")]
@@ -227,25 +232,59 @@ def test_explain_finds_what_is_wrong(capsys: pytest.CaptureFixture[str], name: s
         assert isinstance(sample["next_tests"], list)
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_commands_of_a_design(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    design = str(SAMPLES / f"{name}.toml")
+SHORTED = """
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "100 kHz"
+"""
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[str, str]]:
+    """Design and readings of the samples, and of the small design."""
+    folder = tmp_path_factory.mktemp("files")
+    (folder / "small.toml").write_text(SMALL + SHORTED, encoding="utf-8")
+    (folder / "small.csv").write_text(SMALL_READINGS, encoding="utf-8")
+    places = dict.fromkeys(NAMES, SAMPLES) | {"small": folder}
+    return {name: (str(place / f"{name}.toml"), str(place / f"{name}.csv")) for name, place in places.items()}
+
+
+SMALL_OR_SLOW = ["small", *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES)]
+"""The small design with every run; the samples with --slow and in .ci/run."""
+
+
+@pytest.mark.parametrize("name", SMALL_OR_SLOW)
+def test_commands_of_a_design(
+    name: str, files: dict[str, tuple[str, str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    design, _ = files[name]
     checked("predict", [design, "--builds", "100", "--set", "core.face_gap=4 um"], capsys)
     checked("plan", [design, "--limits"], capsys)
     checked("interleave", [design, "--most-sections", "2", "--most", "40", "--builds", "0"], capsys)
-    if design.endswith("gate-drive.toml"):  # the quickest of them
-        checked("interleave", [design, "--most", "2", "--builds", "0", "--aim", "Lk_G1 <= 1 uH"], capsys)
+    if name in ("small", "gate-drive"):  # the quickest of them
+        aim = "Lk_G1 <= 1 uH" if name == "gate-drive" else "Lk_P <= 2 uH"
+        checked("interleave", [design, "--most", "2", "--builds", "0", "--aim", aim], capsys)
     checked("sweep", [design, "--points", "20", "--builds", "100"], capsys)
     checked("netlist", [design, "--from", "10 kHz", "--to", "100 kHz"], capsys)
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_commands_of_readings(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    files = [str(SAMPLES / f"{name}.toml"), str(SAMPLES / f"{name}.csv")]
-    checked("compare", files, capsys)
-    checked("lot", files, capsys)
+@pytest.mark.parametrize("name", ONE_OR_SLOW)
+def test_commands_of_readings(
+    name: str, files: dict[str, tuple[str, str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    checked("compare", list(files[name]), capsys)
+    checked("lot", list(files[name]), capsys)
     if name == "gate-drive":
-        checked("compare", [*files, "--learn"], capsys)
+        checked("compare", [*files[name], "--learn"], capsys)
+
+
+def test_the_data_of_what_is_learned(
+    files: dict[str, tuple[str, str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    checked("compare", [*files["small"], "--learn"], capsys)
 
 
 def _alike(one: object, other: object) -> bool:
@@ -260,23 +299,31 @@ def _alike(one: object, other: object) -> bool:
     return one == other
 
 
-@pytest.mark.parametrize("read", [True, False])
+@pytest.mark.parametrize(
+    ("name", "read"),
+    [("small", True), ("small", False), pytest.param("gate-drive", True, marks=pytest.mark.slow)],
+)
 def test_the_report_is_its_commands_together(
-    read: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    name: str,
+    read: bool,
+    files: dict[str, tuple[str, str]],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """Valid by the bundled schema, and part by part what each command prints of the same inputs."""
-    design, page, readings = str(SAMPLES / "gate-drive.toml"), tmp_path / "page.html", tmp_path / "lot.csv"
-    text = (SAMPLES / "gate-drive.csv").read_text(encoding="utf-8")
-    again = [line.replace("C1", "C5", 1) for line in text.splitlines() if line.startswith("C1,")]
-    readings.write_text("\n".join([text.rstrip("\n"), *again, ""]), encoding="utf-8")  # a fifth: a lot
-    files = [design, str(readings)] if read else [design]
-    value = checked("report", [*files, "-o", str(page), "--builds", "100"], capsys)
+    design, page, readings = files[name][0], tmp_path / "page.html", tmp_path / "lot.csv"
+    head, *rows = Path(files[name][1]).read_text(encoding="utf-8").splitlines()
+    first = rows[0].partition(",")[0] if name == "small" else "C1"
+    again = [row.replace(first, f"Z{k}", 1) for k in range(3) for row in rows if row.startswith(f"{first},")]
+    readings.write_text("\n".join([head, *rows, *again, ""]), encoding="utf-8")  # five and more: a lot
+    given = [design, str(readings)] if read else [design]
+    value = checked("report", [*given, "-o", str(page), "--builds", "100"], capsys)
     assert value["file"] == str(page)
     assert page.exists()
     assert value["predict"] == checked("predict", [design, "--builds", "100"], capsys)
     assert value["plan"] == checked("plan", [design], capsys)
     for command in ("compare", "explain", "lot"):
-        assert _alike(value[command], checked(command, files, capsys) if read else None), command
+        assert _alike(value[command], checked(command, given, capsys) if read else None), command
     assert [row["sample"] for row in value["verdicts"]] == (
         [sample["sample"] for sample in value["compare"]["samples"]] if read else []
     )

@@ -181,9 +181,17 @@ def boxes(page: np.ndarray) -> list[tuple[float, float, bool]]:
     return found
 
 
+QUICK = (("flyback-24w", "A4"), ("gate-drive", "letter"))
+"""Each paper with one sample; every sample on both with --slow and in .ci/run."""
+PRINTED = [
+    pytest.param(name, paper, marks=[] if (name, paper) in QUICK else pytest.mark.slow)
+    for name in NAMES
+    for paper in PAPERS
+]
+
+
 @browsing
-@pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(("name", "paper"), PRINTED)
 def test_a_sample_prints_on_two_pages_with_boxes_to_write_in(
     name: str, paper: str, made: Made, prints: Callable[[str, str], Path]
 ) -> None:
@@ -204,7 +212,7 @@ def test_a_sample_prints_on_two_pages_with_boxes_to_write_in(
 
 
 @browsing
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("paper", [pytest.param("A4", marks=pytest.mark.slow), "letter"])
 def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: Path) -> None:
     """The order of operations stands beside the pins, not on a page of its own."""
     file = tmp_path / "sheet.html"
@@ -215,30 +223,28 @@ def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: P
 
 
 @browsing
-@pytest.mark.parametrize("paper", PAPERS)
-def test_ten_parts_have_ten_boxes_a_reading(paper: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("paper", ["A4", pytest.param("letter", marks=pytest.mark.slow)])
+def test_ten_parts_have_ten_boxes_a_reading(paper: str, made: Made, tmp_path: Path) -> None:
     file = tmp_path / "many.html"
     run(str(SAMPLES / "flyback-24w.toml"), "-o", str(file), "--copies", "10")
     pages = images(print_page(file.read_text(encoding="utf-8"), paper, tmp_path))
-    data = json.loads(run(str(SAMPLES / "flyback-24w.toml"), "--json"))
+    _, data = made["flyback-24w"]
     found = boxes(pages[1])
     assert len(found) == 10 * len(data["readings"])
     assert all(wide >= 14 and high >= 8 and free for wide, high, free in found)
 
 
 @browsing
-@pytest.mark.parametrize("paper", PAPERS)
-def test_type_is_of_nine_points_at_least(paper: str, prints: Callable[[str, str], Path]) -> None:
-    for name in NAMES:
-        printed = prints(name, paper)
-        told = subprocess.run(
-            ["pdftohtml", "-xml", "-stdout", "-zoom", "1", "-i", str(printed)],
-            capture_output=True,
-            check=True,
-        ).stdout.decode()
-        sizes = [int(size) for size in re.findall(r'<fontspec id="\d+" size="(\d+)"', told)]
-        assert sizes
-        assert min(sizes) >= 9
+@pytest.mark.parametrize(("name", "paper"), PRINTED)
+def test_type_is_of_nine_points_at_least(name: str, paper: str, prints: Callable[[str, str], Path]) -> None:
+    told = subprocess.run(
+        ["pdftohtml", "-xml", "-stdout", "-zoom", "1", "-i", str(prints(name, paper))],
+        capture_output=True,
+        check=True,
+    ).stdout.decode()
+    sizes = [int(size) for size in re.findall(r'<fontspec id="\d+" size="(\d+)"', told)]
+    assert sizes
+    assert min(sizes) >= 9
 
 
 def test_numbers_on_the_page_are_those_of_the_hand(made: Made) -> None:

@@ -38,8 +38,10 @@ def _written(path: Path, settings: list[tuple[str, str]], short: bool, rows: str
     return str(path)
 
 
-@pytest.mark.parametrize("columns", ["80", "120"])
-@pytest.mark.parametrize("options", [[], ["--short", "S,AUX"], ["--sense", "S"], ["--drive", "P,-S"]])
+@pytest.mark.parametrize(
+    ("options", "columns"),
+    [([], "80"), (["--short", "S,AUX"], "120"), (["--sense", "S"], "80"), (["--drive", "P,-S"], "120")],
+)
 def test_page(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str, options: list[str]
 ) -> None:

@@ -119,8 +119,8 @@ def test_width_without_a_terminal(monkeypatch: pytest.MonkeyPatch, text: str, wi
 @pytest.mark.parametrize(
     ("encoding", "arguments"),
     [
-        ("ascii", ["predict", BRIDGE, "--builds", "200"]),
-        ("cp1252", ["predict", BRIDGE, "--builds", "200", "--set", "step2.wraps=3"]),
+        ("ascii", ["predict", BRIDGE, "--builds", "100"]),
+        ("cp1252", ["predict", BRIDGE, "--builds", "100", "--set", "step2.wraps=3"]),
         ("ascii", ["plan", BRIDGE]),
         ("latin-1", ["compare", BRIDGE, str(SAMPLES / "bridge-300w.csv")]),
         ("ascii", ["explain", BRIDGE, str(SAMPLES / "bridge-300w.csv")]),

@@ -294,30 +294,34 @@ FLYBACK, FLYBACK_READ = "flyback-24w.toml", "flyback-24w.csv"
 FEW = ("--builds", "100")
 COMMANDS = [
     ("predict", FLYBACK, *FEW),
-    ("predict", "litz.toml", *FEW),
-    ("predict", "iron.toml", *FEW),
     ("predict", "ring.toml", *FEW),
     ("compare", FLYBACK, FLYBACK_READ),
-    ("compare", "gate-drive.toml", "gate-drive.csv"),
-    ("compare", "litz.toml", "litz.csv"),
     ("explain", FLYBACK, FLYBACK_READ),
-    ("explain", "ring.toml", "ring.csv"),
     ("lot", FLYBACK, FLYBACK_READ),
-    ("plan", FLYBACK),
     ("plan", FLYBACK, "--limits"),
-    ("plan", "iron.toml"),
     ("interleave", FLYBACK, "--most-sections", "2", "--most", "20", "--builds", "0"),
     ("check", "part.csv", "--ratio", "7.5"),
-    ("sheet", FLYBACK, *FEW),
-    pytest.param(("sheet", "litz.toml", *FEW), marks=pytest.mark.slow),
-    ("sheet", "iron.toml", *FEW),
     ("sheet", "ring.toml", *FEW),
 ]
-PAGES = [
+PAGES = [("report", FLYBACK, FLYBACK_READ, *FEW)]
+MORE_COMMANDS = [
+    ("predict", "litz.toml", *FEW),
+    ("predict", "iron.toml", *FEW),
+    ("compare", "gate-drive.toml", "gate-drive.csv"),
+    ("compare", "litz.toml", "litz.csv"),
+    ("explain", "ring.toml", "ring.csv"),
+    ("plan", FLYBACK),
+    ("plan", "iron.toml"),
+    ("sheet", FLYBACK, *FEW),
+    ("sheet", "litz.toml", *FEW),
     ("sheet", "iron.toml", *FEW),
-    ("report", FLYBACK, FLYBACK_READ, *FEW),
-    ("report", "ring.toml", "ring.csv", *FEW),
 ]
+MORE_PAGES = [("sheet", "iron.toml", *FEW), ("report", "ring.toml", "ring.csv", *FEW)]
+"""The same of other parts: with --slow and in .ci/run."""
+
+
+def and_slow(quick: list[tuple[str, ...]], more: list[tuple[str, ...]]) -> list[Any]:
+    return [*quick, *(pytest.param(command, marks=pytest.mark.slow) for command in more)]
 
 
 @pytest.fixture
@@ -346,7 +350,7 @@ def data_of(command: tuple[str, ...]) -> Data:
     return Data(json.loads(printed(*command, "--json")), *files_of(command))
 
 
-@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+@pytest.mark.parametrize("command", and_slow(COMMANDS, MORE_COMMANDS), ids=" ".join)
 @pytest.mark.usefixtures("folder")
 def test_every_number_of_a_text_is_in_its_data(command: tuple[str, ...]) -> None:
     text = printed(*command)
@@ -354,7 +358,7 @@ def test_every_number_of_a_text_is_in_its_data(command: tuple[str, ...]) -> None
     assert strays(text, data_of(command)) == []
 
 
-@pytest.mark.parametrize("command", PAGES, ids=" ".join)
+@pytest.mark.parametrize("command", and_slow(PAGES, MORE_PAGES), ids=" ".join)
 def test_every_number_of_a_page_is_in_its_data(command: tuple[str, ...], folder: Path) -> None:
     found = printed(*command, "-o", "page.html", *(("--json",) if command[0] == "report" else ()))
     text = words_of((folder / "page.html").read_text(encoding="utf-8"))

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -162,6 +164,15 @@ FULL = {
 }
 
 
+QUICK = ("one stack", "chambers", "ring")
+"""Kinds of build tried with every run; the others with --slow and in .ci/run."""
+
+
+def kinds(names: Iterable[str]) -> list[Any]:
+    """Parameters of a test, slow but for the quick kinds."""
+    return [pytest.param(name, marks=[] if name in QUICK else pytest.mark.slow) for name in names]
+
+
 def text_of(kind: str, steps: list[str] | None = None) -> str:
     return f"{KINDS[kind]}steps = [\n{','.join(steps or STEPS[kind])}\n]\n"
 
@@ -170,7 +181,7 @@ def design_of(kind: str, steps: list[str] | None = None) -> Design:
     return parse_design(text_of(kind, steps))
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", kinds(KINDS))
 def test_each_reads_as_on_its_own(kind: str) -> None:
     design = design_of(kind)
     bare = CLOSE if kind in ("chambers", "shield") else ()
@@ -192,7 +203,7 @@ def test_each_reads_as_on_its_own(kind: str) -> None:
         np.testing.assert_allclose(batch, single, rtol=1e-9)
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", kinds(KINDS))
 def test_each_can_be_written_as_a_file(kind: str) -> None:
     design = design_of(kind)
     for one in find_arrangements(design, replace(ANY, most_sections=4, most=60)).arrangements[::7]:
@@ -202,9 +213,18 @@ def test_each_can_be_written_as_a_file(kind: str) -> None:
         np.testing.assert_allclose(lay_out(again).extent, lay_out(one.design).extent, rtol=1e-9, atol=1e-12)
 
 
-@pytest.mark.parametrize(("kind", "full"), [*((kind, False) for kind in KINDS), *((k, True) for k in FULL)])
-def test_what_fits_is_found_and_nothing_else(kind: str, full: bool) -> None:
-    # Every order, laid out alone with all the layout's own checks.
+@pytest.mark.parametrize("kind", kinds(KINDS))
+def test_what_fits_is_found(kind: str) -> None:
+    found_and_nothing_else(kind, False)
+
+
+@pytest.mark.parametrize("kind", kinds(FULL))
+def test_what_fits_is_found_and_nothing_else(kind: str) -> None:
+    found_and_nothing_else(kind, True)
+
+
+def found_and_nothing_else(kind: str, full: bool) -> None:
+    """Every order, laid out alone with all the layout's own checks; ``full``: so that some do not fit."""
     steps = [step.replace(*FULL[kind]) if full else step for step in STEPS[kind]]
     design = design_of(kind, steps)
     rules = replace(ANY, bare=CLOSE if kind in ("chambers", "shield") else ())

@@ -13,6 +13,7 @@ from error_sizes import outside, sizes
 from fitted_size import Row, Size
 
 pytestmark = pytest.mark.reference
+slow = pytest.mark.slow  # the cases themselves are held with every run, by their own tests
 
 FOUND = {
     "CONCENTRIC_ERROR": (14, 0.00637, 0.00916),
@@ -34,6 +35,7 @@ FOUND = {
 """Cases, fitted and derived size."""
 
 
+@slow
 @pytest.mark.parametrize("name", FOUND)
 def test_derivation(name: str) -> None:
     """Number of cases, what is fitted to them, what is derived from that; and the constant is the next
@@ -47,6 +49,7 @@ def test_derivation(name: str) -> None:
     assert size.judged or size.stated < 1.13 * size.rounded
 
 
+@slow
 def test_every_size_is_held() -> None:
     assert {size.name for size in sizes()} == set(FOUND)
 
@@ -65,6 +68,7 @@ def test_the_fit_finds_what_was_drawn() -> None:
     assert size.rounded == pytest.approx(0.04)
 
 
+@slow
 @pytest.mark.parametrize("kind", ["leakage", "capacitance", "resonance", "ac_resistance", "quality"])
 def test_what_others_find_is_within_what_is_stated(kind: str) -> None:
     """An independent simulator outside of this project: half of its differences are below the probable error

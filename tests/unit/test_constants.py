@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import ast
 import dataclasses
+import functools
 import importlib
 import re
 from collections.abc import Iterator, Mapping
@@ -35,10 +36,12 @@ ROOMS = sorted(
 )
 
 
-def names_of(path: Path) -> Iterator[tuple[str, bool]]:
+@functools.cache
+def names_of(path: Path) -> tuple[tuple[str, bool], ...]:
     """(name, whether words stand below it) of the constants of a module, in their order: names in capitals
     that a number stands behind. Words below the last of several lines serve them all."""
     body = ast.parse(path.read_text(encoding="utf-8")).body
+    found: list[tuple[str, bool]] = []
     waiting: list[str] = []
     for statement in body:
         targets = []
@@ -51,9 +54,9 @@ def names_of(path: Path) -> Iterator[tuple[str, bool]]:
             waiting += names
             continue
         told = isinstance(statement, ast.Expr) and isinstance(statement.value, ast.Constant)
-        yield from ((name, told) for name in waiting)
+        found += [(name, told) for name in waiting]
         waiting = []
-    yield from ((name, False) for name in waiting)
+    return (*found, *((name, False) for name in waiting))
 
 
 def leaves(path: str, value: Any) -> Iterator[tuple[str, list[float]]]:
@@ -84,6 +87,7 @@ def leaves(path: str, value: Any) -> Iterator[tuple[str, list[float]]]:
             yield from leaves(f"{path}[{label}]", each)
 
 
+@functools.cache
 def constants_of(room: str) -> dict[str, list[float]]:
     """Module, name and place in it → numbers."""
     found: dict[str, list[float]] = {}

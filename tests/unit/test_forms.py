@@ -169,7 +169,7 @@ def test_nobody_asks_which_form_a_core_has() -> None:
                 continue
             text = path.read_text(encoding="utf-8")
             assert "__class__" not in text, path
-            for node in ast.walk(ast.parse(text)):
+            for node in ast.walk(ast.parse(text)) if "isinstance" in text else ():
                 if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "isinstance":
                     names = {each.id for each in ast.walk(node.args[1]) if isinstance(each, ast.Name)}
                     forms = names & {kind.__name__ for kind in FORMS.values()}
@@ -196,8 +196,8 @@ def test_nobody_compares_the_kind_of_a_wire() -> None:
         f"{path.relative_to(ROOT)}: {ast.unparse(node)}"
         for top in ("predict", "compare", "cli")
         for path in (ROOT / top).rglob("*.py")
-        if path.parent.name != "design"
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if path.parent.name != "design" and "kind" in (text := path.read_text(encoding="utf-8"))
+        for node in ast.walk(ast.parse(text))
         if isinstance(node, ast.Compare) and ast.unparse(node.left).endswith(("wire.kind", "wires[0].kind"))
     ]
     assert compared == []

@@ -9,7 +9,7 @@ from __future__ import annotations
 import ast
 import fnmatch
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 
@@ -50,8 +50,10 @@ def room_of(module: str) -> str | None:
     return max(holding, key=len, default=None)
 
 
-def imports_of(module: str, path: Path, text: str | None = None) -> Iterator[tuple[str, str]]:
+@cache
+def imports_of(module: str, path: Path, text: str | None = None) -> tuple[tuple[str, str], ...]:
     """(module, name) for every relative import, wherever it stands."""
+    found = []
     package = module.split(".") if path.name == "__init__.py" else module.split(".")[:-1]
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8") if text is None else text)):
         if isinstance(node, ast.ImportFrom) and node.level:
@@ -59,10 +61,11 @@ def imports_of(module: str, path: Path, text: str | None = None) -> Iterator[tup
             target = ".".join(part for part in base if part)
             for name in node.names:
                 whole = f"{target}.{name.name}"
-                yield (whole if whole in modules() else target), name.name
+                found.append((whole if whole in modules() else target, name.name))
+    return tuple(found)
 
 
-def arrow_faults(module: str, imports: Iterator[tuple[str, str]]) -> list[str]:
+def arrow_faults(module: str, imports: Iterable[tuple[str, str]]) -> list[str]:
     """What is wrong with the imports of one module: an arrow that goes up, or past a room's face."""
     own, order = room_of(module), rooms()
     faults = []
