@@ -1,18 +1,21 @@
 """What all tests share: one thread for small matrices, hypothesis that draws the same examples every time in
 continuous integration, tests that only it runs, one folder for the compiled modules of the processes that
-tests start."""
+tests start, the order of the files, what they cost."""
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import sys
 import tempfile
+from pathlib import Path
 
 for library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
 import pytest  # noqa: E402
+from cost_of_tests import Cost  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
 
 settings.register_profile(
@@ -35,9 +38,37 @@ def pytest_configure(config: pytest.Config) -> None:
     if "PYTHONPYCACHEPREFIX" not in os.environ and os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
         os.environ["PYTHONPYCACHEPREFIX"] = folder = tempfile.mkdtemp(prefix="compiled-")
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    config.pluginmanager.register(Cost(config, whole=whole(config)))
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False  # workers take files in the order below
+
+
+def whole(config: pytest.Config) -> bool:
+    """Whether the whole suite runs: no files, words or marks were asked for."""
+    asked = config.option.keyword or config.option.markexpr
+    return config.args_source == pytest.Config.ArgsSource.TESTPATHS and not asked
+
+
+DEAREST = (
+    "cli/test_schema.py",
+    "cli/test_sheet.py",
+)
+"""Files of some seconds and more, in this order before the others: two workers end at the same time."""
+
+
+def pytest_collectstart(collector: pytest.Collector) -> None:
+    """Every second worker imports the files from the last to the first, so that each worker compiles those
+    that the other has not yet come to."""
+    worker = getattr(collector.config, "workerinput", {}).get("workerid", "gw0")
+    if isinstance(collector, pytest.Session) and whole(collector.config) and int(worker[2:]) % 2:
+        for path in sorted(Path(__file__).parent.rglob("test_*.py"), reverse=True):
+            with contextlib.suppress(Exception):  # what is wrong with it is told when it is collected
+                _ = pytest.Module.from_parent(collector, path=path).obj
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    places = {f"tests/{name}": place for place, name in enumerate(DEAREST)}
+    items.sort(key=lambda item: places.get(item.location[0], len(places)))
     if config.getoption("--slow") or os.environ.get("CI"):
         return
     for item in items:

@@ -18,6 +18,7 @@ from pathlib import Path
 
 import pytest
 from openpyxl import Workbook
+from small_design import SMALL
 
 from aswound.cli.enter import _following
 from aswound.cli.main import main
@@ -138,22 +139,21 @@ def test_a_session_from_the_first_reading_to_the_verdict(tmp_path: Path) -> None
 
 
 def test_a_killed_session_goes_on_where_it_was(tmp_path: Path) -> None:
-    file = tmp_path / "readings.csv"
-    with session(str(FLYBACK), "-o", str(file), "--sample", "S-09") as bench:
+    design, file = tmp_path / "small.toml", tmp_path / "readings.csv"
+    design.write_text(SMALL, encoding="utf-8")
+    with session(str(design), "-o", str(file), "--sample", "S-09") as bench:
         bench.wait_for("L_P in uH: ")
-        bench.type("590")
-        bench.wait_for("Lk_P in uH: ")
-        bench.type("3.59")
-        bench.wait_for("Lk_S in nH: ")
+        bench.type("218")
+        bench.wait_for("\nn: ")
         bench.process.send_signal(signal.SIGKILL)
         bench.process.wait()
-    assert rows_of(file) == [("S-09", "L_P", "590 uH"), ("S-09", "Lk_P", "3.59 uH")]
-    with session(str(FLYBACK), "-o", str(file)) as bench:
-        assert "Going on with S-09" in bench.wait_for("Lk_S in nH: ")
+    assert rows_of(file) == [("S-09", "L_P", "218 uH")]
+    with session(str(design), "-o", str(file)) as bench:
+        assert "Going on with S-09" in bench.wait_for("\nn: ")
         bench.type("q")
         bench.wait_for("holds S-09")
-    assert len(rows_of(file)) == 2
-    assert [path.name for path in tmp_path.iterdir()] == ["readings.csv"]  # no draft stays behind
+    assert len(rows_of(file)) == 1
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["readings.csv", "small.toml"]  # no draft
 
 
 # --- without a terminal ------------------------------------------------------------------------------

@@ -216,7 +216,7 @@ def test_nothing_is_fetched_and_nothing_runs(written: Path, shown: Page) -> None
 
 
 @browsing
-@pytest.mark.parametrize("width", [1280, 800])
+@pytest.mark.parametrize("width", [pytest.param(1280, marks=pytest.mark.slow), 800])
 def test_nothing_overflows_to_the_side(written: Path, tmp_path: Path, width: int) -> None:
     probe = tmp_path / "probe.html"
     sizes = "[document.documentElement.scrollWidth, innerWidth]"

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from small_design import SMALL, SMALL_READINGS
 
 HEAVY = ("numpy", "scipy", "pint", "jinja2")
 
@@ -56,30 +57,57 @@ NOT_NEEDED = (
 commands, JSON."""
 
 
+SCIPY = (*SLOW_TO_LOAD, "scipy")
+
+
+def arguments_of(command: str, design: Path, page: Path) -> list[str]:
+    """The command of a design and of the readings beside it, with few builds."""
+    arguments = [command, str(design)]
+    arguments += [str(design.with_suffix(".csv"))] if command in ("compare", "explain", "report") else []
+    arguments += ["--builds", "100"] if command in ("predict", "sheet", "report") else []
+    return [*arguments, *(["-o", str(page)] if command in ("sheet", "report") else [])]
+
+
+def loaded(libraries: tuple[str, ...], *commands: list[str]) -> list[str]:
+    """What the error stream says of the commands, run in one process, and last which of the libraries are
+    loaded then."""
+    code = (
+        "import sys, numpy\nown = set(sys.modules)\nfrom aswound.cli.main import main\n"
+        f"for command in {list(commands)!r}: main(command)\n"
+        f"print([name for name in {libraries!r} if name in sys.modules and name not in own], file=sys.stderr)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return done.stderr.splitlines()
+
+
+def test_what_every_design_does_loads_no_library_that_it_does_not_need(tmp_path: Path) -> None:
+    """Nor is anything said but the page's name."""
+    design, page = tmp_path / "small.toml", tmp_path / "page.html"
+    design.write_text(SMALL, encoding="utf-8")
+    design.with_suffix(".csv").write_text(SMALL_READINGS, encoding="utf-8")
+    commands = [arguments_of(command, design, page) for command in ("predict", "compare", "sheet")]
+    assert loaded(SCIPY, *commands) == [f"Wrote {page}.", "[]"]
+
+
 @pytest.mark.parametrize(
     ("command", "sample", "libraries"),
     [
-        ("predict", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
-        ("compare", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
-        ("sheet", "bridge-300w", (*SLOW_TO_LOAD, "scipy")),
-        ("explain", "flyback-24w", (*SLOW_TO_LOAD, *NOT_NEEDED, "scipy")),  # reads a phase in degrees
-        ("explain", "gate-drive", (*SLOW_TO_LOAD, *NOT_NEEDED, "scipy")),  # a ring: elliptic integrals
-        ("report", "gate-drive", SLOW_TO_LOAD),
+        ("explain", "flyback-24w", (*NOT_NEEDED, *SCIPY)),  # reads a phase in degrees
+        *(
+            pytest.param(*row, marks=pytest.mark.slow)
+            for row in (
+                ("explain", "gate-drive", (*NOT_NEEDED, *SCIPY)),  # a ring: elliptic integrals
+                ("predict", "bridge-300w", SCIPY),
+                ("compare", "bridge-300w", SCIPY),
+                ("sheet", "bridge-300w", SCIPY),
+                ("report", "gate-drive", SLOW_TO_LOAD),
+            )
+        ),
     ],
 )
 def test_a_sample_loads_no_library_that_it_does_not_need(
     command: str, sample: str, libraries: tuple[str, ...], tmp_path: Path
 ) -> None:
-    """Nor is anything said but the page's name."""
-    arguments = [command, str(SAMPLES / f"{sample}.toml")]
-    arguments += [str(SAMPLES / f"{sample}.csv")] if command in ("compare", "explain", "report") else []
-    arguments += ["--builds", "100"] if command in ("predict", "sheet", "report") else []
-    arguments += ["-o", str(tmp_path / "page.html")] if command in ("sheet", "report") else []
-    code = (
-        "import sys, numpy\nown = set(sys.modules)\nfrom aswound.cli.main import main\n"
-        f"main({arguments!r})\n"
-        f"print([name for name in {libraries!r} if name in sys.modules and name not in own], file=sys.stderr)"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    wrote = [f"Wrote {tmp_path / 'page.html'}."] if command in ("sheet", "report") else []
-    assert done.stderr.splitlines() == [*wrote, "[]"]
+    page = tmp_path / "page.html"
+    told = loaded(libraries, arguments_of(command, SAMPLES / f"{sample}.toml", page))
+    assert told == [*([f"Wrote {page}."] if command in ("sheet", "report") else []), "[]"]

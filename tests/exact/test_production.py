@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from statistics import NormalDist
+from typing import Any
 
 import numpy as np
 import pytest
@@ -240,11 +241,18 @@ def without_al() -> Design:
     return replace(design, core=core, build=build)
 
 
+def and_slow(*names: str) -> list[Any]:
+    """The others of the samples, with --slow and in .ci/run."""
+    return [pytest.param(name, marks=pytest.mark.slow) for name in names]
+
+
 RICH = {name: with_many_tests(sample(name)) for name in NAMES}
 RICH["flyback by its gap"] = with_many_tests(without_al())
 
 
-@pytest.mark.parametrize("name", RICH)
+@pytest.mark.parametrize(
+    "name", ["gate-drive", "flyback by its gap", *and_slow("flyback-24w", "bridge-300w")]
+)
 def test_a_parameter_at_zero_changes_nothing_and_else_something(name: str) -> None:
     design = RICH[name]
     plain = readings(design)
@@ -411,7 +419,7 @@ def test_designs_of_several_structures_come_back_in_their_order() -> None:
         np.testing.assert_allclose(many[place], readings(changed[place % 301]), rtol=1e-7)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", ["flyback-24w", *and_slow("bridge-300w", "gate-drive")])
 def test_many_builds_are_their_builds_one_by_one(name: str) -> None:
     """Stacked designs of one structure, layers tipping included, against single predictions."""
     design = sample(name)

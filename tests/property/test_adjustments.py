@@ -119,6 +119,7 @@ frequency = "100 kHz"
     return file
 
 
+@pytest.mark.slow
 def test_an_aim_is_met_by_a_build_with_numbers(split: Path, tmp_path: Path) -> None:
     design = load_design(split)
     aim = Aim("Lk_P", "=", 75e-6, 3e-6)
@@ -178,10 +179,13 @@ def test_aims_that_mean_nothing(split: Path, aim: str, told: str, capsys: pytest
     assert told in " ".join(capsys.readouterr().err.split())
 
 
-def test_the_search_stays_within_its_rules() -> None:
-    design = load_design(SAMPLES / "gate-drive.toml")
+@pytest.mark.parametrize(
+    ("name", "test"), [("split", "Lk_P"), pytest.param("gate-drive", "Lk_G1", marks=pytest.mark.slow)]
+)
+def test_the_search_stays_within_its_rules(name: str, test: str, split: Path) -> None:
+    design = load_design(split if name == "split" else SAMPLES / f"{name}.toml")
     search = find_arrangements(design, Rules(most_sections=1))
-    result = aimed_builds(design, search, [Aim("Lk_G1", ">=", 1e-9)], rows=3, builds=100)
+    result = aimed_builds(design, search, [Aim(test, ">=", 1e-9)], rows=3, builds=100)
     assert result.searched == len(search.arrangements)
     assert all(one.arrangement in search.arrangements for one in result.ranked)
     assert result.ranked[0].yielded == 1.0

@@ -210,8 +210,16 @@ def _with_many_tests(design: Design) -> Design:
 
 
 RICH = {name: _with_many_tests(design) for name, design in DESIGNS.items()}
+QUICK = ("flyback-24w", "split bobbin", "foil")
+"""Designs whose every cause is tried with every run; the others with --slow and in .ci/run."""
 CASES = [
-    pytest.param(name, cause, place, id=f"{name}-{cause.name}-{place}")
+    pytest.param(
+        name,
+        cause,
+        place,
+        id=f"{name}-{cause.name}-{place}",
+        marks=[] if name in QUICK else pytest.mark.slow,
+    )
     for name, design in RICH.items()
     for cause in CATALOGUE
     for place in cause.places(design)
