@@ -16,6 +16,7 @@ for library in ("OPENBLAS", "OMP", "MKL"):
 
 import pytest  # noqa: E402
 from cost_of_tests import Cost  # noqa: E402
+from how_many import SLOW  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
 
 settings.register_profile(
@@ -25,8 +26,8 @@ settings.register_profile(
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],
 )
-if os.environ.get("CI"):
-    settings.load_profile("integration")
+settings.register_profile("here", deadline=None)  # a busy machine breaks no law
+settings.load_profile("integration" if os.environ.get("CI") else "here")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -38,9 +39,16 @@ def pytest_configure(config: pytest.Config) -> None:
     if "PYTHONPYCACHEPREFIX" not in os.environ and os.environ.pop("PYTHONDONTWRITEBYTECODE", ""):
         os.environ["PYTHONPYCACHEPREFIX"] = folder = tempfile.mkdtemp(prefix="compiled-")
         config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    if slow_too(config):
+        os.environ[SLOW] = "1"
     config.pluginmanager.register(Cost(config, whole=whole(config)))
     if hasattr(config.option, "loadscopereorder"):
         config.option.loadscopereorder = False  # workers take files in the order below
+
+
+def slow_too(config: pytest.Config) -> bool:
+    """Whether the tests marked slow run."""
+    return bool(config.getoption("--slow") or os.environ.get("CI"))
 
 
 def whole(config: pytest.Config) -> bool:
@@ -69,7 +77,7 @@ def pytest_collectstart(collector: pytest.Collector) -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     places = {f"tests/{name}": place for place, name in enumerate(DEAREST)}
     items.sort(key=lambda item: places.get(item.location[0], len(places)))
-    if config.getoption("--slow") or os.environ.get("CI"):
+    if slow_too(config):
         return
     for item in items:
         if item.get_closest_marker("slow"):

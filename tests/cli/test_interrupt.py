@@ -68,7 +68,9 @@ def _interrupted(call: list[str], stands: str) -> tuple[int, str, float]:
         os.close(ours)
 
 
-@pytest.mark.parametrize("name", CALLS)
+@pytest.mark.parametrize(
+    "name", ["explain", *(pytest.param(name, marks=pytest.mark.slow) for name in ("predict", "interleave"))]
+)
 def test_a_command_at_work_leaves_at_once(name: str) -> None:
     """What is being done stands on the terminal; after Ctrl-C one line does."""
     _left_at_once(*_interrupted(CALLS[name], " of "))
@@ -76,7 +78,14 @@ def test_a_command_at_work_leaves_at_once(name: str) -> None:
 
 @pytest.mark.parametrize(
     "module",
-    ["typer.models", "aswound.cli.views.prediction", "numpy._core", "aswound.predict.design", "tomllib"],
+    [
+        "typer.models",
+        "aswound.predict.design",
+        *(
+            pytest.param(module, marks=pytest.mark.slow)
+            for module in ("aswound.cli.views.prediction", "numpy._core", "tomllib")
+        ),
+    ],
 )
 def test_a_command_that_still_loads_leaves_at_once(module: str) -> None:
     """Wherever it is on its way: the program itself, libraries, what reads a design."""

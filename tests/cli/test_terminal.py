@@ -123,7 +123,7 @@ def test_width_without_a_terminal(monkeypatch: pytest.MonkeyPatch, text: str, wi
         ("cp1252", ["predict", BRIDGE, "--builds", "100", "--set", "step2.wraps=3"]),
         ("ascii", ["plan", BRIDGE]),
         ("latin-1", ["compare", BRIDGE, str(SAMPLES / "bridge-300w.csv")]),
-        ("ascii", ["explain", BRIDGE, str(SAMPLES / "bridge-300w.csv")]),
+        pytest.param("ascii", ["explain", BRIDGE, str(SAMPLES / "bridge-300w.csv")], marks=pytest.mark.slow),
         ("utf-8", ["compare", BRIDGE, str(SAMPLES / "bridge-300w.csv")]),
         ("ascii", ["cores"]),
         ("ascii", ["materials"]),

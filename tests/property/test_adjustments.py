@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import HealthCheck, assume, given, settings
 
 from aswound.cli.main import main
@@ -35,7 +36,7 @@ pytestmark = pytest.mark.property
 SAMPLES = Path(__file__).parents[2] / "samples"
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=examples(25), deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(texts())
 def test_no_change_takes_anything_away(text: str) -> None:
     try:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -37,7 +38,7 @@ def brute(counts: list[int], bays: int) -> set[tuple[tuple[int, ...], ...]]:
     return found
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=examples(40))
 @given(st.lists(st.integers(1, 3), min_size=1, max_size=3).filter(lambda c: sum(c) <= 6), st.integers(1, 2))
 def test_sequences_are_those_of_brute_force_each_once(counts: list[int], bays: int) -> None:
     found = list(sequences(counts, bays, lambda before, symbol: before != symbol, lambda _: True))

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -87,7 +88,7 @@ def built(text: str) -> Design:
         raise
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(texts())
 def test_the_matrix_is_an_energy_of_differences(text: str) -> None:
     """Symmetric, rows that sum to zero (nothing is grounded), no negative energy."""
@@ -119,7 +120,7 @@ def _tests(frequency: float) -> tuple[BenchTest, ...]:
     )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(texts(), st.floats(2, 7))
 def test_reciprocity_and_passivity(text: str, decade: float) -> None:
     """M12 = M21 and C12 = C21, at any frequency, with all capacitances; no port gives power.
@@ -141,7 +142,7 @@ def test_reciprocity_and_passivity(text: str, decade: float) -> None:
         assert impedance.real >= -ROUNDING * abs(impedance)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=examples(10), deadline=None)
 @given(texts())
 def test_names_do_not_matter(text: str) -> None:
     """P called Z and the other way round: the same readings."""
@@ -160,7 +161,7 @@ def test_names_do_not_matter(text: str) -> None:
     np.testing.assert_allclose(readings(design), readings(replace(renamed, tests=tests)), rtol=ROUNDING)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=examples(10), deadline=None)
 @given(texts(), st.floats(1, 7))
 def test_readings_do_not_jump_with_frequency(text: str, decade: float) -> None:
     """From 10 Hz to 10 MHz: between two frequencies 1e-7 apart nothing changes by more than 1e-6 of itself or

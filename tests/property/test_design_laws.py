@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -156,7 +157,7 @@ def _named(design: Design, values: FloatArray) -> dict[str, float]:
     return {test.name: float(value) for test, value in zip(design.tests, values, strict=True)}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(designs())
 def test_every_design_is_passive_and_couples_below_one(design: Design) -> None:
     """Re Z > 0 at all driven terminals, and the matrix positive definite: every |k| below 1."""
@@ -169,7 +170,7 @@ def test_every_design_is_passive_and_couples_below_one(design: Design) -> None:
     assert np.all(np.abs(coupling[~np.eye(len(root), dtype=bool)]) < 1)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(designs(windings=2))
 def test_two_windings_are_reciprocal_and_leak_alike_from_both_sides(design: Design) -> None:
     """M is one number, and Λ1/Λ2 = L1/L2 exactly at low frequency."""
@@ -180,7 +181,7 @@ def test_two_windings_are_reciprocal_and_leak_alike_from_both_sides(design: Desi
     assert there / back == pytest.approx(matrix[0, 0] / matrix[1, 1], rel=1e-6)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(designs(blocks=True), st.tuples(*[st.integers(1, 4)] * 3))
 def test_inductances_go_with_the_square_of_the_turns(design: Design, factors: tuple[int, int, int]) -> None:
     """At one and the same layout: L_ij with k_i k_j, leakage with the square of the driven winding alone."""
@@ -199,7 +200,7 @@ def test_inductances_go_with_the_square_of_the_turns(design: Design, factors: tu
         assert leakage(more, drive, short) == pytest.approx(expected, rel=1e-6)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(designs(), st.permutations(("x", "P", "S")), st.permutations(range(3)))
 def test_names_and_their_order_mean_nothing(design: Design, names: list[str], order: list[int]) -> None:
     """Windings renamed throughout (some to each other's names) and listed in another order read the same."""
@@ -221,7 +222,7 @@ def test_names_and_their_order_mean_nothing(design: Design, names: list[str], or
     np.testing.assert_allclose(readings(other), readings(design), rtol=1e-6, atol=1e-12)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(designs())
 def test_a_winding_turned_the_other_way_changes_signs_only(design: Design) -> None:
     """S wound ccw: M changes its sign, the angle its half-plane, aiding and opposing change places; no
@@ -241,7 +242,7 @@ def test_a_winding_turned_the_other_way_changes_signs_only(design: Design) -> No
         assert after[name] == pytest.approx(value, rel=1e-7), name
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(designs(windings=2), st.floats(2.0, 7.0))
 def test_leakage_lies_between_nothing_and_the_open_inductance(design: Design, decade: float) -> None:
     """0 < L(P, S shorted) = L_P (1 − k²) ≤ L_P, the losses of both positive at every frequency."""
@@ -260,7 +261,7 @@ def test_leakage_lies_between_nothing_and_the_open_inductance(design: Design, de
     assert np.all(predict_bench(replace(design, tests=tests)).impedance.real > 0)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(designs(windings=2))
 def test_ratios_of_both_directions_share_one_mutual_impedance(design: Design) -> None:
     """n_PS = |Z_P/Z_m|, n_SP = |Z_S/Z_m|: one Z_m, and n_PS n_SP = |Z_P Z_S/Z_m²| > 1 (1/k² of coils without
@@ -276,7 +277,7 @@ def test_ratios_of_both_directions_share_one_mutual_impedance(design: Design) ->
     assert there * back > 1
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=examples(15), deadline=None)
 @given(designs(windings=2), st.floats(0.03, 0.3))
 def test_more_insulation_between_two_windings_never_lowers_the_leakage(
     design: Design, thickness: float

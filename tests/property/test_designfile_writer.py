@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from how_many import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -168,7 +169,7 @@ def without(data: dict[str, Any]) -> dict[str, Any]:
     return kept
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 @given(layouts())
 def test_every_layout_that_is_read_is_written(text: str) -> None:
     assert tomllib.loads(text) == DATA
@@ -192,7 +193,7 @@ def test_every_layout_that_is_read_is_written(text: str) -> None:
             assert match[0] in kept, "only comments within what is replaced go"
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(layouts())
 def test_a_calibration_is_added_and_replaced_in_every_layout(text: str) -> None:
     once = with_calibration(text, SECTION)
@@ -202,7 +203,7 @@ def test_a_calibration_is_added_and_replaced_in_every_layout(text: str) -> None:
     assert with_calibration(once, other) == with_calibration(text, other)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(layouts())
 def test_every_value_is_where_it_is_said_to_be(text: str) -> None:
     """Positions against the reader: each span, read alone, is the value at its path."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -75,7 +76,7 @@ def assert_passive(matrix: FloatArray) -> None:
     assert np.linalg.eigvalsh(basis @ matrix @ basis.T).min() >= -1e-9 * size
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(builds())
 def test_matrices_are_symmetric_and_passive(sections: FloatArray) -> None:
     free, image = outside(sections)
@@ -85,7 +86,7 @@ def test_matrices_are_symmetric_and_passive(sections: FloatArray) -> None:
         assert_passive(matrix)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(builds())
 def test_a_batch_is_a_loop(sections: FloatArray) -> None:
     width, height = WIDTH * np.array([1.0, 1.2]), HEIGHT * np.array([1.0, 1.1])
@@ -108,7 +109,7 @@ def test_a_batch_is_a_loop(sections: FloatArray) -> None:
             np.testing.assert_allclose(batch[place], single, rtol=1e-10, atol=1e-12 * np.abs(single).max())
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(builds(), st.sampled_from(CORES), st.integers(0, 2))
 def test_whole_turns_are_symmetric_and_passive(
     sections: FloatArray, core: EDimensions | RoundDimensions | PotDimensions, against: int
@@ -125,7 +126,7 @@ def test_whole_turns_are_symmetric_and_passive(
     np.testing.assert_allclose(flow @ together[0, 0] @ flow, flow @ alone[0, 0] @ flow, rtol=2e-3)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=examples(20), deadline=None)
 @given(builds(), st.integers(0, 3), st.floats(1e-6, 1e-3))
 def test_a_section_beyond_a_wall_is_named(sections: FloatArray, wall: int, amount: float) -> None:
     places = sections.copy()

@@ -16,6 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from how_many import examples
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -185,7 +186,7 @@ def texts(draw: st.DrawFn) -> str:
     return f"{text}[build]\nsteps = [\n" + "".join(f"  {step},\n" for step in steps) + "]\n"
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+@settings(max_examples=examples(40), deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
 @given(texts())
 def test_no_arrangement_and_no_file_has_less_between_two_circuits(text: str) -> None:
     try:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -116,7 +117,7 @@ def laid(design: Design) -> Layout | None:
 
 
 @given(designs())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_turns_are_kept_whether_or_not_the_build_fits(design: Design) -> None:
     layout = lay_out(design)
     for number, step in enumerate(design.build.steps):
@@ -126,7 +127,7 @@ def test_turns_are_kept_whether_or_not_the_build_fits(design: Design) -> None:
 
 
 @given(designs())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 def test_sections_lie_between_flanges_and_apart_from_each_other(design: Design) -> None:
     layout = laid(design)
     if layout is None:
@@ -146,7 +147,7 @@ def test_sections_lie_between_flanges_and_apart_from_each_other(design: Design) 
 
 
 @given(designs(), st.floats(0.9, 1.1), st.floats(0.8, 1.3))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_a_batch_is_its_builds_one_by_one(design: Design, wall: float, insulation: float) -> None:
     """Up to layers that a build does not have; the too high ones are pressed alike."""
     other = replace(

@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 import pytest
+from how_many import examples
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -238,7 +239,7 @@ _PORTS: dict[str, tuple[str, Port, Port, Port]] = {
 }
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(coils(), st.lists(st.sampled_from(sorted(_PORTS)), unique=True, min_size=2))
 def test_readings_of_one_lossless_part_never_contradict_each_other(
     inductance: FloatArray, names: list[str]

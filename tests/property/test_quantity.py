@@ -5,7 +5,8 @@ import re
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from how_many import examples
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from aswound.predict.errors import QuantityError
@@ -86,6 +87,7 @@ def test_all_spellings_of_micro_and_ohm_are_one_unit(number, unit):
             assert parse_quantity(f"{number:f}{spelled}", dimension) == value
 
 
+@settings(max_examples=examples(100))
 @given(
     texts,
     st.sampled_from(DIMENSIONS),

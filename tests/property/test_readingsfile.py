@@ -5,6 +5,7 @@ import io
 import math
 
 import pytest
+from how_many import examples
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -55,7 +56,7 @@ def quoted(text: str) -> str:
     return '"' + text.replace('"', '""') + '"'
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(
     rows=rows,
     delimiter=st.sampled_from([",", ";", "\t"]),
@@ -97,7 +98,7 @@ def test_readings_survive_every_way_of_writing_them(
         assert item.value == pytest.approx(float(str(number)) * UNITS[test][1], rel=1e-12, abs=0.0)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(samples=st.lists(names | st.just("#1") | st.just('a, "b"'), min_size=1, max_size=4))
 def test_the_empty_file_is_readable_whatever_the_samples_are_called(samples: list[str]) -> None:
     readings = parse_readings(empty_template(DESIGN, samples), DESIGN)
@@ -105,7 +106,7 @@ def test_the_empty_file_is_readable_whatever_the_samples_are_called(samples: lis
     assert all(item.value is None for item in readings)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(text=st.text(max_size=80) | st.text(st.sampled_from('A1,L_Pn;\t"#\n\r 0.5uH%[]()j+-'), max_size=120))
 def test_any_text_below_a_header_gives_readings_or_their_faults(text: str) -> None:
     for header in ("", "sample,test,reading\n", "sample;test;reading [uH];uncertainty\n"):
@@ -120,7 +121,7 @@ def test_any_text_below_a_header_gives_readings_or_their_faults(text: str) -> No
         assert all(item.value is None or math.isfinite(item.value) for item in readings)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(
     good=st.lists(st.sampled_from(["A1,n,5.99", "A1,L_P,614 uH"]), max_size=6),
     bad=st.sampled_from(["A1,n", "A1,x,1", "A1,L_P,614", ",n,5.99", "A1,n,5.99,,7", "A1,R_P,x"]),
@@ -136,7 +137,7 @@ def test_one_bad_row_anywhere_stops_the_file_and_is_named_by_its_line(
     assert {fault.place.split(",")[0] for fault in caught.value.faults} == {f"line {position + 2}"}
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(rows=rows, delimiter=st.sampled_from([",", ";", "\t"]))
 def test_files_of_the_standard_csv_writer_are_read(
     rows: list[tuple[str, str, object, str]], delimiter: str

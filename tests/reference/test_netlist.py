@@ -167,7 +167,14 @@ def _simulated(
     return result
 
 
-@pytest.mark.parametrize("name", ["bridge-300w", "flyback-24w", "gate-drive", "four", "air"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "flyback-24w",
+        "air",
+        *(pytest.param(name, marks=pytest.mark.slow) for name in ("bridge-300w", "gate-drive", "four")),
+    ],
+)
 def test_simulator_finds_the_predicted_readings(name: str, tmp_path: Path) -> None:
     """Open, shorted (every pair, and all others) and ratio from 1 kHz to 1 MHz, to 1 %
     in size and in the resistance in series."""

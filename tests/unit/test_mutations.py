@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ast
+import contextlib
 import functools
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -30,20 +32,44 @@ def functions(file: str) -> frozenset[str]:
     )
 
 
-@pytest.mark.parametrize("one", MISTAKES, ids=lambda one: one.name)
-def test_a_mistake_can_be_made(one: Mistake) -> None:
-    assert text(one.file).count(one.before) == 1, (
-        "what it changes is gone, or there twice: change the list too"
-    )
+def faults_of(one: Mistake) -> Iterator[str]:
+    """Why a mistake cannot be made, or by which test it cannot be noticed."""
+    if text(one.file).count(one.before) != 1:
+        yield "what it changes is gone, or there twice: change the list too"
+        return
     changed = text(one.file).replace(one.before, one.after)
-    assert changed != text(one.file)
+    if changed == text(one.file):
+        yield "it changes nothing"
     if one.file.endswith(".py"):
-        ast.parse(changed)
-    assert one.tests
+        with contextlib.suppress(SyntaxError):
+            compile(changed, one.file, "exec", ast.PyCF_ONLY_AST)
+            changed = ""
+        if changed:
+            yield "what it leaves is no Python"
+    if not one.tests:
+        yield "no test is named"
     for test in one.tests:
         file, _, function = test.partition("::")
-        assert (ROOT / file).is_file(), test
-        assert not function or function.partition("[")[0] in functions(file), test
+        if not (ROOT / file).is_file() or (function and function.partition("[")[0] not in functions(file)):
+            yield f"there is no {test}"
+
+
+def test_every_mistake_can_be_made() -> None:
+    assert [f"{one.name}: {fault}" for one in MISTAKES for fault in faults_of(one)] == []
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "tests", "fault"),
+    [
+        ("nowhere to be found", "", ("tests/unit/test_rooms.py",), "is gone"),
+        ("MOST_MODULES = 13", "MOST_MODULES = = 13", ("tests/unit/test_rooms.py",), "no Python"),
+        ("MOST_MODULES = 13", "MOST_MODULES = 13", ("tests/unit/test_rooms.py",), "changes nothing"),
+        ("MOST_MODULES = 13", "MOST_MODULES = 14", (), "no test is named"),
+        ("MOST_MODULES = 13", "MOST_MODULES = 14", ("tests/unit/test_rooms.py::test_none",), "there is no"),
+    ],
+)
+def test_what_cannot_be_made_is_seen(before: str, after: str, tests: tuple[str, ...], fault: str) -> None:
+    assert any(fault in told for told in faults_of(Mistake("tests/unit/test_rooms.py", before, after, tests)))
 
 
 def test_no_mistake_is_listed_twice() -> None:
