@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from ...compare.diagnosis import Diagnosis
 from ...compare.verdict import FailedLimit
-from ..documents import shared_records
 from . import words
 from .page import Paragraph, Part
+
+if TYPE_CHECKING:
+    from ..documents import shared_records
 
 
 def limits_sentence(diagnosis: Diagnosis) -> str:
@@ -63,6 +66,8 @@ def limits_json(diagnosis: Diagnosis) -> list[shared_records.FailedLimitRecord]:
     diagnosis : Diagnosis
         Diagnosis of one part, or of parts together.
     """
+    from ..documents import shared_records
+
     return [
         shared_records.FailedLimitRecord(
             name=item.name,

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
 
 from aswound.cli.main import main
@@ -162,9 +163,7 @@ def _blown(text: str) -> str:
 BOMBS = {"entities": _grown, "outside": _fetched, "pressed": _blown}
 
 
-@pytest.mark.parametrize(
-    "name", ["pressed", *(pytest.param(name, marks=pytest.mark.slow) for name in ("entities", "outside"))]
-)
+@pytest.mark.parametrize("name", ["pressed", *and_slow("entities", "outside")])
 def test_a_workbook_that_grows_is_refused(name: str, tmp_path: Path, watched: list[str]) -> None:
     """Entities within entities, one that names a file, half a gigabyte of one digit pressed to some
     kilobytes: refused soon, in little memory, and nothing of another file is shown."""

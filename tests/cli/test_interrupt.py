@@ -12,6 +12,7 @@ import time
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 FLYBACK = [str(SAMPLES / "flyback-24w.toml")]
@@ -68,9 +69,7 @@ def _interrupted(call: list[str], stands: str) -> tuple[int, str, float]:
         os.close(ours)
 
 
-@pytest.mark.parametrize(
-    "name", ["explain", *(pytest.param(name, marks=pytest.mark.slow) for name in ("predict", "interleave"))]
-)
+@pytest.mark.parametrize("name", ["explain", *and_slow("predict", "interleave")])
 def test_a_command_at_work_leaves_at_once(name: str) -> None:
     """What is being done stands on the terminal; after Ctrl-C one line does."""
     _left_at_once(*_interrupted(CALLS[name], " of "))
@@ -81,10 +80,7 @@ def test_a_command_at_work_leaves_at_once(name: str) -> None:
     [
         "typer.models",
         "aswound.predict.design",
-        *(
-            pytest.param(module, marks=pytest.mark.slow)
-            for module in ("aswound.cli.views.prediction", "numpy._core", "tomllib")
-        ),
+        *and_slow("aswound.cli.views.prediction", "numpy._core", "tomllib"),
     ],
 )
 def test_a_command_that_still_loads_leaves_at_once(module: str) -> None:

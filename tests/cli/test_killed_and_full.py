@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from how_many import and_slow
 from small_design import SMALL, SMALL_READINGS
 
 FEW = ["--builds", "100"]
@@ -55,7 +56,7 @@ def _run(before: str, name: str, folder: Path) -> subprocess.CompletedProcess[st
     )
 
 
-@pytest.mark.parametrize("name", WRITING)
+@pytest.mark.parametrize("name", ["learned", *and_slow("report", "sheet", "new page")])
 def test_killed_while_it_writes(name: str, tmp_path: Path) -> None:
     """SIGKILL, which nobody can catch, when the file is written but not yet in its place."""
     folder = tmp_path / "bench"
@@ -65,7 +66,7 @@ def test_killed_while_it_writes(name: str, tmp_path: Path) -> None:
     assert {name: (folder / name).read_bytes() for name in os.listdir(folder)} == before
 
 
-@pytest.mark.parametrize("name", WRITING)
+@pytest.mark.parametrize("name", ["new page", *and_slow("report", "sheet", "learned")])
 def test_a_disk_that_is_full_half_way(name: str, tmp_path: Path) -> None:
     folder = tmp_path / "bench"
     folder.mkdir()

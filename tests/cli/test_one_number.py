@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from how_many import and_slow
 
 from aswound.cli.main import main
 
@@ -55,7 +56,7 @@ steps = [{ wind = "A", turns = 20, leg = 1 }, { wind = "B", turns = 20, leg = 2 
 """
 
 
-@pytest.fixture(params=["flyback-24w", "bridge-300w", "gate-drive", "litz", "choke"])
+@pytest.fixture(params=["gate-drive", "litz", "choke", *and_slow("flyback-24w", "bridge-300w")])
 def design(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     own = {"litz": LITZ, "choke": CHOKE}
     if request.param not in own:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from how_many import and_slow
 from jsonschema import Draft202012Validator
 from small_design import SMALL, SMALL_READINGS
 
@@ -160,7 +161,7 @@ def test_every_command_with_json_has_a_schema() -> None:
     assert with_json == set(SCHEMAS)
 
 
-ONE_OR_SLOW = ["flyback-24w", *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES[1:])]
+ONE_OR_SLOW = ["flyback-24w", *and_slow(*NAMES[1:])]
 """One sample with every run; all of them with --slow and in .ci/run."""
 
 
@@ -252,7 +253,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[str, str]
     return {name: (str(place / f"{name}.toml"), str(place / f"{name}.csv")) for name, place in places.items()}
 
 
-SMALL_OR_SLOW = ["small", *(pytest.param(name, marks=pytest.mark.slow) for name in NAMES)]
+SMALL_OR_SLOW = ["small", *and_slow(*NAMES)]
 """The small design with every run; the samples with --slow and in .ci/run."""
 
 

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from statistics import NormalDist
-from typing import Any
 
 import numpy as np
 import pytest
+from how_many import and_slow
 
 from aswound.predict import load_design, parse_design, readings, spread
 from aswound.predict.batch import predict_many, stack, structure
@@ -239,11 +239,6 @@ def without_al() -> Design:
     build = replace(design.build, interlayer=0.03e-3, steps=(replace(first, layers=2), *others))
     check_fit(replace(design, build=build))
     return replace(design, core=core, build=build)
-
-
-def and_slow(*names: str) -> list[Any]:
-    """The others of the samples, with --slow and in .ci/run."""
-    return [pytest.param(name, marks=pytest.mark.slow) for name in names]
 
 
 RICH = {name: with_many_tests(sample(name)) for name in NAMES}

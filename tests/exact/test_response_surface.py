@@ -8,6 +8,7 @@ from pathlib import Path
 import ladder
 import numpy as np
 import pytest
+from how_many import and_slow
 from twin_design import TWIN
 
 from aswound.predict import load_design, parse_design, spread
@@ -31,7 +32,7 @@ def _design(name: str) -> Design:
 
 @pytest.mark.parametrize(
     "name",
-    ["flyback-24w", *(pytest.param(name, marks=pytest.mark.slow) for name in ("gate-drive", "3 layers"))],
+    ["flyback-24w", *and_slow("gate-drive", "3 layers")],
 )
 def test_the_surface_reads_as_a_forward_run_of_every_build(name: str) -> None:
     """Each build within 0.15 of the reading's deviation (root mean square), the ends of the range within 7 %

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from how_many import and_slow
 
 from aswound.predict import load_design, parse_design, predict_bench
 from aswound.predict.design import BenchTest, Design, Member
@@ -172,7 +173,7 @@ def _simulated(
     [
         "flyback-24w",
         "air",
-        *(pytest.param(name, marks=pytest.mark.slow) for name in ("bridge-300w", "gate-drive", "four")),
+        *and_slow("bridge-300w", "gate-drive", "four"),
     ],
 )
 def test_simulator_finds_the_predicted_readings(name: str, tmp_path: Path) -> None:
