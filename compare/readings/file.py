@@ -33,7 +33,6 @@ from .meter_log import kind_of, known_heads, log_form, mapping_of, renamed
 from .read_test import check_parts
 from .shapes import is_wide, long_form, test_of, with_parts_named
 from .template import empty_template
-from .workbook import workbook_text
 
 __all__ = [
     "COLUMNS",
@@ -108,6 +107,8 @@ def read_text(path: str | Path, *, plain: bool = False) -> str:
         if plain:
             found, hint = "a workbook", "Choose a new name with -o, or save the sheet as CSV UTF-8."
             raise ReadingsError(Fault("the file", found, "text (CSV)", hint, name))
+        from .workbook import workbook_text  # what unpacks it is loaded for a workbook alone
+
         return workbook_text(data, name)
     encoding = "utf-16" if data.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8"
     try:

@@ -45,7 +45,7 @@ VIEWS = (
         "tests/unit/test_documents.py::test_the_schema_of_a_record",
     ),
     mistake(
-        "compare/readings/workbook.py",
+        "compare/readings/workbook_cells.py",
         "if size > LARGEST_READINGS:",
         "if size > 1000 * LARGEST_READINGS:",
         "tests/cli/test_injection.py::test_a_workbook_that_grows_is_refused",
