@@ -115,7 +115,7 @@ class SheetMaterial:
 
     kind: str = json_key(
         "What it is.",
-        values=("core", "bobbin", "wire", "tape", "margin tape", "interlayer", "spacer", "screen"),
+        values=("core", "bobbin", "wire", "tape", "margin tape", "interlayer", "spacer", "screen", "tracks"),
     )
     item: str = json_key("In words.")
     used_for: str = json_key("Winding or place.")
@@ -210,5 +210,6 @@ class SheetDocument:
     materials: Sequence[SheetMaterial] = json_key("Bill of material for one part.", optional=True)
     pins: Sequence[Pin] = json_key("Pins and what ends there.", optional=True)
     operations: Sequence[OperationItem] = json_key("Order of operations.", optional=True)
+    note: str = json_key("Note of the design file for the shop; empty: none.", optional=True)
     readings: Sequence[SheetDocumentReading] = json_key("What to read on the way, in order.")
     cautions: Cautions = json_key()

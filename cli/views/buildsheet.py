@@ -9,10 +9,11 @@ from ...predict.interleave import pairs_text
 from ...predict.shop import wire_cuts
 from ...predict.winding import Pair, cross_section, separations
 from . import words
+from .buildsheet_board import board_rows, on_board, read_on_board, tracks_of
 from .buildsheet_checks import limits_text, points_to, repeated, when_of, where_of
 from .buildsheet_material import MASSES, cut_text, cutting_note, material_heads, material_rows
 from .buildsheet_pins import pins_note, pins_of, pins_svg
-from .buildsheet_steps import ShopSheet, face_text, step_rows
+from .buildsheet_steps import ShopSheet, faces_text, step_rows
 from .buildsheet_work import operations_of, seen_from
 from .drawing_svg import steps_svg
 from .html_page import render_template
@@ -24,7 +25,9 @@ ABREAST = 10
 NAMED = 2
 """What a miss points to, on each side of the limits, at most; of a page with more readings than CROWDED_PAGE
 one."""
-CROWDED_PAGE = 14
+CROWDED_PAGE = 13
+MANY_STEPS = 7
+"""Steps above which the other parts of page one stand below steps and drawing, not beside (judged)."""
 REPEATED = (
     "This sheet repeats the insulation that the design file gives. Dividing a winding multiplies its faces."
 )
@@ -89,17 +92,23 @@ def sheet_page(whole: ShopSheet) -> str:
     """The build sheet as the text of one HTML page."""
     design = whole.build.design
     numbers = list(range(1, whole.copies + 1))
+    rows = step_rows(whole)
+    board = board_rows(whole) if on_board(design) else []
+    read, unjudged = read_on_board(whole) if board else (list(whole.readings), [])
     return render_template(
         "sheet.html",
         whole=whole,
         design=design,
         core=core_line(design),
-        rows=step_rows(whole),
-        readings=whole.readings,
+        rows=rows,
+        board=board,
+        long=not board and len(rows) > MANY_STEPS,
+        read=read,
+        unjudged=unjudged,
         before=[reading for reading in whole.readings if reading.stage == "before core"],
         copies=whole.copies,
         blocks=[numbers[k : k + ABREAST] for k in range(0, len(numbers), ABREAST)],
-        most=NAMED if len(whole.readings) <= CROWDED_PAGE else 1,
+        most=NAMED if len(read) <= CROWDED_PAGE else 1,
         stop=STOP,
         points_to=points_to,
         limits_text=limits_text,
@@ -109,9 +118,9 @@ def sheet_page(whole: ShopSheet) -> str:
         connect=CONNECT,
         repeated={test.name for test in repeated(design)},
         how_often=_at,
-        cuts=[cut_text(cut) for cut in wire_cuts(design)],
+        cuts=tracks_of(design) if board else [cut_text(cut) for cut in wire_cuts(design)],
         cutting=cutting_note(design),
-        faces=[face_text(face) for face in whole.build.faces],
+        faces=faces_text(whole.build.faces),
         pins_drawing=pins_svg(design),
         pins_note=pins_note(design),
         operations=operations_of(whole),
@@ -127,7 +136,7 @@ def sheet_page(whole: ShopSheet) -> str:
         hole=design.core.dimensions.ring,
         lot="1 part" if whole.lot == 1 else f"a lot of {whole.lot}",
         material_heads=material_heads(whole.lot),
-        masses=MASSES,
+        masses=MASSES if wire_cuts(design) else "",
         materials=material_rows(design, whole.lot) if whole.lot > 1 else [],
     )
 
@@ -147,9 +156,12 @@ def sheet_view(whole: ShopSheet) -> Iterator[Part]:
     yield Heading("Order of operations")
     for number, work in enumerate(operations_of(whole), 1):
         yield Paragraph(work, "     ", f"{number:>3}. ")
+    if design.build.note:
+        yield Paragraph(f"Note: {design.build.note}")
     yield Heading("Material for one part" if whole.lot == 1 else f"Material for one part and for {whole.lot}")
     yield words.table(material_heads(whole.lot), material_rows(design, whole.lot))
-    yield Paragraph(MASSES)
+    if wire_cuts(design):
+        yield Paragraph(MASSES)
     yield Paragraph(
         f"Heights hold 95 % of {whole.builds} random builds. {LIMITS} '-o FILE.html' writes two pages: "
         "what to wind, with the drawing, and what to read, with boxes (--copies N: for N parts); --materials "
@@ -214,13 +226,18 @@ def _readings(whole: ShopSheet, *, ring: bool) -> Iterator[Part]:
 def _wire_and_pins(whole: ShopSheet) -> Iterator[Part]:
     """Wire to cut, insulation between circuits, pins."""
     design = whole.build.design
-    yield Heading("Wire to cut")
-    for cut in wire_cuts(design):
-        yield Paragraph(cut_text(cut) + ".", "    ", "  ")
-    yield Paragraph(cutting_note(design))
+    if on_board(design):
+        yield Heading("Tracks")
+        for told in tracks_of(design):
+            yield Paragraph(f"{told}.", "    ", "  ")
+    else:
+        yield Heading("Wire to cut")
+        for cut in wire_cuts(design):
+            yield Paragraph(cut_text(cut) + ".", "    ", "  ")
+        yield Paragraph(cutting_note(design))
     yield Heading("Insulation between circuits")
-    for face in whole.build.faces:
-        yield Paragraph(face_text(face) + ".", "    ", "  ")
+    for told in faces_text(whole.build.faces):
+        yield Paragraph(f"{told}.", "    ", "  ")
     yield Heading("Pins")
     for pin, ends in pins_of(design).items():
         yield Paragraph(f"{pin}: {', '.join(ends) or 'free'}", "    ", "  ")

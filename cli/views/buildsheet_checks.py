@@ -84,6 +84,10 @@ def brief(title: str) -> str:
             r"\1 bunched to \2",
         ),
         (r" (?:is|are) shorted$", " shorted"),
+        (
+            r"^(.*) has (\d+ layers?) instead of (\d+) in step (\d+), as .* of builds$",
+            r"\1 in \2, not \3 (step \4)",
+        ),
         (r", turns longer or shorter$", ""),
     ):
         title = re.sub(long, short, title)

@@ -79,6 +79,7 @@ def sheet_json(whole: ShopSheet) -> dict[str, Any]:
             ],
             pins=[sheet_document.Pin(pin=pin, ends=ends) for pin, ends in pins_of(design).items()],
             operations=operations_of(whole),
+            note=design.build.note,
             readings=[_reading_json(reading) for reading in whole.readings],
             cautions=list(cautions_of(whole)),
         )

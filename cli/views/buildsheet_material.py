@@ -25,6 +25,8 @@ COLUMNS = (
 """Columns of the bill as CSV, for one part and for the lot."""
 
 
+FROM_THE_REEL = 20.0
+"""Wire longer than this (m) is not cut beforehand but wound from its reel (judged; words, no number)."""
 MASSES = (
     "Lengths include tails and reserve. Masses include the metal and the insulation of round wire; for "
     "litz the metal only."
@@ -35,6 +37,10 @@ def cut_text(cut: Cut) -> str:
     """ "P, section 1 of 2: cut 3 pieces of 1.32 m (3.95 m)"; lengths rounded up to the centimetre."""
     part = f", section {cut.section} of {cut.sections}" if cut.sections > 1 else ""
     each = f"{_up(cut.length):.2f} m"
+    if cut.length > FROM_THE_REEL:
+        several = f"{cut.pieces} reels of " if cut.pieces > 1 else ""
+        hand = " each, wound in hand" if cut.pieces > 1 else ""
+        return f"{cut.winding}{part}: from {several or 'the reel, '}{each}{hand}"
     if cut.pieces == 1:
         return f"{cut.winding}{part}: cut 1 piece of {each}"
     return f"{cut.winding}{part}: cut {cut.pieces} pieces of {each}, wound in hand"
@@ -92,7 +98,7 @@ def material_rows(design: Design, lot: int) -> list[list[str]]:
 
 
 def _amount(item: BillLine, parts: int) -> str:
-    if item.kind in ("core", "bobbin", "spacer"):
+    if item.kind in ("core", "bobbin", "spacer", "tracks"):
         return str(parts * item.pieces)
     if item.length is None:
         return "as laid"

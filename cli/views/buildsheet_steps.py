@@ -11,7 +11,7 @@ from ...compare.plan import ShopReading
 from ...predict.design import Design, ShieldStep, SpacerStep, TapeStep, WindStep
 from ...predict.notation import format_quantity
 from ...predict.shop import BuildSheet, Operation
-from ...predict.winding import Face
+from ...predict.winding import Face, steps_in_layers
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,7 +83,7 @@ def step_rows(whole: ShopSheet) -> list[StepRow]:
         StepRow(
             number=str(operation.number),
             work=_work(design, operation),
-            turns=_turns(operation),
+            turns=_turns(design, operation),
             ends=_ends(design, operation),
             place=_place(design, operation),
             height=_height(operation),
@@ -124,18 +124,30 @@ def _work(design: Design, operation: Operation) -> str:
     assert isinstance(step, ShieldStep)
     thickness, width = float(np.asarray(step.thickness)), float(np.asarray(step.width))
     size = f"{format_quantity(thickness, 'm', 3)} × {_millimetres(width)}"
-    tied = f"tie to {step.tied}" if step.tied else "leave its end open"
+    tied = f"tie to {_tied_to(design, step.tied)}" if step.tied else "leave its end open"
     closed = (
         "ends TOUCH as drawn: a shorted turn" if step.closed else "insulate its overlap: ends must not touch"
     )
     return f"Shield {step.name}, {size}: {tied}; {closed}"
 
 
-def _turns(operation: Operation) -> str:
+def _tied_to(design: Design, tied: str) -> str:
+    """The core, or an end of a winding with its pin: "P start, pin 1"."""
+    if tied == "core":
+        return "the core"
+    name, _, end = tied.rpartition(".")
+    winding = design.winding(name)
+    pin = winding.start if end == "start" else winding.finish
+    return f"{name} {end}" + (f", pin {pin}" if pin else "")
+
+
+def _turns(design: Design, operation: Operation) -> str:
     """Turns and layers of the step's own winding."""
-    if not operation.sections:
+    if not isinstance(operation.step, WindStep):
         return ""
     section = operation.sections[0]
+    if not steps_in_layers(design)[operation.number - 1]:
+        return f"{section.turns} {'turn' if section.turns == 1 else 'turns'}, random-wound"
     count = len(section.layers)
     layers = "1 layer" if count == 1 else f"{count} layers"
     each = f" ({_layers(section.layers)})" if count > 1 else ""
@@ -205,7 +217,8 @@ def _extent(design: Design, operation: Operation, step: WindStep) -> Iterator[st
         yield "beside the previous step, at the same height"
     margin = build.margin if step.margin is None else step.margin
     if float(np.asarray(margin)) > 0 and not design.core.dimensions.ring:
-        yield f"margin {_millimetres(float(np.asarray(margin)))} at each end"
+        where = "from each edge of the board" if _etched(design, step) else "at each end"
+        yield f"margin {_millimetres(float(np.asarray(margin)))} {where}"
     if step.sector is not None:
         yield f"sector {np.degrees(step.from_angle):.0f} … {np.degrees(step.from_angle + step.sector):.0f}°"
     if operation.along is not None and (step.breadth is not None or step.from_end is not None):
@@ -214,14 +227,20 @@ def _extent(design: Design, operation: Operation, step: WindStep) -> Iterator[st
         yield f"from {low:.1f} to {high:.1f} mm {base}"
 
 
+def _etched(design: Design, step: WindStep) -> bool:
+    return design.winding(step.winding).wire.track
+
+
 def _manner(design: Design, operation: Operation, step: WindStep) -> Iterator[str]:
     """How the layers of a step are wound."""
     build = design.build
     style, several = step.style or build.style, len(operation.sections[0].layers) > 1
-    if several and style != "back_and_forth":
-        yield {"same_side": "every layer from the same side", "scramble": "random-wound"}[style]
+    if several and style == "same_side":
+        yield "every layer from the same side"
     kind = design.winding(step.winding).wire.kind
-    if kind in ("round", "litz") and style != "scramble" and step.thickness is None:
+    if design.core.dimensions.ring and operation.sections[0].turns == 1:
+        yield "once through the hole"
+    elif kind in ("round", "litz") and style != "scramble" and step.thickness is None:
         over = "ring" if step.sector is None else "sector"
         over = over if design.core.dimensions.ring else "breadth"
         yield "wind tight from the start" if operation.tight else f"spread over the {over}"
@@ -240,8 +259,18 @@ def _notes(design: Design, operation: Operation) -> Iterator[str]:
             yield f"{section.winding}: {winding.note}"
 
 
-def face_text(face: Face) -> str:
-    """One face between circuits as the file gives it."""
+def faces_text(faces: Sequence[Face]) -> list[str]:
+    """All faces as the file gives them; those of the same circuits with the same insulation in one line."""
+    alike: dict[tuple[frozenset[str], str, str], list[Face]] = {}
+    for face in faces:
+        names = frozenset({_and(face.first_names), _and(face.second_names)})
+        alike.setdefault((names, face.kind, _laid(face)), []).append(face)
+    return [_faces_text(met) for met in alike.values()]
+
+
+def _faces_text(faces: Sequence[Face]) -> str:
+    """Faces of the same circuits with the same insulation."""
+    face = faces[0]
     between = " and ".join([_and(face.first_names), _and(face.second_names)])
     how = {
         "stacked": "",
@@ -252,11 +281,19 @@ def face_text(face: Face) -> str:
         "legs": "on the two legs",
         "core": "",
     }[face.kind]
-    steps = f"steps {(face.first or 0) + 1} and {face.second + 1}"
-    if face.first in (None, face.second):
-        steps = f"step {face.second + 1}"
+    lone = [met for met in faces if met.first in (None, met.second)]
+    numbers = [
+        f"{met.second + 1}" if met in lone else f"{(met.first or 0) + 1} and {met.second + 1}"
+        for met in faces
+    ]
+    steps = f"step{'' if len(lone) == len(faces) == 1 else 's'} {', '.join(numbers)}"
     if how:
         steps += f", {how}"
+    return f"{between} ({steps}): {_laid(face)}"
+
+
+def _laid(face: Face) -> str:
+    """What lies in a face, in words."""
     laid = [
         f"{part.count} × {part.what} {format_quantity(part.thickness, 'm', 3)}"
         if part.count > 1
@@ -267,7 +304,7 @@ def face_text(face: Face) -> str:
     bare = "nothing but " + ("air and " if apart else "") + "the wires' own insulation"
     if laid and face.kind == "legs":
         laid.append("air")
-    return f"{between} ({steps}): {' + '.join(laid) or bare}"
+    return " + ".join(laid) or bare
 
 
 def _and(names: Sequence[str]) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from ...predict.design import Design, Process
+import re
+
+from ...predict.design import Design, Process, WindStep
 from ...predict.shop import wire_cuts
 from .buildsheet_steps import ShopSheet
 
@@ -22,15 +24,11 @@ def operations_of(whole: ShopSheet) -> list[str]:
     """What is done, in order; what must not wait says so."""
     design = whole.build.design
     ring = design.core.dimensions.ring
-    steps = len(design.build.steps)
     wires = bool(wire_cuts(design))
     operations = ["Cut the wires."] if wires else []
     winding = [item for item in whole.readings if item.stage == "winding"]
     read = "; after each winding read its resistance before the next step covers it" if winding else ""
-    if steps > 1:
-        operations.append(f"{'Wind and lay' if wires else 'Lay'} steps 1 to {steps}{read}.")
-    else:
-        operations.append(f"{'Wind' if wires else 'Lay'} step 1{read}.")
+    operations.append(f"{_steps(design, wires=wires)}{read}.")
     sections = any(section.count > 1 for step in whole.build.operations for section in step.sections)
     operations += _terminations(design, wires=wires, sections=sections)
     operations += [_process(item) for item in design.build.processes if item.after == "winding"]
@@ -41,12 +39,24 @@ def operations_of(whole: ShopSheet) -> list[str]:
     if any(item.stage == "assembled" for item in whole.readings):
         operations.append("Take the readings of the finished part.")
     known = {"dipped": "Impregnate: dip.", "potted": "Pot."}
-    if design.build.impregnation in known:
+    last = [_process(item) for item in design.build.processes if item.after == "core"]
+    if design.build.impregnation in known and not any(map(_IMPREGNATES.search, last)):
         operations.append(known[design.build.impregnation])
-    operations += [_process(item) for item in design.build.processes if item.after == "core"]
-    if design.build.note:
-        operations.append(design.build.note)
-    return operations
+    return [*operations, *last]
+
+
+_IMPREGNATES = re.compile(r"\b(impregnat|varnish|dip|pot(?:ted)?\b|potting|encapsulat|resin)", re.IGNORECASE)
+"""A process of the file that is the impregnation itself, in words of the trade."""
+
+
+def _steps(design: Design, *, wires: bool) -> str:
+    """What is wound and laid: "Wind and lay steps 1 to 8"."""
+    count = len(design.build.steps)
+    wound = all(isinstance(step, WindStep) for step in design.build.steps)
+    verb = "Lay" if not wires else "Wind" if wound else "Wind and lay"
+    if count == 1:
+        return f"{verb} step 1"
+    return f"{verb} steps 1 {'and' if count == 2 else 'to'} {count}"
 
 
 def _terminations(design: Design, *, wires: bool, sections: bool) -> list[str]:
@@ -64,7 +74,16 @@ def _terminations(design: Design, *, wires: bool, sections: bool) -> list[str]:
 
 def _process(process: Process) -> str:
     told = [
-        part for part in (process.time and f"for {process.time}", process.at and f"at {process.at}") if part
+        part
+        for part in (process.time and f"for {process.time}", process.at and f"at {_degrees(process.at)}")
+        if part
     ]
     text = f"{process.do}{' ' if told else ''}{' '.join(told)}"
-    return f"{text}; TIME-CRITICAL: within {process.within}." if process.within else f"{text}."
+    if process.within:
+        return f"{text}; TIME-CRITICAL: within {process.within} of the operation before."
+    return f"{text}."
+
+
+def _degrees(text: str) -> str:
+    """A temperature as it is written on paper: "60 degC" as "60 °C"."""
+    return re.sub(r"\bdeg(?=[CF]\b)", "°", text)

@@ -1,7 +1,8 @@
 """The readings of a build sheet in the order in which the shop takes them: what stops a wrong part early.
 
 After each winding its direct-current resistance (``process_readings``); before coring the turns ratio on a
-test core, with limits half way to the nearest count that is one turn off; after coring the tests of the
+test core, with limits half way to the nearest count that is one turn off, but never tighter than the bench
+reads a ratio; after coring the tests of the
 design (``finished_checks``). Each has its limits, and what a reading beyond them points to.
 """
 
@@ -10,9 +11,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from ...predict.design import Design
+import numpy as np
+
+from ...predict.design import BenchTest, Design, Member
 from ...predict.production import BUILDS
+from ..meter import COVERAGE, handled_components
 from .finished_checks import BY_DESIGN, finished_checks
+from .normal import below as below_normal
 from .process_readings import ProcessFault, ProcessReading, process_readings
 
 UNJUDGED = 0.3
@@ -181,48 +186,68 @@ def turns_readings(design: Design) -> tuple[ShopReading, ...]:
     if design.core.dimensions.ring:
         return ()
     counts = {winding.name: design.turns_of(winding.name) for winding in design.windings}
-    names = list(counts)
-    result = []
-    for second_name in names[1:]:
-        base, turns = counts[names[0]], counts[second_name]
-        ratio = base / turns
-        faults = []
-        for name in (names[0], second_name):
-            for by, word in ((1, "many"), (-1, "few")):
-                if counts[name] + by > 0:
-                    shown = (base + by * (name == names[0])) / (turns + by * (name == second_name))
-                    above = float(shown > ratio)
-                    title = f"{name} has 1 turn too {word}"
-                    faults.append(
-                        ProcessFault(
-                            kind="turns",
-                            size=float(by),
-                            title=title,
-                            reading=shown,
-                            below=1.0 - above,
-                            above=above,
-                        )
-                    )
-        least = max((fault.reading for fault in faults if fault.below), default=None)
-        most = min((fault.reading for fault in faults if fault.above), default=None)
-        result.append(
-            ShopReading(
-                after=None,
-                stage="before core",
-                name=f"{names[0]} : {second_name}",
-                measure="ratio",
-                where=f"on a closed test core, {names[0]} driven, {second_name} open: {base} : {turns} turns",
-                expected=ratio,
-                minimum=None if least is None else (least + ratio) / 2,
-                maximum=None if most is None else (most + ratio) / 2,
-                specified=False,
-                uncertainty=0.0,
-                above=tuple(fault.title for fault in faults if fault.above),
-                below=tuple(fault.title for fault in faults if fault.below),
-                faults=tuple(faults),
-            )
-        )
-    return tuple(result)
+    first, *others = counts
+    return tuple(_turns_reading(design, (first, counts[first]), (name, counts[name])) for name in others)
+
+
+def _turns_reading(design: Design, first: tuple[str, int], second: tuple[str, int]) -> ShopReading:
+    """The ratio of two windings, each a name and its turns."""
+    ratio = first[1] / second[1]
+    test = BenchTest(
+        name="n", measure="ratio", drive=(Member(first[0]),), sense=(Member(second[0]),), frequency=10e3
+    )
+    parts = handled_components(design, test, np.asarray(ratio), 1.0 + 0.0j)
+    uncertainty = math.hypot(*(float(part) for part in parts.values()))
+    shown = [(first[1] + by) / second[1] for by in (1, -1)]
+    shown += [first[1] / (second[1] + by) for by in (1, -1) if second[1] + by > 0]
+    above, below = (value for value in shown if value > ratio), (value for value in shown if value < ratio)
+    maximum = max((ratio + min(above)) / 2, ratio + COVERAGE * uncertainty)
+    minimum = min((ratio + max(below)) / 2, ratio - COVERAGE * uncertainty)
+    faults = []
+    for number, (name, turns) in enumerate((first, second)):
+        for sign, word in ((1, "many"), (-1, "few")):
+            for by in range(1, max(turns if sign < 0 else turns + 1, 2)):
+                changed = [first[1], second[1]]
+                changed[number] += sign * by
+                if changed[number] <= 0:
+                    break
+                fault = _miscounted(
+                    name, sign * by, word, changed[0] / changed[1], (minimum, maximum), uncertainty
+                )
+                if by == 1 or fault.told:
+                    faults.append(fault)
+                if fault.told:
+                    break
+    return ShopReading(
+        after=None,
+        stage="before core",
+        name=f"{first[0]} : {second[0]}",
+        measure="ratio",
+        where=f"on a closed test core, {first[0]} driven, {second[0]} open: {first[1]} : {second[1]} turns",
+        expected=ratio,
+        minimum=minimum,
+        maximum=maximum,
+        specified=False,
+        uncertainty=uncertainty,
+        above=tuple(fault.title for fault in faults if fault.told and fault.above > fault.below),
+        below=tuple(fault.title for fault in faults if fault.told and fault.below > fault.above),
+        faults=tuple(faults),
+    )
+
+
+def _miscounted(
+    name: str, by: int, word: str, shown: float, limits: tuple[float, float], uncertainty: float
+) -> ProcessFault:
+    """A winding with so many turns too many or too few, of which a test core shows the ratio ``shown``."""
+    count = "1 turn" if abs(by) == 1 else f"{abs(by)} turns"
+    return ProcessFault(
+        kind="turns",
+        size=float(by),
+        title=f"{name} has {count} too {word}",
+        reading=shown,
+        below=float(below_normal((limits[0] - shown) / uncertainty)),
+        above=float(below_normal((shown - limits[1]) / uncertainty)),
+    )
 
 
 def assembled_readings(design: Design, *, builds: int = BUILDS, seed: int = 1) -> tuple[ShopReading, ...]:

@@ -231,6 +231,8 @@ def _copper(design: Design, name: str, view: Callable[[Design], Design]) -> list
         if cause.kind == "copper" and cause.name in _WEIGHED and name in cause.places(design)
         for variant in cause.variants(design, name)
     ]
+    if not variants:  # tracks are of one copper
+        return []
     rows = predict_many([view(variant.design) for _, variant in variants], predicted_readings)
     result: list[_Tried] = []
     for (kind, variant), values in zip(variants, rows, strict=True):

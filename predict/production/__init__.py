@@ -33,7 +33,7 @@ from .monte_carlo import (
 from .own_errors import SHARED, ReadingError, reading_errors, replaced
 from .parameter import Parameter, stated_or
 from .response_surface import steps_as_designed
-from .tipping import RARE, TippedReadings, Tipping, as_designed, layer_counts, tippings
+from .tipping import RARE, TippedReadings, Tipping, as_designed, layer_counts, tipping_cautions, tippings
 from .tolerances import model_leakage_error, parameters
 
 __all__ = [
@@ -77,6 +77,7 @@ __all__ = [
     "steps_as_designed",
     "sweep",
     "swept_quantities",
+    "tipping_cautions",
     "tippings",
     "too_high",
 ]

@@ -55,17 +55,33 @@ class Tipping:
     @property
     def words(self) -> str:
         """What happens in how many builds, as the beginning of a sentence."""
-        change = "needs" if self.layers > self.designed else "takes only"
+        return self._words([self.step])
+
+    def _words(self, steps: Sequence[int]) -> str:
+        """The same for several steps (index from 0) that are alike in all else."""
+        several = len(steps) > 1
+        change = "need" if self.layers > self.designed else "take only"
+        change = change if several else change.replace("need", "needs").replace("take", "takes")
         plural = "layer" if self.layers == 1 else "layers"
+        numbers = " and ".join(str(step + 1) for step in steps)
+        each = " each" if several else ""
         return (
-            f"In {100 * self.share:.2g} % of builds step {self.step + 1} ({self.winding}) {change} "
-            f"{self.layers} {plural} instead of {self.designed}"
+            f"In {100 * self.share:.2g} % of builds step{'s' if several else ''} {numbers} ({self.winding}) "
+            f"{change} {self.layers} {plural}{each} instead of {self.designed}"
         )
 
-    @property
-    def caution(self) -> str:
-        """One sentence for the user, with what helps."""
-        return f"{self.words}: these are parts of another kind, and no range here includes them. {REMEDY}"
+
+def tipping_cautions(tipped: Sequence[Tipping]) -> tuple[str, ...]:
+    """Sentences for the user, with what helps; steps of a winding that tip alike in one of them."""
+    alike: dict[tuple[str, int, int, str], list[Tipping]] = {}
+    for item in tipped:
+        key = (item.winding, item.designed, item.layers, f"{item.share:.2g}")
+        alike.setdefault(key, []).append(item)
+    told = [same[0]._words([item.step for item in same]) for same in alike.values()]
+    return tuple(
+        f"{words}: these are parts of another kind, and no range here includes them. {REMEDY}"
+        for words in told
+    )
 
 
 @dataclass(frozen=True)

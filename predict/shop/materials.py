@@ -77,7 +77,7 @@ class BillLine:
     Attributes
     ----------
     kind : str
-        "wire", "tape", "margin tape", "interlayer", "spacer", "screen", "core" or "bobbin".
+        "wire", "tape", "margin tape", "interlayer", "spacer", "screen", "core", "bobbin" or "tracks".
     what : str
         Description of the material.
     used_for : str
@@ -217,7 +217,8 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
                 pieces=1,
             )
         )
-    if not design.core.dimensions.ring:
+    boards = _boards(design, layout)
+    if not design.core.dimensions.ring and len(boards) < len(design.windings):
         pins = f", {design.bobbin.pins} pins" if design.bobbin.pins is not None else ""
         chambers = len(design.bobbin.chambers) or design.bobbin.chamber_count
         split = f", {chambers} chambers" if chambers > 1 else ""
@@ -246,20 +247,13 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
                     mass=mass,
                 )
             )
+    items += boards
     items += _tapes(design, layout, reserve)
     items += _margins(design, layout, reserve)
     items += _between_layers(design, layout, reserve)
+    items += _spacers(design)
     for number, step in enumerate(design.build.steps, start=1):
-        if isinstance(step, SpacerStep):
-            items.append(
-                BillLine(
-                    kind="spacer",
-                    what=f"{millimetres(first_build(step.thickness))} spacer",
-                    used_for=f"step {number}",
-                    pieces=1,
-                )
-            )
-        elif isinstance(step, ShieldStep):
+        if isinstance(step, ShieldStep):
             around = _around(design, float(layout.step_tops[0, number - 1]) - first_build(step.thickness) / 2)
             wrapped = None if around is None else around + OVERLAP
             what = f"{step.metal} foil {millimetres(first_build(step.thickness))}"
@@ -274,6 +268,38 @@ def bill_of_material(design: Design) -> tuple[BillLine, ...]:
                 )
             )
     return tuple(items)
+
+
+def _boards(design: Design, layout: Layout) -> list[BillLine]:
+    """Etched layers of every winding that is tracks."""
+    items = []
+    for winding in design.windings:
+        layers = [
+            k
+            for k, section in enumerate(layout.sections)
+            if section.winding == winding.name and layout.turns[0, k] > 0
+        ]
+        if winding.wire.track:
+            what = f"etched layer, {winding.wire.label or winding.wire.kind}"
+            items.append(BillLine(kind="tracks", what=what, used_for=winding.name, pieces=len(layers)))
+    return items
+
+
+def _spacers(design: Design) -> list[BillLine]:
+    """Spacers, those of one thickness in one line."""
+    numbers_by_thickness: dict[str, list[int]] = {}
+    for number, step in enumerate(design.build.steps, start=1):
+        if isinstance(step, SpacerStep):
+            numbers_by_thickness.setdefault(millimetres(first_build(step.thickness)), []).append(number)
+    return [
+        BillLine(
+            kind="spacer",
+            what=f"{thickness} spacer",
+            used_for=f"step{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}",
+            pieces=len(numbers),
+        )
+        for thickness, numbers in numbers_by_thickness.items()
+    ]
 
 
 def _around(design: Design, height: float) -> float | None:

@@ -26,6 +26,7 @@ from ..production import (
     normal_draws,
     parameters,
     random_builds,
+    tipping_cautions,
     tippings,
 )
 from ..winding import (
@@ -215,8 +216,7 @@ def build_sheet(design: Design, *, builds: int = BUILDS, seed: int = 1) -> Build
         _operation(design, layout, number, Interval(float(heights[number]), *map(float, ranges[:, number])))
         for number in range(len(design.build.steps))
     )
-    cautions = [tipping.caution for tipping in tippings(design, counts)]
-    cautions += height_cautions(design)
+    cautions = [*tipping_cautions(tippings(design, counts)), *height_cautions(design)]
     wires = tuple(_wire_need(design, layout, winding.name) for winding in design.windings)
     return BuildSheet(
         design=design,

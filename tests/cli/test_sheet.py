@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from planar_board import BOARD
 from scipy import ndimage
 from small_design import SMALL
 
@@ -224,6 +225,43 @@ def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: P
 
 @browsing
 @pytest.mark.parametrize("paper", ["A4", pytest.param("letter", marks=pytest.mark.slow)])
+def test_a_board_of_thirteen_steps_prints_on_two_pages(paper: str, tmp_path: Path) -> None:
+    """What to stack, then what to read: what a step says of its track is said once for all of them."""
+    design, file = tmp_path / "board.toml", tmp_path / "sheet.html"
+    design.write_text(BOARD, encoding="utf-8")
+    data = json.loads(run(str(design), "-o", str(file), "--json"))
+    text = file.read_text(encoding="utf-8")
+    printed = print_page(text, paper, tmp_path)
+    pages = images(printed)
+    assert len(pages) == 2
+    assert not boxes(pages[0]), "page one is to stack"
+    found = boxes(pages[1])
+    unjudged = [item for item in data["readings"] if item["stage"] == "winding" and not item["judged"]]
+    assert len(unjudged) == 5
+    assert len(found) == len(data["readings"]) - len(unjudged)
+    assert all(wide >= 18 and high >= 6.5 and free for wide, high, free in found)
+    assert smallest_type(printed) >= 9
+    page = Page(text)
+    assert page.rows[1][:4] == ["1", "Lay S, section 1 of 4", "1 turn in 1 layer", "clockwise, pin C → pin D"]
+    assert page.rows[7][:4] == [
+        "7",
+        "Lay P, section 2 of 3",
+        "6 turns in 2 layers (3 + 3), 0.150 mm between",
+        "clockwise, section 1 → section 3",
+    ]
+    assert page.rows[2][:2] == ["2", "Spacer 0.200 mm"]
+    for row, step in zip(page.rows[1:14], data["steps"], strict=True):
+        assert row[-3].startswith(f"{step['height_m']['nominal'] * 1e3:.2f} (")
+        assert row[-2] == f"{step['left_m'] * 1e3:.2f}"
+    assert "Stack in this order" in page.text
+    assert "P: track 105 um × 2.4 mm, 0.4 mm apart; 0.35 mm from each edge of the board" in page.text
+    assert "S and P (steps 1 and 3, 3 and 5, 5 and 7, 7 and 9, 9 and 11): spacer 0.200 mm" in page.text
+    assert "P and S (steps 11 and 13): spacer 0.250 mm" in page.text
+    assert "Not judged on this bench: R of S, section 1 of 4; R of S, section 2 of 4;" in page.text
+
+
+@browsing
+@pytest.mark.parametrize("paper", ["A4", pytest.param("letter", marks=pytest.mark.slow)])
 def test_ten_parts_have_ten_boxes_a_reading(paper: str, made: Made, tmp_path: Path) -> None:
     file = tmp_path / "many.html"
     run(str(SAMPLES / "flyback-24w.toml"), "-o", str(file), "--copies", "10")
@@ -237,14 +275,15 @@ def test_ten_parts_have_ten_boxes_a_reading(paper: str, made: Made, tmp_path: Pa
 @browsing
 @pytest.mark.parametrize(("name", "paper"), PRINTED)
 def test_type_is_of_nine_points_at_least(name: str, paper: str, prints: Callable[[str, str], Path]) -> None:
+    assert smallest_type(prints(name, paper)) >= 9
+
+
+def smallest_type(printed: Path) -> int:
+    """The smallest type on any page, points."""
     told = subprocess.run(
-        ["pdftohtml", "-xml", "-stdout", "-zoom", "1", "-i", str(prints(name, paper))],
-        capture_output=True,
-        check=True,
+        ["pdftohtml", "-xml", "-stdout", "-zoom", "1", "-i", str(printed)], capture_output=True, check=True
     ).stdout.decode()
-    sizes = [int(size) for size in re.findall(r'<fontspec id="\d+" size="(\d+)"', told)]
-    assert sizes
-    assert min(sizes) >= 9
+    return min(int(size) for size in re.findall(r'<fontspec id="\d+" size="(\d+)"', told))
 
 
 def test_numbers_on_the_page_are_those_of_the_hand(made: Made) -> None:
@@ -342,7 +381,8 @@ def test_tails_leads_pins_and_processes_of_the_file(tmp_path: Path) -> None:
     assert [pin["pin"] for pin in data["pins"]] == [str(number) for number in range(1, 11)]
     assert data["pins"][1]["ends"] == []
     assert data["pins"][2]["ends"] == ["P finish"]
-    assert "Vacuum varnish for 30 min at 60 degC; TIME-CRITICAL: within 4 h." in data["operations"]
+    told = "Vacuum varnish for 30 min at 60 °C; TIME-CRITICAL: within 4 h of the operation before."
+    assert told in data["operations"]
     assert not any("impregnat" in one.lower() for one in data["operations"]), "what one does, nothing else"
     order = [
         next(k for k, one in enumerate(data["operations"]) if word in one)
@@ -488,7 +528,9 @@ def test_where_all_windings_are_tracks_no_wire_is_cut(
     assert main(["sheet", str(file), "--builds", "100"]) == 0
     text = " ".join(capsys.readouterr().out.split())
     for told in (text, page.read_text(encoding="utf-8")):
-        assert "None: all windings are tracks." in told
+        assert "Tracks" in told
+        assert "Wire to cut" not in told
         assert "Cut the wires" not in told
+        assert "bobbin for" not in told
         assert "a tail of" not in told
         assert "1. Lay steps 1 to 5" in told

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from planar_board import BOARD
 
 from aswound.predict import parse_design
 from aswound.predict.design import Design
@@ -104,3 +105,15 @@ def test_mass_of_a_metre_of_wire(design: Design) -> None:
     enamel = 1350 * math.pi / 4 * (overall**2 - 0.5e-3**2)
     assert wire_mass(winding, 1.0) == pytest.approx(copper + enamel, rel=1e-9)
     assert enamel > 0.01 * copper
+
+
+def test_a_board_has_etched_layers_and_no_bobbin() -> None:
+    """Four layers of P (one step has two), four of S, five prepregs of 0.2 mm and one of 0.25 mm."""
+    lines = [(line.kind, line.used_for, line.pieces) for line in bill_of_material(parse_design(BOARD))]
+    assert lines == [
+        ("core", "core set", 1),
+        ("tracks", "P", 4),
+        ("tracks", "S", 4),
+        ("spacer", "steps 2, 4, 6, 8, 10", 5),
+        ("spacer", "step 12", 1),
+    ]

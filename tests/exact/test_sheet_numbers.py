@@ -13,7 +13,7 @@ from aswound.cli.views.buildsheet import own_cautions, sheet_page, sheet_view
 from aswound.cli.views.buildsheet_checks import limits_text, points_to, when_of
 from aswound.cli.views.buildsheet_material import cut_text, cutting_note
 from aswound.cli.views.buildsheet_pins import pins_note, pins_svg
-from aswound.cli.views.buildsheet_steps import ShopSheet, face_text, step_rows
+from aswound.cli.views.buildsheet_steps import ShopSheet, faces_text, step_rows
 from aswound.cli.views.buildsheet_work import operations_of
 from aswound.cli.views.page import render
 from aswound.compare.plan import ShopReading
@@ -75,7 +75,7 @@ def test_rows_of_a_stack(stack: ShopSheet) -> None:
     assert [row.work for row in rows] == [
         "Wind P, section 1 of 2: 0.35 mm, 0.40 mm overall",
         "Spacer 0.500 mm",
-        "Shield E, 50.0 µm × 14.00 mm: tie to P.start; insulate its overlap: ends must not touch",
+        "Shield E, 50.0 µm × 14.00 mm: tie to P start, pin 2; insulate its overlap: ends must not touch",
         f"Tape 60.0 µm: 3 wraps, about {3 * math.tau * (4.75 + 1.2 + 1.45 + 0.09) / 1e3:.2f} m",
         "Wind S: 0.5 mm, 0.6 mm overall, 2 in hand",
         f"Tape 60.0 µm: 2 wraps, about {2 * math.tau * (4.75 + 1.2 + 2.23 + 0.06) / 1e3:.2f} m",
@@ -123,7 +123,7 @@ def test_the_range_of_a_height_holds_ninety_five_builds_of_a_hundred(stack: Shop
 
 def test_words_that_follow_from_the_design(stack: ShopSheet) -> None:
     design = stack.build.design
-    faces = [face_text(face) for face in stack.build.faces]
+    faces = faces_text(stack.build.faces)
     assert "E and S (steps 3 and 5): 3 × tape 60.0 µm" in faces
     assert "S and P (steps 5 and 7): 2 × tape 60.0 µm" in faces
     cuts = wire_cuts(design)
@@ -201,6 +201,80 @@ def test_the_ratio_of_turns_has_limits_half_way_to_the_next_count() -> None:
     assert ratio.maximum == pytest.approx((75 + 76) / 2 / 7)
 
 
+MAINS = """
+[core]
+shape = "EI 66/22"
+material = "silicon steel NO 0.50"
+[bobbin]
+wall = "1.2 mm"
+flange = "1.2 mm"
+chambers = ["14.5 mm", "14 mm"]
+partition = "1.5 mm"
+[[winding]]
+name = "P"
+wire = { diameter = "0.18 mm", grade = 1 }
+[[winding]]
+name = "S"
+wire = { diameter = "0.71 mm", grade = 1 }
+[build]
+impregnation = "dipped"
+note = "Mark the mains side."
+processes = [{ do = "Varnish", time = "30 min", at = "60 degC", within = "4 h" }]
+steps = [
+  { wind = "P", turns = 1500, chamber = 1, style = "scramble" },
+  { wind = "S", turns = 88, chamber = 2, style = "scramble" },
+]
+"""
+
+
+def test_a_ratio_of_many_turns_is_judged_no_closer_than_it_is_read() -> None:
+    """1500 : 88 turns. The meter reads a ratio to √2 · 0.1 %/2 and 0.05 % of handling, so the limits are
+    2 √(0.0707² + 0.05²) % = 0.173 % apart from it; half a turn of P would be 0.033 %. A turn of S moves it by
+    1.1 % and is caught; of P what is 2 + 1.645 standard deviations off, in 95 of 100 parts: 5 turns."""
+    (ratio,) = turns_readings(parse_design(MAINS))
+    known = math.hypot(math.sqrt(2) * 1e-3 / 2, 5e-4)
+    assert ratio.uncertainty == pytest.approx(known * 1500 / 88)
+    assert ratio.maximum == pytest.approx(1500 / 88 * (1 + 2 * known))
+    assert ratio.minimum == pytest.approx(1500 / 88 * (1 - 2 * known))
+    caught = math.ceil((2 + 1.645) * known * 1500)
+    assert caught == 5
+    assert ratio.above == (f"P has {caught} turns too many", "S has 1 turn too few")
+    assert ratio.below == (f"P has {caught} turns too few", "S has 1 turn too many")
+    one = next(fault for fault in ratio.faults if fault.title == "P has 1 turn too many")
+    z = (ratio.maximum - 1501 / 88) / ratio.uncertainty
+    assert one.above == pytest.approx(0.5 * math.erfc(z / math.sqrt(2)), rel=1e-6)
+
+
+def test_what_is_wound_at_random_has_no_layers_and_long_wire_is_not_cut() -> None:
+    design = parse_design(MAINS)
+    whole = ShopSheet(build=build_sheet(design, builds=200), readings=(), builds=200, seed=1)
+    rows = step_rows(whole)
+    assert [row.turns for row in rows] == ["1500 turns, random-wound", "88 turns, random-wound"]
+    assert [row.place for row in rows] == ["chamber 1", "chamber 2"]
+    assert not any("layer" in text for text in whole.build.cautions)
+    primary, secondary = wire_cuts(design)
+    assert cut_text(primary) == f"P: from the reel, {math.ceil(primary.length * 100) / 100:.2f} m"
+    assert cut_text(secondary).startswith("S: cut 1 piece of ")
+    reels = Cut(winding="P", section=1, sections=1, pieces=2, length=20.1, wound=19.0, tails=0.1)
+    assert cut_text(reels) == "P: from 2 reels of 20.10 m each, wound in hand"
+
+
+def test_operations_are_what_one_does() -> None:
+    """A process of the file that is the impregnation stands for it; the note is none of the operations."""
+    whole = ShopSheet(build=build_sheet(parse_design(MAINS), builds=100), readings=(), builds=100, seed=1)
+    assert operations_of(whole) == [
+        "Cut the wires.",
+        "Wind steps 1 and 2.",
+        "Mark start and finish of every winding and bring the ends out.",
+        "Clean the mating faces, fit the core and fix it.",
+        "Varnish for 30 min at 60 °C; TIME-CRITICAL: within 4 h of the operation before.",
+    ]
+    assert "Note: Mark the mains side." in sheet_page(whole)
+    baked = parse_design(MAINS.replace('do = "Varnish"', 'do = "Bake"'))
+    whole = ShopSheet(build=build_sheet(baked, builds=100), readings=(), builds=100, seed=1)
+    assert operations_of(whole)[-2] == "Impregnate: dip."
+
+
 RING = """
 [core]
 material = "MnZn 5000"
@@ -234,6 +308,11 @@ def test_a_ring_says_sectors_and_what_is_left_of_the_hole() -> None:
     # 10 mm less the coating, the wire and two wraps on both sides
     assert [row.left for row in rows] == ["8.40 mm", "8.40 mm", "8.20 mm"]
     assert rows[2].work == "Tape 50.0 µm: 2 wraps"
+    through = parse_design(
+        RING.replace('turns = 10, sector = "150 deg", from_angle = "180 deg"', "turns = 1")
+    )
+    whole = ShopSheet(build=build_sheet(through, builds=100), readings=(), builds=100, seed=1)
+    assert step_rows(whole)[1].place == "once through the hole"
 
 
 SPLIT = """
@@ -279,7 +358,7 @@ def test_chambers_and_windings_wound_together() -> None:
     assert rows[1].work == (
         "Wind S1: 0.6 mm, 0.8 mm overall together, turn by turn, with S2: 0.6 mm, 0.8 mm overall"
     )
-    assert [face_text(face) for face in whole.build.faces if face.between_circuits] == [
+    assert faces_text([face for face in whole.build.faces if face.between_circuits]) == [
         "P and S1, S2 (steps 1 and 2, in neighbouring chambers): partition 1.50 mm"
     ]
     assert "No pin in the file: P start, P finish, S1 start" in pins_note(parse_design(SPLIT))

@@ -121,6 +121,11 @@ def test_no_mistake_but_one_of_turns_or_order_moves_a_track_to_another_layer() -
                     assert len(laid) != len(drawn) or np.all(laid == drawn), variant.title
 
 
+def test_copper_clad_is_not_taken_for_aluminium() -> None:
+    (cause,) = (item for item in CATALOGUE if item.name == "conductor")
+    assert cause.places(board()) == ()
+
+
 def test_a_layer_of_one_track_is_drawn_not_spilled() -> None:
     """⌊4.8/0.5⌋ = 9 of ten tracks of 0.3 + 0.2 mm."""
     design = board(steps='{ wind = "P", turns = 10 }, { spacer = "0.2 mm" }, { wind = "S", turns = 1 }')

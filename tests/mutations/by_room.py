@@ -318,4 +318,34 @@ BY_ROOM = (
         "error > 2 * _MUCH_MORE * shared",
         "tests/exact/test_error_of_each_leakage.py::test_readings_that_are_known_worse_are_named",
     ),
+    mistake(
+        "predict/winding/turns_by_layer.py",
+        "breadth = bay.end - margin - low",
+        "breadth = bay.end - 2 * margin - low",
+        "tests/exact/test_tracks_stay.py::test_artwork_is_laid_where_it_was",
+    ),
+    mistake(
+        "predict/production/winding_tolerances.py",
+        'design = with_artwork(design) if field == "margin" else design',
+        'design = with_artwork(design) if field == "interlayer" else design',
+        "tests/exact/test_tracks_stay.py::test_no_tolerance_moves_a_track_to_another_layer",
+    ),
+    mistake(
+        "compare/aims/worth_listing.py",
+        "return doubted[0] > max(doubted[1], extra)",
+        "return doubted[0] > min(doubted[1], extra)",
+        "tests/property/test_adjustments.py::test_a_change_that_brings_nothing_is_not_listed",
+    ),
+    mistake(
+        "compare/plan/in_process.py",
+        "ratio + COVERAGE * uncertainty)",
+        "ratio + uncertainty)",
+        "tests/exact/test_sheet_numbers.py::test_a_ratio_of_many_turns_is_judged_no_closer_than_it_is_read",
+    ),
+    mistake(
+        "predict/shop/materials.py",
+        "pieces=len(layers)",
+        "pieces=2 * len(layers)",
+        "tests/exact/test_bill_of_material.py::test_a_board_has_etched_layers_and_no_bobbin",
+    ),
 )

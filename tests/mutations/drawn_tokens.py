@@ -121,8 +121,8 @@ TOKENS = (
     ),
     mistake(
         "compare/plan/in_process.py",
-        "minimum=None if least is None else (least + ratio) / 2,",
-        "minimum=None if least is None else (least + ratio) * 2,",
+        "minimum = min((ratio + max(below)) / 2,",
+        "minimum = min((ratio + max(below)) * 2,",
         "tests/exact/test_section_readings.py::test_ratios_on_a_test_core_lie_between_the_counts",
     ),
     mistake(

@@ -94,8 +94,8 @@ SURVIVORS = (
     # the build sheet: margin, wire to cut, height
     mistake(
         "cli/views/buildsheet_steps.py",
-        'f"margin {_millimetres(float(np.asarray(margin)))} at each end"',
-        'f"margin {_millimetres(float(np.asarray(margin)) / 2)} at each end"',
+        'f"margin {_millimetres(float(np.asarray(margin)))} {where}"',
+        'f"margin {_millimetres(float(np.asarray(margin)) / 2)} {where}"',
         f"{SHEET}::test_numbers_on_the_page_are_those_of_the_hand",
     ),
     mistake(

@@ -1,0 +1,83 @@
+"""A planar transformer of eight etched layers in thirteen steps, for tests of boards."""
+
+from __future__ import annotations
+
+BOARD = """
+title = "Planar 48 V to 12 V"
+[core]
+shape = "E 32/6/20"
+material = "MnZn 2300"
+[bobbin]
+wall = "0.35 mm"
+flange = "0.3 mm"
+[[winding]]
+name = "P"
+sections = "series"
+wire = { trace = "105 um", width = "2.4 mm", spacing = "0.4 mm" }
+start = "A"
+finish = "B"
+[[winding]]
+name = "S"
+sections = "parallel"
+wire = { trace = "105 um", width = "7.9 mm", spacing = "0.4 mm" }
+start = "C"
+finish = "D"
+[build]
+direction = "up"
+margin = "0.35 mm"
+interlayer = "0.15 mm"
+steps = [
+  { wind = "S", turns = 1 },
+  { spacer = "0.2 mm", permittivity = 4.5 },
+  { wind = "P", turns = 3 },
+  { spacer = "0.2 mm", permittivity = 4.5 },
+  { wind = "S", turns = 1 },
+  { spacer = "0.2 mm", permittivity = 4.5 },
+  { wind = "P", turns = 6 },
+  { spacer = "0.2 mm", permittivity = 4.5 },
+  { wind = "S", turns = 1 },
+  { spacer = "0.2 mm", permittivity = 4.5 },
+  { wind = "P", turns = 3 },
+  { spacer = "0.25 mm", permittivity = 4.5 },
+  { wind = "S", turns = 1 },
+]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "10 kHz"
+[[test]]
+name = "Lk_P"
+measure = "inductance"
+drive = "P"
+short = ["S"]
+frequency = "200 kHz"
+[[test]]
+name = "Rac_P"
+measure = "ac_resistance"
+drive = "P"
+short = ["S"]
+frequency = "200 kHz"
+[[test]]
+name = "n"
+measure = "ratio"
+drive = "P"
+sense = "S"
+frequency = "10 kHz"
+[[test]]
+name = "C_PS"
+measure = "capacitance"
+drive = "P"
+sense = "S"
+frequency = "100 kHz"
+[[test]]
+name = "R_P"
+measure = "resistance"
+drive = "P"
+[[test]]
+name = "R_S"
+measure = "resistance"
+drive = "S"
+[bench]
+short_inductance = "3 nH"
+"""
