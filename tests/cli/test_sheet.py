@@ -224,7 +224,7 @@ def test_eight_steps_and_sixteen_pins_print_on_two_pages(paper: str, tmp_path: P
 
 
 @browsing
-@pytest.mark.parametrize("paper", ["A4", pytest.param("letter", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("paper", [pytest.param("A4", marks=pytest.mark.slow), "letter"])
 def test_a_board_of_thirteen_steps_prints_on_two_pages(paper: str, tmp_path: Path) -> None:
     """What to stack, then what to read: what a step says of its track is said once for all of them."""
     design, file = tmp_path / "board.toml", tmp_path / "sheet.html"
