@@ -87,7 +87,7 @@ SHORT = {
     "turns": "{} with turns too many or too few",
     "shorted-turn": "a shorted turn of {}",
     "order": "sections in another order",
-    "insulation": "wraps of tape missing or too many in {}",
+    "insulation": "insulation missing or too thick in {}",
     "bunched": "{} bunched to one side",
     "crowded": "{} on another part of the ring",
     "offset": "{} shifted along the leg",

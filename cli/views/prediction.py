@@ -325,6 +325,7 @@ _IN_WORDS = {
     "model_inductance": "model of AL",
     "model_together": "model of level with direct current or heat",
     "model_weak_field": "permeability in weak fields",
+    "model_weak_curve": "rise of permeability with the level",
     "model_ac_resistance": "model of AC resistance",
     "model_leg_share": "where ampere-turns return",
 }

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from ...predict.copper import section_resistance
-from ...predict.design import Design, Winding, Wire, first_build
+from ...predict.design import Design, FloatArray, Winding, Wire, first_build
 from ...predict.notation import format_quantity
 from ...predict.winding import lay_out
 from .cause import (
@@ -32,6 +32,10 @@ FOIL_SIZES = np.array(
     [20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000]
 ) / 1e6  # fmt: skip
 """Thicknesses in which winding foil is commonly kept, m (common practice, no source)."""
+COPPER_WEIGHTS = np.array([17.5, 35, 70, 105, 140, 210]) / 1e6
+"""Thicknesses of the copper of boards, m: half an ounce to six (common practice, no source)."""
+LOST_STRANDS = (0.03, 0.4)
+"""Least and greatest part of the strands of a litz that is not soldered or broken (judged)."""
 FOIL_STEPS = {-2: 0.2, -1: 1.0, 1: 1.0, 2: 0.2}
 """Sizes of ``FOIL_SIZES`` by which a foil is wrong, with prior weights (judged, like those of wire)."""
 SAME_FOIL = 0.08
@@ -66,28 +70,39 @@ def _gauges(design: Design, names: Sequence[str], who: str) -> list[Variant]:
 
 
 def _foil(design: Design, winding_name: str) -> list[Variant]:
-    """The foil of a neighbouring thickness."""
-    nominal = first_build(design.winding(winding_name).wire.overall)
-    below, above = (
-        FOIL_SIZES[nominal * (1 - SAME_FOIL) > FOIL_SIZES],
-        FOIL_SIZES[nominal * (1 + SAME_FOIL) < FOIL_SIZES],
+    return _thicknesses(design, (winding_name,), FOIL_SIZES, f"{winding_name} is wound with {{}} foil")
+
+
+def _track(design: Design, winding_name: str) -> list[Variant]:
+    return _thicknesses(
+        design, (winding_name,), COPPER_WEIGHTS, f"the tracks of {winding_name} are of {{}} copper"
+    )
+
+
+def _thicknesses(design: Design, names: Sequence[str], sizes: FloatArray, words: str) -> list[Variant]:
+    """Another thickness of the series in all of these windings. ``words``: what is said of them, with a place
+    for "thicker" or "thinner"."""
+    nominal = first_build(design.winding(names[0]).wire.overall)
+    series_below, series_above = (
+        sizes[nominal * (1 - SAME_FOIL) > sizes],
+        sizes[nominal * (1 + SAME_FOIL) < sizes],
     )
     result = []
     for step, weight in FOIL_STEPS.items():
-        sizes, index = (below, step) if step < 0 else (above, step - 1)
-        if abs(step) > len(sizes):
+        series, index = (series_below, step) if step < 0 else (series_above, step - 1)
+        if abs(step) > len(series):
             continue
-        thickness = float(sizes[index])
+        thickness = float(series[index])
 
         def edit(winding: Winding, thickness: float = thickness) -> Winding:
             return replace(winding, wire=replace(winding.wire, overall=thickness))
 
-        word = "thicker" if step > 0 else "thinner"
-        title = (
-            f"{winding_name} is wound with {word} foil "
-            f"({thickness * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
-        )
-        result.append(Variant(thickness / nominal, weight, with_winding(design, winding_name, edit), title))
+        changed = design
+        for name in names:
+            changed = with_winding(changed, name, edit)
+        word = words.format("thicker" if step > 0 else "thinner")
+        title = f"{word} ({thickness * 1e3:.3g} mm instead of {nominal * 1e3:.3g} mm)"
+        result.append(Variant(thickness / nominal, weight, changed, title))
     return result
 
 
@@ -96,10 +111,13 @@ def _wire(design: Design, winding_name: str) -> list[Variant]:
 
 
 def _reels(design: Design) -> tuple[str, ...]:
-    """Windings of one wire, joined by "+": they come off the same reel. However many in hand."""
-    groups: dict[tuple[Wire, str], list[str]] = {}
+    """Windings of one wire, joined by "+": they come off the same reel, however many in hand. Tracks of one
+    thickness come from the same board."""
+    groups: dict[tuple[Wire | float, str], list[str]] = {}
     for winding in design.windings:
-        if not winding.wire.flat:
+        if winding.wire.track:
+            groups.setdefault((first_build(winding.wire.overall), winding.metal), []).append(winding.name)
+        elif not winding.wire.flat:
             bare = replace(winding.wire, in_hand=1, open_strands=0, label="", twisted=False, lay_factor=1.0)
             groups.setdefault((bare, str(winding.metal)), []).append(winding.name)
     return tuple("+".join(names) for names in groups.values() if len(names) > 1)
@@ -108,7 +126,12 @@ def _reels(design: Design) -> tuple[str, ...]:
 def _reel(design: Design, location: str) -> list[Variant]:
     names = location.split("+")
     together = "both" if len(names) == 2 else "all"
-    return _gauges(design, names, f"{', '.join(names[:-1])} and {names[-1]} are {together}")
+    who = f"{', '.join(names[:-1])} and {names[-1]}"
+    if design.winding(names[0]).wire.track:
+        return _thicknesses(
+            design, names, COPPER_WEIGHTS, f"the tracks of {who} are {together} of {{}} copper"
+        )
+    return _gauges(design, names, f"{who} are {together}")
 
 
 def _strand(design: Design, winding_name: str) -> list[Variant]:
@@ -129,6 +152,27 @@ def _strand(design: Design, winding_name: str) -> list[Variant]:
                     float(lost), 3.0 if lost == 1 else 1.0, with_winding(design, winding_name, edit), title
                 )
             )
+    return result
+
+
+def _lost_title(design: Design, winding_name: str, lost: float) -> str:
+    strands = design.winding(winding_name).wire.strands
+    return f"{lost:.0f} of the {strands} strands of {winding_name} do not conduct"
+
+
+def _lost_strands(design: Design, winding_name: str) -> list[Variant]:
+    """Strands of litz that the solder has not reached, or that are broken."""
+    strands = design.winding(winding_name).wire.strands
+    result = []
+    for lost in sorted(
+        {max(round(part * strands), 1) for part in evenly(*LOST_STRANDS, 5, logarithmic=True)}
+    ):
+
+        def edit(winding: Winding, lost: int = lost) -> Winding:
+            return replace(winding, wire=replace(winding.wire, strands=strands - lost))
+
+        changed = with_winding(design, winding_name, edit)
+        result.append(Variant(float(lost), 1.0, changed, _lost_title(design, winding_name, lost)))
     return result
 
 
@@ -192,10 +236,53 @@ _FOIL = replace(
     remedy="Check the foil's label and thickness before winding {where}.",
 )
 """The wrong wire of a winding of foil: its amount is the ratio of thicknesses."""
+_TRACK = replace(
+    _WIRE,
+    places=lambda design: tuple(winding.name for winding in design.windings if winding.wire.track),
+    variants=_track,
+    confirm=(
+        "Measure the copper of {where} in a section of the board, or weigh the board against the artwork. If "
+        "the other windings' resistances are off too, it is the whole board's copper, or temperature."
+    ),
+    remedy="State the finished copper of every layer on the board's drawing, and measure it on a coupon.",
+)
+"""The wrong copper of a board in one winding: its amount is the ratio of thicknesses."""
+_STRAND = Cause(
+    name="strand",
+    kind="copper",
+    weight=OCCASIONAL,
+    places=lambda design: tuple(winding.name for winding in design.windings if winding.wire.in_hand > 1),
+    variants=_strand,
+    exact=("resistance",),
+    confirm=(
+        "Tin the ends of {where} again and re-read its resistance; test each wire of the "
+        "bundle for continuity."
+    ),
+    remedy=("Count the wires in hand of {where} at both pins and see that every one takes the solder."),
+    confusable=("wire",),
+)
+_LITZ = replace(
+    _STRAND,
+    places=lambda design: tuple(
+        winding.name for winding in design.windings if winding.wire.litz and winding.wire.in_hand == 1
+    ),
+    variants=_lost_strands,
+    exact=(),
+    confirm="Tin the ends of {where} again in a hot pot and re-read its resistance; look for broken strands.",
+    remedy=(
+        "Tin the litz of {where} in a pot hot enough for its enamel, along the whole joint, and read the "
+        "resistance before the core goes in."
+    ),
+    confusable=("wire", "joint"),
+    continuous=True,
+    title=_lost_title,
+)
+"""Strands of a litz without contact: any number of them."""
 
 CAUSES = (
     _WIRE,
     _FOIL,
+    _TRACK,
     Cause(
         name="reel",
         kind="copper",
@@ -209,20 +296,8 @@ CAUSES = (
         remedy="Check the label and the diameter of every reel when it comes to the machine.",
         confusable=("wire", "temperature", "mean-turn"),
     ),
-    Cause(
-        name="strand",
-        kind="copper",
-        weight=OCCASIONAL,
-        places=lambda design: tuple(winding.name for winding in design.windings if winding.wire.in_hand > 1),
-        variants=_strand,
-        exact=("resistance",),
-        confirm=(
-            "Tin the ends of {where} again and re-read its resistance; test each wire of the "
-            "bundle for continuity."
-        ),
-        remedy=("Count the wires in hand of {where} at both pins and see that every one takes the solder."),
-        confusable=("wire",),
-    ),
+    _STRAND,
+    _LITZ,
     Cause(
         name="joint",
         kind="copper",

@@ -31,11 +31,13 @@ WRAP_WEIGHTS = {-2: 1.0, -1: 4.0, 1: 4.0, 2: 2.0, 3: 1.0}
 COVERED = (0.45, 0.90)
 OFFSETS = (0.04, 1 / 3)
 """Least and greatest displacement along the leg, fractions of the window's height (judged), in either
-direction, as far as the winding has room."""
+direction, as far as the winding has room; one that has more room may also lie at the flange."""
 CROWDED = (0.2, 0.92)
 """Least and greatest fraction of a ring's circumference covered by a winding that is not spread as drawn
 (judged); within ``SAME_ARC`` of the drawn one it counts as drawn."""
 SAME_ARC = 0.06
+SPACED = (0.5, 2 / 3, 1.5, 2.0)
+"""A spacer, barrier or board layer of another thickness: ratio to the one drawn (judged)."""
 LEFT = 20e-6
 """Distance (m) that bare layers keep if no tape lies between them (judged)."""
 CROSSING, UNEVEN = 0.1, 0.15
@@ -78,6 +80,44 @@ def _insulation(design: Design, step_name: str) -> list[Variant]:
             changed = _not_quite_touching(changed, number)
         result.append(Variant(float(amount), weight, changed, title))
     return result
+
+
+def _spacer_title(design: Design, step_name: str, amount: float) -> str:
+    drawn = _thickness(design, step_name)
+    if drawn + amount <= 1.001 * LEFT:
+        return f"{step_name} (spacer) is missing"
+    return f"{step_name} (spacer) is {(drawn + amount) * 1e3:.2f} mm thick instead of {drawn * 1e3:.2f} mm"
+
+
+def _thickness(design: Design, step_name: str) -> float:
+    step = design.build.steps[int(step_name.removeprefix("step ")) - 1]
+    assert isinstance(step, SpacerStep)
+    return first_build(step.thickness)
+
+
+def _spacer(design: Design, step_name: str) -> list[Variant]:
+    """Missing but for ``LEFT``, or of another thickness."""
+    number, drawn = int(step_name.removeprefix("step ")) - 1, _thickness(design, step_name)
+    result = []
+    for thickness in (LEFT, *(ratio * drawn for ratio in SPACED)):
+        changed = with_step(design, number, thickness=thickness)
+        amount = thickness - drawn
+        result.append(Variant(amount, 1.0, changed, _spacer_title(design, step_name, amount)))
+    return result
+
+
+def _spacers(design: Design) -> tuple[str, ...]:
+    """Spacers between windings, thick enough to be missing."""
+    steps = design.build.steps
+    wound = [number for number, step in enumerate(steps) if step.conducts]
+    return tuple(
+        f"step {number + 1}"
+        for number, step in enumerate(steps)
+        if isinstance(step, SpacerStep)
+        and wound
+        and wound[0] < number < wound[-1]
+        and SPACED[0] * first_build(step.thickness) > LEFT
+    )
 
 
 def _bunched_title(design: Design, winding_name: str, covered: float) -> str:
@@ -143,6 +183,9 @@ def _displacements(design: Design, name: str) -> list[float]:
     below, above = (
         evenly(least, room, 5 if room > 2 * least else 2) if room > least else [] for room in (down, up)
     )
+    down, up = (room - first_build(design.bobbin.flange) for room in _room(design, name))
+    below += [down] if below and down > 1.1 * below[-1] else []
+    above += [up] if above and up > 1.1 * above[-1] else []
     return [*(-amount for amount in below[::-1]), *above]
 
 
@@ -417,24 +460,37 @@ _BUNCHED_FOIL = replace(
     remedy="State the width of {where} with its tolerance on the sheet; measure it on the first part.",
 )
 """Foil cannot be pushed together: it is narrower than drawn, or folded over."""
+_INSULATION = Cause(
+    name="insulation",
+    kind="layout",
+    weight=COMMON,
+    places=lambda design: tuple(f"step {number + 1}" for number in tape_between(design)),
+    variants=_insulation,
+    confirm=(
+        "Read the capacitance between the windings on both sides of that tape (it rises "
+        "as the leakage falls); count the wraps of an opened part."
+    ),
+    remedy=("Have the wraps of {where} counted and signed for; name tape type and thickness on the sheet."),
+    confusable=("bunched", "order"),
+    caution=SAFETY,
+)
+_SPACER = replace(
+    _INSULATION,
+    places=_spacers,
+    variants=_spacer,
+    confirm=(
+        "Read the capacitance between the windings on both sides of that spacer (it rises as the leakage "
+        "falls); measure the spacer, or the board in a section."
+    ),
+    remedy="State the thickness of {where} with its tolerance, and measure it on the first part.",
+    continuous=True,
+    title=_spacer_title,
+)
+"""A spacer, a barrier or a board's layer: its amount is the difference in thickness, m."""
 CAUSES = (
     order.CAUSE,
-    Cause(
-        name="insulation",
-        kind="layout",
-        weight=COMMON,
-        places=lambda design: tuple(f"step {number + 1}" for number in tape_between(design)),
-        variants=_insulation,
-        confirm=(
-            "Read the capacitance between the windings on both sides of that tape (it rises "
-            "as the leakage falls); count the wraps of an opened part."
-        ),
-        remedy=(
-            "Have the wraps of {where} counted and signed for; name tape type and thickness on the sheet."
-        ),
-        confusable=("bunched", "order"),
-        caution=SAFETY,
-    ),
+    _INSULATION,
+    _SPACER,
     _BUNCHED,
     _BUNCHED_FOIL,
     Cause(

@@ -1,4 +1,4 @@
-"""The order of the sections: interleaving lost, neighbours exchanged."""
+"""The order of the sections: interleaving lost, neighbours exchanged, a pair not wound together."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from .cause import (
     COMMON,
     Cause,
     Variant,
-    has_window,
 )
 
 
@@ -60,11 +59,13 @@ def _orders(design: Design) -> list[tuple[int, ...]]:
         candidates.append(tuple(swapped))
 
     def signature(order: tuple[int, ...]) -> tuple[tuple[tuple[str, float], ...], ...]:
-        """What lies on each leg in which order; legs that are exchanged as a whole are the same part."""
-        legs: dict[int, list[tuple[str, float]]] = {}
+        """What lies on each leg or sector in which order; those that are exchanged as a whole are the same
+        part."""
+        heaps: dict[tuple[int, float, float | None], list[tuple[str, float]]] = {}
         for slot, index in zip(wound, order, strict=True):
-            legs.setdefault(slot.leg, []).append((wound[index].winding, first_build(wound[index].turns)))
-        return tuple(sorted(map(tuple, legs.values())))
+            place = slot.leg, slot.from_angle, slot.sector
+            heaps.setdefault(place, []).append((wound[index].winding, first_build(wound[index].turns)))
+        return tuple(sorted(map(tuple, heaps.values())))
 
     seen = {signature(tuple(range(len(wound))))}
     result = []
@@ -77,16 +78,32 @@ def _orders(design: Design) -> list[tuple[int, ...]]:
 
 def _order_place(design: Design) -> tuple[str, ...]:
     wound = _sequence(design)
-    if not has_window(design) or len({step.winding for step in wound}) < 2 or not _orders(design):
+    if not _orders(design) and not any(step.companions for step in wound):
         return ()
     split = [step.winding for step in wound if sum(laid.winding == step.winding for laid in wound) > 1]
     return (split[0] if split else wound[0].winding,)
 
 
+def _apart(design: Design) -> list[Variant]:
+    """Windings drawn as wound together, wound one on the other instead; either may lie below."""
+    result = []
+    for number, step in enumerate(design.build.steps):
+        if not isinstance(step, WindStep) or not step.companions:
+            continue
+        alone = replace(step, companions=(), miscount=(), layers=None)
+        steps = design.build.steps
+        for names in (step.windings, step.windings[::-1]):
+            parts = (replace(alone, winding=name) for name in names)
+            changed = replace(design.build, steps=(*steps[:number], *parts, *steps[number + 1 :]))
+            title = f"{' and '.join(names)} were wound one on the other, not together turn by turn"
+            result.append(Variant(None, 1.0, replace(design, build=changed), title))
+    return result
+
+
 def _order(design: Design, location: str) -> list[Variant]:
     wound = _sequence(design)
     planned = " ".join(step.winding for step in wound)
-    return [
+    return _apart(design) + [
         Variant(
             None,
             1.0,

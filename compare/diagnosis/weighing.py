@@ -14,7 +14,7 @@ import numpy as np
 from ...predict.design import BenchTest, Design, FloatArray
 from ..hypotheses import Background, Hypothesis, Staged, phases, transform, wrapped
 from ..readings import ReadTest
-from .covariances import Frame, covariance_under, frame_of
+from .covariances import Frame, covariance_under, frame_of, meter_covariance
 
 UNLISTED_WIDTHS = (0.25, 0.8)
 ALONE_WIDTH, ALONE = 0.6, 0.3
@@ -458,11 +458,17 @@ def log_exchanged(case: Case, index: int, second: int) -> float:
     float
         ln p, dimensionless.
     """
-    residual = case.residual.copy()
-    step = case.y[second] - case.y[index]
-    residual[index] += step
-    residual[second] -= step
-    return float(log_density(residual, case.base)) - SIGN_PENALTY * float(np.sum(case.signs))
+    rows, back = [index, second], [second, index]
+    residual, covariance = case.residual.copy(), case.base.copy()
+    residual[rows] += case.y[back] - case.y[rows]
+    if not case.frame.phase[index]:  # the meter's error goes with the reading, relative to what it belongs to
+        expected = case.frame.nominal[rows]
+        absolute = case.meter[rows] * _scale(np.exp(case.y[rows]), expected)
+        meter = case.meter.copy()
+        meter[rows] = absolute[::-1] / _scale(np.exp(case.y[back]), expected)
+        for size, sign in ((case.meter, -1.0), (meter, 1.0)):
+            covariance += sign * meter_covariance(case.tests, case.frame.same, size)
+    return float(log_density(residual, covariance)) - SIGN_PENALTY * float(np.sum(case.signs))
 
 
 def twins(case: Case, index: int) -> list[int]:

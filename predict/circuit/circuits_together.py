@@ -193,7 +193,7 @@ class Circuits:
                 temperature,
                 flux_density,
                 self.direct,
-                doubt=(design.model.together, design.model.weak_field),
+                doubt=(design.model.together, design.model.weak_field, design.model.weak_curve),
                 gap_reluctance=laid.air_reluctance,
             )
             core = core * np.asarray(design.model.inductance)

@@ -110,7 +110,7 @@ def permeance(
     flux_density: Real = 0.0,
     direct: DirectState = AT_REST,
     *,
-    doubt: tuple[Real, Real] = (0.0, 0.0),
+    doubt: tuple[Real, Real, Real] = (0.0, 0.0, 0.0),
     gap_reluctance: Real | None = None,
 ) -> ComplexArray:
     """Complex permeance P of the assembled core, without the flux that only crosses the window.
@@ -129,7 +129,7 @@ def permeance(
         Peak flux density, T.
     direct : DirectState
         State under a direct current (``bias_point``).
-    doubt : tuple of two floats or (B,) arrays
+    doubt : tuple of three floats or (B,) arrays
         Errors of the permeability in the logarithm, dimensionless (``permeability``).
     gap_reluctance : float or (B,) array or None
         ``air_reluctance`` of the core if at hand, 1/H.

@@ -7,7 +7,9 @@
 effect of eddy currents in sheets. θ, r and e multiply, as data sheets state each of them with the others at
 rest. Where level, direct current and temperature act together the product is an estimate; ``doubt`` in the
 logarithm times ``direct_current.joint_influence`` is the error that a prediction states for it, and so is the
-second ``doubt`` times ``normal_curve.weak_field_influence`` for laminations in weak fields.
+second ``doubt`` times ``normal_curve.weak_field_influence`` for laminations in weak fields. The third shifts,
+with the same weight, the flux densities at which their curve is entered: how fast μ rises with the level is
+known no better than μ itself, so two tests at different levels do not share their error.
 """
 
 from __future__ import annotations
@@ -90,7 +92,7 @@ def permeability(
     temperature: Real,
     flux_density: Real = 0.0,
     direct: DirectState = AT_REST,
-    doubt: tuple[Real, Real] = (0.0, 0.0),
+    doubt: tuple[Real, Real, Real] = (0.0, 0.0, 0.0),
 ) -> ComplexArray:
     """Complex relative permeability μ' − jμ''.
 
@@ -109,9 +111,9 @@ def permeability(
         Peak flux density, T.
     direct : DirectState
         State under a direct current (``load_line``).
-    doubt : tuple of two floats or (B,) arrays
-        Error where level, direct current and temperature act together, and that of laminations in weak
-        fields, in the logarithm, dimensionless (see the module).
+    doubt : tuple of three floats or (B,) arrays
+        Error where level, direct current and temperature act together, that of laminations in weak fields,
+        and that of the flux densities of their curve there, in the logarithm, dimensionless (see the module).
 
     Returns
     -------
@@ -122,9 +124,13 @@ def permeability(
     log_f = np.log(np.maximum(frequency, 1e-300))
     ratio = np.interp(log_f, table, material.real_ratio)
     peak = np.abs(np.asarray(flux_density, float))
+    together, weak, curve = map(np.asarray, doubt)
+    if np.any(curve != 0):
+        entered = peak * np.exp(curve * weak_field_influence(material, peak, temperature))
+    else:
+        entered = peak
     still = np.asarray(material.initial_permeability) * temperature_ratio(material, temperature)
-    still = still * incremental_ratio(material, direct, peak, temperature)
-    together, weak = map(np.asarray, doubt)
+    still = still * incremental_ratio(material, direct, entered, temperature)
     if np.any(together != 0):
         still = still * np.exp(together * joint_influence(material, direct, peak, temperature))
     if np.any(weak != 0):

@@ -141,6 +141,9 @@ class ModelFactors:
         dimensionless.
     weak_field : float or (B,) array
         Error in the logarithm of the permeability of laminations in weak fields, dimensionless.
+    weak_curve : float or (B,) array
+        Error in the logarithm of the flux densities of their curve in weak fields, on which depends how fast
+        the permeability rises with the level, dimensionless.
     own : tuple[OwnFactor, ...]
         Factors of pairs of windings and single readings, as displayed.
     """
@@ -155,4 +158,5 @@ class ModelFactors:
     loss: Real = 1.0
     together: Real = 0.0
     weak_field: Real = 0.0
+    weak_curve: Real = 0.0
     own: tuple[OwnFactor, ...] = ()

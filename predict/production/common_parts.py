@@ -71,6 +71,7 @@ SHARES = {
     "model_leg_share": Shares(1.0, 0.0, 0.0),
     "model_together": Shares(1.0, 0.0, 0.0),
     "model_weak_field": Shares(1.0, 0.0, 0.0),
+    "model_weak_curve": Shares(1.0, 0.0, 0.0),
     "model_split": Shares(1.0, 0.0, 0.0),
     "model_ratio": Shares(1.0, 0.0, 0.0),
     "model_resonance": Shares(1.0, 0.0, 0.0),

@@ -261,6 +261,14 @@ TABLE = (
         source="oriented steel at 2 mT: a factor of 1.9 (Bozorth, from memory)",
     ),
     Default(
+        key="model_weak_curve",
+        case="",
+        deviation=0.50,
+        unit="1",
+        varies="laminations up to 2 mT, fading to 50 mT: ln of the flux densities of their curve; not a key",
+        source="judged: initial permeability and Rayleigh's constant each within a factor of two",
+    ),
+    Default(
         key="model_leg_share",
         case="",
         deviation=0.15,

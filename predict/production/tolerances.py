@@ -206,6 +206,7 @@ def _model_parameters(design: Design) -> list[Parameter]:
         result.append(Parameter("model_together", "model", _together))
     if core.material.sheet_thickness > THINNEST_LAMINATION and _fielded(design):
         result.append(Parameter("model_weak_field", "model", _weak_field))
+        result.append(Parameter("model_weak_curve", "model", _weak_curve))
     return [*result, Parameter("model_leg_share", "model", leaning)]
 
 
@@ -235,6 +236,12 @@ def _weak_field(design: Design, z: Real) -> Design:
     """The permeability of laminations moved in weak fields."""
     moved = np.add(design.model.weak_field, deviation("model_weak_field") * np.asarray(z))
     return replace(design, model=replace(design.model, weak_field=moved))
+
+
+def _weak_curve(design: Design, z: Real) -> Design:
+    """The curve of laminations in weak fields entered at other flux densities."""
+    moved = np.add(design.model.weak_curve, deviation("model_weak_curve") * np.asarray(z))
+    return replace(design, model=replace(design.model, weak_curve=moved))
 
 
 def _together(design: Design, z: Real) -> Design:

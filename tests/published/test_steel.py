@@ -25,6 +25,7 @@ from aswound.predict.cores.direct_current import (
 )
 from aswound.predict.cores.gap import MU_0
 from aswound.predict.cores.normal_curve import WEAK_FIELD, level_ratio, weak_field_influence
+from aswound.predict.cores.permeability import permeability
 from aswound.predict.production.defaults import deviation
 
 pytestmark = pytest.mark.published
@@ -129,6 +130,39 @@ def test_the_error_of_weak_fields_fades() -> None:
     assert float(weak_field_influence(STEEL, 0.01)) == pytest.approx(0.5, abs=0.01)
     ferrite = load_catalogue().materials["MnZn 2300"]
     assert not weak_field_influence(ferrite, levels).any()
+
+
+def test_two_levels_do_not_share_their_error() -> None:
+    """With the curve's flux densities off by a factor f, a reading moves by what the permeability does from B
+    to f B: more where it rises faster. Laminations in weak fields only."""
+    levels = np.array([0.0002, 0.001, 0.002])
+    moved = [
+        permeability(ORIENTED, 120.0, 23.0, level, doubt=(0.0, 0.0, math.log(1.5)))
+        / permeability(ORIENTED, 120.0, 23.0, level)
+        for level in levels
+    ]
+    whole = [float(level_ratio(ORIENTED, 1.5 * level) / level_ratio(ORIENTED, level)) for level in levels]
+    assert np.abs(moved) == pytest.approx(whole, rel=0.02)
+    assert whole[1] > 1.02 * whole[0] > 1.02
+    ferrite = load_catalogue().materials["MnZn 2300"]
+    assert permeability(ferrite, 1e4, 23.0, 0.001, doubt=(0.0, 0.0, 0.5)) == permeability(
+        ferrite, 1e4, 23.0, 0.001
+    )
+
+
+def test_half_and_whole_of_a_winding_differ_by_what_the_rise_is_uncertain() -> None:
+    """At one voltage the half sees twice the flux density of the whole; their ratio was known to 0.4 %."""
+    from aswound.predict import spread
+
+    text = CHOKE.format(face="0 um")
+    for name, level in (("half", "1 V"), ("whole", "500 mV")):
+        text += f'[[test]]\nname = "{name}"\nmeasure = "inductance"\ndrive = "P"\n'
+        text += f'frequency = "120 Hz"\nlevel = "{level}"\n'
+    found = spread(parse_design(text), 1000, 1)
+    ratio = np.std(np.log(found.samples[:, 0] / found.samples[:, 1]))
+    rise = math.log(found.nominal[0] / found.nominal[1])
+    assert ratio == pytest.approx(0.5 * rise, rel=0.5)
+    assert rise > 0.05
 
 
 def test_the_range_of_a_reading_widens_in_weak_fields() -> None:

@@ -38,6 +38,7 @@ from aswound.predict.design import (
     FloatArray,
     Member,
     Real,
+    SpacerStep,
     TapeStep,
     ToroidDimensions,
     WindStep,
@@ -125,6 +126,68 @@ measure = "resistance"
 drive = "S"
 """
 DESIGNS["foil"] = parse_design(FOIL)
+LITZ = """
+[core]
+shape = "PQ 32/30"
+material = "MnZn 2300"
+[bobbin]
+wall = "1 mm"
+flange = "1 mm"
+[[winding]]
+name = "P"
+wire = { litz_strands = 60, strand = "0.1 mm", overall = "1.15 mm" }
+[[winding]]
+name = "S"
+wire = { litz_strands = 100, strand = "0.1 mm", overall = "1.5 mm", in_hand = 2 }
+[build]
+steps = [
+  { wind = "P", turns = 16 },
+  { spacer = "1 mm", permittivity = 3 },
+  { wind = "S", turns = 3, breadth = "10 mm", from_end = "6 mm" },
+]
+"""
+DESIGNS["litz"] = parse_design(LITZ)
+BOARD = """
+[core]
+shape = "E 22/6/16 + PLT"
+material = "MnZn 3000"
+[bobbin]
+wall = "0.4 mm"
+flange = "0.3 mm"
+[[winding]]
+name = "P"
+wire = { trace = "70 um", width = "1.0 mm", spacing = "0.2 mm" }
+[[winding]]
+name = "S"
+wire = { trace = "70 um", width = "2.0 mm", spacing = "0.2 mm" }
+[build]
+direction = "up"
+steps = [
+  { wind = "P", turns = 4 },
+  { spacer = "0.4 mm", permittivity = 4.4 },
+  { wind = "S", turns = 2 },
+]
+"""
+DESIGNS["board"] = parse_design(BOARD)
+PAIR_ON_A_RING = """
+[core]
+shape = "R 16/9.6/6.3"
+material = "MnZn 5000"
+[bobbin]
+wall = "0.3 mm"
+[[winding]]
+name = "A"
+wire = { diameter = "0.25 mm", grade = 2 }
+[[winding]]
+name = "B"
+wire = { diameter = "0.25 mm", grade = 2 }
+[[winding]]
+name = "G"
+wire = { diameter = "0.25 mm", grade = "triple" }
+[build]
+steps = [{ wind = "A", turns = 14, with = ["B"] }, { wind = "G", turns = 16 }]
+"""
+DESIGNS["pair on a ring"] = parse_design(PAIR_ON_A_RING)
 CLASSES = {
     "turns": {"turns", "shorted-turn"},
     "core": {
@@ -283,6 +346,8 @@ def _turns(design: Design, place: str) -> list[float]:
 
 def _wraps(design: Design, place: str) -> list[float]:
     step = design.build.steps[int(place.removeprefix("step ")) - 1]
+    if isinstance(step, SpacerStep):
+        return [first_build(step.thickness)]
     assert isinstance(step, TapeStep)
     return [float(step.wraps)]
 
@@ -324,8 +389,13 @@ def layers_of(design: Design, place: str) -> float:
 
 
 def _size(wire: Wire) -> float:
-    """Bare diameter of a wire; thickness of foil."""
-    return first_build(wire.overall if wire.foil else wire.diameter)
+    """Bare diameter of a wire; thickness of foil and tracks."""
+    return first_build(wire.overall if wire.flat else wire.diameter)
+
+
+def _conducting(wire: Wire) -> float:
+    """Wires in hand that conduct; strands of a single litz."""
+    return first_build(wire.strands if wire.litz and wire.in_hand == 1 else wire.in_hand - wire.open_strands)
 
 
 MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]] = {
@@ -351,8 +421,8 @@ MEASURED: dict[str, tuple[str, Callable[[Design, str], Sequence[Real | Count]]]]
     "insulation": ("difference", _wraps),
     "bunched": ("ratio", _covered),
     "wire": ("ratio", lambda design, place: [_size(design.winding(place).wire)]),
-    "reel": ("ratio", lambda design, place: [design.winding(one).wire.diameter for one in place.split("+")]),
-    "strand": ("difference", lambda design, place: [design.winding(place).wire.open_strands]),
+    "reel": ("ratio", lambda design, place: [_size(design.winding(one).wire) for one in place.split("+")]),
+    "strand": ("difference", lambda design, place: [-_conducting(design.winding(place).wire)]),
     "short-link": ("difference", lambda design, _: [design.bench.short_inductance]),
     "leads": ("difference", lambda design, _: [design.bench.lead_inductance]),
     "temperature": ("difference", lambda design, _: [design.bench.temperature_error]),
@@ -389,6 +459,60 @@ def test_link_and_leads_bring_the_resistance_of_their_wire() -> None:
             before, after = (getattr(one.bench, f"{part}_resistance") for one in (design, variant.design))
             assert variant.amount is not None
             assert after - before == pytest.approx(variant.amount * ohm_per_henry, rel=1e-9)
+
+
+def _titles(name: str, design: str, place: str | None = None) -> list[str]:
+    """What is said of a cause at a place of a design, or at all of its places."""
+    found = (cause for cause in CATALOGUE if cause.name == name)
+    at = [(cause, where) for cause in found for where in cause.places(DESIGNS[design])]
+    return [
+        variant.title
+        for cause, where in at
+        if place in (None, where)
+        for variant in cause.variants(DESIGNS[design], where)
+    ]
+
+
+def test_what_the_trade_gets_wrong_on_rings_boards_and_litz() -> None:
+    """Each was missing, so that a part with it was called something else: the meter's display, a warm part, a
+    reading of unknown kind."""
+    orders = _titles("order", "pair on a ring")
+    assert "A and B were wound one on the other, not together turn by turn" in orders
+    assert "B and A were wound one on the other, not together turn by turn" in orders
+    assert "the sections were wound in the order G A instead of A G" in orders
+    assert _titles("strand", "litz", "P")[0] == "2 of the 60 strands of P do not conduct"
+    assert _titles("strand", "litz", "S") == ["1 of the 2 wires in hand of S does not conduct"]
+    assert "the tracks of P are of thinner copper (0.035 mm instead of 0.07 mm)" in _titles("wire", "board")
+    together = "the tracks of P and S are both of thinner copper (0.035 mm instead of 0.07 mm)"
+    assert together in _titles("reel", "board")
+    assert "step 2 (spacer) is 0.80 mm thick instead of 0.40 mm" in _titles("insulation", "board")
+    assert "step 2 (spacer) is missing" in _titles("insulation", "litz")
+
+
+def test_a_narrow_winding_may_lie_at_the_flange() -> None:
+    """S, 10 mm of 19.3 mm and 6 mm from one flange: 6 mm and 3.3 mm of room. A third of the window's height,
+    7.1 mm, is the most that was asked before; its copper then meets the yoke."""
+    titles = _titles("offset", "litz", "S")
+    amounts = [float(title.split()[4]) for title in titles]
+    assert len(titles) > 4
+    assert max(amounts) == pytest.approx(7.0)
+    narrow = DESIGNS["litz"]
+    step = narrow.build.steps[2]
+    assert isinstance(step, WindStep)
+    moved = with_step(narrow, 2, breadth=3e-3, from_end=9e-3)
+    (cause,) = (cause for cause in CATALOGUE if cause.name == "offset")
+    found = [variant.amount for variant in cause.variants(moved, "S")]
+    assert found[0] == pytest.approx(-9e-3, abs=0.5e-3)
+    assert found[-1] == pytest.approx(7.3e-3, abs=0.5e-3)
+
+
+def test_sectors_that_are_exchanged_are_the_same_part() -> None:
+    text = PAIR_ON_A_RING.replace('turns = 14, with = ["B"]', 'turns = 14, sector = "170 deg"').replace(
+        '{ wind = "G", turns = 16 }', '{ wind = "B", turns = 14, sector = "170 deg", from_angle = "180 deg" }'
+    )
+    text = text.replace('[[winding]]\nname = "G"\nwire = { diameter = "0.25 mm", grade = "triple" }\n', "")
+    order = next(cause for cause in CATALOGUE if cause.name == "order")
+    assert not order.places(parse_design(text))
 
 
 def test_every_cause_applies_to_some_sample() -> None:

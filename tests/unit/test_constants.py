@@ -139,7 +139,10 @@ def test_every_constant_says_where_it_comes_from(room: str) -> None:
     assert not mute
 
 
-BLOCKS = ("_WIRE", "_FOIL", "_BUNCHED", "_BUNCHED_FOIL")
+BLOCKS = (
+    *("_WIRE", "_FOIL", "_TRACK", "_STRAND", "_LITZ"),
+    *("_INSULATION", "_SPACER", "_BUNCHED", "_BUNCHED_FOIL"),
+)
 """Causes by themselves that the catalogue takes in."""
 ORIGIN = re.compile(
     r"\b(IEC|ISO|JCGM|ASTM|CODATA)\b|[jJ]udged|common practice|from memory|exact|bounds work|[mM]easured"

@@ -1,0 +1,83 @@
+"""Readings in each other's row: what the meter does not resolve goes with the reading, not with the row."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from aswound.compare import Reading, explain
+from aswound.compare.causes import CATALOGUE
+from aswound.compare.diagnosis.weighing import case_of, log_as_designed, log_exchanged
+from aswound.compare.hypotheses.inquiry import inquire
+from aswound.compare.verdict import evaluate
+from aswound.predict import parse_design, readings
+
+BOARD = parse_design(
+    """
+[core]
+shape = "E 22/6/16 + PLT"
+material = "MnZn 3000"
+[bobbin]
+wall = "0.4 mm"
+flange = "0.3 mm"
+[[winding]]
+name = "P"
+wire = { trace = "70 um", width = "1.0 mm", spacing = "0.2 mm" }
+[[winding]]
+name = "S"
+wire = { trace = "70 um", width = "4.5 mm", spacing = "0.2 mm" }
+[build]
+direction = "up"
+steps = [
+  { wind = "P", turns = 4 },
+  { spacer = "0.4 mm", permittivity = 4.4 },
+  { wind = "S", turns = 1 },
+]
+[[test]]
+name = "L_P"
+measure = "inductance"
+drive = "P"
+frequency = "100 kHz"
+[[test]]
+name = "R_P"
+measure = "resistance"
+drive = "P"
+[[test]]
+name = "R_S"
+measure = "resistance"
+drive = "S"
+"""
+)
+READ = {"L_P": 1.0, "R_P": 1.01, "R_S": 1.4}
+"""Readings over predictions: S has some 3 mΩ, of which the meter's floor of 2 mΩ hides a good part."""
+
+
+def taken(*, exchanged: bool) -> list[Reading]:
+    expected = dict(zip(READ, readings(BOARD), strict=True))
+    values = {name: float(expected[name]) * ratio for name, ratio in READ.items()}
+    if exchanged:
+        values["R_P"], values["R_S"] = values["R_S"], values["R_P"]
+    return [Reading(sample="A1", test=name, value=value) for name, value in values.items()]
+
+
+def test_exchanged_rows_are_as_likely_as_the_part_with_the_rows_put_right() -> None:
+    """ln p under "exchanged" is ln p as designed of the same readings in their own rows, whatever the meter's
+    uncertainty of each."""
+    evaluation = evaluate(BOARD, taken(exchanged=False))
+    inquiry = inquire(evaluation.design, evaluation.design.tests, CATALOGUE)
+    first, second, third = evaluation.samples[0].read
+    wrong = replace(second, value=third.value, uncertainty=third.uncertainty)
+    other = replace(third, value=second.value, uncertainty=second.uncertainty)
+    own = case_of(evaluation.design, inquiry.background, (first, second, third))
+    turned = case_of(evaluation.design, inquiry.background, (first, wrong, other))
+    assert log_exchanged(turned, 1, 2) == pytest.approx(log_as_designed(own), rel=1e-9)
+
+
+def test_a_small_resistance_in_the_wrong_row_is_not_called_unknown() -> None:
+    """With the uncertainty of the row, the reading of S was 0.1 mΩ sure and far from what S has: "unlisted",
+    above 90 %."""
+    (diagnosis,) = explain(BOARD, taken(exchanged=True))
+    assert diagnosis.causes[0].title == "the readings of R_P and R_S are exchanged"
+    assert diagnosis.causes[0].probability > 0.9
+    assert diagnosis.unlisted < 0.05
