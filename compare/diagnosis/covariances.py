@@ -147,8 +147,11 @@ def frame_of(
             for index, test in enumerate(tests)
         ]
     )
+    random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in tests])
+    random = np.minimum(random, meter)
+    shared = np.sqrt(meter**2 - random**2)
     base = background.covariance + np.outer(background.anchor, background.anchor)
-    base = base + same * np.outer(extra, extra) + meter_covariance(tests, same, meter)
+    base = base + same * (np.outer(shared, shared) + np.outer(extra, extra)) + np.diag(random**2)
     moved = np.zeros(len(tests)) if response is None else response
     names = ["" if stage is None else stage.intervention.name for stage in stages]
     for name in dict.fromkeys(name for name in names if name):
@@ -173,29 +176,6 @@ def frame_of(
         same=same,
         again=tuple(again),
     )
-
-
-def meter_covariance(tests: Sequence[BenchTest], same: FloatArray, meter: FloatArray) -> FloatArray:
-    """The meter's part of the covariance: readings of the same test share all but their repeatability.
-
-    Parameters
-    ----------
-    tests : Sequence[BenchTest]
-        The T tests.
-    same : (T, T) array
-        1 where two are readings of the same test, else 0, dimensionless.
-    meter : (T,) array
-        Standard uncertainty of each reading, relative (rad for a phase).
-
-    Returns
-    -------
-    (T, T) array
-        Covariance, dimensionless (rad for a phase).
-    """
-    random = np.array([REPEATABILITY.get(test.measure, REPEATABILITY["default"]) for test in tests])
-    random = np.minimum(random, meter)
-    shared = np.sqrt(meter**2 - random**2)
-    return np.asarray(same * np.outer(shared, shared) + np.diag(random**2))
 
 
 def _kin(tests: Sequence[BenchTest], leakage: NDArray[np.bool_]) -> FloatArray:

@@ -14,7 +14,7 @@ import numpy as np
 from ...predict.design import BenchTest, Design, FloatArray
 from ..hypotheses import Background, Hypothesis, Staged, phases, transform, wrapped
 from ..readings import ReadTest
-from .covariances import Frame, covariance_under, frame_of, meter_covariance
+from .covariances import Frame, covariance_under, frame_of
 
 UNLISTED_WIDTHS = (0.25, 0.8)
 ALONE_WIDTH, ALONE = 0.6, 0.3
@@ -444,6 +444,9 @@ def inverted(case: Case, index: int) -> tuple[int, ...]:
 def log_exchanged(case: Case, index: int, second: int) -> float:
     """ln p if two readings of the same measure are in each other's row.
 
+    A small reading in the row of a large one brings an uncertainty that its own row did not ask for; what its
+    partner brings less is not taken off (in a lot the covariance holds no more than a part of the meter's).
+
     Parameters
     ----------
     case : Case
@@ -464,10 +467,8 @@ def log_exchanged(case: Case, index: int, second: int) -> float:
     if not case.frame.phase[index]:  # the meter's error goes with the reading, relative to what it belongs to
         expected = case.frame.nominal[rows]
         absolute = case.meter[rows] * _scale(np.exp(case.y[rows]), expected)
-        meter = case.meter.copy()
-        meter[rows] = absolute[::-1] / _scale(np.exp(case.y[back]), expected)
-        for size, sign in ((case.meter, -1.0), (meter, 1.0)):
-            covariance += sign * meter_covariance(case.tests, case.frame.same, size)
+        meter = absolute[::-1] / _scale(np.exp(case.y[back]), expected)
+        covariance[rows, rows] += np.maximum(meter**2 - case.meter[rows] ** 2, 0.0)
     return float(log_density(residual, covariance)) - SIGN_PENALTY * float(np.sum(case.signs))
 
 

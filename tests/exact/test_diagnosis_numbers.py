@@ -34,7 +34,9 @@ SD = np.array([0.1, 0.2])
 
 def case(residual: tuple[float, float], signs: tuple[float, float] = (0.0, 0.0)) -> Any:
     """Two independent readings, 0.1 and 0.2 the standard deviations of their logarithms."""
-    frame = SimpleNamespace(phase=np.array([False, False]), same=np.eye(2), base=np.diag(SD**2))
+    frame = SimpleNamespace(
+        phase=np.array([False, False]), same=np.eye(2), base=np.diag(SD**2), nominal=np.zeros(2)
+    )
     return SimpleNamespace(
         frame=frame,
         tests=(SimpleNamespace(measure="inductance"),) * 2,
@@ -42,6 +44,7 @@ def case(residual: tuple[float, float], signs: tuple[float, float] = (0.0, 0.0))
         y=np.array(residual),
         base=frame.base,
         signs=np.array(signs),
+        meter=np.zeros(2),
     )
 
 

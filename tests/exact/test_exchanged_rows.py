@@ -8,7 +8,7 @@ import pytest
 
 from aswound.compare import Reading, explain
 from aswound.compare.causes import CATALOGUE
-from aswound.compare.diagnosis.weighing import case_of, log_as_designed, log_exchanged
+from aswound.compare.diagnosis.weighing import case_of, log_density, log_exchanged
 from aswound.compare.hypotheses.inquiry import inquire
 from aswound.compare.verdict import evaluate
 from aswound.predict import parse_design, readings
@@ -61,9 +61,9 @@ def taken(*, exchanged: bool) -> list[Reading]:
     return [Reading(sample="A1", test=name, value=value) for name, value in values.items()]
 
 
-def test_exchanged_rows_are_as_likely_as_the_part_with_the_rows_put_right() -> None:
-    """ln p under "exchanged" is ln p as designed of the same readings in their own rows, whatever the meter's
-    uncertainty of each."""
+def test_a_reading_brings_its_uncertainty_into_the_row_where_it_belongs() -> None:
+    """ln p under "exchanged" is ln p as designed of these readings in their own rows, where that of P keeps
+    what the row of the small reading had."""
     evaluation = evaluate(BOARD, taken(exchanged=False))
     inquiry = inquire(evaluation.design, evaluation.design.tests, CATALOGUE)
     first, second, third = evaluation.samples[0].read
@@ -71,7 +71,12 @@ def test_exchanged_rows_are_as_likely_as_the_part_with_the_rows_put_right() -> N
     other = replace(third, value=second.value, uncertainty=second.uncertainty)
     own = case_of(evaluation.design, inquiry.background, (first, second, third))
     turned = case_of(evaluation.design, inquiry.background, (first, wrong, other))
-    assert log_exchanged(turned, 1, 2) == pytest.approx(log_as_designed(own), rel=1e-9)
+    assert turned.meter[1] > 3 * own.meter[1]
+    assert turned.meter[2] < 0.1 * own.meter[2]
+    wider = own.base.copy()
+    wider[1, 1] += turned.meter[1] ** 2 - own.meter[1] ** 2
+    expected = float(log_density(own.residual, wider))
+    assert log_exchanged(turned, 1, 2) == pytest.approx(expected, rel=1e-6)
 
 
 def test_a_small_resistance_in_the_wrong_row_is_not_called_unknown() -> None:

@@ -121,8 +121,8 @@ def test_every_cause_has_short_words() -> None:
             ("insulation", "step 4"),
         )
     ]
-    assert _in_short(hidden) == ["P, S reversed", "wraps of tape missing or too many in steps 2, 4"]
-    assert _in_short(hidden[1:2]) == ["wraps of tape missing or too many in step 2"]
+    assert _in_short(hidden) == ["P, S reversed", "insulation missing or too thick in steps 2, 4"]
+    assert _in_short(hidden[1:2]) == ["insulation missing or too thick in step 2"]
     unknown = replace(hidden[0], cause="a new one")
     assert _in_short([unknown]) == ["P is so"]
 
